@@ -1,0 +1,1 @@
+"""drillbox keeps an improviser's short lines alive in all twelve keys."""

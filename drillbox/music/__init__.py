@@ -1,0 +1,1 @@
+"""Pure facts of music: pitch, keys, chords, charts, phrases, transposition, analysis."""

@@ -1,0 +1,73 @@
+"""A chart: bars of chord symbols in a meter. All that the player sees in a drill."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from drillbox.music.chords import Chord
+
+
+@dataclass(frozen=True, slots=True)
+class Meter:
+    """A time signature; ``beats`` over ``unit``, as in 4/4 or 6/8."""
+
+    beats: int
+    unit: int
+
+    @property
+    def beat(self) -> Fraction:
+        """Return the length of one beat in quarter notes."""
+        return Fraction(4, self.unit)
+
+    @property
+    def bar(self) -> Fraction:
+        """Return the length of one bar in quarter notes."""
+        return self.beat * self.beats
+
+    def text(self) -> str:
+        """Return the meter as written: ``4/4``."""
+        return f"{self.beats}/{self.unit}"
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """One chord (None: no chord) held for ``length`` from ``start`` within its bar.
+
+    Both are exact and in quarter notes. ``turnaround`` marks the chord that leads the
+    last bar back to the first; it is printed in parentheses.
+    """
+
+    start: Fraction
+    length: Fraction
+    chord: Chord | None
+    turnaround: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One full bar; its spans follow one another and fill it."""
+
+    spans: tuple[Span, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """Full bars in one meter. A line's pickup notes lie before beat 0 and have no bar here."""
+
+    meter: Meter
+    bars: tuple[Bar, ...]
+
+    @property
+    def length(self) -> Fraction:
+        """Return the length of the whole chart in quarter notes."""
+        return self.meter.bar * len(self.bars)
+
+    def spans(self) -> tuple[tuple[Fraction, Span], ...]:
+        """Return every span with its start from the beginning of the chart, in quarter notes."""
+        bar = self.meter.bar
+        return tuple(
+            (bar * index + span.start, span)
+            for index, each in enumerate(self.bars)
+            for span in each.spans
+        )

@@ -1,0 +1,106 @@
+"""Spelled pitch: note names, pitches and intervals, exact under transposition."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+LETTERS = "CDEFGAB"
+SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+_ASCII = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}
+_UNICODE = {-2: "𝄫", -1: "♭", 0: "", 1: "♯", 2: "𝄪"}
+_ALTER = {"": 0, "b": -1, "♭": -1, "bb": -2, "♭♭": -2, "𝄫": -2,
+          "#": 1, "♯": 1, "##": 2, "♯♯": 2, "x": 2, "𝄪": 2}  # fmt: skip
+NAME = re.compile(r"([A-G])(𝄫|𝄪|♭♭|♯♯|bb|##|x|b|♭|#|♯|)")
+
+
+def accidental(alter: int, *, ascii: bool = True) -> str:
+    """Return the sign for an alteration of -2..2 semitones.
+
+    Beyond two the single signs are repeated, so that no spelling fails to print.
+    """
+    table = _ASCII if ascii else _UNICODE
+    if alter in table:
+        return table[alter]
+    return table[1 if alter > 0 else -1] * abs(alter)
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """A signed interval: diatonic ``steps`` (a third is 2) and ``semitones``."""
+
+    steps: int
+    semitones: int
+
+    def __neg__(self) -> Interval:
+        return Interval(-self.steps, -self.semitones)
+
+    def __add__(self, other: Interval) -> Interval:
+        return Interval(self.steps + other.steps, self.semitones + other.semitones)
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """A spelled note name without octave: a letter and an alteration in semitones."""
+
+    letter: str
+    alter: int = 0
+
+    @property
+    def pitch_class(self) -> int:
+        """Return the sounding pitch class, 0 (C) to 11."""
+        return (SEMITONES[self.letter] + self.alter) % 12
+
+    def text(self, *, ascii: bool = True) -> str:
+        """Return the name as players write it: ``Bb`` or ``B♭``."""
+        return self.letter + accidental(self.alter, ascii=ascii)
+
+    def up(self, interval: Interval) -> Name:
+        """Return the name an interval away, spelled by its steps."""
+        return Pitch(self, 4).up(interval).name
+
+    def interval_to(self, other: Name) -> Interval:
+        """Return the ascending interval to ``other``, of 0 to 6 steps."""
+        steps = (LETTERS.index(other.letter) - LETTERS.index(self.letter)) % 7
+        natural = (SEMITONES[other.letter] - SEMITONES[self.letter]) % 12
+        return Interval(steps, natural + other.alter - self.alter)
+
+
+@dataclass(frozen=True, slots=True)
+class Pitch:
+    """A spelled pitch; octave 4 begins at middle C (C4 = MIDI note 60)."""
+
+    name: Name
+    octave: int
+
+    @property
+    def midi(self) -> int:
+        """Return the MIDI note number."""
+        return 12 * (self.octave + 1) + SEMITONES[self.name.letter] + self.name.alter
+
+    def text(self, *, ascii: bool = True) -> str:
+        """Return name and octave: ``Bb4``."""
+        return f"{self.name.text(ascii=ascii)}{self.octave}"
+
+    def up(self, interval: Interval) -> Pitch:
+        """Return the pitch an interval away, spelled by its steps."""
+        index = LETTERS.index(self.name.letter) + interval.steps
+        letter, octave = LETTERS[index % 7], self.octave + index // 7
+        natural = 12 * (octave + 1) + SEMITONES[letter]
+        return Pitch(Name(letter, self.midi + interval.semitones - natural), octave)
+
+
+def parse_name(text: str) -> Name:
+    """Read a note name such as ``Bb``, ``F♯`` or ``Gx``; raise ValueError if it isn't one."""
+    match = NAME.fullmatch(text)
+    if not match:
+        raise ValueError(f"{text!r} is no note name")
+    return Name(match[1], _ALTER[match[2]])
+
+
+def parse_pitch(text: str) -> Pitch:
+    """Read a pitch such as ``Bb4``; raise ValueError if it isn't one."""
+    match = re.fullmatch(rf"({NAME.pattern})(-?\d+)", text)
+    if not match:
+        raise ValueError(f"{text!r} is no pitch")
+    return Pitch(parse_name(match[1]), int(match[4]))

@@ -1,0 +1,1 @@
+"""Read and write open notation formats; the only room that speaks to music21."""

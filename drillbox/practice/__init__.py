@@ -1,0 +1,1 @@
+"""The use-cases: bring a phrase in, run a drill session, sum up."""

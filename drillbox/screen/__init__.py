@@ -1,0 +1,1 @@
+"""Turn results into rich renderables; no I/O and no queries."""

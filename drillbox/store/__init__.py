@@ -1,0 +1,1 @@
+"""Keep and find: rows, engine, migrations, backups, queries."""

@@ -1,0 +1,1 @@
+"""The only room that touches the terminal: keys, the beat clock, the click."""
