@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -10,6 +11,9 @@ from drillbox.errors import BadInput
 from drillbox.music.pitch import NAME, Interval, Name, parse_name
 
 Mode = Literal["major", "minor"]
+
+_FIFTHS = "FCGDAEB"
+_MOST_ACCIDENTALS = 7  # a key signature holds no more
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +23,12 @@ class Key:
     tonic: Name
     mode: Mode = "major"
 
+    @property
+    def fifths(self) -> int:
+        """Return the signature: sharps count up from 0, flats count down."""
+        place = _FIFTHS.index(self.tonic.letter) - 1 + 7 * self.tonic.alter
+        return place - 3 if self.mode == "minor" else place
+
     def text(self, *, ascii: bool = True) -> str:
         """Return the short name, ``Bb`` or ``Cm``."""
         return self.tonic.text(ascii=ascii) + ("m" if self.mode == "minor" else "")
@@ -26,3 +36,126 @@ class Key:
     def interval_to(self, other: Key) -> Interval:
         """Return the ascending interval from this tonic to the other, within an octave."""
         return self.tonic.interval_to(other.tonic)
+
+
+@dataclass(frozen=True, slots=True)
+class Spelling:
+    """The player's choice where two spellings of a key are equally common."""
+
+    gb: Literal["Gb", "F#"] = "Gb"
+    ebm: Literal["Ebm", "D#m"] = "Ebm"
+
+
+_USUAL = Spelling()
+
+
+def _row(tonics: str, mode: Mode) -> tuple[Key, ...]:
+    return tuple(Key(parse_name(tonic), mode) for tonic in tonics.split())
+
+
+# Round the circle of fourths from C, as players write them: Db not C#, B not Cb, G#m not Abm.
+MAJOR = _row("C F Bb Eb Ab Db Gb B E A D G", "major")
+MINOR = _row("C F Bb Eb G# C# F# B E A D G", "minor")
+
+ORDERS: dict[str, str] = {
+    "fourths": "round by fourths, one more flat each time",
+    "fifths": "round by fifths, one more sharp each time",
+    "semitones-up": "up by semitones",
+    "semitones-down": "down by semitones",
+    "whole-tones": "up by whole tones: six keys, then the six between",
+    "minor-thirds": "up by minor thirds: three groups of four",
+    "own": "your own order",
+}
+_STEPS = {"fourths": 5, "fifths": 7, "semitones-up": 1, "semitones-down": 11}
+_GROUPS = {"whole-tones": (2, 6), "minor-thirds": (3, 4)}  # semitones a step, keys a group
+
+_MODES = {"": "major", "maj": "major", "major": "major", "m": "minor", "mi": "minor",
+          "min": "minor", "minor": "minor", "-": "minor"}  # fmt: skip
+
+
+def twelve(mode: Mode, spelling: Spelling = _USUAL) -> tuple[Key, ...]:
+    """Return the twelve keys of a mode by fourths from C, spelled as the player has chosen."""
+    chosen = parse_name(spelling.gb if mode == "major" else spelling.ebm.rstrip("m"))
+    keys = MAJOR if mode == "major" else MINOR
+    return tuple(
+        Key(chosen, mode) if key.tonic.pitch_class == chosen.pitch_class else key for key in keys
+    )
+
+
+def conventional(key: Key, spelling: Spelling = _USUAL) -> Key:
+    """Return the key of the twelve that sounds like this one."""
+    return _by_pitch_class(key.mode, spelling)[key.tonic.pitch_class]
+
+
+def in_order(
+    start: Key, order: str, spelling: Spelling = _USUAL, own: Sequence[Key] = ()
+) -> tuple[Key, ...]:
+    """Return all twelve keys of the start's mode in an order of ``ORDERS``, the start first.
+
+    The start keeps its own spelling; the other eleven are spelled as players write them.
+    The player's own order serves both modes: it is read by tonic, entered at the start and
+    followed round; keys that it leaves out come last, by fourths. Raise BadInput for an
+    unknown order, or for ``own`` with nothing in it or a key twice.
+    """
+    classes = _classes(start.tonic.pitch_class, order, own)
+    table = _by_pitch_class(start.mode, spelling)
+    return (start, *(table[each] for each in classes[1:]))
+
+
+def _by_pitch_class(mode: Mode, spelling: Spelling) -> dict[int, Key]:
+    return {key.tonic.pitch_class: key for key in twelve(mode, spelling)}
+
+
+def _classes(start: int, order: str, own: Sequence[Key]) -> list[int]:
+    """Return the twelve tonics as pitch classes, the start first."""
+    if order in _STEPS:
+        return [(start + _STEPS[order] * i) % 12 for i in range(12)]
+    if order in _GROUPS:
+        step, size = _GROUPS[order]
+        return [(start + i // size + step * (i % size)) % 12 for i in range(12)]
+    if order == "own":
+        return _own_classes(start, [key.tonic.pitch_class for key in own])
+    raise BadInput(f"{order!r} is no order of keys", f"Choose one of {', '.join(ORDERS)}.")
+
+
+def _own_classes(start: int, own: list[int]) -> list[int]:
+    if not own or len(set(own)) < len(own):
+        wrong = "names a key twice" if own else "is empty"
+        raise BadInput(f"Your own order of keys {wrong}", "List each key once, such as C F Bb Eb.")
+    turn = own.index(start) if start in own else 0
+    wished = [start, *own[turn:], *own[:turn], *_classes(start, "fourths", ())]
+    return list(dict.fromkeys(wished))
+
+
+def parse_key(text: str) -> Key:
+    """Read a key such as ``Bb``, ``Bbm``, ``B♭ minor``, ``F# major`` or ``e flat minor``.
+
+    Any tonic whose signature has at most seven accidentals is read and kept as spelled.
+    Raise BadInput, naming near keys, for anything else.
+    """
+    words = re.sub(r"[\s-]*\b(flat|sharp)\b", lambda m: "b#"[m[1].lower() == "sharp"], text.strip(),
+                   flags=re.IGNORECASE)  # fmt: skip
+    match = re.fullmatch(rf"({NAME.pattern})\s*(.*)", words[:1].upper() + words[1:], re.DOTALL)
+    rest = match[4].strip() if match else ""
+    mode = "major" if rest == "M" else _MODES.get(rest.lower())
+    if not match or mode is None:
+        raise BadInput(f"{_shown(text)} is no key", f"Near: {', '.join(_near(words))}.")
+    key = Key(parse_name(match[1]), "minor" if mode == "minor" else "major")
+    if abs(key.fifths) > _MOST_ACCIDENTALS:
+        raise BadInput(
+            f"{_shown(text)} would need more accidentals than a key signature holds",
+            f"Near: {conventional(key).text()}.",
+        )
+    return key
+
+
+def _shown(text: str) -> str:
+    return repr(text if len(text) <= 20 else text[:20] + "…")
+
+
+def _near(text: str) -> list[str]:
+    from difflib import get_close_matches  # noqa: PLC0415 - only a refusal needs it
+
+    names = [key.text() for key in (*twelve("major"), *twelve("minor"))]
+    near = get_close_matches((text[:1].upper() + text[1:])[:20], names, n=3, cutoff=0.5)
+    return near or ["C", "Bb", "F#m"]
