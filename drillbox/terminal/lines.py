@@ -1,0 +1,97 @@
+"""Without a terminal: one key or word a line; and the line prompt of a question."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Mapping
+from types import TracebackType
+from typing import Self, TextIO
+
+from drillbox.errors import BadInput, Interrupted
+from drillbox.terminal.presses import (
+    END,
+    ENTER,
+    ESC,
+    INTERRUPT,
+    SPACE,
+    UNKNOWN,
+    Press,
+)
+
+WORDS: Mapping[str, Press] = {
+    **{word: Press(word[0]) for word in ("lost", "rough", "clean", "fluent")},
+    **{press.name: press for press in (ENTER, SPACE, ESC)},
+}
+
+
+class LineKeys:
+    """Presses read from lines of text: the first word of each is a character or a known word.
+
+    ``words`` are spelled out in full besides the four ratings; ``tell`` is given one line for
+    an empty line, which is no press. ``read_key`` waits for a whole line whatever its timeout:
+    without a terminal there is no beat to keep.
+    """
+
+    def __init__(
+        self,
+        stdin: TextIO | None = None,
+        *,
+        words: Mapping[str, Press] | None = None,
+        tell: Callable[[str], object] | None = None,
+    ) -> None:
+        self._stdin = sys.stdin if stdin is None else stdin
+        self._words = {**WORDS, **(words or {})}
+        self._tell = tell
+        self._line = 0
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        return None
+
+    def read_key(self, timeout: float | None = None) -> Press:
+        """Return the press of the next line that isn't empty; END at the end of input."""
+        del timeout
+        while True:
+            try:
+                line = self._stdin.readline()
+            except KeyboardInterrupt:
+                return INTERRUPT
+            except UnicodeDecodeError:
+                return Press(END.name, f"line {self._line + 1} of the input is no text")
+            if not line:
+                return END
+            self._line += 1
+            if line.strip():
+                return self._press(line.split()[0])
+            if self._tell:
+                self._tell(f"line {self._line} is empty: it rates nothing")
+
+    def forget_typed(self) -> None:
+        """Do nothing: a script's lines are all meant."""
+
+    def _press(self, word: str) -> Press:
+        if len(word) == 1:
+            return Press(word)
+        return self._words.get(word.lower(), Press(UNKNOWN.name, f"line {self._line}: {word!r}"))
+
+
+def ask(prompt: str, default: str = "") -> str:
+    """Ask for one line of text; return it stripped, or ``default`` for an empty one.
+
+    Raises Interrupted on Ctrl-C and at the end of input, BadInput for bytes that are no text.
+    """
+    shown = f"{prompt} [{default}]: " if default else f"{prompt}: "
+    try:
+        answer = input(shown).strip()
+    except (EOFError, KeyboardInterrupt):
+        raise Interrupted("Broken off", "Nothing was stored.") from None
+    except UnicodeDecodeError:
+        raise BadInput("What was typed is no text", "Type it again in UTF-8.") from None
+    return answer or default

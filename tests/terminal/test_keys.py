@@ -1,0 +1,212 @@
+"""The keyboard on a real terminal: a child under a pty, its keys, signals and settings."""
+
+import os
+import signal
+import sys
+import termios
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+pexpect = pytest.importorskip("pexpect", reason="a pty is a POSIX thing")
+
+ROOT = Path(__file__).parents[2]
+CHILD = [sys.executable, "-m", "tests.terminal.pressing"]
+
+
+class Child:
+    """A child that waits for one line, then reads keys; remembers the settings of before."""
+
+    def __init__(self, *options: str, term: str = "xterm-256color") -> None:
+        env = {**os.environ, "TERM": term}
+        self.spawn = pexpect.spawn(
+            CHILD[0], [*CHILD[1:], *options], env=env, cwd=str(ROOT), timeout=10, encoding="utf-8"
+        )
+        self.spawn.delaybeforesend = None
+        self.spawn.expect_exact("waiting")
+        self.before = self.settings()
+
+    def settings(self) -> list[object]:
+        return termios.tcgetattr(self.spawn.child_fd)
+
+    def start(self) -> None:
+        self.spawn.sendline("")
+        self.spawn.expect_exact("<ready>")
+
+    def expect(self, *names: str) -> None:
+        for name in names:
+            self.spawn.expect_exact(f"<{name}|")
+
+    def over(self) -> str:
+        """Wait for the end; return everything printed since the last expected text."""
+        self.spawn.expect_exact("over")
+        text = str(self.spawn.before)
+        self.spawn.expect(pexpect.EOF)
+        return text
+
+
+@pytest.fixture
+def child() -> Iterator[Child]:
+    each = Child()
+    yield each
+    each.spawn.close(force=True)
+
+
+def test_single_keys_come_without_enter_and_without_echo(child: Child) -> None:
+    """Proves one press per key: letters, UTF-8, arrows, Esc alone, a key after Esc."""
+    child.start()
+    child.spawn.send("l")
+    child.expect("l")
+    assert "l" not in str(child.spawn.before)
+    for typed, name in [("é", "é"), ("\x1b[A", "up"), (" ", "space"), ("\r", "enter")]:
+        child.spawn.send(typed)
+        child.expect(name)
+    began = time.monotonic()
+    child.spawn.send("\x1b")
+    child.expect("esc")
+    assert time.monotonic() - began < 1
+    child.spawn.send("\x1bx")
+    child.expect("esc", "x")
+    child.spawn.send("q")
+    child.over()
+    assert child.settings() == child.before
+
+
+def test_an_arrow_that_arrives_in_pieces_is_one_arrow(child: Child) -> None:
+    """Proves that a slow line does not turn an arrow into Esc."""
+    child.start()
+    for piece in ("\x1b", "[", "D"):
+        child.spawn.send(piece)
+        time.sleep(0.01)
+    child.expect("left")
+    assert "esc" not in str(child.spawn.before)
+
+
+def test_keys_typed_ahead_come_one_at_a_time_and_are_not_echoed() -> None:
+    """Proves that a burst typed during work is neither lost, nor joined, nor printed."""
+    child = Child("busy")
+    child.start()
+    child.spawn.send("lrcf\x1b[Aq")
+    child.expect("l", "r", "c", "f", "up", "q")
+    child.over()
+
+
+def test_a_paste_can_be_dropped() -> None:
+    """Proves that keys typed ahead, read or not, are gone after they are forgotten."""
+    child = Child("busy", "forget")
+    child.start()
+    child.spawn.send("llllllll")
+    child.spawn.expect_exact("<forgot>")
+    child.spawn.send("q")
+    child.spawn.expect_exact("<")
+    child.spawn.expect_exact("q|")
+    assert not child.spawn.before
+
+
+def test_ctrl_c_is_a_press_and_the_terminal_comes_back(child: Child) -> None:
+    """Proves that Ctrl-C breaks into nothing and leaves the settings as they were."""
+    child.start()
+    assert child.settings() != child.before
+    child.spawn.sendintr()
+    child.expect("interrupt")
+    child.over()
+    assert child.settings() == child.before
+
+
+@pytest.mark.parametrize(
+    ("number", "why"),
+    [
+        (signal.SIGTERM, "asked to terminate"),
+        (signal.SIGHUP, "the terminal was closed"),
+        (signal.SIGQUIT, "asked to quit"),
+    ],
+)
+@pytest.mark.parametrize("when", ["waiting for a key", "in the middle of work"])
+def test_a_signal_ends_the_session_cleanly(number: int, why: str, when: str) -> None:
+    """Proves that END comes with its reason and the terminal is as before, idle or busy."""
+    child = Child("alternate", *(["busy"] if when == "in the middle of work" else []))
+    child.start()
+    child.spawn.kill(number)
+    child.spawn.expect_exact(f"<end|{why}>")
+    last = child.over()
+    assert "\x1b[?25h" in last
+    assert "\x1b[?1049l" in last
+    assert child.settings() == child.before
+
+
+def test_a_closed_terminal_ends_the_child(tmp_path: Path) -> None:
+    """Proves that the child leaves by itself when the window is closed."""
+    child = Child("alternate")
+    child.start()
+    pid = child.spawn.pid
+    os.close(child.spawn.child_fd)
+    for _ in range(100):
+        if os.waitpid(pid, os.WNOHANG)[0]:
+            break
+        time.sleep(0.05)
+    else:
+        os.kill(pid, signal.SIGKILL)
+        pytest.fail("still running five seconds after its terminal was closed")
+    child.spawn.closed, child.spawn.terminated = True, True
+    child.spawn.child_fd = -1
+
+
+def test_a_new_size_is_reported_at_once(child: Child) -> None:
+    """Proves that a resize wakes the wait for a key."""
+    child.start()
+    child.spawn.setwinsize(20, 40)
+    child.expect("resized")
+    child.spawn.send("f")
+    child.expect("f")
+
+
+def test_ctrl_z_gives_the_shell_its_terminal_and_fg_takes_it_back() -> None:
+    """Proves a stop under a real job-control shell: settings, screens, redraw, keys after it."""
+    command = " ".join(CHILD) + " alternate"
+    script = f"set -m; stty -g; {command}; echo stopped; stty -g; fg >/dev/null; stty -g"
+    bash = pexpect.spawn(
+        "bash",
+        ["--norc", "-c", script],
+        cwd=str(ROOT),
+        timeout=10,
+        encoding="utf-8",
+        env={**os.environ, "TERM": "xterm-256color"},
+    )
+    bash.expect(r"([0-9a-f:]{20,})\r\n")
+    before = bash.match[1]
+    bash.expect_exact("waiting")
+    bash.sendline("")
+    bash.expect_exact("<ready>")
+    bash.send("\x1a")
+    bash.expect_exact("stopped")
+    assert "\x1b[?1049l" in bash.before
+    bash.expect(r"([0-9a-f:]{20,})\r\n")
+    assert bash.match[1] == before
+    bash.expect_exact("<resized|continued>")
+    assert "\x1b[?1049h" in bash.before
+    bash.send("f")
+    bash.expect_exact("<f|")
+    bash.send("q")
+    bash.expect_exact("over")
+    bash.expect(r"([0-9a-f:]{20,})\r\n")
+    assert bash.match[1] == before
+    bash.close(force=True)
+
+
+def test_a_dumb_terminal_is_sent_no_escape_codes() -> None:
+    """Proves that TERM=dumb sees nothing but the text, on the second screen or not."""
+    child = Child("alternate", term="dumb")
+    child.start()
+    child.spawn.send("q")
+    child.expect("q")
+    assert "\x1b" not in child.over()
+
+
+def test_ctrl_d_and_a_lost_terminal_are_the_end(child: Child) -> None:
+    """Proves that Ctrl-D ends the session with its own reason."""
+    child.start()
+    child.spawn.send("\x04")
+    child.spawn.expect_exact("<end|Ctrl-D>")
+    child.over()
