@@ -1,0 +1,83 @@
+"""A card's whole state, and the one step that an attempt takes it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from typing import NamedTuple
+
+from drillbox.memory.recall import MemoryState, Recall, after
+from drillbox.memory.rules import Rules
+from drillbox.memory.tempo import TempoState, first_tempo, next_tempo
+
+
+class CardState(NamedTuple):
+    """What is known of a card; ``memory`` and ``due`` are None before its first attempt."""
+
+    memory: MemoryState | None
+    tempo: TempoState
+    attempts: int = 0
+    due: date | None = None
+
+
+class Attempted(NamedTuple):
+    """One attempt as the log keeps it: all that the next state depends on.
+
+    ``tempo`` is the one that was shown and rated, ``hint`` the highest hint that was seen
+    (0 to 3), ``due`` the day that was chosen then.
+    """
+
+    day: date
+    recall: Recall
+    tempo: int
+    hint: int
+    due: date
+
+
+def untried(goal: int, rules: Rules) -> CardState:
+    """Return the state of a card that was never attempted; ``goal`` is its goal tempo."""
+    return CardState(None, TempoState(first_tempo(goal, rules.tempo)))
+
+
+def counted(recall: Recall, hint: int) -> Recall:
+    """Return what a rating counts for: rough at best once the third hint has named the notes."""
+    return min(recall, Recall.ROUGH) if hint >= 3 else recall
+
+
+def rate(state: CardState, attempted: Attempted, goal: int, rules: Rules) -> CardState:
+    """Return the state after an attempt.
+
+    The ladder goes on from the tempo that was played; clean attempts in a row count only
+    where that tempo didn't change.
+    """
+    recall = counted(attempted.recall, attempted.hint)
+    same = attempted.tempo == state.tempo.tempo
+    played = TempoState(attempted.tempo, state.tempo.clean_run if same else 0)
+    return CardState(
+        after(state.memory, recall, attempted.day, rules.weights),
+        next_tempo(played, recall, goal, rules.tempo),
+        state.attempts + 1,
+        attempted.due,
+    )
+
+
+def replay(goal: int, attempts: Iterable[Attempted], rules: Rules) -> CardState:
+    """Return the state that a card's attempts, in the order they were made, lead to."""
+    state = untried(goal, rules)
+    for attempted in attempts:
+        state = rate(state, attempted, goal, rules)
+    return state
+
+
+def owned(state: CardState, goal: int, rules: Rules) -> bool:
+    """Return whether a card is owned: at goal tempo, and stable for ``owned_days`` at least."""
+    return (
+        state.memory is not None
+        and state.tempo.tempo >= goal
+        and state.memory.stability >= rules.owned_days
+    )
+
+
+def phrase_owned(cards: Iterable[tuple[CardState, int]], rules: Rules) -> bool:
+    """Return whether a phrase is owned: every one of its keys is. Takes (state, goal) pairs."""
+    return all(owned(state, goal, rules) for state, goal in cards)

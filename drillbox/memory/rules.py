@@ -1,0 +1,144 @@
+"""Every number that decides what is drilled, with its default, its bounds and its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from typing import Any, NamedTuple
+
+from drillbox.errors import BadInput
+from drillbox.memory.recall import Weights
+from drillbox.memory.tempo import TempoRules
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """The numbers in force; ``SETTINGS`` says what each means and why it is what it is.
+
+    ``weights`` are 21 FSRS-6 weights fitted to the player, or None for the defaults.
+    """
+
+    retention: float = 0.9
+    spread: float = 0.1
+    minutes: int = 20
+    new_a_day: int = 3
+    hold_days: float = 2.0
+    returns_a_day: int = 1
+    return_gap: int = 3
+    newest_at_end: int = 1
+    owned_days: int = 21
+    day_start_hour: int = 4
+    loops: int = 2
+    overhead_seconds: int = 10
+    tempo: TempoRules = field(default_factory=TempoRules)
+    weights: Weights | None = None
+
+
+class Setting(NamedTuple):
+    """One number that a player may set, with its bounds (both allowed) and its reason."""
+
+    name: str
+    default: float
+    low: float
+    high: float
+    reason: str
+
+    @property
+    def whole(self) -> bool:
+        """Return whether the setting takes whole numbers only."""
+        return isinstance(self.default, int)
+
+    def read(self, text: str) -> float:
+        """Read a value that a player typed; raise BadInput where it can't be used."""
+        try:
+            value = int(text) if self.whole else float(text)
+        except ValueError:
+            raise self._refusal(text) from None
+        return self.check(value)
+
+    def check(self, value: float) -> float:
+        """Return the value where it lies within the bounds; raise BadInput where it doesn't."""
+        if not self.low <= value <= self.high:
+            raise self._refusal(f"{value:g}")
+        return int(value) if self.whole else float(value)
+
+    def _refusal(self, text: str) -> BadInput:
+        kind = "whole number" if self.whole else "number"
+        return BadInput(
+            f"{text!r} can't be set as {self.name}",
+            f"Give a {kind} from {self.low:g} to {self.high:g}; the default is {self.default:g}.",
+        )
+
+
+_REASONS: dict[str, tuple[float, float, str]] = {
+    "retention": (
+        0.7,
+        0.97,
+        "the chance of recall at which a card is due; more asks for more time",
+    ),
+    "spread": (0.0, 0.25, "share of an interval by which a due day may move to even out the days"),
+    "minutes": (1, 240, "minutes of a drill session, and of practice a day"),
+    "new_a_day": (0, 48, "new keys opened a day at most; few, as each one comes back for weeks"),
+    "hold_days": (
+        0.0,
+        60.0,
+        "stability in days that a phrase's open keys need before the next opens",
+    ),
+    "returns_a_day": (0, 3, "how often a lost card comes back in the same session"),
+    "return_gap": (0, 20, "attempts of other cards before a lost card comes back"),
+    "newest_at_end": (0, 1, "1: the newest card of the day is played once more at the end"),
+    "owned_days": (1, 365, "stability in days that a card needs, at goal tempo, to be owned"),
+    "day_start_hour": (
+        0,
+        23,
+        "hour at which a practice day begins; a late gig ends the day before",
+    ),
+    "loops": (1, 16, "times round the chart in an attempt"),
+    "overhead_seconds": (
+        0,
+        120,
+        "seconds that an attempt takes besides playing: look, count-in, rate",
+    ),
+    "start_share": (0.2, 1.0, "share of the goal tempo at which a new card starts; a convention"),
+    "rung": (0.01, 0.25, "a step of tempo as a share of the goal; 5 % is felt, 2 % hardly"),
+    "clean_in_a_row": (1, 10, "clean attempts in a row that lift the tempo a rung; a convention"),
+    "floor": (20, 200, "the slowest tempo in quarter notes a minute (a slower goal stands)"),
+    "break_below": (0.0, 1.0, "chance of recall under which a card comes back at a slower tempo"),
+    "break_step": (0.01, 1.0, "each further fall of that size in the chance costs one more rung"),
+}
+
+
+def _defaults() -> dict[str, Any]:
+    rules = Rules()
+    values = {each.name: getattr(rules, each.name) for each in fields(Rules)}
+    del values["tempo"], values["weights"]
+    return values | {each.name: getattr(rules.tempo, each.name) for each in fields(TempoRules)}
+
+
+SETTINGS: tuple[Setting, ...] = tuple(
+    Setting(name, default, *_REASONS[name]) for name, default in _defaults().items()
+)
+
+
+def rules_from(values: Mapping[str, float], weights: Weights | None = None) -> Rules:
+    """Return the rules with these settings changed and all else at its default.
+
+    Raises BadInput for a name that is no setting and for a value out of its bounds.
+    """
+    known = {each.name: each for each in SETTINGS}
+    for name in values:
+        if name not in known:
+            raise BadInput(f"There is no setting {name!r}", f"There are: {', '.join(known)}.")
+    checked: dict[str, Any] = {name: known[name].check(value) for name, value in values.items()}
+    ladder = {each.name for each in fields(TempoRules)}
+    tempo = TempoRules(**{name: checked.pop(name) for name in list(checked) if name in ladder})
+    return Rules(**checked, tempo=tempo, weights=weights)
+
+
+def settings_of(rules: Rules) -> dict[str, float]:
+    """Return the rules as a flat dict of every setting: the inverse of ``rules_from``."""
+    ladder = {each.name for each in fields(TempoRules)}
+    return {
+        each.name: getattr(rules.tempo if each.name in ladder else rules, each.name)
+        for each in SETTINGS
+    }

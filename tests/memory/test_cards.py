@@ -1,0 +1,94 @@
+"""A card's state is what its attempts make it, step by step or replayed."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillbox.memory.cards import (
+    Attempted,
+    CardState,
+    counted,
+    owned,
+    phrase_owned,
+    rate,
+    replay,
+    untried,
+)
+from drillbox.memory.recall import MemoryState, Recall, after
+from drillbox.memory.rules import Rules
+from drillbox.memory.tempo import TempoState
+
+RULES = Rules()
+START = date(2026, 1, 5)
+
+
+@st.composite
+def logs(draw) -> list[Attempted]:
+    """Draw the log of a card: any ratings, tempos and hints, the clock now and then set back."""
+    day, log = START, []
+    for _ in range(draw(st.integers(0, 15))):
+        day += timedelta(days=draw(st.integers(-2, 60)))
+        recall, hint = draw(st.sampled_from(list(Recall))), draw(st.integers(0, 3))
+        due = day + timedelta(days=draw(st.integers(1, 90)))
+        log.append(Attempted(day, recall, draw(st.integers(40, 200)), hint, due))
+    return log
+
+
+@settings(max_examples=100, deadline=None)
+@given(logs(), st.integers(20, 400))
+def test_replay_is_rating_step_by_step(log, goal):
+    """Replaying any log, whole or in two parts, gives the state that the steps gave."""
+    state = untried(goal, RULES)
+    for index, attempted in enumerate(log):
+        state = rate(state, attempted, goal, RULES)
+        assert replay(goal, log[: index + 1], RULES) == state
+    assert state.attempts == len(log)
+
+
+def test_first_attempt():
+    """The first attempt gives the first memory, the ladder's next tempo and the due day kept."""
+    state = untried(200, RULES)
+    assert state == CardState(None, TempoState(120, 0), 0, None)
+    due = START + timedelta(days=8)
+    state = rate(state, Attempted(START, Recall.FLUENT, 120, 0, due), 200, RULES)
+    assert state == CardState(after(None, Recall.FLUENT, START), TempoState(130, 0), 1, due)
+
+
+def test_the_tempo_played_is_the_one_that_counts():
+    """A player who took another tempo goes on from there, and a row of clean ones begins anew."""
+    state = CardState(MemoryState(5.0, 5.0, START), TempoState(120, 1), 3, START)
+    slower = Attempted(START, Recall.CLEAN, 100, 0, START)
+    assert rate(state, slower, 200, RULES).tempo == TempoState(100, 1)
+    same = slower._replace(tempo=120)
+    assert rate(state, same, 200, RULES).tempo == TempoState(130, 0)
+
+
+def test_third_hint_counts_as_rough_at_best():
+    """Names of the notes seen, a fluent attempt counts as rough for memory and tempo alike."""
+    shown = Attempted(START, Recall.FLUENT, 120, 3, START)
+    rough = shown._replace(recall=Recall.ROUGH)
+    state = untried(200, RULES)
+    assert rate(state, shown, 200, RULES) == rate(state, rough, 200, RULES)
+    assert counted(Recall.LOST, 3) is Recall.LOST
+    assert counted(Recall.FLUENT, 2) is Recall.FLUENT
+
+
+@pytest.mark.parametrize(
+    ("stability", "tempo", "expected"),
+    [(21.0, 200, True), (20.9, 200, False), (90.0, 199, False)],
+)
+def test_owned(stability, tempo, expected):
+    """Owned is goal tempo and three weeks' stability; slow recall alone isn't owning."""
+    state = CardState(MemoryState(stability, 5.0, START), TempoState(tempo), 9, START)
+    assert owned(state, 200, RULES) is expected
+    assert phrase_owned([(state, 200), (state, 200)], RULES) is expected
+
+
+def test_a_phrase_needs_all_its_keys():
+    """One key never tried keeps the phrase from being owned."""
+    good = CardState(MemoryState(40.0, 5.0, START), TempoState(200), 9, START)
+    assert not phrase_owned([(good, 200), (untried(200, RULES), 200)], RULES)

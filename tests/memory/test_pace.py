@@ -1,0 +1,39 @@
+"""The time of an attempt is computed from its chart and corrected by the player's own times."""
+
+from __future__ import annotations
+
+import pytest
+
+from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
+from drillbox.memory.rules import Rules
+
+RULES = Rules(loops=2, overhead_seconds=10)
+
+
+def test_computed_time():
+    """Two rounds of 8 quarters at 120 take 8 seconds, and 10 more to look, count in and rate."""
+    assert expected_seconds(8, 120, Pace(), RULES) == pytest.approx(18.0)
+
+
+def test_pace_is_the_median_ratio():
+    """Eight attempts, half as long again as computed, one interrupted: the ratio is 1.5."""
+    usual = [Timed(27.0, 8, 120, 2)] * 8
+    assert learn_pace([*usual, Timed(900.0, 8, 120, 2)], RULES) == Pace(1.5, 9)
+    assert expected_seconds(8, 120, Pace(1.5, 9), RULES) == pytest.approx(27.0)
+
+
+def test_loops_of_the_time_count():
+    """An attempt of four rounds is measured against four, whatever the setting is now."""
+    assert learn_pace([Timed(26.0, 8, 120, 4)] * 8, RULES).ratio == pytest.approx(1.0)
+
+
+def test_too_few_or_untimed_attempts_say_nothing():
+    """Under eight timed attempts the computed time stands."""
+    assert learn_pace([Timed(90.0, 8, 120, 2)] * 7, RULES) == Pace(1.0, 7)
+    assert learn_pace([Timed(0.0, 8, 120, 2)] * 20, RULES) == Pace(1.0, 0)
+
+
+@pytest.mark.parametrize(("seconds", "ratio"), [(0.5, 0.25), (5000.0, 4.0)])
+def test_pace_has_bounds(seconds, ratio):
+    """Rating at once or leaving the screen standing doesn't bend the plan beyond sense."""
+    assert learn_pace([Timed(seconds, 8, 120, 2)] * 8, RULES).ratio == ratio

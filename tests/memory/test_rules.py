@@ -1,0 +1,70 @@
+"""Every number is a setting with bounds and a reason, and comes back as it was set."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+import pytest
+
+from drillbox.errors import BadInput
+from drillbox.memory.rules import SETTINGS, Rules, rules_from, settings_of
+from drillbox.memory.tempo import TempoRules
+
+KNOWN = {each.name: each for each in SETTINGS}
+
+
+def test_each_number_is_a_setting():
+    """No number of the rules stands outside the settings, and none has no reason."""
+    numbers = {each.name for each in fields(Rules)} | {each.name for each in fields(TempoRules)}
+    assert set(KNOWN) == numbers - {"tempo", "weights"}
+    assert all(len(each.reason) > 20 for each in SETTINGS)
+
+
+def test_defaults_lie_within_their_bounds_and_make_the_default_rules():
+    """Setting nothing gives the defaults, and so does setting each to its default."""
+    assert rules_from({}) == Rules()
+    assert rules_from({each.name: each.default for each in SETTINGS}) == Rules()
+    assert settings_of(Rules()) == {each.name: each.default for each in SETTINGS}
+
+
+def test_settings_come_back():
+    """What was set is in the rules, ladder included, and can be read out flat."""
+    weights = (1.0,) * 21
+    rules = rules_from({"retention": 0.85, "rung": 0.1, "floor": 50}, weights)
+    assert (rules.retention, rules.tempo.rung, rules.tempo.floor) == (0.85, 0.1, 50)
+    assert rules.weights == weights
+    assert rules_from(settings_of(rules), weights) == rules
+
+
+@pytest.mark.parametrize("name", list(KNOWN))
+def test_bounds(name):
+    """Each bound itself is allowed, a value beyond it is refused with the bounds."""
+    setting = KNOWN[name]
+    assert rules_from({name: setting.low}) is not None
+    assert rules_from({name: setting.high}) is not None
+    for value in (setting.low - 1, setting.high + 1, float("nan")):
+        with pytest.raises(BadInput) as caught:
+            rules_from({name: value})
+        assert f"{setting.low:g} to {setting.high:g}" in caught.value.remedy
+
+
+def test_typed_values():
+    """A whole number stays one, a share may be typed as players do, other text is refused."""
+    assert KNOWN["new_a_day"].read("5") == 5
+    assert isinstance(KNOWN["new_a_day"].read("5"), int)
+    assert KNOWN["retention"].read("0.85") == 0.85
+    for name, text in (
+        ("new_a_day", "2.5"),
+        ("new_a_day", "many"),
+        ("retention", ""),
+        ("retention", "nan"),
+    ):
+        with pytest.raises(BadInput):
+            KNOWN[name].read(text)
+
+
+def test_unknown_setting():
+    """A name that is no setting is refused, and the names there are are told."""
+    with pytest.raises(BadInput) as caught:
+        rules_from({"retenshun": 0.9})
+    assert "retention" in caught.value.remedy
