@@ -71,3 +71,19 @@ class Chart:
             for index, each in enumerate(self.bars)
             for span in each.spans
         )
+
+    def span_at(self, onset: Fraction) -> Span | None:
+        """Return the span that sounds ``onset`` quarter notes from the first full bar.
+
+        The chart loops: a pickup lies over its end, and what comes after it over its
+        beginning. None where there are no bars.
+        """
+        if not self.bars:
+            return None
+        index, within = divmod(onset % self.length, self.meter.bar)
+        spans = self.bars[index].spans
+        return next((span for span in reversed(spans) if span.start <= within), None)
+
+    def sounding(self) -> tuple[Chord, ...]:
+        """Return the chords in order, without the places that have none."""
+        return tuple(span.chord for _, span in self.spans() if span.chord is not None)

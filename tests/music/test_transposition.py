@@ -1,0 +1,365 @@
+"""Transposition: spelling, degrees, octaves, and agreement with an outside library."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import music21
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillbox.music.charts import Chart
+from drillbox.music.chords import Chord
+from drillbox.music.keys import MAJOR, MINOR, Key, Spelling, in_order, parse_key, twelve
+from drillbox.music.phrases import LineNote, Phrase
+from drillbox.music.pitch import LETTERS, Interval, Name, Pitch, parse_name, parse_pitch
+from drillbox.music.transposition import (
+    Fit,
+    chart_to,
+    fit,
+    is_written,
+    line_to,
+    phrase_fit,
+    phrase_to,
+    respelled,
+)
+from tests.music.shorthand import chart, line, sounding, symbols
+
+C = parse_key("C")
+TENOR = (parse_pitch("Ab2"), parse_pitch("E5"))
+
+
+def degrees(moved: Chart, notes: tuple[LineNote, ...]) -> list[tuple[int, int] | None]:
+    """Each note against its chord's root, as steps and semitones."""
+    found: list[tuple[int, int] | None] = []
+    for note in notes:
+        span = moved.span_at(note.onset)
+        if span and span.chord:
+            interval = span.chord.root.interval_to(note.pitch.name)
+            found.append((interval.steps, interval.semitones))
+        else:
+            found.append(None)
+    return found
+
+
+# Published tables of ii-V-I and of tritone substitutes in twelve keys; the substitutes in the
+# spelling that players write. Guide tones are third and seventh of each chord.
+TABLE = """
+C  | Dm7 G7 Cmaj7    | F C   B F   E B    | Db7 | A7 B7 C7 D7 E7
+F  | Gm7 C7 Fmaj7    | Bb F  E Bb  A E    | Gb7 | D7 E7 F7 G7 A7
+Bb | Cm7 F7 Bbmaj7   | Eb Bb A Eb  D A    | B7  | G7 A7 Bb7 C7 D7
+Eb | Fm7 Bb7 Ebmaj7  | Ab Eb D Ab  G D    | E7  | C7 D7 Eb7 F7 G7
+Ab | Bbm7 Eb7 Abmaj7 | Db Ab G Db  C G    | A7  | F7 G7 Ab7 Bb7 C7
+Db | Ebm7 Ab7 Dbmaj7 | Gb Db C Gb  F C    | D7  | Bb7 C7 Db7 Eb7 F7
+Gb | Abm7 Db7 Gbmaj7 | Cb Gb F Cb  Bb F   | G7  | Eb7 F7 Gb7 Ab7 Bb7
+B  | C#m7 F#7 Bmaj7  | E B   A# E  D# A#  | C7  | G#7 A#7 B7 C#7 D#7
+E  | F#m7 B7 Emaj7   | A E   D# A  G# D#  | F7  | C#7 D#7 E7 F#7 G#7
+A  | Bm7 E7 Amaj7    | D A   G# D  C# G#  | Bb7 | F#7 G#7 A7 B7 C#7
+D  | Em7 A7 Dmaj7    | G D   C# G  F# C#  | Eb7 | B7 C#7 D7 E7 F#7
+G  | Am7 D7 Gmaj7    | C G   F# C  B F#   | Ab7 | E7 F#7 G7 A7 B7
+"""
+
+
+@pytest.mark.parametrize("row", TABLE.strip().splitlines(), ids=lambda row: row[:2].strip())
+def test_the_twelve_key_table(row: str) -> None:
+    """ii-V-I, its guide tones, the substitute and the secondary dominants, key by key."""
+    key, two_five, guides, substitute, secondary = (part.split() for part in row.split("|"))
+    written = Phrase("table", C, 120, chart("Dm7 G7 | Cmaj7"), line("F4 - C5 - B4 - F4 - E4 - B4"))
+    moved = phrase_to(written, parse_key(key[0]))
+    interval = C.interval_to(parse_key(key[0]))
+    assert symbols(moved.chart).replace("| ", "").split() == two_five
+    assert [note.pitch.name.text() for note in moved.line] == guides
+    assert symbols(chart_to(chart("Db7"), interval)).split() == substitute
+    assert symbols(chart_to(chart("A7 B7 C7 D7 E7"), interval)).split() == secondary
+
+
+@pytest.mark.parametrize(
+    ("written", "key", "shown"),
+    [
+        ("Fmaj7", "Gb", "Bmaj7"),  # IV would be Cb
+        ("Bm7b5", "Gb", "Fm7b5"),
+        ("Fm6", "Gb", "Bm6"),
+        ("Fm6", "Eb", "Abm6"),
+        ("Bbmaj7", "Gb", "Emaj7"),  # bVII would be Fb
+        ("E7", "C#", "F7"),  # III would be E#
+        ("B7", "F#", "F7"),  # VII would be E#
+        ("B7", "C#", "C7"),
+        ("F#dim7", "B", "Fdim7"),  # #IV would be E#
+        ("G#dim7", "B", "Gdim7"),  # #V would be F##
+        ("C#dim7", "B", "Cdim7"),
+        ("Ebm7", "Ab", "Bm7"),
+        ("A#dim7", "Gb", "Edim7"),  # A# is #vi: E in Gb, nothing to respell
+    ],
+)
+def test_roots_that_no_player_writes(written: str, key: str, shown: str) -> None:
+    """Cb, Fb, E#, B# and double accidentals give way to the plain name of the same sound."""
+    assert symbols(chart_to(chart(written), C.interval_to(parse_key(key)))) == shown
+
+
+@pytest.mark.parametrize(
+    ("written", "key", "shown"),
+    [
+        ("C/E", "Db", "Db/F"),
+        ("C/E", "C#", "Db/F"),  # E# in the bass: the chord follows it
+        ("E7/G#", "B", "Eb7/G"),  # F## in the bass
+        ("C/G", "Gb", "Gb/Db"),
+        ("Fm/Ab", "Gb", "Bm/D"),  # both move together
+        ("Ab/C", "Gb", "D/F#"),
+        ("Fmaj7/A", "B", "Emaj7/G#"),
+        ("Bb/D", "Eb", "Db/F"),
+    ],
+)
+def test_root_and_bass_are_respelled_together(written: str, key: str, shown: str) -> None:
+    """A slash chord is read as one: never a sharp over a flat that was none before."""
+    assert symbols(chart_to(chart(written), C.interval_to(parse_key(key)))) == shown
+
+
+def test_notes_follow_the_spelling_of_their_chord() -> None:
+    """Over IV in Gb, shown as Bmaj7, the line reads in sharps; over I in flats."""
+    phrase = Phrase("plagal", C, 120, chart("Fmaj7 Cmaj7"), line("F4 A4 C5 E5 E5 D5 C5 B4"))
+    moved = phrase_to(phrase, parse_key("Gb"))
+    assert symbols(moved.chart) == "Bmaj7 Gbmaj7"
+    assert " ".join(note.pitch.text() for note in moved.line) == ("B4 D#5 F#5 A#5 Bb5 Ab5 Gb5 F5")
+
+
+def test_a_pickup_follows_the_chord_that_loops_into_it() -> None:
+    """The notes before the first bar lie over the turnaround at the end of the chart."""
+    phrase = Phrase("pickup", C, 120, chart("Cmaj7 Db7*"), line("Ab4 Cb5 C5", start=Fraction(-1)))
+    moved = phrase_to(phrase, parse_key("Bb"))
+    assert symbols(moved.chart) == "Bbmaj7 B7*"
+    assert [note.pitch.text() for note in moved.line] == ["F#4", "A4", "Bb4"]
+
+
+def test_notes_over_no_chord_are_respelled_only_at_a_double_accidental() -> None:
+    """Without a chord there is no degree to keep: F## becomes G, E# stays."""
+    phrase = Phrase("free", C, 120, chart("NC"), line("F#4 G#4 Gb4"))
+    up_a_major_seventh = phrase_to(phrase, parse_key("B"))
+    assert [note.pitch.text() for note in up_a_major_seventh.line] == ["E#4", "G4", "F4"]
+    down_to_gb = phrase_to(phrase, parse_key("Gb"))
+    assert down_to_gb.line[2].pitch.name == parse_name("C")
+
+
+def test_a_chart_in_its_own_key_stays_as_the_player_wrote_it() -> None:
+    """A Cb that the player wrote is not corrected, and the octave of a range doesn't matter."""
+    phrase = Phrase("own", parse_key("Gb"), 120, chart("Cbmaj7 Gb"), line("Cb3 Eb3"))
+    assert phrase_to(phrase, phrase.key) == phrase
+    low = phrase_to(phrase, phrase.key, sounding_range=(parse_pitch("C4"), parse_pitch("C6")))
+    assert low.chart == phrase.chart
+    assert [note.pitch.text() for note in low.line] == ["Cb5", "Eb5"]
+
+
+@pytest.mark.parametrize("keys", [MAJOR, MINOR], ids=["major", "minor"])
+def test_music21_agrees_over_all_pairs_of_keys(keys: tuple[Key, ...]) -> None:
+    """music21 transposing by interval name sounds the same everywhere, and spells the same
+    wherever nothing had to be respelled; a respelled root is one that players don't write."""
+    chromatic = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B", "C#")
+    melody = "C4 C#4 Db4 D#4 E4 F4 Gb4 F#4 G#4 A4 A#4 Bb4 B4"
+    same = other = 0
+    for home in keys:
+        from_c = C.tonic.interval_to(home.tonic)
+        roots = chart(" | ".join(f"{name}7" for name in chromatic))
+        there = chart_to(roots, from_c)
+        notes = line_to(line(melody, length=Fraction(4)), from_c, roots)
+        for key in keys:
+            interval = home.interval_to(key)
+            outside = music21.interval.Interval(
+                music21.pitch.Pitch(_m21(home.tonic) + "4"), _above(home.tonic, key.tonic)
+            ).name
+            moved = chart_to(there, interval)
+            for before, after, old, new in zip(
+                there.sounding(), moved.sounding(), notes, line_to(notes, interval, there),
+                strict=True,
+            ):  # fmt: skip
+                theirs = _their(before.root, 4, outside)
+                their_note = _their(old.pitch.name, old.pitch.octave, outside)
+                assert new.pitch.midi == their_note.midi
+                assert after.root.pitch_class == theirs.pitchClass
+                if is_written(_ours(theirs)) or interval == Interval(0, 0):
+                    assert after.root == _ours(theirs)
+                    assert new.pitch == Pitch(_ours(their_note), their_note.octave)
+                    same += 1
+                else:
+                    assert is_written(after.root)
+                    other += 1
+    assert same + other == 12 * 12 * 13
+    assert same > other > 0
+
+
+def _m21(name: Name) -> str:
+    return name.text().replace("b", "-")
+
+
+def _above(tonic: Name, other: Name) -> music21.pitch.Pitch:
+    octave = 5 if LETTERS.index(other.letter) < LETTERS.index(tonic.letter) else 4
+    return music21.pitch.Pitch(_m21(other) + str(octave))
+
+
+def _their(name: Name, octave: int, interval: str) -> music21.pitch.Pitch:
+    return music21.pitch.Pitch(_m21(name) + str(octave)).transpose(interval)
+
+
+def _ours(pitch: music21.pitch.Pitch) -> Name:
+    return Name(pitch.step, int(pitch.alter))
+
+
+written_names = st.sampled_from([Name(letter, alter) for letter in LETTERS for alter in (-1, 0, 1)])
+chords = st.builds(
+    Chord,
+    written_names.filter(is_written),
+    st.sampled_from(["dominant", "minor-seventh", "major-seventh"]),
+    bass=st.none() | written_names.filter(is_written),
+)
+keys = st.sampled_from([*MAJOR, *twelve("major", Spelling(gb="F#"))])
+
+
+@st.composite
+def phrases(draw: st.DrawFn) -> Phrase:
+    """A phrase of up to four bars, with or without chords, a note on each of its eighths."""
+    spans = draw(st.lists(st.none() | chords, min_size=1, max_size=4))
+    blank = chart(" | ".join(["NC"] * len(spans)))
+    bars = tuple(
+        type(bar)((type(bar.spans[0])(bar.spans[0].start, bar.spans[0].length, each),))
+        for bar, each in zip(blank.bars, spans, strict=True)
+    )
+    pitches = draw(
+        st.lists(st.builds(Pitch, written_names, st.integers(3, 5)), max_size=8 * len(spans))
+    )
+    notes = tuple(
+        LineNote(Fraction(place - 2, 2), Fraction(1, 2), pitch)
+        for place, pitch in enumerate(pitches)
+    )
+    return Phrase("law", draw(keys), 120, Chart(blank.meter, bars), notes)
+
+
+@settings(deadline=None, max_examples=150)
+@given(phrase=phrases(), key=keys)
+def test_degrees_and_semitones_are_invariant(phrase: Phrase, key: Key) -> None:
+    """A law: every note keeps its degree against its chord, every bass its degree against the
+    root, and all pitches and roots move by one and the same number of semitones."""
+    moved = phrase_to(phrase, key)
+    assert degrees(moved.chart, moved.line) == degrees(phrase.chart, phrase.line)
+    by = {new.pitch.midi - old.pitch.midi
+          for old, new in zip(phrase.line, moved.line, strict=True)}  # fmt: skip
+    assert len(by) <= 1
+    assert all(abs(each) <= 6 for each in by)
+    semitones = phrase.key.interval_to(key).semitones % 12
+    for old, new in zip(phrase.chart.sounding(), moved.chart.sounding(), strict=True):
+        assert (new.root.pitch_class - old.root.pitch_class) % 12 == semitones
+        assert (old.bass is None) == (new.bass is None)
+        if old.bass and new.bass:
+            assert old.root.interval_to(old.bass) == new.root.interval_to(new.bass)
+
+
+@settings(deadline=None, max_examples=150)
+@given(phrase=phrases(), key=keys)
+def test_there_and_back(phrase: Phrase, key: Key) -> None:
+    """A law: back in the written key everything sounds as before with the same degrees, and
+    each span that wasn't respelled on the way is spelled as before too."""
+    there = phrase_to(phrase, key)
+    back = phrase_to(there, phrase.key)
+    assert degrees(back.chart, back.line) == degrees(phrase.chart, phrase.line)
+    home = {new.pitch.midi - old.pitch.midi
+            for old, new in zip(phrase.line, back.line, strict=True)}  # fmt: skip
+    assert home <= {0, 12, -12}  # a tritone goes up both ways
+    interval = phrase.key.interval_to(key)
+    for old, middle, new in zip(
+        phrase.chart.sounding(), there.chart.sounding(), back.chart.sounding(), strict=True
+    ):
+        assert new.root.pitch_class == old.root.pitch_class
+        strict = old.root.up(interval)
+        if middle.root == strict:
+            assert new == old
+
+
+@settings(deadline=None, max_examples=100)
+@given(phrase=phrases(), order=st.sampled_from(["fourths", "fifths", "semitones-up"]))
+def test_twelve_steps_come_home(phrase: Phrase, order: str) -> None:
+    """A law: twelve equal steps round the keys end where they began, in sound and degrees;
+    and the written phrase taken straight home is the very same."""
+    walked = phrase
+    keys = in_order(phrase.key, order)
+    for key in (*keys[1:], phrase.key):
+        walked = phrase_to(walked, key)
+    assert degrees(walked.chart, walked.line) == degrees(phrase.chart, phrase.line)
+    for old, new in zip(phrase.chart.sounding(), walked.chart.sounding(), strict=True):
+        assert new.root.pitch_class == old.root.pitch_class
+    assert {new.pitch.midi % 12 - old.pitch.midi % 12
+            for old, new in zip(phrase.line, walked.line, strict=True)} <= {0}  # fmt: skip
+    assert phrase_to(phrase, phrase.key) == phrase
+
+
+@settings(deadline=None, max_examples=100)
+@given(chord=chords, first=keys, second=keys)
+def test_every_chord_is_one_that_players_write(chord: Chord, first: Key, second: Key) -> None:
+    """A law: between any two keys a written root stays a written root, of the same sound."""
+    way = respelled(chord, first.interval_to(second))
+    if first != second:
+        assert is_written(chord.root.up(way))
+    assert way.semitones == first.interval_to(second).semitones
+
+
+@pytest.mark.parametrize(
+    ("key", "lowest"),
+    [("C", "C4"), ("Db", "Db4"), ("F", "F4"), ("Gb", "Gb4"), ("G", "G3"), ("B", "B3")],
+)
+def test_without_a_range_the_line_moves_least(key: str, lowest: str) -> None:
+    """Up to a tritone up, otherwise down: C to G goes down a fourth, not up a fifth."""
+    phrase = Phrase("near", C, 120, chart("C"), line("C4 E4 G4"))
+    assert phrase_to(phrase, parse_key(key)).line[0].pitch.text() == lowest
+
+
+def test_a_range_moves_the_line_by_octaves_only_where_it_must() -> None:
+    """On a tenor (Ab2 to E5) a line up to D5 goes down to Bb, and down to E too."""
+    phrase = Phrase("top", C, 120, chart("Dm7 G7"), line("D5 C5 B4 A4 G4 F4"))
+    moved = phrase_to(phrase, parse_key("E"), sounding_range=TENOR)
+    assert phrase_to(phrase, parse_key("E")).line[0].pitch.text() == "F#5"
+    assert moved.line[0].pitch.text() == "F#4"
+    assert phrase_fit(phrase, parse_key("E"), TENOR) == Fit(-1)
+    assert phrase_to(phrase, parse_key("D"), sounding_range=TENOR).line[0].pitch.text() == "E5"
+    assert phrase_fit(phrase, parse_key("D"), TENOR) == Fit(0)
+
+
+@pytest.mark.parametrize(
+    ("notes", "top", "expected"),
+    [
+        ("C3 C4", "C4", Fit(0)),
+        ("C3 D4", "C4", Fit(0, over=2)),
+        ("B2 C4", "C4", Fit(0, under=1)),
+        ("Bb2 Db4", "C4", Fit(0, over=1, under=2)),
+        ("C5 D6", "C4", Fit(-2, over=2)),
+        ("C1 C2", "C4", Fit(2)),
+    ],
+)
+def test_a_line_that_cannot_fit_says_by_how_much(notes: str, top: str, expected: Fit) -> None:
+    """Semitones over the top or under the bottom, in the octave where it sticks out least."""
+    found = fit(line(notes), Interval(0, 0), (parse_pitch("C3"), parse_pitch(top)))
+    assert found == expected
+    assert found.fits == (expected.over == expected.under == 0)
+
+
+def test_a_phrase_without_a_line_fits_anywhere() -> None:
+    """A typed chart has nothing to stick out."""
+    phrase = Phrase("chart only", C, 120, chart("C"))
+    assert phrase_fit(phrase, parse_key("B"), TENOR) == Fit(0)
+    assert phrase.compass() is None
+
+
+def test_all_else_in_the_phrase_is_kept() -> None:
+    """Title, tempo, marks, lengths and onsets move unchanged."""
+    notes = (LineNote(Fraction(1, 3), Fraction(2, 3), parse_pitch("E4"), target=True),)
+    phrase = Phrase("kept", C, 180, chart("Cmaj7 _ G7* _"), notes, double_time=True)
+    moved = phrase_to(phrase, parse_key("D"))
+    assert (moved.title, moved.tempo, moved.double_time) == ("kept", 180, True)
+    assert moved.line == (LineNote(Fraction(1, 3), Fraction(2, 3), parse_pitch("F#4"), True),)
+    assert symbols(moved.chart) == "Dmaj7 A7*"
+    assert [span.length for _, span in moved.chart.spans()] == [2, 2]
+    assert phrase.compass() == (parse_pitch("E4"), parse_pitch("E4"))
+
+
+def test_octaves_move_a_chart_not_at_all() -> None:
+    """Written octave transpositions leave the symbols alone, whatever they are."""
+    odd = chart("Cb E#7 | C/E")
+    assert chart_to(odd, Interval(7, 12)) == odd
+    assert chart_to(odd, Interval(-14, -24)) == odd
+    assert sounding("C/E").bass == parse_name("E")
