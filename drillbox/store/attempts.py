@@ -1,0 +1,168 @@
+"""Attempts: each stored together with its card's next state, taken back but never deleted."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Connection, Row
+
+from drillbox.errors import NotFound
+from drillbox.memory.cards import CardState
+from drillbox.memory.pace import Timed
+from drillbox.memory.recall import Recall
+from drillbox.store.sql import change, query
+from drillbox.store.values import AttemptRecord, CardMoved, NewAttempt
+
+if TYPE_CHECKING:
+    from drillbox.store.opening import Store
+
+__all__ = ["AttemptRecord", "CardMoved", "NewAttempt"]
+
+_COLUMNS = (
+    "id, uid, card_id, session_id, at, zone, day, recall, tempo, hint, seconds, loops, in_round,"
+    " first_of_day, due_after, undone_at"
+)
+_SEEN = """
+SELECT attempts, opened_day, last_day,
+       NOT EXISTS (SELECT 1 FROM attempt WHERE card_id = :id AND day = :day
+                   AND undone_at IS NULL) AS first_of_day
+FROM card WHERE id = :id
+"""
+_INSERT = """
+INSERT INTO attempt (uid, card_id, session_id, at, zone, day, recall, tempo, hint, seconds, loops,
+                     in_round, first_of_day, due_after)
+VALUES (:uid, :card_id, :session_id, :at, :zone, :day, :recall, :tempo, :hint, :seconds, :loops,
+        :in_round, :first_of_day, :due_after) RETURNING id
+"""
+_MOVE = """
+UPDATE card SET opened_day = :opened_day, stability = :stability, difficulty = :difficulty,
+    last_day = :last_day, tempo = :tempo, clean_run = :clean_run, attempts = :attempts,
+    due_day = :due_day
+WHERE id = :id
+"""
+
+
+def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRecord:
+    """Store an attempt and its card's next state; both are on disk when this returns.
+
+    Raises CardMoved, and stores nothing, if the card was rated since ``after`` was computed;
+    StoreFailure if the store can't take it.
+    """
+    with store.write() as connection:
+        seen = _seen(connection, new.card_id, new.attempted.day)
+        if seen.attempts != new.seen_attempts:
+            raise CardMoved(new.card_id)
+        values = _values(new, first_of_day=bool(seen.first_of_day))
+        values["id"] = connection.execute(change(_INSERT), values).scalar_one()
+        _move(connection, new.card_id, after, seen.opened_day or new.attempted.day)
+    return AttemptRecord(**(values | {"recall": Recall(new.attempted.recall)}), undone_at=None)
+
+
+def _seen(connection: Connection, card_id: int, day: date) -> Row[Any]:
+    row = connection.execute(query(_SEEN), {"id": card_id, "day": day}).one_or_none()
+    if row is None:
+        raise NotFound(f"There is no card number {card_id}", "See drillbox phrases.")
+    return row
+
+
+def _values(new: NewAttempt, *, first_of_day: bool) -> dict[str, Any]:
+    attempted = new.attempted
+    return {
+        "uid": uuid.uuid4().hex,
+        "card_id": new.card_id,
+        "session_id": new.session_id,
+        "at": new.at,
+        "zone": new.zone,
+        "day": attempted.day,
+        "recall": int(attempted.recall),
+        "tempo": attempted.tempo,
+        "hint": attempted.hint,
+        "seconds": new.seconds,
+        "loops": new.loops,
+        "in_round": new.in_round,
+        "first_of_day": first_of_day,
+        "due_after": attempted.due,
+    }
+
+
+def _move(connection: Connection, card_id: int, state: CardState, opened_day: date | None) -> None:
+    memory = state.memory
+    connection.execute(
+        change(_MOVE),
+        {
+            "id": card_id,
+            "opened_day": opened_day if memory else None,
+            "stability": memory and memory.stability,
+            "difficulty": memory and memory.difficulty,
+            "last_day": memory and memory.last_day,
+            "tempo": state.tempo.tempo,
+            "clean_run": state.tempo.clean_run,
+            "attempts": state.attempts,
+            "due_day": state.due,
+        },
+    )
+
+
+def undo_attempt(store: Store, attempt_id: int, before: CardState, now: datetime) -> None:
+    """Take an attempt back: its card is again as ``before``, the attempt stays, marked undone.
+
+    Only the card's latest attempt can be taken back: raises CardMoved if another came after,
+    NotFound if there is no such attempt or it is undone already.
+    """
+    mark = "UPDATE attempt SET undone_at = :now WHERE id = :id AND undone_at IS NULL"
+    with store.write() as connection:
+        attempt = _attempt(connection, attempt_id)
+        seen = _seen(connection, attempt.card_id, attempt.day)
+        if seen.attempts != before.attempts + 1:
+            raise CardMoved(attempt.card_id)
+        connection.execute(change(mark), {"now": now, "id": attempt_id})
+        _move(connection, attempt.card_id, before, seen.opened_day)
+
+
+def _attempt(connection: Connection, attempt_id: int) -> AttemptRecord:
+    words = f"SELECT {_COLUMNS} FROM attempt WHERE id = :id AND undone_at IS NULL"
+    row = connection.execute(query(words), {"id": attempt_id}).one_or_none()
+    if row is None:
+        raise NotFound("That rating was taken back already", "See drillbox show.")
+    return _record(row)
+
+
+def _record(row: Row[Any]) -> AttemptRecord:
+    return AttemptRecord(**(row._asdict() | {"recall": Recall(row.recall)}))
+
+
+def attempts_of(store: Store, card_id: int, *, undone: bool = False) -> list[AttemptRecord]:
+    """Return a card's attempts in the order in which they were made, undone ones only if asked."""
+    return _found(store, "card_id = :id", {"id": card_id}, undone=undone)
+
+
+def attempts_today(store: Store, day: date) -> list[AttemptRecord]:
+    """Return the attempts of a practice day in the order in which they were made."""
+    return _found(store, "day = :day", {"day": day}, undone=False)
+
+
+def attempts_in(store: Store, session_id: int) -> list[AttemptRecord]:
+    """Return the attempts of a drill session in the order in which they were made."""
+    return _found(store, "session_id = :id", {"id": session_id}, undone=False)
+
+
+def _found(
+    store: Store, where: str, values: dict[str, Any], *, undone: bool
+) -> list[AttemptRecord]:
+    kept = "" if undone else " AND undone_at IS NULL"
+    words = f"SELECT {_COLUMNS} FROM attempt WHERE {where}{kept} ORDER BY at, id"
+    with store.read() as connection:
+        return [_record(row) for row in connection.execute(query(words), values).all()]
+
+
+def recent_attempts(store: Store, count: int) -> list[Timed]:
+    """Return how long the latest ``count`` attempts took, newest first, for the player's pace."""
+    words = """
+        SELECT seconds, quarters, attempt.tempo, loops
+        FROM attempt JOIN card ON card.id = card_id
+        WHERE undone_at IS NULL ORDER BY day DESC, at DESC LIMIT :count
+    """
+    with store.read() as connection:
+        return [Timed(*row) for row in connection.execute(query(words), {"count": count}).all()]

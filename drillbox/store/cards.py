@@ -1,0 +1,135 @@
+"""Cards: those that may come next, one with all that a drill shows of it, and the due days."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Connection, Row
+
+from drillbox.errors import NotFound
+from drillbox.memory.candidates import Candidate
+from drillbox.memory.cards import CardState
+from drillbox.memory.recall import MemoryState
+from drillbox.memory.tempo import TempoState
+from drillbox.music.codec import chart_from, line_from
+from drillbox.music.keys import parse_key
+from drillbox.store.sql import change, query
+from drillbox.store.values import CardRecord
+
+if TYPE_CHECKING:
+    from drillbox.store.opening import Store
+
+# Every open card, and the next one of each phrase: the first that isn't open.
+_CANDIDATES = """
+SELECT card.id, phrase_id, position, quarters, phrase.tempo, card.tempo,
+       coalesce(stability, 0), coalesce(difficulty, 0), last_day, due_day
+FROM phrase JOIN card ON card.phrase_id = phrase.id
+WHERE retired_at IS NULL AND (
+    last_day IS NOT NULL OR position = (
+        SELECT min(position) FROM card AS other
+        WHERE other.phrase_id = phrase.id AND other.last_day IS NULL))
+ORDER BY phrase_id, position
+"""
+
+
+def candidates(store: Store) -> list[Candidate]:
+    """Return all that may come next: every open card, and the next unopened one of each phrase.
+
+    Retired phrases are left out. In the order of phrases and of their keys.
+    """
+    with store.read() as connection:
+        rows = connection.execute(query(_CANDIDATES)).all()
+    return [Candidate._make((*row[:8], _ordinal(row[8]), _ordinal(row[9]))) for row in rows]
+
+
+def _ordinal(day: date | None) -> int:
+    return day.toordinal() if day else 0
+
+
+_CARD = """
+SELECT card.id, phrase_id, phrase.uid AS phrase_uid, title, card.key, position, card.chart,
+       card.line, phrase.tempo AS goal, double_time, opened_day, stability, difficulty, last_day,
+       card.tempo, clean_run, attempts, due_day, note
+FROM card JOIN phrase ON phrase.id = card.phrase_id
+"""
+_SIBLINGS = """
+SELECT id, due_day FROM card
+WHERE phrase_id = :phrase_id AND due_day IS NOT NULL ORDER BY position
+"""
+
+
+def card(store: Store, card_id: int) -> CardRecord:
+    """Return one card with its chart and line; raise NotFound if there is no such card."""
+    with store.read() as connection:
+        rows = connection.execute(query(_CARD + "WHERE card.id = :id"), {"id": card_id}).all()
+        if not rows:
+            raise NotFound(f"There is no card number {card_id}", "See drillbox phrases.")
+        return _records(connection, rows)[0]
+
+
+def cards_of(store: Store, phrase_id: int) -> list[CardRecord]:
+    """Return the cards of a phrase in the order in which its keys open, written key first."""
+    words = _CARD + "WHERE phrase_id = :id ORDER BY position"
+    with store.read() as connection:
+        return _records(connection, connection.execute(query(words), {"id": phrase_id}).all())
+
+
+def _records(connection: Connection, rows: Sequence[Row[Any]]) -> list[CardRecord]:
+    """Return the cards of one phrase; each knows when the others are due."""
+    if not rows:
+        return []
+    found = connection.execute(query(_SIBLINGS), {"phrase_id": rows[0].phrase_id}).all()
+    due = [(row.id, row.due_day) for row in found]
+    return [
+        CardRecord(
+            id=row.id,
+            phrase_id=row.phrase_id,
+            phrase_uid=row.phrase_uid,
+            title=row.title,
+            key=parse_key(row.key),
+            position=row.position,
+            chart=chart_from(row.chart),
+            line=line_from(row.line),
+            goal=row.goal,
+            double_time=row.double_time,
+            opened_day=row.opened_day,
+            state=state_of(row),
+            note=row.note,
+            sibling_due=frozenset(day for card_id, day in due if card_id != row.id),
+        )
+        for row in rows
+    ]
+
+
+def state_of(row: Any) -> CardState:
+    """Return the state that a row of the card table holds."""
+    memory = None
+    if row.stability is not None:
+        memory = MemoryState(row.stability, row.difficulty, row.last_day)
+    return CardState(memory, TempoState(row.tempo, row.clean_run), row.attempts, row.due_day)
+
+
+def due_counts(store: Store, from_day: date) -> dict[date, int]:
+    """Return how many cards of phrases in practice are due on each day from ``from_day`` on."""
+    words = """
+        SELECT due_day, count(*) FROM card JOIN phrase ON phrase.id = phrase_id
+        WHERE due_day >= :since AND retired_at IS NULL GROUP BY due_day ORDER BY due_day
+    """
+    with store.read() as connection:
+        return dict(map(tuple, connection.execute(query(words), {"since": from_day}).all()))
+
+
+def opened_on(store: Store, day: date) -> int:
+    """Return how many cards were opened on a practice day."""
+    words = "SELECT count(*) FROM card WHERE opened_day = :day"
+    with store.read() as connection:
+        return int(connection.execute(query(words), {"day": day}).scalar_one())
+
+
+def set_note(store: Store, card_id: int, note: str | None) -> None:
+    """Keep the player's note to self on a card; None takes it away."""
+    words = "UPDATE card SET note = :note WHERE id = :id"
+    with store.write() as connection:
+        connection.execute(change(words), {"note": note, "id": card_id})

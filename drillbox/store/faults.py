@@ -1,0 +1,110 @@
+"""A fault of the engine as one clear line with a remedy."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlalchemy.exc import DBAPIError
+
+from drillbox.errors import StoreFailure
+
+DAMAGED = frozenset({"SQLITE_CORRUPT", "SQLITE_NOTADB"})
+# By the first two words of sqlite_errorname: what is wrong, and what to do.
+_SAID = {
+    "SQLITE_FULL": (
+        "No room is left where the store lies ({place}); nothing was stored",
+        "Free some room and try again.",
+    ),
+    "SQLITE_IOERR": (
+        "The store {place} can't be reached or has no room to grow; nothing was stored",
+        "Check that its drive is there and has room, then try again.",
+    ),
+    "SQLITE_READONLY": (
+        "The store {place} may only be read; nothing was stored",
+        "Allow writing to the file and its folder, or name another with --store.",
+    ),
+    "SQLITE_CANTOPEN": (
+        "The store {place} can't be opened",
+        "Check that its drive is there and that you may read and write the file and its folder.",
+    ),
+    "SQLITE_PERM": (
+        "You may not open the store {place}",
+        "Allow reading and writing the file and its folder.",
+    ),
+    "SQLITE_BUSY": (
+        "Another program holds the store {place}; nothing was stored",
+        "Close it or wait a moment, then try again.",
+    ),
+    "SQLITE_LOCKED": (
+        "Another program holds the store {place}; nothing was stored",
+        "Close it or wait a moment, then try again.",
+    ),
+    "SQLITE_NOMEM": ("There is no memory left for the store {place}", "Close other programs."),
+}
+
+
+class Damaged(StoreFailure):
+    """Pages of the store don't hold what they should."""
+
+
+def damage(place: Path | str, found: str = "") -> Damaged:
+    """Return the failure for a damaged store, naming the newest backup there is."""
+    from drillbox.store.backups import newest_backup  # only when all is lost
+
+    newest = newest_backup(Path(place))
+    what = f"The store {place} is damaged" + (f" ({found})" if found else "")
+    if newest is None:
+        return Damaged(what, "There is no backup of it; keep the file and don't write to it.")
+    return Damaged(
+        what,
+        f"The newest backup is of {newest.at:%Y-%m-%d %H:%M} UTC; restore it with: "
+        f"drillbox store restore '{newest.path}' (the damaged file is kept aside).",
+    )
+
+
+def vanished(place: Path | str) -> StoreFailure:
+    """Return the failure for a store whose file isn't there any more, or is another one."""
+    return StoreFailure(
+        f"The store {place} is gone or was replaced while it was open; nothing was stored",
+        "Check that its drive is there and start again.",
+    )
+
+
+def failure(problem: BaseException, place: Path | str) -> StoreFailure | None:
+    """Return the failure that a fault of the engine is to a player, or None if it is none."""
+    raw = problem.orig if isinstance(problem, DBAPIError) else problem
+    if not isinstance(raw, sqlite3.Error):
+        return None
+    name = getattr(raw, "sqlite_errorname", "") or ""
+    kind = "_".join(name.split("_")[:2])
+    if kind in DAMAGED:
+        return damage(place)
+    if kind not in _SAID:
+        return None
+    what, remedy = _SAID[kind]
+    return StoreFailure(what.format(place=place), remedy)
+
+
+@contextmanager
+def faults(place: Path | str) -> Iterator[None]:
+    """Turn faults of the engine inside the block into StoreFailure; let all else through."""
+    try:
+        yield
+    except (DBAPIError, sqlite3.Error, OSError) as problem:
+        said = of_system(problem, place) if isinstance(problem, OSError) else None
+        said = said or failure(problem, place)
+        if said is None:
+            raise
+        raise said from problem
+
+
+def of_system(problem: OSError, place: Path | str) -> StoreFailure:
+    """Return the failure that the operating system's refusal is to a player."""
+    return StoreFailure(
+        f"The store {place} can't be used: {problem.strerror or problem}",
+        "Check that its drive is there and that you may write the file and its folder, "
+        "or name another with --store.",
+    )

@@ -1,0 +1,221 @@
+"""Phrases: brought in with their cards, listed, found by what the player types, put aside."""
+
+from __future__ import annotations
+
+import difflib
+import unicodedata
+import uuid
+from collections.abc import Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from drillbox.errors import BadInput, NotFound
+from drillbox.memory.cards import untried
+from drillbox.memory.rules import Rules
+from drillbox.music.codec import chart_from, chart_json, line_from, line_json
+from drillbox.music.keys import Key, parse_key
+from drillbox.music.phrases import Phrase
+from drillbox.store.sql import change, query
+from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseRecord
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from drillbox.store.opening import Store
+    from drillbox.store.tables import Phrase as Row
+
+__all__ = ["NewCard", "NewPhrase", "PhraseOverview", "PhraseRecord"]
+
+
+def folded(title: str) -> str:
+    """Return the title as it counts for being the same: case, accents' coding, blanks aside."""
+    return " ".join(unicodedata.normalize("NFKC", title).casefold().split())
+
+
+def add_phrases(store: Store, new: Sequence[NewPhrase], now: datetime) -> list[PhraseRecord]:
+    """Store phrases with all their cards, in one transaction: all or none.
+
+    Raises BadInput if a title is taken already, in the store or among the new ones.
+    """
+    from drillbox.store.tables import Session  # the models load in 0.2 s
+
+    with store.write() as connection, Session(connection) as session:
+        rows = []
+        for each in new:
+            _refuse_taken(connection, each.phrase.title)
+            row = _phrase_row(each, now)
+            session.add(row)
+            session.flush()
+            session.add_all(_card_rows(each, row.id or 0))
+            session.flush()
+            rows.append(row)
+        return [_record(row) for row in rows]
+
+
+def _refuse_taken(connection: Connection, title: str) -> None:
+    found = connection.execute(
+        query("SELECT title FROM phrase WHERE folded = :folded"), {"folded": folded(title)}
+    ).scalar()
+    if found is not None:
+        raise BadInput(
+            f"There is a phrase {found!r} already",
+            "Give this one another title, or see the other with: drillbox show.",
+        )
+
+
+def _phrase_row(new: NewPhrase, now: datetime) -> Row:
+    from drillbox.store.tables import Phrase as Row  # as above
+
+    phrase = new.phrase
+    analysis = None
+    if new.analysis is not None:
+        from drillbox.music.analysis import analysis_json  # when there is one
+
+        analysis = analysis_json(new.analysis)
+    return Row(
+        uid=uuid.uuid4().hex,
+        title=phrase.title,
+        folded=folded(phrase.title),
+        key=phrase.key.text(),
+        tempo=phrase.tempo,
+        double_time=phrase.double_time,
+        key_order=new.order,
+        chart=chart_json(phrase.chart),
+        line=line_json(phrase.line),
+        analysis=analysis,
+        added_at=now,
+    )
+
+
+def _card_rows(new: NewPhrase, phrase_id: int) -> list[Any]:
+    from drillbox.store.tables import Card  # as above
+
+    first = untried(new.phrase.tempo, Rules()).tempo.tempo
+    return [
+        Card(
+            phrase_id=phrase_id,
+            key=card.key.text(),
+            position=position,
+            chart=chart_json(card.chart),
+            line=line_json(card.line),
+            quarters=float(card.chart.length),
+            tempo=card.tempo or first,
+        )
+        for position, card in enumerate(new.cards)
+    ]
+
+
+def _record(row: Any) -> PhraseRecord:
+    """Return the value of a row, be it a model or a row of a query."""
+    key: Key = parse_key(row.key)
+    phrase = Phrase(
+        title=row.title,
+        key=key,
+        tempo=row.tempo,
+        chart=chart_from(row.chart),
+        line=line_from(row.line),
+        double_time=row.double_time,
+    )
+    return PhraseRecord(
+        id=row.id,
+        uid=row.uid,
+        phrase=phrase,
+        order=row.key_order,
+        added_at=row.added_at,
+        retired_at=row.retired_at,
+        analysis_document=row.analysis,
+    )
+
+
+_ONE = (
+    "SELECT id, uid, title, key, tempo, double_time, key_order, chart, line, analysis,"
+    " added_at, retired_at FROM phrase WHERE id = :id"
+)
+
+
+def phrase(store: Store, phrase_id: int) -> PhraseRecord:
+    """Return the phrase of that number; raise NotFound if there is none."""
+    with store.read() as connection:
+        row = connection.execute(query(_ONE), {"id": phrase_id}).one_or_none()
+    if row is None:
+        raise NotFound(f"There is no phrase number {phrase_id}", "See drillbox phrases.")
+    return _record(row)
+
+
+def titles(store: Store) -> list[str]:
+    """Return the titles of all phrases, retired ones too, in the order they were added."""
+    with store.read() as connection:
+        return list(connection.execute(query("SELECT title FROM phrase ORDER BY id")).scalars())
+
+
+_OVERVIEW = """
+SELECT phrase.id, title, phrase.key, phrase.tempo, double_time, added_at, retired_at,
+       count(card.id) AS cards, count(opened_day) AS opened,
+       coalesce(sum(attempts), 0) AS attempts, max(last_day) AS last_day, min(due_day) AS next_due
+FROM phrase LEFT JOIN card ON card.phrase_id = phrase.id
+WHERE (retired_at IS NOT NULL) = :retired
+GROUP BY phrase.id ORDER BY phrase.id
+"""
+
+
+def list_phrases(store: Store, *, retired: bool = False) -> list[PhraseOverview]:
+    """Return the phrases that are drilled, or the retired ones, in the order they were added."""
+    with store.read() as connection:
+        rows = connection.execute(query(_OVERVIEW), {"retired": retired}).all()
+    return [PhraseOverview(*row) for row in rows]
+
+
+def find_phrase(store: Store, text: str) -> PhraseRecord:
+    """Return the phrase that ``text`` names: its number, its title or a title's beginning.
+
+    Case doesn't count. A title wins over a beginning, a beginning over a number. Raises
+    NotFound, naming those that are near or the several that it could be.
+    """
+    with store.read() as connection:
+        rows = connection.execute(query("SELECT id, title, folded FROM phrase ORDER BY id")).all()
+    wanted = folded(text)
+    exact = [row for row in rows if row.folded == wanted]
+    found = exact or [row for row in rows if wanted and row.folded.startswith(wanted)]
+    if not found and wanted.isascii() and wanted.isdigit():
+        found = [row for row in rows if str(row.id) == wanted.lstrip("0")]
+    if len(found) == 1:
+        return phrase(store, found[0].id)
+    if found:
+        raise NotFound(
+            f"{text!r} could be {_named([row.title for row in found])}",
+            "Write more of the title, or its number from: drillbox phrases.",
+        )
+    raise _none_such(text, {row.folded: row.title for row in rows})
+
+
+def _none_such(text: str, known: dict[str, str]) -> NotFound:
+    near = difflib.get_close_matches(folded(text), known, n=3, cutoff=0.5)
+    near += [name for name in known if folded(text) and folded(text) in name and name not in near]
+    if near:
+        remedy = f"Near it: {_named([known[name] for name in near])}."
+    else:
+        remedy = "See drillbox phrases." if known else "Bring one in first: drillbox add."
+    return NotFound(f"There is no phrase {text[:80]!r}", remedy)
+
+
+def _named(names: Sequence[str]) -> str:
+    shown = ", ".join(repr(name) for name in names[:5])
+    return shown + (f" and {len(names) - 5} more" if len(names) > 5 else "")
+
+
+def retire(store: Store, phrase_id: int, now: datetime) -> None:
+    """Keep the phrase out of drills; its cards and attempts stay. No change if it is already."""
+    _set_retired(store, phrase_id, now)
+
+
+def restore(store: Store, phrase_id: int) -> None:
+    """Take a retired phrase back into drills, as it was left."""
+    _set_retired(store, phrase_id, None)
+
+
+def _set_retired(store: Store, phrase_id: int, now: datetime | None) -> None:
+    words = "UPDATE phrase SET retired_at = :now WHERE id = :id"
+    if now is not None:
+        words += " AND retired_at IS NULL"
+    with store.write() as connection:
+        connection.execute(change(words), {"now": now, "id": phrase_id})

@@ -1,0 +1,60 @@
+"""Drill sessions: begun, ended, and those that another program has open."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from drillbox.store.sql import change, query
+from drillbox.store.values import SessionKind, SessionRecord
+
+if TYPE_CHECKING:
+    from drillbox.store.opening import Store
+
+_COLUMNS = "id, uid, started_at, ended_at, minutes, zone, kind"
+# A session that was cut off never ends; one is taken for open no longer than this.
+_GRACE = timedelta(minutes=30)
+_LONGEST = timedelta(hours=12)
+
+
+def begin_session(
+    store: Store, *, minutes: int, zone: str, kind: SessionKind, now: datetime
+) -> SessionRecord:
+    """Store the beginning of a drill session of so many minutes and return it."""
+    words = """
+        INSERT INTO drill_session (uid, started_at, minutes, zone, kind)
+        VALUES (:uid, :now, :minutes, :zone, :kind) RETURNING id
+    """
+    uid = uuid.uuid4().hex
+    values = {"uid": uid, "now": now, "minutes": minutes, "zone": zone, "kind": kind}
+    with store.write() as connection:
+        session_id = connection.execute(change(words), values).scalar_one()
+    return SessionRecord(session_id, uid, now, None, minutes, zone, kind)
+
+
+def end_session(store: Store, session_id: int, now: datetime) -> None:
+    """Store the end of a drill session; the first end stands."""
+    words = "UPDATE drill_session SET ended_at = :now WHERE id = :id AND ended_at IS NULL"
+    with store.write() as connection:
+        connection.execute(change(words), {"now": now, "id": session_id})
+
+
+def open_sessions(store: Store, now: datetime) -> list[SessionRecord]:
+    """Return the sessions that seem open elsewhere, oldest first.
+
+    That is those without an end that began no longer ago than twice their minutes and half
+    an hour: one that was cut off by a power failure isn't open for ever.
+    """
+    words = f"""
+        SELECT {_COLUMNS} FROM drill_session
+        WHERE ended_at IS NULL AND started_at > :at ORDER BY started_at
+    """
+    with store.read() as connection:
+        rows = connection.execute(query(words), {"at": now - _LONGEST}).all()
+    found = [SessionRecord(*row) for row in rows]
+    return [
+        each
+        for each in found
+        if now < each.started_at + 2 * timedelta(minutes=each.minutes) + _GRACE
+    ]

@@ -1,0 +1,100 @@
+"""SQLite as the engine: the store's file, its pragmas and its transactions."""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+from functools import partial
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, QueuePool, create_engine, event
+
+from drillbox.errors import StoreFailure
+
+HEADER = b"SQLite format 3\x00"
+# Two sessions at once wait for one another this long, in milliseconds, before it is a fault.
+PATIENCE = 15_000
+WRITING = "drillbox_writing"
+
+
+def make_file(path: Path) -> None:
+    """Make the store's file (0600) and its missing directories (0700); one there stays as it is."""
+    for folder in reversed([each for each in path.parents if not each.exists()]):
+        folder.mkdir(mode=0o700, exist_ok=True)
+    try:
+        os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
+    except FileExistsError:
+        return
+
+
+def look_at(path: Path) -> None:
+    """Look at the first 100 bytes; raise StoreFailure if they can't be those of a whole store.
+
+    Finds another kind of file, and one that was cut short: the header counts its pages.
+    """
+    with path.open("rb") as file:
+        head = file.read(100)
+    if not head:
+        return
+    if len(head) < 100 or not head.startswith(HEADER):
+        raise StoreFailure(
+            f"{path} is no drillbox store",
+            "Name another file with --store, or restore a backup: drillbox store list.",
+        )
+
+
+def cut_short(path: Path) -> bool:
+    """Return whether the file holds fewer bytes than its header counts (a lost tail)."""
+    with path.open("rb") as file:
+        head = file.read(100)
+    if len(head) < 100:
+        return False
+    page = int.from_bytes(head[16:18], "big")
+    pages = int.from_bytes(head[28:32], "big")
+    return path.stat().st_size < (65536 if page == 1 else page) * pages
+
+
+def engine_for(path: Path | str) -> Engine:
+    """Return an engine on a file that is there already; it makes none."""
+    engine = create_engine(
+        "sqlite://",
+        creator=partial(_connect, Path(path)),
+        poolclass=QueuePool,
+        json_serializer=_compact,
+    )
+    event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _compact(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+
+
+def _connect(path: Path) -> sqlite3.Connection:
+    # Without a level of None the driver begins and ends transactions by itself, and the tables
+    # made by a failed migration would stay. mode=rw: a store that vanished isn't made anew.
+    raw = sqlite3.connect(f"{path.absolute().as_uri()}?mode=rw", uri=True, isolation_level=None)
+    raw.execute(f"PRAGMA busy_timeout = {PATIENCE:d}")
+    raw.execute("PRAGMA foreign_keys = ON")
+    raw.execute("PRAGMA synchronous = FULL")
+    # Asking to switch while another writes fails at once, so ask only where it is needed.
+    if raw.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+        raw.execute("PRAGMA journal_mode = WAL")
+    return raw
+
+
+def _begin(connection: Connection) -> None:
+    # A read that turns into a write fails at once if another wrote meanwhile, whatever the
+    # patience: one that is going to write says so at its beginning.
+    writing = connection.get_execution_options().get(WRITING)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+def identity(path: Path) -> tuple[int, int] | None:
+    """Return what tells the file at ``path`` from any other, or None if there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino

@@ -1,0 +1,163 @@
+"""The tables, as SQLModel models. Rows of them never leave this room."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, text
+from sqlmodel import Field, Session, SQLModel
+
+from drillbox.store.sql import DOCUMENT, Instant
+
+# Names of constraints don't depend on a library's habits, so that a later migration can name them.
+NAMES = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+    "pk": "pk_%(table_name)s",
+}
+SQLModel.metadata.naming_convention = NAMES
+metadata = SQLModel.metadata
+
+
+class Phrase(SQLModel, table=True):
+    """A phrase as it was written down. ``folded`` is the title without case, for uniqueness."""
+
+    __table_args__ = (
+        UniqueConstraint("uid"),
+        UniqueConstraint("folded"),
+        CheckConstraint("title <> ''", "title"),
+        CheckConstraint("tempo BETWEEN 20 AND 400", "tempo"),
+    )
+
+    id: int | None = Field(default=None, primary_key=True)
+    uid: str
+    title: str
+    folded: str
+    key: str
+    tempo: int
+    double_time: bool
+    key_order: str
+    chart: dict[str, Any] = Field(sa_type=DOCUMENT)
+    line: list[Any] = Field(sa_type=DOCUMENT)
+    analysis: dict[str, Any] | None = Field(default=None, sa_type=DOCUMENT)
+    added_at: datetime = Field(sa_type=Instant)
+    retired_at: datetime | None = Field(default=None, sa_type=Instant)
+
+
+class Card(SQLModel, table=True):
+    """One phrase in one key: its chart there, what is remembered of it and its tempo now."""
+
+    __table_args__ = (
+        UniqueConstraint("phrase_id", "key"),
+        UniqueConstraint("phrase_id", "position"),
+        CheckConstraint("position >= 0", "position"),
+        CheckConstraint("tempo BETWEEN 20 AND 400", "tempo"),
+        CheckConstraint("attempts >= 0 AND clean_run >= 0", "counts"),
+        CheckConstraint("quarters > 0", "quarters"),
+        CheckConstraint("stability > 0", "stability"),
+        CheckConstraint("difficulty BETWEEN 1 AND 10", "difficulty"),
+        CheckConstraint(
+            "(attempts = 0) = (opened_day IS NULL) AND (attempts = 0) = (due_day IS NULL)"
+            " AND (attempts = 0) = (last_day IS NULL) AND (attempts = 0) = (stability IS NULL)"
+            " AND (attempts = 0) = (difficulty IS NULL)",
+            "opened",
+        ),
+        Index("ix_card_due", "due_day", sqlite_where=text("due_day IS NOT NULL"),
+              postgresql_where=text("due_day IS NOT NULL")),
+        Index("ix_card_opened", "opened_day", sqlite_where=text("opened_day IS NOT NULL"),
+              postgresql_where=text("opened_day IS NOT NULL")),
+        # Covers the query for candidates, which else would read every chart.
+        Index("ix_card_pick", "phrase_id", "position", "quarters", "tempo", "stability",
+              "difficulty", "last_day", "due_day"),
+    )  # fmt: skip
+
+    id: int | None = Field(default=None, primary_key=True)
+    phrase_id: int = Field(sa_column_args=[ForeignKey("phrase.id")])
+    key: str
+    position: int
+    chart: dict[str, Any] = Field(sa_type=DOCUMENT)
+    line: list[Any] = Field(sa_type=DOCUMENT)
+    quarters: float
+    opened_day: date | None = None
+    stability: float | None = None
+    difficulty: float | None = None
+    last_day: date | None = None
+    tempo: int
+    clean_run: int = 0
+    attempts: int = 0
+    due_day: date | None = None
+    note: str | None = None
+
+
+class DrillSession(SQLModel, table=True):
+    """One sitting of attempts."""
+
+    __tablename__ = "drill_session"
+    __table_args__ = (
+        UniqueConstraint("uid"),
+        CheckConstraint("minutes > 0", "minutes"),
+        CheckConstraint("kind IN ('drill', 'round')", "kind"),
+        Index("ix_drill_session_open", "started_at", sqlite_where=text("ended_at IS NULL"),
+              postgresql_where=text("ended_at IS NULL")),
+    )  # fmt: skip
+
+    id: int | None = Field(default=None, primary_key=True)
+    uid: str
+    started_at: datetime = Field(sa_type=Instant)
+    ended_at: datetime | None = Field(default=None, sa_type=Instant)
+    minutes: int
+    zone: str
+    kind: str
+
+
+class Attempt(SQLModel, table=True):
+    """One go at a card. Never changed but for ``undone_at``, never deleted."""
+
+    __table_args__ = (
+        UniqueConstraint("uid"),
+        CheckConstraint("recall BETWEEN 1 AND 4", "recall"),
+        CheckConstraint("tempo BETWEEN 20 AND 400", "tempo"),
+        CheckConstraint("hint BETWEEN 0 AND 3", "hint"),
+        CheckConstraint("seconds >= 0 AND loops >= 0", "effort"),
+        # Both cover their queries: by card over all time, and by day over recent weeks.
+        Index("ix_attempt_card", "card_id", "at", "recall",
+              sqlite_where=text("undone_at IS NULL"),
+              postgresql_where=text("undone_at IS NULL")),
+        Index("ix_attempt_day", "day", "card_id", "recall",
+              sqlite_where=text("undone_at IS NULL"),
+              postgresql_where=text("undone_at IS NULL")),
+        Index("ix_attempt_session", "session_id"),
+    )  # fmt: skip
+
+    id: int | None = Field(default=None, primary_key=True)
+    uid: str
+    card_id: int = Field(sa_column_args=[ForeignKey("card.id")])
+    session_id: int = Field(sa_column_args=[ForeignKey("drill_session.id")])
+    at: datetime = Field(sa_type=Instant)
+    zone: str
+    day: date
+    recall: int
+    tempo: int
+    hint: int
+    seconds: float
+    loops: int
+    in_round: bool
+    first_of_day: bool
+    due_after: date
+    undone_at: datetime | None = Field(default=None, sa_type=Instant)
+
+
+class Setting(SQLModel, table=True):
+    """One setting of the player, by name; the value is JSON."""
+
+    __table_args__ = (UniqueConstraint("name"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    name: str
+    value: Any = Field(sa_type=DOCUMENT)
+
+
+__all__ = ["Attempt", "Card", "DrillSession", "Phrase", "Session", "Setting", "metadata"]

@@ -1,0 +1,178 @@
+"""What the store hands out and takes in: frozen values, never rows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any, Literal
+
+from drillbox.errors import StoreFailure
+from drillbox.memory.cards import Attempted, CardState
+from drillbox.memory.recall import Recall
+from drillbox.music.charts import Chart
+from drillbox.music.keys import Key
+from drillbox.music.phrases import LineNote, Phrase
+
+if TYPE_CHECKING:
+    from drillbox.music.analysis import Analysis
+
+SessionKind = Literal["drill", "round"]
+
+
+class CardMoved(StoreFailure):
+    """Another session rated the card meanwhile; nothing was stored. Compute anew and retry."""
+
+    def __init__(self, card_id: int) -> None:
+        super().__init__(
+            "This card was rated in another session meanwhile", "Rate it again to store it."
+        )
+        self.card_id = card_id
+
+
+@dataclass(frozen=True, slots=True)
+class NewCard:
+    """A card to be: the phrase in one key. ``tempo`` is where it begins; None: by default rules."""
+
+    key: Key
+    chart: Chart
+    line: tuple[LineNote, ...] = ()
+    tempo: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewPhrase:
+    """A phrase to be, with its cards in the order in which they open, written key first."""
+
+    phrase: Phrase
+    order: str
+    cards: tuple[NewCard, ...]
+    analysis: Analysis | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PhraseRecord:
+    """A phrase as stored."""
+
+    id: int
+    uid: str
+    phrase: Phrase
+    order: str
+    added_at: datetime
+    retired_at: datetime | None
+    analysis_document: Mapping[str, Any] | None
+
+    @property
+    def title(self) -> str:
+        """Return the title."""
+        return self.phrase.title
+
+    @property
+    def retired(self) -> bool:
+        """Return whether the phrase is kept out of drills."""
+        return self.retired_at is not None
+
+    def analysis(self) -> Analysis | None:
+        """Return the analysis made when the phrase came in, decoded; None if there is none."""
+        from drillbox.music.analysis import analysis_from  # few callers ask
+
+        return None if self.analysis_document is None else analysis_from(self.analysis_document)
+
+
+@dataclass(frozen=True, slots=True)
+class PhraseOverview:
+    """One line of a list of phrases. ``tempo`` is the goal; ``last_day`` of any attempt."""
+
+    id: int
+    title: str
+    key: str
+    tempo: int
+    double_time: bool
+    added_at: datetime
+    retired_at: datetime | None
+    cards: int
+    opened: int
+    attempts: int
+    last_day: date | None
+    next_due: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class CardRecord:
+    """A card as stored: all that a drill shows of it.
+
+    ``goal`` is the phrase's tempo; ``sibling_due`` holds the days on which other keys of the
+    phrase are due.
+    """
+
+    id: int
+    phrase_id: int
+    phrase_uid: str
+    title: str
+    key: Key
+    position: int
+    chart: Chart
+    line: tuple[LineNote, ...]
+    goal: int
+    double_time: bool
+    opened_day: date | None
+    state: CardState
+    note: str | None
+    sibling_due: frozenset[date] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class NewAttempt:
+    """An attempt to be. ``at`` is aware, ``zone`` an IANA name, ``seconds`` from screen to rating.
+
+    ``seen_attempts`` is how many attempts the card had when its next state was computed.
+    """
+
+    card_id: int
+    session_id: int
+    at: datetime
+    zone: str
+    attempted: Attempted
+    seen_attempts: int
+    seconds: float = 0.0
+    loops: int = 0
+    in_round: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class AttemptRecord:
+    """An attempt as stored. ``due_after`` is the day that the card was put off to by it."""
+
+    id: int
+    uid: str
+    card_id: int
+    session_id: int
+    at: datetime
+    zone: str
+    day: date
+    recall: Recall
+    tempo: int
+    hint: int
+    seconds: float
+    loops: int
+    in_round: bool
+    first_of_day: bool
+    due_after: date
+    undone_at: datetime | None
+
+    def attempted(self) -> Attempted:
+        """Return what the memory needs of it to replay."""
+        return Attempted(self.day, self.recall, self.tempo, self.hint, self.due_after)
+
+
+@dataclass(frozen=True, slots=True)
+class SessionRecord:
+    """A drill session as stored. ``minutes`` were planned; ``ended_at`` is None while open."""
+
+    id: int
+    uid: str
+    started_at: datetime
+    ended_at: datetime | None
+    minutes: int
+    zone: str
+    kind: SessionKind
