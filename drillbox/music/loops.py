@@ -1,0 +1,168 @@
+"""The turnaround: the chord that leads the last bar back to the first, or on to the next key.
+
+Any chord may be approached by its dominant, a fifth above it; by that dominant with the ii
+before it; or by the dominant's tritone substitute, a semitone above it (common practice).
+The marked spans at the end of a chart are its turnaround.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from typing import Literal
+
+from drillbox.music.charts import Bar, Chart, Span
+from drillbox.music.chords import Chord
+from drillbox.music.keys import Key
+from drillbox.music.pitch import Interval
+from drillbox.music.transposition import chord_up, is_written, respelled
+
+Style = Literal["dominant", "two-five", "substitute"]
+
+_FIFTH, _SECOND, _SEMITONE = Interval(4, 7), Interval(1, 2), Interval(1, 1)
+_MINOR_KINDS = ("minor", "major-minor", "half-diminished", "diminished")
+_SCALES = {"major": {0, 2, 4, 5, 7, 9, 11}, "minor": {0, 2, 3, 5, 7, 8, 10}}
+
+
+def turnaround_chord(chart: Chart) -> Chord | None:
+    """Return the last chord of the turnaround, None where the chart has no turnaround."""
+    marked = _marked(chart)
+    return marked[-1].chord if marked else None
+
+
+def without_turnaround(chart: Chart) -> Chart:
+    """Return the chart without its turnaround.
+
+    The chord before it in the same bar is held to the end of the bar; a bar that holds the
+    turnaround alone is left out.
+    """
+    bars = []
+    for bar in chart.bars:
+        kept = [span for span in bar.spans if not span.turnaround]
+        if len(kept) < len(bar.spans) and kept:
+            kept[-1] = replace(kept[-1], length=chart.meter.bar - kept[-1].start)
+        if kept:
+            bars.append(Bar(tuple(kept)))
+    return replace(chart, bars=tuple(bars))
+
+
+def propose_turnaround(chart: Chart, key: Key, style: Style = "dominant") -> Chart | None:
+    """Return the chart with a turnaround that leads to its first chord.
+
+    It takes the second half, in whole beats, of a last chord that holds two beats or more,
+    otherwise a bar of its own after it. A two-five needs two beats; with one it is the
+    dominant alone. None where there is a turnaround already, where no chord sounds, or where
+    the last chord is the first one's dominant anyway.
+    """
+    sounding = chart.sounding()
+    if _marked(chart) or not sounding:
+        return None
+    last = chart.bars[-1].spans[-1].chord
+    if last and last.kind.startswith("dominant") and _leads(last, sounding[0]):
+        return None
+    return lead(chart, sounding[0], key, style)
+
+
+def lead(chart: Chart, to: Chord, key: Key, style: Style | None = None) -> Chart:
+    """Return the chart with a turnaround that leads to a chord, such as the next key's first.
+
+    It stands in the place of the turnaround there is; in a chart without one, where
+    ``propose_turnaround`` puts it. ``key`` is the key that ``to`` belongs to. ``style``
+    defaults to that of the turnaround there is.
+    """
+    chosen = style or turnaround_style(chart)
+    roomy = chart if _marked(chart) else _with_room(chart)
+    rooms = {
+        index: marked
+        for index, bar in enumerate(roomy.bars)
+        if (marked := [span for span in bar.spans if span.turnaround])
+    }
+    bars = list(roomy.bars)
+    chords = _approach(to, key, chosen)
+    for index, spans in zip(rooms, _filled(list(rooms.values()), chords, chart.meter.beat),
+                            strict=True):  # fmt: skip
+        kept = tuple(span for span in bars[index].spans if not span.turnaround)
+        bars[index] = Bar(kept + spans)
+    return replace(roomy, bars=tuple(bars))
+
+
+def turnaround_style(chart: Chart) -> Style:
+    """Return how the chart's turnaround leads back; the dominant where it isn't clear."""
+    chords = [span.chord for span in _marked(chart) if span.chord]
+    first = chart.sounding()[:1]
+    if len(chords) > 1 and chords[-2] != chords[-1]:
+        return "two-five"
+    if chords and chords[-1].root.pitch_class == (first[0].root.pitch_class + 1) % 12:
+        return "substitute"
+    return "dominant"
+
+
+def _marked(chart: Chart) -> list[Span]:
+    return [span for _, span in chart.spans() if span.turnaround]
+
+
+def _leads(chord: Chord, to: Chord) -> bool:
+    return (chord.root.pitch_class - to.root.pitch_class) % 12 == 7
+
+
+def _approach(to: Chord, key: Key, style: Style) -> tuple[Chord, ...]:
+    """Return the one or two chords that lead to a chord, spelled as players write them."""
+    plain = Chord(to.root, "dominant")
+    if style == "substitute":
+        return (chord_up(plain, respelled(plain, _SEMITONE)),)
+    if style == "dominant":
+        return (chord_up(plain, respelled(plain, _FIFTH)),)
+    two = chord_up(replace(plain, kind=_two_kind(to, key)), _SECOND)
+    five = chord_up(plain, _FIFTH)
+    # Both together, so that they still lie a fifth apart: Fm7b5 Bb7 to D#m, not Fm7b5 A#7.
+    letters = (Interval(0, 0), Interval(1, 0), Interval(-1, 0))
+    ways = [(chord_up(two, letter), chord_up(five, letter)) for letter in letters]
+    return min(ways, key=lambda way: sum(not is_written(chord.root) for chord in way))
+
+
+def _two_kind(to: Chord, key: Key) -> str:
+    """Return the kind of the ii: half-diminished before a minor chord, unless its perfect
+    fifth (the sixth above that chord) belongs to the key, as in Em7 A7 to Dm7 in C."""
+    sixth = (to.root.pitch_class + 9 - key.tonic.pitch_class) % 12
+    minor = to.kind.startswith(_MINOR_KINDS)
+    return "half-diminished" if minor and sixth not in _SCALES[key.mode] else "minor-seventh"
+
+
+def _with_room(chart: Chart) -> Chart:
+    """Return the chart with the place for a turnaround marked at its end."""
+    bar = chart.bars[-1]
+    last = bar.spans[-1]
+    free = last.length / chart.meter.beat // 2 * chart.meter.beat
+    if not free:
+        new = Bar((Span(Fraction(0), chart.meter.bar, last.chord, turnaround=True),))
+        return replace(chart, bars=(*chart.bars, new))
+    end = last.start + last.length
+    spans = (
+        *bar.spans[:-1],
+        replace(last, length=last.length - free),
+        Span(end - free, free, last.chord, turnaround=True),
+    )
+    return replace(chart, bars=(*chart.bars[:-1], Bar(spans)))
+
+
+def _filled(
+    rooms: Sequence[Sequence[Span]], chords: Sequence[Chord], beat: Fraction
+) -> Iterable[tuple[Span, ...]]:
+    """Yield the spans that fill each bar's room, the ii in the first half of it all."""
+    for place, room in enumerate(rooms):
+        start = room[0].start
+        length = sum((span.length for span in room), Fraction(0))
+        beats = length / beat
+        if len(rooms) > 1 or beats < 2:
+            # With a bar or less than two beats to each, no chord shares its room.
+            chord = chords[0] if place < len(rooms) // 2 else chords[-1]
+            yield (Span(start, length, chord, turnaround=True),)
+        elif len(chords) == 1:
+            yield (Span(start, length, chords[0], turnaround=True),)
+        else:
+            first = -(-beats // 2) * beat
+            yield (
+                Span(start, first, chords[0], turnaround=True),
+                Span(start + first, length - first, chords[1], turnaround=True),
+            )
