@@ -1,0 +1,68 @@
+"""The nearest chord symbol that can be read, for a text that can't."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+
+# Tails of common symbols, the commoner first: of equally near ones the first is proposed.
+_TAILS = (
+    "7", "maj7", "m7", "", "m", "6", "m6", "9", "m7b5", "dim7", "7b9", "maj9", "m9", "13",
+    "69", "m69", "m(maj7)", "7sus4", "9sus4", "sus4", "sus2", "add9", "m(add9)", "dim", "aug",
+    "7#5", "7b5", "7#9", "7#11", "7b13", "7alt", "maj7#11", "maj7#5", "11", "m11", "maj13",
+    "m13", "13b9", "13#11", "7b9b13", "7#9b13", "7#5#9", "7sus4b9", "13sus4", "5", "(b5)",
+    "9#11", "9#5", "9b5", "m9b5", "maj9#11", "m(maj9)",
+)  # fmt: skip
+_ROOT = re.compile(r"[A-G](?:bb|##|♭♭|♯♯|[b#♭♯x𝄫𝄪])?")
+_LONGEST = 40
+
+
+def nearest_symbol(text: str, at: int, tail: str, printed: Callable[[str], str | None]) -> str:
+    """Return the printed form of the nearest symbol to ``text``, unreadable from ``at``.
+
+    ``tail`` is the reader's own proposal for what should follow the root, if it has one.
+    ``printed`` gives the printed form of a text, or None if it can't be read. Nearest means
+    the fewest letters changed, added or left out (Levenshtein's distance).
+    """
+    text = text[:_LONGEST]
+    root = _root(text)
+    if tail and (form := printed(root + tail)):
+        return form
+    best, least = root, len(text) + 1
+    for candidate in _candidates(text, at, root):
+        distance = _distance(text, candidate, least)
+        if distance < least and (form := printed(candidate)):
+            best, least = form, distance
+    return best
+
+
+def _root(text: str) -> str:
+    """Return the root that the text has or must have meant; C if there is none in it."""
+    bare = text.lstrip("( ")
+    bare = {"H": "B", "h": "B"}.get(bare[:1], bare[:1].upper()) + bare[1:]
+    found = _ROOT.match(bare)
+    return found[0] if found else "C"
+
+
+def _candidates(text: str, at: int, root: str) -> Iterator[str]:
+    yield text[:at] + text[at + 1 :]
+    yield text[:at] + text[at : at + 1].upper() + text[at + 1 :]
+    yield text[:at]
+    yield text + ")"
+    slash = text.rfind("/")
+    basses = ("", text[slash:]) if slash > 0 else ("",)
+    for bass in basses:
+        for tail in _TAILS:
+            yield root + tail + bass
+
+
+def _distance(one: str, other: str, enough: int) -> int:
+    """Return how many letters must be changed, added or left out; ``enough`` if that many."""
+    if abs(len(one) - len(other)) >= enough:
+        return enough
+    row = list(range(len(other) + 1))
+    for i, mine in enumerate(one, 1):
+        before, row[0] = row[0], i
+        for j, theirs in enumerate(other, 1):
+            before, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, before + (mine != theirs))
+    return min(row[-1], enough)
