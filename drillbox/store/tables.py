@@ -122,8 +122,8 @@ class Attempt(SQLModel, table=True):
         CheckConstraint("tempo BETWEEN 20 AND 400", "tempo"),
         CheckConstraint("hint BETWEEN 0 AND 3", "hint"),
         CheckConstraint("seconds >= 0 AND loops >= 0", "effort"),
-        # Both cover their queries: by card over all time, and by day over recent weeks.
-        Index("ix_attempt_card", "card_id", "at", "recall",
+        # Both cover their counts: by card over all time, and by day over recent weeks.
+        Index("ix_attempt_card", "card_id", "day", "recall",
               sqlite_where=text("undone_at IS NULL"),
               postgresql_where=text("undone_at IS NULL")),
         Index("ix_attempt_day", "day", "card_id", "recall",

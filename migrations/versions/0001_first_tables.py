@@ -177,7 +177,7 @@ def _attempt() -> None:
     op.create_index(
         "ix_attempt_card",
         "attempt",
-        ["card_id", "at", "recall"],
+        ["card_id", "day", "recall"],
         sqlite_where=sa.text("undone_at IS NULL"),
         postgresql_where=sa.text("undone_at IS NULL"),
     )
