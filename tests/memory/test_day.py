@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from drillbox.errors import BadInput
 from drillbox.memory.day import practice_day
 
-
 NAIVE = datetime(2020, 1, 1)  # noqa: DTZ001 - naive on purpose: Hypothesis draws naive ones
 
 
