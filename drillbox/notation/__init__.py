@@ -1,1 +1,7 @@
 """Read and write open notation formats; the only room that speaks to music21."""
+
+from drillbox.notation.abc_writing import write_abc
+from drillbox.notation.reading import read_bytes
+from drillbox.notation.result import MAX_BYTES, Limits, Problem, Reading, Tune
+
+__all__ = ["MAX_BYTES", "Limits", "Problem", "Reading", "Tune", "read_bytes", "write_abc"]

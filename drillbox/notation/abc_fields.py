@@ -1,0 +1,195 @@
+"""The information fields of ABC 2.1: key, meter, unit length, tempo, title."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from drillbox.errors import BadInput
+from drillbox.music.charts import Meter
+from drillbox.music.keys import Key, Mode
+from drillbox.music.pitch import Interval, Name
+
+_TONIC_FIFTHS = {"F": -1, "C": 0, "G": 1, "D": 2, "A": 3, "E": 4, "B": 5}
+# Mode: how far its signature lies from the major one, and the phrase's mode (ABC 2.1, 3.1.14).
+_MODES: dict[str, tuple[int, Mode]] = {
+    "maj": (0, "major"), "ion": (0, "major"), "lyd": (1, "major"), "mix": (-1, "major"),
+    "min": (-3, "minor"), "aeo": (-3, "minor"), "dor": (-2, "minor"),
+    "phr": (-4, "minor"), "loc": (-5, "minor"),
+}  # fmt: skip
+_PLAIN = ("maj", "min")
+_CLEF = re.compile(r"(?:clef=)?(?:treble|bass|alto|tenor|perc|none|[GCF]\d?)\d?([+-]8)?")
+_KEY = re.compile(r"([A-G])([#b♯♭]?)(.*)", re.DOTALL)
+_ACCIDENTALS = {"^^": 2, "^": 1, "__": -2, "_": -1, "=": 0}
+# Steps that go with a number of semitones, as players name the interval.
+_STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
+
+
+@dataclass(frozen=True, slots=True)
+class Clef:
+    """What a K: or V: field does to sounding pitch: octaves up, and semitones to transpose by."""
+
+    octaves: int = 0
+    semitones: int = 0
+
+    def interval(self) -> Interval:
+        """Return the interval from written to sounding pitch, spelled as players name it."""
+        octaves, rest = divmod(abs(self.semitones), 12)
+        sign = -1 if self.semitones < 0 else 1
+        steps = sign * (7 * octaves + _STEPS[rest])
+        return Interval(steps, self.semitones) + Interval(7 * self.octaves, 12 * self.octaves)
+
+
+@dataclass(frozen=True, slots=True)
+class KeyField:
+    """A read K: field: the key (None where the field names none), its signature and clef.
+
+    ``signature`` maps letters to alterations; ``mode`` is the church mode where it is neither
+    plain major nor minor.
+    """
+
+    key: Key | None
+    signature: Mapping[str, int]
+    clef: Clef
+    mode: str = ""
+
+
+def read_key(text: str) -> KeyField:
+    """Read what follows ``K:``; raise BadInput where it isn't a key of ABC 2.1."""
+    words = text.strip()
+    if words[:2] in ("HP", "Hp"):
+        return KeyField(None, {"F": 1, "C": 1}, read_clef(words[2:]))
+    match = _KEY.match(words)
+    if not match or words.startswith("clef"):
+        rest = re.sub(r"^none\b", "", words)
+        return KeyField(None, _altered({}, rest), read_clef(rest))
+    tonic = Name(match[1], {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}[match[2]])
+    mode, rest = _mode(match[3], text)
+    shift, plain = _MODES[mode]
+    signature = signature_of(_TONIC_FIFTHS[tonic.letter] + 7 * tonic.alter + shift)
+    explicit = re.match(r"exp\b", rest)
+    signature = _altered({} if explicit else signature, rest)
+    unread = [word for word in rest.split() if not _known(word)]
+    if unread:
+        raise BadInput(f"{unread[0]!r} in K:{text.strip()} is not read", _KEY_REMEDY)
+    return KeyField(Key(tonic, plain), signature, read_clef(rest), "" if mode in _PLAIN else mode)
+
+
+_KEY_REMEDY = "Write a key such as K:Bb, K:Gm or K:D dorian."
+
+
+def _mode(rest: str, text: str) -> tuple[str, str]:
+    match = re.match(r"\s*([A-Za-z]*)(.*)", rest, re.DOTALL)
+    word = match[1] if match else ""
+    behind = match[2] if match else ""
+    if word in ("m", "M") and not behind.startswith("="):
+        return ("min" if word == "m" else "maj"), behind.strip()
+    if word[:3].lower() in _MODES:
+        return word[:3].lower(), behind.strip()
+    if rest and not rest[0].isspace() and word:
+        raise BadInput(f"the key K:{text.strip()} is not read", _KEY_REMEDY)
+    return "maj", rest.strip()
+
+
+def _known(word: str) -> bool:
+    return bool(
+        word == "exp"
+        or _CLEF.fullmatch(word)
+        or re.fullmatch(r"(\^\^|\^|__|_|=)[a-gA-G]", word)
+        or re.match(r"[a-z]+=", word)
+    )
+
+
+def signature_of(fifths: int) -> dict[str, int]:
+    """Return the alterations of a signature of so many sharps (flats: below 0), by letter."""
+    counts = {letter: (fifths - 1 - i) // 7 + 1 for i, letter in enumerate("FCGDAEB")}
+    return {letter: count for letter, count in counts.items() if count}
+
+
+def _altered(signature: Mapping[str, int], text: str) -> dict[str, int]:
+    extra = re.findall(r"(?<!\S)(\^\^|\^|__|_|=)([a-gA-G])(?!\S)", text)
+    return dict(signature) | {letter.upper(): _ACCIDENTALS[sign] for sign, letter in extra}
+
+
+def read_clef(text: str) -> Clef:
+    """Read the octave and transposition words of a K: or V: field (ABC 2.1, section 4.6)."""
+    octaves, semitones = 0, 0
+    for word in text.split():
+        clef = _CLEF.fullmatch(word)
+        if clef and clef[1]:
+            octaves += 1 if clef[1] == "+8" else -1
+        number = re.fullmatch(r"(octave|transpose)=([+-]?\d{1,2})", word)
+        if number and number[1] == "octave":
+            octaves += int(number[2])
+        elif number:
+            semitones += int(number[2])
+    return Clef(octaves, semitones)
+
+
+def read_meter(text: str) -> Meter | None:
+    """Read what follows ``M:``; None for free meter. Raises BadInput where it isn't a meter."""
+    words = re.sub(r"\s", "", text)
+    if words in ("none", ""):
+        return None
+    if words in ("C", "C|"):
+        return Meter(4, 4) if words == "C" else Meter(2, 2)
+    match = re.fullmatch(r"\(?(\d{1,2}(?:\+\d{1,2})*)\)?/(\d{1,2})", words)
+    beats = sum(int(number) for number in match[1].split("+")) if match else 0
+    unit = int(match[2]) if match else 0
+    if not 1 <= beats <= 64 or unit not in (1, 2, 4, 8, 16, 32, 64):
+        raise BadInput(f"the meter M:{text.strip()} is not read", "Write one such as M:4/4.")
+    return Meter(beats, unit)
+
+
+def read_unit(text: str) -> Fraction:
+    """Read what follows ``L:``; return the unit note length in quarter notes."""
+    match = re.fullmatch(r"\s*1(?:/(\d{1,3}))?\s*", text)
+    if not match or (match[1] and int(match[1]) not in (1, 2, 4, 8, 16, 32, 64, 128, 256, 512)):
+        raise BadInput(f"the unit length L:{text.strip()} is not read", "Write L:1/8 or L:1/16.")
+    return Fraction(4, int(match[1] or 1))
+
+
+def read_tempo(text: str, unit: Fraction) -> tuple[Fraction | None, str]:
+    """Read what follows ``Q:``: quarter notes a minute (None: words only), and a doubt.
+
+    ``Q:120`` and ``Q:C=120`` are of older standards: so many unit lengths a minute (10.1).
+    """
+    words = re.sub(r'"[^"]*"?', " ", text).strip()
+    if not words:
+        return None, ""
+    old = re.fullmatch(r"(?:C\d?\s*=\s*)?(\d{1,4})", words)
+    if old:
+        tempo = int(old[1]) * unit
+        return tempo, f"Q:{words} is old style: taken as {old[1]} unit lengths a minute"
+    match = re.fullmatch(r"((?:\d{1,2}/\d{1,2}\s*)+)=\s*(\d{1,4}(?:\.\d{1,3})?)", words)
+    lengths = match[1].split() if match else []
+    if not match or any(int(length.split("/")[1]) == 0 for length in lengths):
+        raise BadInput(f"the tempo Q:{text.strip()} is not read", "Write one such as Q:1/4=132.")
+    beat = sum((Fraction(length) for length in lengths), Fraction(0)) * 4
+    return beat * Fraction(match[2]), ""
+
+
+_ESCAPES = str.maketrans({"\\": "\\\\", "%": "\\%", "&": "\\&"})
+
+
+def read_text(text: str) -> str:
+    """Return the text of a field with the escapes of ABC 2.1 (section 8.2) resolved."""
+
+    def plain(match: re.Match[str]) -> str:
+        return chr(int(match[1], 16)) if match[1] else match[2] or html.unescape(match[0])
+
+    escape = r"\\u([0-9A-Fa-f]{4})|\\([\\%&])|&#?\w{1,8};"
+    return " ".join(re.sub(escape, plain, text).split())
+
+
+def written_text(text: str) -> str:
+    """Return text such that ``read_text`` gives it back."""
+    return " ".join(text.split()).translate(_ESCAPES)
+
+
+def accidental_of(sign: str) -> int:
+    """Return the alteration in semitones of ``^ ^^ _ __ =``."""
+    return _ACCIDENTALS[sign]

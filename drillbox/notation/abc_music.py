@@ -1,0 +1,249 @@
+"""Reads the music lines of one ABC tune, one voice of it, into measures."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from drillbox.errors import BadInput
+from drillbox.music.pitch import Interval, Pitch
+from drillbox.music.symbols import parse_symbol
+from drillbox.notation.abc_header import Header
+from drillbox.notation.abc_measures import MeasureBuilder
+from drillbox.notation.abc_pitches import Accidentals
+from drillbox.notation.abc_tokens import Token, inside, read_length, read_note, tokens
+from drillbox.notation.result import Limits
+from drillbox.notation.sheet import Place
+
+_BODY_FIELD = re.compile(r"([IKLMmNPQRrsTUVWw+]):(.*)", re.DOTALL)
+_TAKEN = frozenset("IKLMmQU")
+_WIDE = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
+_JUMPS = re.compile(r"[!+](D\.?C\.?|D\.?S\.?|dacapo|dacoda|coda|segno|fine)\b", re.IGNORECASE)
+_BAR = re.compile(r"(\.?)([\[\]|:]+?)\s*(\[?\d[\d,\-]*)?")
+
+
+class MusicReader:
+    """Takes the lines behind K: one after another; ``builder`` holds what they give."""
+
+    def __init__(self, header: Header, builder: MeasureBuilder, limits: Limits, part: str | None):
+        self.header = header
+        self.builder = builder
+        self._findings = header.findings
+        self._limits = limits
+        self._part = part
+        self._accidentals = Accidentals(header)
+        self._voice: str | None = None
+        self._active = True
+        self._overlaid = False
+        self._target = False
+        self._read = 0
+        # Slurs and spacers have no entry: they change nothing that a phrase keeps.
+        self._takes = {
+            "note": self._note, "rest": self._rest, "bars": self._bars, "stack": self._stack,
+            "grace": self._grace, "text": self._text, "decoration": self._decoration,
+            "letter": self._decoration, "tuplet": self._tuplet, "tie": self._tie,
+            "broken": self._broken, "overlay": self._overlay, "bar": self._bar,
+            "ending": self._ending, "unread": self._unread,
+        }  # fmt: skip
+
+    def line(self, number: int, text: str) -> None:
+        """Read one line: a field, or music."""
+        field = _BODY_FIELD.match(text)
+        if text.startswith("%%"):
+            self.header.take_instruction(text[2:])
+        elif field:
+            self._field(field[1], field[2], Place(number, 1))
+        else:
+            for token in tokens(number, text):
+                self._token(token)
+
+    def too_much(self) -> bool:
+        """Tell whether more was read than any tune within the limits can hold."""
+        return self._read > 4 * self._limits.notes or len(self.builder.measures) > self._limits.bars
+
+    def _token(self, token: Token) -> None:
+        if token.kind == "field":
+            self._field(token.text[1], token.text[3:].rstrip("]"), token.place)
+            return
+        if not self._active or self.too_much():
+            return
+        if self._overlaid and token.kind != "bar":
+            return
+        take = self._takes.get(token.kind)
+        if take is None:
+            return
+        try:
+            take(token)
+        except BadInput as wrong:
+            self._findings.problem(token.place, wrong.line())
+
+    def _field(self, letter: str, text: str, place: Place) -> None:
+        if letter == "V":
+            self._switch_voice(self.header.take_voice(text))
+        elif not self._active:
+            return
+        elif letter == "s" and re.search(r'"[^\^_<>@"]|!(accent|emphasis|>)!', text):
+            self._findings.problem(
+                place, "symbol lines (s:) are not read; write the symbols before their notes"
+            )
+        elif letter in _TAKEN:
+            self.header.take(letter, text, place)
+
+    def _switch_voice(self, voice: str) -> None:
+        if self._voice is None:
+            self._voice = chosen_voice(self.header, self._part) or voice
+        self._active = voice == self._voice
+        if not self._active:
+            self._findings.doubt(
+                Place(), f"the tune has several voices; only voice {self._voice} is read"
+            )
+
+    def _interval(self) -> Interval:
+        """Return the interval from written to sounding pitch."""
+        clef = self.header.voice_clefs.get(self._voice or "", self.header.key.clef)
+        return clef.interval()
+
+    def _add(self, length: Fraction, written: Pitch | None, place: Place) -> None:
+        sounding = written.up(self._interval()) if written else None
+        self.builder.add(length * self.header.unit_length(), sounding, place, self._target)
+        self._accidentals.passed(written)
+        self._target = False
+        self._read += 1
+
+    def _note(self, token: Token) -> None:
+        note = read_note(token.text)
+        self._add(note.length, self._accidentals.written(note), token.place)
+
+    def _rest(self, token: Token) -> None:
+        self._add(read_length(token.text[1:]), None, token.place)
+
+    def _bars(self, token: Token) -> None:
+        """Take a rest of whole bars."""
+        if self.header.meter is None:
+            raise BadInput("a rest of whole bars needs a meter", "Give the meter, M:4/4.")
+        for bar in range(min(int(token.text[1:] or 1), self._limits.bars + 1)):
+            if bar:
+                self.builder.bar_line(token.place, plain=True, closes=False, plays=1)
+            self.builder.add(self.header.meter.bar, None, token.place, False)
+        self._accidentals.passed(None)
+
+    def _stack(self, token: Token) -> None:
+        """Take stacked notes: the top one, as long as the first (4.17)."""
+        parts = list(inside(token))
+        for each in parts:
+            if each.kind == "text":
+                self._text(each)
+        notes = [read_note(each.text) for each in parts if each.kind == "note"]
+        if not notes:
+            raise BadInput(f"{token.text} holds no note")
+        if len(notes) > 1:
+            self._findings.doubt(token.place, "of stacked notes only the top one is read")
+        pitches = [self._accidentals.written(note) for note in notes]
+        outer = read_length(token.text.rpartition("]")[2])
+        self._add(notes[0].length * outer, max(pitches, key=lambda each: each.midi), token.place)
+        if any(each.kind == "tie" for each in parts):
+            self._tie(token)
+
+    def _grace(self, token: Token) -> None:
+        notes = [read_note(each.text) for each in inside(token) if each.kind == "note"]
+        pitches = [self._accidentals.written(note).up(self._interval()) for note in notes]
+        self.builder.add_graces(tuple(pitches))
+        self._read += len(notes)
+
+    def _text(self, token: Token) -> None:
+        """Take a quoted string: a chord symbol, unless its first sign makes it a remark."""
+        text = token.text[1:].removesuffix('"')
+        if not token.text.endswith('"') or len(token.text) == 1:
+            raise BadInput("this quotation mark is never closed")
+        if not text.strip() or text.lstrip()[0] in "^_<>@":
+            return
+        at = Place(token.line, token.column + 1)
+        try:
+            chord = parse_symbol(text, column=token.column + 1)
+        except BadInput as wrong:
+            found = Place(token.line, getattr(wrong, "column", at.column))
+            self._findings.problem(found, wrong.line())
+            return
+        self.builder.add_symbol(chord, in_parentheses(text.strip()), at)
+
+    def _decoration(self, token: Token) -> None:
+        if self.header.accents(token.text):
+            self._target = True
+        elif _JUMPS.match(token.text):
+            self._findings.doubt(
+                token.place, f"{token.text} is not followed; the bars are as written"
+            )
+
+    def _tuplet(self, token: Token) -> None:
+        """Take ``(p:q:r``: p notes in the time of q for the next r notes (4.13)."""
+        numbers = [int(part) if part else None for part in token.text[1:].split(":")]
+        p, q, r = [*numbers, None, None][:3]
+        if not p or q == 0 or r == 0 or (p > 9 and not q):
+            raise BadInput(
+                f"the tuplet {token.text} is not read", "Write one such as (3 or (5:4:5."
+            )
+        meter = self.header.meter
+        compound = meter is not None and meter.unit == 8 and meter.beats in (6, 9, 12)
+        q = q or _WIDE.get(p, 3 if compound else 2)
+        self.builder.begin_tuplet(Fraction(q, p), r or p)
+
+    def _tie(self, token: Token) -> None:
+        self.builder.tie(token.place)
+        self._accidentals.tie()
+
+    def _broken(self, token: Token) -> None:
+        self.builder.break_rhythm(token.text, token.place)
+
+    def _overlay(self, token: Token) -> None:
+        self._overlaid = True
+        self._findings.doubt(token.place, "this bar has a second voice (&); only its first is read")
+
+    def _unread(self, token: Token) -> None:
+        self._findings.problem(token.place, f"{token.text!r} is not read here")
+
+    def _ending(self, token: Token) -> None:
+        self.builder.begin_ending(_numbers(token.text))
+
+    def _bar(self, token: Token) -> None:
+        """Take a bar line with its repeat signs and the ending that may follow (4.8 to 4.10)."""
+        match = _BAR.fullmatch(token.text)
+        if not match:  # the token expression admits nothing else
+            raise BadInput(f"the bar line {token.text} is not read")
+        line = match[2]
+        before, after = len(line) - len(line.lstrip(":")), len(line) - len(line.rstrip(":"))
+        if set(line) == {":"}:
+            before, after = len(line) // 2, len(line) - len(line) // 2
+        plain = line == "|" and not match[1]
+        closes = before > 0 or "||" in line or "]" in line or line.startswith("[")
+        self.builder.bar_line(token.place, plain=plain, closes=closes, plays=before + 1)
+        if after:
+            self.builder.begin_repeat()
+        if match[3]:
+            self.builder.begin_ending(_numbers(match[3]))
+        self._accidentals.end_bar()
+        self._overlaid = False
+
+
+def chosen_voice(header: Header, part: str | None) -> str | None:
+    """Return the id of the voice to read: the named one, else the first of the header."""
+    if part is not None:
+        return next((v for v, name in header.voices.items() if part in (v, name)), part)
+    return next(iter(header.voices), None)
+
+
+def in_parentheses(text: str) -> bool:
+    """Tell whether one pair of parentheses encloses the whole text: a turnaround."""
+    depth = 0
+    for position, sign in enumerate(text):
+        depth += {"(": 1, ")": -1}.get(sign, 0)
+        if depth == 0:
+            return position > 0 and position == len(text) - 1
+    return False
+
+
+def _numbers(text: str) -> frozenset[int]:
+    """Return the passes of an ending such as ``[1,3`` or ``2-4``."""
+    numbers: set[int] = set()
+    for low, high in re.findall(r"(\d{1,2})(?:-(\d{1,2}))?", text):
+        numbers.update(range(int(low), int(high or low) + 1))
+    return frozenset(numbers)

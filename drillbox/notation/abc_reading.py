@@ -1,0 +1,172 @@
+"""Reads ABC 2.1 with a reader of our own.
+
+music21's ABC reader tells neither line nor column, drops chord strings that it can't parse
+and all but the first of a note, and loses accidentals over ties: none of that may happen to
+a player's phrase. The standard's music code is small, so it is read here; music21 is the
+second reader in the tests.
+
+The player's marks: an accent (``!accent!``, ``!>!``, ``!emphasis!`` or ``L``) makes a note a
+target; a chord string in parentheses, ``"(G7)"``, is the turnaround; ``R:double time`` says
+what it says. A string that begins with ``^ _ < > @`` is a remark. Repeats are written out.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+
+from drillbox.errors import BadInput
+from drillbox.music.charts import Chart, Meter
+from drillbox.music.keys import Key
+from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote, Phrase
+from drillbox.notation.abc_header import Header
+from drillbox.notation.abc_measures import MeasureBuilder
+from drillbox.notation.abc_music import MusicReader, chosen_voice
+from drillbox.notation.abc_source import Source, decode, tunes
+from drillbox.notation.assembly import amount, build_chart, build_line, lay_out
+from drillbox.notation.repeats import play_order
+from drillbox.notation.result import Given, Limits, Problem, Reading, Tune
+from drillbox.notation.sheet import Findings, Place
+
+_FIELD = re.compile(r"([A-Za-z+]):(.*)", re.DOTALL)
+
+
+def read_abc(data: bytes, part: str | None, limits: Limits, given: Given) -> Reading:
+    """Read every tune of an ABC file; raise BadInput where it is none or holds too many."""
+    text, doubt = decode(data)
+    sources = tunes(text)
+    if not sources:
+        raise BadInput(
+            "no tune was found in it",
+            "An ABC tune begins with X: and its header ends with K:; MusicXML begins with <.",
+        )
+    if len(sources) > limits.tunes:
+        raise BadInput(f"it holds {len(sources)} tunes; {limits.tunes} are read at once")
+    doubts = (Problem(None, None, doubt),) if doubt else ()
+    return Reading(
+        tuple(
+            _tune(index, source, _Wanted(part, limits, given), doubts)
+            for index, source in enumerate(sources, start=1)
+        )
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What the caller asked for."""
+
+    part: str | None
+    limits: Limits
+    given: Given
+
+
+def _tune(index: int, source: Source, wanted: _Wanted, doubts: tuple[Problem, ...]) -> Tune:
+    findings = Findings(doubts=list(doubts))
+    header = Header(findings)
+    builder = MeasureBuilder(findings)
+    reader = MusicReader(header, builder, wanted.limits, wanted.part)
+    _read_lines(source, header, reader, wanted.given)
+    if source.stray is not None:
+        findings.doubt(Place(source.stray, 1), "what follows an empty line is not part of the tune")
+    top = Place(source.lines[0][0], 1)
+    phrase = _phrase(reader, wanted, top)
+    title = header.title or wanted.given.title or f"tune {index}"
+    phrase = None if findings.problems else phrase
+    return Tune(index, title, phrase, tuple(findings.problems), tuple(findings.doubts))
+
+
+def _read_lines(source: Source, header: Header, reader: MusicReader, given: Given) -> None:
+    letter = ""
+    for number, line in (*source.defaults, *source.lines):
+        field = _FIELD.match(line)
+        if header.in_music:
+            reader.line(number, line)
+        elif line.startswith("%%"):
+            header.take_instruction(line[2:])
+        elif field and field[1] == "+" and letter == "T":
+            header.title = f"{header.title} {field[2].strip()}"
+        elif field and field[1] != "+":
+            letter = field[1]
+            header.take(letter, field[2], Place(number, 1))
+            if letter == "K":
+                header.in_music = True
+                header.meter = header.meter or given.meter
+    end = source.lines[-1][0] if source.lines else 1
+    reader.builder.finish(Place(end, len(source.lines[-1][1]) + 1 if source.lines else 1))
+
+
+def _phrase(reader: MusicReader, wanted: _Wanted, top: Place) -> Phrase | None:
+    header, findings = reader.header, reader.header.findings
+    title = header.title or wanted.given.title
+    if not title:
+        findings.problem(top, "it has no title; give one with T:")
+    key = _key(header, wanted.given, top)
+    tempo = _tempo(header, wanted.given, top)
+    meter = header.meter
+    if meter is None:
+        findings.problem(top, "it has no meter; give one with M:4/4")
+    if wanted.part and chosen_voice(header, wanted.part) not in header.voices:
+        known = ", ".join(header.voices) or "none is named"
+        findings.problem(top, f"it has no voice {wanted.part}; its voices: {known}")
+    elif not reader.builder.measures:
+        findings.problem(top, "it has no notes")
+    elif meter is not None:
+        chart, line = _music(reader, meter, wanted.limits, top)
+        if chart and key and tempo and title:
+            return Phrase(title, key, tempo, chart, line, header.double_time)
+    return None
+
+
+def _music(
+    reader: MusicReader, meter: Meter, limits: Limits, top: Place
+) -> tuple[Chart | None, tuple[LineNote, ...]]:
+    findings = reader.header.findings
+    try:
+        if reader.too_much():
+            raise BadInput(f"it is longer than {limits.bars} bars or {limits.notes} notes")
+        order = play_order(reader.builder.marks, limits.bars + 1)
+        page = lay_out([reader.builder.measures[i] for i in order], meter, findings)
+        line = build_line(page, meter, findings)
+        if len(page.full) > limits.bars or len(line) > limits.notes:
+            raise BadInput(
+                f"it has {len(page.full)} bars and {len(line)} notes; "
+                f"{limits.bars} and {limits.notes} are read"
+            )
+    except BadInput as wrong:
+        findings.problem(top, wrong.line())
+        return None, ()
+    return build_chart(page, meter, findings), line
+
+
+def _key(header: Header, given: Given, top: Place) -> Key | None:
+    key = header.key.key or given.key
+    if key is None:
+        header.findings.problem(header.key_place or top, "it names no key; give one with K:Bb")
+    elif header.key.mode:
+        header.findings.doubt(
+            header.key_place or top,
+            f"the mode is {header.key.mode}; the phrase's key is read as {key.text()}",
+        )
+    return key
+
+
+def _tempo(header: Header, given: Given, top: Place) -> int | None:
+    exact = header.tempo()
+    place = header.tempo_text[1] if header.tempo_text else top
+    return whole_tempo(exact, given.tempo, place, header.findings)
+
+
+def whole_tempo(
+    exact: Fraction | None, given: int | None, place: Place, findings: Findings
+) -> int | None:
+    """Return the tempo in whole quarter notes a minute; note what is wrong or rounded."""
+    if exact is None and given is None:
+        findings.problem(place, "it has no tempo; give one with Q:1/4=132, or with --tempo")
+        return None
+    tempo = round(exact) if exact is not None else int(given or 0)
+    if not LOWEST_TEMPO <= tempo <= HIGHEST_TEMPO:
+        findings.problem(place, f"the tempo is {tempo}; {LOWEST_TEMPO} to {HIGHEST_TEMPO} is read")
+    elif exact is not None and exact != tempo:
+        findings.doubt(place, f"the tempo {amount(exact)} is rounded to {tempo} a minute")
+    return tempo

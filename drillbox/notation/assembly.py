@@ -1,0 +1,177 @@
+"""From measures in play order to a phrase: full bars of chords, and the line over them.
+
+Choices, where a page leaves them open:
+
+* A first measure that is short is a pickup; its notes lie before beat 0. A last measure that
+  is short by exactly the pickup is filled up, so that every bar of the chart is full.
+* A chord symbol holds until the next one, over bar lines and repeats as well.
+* What comes before the first symbol is N.C.
+* A symbol in the pickup holds into bar 1 where no symbol stands at its beginning. Where the
+  last measure was filled up, the symbol is placed there too, for that is when it sounds in a
+  loop; otherwise the chart, which begins at bar 1, has no place for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from drillbox.music.charts import Bar, Chart, Meter, Span
+from drillbox.music.phrases import LineNote
+from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol
+
+ZERO = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """Full measures, and the pickup before them (None: there is none)."""
+
+    pickup: Measure | None
+    full: tuple[Measure, ...]
+
+
+def amount(number: Fraction) -> str:
+    """Return an exact number as players read it: ``3 1/2``."""
+    whole, rest = divmod(number, 1)
+    if not rest:
+        return str(whole)
+    return f"{whole} {rest}" if whole else str(rest)
+
+
+def lay_out(measures: Sequence[Measure], meter: Meter, findings: Findings) -> Page:
+    """Join split bars, take the pickup off, fill the last bar; note each wrong bar sum."""
+    joined = _join_split(measures, meter.bar)
+    pickup = joined[0] if len(joined) > 1 and joined[0].length < meter.bar else None
+    full = list(joined[1:] if pickup else joined)
+    for number, measure in enumerate(full, start=1):
+        last = pickup is not None and number == len(full)
+        if measure.length == meter.bar or (
+            last and pickup and measure.length + pickup.length == meter.bar
+        ):
+            continue
+        which = "" if measure.end.where else f"bar {number} "
+        findings.problem(
+            measure.end,
+            f"{which}adds up to {amount(measure.length)} quarter notes; "
+            f"{meter.text()} takes {amount(meter.bar)}",
+        )
+    if pickup and pickup.length * 2 > meter.bar:
+        findings.doubt(
+            pickup.end,
+            f"the first bar has {amount(pickup.length)} of {amount(meter.bar)} quarter notes: "
+            "taken as a pickup",
+        )
+    return Page(pickup, tuple(_fill_last(full, pickup, meter, findings)))
+
+
+def _join_split(measures: Sequence[Measure], bar: Fraction) -> list[Measure]:
+    """Make one bar of two parts with a repeat or double bar line between them."""
+    joined: list[Measure] = []
+    for measure in measures:
+        before = joined[-1] if joined else None
+        if before and before.splittable and before.length + measure.length == bar:
+            at = before.length
+            sounds = tuple(replace(each, onset=each.onset + at) for each in measure.sounds)
+            symbols = tuple(replace(each, onset=each.onset + at) for each in measure.symbols)
+            joined[-1] = Measure(
+                bar,
+                before.sounds + sounds,
+                before.symbols + symbols,
+                measure.end,
+                measure.splittable,
+            )
+        else:
+            joined.append(measure)
+    return joined
+
+
+def _fill_last(
+    full: list[Measure], pickup: Measure | None, meter: Meter, findings: Findings
+) -> list[Measure]:
+    """Fill up the last measure, with the pickup's symbols where it has any."""
+    if pickup is None:
+        return full
+    last = full[-1]
+    filled = last.length < meter.bar
+    symbols = last.symbols
+    if filled:
+        moved = (replace(each, onset=each.onset + last.length) for each in pickup.symbols)
+        symbols = (*symbols, *moved)
+    if pickup.symbols:
+        where = "stands at the end of the last bar" if filled else "has no bar in the chart"
+        findings.doubt(pickup.symbols[0].place, f"the chord over the pickup {where}")
+    return [*full[:-1], replace(last, length=meter.bar, symbols=symbols)]
+
+
+def build_chart(page: Page, meter: Meter, findings: Findings) -> Chart | None:
+    """Return the chart, each symbol held until the next; None where there is no symbol."""
+    if not any(measure.symbols for measure in page.full):
+        findings.problem(Place(), 'it has no chord symbols; write them before the notes: "Cm7"E2')
+        return None
+    opening = page.pickup.symbols[-1] if page.pickup and page.pickup.symbols else None
+    first = page.full[0].symbols
+    if opening is None and not (first and first[0].onset == 0):
+        place = first[0].place if first else page.full[0].end
+        findings.doubt(place, "no chord symbol stands at the beginning: N.C. until the first one")
+    held = opening or Symbol(ZERO, None, False, Place())
+    bars: list[Bar] = []
+    for measure in page.full:
+        bar, held = _bar(measure.symbols, held, meter.bar)
+        bars.append(bar)
+    return Chart(meter, tuple(bars))
+
+
+def _bar(symbols: tuple[Symbol, ...], held: Symbol, length: Fraction) -> tuple[Bar, Symbol]:
+    starts = list(symbols)
+    if not starts or starts[0].onset > 0:
+        starts.insert(0, replace(held, onset=ZERO))
+    ends = [each.onset for each in starts[1:]] + [length]
+    spans = tuple(
+        Span(each.onset, end - each.onset, each.chord, each.turnaround)
+        for each, end in zip(starts, ends, strict=True)
+    )
+    return Bar(spans), starts[-1]
+
+
+def build_line(page: Page, meter: Meter, findings: Findings) -> tuple[LineNote, ...]:
+    """Return the line with ties joined; onsets count from the first full bar."""
+    placed: list[tuple[Fraction, Sound]] = []
+    if page.pickup:
+        before = page.pickup.length
+        placed += [(each.onset - before, each) for each in page.pickup.sounds]
+    for index, measure in enumerate(page.full):
+        start = meter.bar * index
+        placed += [(start + each.onset, each) for each in measure.sounds]
+    return _join_ties(placed, findings)
+
+
+def _join_ties(
+    placed: Sequence[tuple[Fraction, Sound]], findings: Findings
+) -> tuple[LineNote, ...]:
+    line: list[LineNote] = []
+    open_tie: Sound | None = None
+    for onset, sound in placed:
+        before = line[-1] if line else None
+        if (
+            open_tie is not None
+            and before is not None
+            and sound.length
+            and before.pitch == sound.pitch
+            and before.onset + before.length == onset
+        ):
+            length = before.length + sound.length
+            line[-1] = replace(before, length=length, target=before.target or sound.target)
+        else:
+            if open_tie is not None:
+                _loose_tie(open_tie, findings)
+            line.append(LineNote(onset, sound.length, sound.pitch, sound.target))
+        open_tie = sound if sound.tied else None
+    if open_tie is not None:
+        _loose_tie(open_tie, findings)
+    return tuple(line)
+
+
+def _loose_tie(sound: Sound, findings: Findings) -> None:
+    findings.doubt(sound.place, f"the tie from {sound.pitch.text()} leads to no note like it")

@@ -1,0 +1,84 @@
+"""Play order: repeats and numbered endings written out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drillbox.errors import BadInput
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """The repeat signs of one measure.
+
+    ``begins``: a repeated section begins here. ``plays``: how often the section that ends here
+    is played (1: no repeat sign). ``endings``: passes on which the ending that begins here is
+    played. ``closes``: a double bar or a repeat sign stands behind the measure.
+    """
+
+    begins: bool = False
+    plays: int = 1
+    endings: frozenset[int] = frozenset()
+    closes: bool = False
+
+
+def play_order(marks: Sequence[Mark], most: int) -> tuple[int, ...]:
+    """Return the indexes of the measures in the order in which they are played.
+
+    A repeat without a beginning goes back to the last one's end or to the start of the tune.
+    Raises BadInput where more than ``most`` measures would be played.
+    """
+    order: list[int] = []
+    start, turn, index = 0, 1, 0
+    while index < len(marks):
+        mark = marks[index]
+        if mark.begins and index != start:
+            start, turn = index, 1
+        if mark.endings and turn not in mark.endings:
+            index = _behind_ending(marks, index)
+            if index < len(marks) and not marks[index].endings:
+                start, turn = index, 1
+            continue
+        order.append(index)
+        if len(order) > most:
+            raise BadInput(
+                f"with its repeats written out it has more than {most} bars",
+                "A phrase is shorter: keep the bars that are to be drilled.",
+            )
+        turns = _turns(marks, start, index)
+        if mark.plays > 1 and turn < turns:
+            index, turn = start, turn + 1
+            continue
+        if mark.plays > 1 or (mark.closes and turns > 1 and turn == turns):
+            start, turn = index + 1, 1
+        index += 1
+    return tuple(order)
+
+
+def _behind_ending(marks: Sequence[Mark], index: int) -> int:
+    """Return where the ending that begins at ``index`` is over."""
+    while index < len(marks):
+        closes = marks[index].closes
+        index += 1
+        if closes or (index < len(marks) and (marks[index].endings or marks[index].begins)):
+            break
+    return index
+
+
+def _turns(marks: Sequence[Mark], start: int, index: int) -> int:
+    """Return how often the section from ``start`` is played, seen from the measure ``index``.
+
+    Numbered endings say it; without them the repeat sign does. Endings that follow this
+    measure's repeat sign belong to the section.
+    """
+    behind = index + 1
+    while marks[index].plays > 1 and behind < len(marks) and marks[behind].endings:
+        ending_over = _behind_ending(marks, behind)
+        if ending_over < len(marks) and marks[ending_over].endings:
+            behind = ending_over
+            continue
+        behind += 1
+        break
+    numbers = [number for mark in marks[start:behind] for number in mark.endings]
+    return max([marks[index].plays, *numbers])

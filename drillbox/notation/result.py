@@ -1,0 +1,75 @@
+"""What reading a file gives: tunes, each with its phrase or with what is wrong with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drillbox.music.charts import Meter
+from drillbox.music.keys import Key
+from drillbox.music.phrases import Phrase
+
+MAX_BYTES = 2_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """The most that is read: bytes of text (unzipped), tunes in a file, bars and notes in a tune.
+
+    Bars and notes are counted as played, that is with repeats written out.
+    """
+
+    bytes: int = MAX_BYTES
+    tunes: int = 500
+    bars: int = 128
+    notes: int = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What the player says about a file; each is used only where a tune lacks it."""
+
+    title: str | None = None
+    key: Key | None = None
+    tempo: int | None = None
+    meter: Meter | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Something in a file that is wrong or doubtful; line and column count from 1.
+
+    MusicXML has no useful lines: there ``text`` names the measure and both are None.
+    """
+
+    line: int | None
+    column: int | None
+    text: str
+
+    def sentence(self) -> str:
+        """Return place and text as one line: ``line 5, column 12: …``."""
+        if self.line is None:
+            return self.text
+        column = "" if self.column is None else f", column {self.column}"
+        return f"line {self.line}{column}: {self.text}"
+
+
+@dataclass(frozen=True, slots=True)
+class Tune:
+    """One tune of a file. ``phrase`` is None exactly where there are ``problems``.
+
+    ``index`` counts from 1 in the order of the file. ``doubts`` tell what was understood
+    that the player may have meant otherwise.
+    """
+
+    index: int
+    title: str
+    phrase: Phrase | None
+    problems: tuple[Problem, ...] = ()
+    doubts: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """All tunes of a file, in its order."""
+
+    tunes: tuple[Tune, ...]

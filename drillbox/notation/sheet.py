@@ -1,0 +1,81 @@
+"""What both readers take from a page: measures of sounds and symbols, and what is doubtful."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from drillbox.music.chords import Chord
+from drillbox.music.pitch import Pitch
+from drillbox.notation.result import Problem
+
+MOST_FINDINGS = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where something stands: line and column, or ``where`` in words (a measure of a part)."""
+
+    line: int | None = None
+    column: int | None = None
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """A written note; onset from its bar line and length in quarter notes, a grace note 0 long."""
+
+    onset: Fraction
+    length: Fraction
+    pitch: Pitch
+    place: Place
+    tied: bool = False
+    target: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """A chord symbol where it stands in its bar, in quarter notes; chord None is N.C."""
+
+    onset: Fraction
+    chord: Chord | None
+    turnaround: bool
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """What stands between two bar lines.
+
+    ``length`` is what notes and rests add up to; ``end`` is the place of the bar line after
+    them. ``splittable``: that bar line is none of the meter's (a repeat, a double or a dotted
+    one), so that a bar may begin before it and end behind it.
+    """
+
+    length: Fraction
+    sounds: tuple[Sound, ...]
+    symbols: tuple[Symbol, ...]
+    end: Place
+    splittable: bool = False
+
+
+@dataclass(slots=True)
+class Findings:
+    """Collects what is wrong and what is doubtful in one tune, the first fifty of each."""
+
+    problems: list[Problem] = field(default_factory=list)
+    doubts: list[Problem] = field(default_factory=list)
+
+    def problem(self, place: Place, text: str) -> None:
+        """Note what makes the tune unusable."""
+        self._note(self.problems, place, text)
+
+    def doubt(self, place: Place, text: str) -> None:
+        """Note what was understood that may have been meant otherwise."""
+        self._note(self.doubts, place, text)
+
+    def _note(self, kept: list[Problem], place: Place, text: str) -> None:
+        full = f"{place.where}: {text}" if place.where else text
+        found = Problem(place.line, place.column, full)
+        if len(kept) < MOST_FINDINGS and found not in kept:
+            kept.append(found)
