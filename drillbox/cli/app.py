@@ -1,0 +1,66 @@
+"""The command line: one typer application, its commands and the options before them."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from drillbox.cli.context import Asked
+
+OVERVIEW = """Keep your lines alive in all twelve keys.
+
+Bring a phrase in with 'add', play what 'drill' shows and rate it with one key,
+see what is weak with 'summary'.
+"""
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        print(f"drillbox {version('drillbox')}")
+        raise typer.Exit
+
+
+def before_commands(
+    ctx: typer.Context,
+    store: Annotated[
+        str | None,
+        typer.Option(metavar="PATH", help="Use this store instead of DRILLBOX_STORE or your own."),
+    ] = None,
+    demo: Annotated[
+        bool, typer.Option("--demo", help="Use invented data in a temporary place.")
+    ] = False,
+    ascii: Annotated[bool, typer.Option("--ascii", help="Write b and # for flat and sharp.")] = (
+        False
+    ),
+    plain: Annotated[
+        bool, typer.Option("--plain", help="Say all line by line, without drawing.")
+    ] = False,
+    _: Annotated[
+        bool,
+        typer.Option("--version", callback=_version, is_eager=True, help="Show the version."),
+    ] = False,
+) -> None:
+    """Keep the options that stand before the command; alone, show the help."""
+    ctx.obj = Asked(store, demo, ascii, plain)
+    if ctx.invoked_subcommand is None:
+        print(ctx.get_help())
+
+
+def build() -> typer.Typer:
+    """Return the application with all its commands."""
+    from drillbox.cli import adding, drilling, phrases, settings, summing
+
+    app = typer.Typer(
+        help=OVERVIEW,
+        rich_markup_mode=None,
+        add_completion=False,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+    app.callback(invoke_without_command=True, help=OVERVIEW)(before_commands)
+    for module in (adding, drilling, summing, phrases, settings):
+        module.register(app)
+    return app

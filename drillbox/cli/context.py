@@ -1,0 +1,135 @@
+"""What every command shares: which store, what time it is, how the screen may look."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from drillbox.errors import BadInput
+
+if TYPE_CHECKING:
+    from rich.console import Console, RenderableType
+
+    from drillbox.practice.preferences import Preferences
+    from drillbox.screen.look import Look
+    from drillbox.store.opening import Store
+    from drillbox.terminal.about import Terminal
+
+
+def clock() -> datetime:
+    """Return the time, aware and in UTC; DRILLBOX_NOW stands in for it where it is set."""
+    fixed = os.environ.get("DRILLBOX_NOW")
+    if not fixed:
+        return datetime.now(UTC)
+    try:
+        at = datetime.fromisoformat(fixed)
+    except ValueError:
+        raise BadInput(f"DRILLBOX_NOW is {fixed!r}", "Write it as 2026-03-01T18:00:00Z") from None
+    return at.astimezone(UTC) if at.tzinfo else at.replace(tzinfo=UTC)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """The options that stand before every command."""
+
+    location: str | None
+    demo: bool
+    ascii: bool
+    plain: bool
+
+    @cached_property
+    def terminal(self) -> Terminal:
+        """Return what the terminal is and can show."""
+        from drillbox.terminal.about import facts
+
+        return facts(sys.stdin, sys.stdout)
+
+    @cached_property
+    def look(self) -> Look:
+        """Return how screens may look there."""
+        from drillbox.screen.look import Look
+
+        terminal = self.terminal
+        return Look(
+            width=terminal.width,
+            height=terminal.height,
+            ascii=self.ascii or not terminal.unicode,
+            plain=self.plain or terminal.dumb,
+        )
+
+    @cached_property
+    def console(self) -> Console:
+        """Return the console that screens are printed on."""
+        from rich.console import Console
+
+        return Console(
+            width=self.look.width,
+            no_color=not self.terminal.colour,
+            highlight=False,
+            markup=False,
+            emoji=False,
+            legacy_windows=False,
+        )
+
+    def measure(self) -> None:
+        """Take the terminal's size anew, as after the window changed."""
+        for name in ("terminal", "look", "console"):
+            self.__dict__.pop(name, None)
+
+    def show(self, screen: RenderableType) -> None:
+        """Print one screen on standard output."""
+        self.console.print(screen, soft_wrap=self.look.plain)
+
+    @contextmanager
+    def opened(self) -> Iterator[tuple[Store, Preferences]]:
+        """Open the store that was asked for and read the player's settings from it."""
+        from drillbox.practice.preferences import preferences_from
+        from drillbox.store.opening import open_store
+        from drillbox.store.settings import get_settings
+
+        with open_store(self.place(), now=clock()) as store:
+            yield store, preferences_from(get_settings(store))
+
+    def defaults(self) -> Preferences:
+        """Return the settings of a player who has set none."""
+        from drillbox.practice.preferences import preferences_from
+
+        return preferences_from({})
+
+    def store_exists(self) -> bool:
+        """Return whether there is a store already where one was asked for."""
+        place = self.place()
+        return "://" in str(place) or Path(place).exists()
+
+    def place(self) -> Path | str:
+        """Return where the store lies: the demo's, the one named, or the platform's."""
+        from drillbox.store.opening import default_location
+
+        if self.demo:
+            return self._demo_place()
+        named = self.location or os.environ.get("DRILLBOX_STORE")
+        return named or default_location()
+
+    def _demo_place(self) -> Path:
+        from drillbox.practice.demo import demo_store
+
+        def say(text: str) -> None:
+            print(text, file=sys.stderr)
+
+        return demo_store(clock(), say)
+
+
+def asked(ctx: typer.Context) -> Asked:
+    """Return the options that stood before the command."""
+    found = ctx.obj
+    assert isinstance(found, Asked)  # set by the app's callback before any command runs
+    return found

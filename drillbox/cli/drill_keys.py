@@ -1,0 +1,73 @@
+"""What each key does in a drill, on the screen and line by line alike."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from drillbox.cli.context import clock
+from drillbox.errors import StoreFailure
+from drillbox.memory.recall import Recall
+from drillbox.terminal.presses import END, INTERRUPT, Press
+
+if TYPE_CHECKING:
+    from drillbox.practice.drilling import Drill, Rated
+
+RATING_LETTERS = frozenset(recall.letter for recall in Recall)
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a key came to: a line to say, and whether the session is over."""
+
+    message: str = ""
+    over: bool = False
+    rated: bool = False
+    refused: bool = False
+
+
+def act(session: Drill, press: Press, *, ascii: bool) -> Outcome:
+    """Do what a key asks for; a key that means nothing changes nothing but says so."""
+    if press in {END, INTERRUPT} or press.name == "q":
+        return Outcome(press.reason, over=True)
+    key = press.name.lower() if len(press.name) == 1 else press.name
+    try:
+        if key in RATING_LETTERS:
+            return Outcome(
+                said(session.rate(Recall.from_letter(key), clock()), ascii=ascii), rated=True
+            )
+        if key == "u":
+            return _undo(session)
+        if key == "s":
+            session.skip(clock())
+            return Outcome("Skipped for this session.")
+    except StoreFailure as problem:
+        return Outcome(f"Not stored: {problem.line()} Press the key once more.", refused=True)
+    if key == "h":
+        session.hint()
+        return Outcome()
+    if key in {"+", "=", "-"}:
+        tempo = session.change_tempo(-1 if key == "-" else 1)
+        return Outcome(f"Tempo {tempo} for this attempt.")
+    shown = press.reason.split(": ")[-1] if press.name == "unknown" else repr(press.name)
+    return Outcome(f"{shown or 'That key'} is no key here; ? shows the keys.")
+
+
+def said(done: Rated, *, ascii: bool) -> str:
+    """Say what was rated, and what the player should know about it."""
+    card = done.showing.card
+    line = f"{card.title} in {card.key.text(ascii=ascii)}: {done.recall.word}."
+    if done.capped:
+        line += " After the third hint no more than rough counts."
+    if done.back_in_time:
+        line += " The clock stands before its last attempt; its order was kept."
+    tempo = done.after.tempo.tempo
+    if tempo != done.showing.tempo:
+        line += f" Next time at {tempo}."
+    return line
+
+
+def _undo(session: Drill) -> Outcome:
+    if session.undo(clock()):
+        return Outcome("Taken back; rate it once more.")
+    return Outcome("There is nothing to take back in this session.")

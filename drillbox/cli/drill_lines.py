@@ -1,0 +1,47 @@
+"""A drill session line by line: for pipes, scripts and screen readers."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+from drillbox.cli.drill_keys import act
+from drillbox.cli.drill_view import view
+from drillbox.screen.drill import drill_lines, hint_lines, keys_line
+from drillbox.screen.look import clean
+from drillbox.terminal.opening import open_keys
+
+if TYPE_CHECKING:
+    from drillbox.cli.context import Asked
+    from drillbox.practice.drilling import Drill
+
+
+def play_by_lines(options: Asked, session: Drill) -> None:
+    """Show each card as text, read one key a line (or one press), go on until the end."""
+    look = options.look
+    shown = None
+    with open_keys(options.terminal, tell=_tell) as keys:
+        print(keys_line())
+        while session.showing is not None:
+            if session.showing is not shown:
+                _say_card(options, session, shown is None or shown.card is not session.showing.card)
+            shown = session.showing
+            outcome = act(session, keys.read_key(), ascii=look.ascii)
+            if outcome.message:
+                print(clean(outcome.message, ascii=look.ascii), flush=True)
+            if outcome.over:
+                return
+
+
+def _say_card(options: Asked, session: Drill, new: bool) -> None:
+    showing = session.showing
+    assert showing is not None  # the caller's loop asks for it
+    look = options.look
+    said = view(session, showing, look)
+    lines = drill_lines(said, look) if new else []
+    for line in [*lines, *hint_lines(said, look)]:
+        print(line, flush=True)
+
+
+def _tell(line: str) -> None:
+    print(line, file=sys.stderr)

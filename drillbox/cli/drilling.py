@@ -1,0 +1,76 @@
+"""``drillbox drill``: one drill session, by single keys or by lines of a pipe."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillbox.cli.context import Asked, asked, clock
+
+if TYPE_CHECKING:
+    from drillbox.practice.drilling import Drill
+
+
+def drill(
+    ctx: typer.Context,
+    minutes: Annotated[
+        int | None,
+        typer.Option(min=1, max=240, help="Plan for so many minutes; see 'settings'."),
+    ] = None,
+) -> None:
+    """Drill what is due now: play, rate with one key, go on."""
+    options = asked(ctx)
+    from drillbox.practice.drilling import Drill
+
+    with options.opened() as (store, preferences):
+        session = Drill(
+            store,
+            preferences,
+            minutes=minutes or preferences.rules.minutes,
+            now=clock(),
+            timed=options.terminal.interactive,
+        )
+        say_first(session)
+        play(options, session)
+        show_recap(options, session)
+
+
+def say_first(session: Drill) -> None:
+    """Say on stderr, before the first card, what the player should know of today."""
+    if session.others_open:
+        print("Another drill session is open on this store; both are kept.", file=sys.stderr)
+    behind = session.backlog
+    if behind.minutes > session.sitting.minutes:
+        days = behind.days_to_clear
+        clear = f"about {days} days to clear" if days else "more than these minutes can clear"
+        print(
+            f"Backlog: {behind.cards} cards due, {behind.minutes:.0f} minutes, {clear}. "
+            "No new keys until then.",
+            file=sys.stderr,
+        )
+
+
+def play(options: Asked, session: Drill) -> None:
+    """Run the session to its end, on the whole screen or line by line."""
+    if options.terminal.interactive and not options.look.plain:
+        from drillbox.cli.drill_screen import play_on_screen
+
+        play_on_screen(options, session)
+    else:
+        from drillbox.cli.drill_lines import play_by_lines
+
+        play_by_lines(options, session)
+
+
+def show_recap(options: Asked, session: Drill) -> None:
+    """End the session and show what it came to."""
+    from drillbox.screen.recap import recap_screen
+
+    options.show(recap_screen(session.finish(clock()), options.look))
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("drill")(drill)

@@ -1,0 +1,82 @@
+"""``phrases``, ``show``, ``retire`` and ``upcoming``: see and manage what there is."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from drillbox.cli.context import asked, clock
+
+PHRASE = Annotated[
+    str, typer.Argument(metavar="PHRASE", help="Its title, the beginning of it, or its number.")
+]
+
+
+def phrases(
+    ctx: typer.Context,
+    retired: Annotated[bool, typer.Option("--retired", help="List the retired ones.")] = False,
+) -> None:
+    """List your phrases."""
+    options = asked(ctx)
+    from drillbox.practice.library import today
+    from drillbox.screen.phrases import phrase_list
+    from drillbox.store.phrases import list_phrases
+
+    with options.opened() as (store, preferences):
+        found = list_phrases(store, retired=retired)
+        day = today(preferences, clock())
+        options.show(phrase_list(found, day, options.look, retired=retired))
+
+
+def show(ctx: typer.Context, phrase: PHRASE) -> None:
+    """Show one phrase: its chart, and how each of its keys stands."""
+    options = asked(ctx)
+    from drillbox.practice.library import view_phrase
+    from drillbox.screen.phrases import one_phrase
+    from drillbox.store.phrases import find_phrase
+
+    with options.opened() as (store, preferences):
+        record = find_phrase(store, phrase)
+        options.show(one_phrase(view_phrase(store, preferences, record, clock()), options.look))
+
+
+def retire(
+    ctx: typer.Context,
+    phrase: PHRASE,
+    back: Annotated[bool, typer.Option("--back", help="Take it back into drills.")] = False,
+) -> None:
+    """Keep a phrase out of drills; nothing of it is lost."""
+    options = asked(ctx)
+    from drillbox.screen.look import clean
+    from drillbox.store.phrases import find_phrase, restore
+    from drillbox.store.phrases import retire as put_aside
+
+    with options.opened() as (store, _):
+        record = find_phrase(store, phrase)
+        if back:
+            restore(store, record.id)
+        else:
+            put_aside(store, record.id, clock())
+    title = clean(record.title, ascii=options.look.ascii)
+    print(f"{title} is back in your drills." if back else f"{title} is retired; --back undoes it.")
+
+
+def upcoming(
+    ctx: typer.Context,
+    days: Annotated[int, typer.Option(min=1, max=366, help="How many days to look at.")] = 14,
+) -> None:
+    """Show what is due on the days to come."""
+    options = asked(ctx)
+    from drillbox.practice.library import due_by_day, today
+    from drillbox.screen.phrases import upcoming_screen
+
+    with options.opened() as (store, preferences):
+        counts = due_by_day(store, preferences, clock(), days)
+        options.show(upcoming_screen(counts, today(preferences, clock()), options.look))
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    for command in (phrases, show, retire, upcoming):
+        app.command(command.__name__)(command)

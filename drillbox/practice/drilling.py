@@ -1,0 +1,263 @@
+"""A drill session: what is shown, rated, taken back and skipped, each step on disk at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+
+from drillbox.memory.backlog import backlog
+from drillbox.memory.candidates import Candidate, Sitting
+from drillbox.memory.cards import Attempted, CardState, counted, rate
+from drillbox.memory.choose import next_card
+from drillbox.memory.day import practice_day
+from drillbox.memory.due import choose_due
+from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
+from drillbox.memory.recall import Recall, after, went_back
+from drillbox.memory.tempo import rung
+from drillbox.practice.preferences import Preferences
+from drillbox.store.attempts import recent_attempts, record_attempt
+from drillbox.store.attempts import undo_attempt as take_back
+from drillbox.store.cards import candidates, card, due_counts, opened_on, set_note
+from drillbox.store.opening import Store
+from drillbox.store.phrases import phrase
+from drillbox.store.sessions import begin_session, end_session, open_sessions
+from drillbox.store.values import CardMoved, CardRecord, NewAttempt
+
+HIGHEST_HINT = 3
+LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played by another player
+
+
+@dataclass(frozen=True, slots=True)
+class Showing:
+    """The card before the player: its tempo now, the highest hint seen, and since when."""
+
+    card: CardRecord
+    candidate: Candidate
+    tempo: int
+    since: datetime
+    hint: int = 0
+    paused: timedelta = timedelta()
+
+
+@dataclass(frozen=True, slots=True)
+class Rated:
+    """One rated attempt of this session.
+
+    ``capped``: the third hint held the rating down to rough. ``back_in_time``: the clock
+    stood before the card's latest attempt.
+    """
+
+    showing: Showing
+    recall: Recall
+    attempt_id: int
+    before: CardState
+    after: CardState
+    sitting: Sitting
+    capped: bool = False
+    back_in_time: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Recap:
+    """What a session came to: its attempts, minutes, and the cards due on the days to come."""
+
+    attempts: tuple[Rated, ...]
+    minutes: float
+    due: tuple[tuple[date, int], ...]
+    today: date
+
+
+class Drill:
+    """One drill session over a store.
+
+    ``timed`` is false where ratings come from a script: an attempt then takes the seconds
+    that one is expected to take, so that the session still ends when its minutes are over.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        preferences: Preferences,
+        *,
+        minutes: int,
+        now: datetime,
+        timed: bool = True,
+    ) -> None:
+        self.store, self.preferences, self.rules = store, preferences, preferences.rules
+        self.timed = timed
+        self.others_open = len(open_sessions(store, now))
+        self.session = begin_session(
+            store, minutes=minutes, zone=preferences.zone, kind="drill", now=now
+        )
+        self.day = self._day(now)
+        self.pace = pace_of(store, preferences)
+        pool = candidates(store)
+        self.backlog = backlog(pool, self.day, self.rules, self.pace)
+        self.sitting = Sitting(minutes, opened_before=opened_on(store, self.day))
+        self.rated: list[Rated] = []
+        self.showing: Showing | None = None
+        self._advance(now)
+
+    def rate(self, recall: Recall, now: datetime) -> Rated:
+        """Store a rating of the card shown, then show the next; return what was stored.
+
+        The attempt, its card and the session are on disk when this returns. Raises
+        StoreFailure where they can't be: the card then stays before the player.
+        """
+        showing = self._shown()
+        self.day = self._day(now)
+        seconds = self.seconds(now) if self.timed else self._expected(showing)
+        done = self._store(showing, recall, seconds, now)
+        self.rated.append(done)
+        self.sitting = self.sitting.rated(showing.candidate, done.recall, seconds)
+        self._advance(now)
+        return done
+
+    def undo(self, now: datetime) -> bool:
+        """Take back the last rating of this session and show its card; False if there is none."""
+        if not self.rated:
+            return False
+        last = self.rated[-1]
+        take_back(self.store, last.attempt_id, last.before, now)
+        self.rated.pop()
+        self.sitting = last.sitting
+        self.showing = replace(last.showing, since=now, paused=timedelta())
+        return True
+
+    def hint(self) -> int:
+        """Go one step up the ladder of hints; return the step, 1 to 3."""
+        showing = self._shown()
+        self.showing = replace(showing, hint=min(HIGHEST_HINT, showing.hint + 1))
+        return self.showing.hint
+
+    def hint_view(self, *, ascii: bool) -> HintView | None:
+        """Return the hint shown: its name and, bar by bar, a text for each chord."""
+        showing = self.showing
+        if showing is None or not showing.hint:
+            return None
+        from drillbox.music.hints import hint_view  # the analysis is read only when asked for
+
+        record = phrase(self.store, showing.card.phrase_id)
+        return hint_view(
+            showing.hint, showing.card.chart, showing.card.line, record.analysis(), ascii=ascii
+        )
+
+    def skip(self, now: datetime) -> None:
+        """Pass the card over for this session; nothing is rated."""
+        seconds = self.seconds(now) if self.timed else 0.0
+        self.sitting = self.sitting.skip(self._shown().card.id, seconds)
+        self._advance(now)
+
+    def change_tempo(self, rungs: int) -> int:
+        """Play this attempt some rungs faster or slower, never over goal; return the tempo."""
+        showing = self._shown()
+        goal, rules = showing.card.goal, self.rules.tempo
+        tempo = showing.tempo + rungs * rung(goal, rules)
+        tempo = min(goal, max(min(rules.floor, goal), tempo))
+        self.showing = replace(showing, tempo=tempo)
+        return tempo
+
+    def note(self, text: str) -> None:
+        """Keep a note to self with the card shown; an empty one takes it away."""
+        showing = self._shown()
+        set_note(self.store, showing.card.id, text or None)
+        self.showing = replace(showing, card=replace(showing.card, note=text or None))
+
+    def pause(self, length: timedelta) -> None:
+        """Leave a pause out of the time that the attempt and the session take."""
+        showing = self._shown()
+        self.showing = replace(showing, paused=showing.paused + length)
+
+    def seconds(self, now: datetime) -> float:
+        """Return the seconds that the card has been before the player, pauses left out."""
+        showing = self._shown()
+        return max(0.0, (now - showing.since - showing.paused).total_seconds())
+
+    def minutes_left(self, now: datetime) -> int:
+        """Return the whole minutes left, rounded up, never below 0."""
+        current = self.seconds(now) if self.showing and self.timed else 0.0
+        return max(0, -int(-(self.sitting.left - current) // 60))
+
+    def finish(self, now: datetime) -> Recap:
+        """End the session and return its recap."""
+        end_session(self.store, self.session.id, now)
+        self.day = self._day(now)
+        used = self.sitting.minutes - self.sitting.left / 60
+        due = sorted(due_counts(self.store, self.day).items())
+        return Recap(tuple(self.rated), used, tuple(due), self.day)
+
+    def _store(self, showing: Showing, recall: Recall, seconds: float, now: datetime) -> Rated:
+        """Write the attempt over the card's state as it stands now, whoever moved it last."""
+        while True:
+            fresh = card(self.store, showing.card.id)
+            attempted, state = self._decide(fresh, showing, recall)
+            new = NewAttempt(
+                card_id=fresh.id,
+                session_id=self.session.id,
+                at=now,
+                zone=self.preferences.zone,
+                attempted=attempted,
+                seen_attempts=fresh.state.attempts,
+                seconds=seconds,
+                loops=self.rules.loops,
+            )
+            try:
+                record = record_attempt(self.store, new, state)
+            except CardMoved:
+                continue
+            return Rated(
+                showing,
+                attempted.recall,
+                record.id,
+                fresh.state,
+                state,
+                self.sitting,
+                capped=attempted.recall is not recall,
+                back_in_time=went_back(fresh.state.memory, self.day),
+            )
+
+    def _decide(
+        self, fresh: CardRecord, showing: Showing, recall: Recall
+    ) -> tuple[Attempted, CardState]:
+        """Return the attempt with its due day, and the state that it leads to."""
+        kept = counted(recall, showing.hint)
+        memory = after(fresh.state.memory, kept, self.day, self.rules.weights)
+        due = choose_due(
+            memory,
+            self.rules,
+            f"{fresh.phrase_uid}/{fresh.key.text()}",
+            fresh.state.attempts + 1,
+            due_counts(self.store, self.day),
+            fresh.sibling_due,
+        )
+        attempted = Attempted(self.day, kept, showing.tempo, showing.hint, due)
+        return attempted, rate(fresh.state, attempted, fresh.goal, self.rules)
+
+    def _advance(self, now: datetime) -> None:
+        pool = candidates(self.store)
+        chosen = next_card(pool, self.sitting, self.day, self.rules, self.pace)
+        if chosen is None:
+            self.showing = None
+            return
+        found = next(each for each in pool if each.card_id == chosen)
+        self.showing = Showing(card(self.store, chosen), found, found.tempo, now)
+
+    def _expected(self, showing: Showing) -> float:
+        return expected_seconds(showing.candidate.quarters, showing.tempo, self.pace, self.rules)
+
+    def _day(self, now: datetime) -> date:
+        return practice_day(now, self.preferences.zone, self.rules.day_start_hour)
+
+    def _shown(self) -> Showing:
+        if self.showing is None:
+            raise RuntimeError("no card is shown")
+        return self.showing
+
+
+def pace_of(store: Store, preferences: Preferences) -> Pace:
+    """Return the player's pace, learnt from the latest attempts."""
+    timed = [
+        Timed(each.seconds, each.quarters, each.tempo, each.loops)
+        for each in recent_attempts(store, LEARNT_FROM)
+    ]
+    return learn_pace(timed, preferences.rules)

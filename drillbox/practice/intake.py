@@ -1,0 +1,165 @@
+"""Bring phrases in: from a typed chart or a file, checked, in twelve keys, then stored."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drillbox.errors import BadInput, NotFound
+from drillbox.music.analysis import Analysis, analyse
+from drillbox.music.charts import Chart
+from drillbox.music.keys import Key, in_order, parse_key
+from drillbox.music.loops import propose_turnaround
+from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, Phrase
+from drillbox.music.transposition import Fit, phrase_fit, phrase_to
+from drillbox.music.typed import parse_chart, parse_meter
+from drillbox.practice.preferences import Preferences
+from drillbox.store.phrases import NewCard, NewPhrase, add_phrases, titles
+from drillbox.store.values import PhraseRecord
+
+if TYPE_CHECKING:
+    from drillbox.notation import Reading
+    from drillbox.store.opening import Store
+
+LONGEST_TITLE = 120
+
+
+@dataclass(frozen=True, slots=True)
+class InKey:
+    """A phrase in one of its twelve keys, and how its line fits the player's range."""
+
+    phrase: Phrase
+    fit: Fit
+
+    @property
+    def key(self) -> Key:
+        """Return the key."""
+        return self.phrase.key
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A checked phrase, ready to be stored: its twelve keys in order, and its analysis."""
+
+    phrase: Phrase
+    order: str
+    keys: tuple[InKey, ...]
+    analysis: Analysis
+
+
+def check_title(text: str) -> str:
+    """Return a title with its blanks collapsed and control characters gone.
+
+    Raises BadInput where nothing is left or it is too long.
+    """
+    spaced = re.sub(r"\s+", " ", text)
+    title = "".join(c for c in spaced if unicodedata.category(c) not in {"Cc", "Cs"}).strip()
+    if not title:
+        raise BadInput("The title is empty", "Give the phrase a name: --title 'Late kettle'")
+    if len(title) > LONGEST_TITLE:
+        raise BadInput(
+            f"The title has {len(title)} characters", f"Shorten it to {LONGEST_TITLE} or fewer"
+        )
+    return title
+
+
+def check_tempo(text: str) -> int:
+    """Return a goal tempo in quarter notes a minute; raise BadInput if it is none."""
+    remedy = f"Give quarter notes a minute, {LOWEST_TEMPO} to {HIGHEST_TEMPO}"
+    if not re.fullmatch(r"[0-9]{1,9}", text.strip()):
+        raise BadInput(f"Tempo {text.strip()[:20]!r} is no whole number", remedy)
+    tempo = int(text)
+    if not LOWEST_TEMPO <= tempo <= HIGHEST_TEMPO:
+        raise BadInput(f"Tempo {tempo} is out of range", remedy)
+    return tempo
+
+
+def typed_phrase(
+    *, title: str, key: str, tempo: str, chart: str, meter: str = "4/4", double_time: bool = False
+) -> Phrase:
+    """Return a phrase from what the player typed; raise BadInput at the first thing wrong."""
+    return Phrase(
+        title=check_title(title),
+        key=parse_key(key),
+        tempo=check_tempo(tempo),
+        chart=parse_chart(chart, parse_meter(meter)),
+        double_time=double_time,
+    )
+
+
+def read_file(
+    path: Path, *, part: str | None, tempo: int | None, title: str | None, key: Key | None
+) -> Reading:
+    """Read a notation file; ``tempo``, ``title`` and ``key`` stand in where it has none.
+
+    Raises NotFound where there is no such file and BadInput where it can't be used.
+    """
+    from drillbox.notation import MAX_BYTES, read_bytes  # music21: only when a file comes in
+
+    try:
+        if not path.is_file():
+            raise NotFound(f"There is no file {str(path)!r}", "Check the name and the folder")
+        if path.stat().st_size > MAX_BYTES:
+            raise BadInput(
+                f"{path.name} has {path.stat().st_size / 1e6:.0f} MB",
+                f"A notation file has at most {MAX_BYTES / 1e6:.0f} MB",
+            )
+        data = path.read_bytes()
+    except OSError as problem:
+        raise BadInput(f"Can't read {str(path)!r}: {problem.strerror}", "Check the file") from None
+    return read_bytes(data, path.name, part=part, tempo=tempo, title=title, key=key)
+
+
+def proposed(phrase: Phrase) -> Chart | None:
+    """Return the chart with a turnaround proposed, or None where it needs none."""
+    return propose_turnaround(phrase.chart, phrase.key)
+
+
+def prepare(phrase: Phrase, preferences: Preferences, *, order: str | None = None) -> Prepared:
+    """Carry a phrase into its twelve keys, written key first, and analyse it once."""
+    named = order or preferences.order
+    keys = in_order(phrase.key, named, preferences.spelling, preferences.own_order(phrase.key.mode))
+    sounding = preferences.sounding_range
+    versions = tuple(
+        InKey(phrase_to(phrase, key, sounding_range=sounding), phrase_fit(phrase, key, sounding))
+        for key in keys
+    )
+    analysis = analyse(phrase, sounding_range=sounding, spelling=preferences.spelling)
+    return Prepared(phrase, named, versions, analysis)
+
+
+def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
+    """Raise BadInput if a title is taken, in the store or among these phrases."""
+    taken = {title.casefold(): title for title in titles(store)}
+    for phrase in phrases:
+        folded = phrase.title.casefold()
+        if folded in taken:
+            raise BadInput(
+                f"There is a phrase {taken[folded]!r} already",
+                "Give this one another title with --title, or see the other with 'drillbox show'",
+            )
+        taken[folded] = phrase.title
+
+
+def keep(store: Store, prepared: Sequence[Prepared], now: datetime) -> list[PhraseRecord]:
+    """Store all of these phrases in one transaction, or none; return them as stored."""
+    check_new(store, [each.phrase for each in prepared])
+    return add_phrases(store, [_new_phrase(each) for each in prepared], now)
+
+
+def _new_phrase(prepared: Prepared) -> NewPhrase:
+    cards = tuple(
+        NewCard(key=each.key, chart=each.phrase.chart, line=each.phrase.line)
+        for each in prepared.keys
+    )
+    return NewPhrase(prepared.phrase, prepared.order, cards, prepared.analysis)
+
+
+def with_chart(phrase: Phrase, chart: Chart) -> Phrase:
+    """Return the phrase over another chart."""
+    return replace(phrase, chart=chart)

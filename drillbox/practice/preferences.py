@@ -1,0 +1,205 @@
+"""The player's own settings: each with its default, what it may be, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal, cast
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from drillbox.errors import BadInput
+from drillbox.memory.recall import Weights
+from drillbox.memory.rules import SETTINGS, Rules, rules_from
+from drillbox.music.keys import ORDERS, Key, Mode, Spelling, parse_key
+
+if TYPE_CHECKING:
+    from drillbox.music.instruments import Instrument
+    from drillbox.music.pulse import CountedBeats
+    from drillbox.music.transposition import Range
+
+ClickKind = Literal["sound", "bell", "off"]
+Value = str | int | float
+
+
+@dataclass(frozen=True, slots=True)
+class Preference:
+    """A setting: its default and its reason.
+
+    ``read`` takes what was typed; it raises ValueError or BadInput for what can't be.
+    """
+
+    name: str
+    default: Value
+    reason: str
+    read: Callable[[str], Value]
+
+
+def _one_of(*names: str) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        if text not in names:
+            raise ValueError("one of " + ", ".join(names))
+        return text
+
+    return read
+
+
+def _percent(text: str) -> str:
+    if not (text.isascii() and text.isdigit() and int(text) <= 100):
+        raise ValueError("a whole number from 0 to 100")
+    return str(int(text))
+
+
+def _zone(text: str) -> str:
+    if text != "system":
+        try:
+            ZoneInfo(text)
+        except (ZoneInfoNotFoundError, ValueError, OSError):
+            raise ValueError("'system' or a zone such as Europe/Lisbon") from None
+    return text
+
+
+def _instrument(text: str) -> str:
+    from drillbox.music.instruments import find_instrument  # only where one is named
+
+    try:
+        return find_instrument(text).name
+    except BadInput as problem:
+        raise ValueError(problem.line()) from None
+
+
+def _keys(text: str) -> str:
+    """Read the player's own order: twelve keys, each once."""
+    try:
+        keys = [parse_key(word) for word in text.replace(",", " ").split()]
+    except BadInput as problem:
+        raise ValueError(problem.line()) from None
+    if keys and len({key.tonic.pitch_class for key in keys}) != 12:
+        raise ValueError("twelve keys, each once, such as 'C G D A E B Gb Db Ab Eb Bb F'")
+    if len(keys) not in {0, 12}:
+        raise ValueError("twelve keys, each once")
+    return " ".join(key.tonic.text() for key in keys)
+
+
+OWN = (
+    Preference("order", "fourths", "the order in which a phrase's keys open", _one_of(*ORDERS)),
+    Preference("own_order", "", "twelve keys for the order 'own'", _keys),
+    Preference("gb", "Gb", "how the key of six accidentals is spelled", _one_of("Gb", "F#")),
+    Preference("ebm", "Ebm", "how the minor key of six accidentals is spelled",
+               _one_of("Ebm", "D#m")),
+    Preference("instrument", "concert", "charts are shown in its written pitch", _instrument),
+    Preference("beat", "written", "in double time, the beat that is shown and clicked",
+               _one_of("written", "doubled")),
+    Preference("click", "sound", "how the beat is heard", _one_of("sound", "bell", "off")),
+    Preference("click_beats", "every", "which beats are clicked",
+               _one_of("every", "2-and-4", "bar")),
+    Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears", _percent),
+    Preference("zone", "system", "the time zone of your practice days", _zone),
+)  # fmt: skip
+
+PREFERENCES: dict[str, Preference] = {each.name: each for each in OWN} | {
+    each.name: Preference(each.name, each.default, each.reason, each.read) for each in SETTINGS
+}
+
+
+@dataclass(frozen=True)
+class Preferences:
+    """Every setting as it stands: what the store holds over the defaults.
+
+    ``weights`` are the memory model's, where they were fitted to the player.
+    """
+
+    values: Mapping[str, Value]
+    weights: Weights | None = None
+
+    @property
+    def order(self) -> str:
+        """Return the name of the order in which keys open."""
+        return str(self.values["order"])
+
+    @cached_property
+    def zone(self) -> str:
+        """Return the IANA name of the player's zone."""
+        named = str(self.values["zone"])
+        if named != "system":
+            return named
+        from tzlocal import get_localzone_name  # read only where the zone isn't set
+
+        return get_localzone_name() or "UTC"
+
+    @property
+    def spelling(self) -> Spelling:
+        """Return how the keys of six accidentals are spelled."""
+        return Spelling(
+            gb="F#" if self.values["gb"] == "F#" else "Gb",
+            ebm="D#m" if self.values["ebm"] == "D#m" else "Ebm",
+        )
+
+    @property
+    def instrument(self) -> Instrument:
+        """Return the player's instrument."""
+        from drillbox.music.instruments import find_instrument  # only where it is asked for
+
+        return find_instrument(str(self.values["instrument"]))
+
+    @property
+    def sounding_range(self) -> Range | None:
+        """Return the sounding range of the player's instrument; None where none is set."""
+        return None if self.values["instrument"] == "concert" else self.instrument.sounding_range
+
+    @property
+    def doubled_beat(self) -> bool:
+        """Return whether the beat of a phrase in double time is the doubled one."""
+        return self.values["beat"] == "doubled"
+
+    @property
+    def click_kind(self) -> ClickKind:
+        """Return how the beat is heard."""
+        return cast("ClickKind", self.values["click"])
+
+    @property
+    def click_beats(self) -> CountedBeats:
+        """Return which beats are clicked."""
+        return cast("CountedBeats", self.values["click_beats"])
+
+    @property
+    def volume(self) -> int:
+        """Return the loudness of the click, 0 to 100."""
+        return int(self.values["volume"])
+
+    def own_order(self, mode: Mode) -> tuple[Key, ...]:
+        """Return the player's own order of keys, empty where none is set."""
+        names = str(self.values["own_order"]).split()
+        return tuple(Key(parse_key(name).tonic, mode) for name in names)
+
+    @cached_property
+    def rules(self) -> Rules:
+        """Return the numbers that memory decides by."""
+        return rules_from(
+            {each.name: float(self.values[each.name]) for each in SETTINGS}, self.weights
+        )
+
+
+def preferences_from(stored: Mapping[str, object]) -> Preferences:
+    """Return the settings: what is stored where it passes its check, else the default."""
+    values: dict[str, Value] = {}
+    for name, preference in PREFERENCES.items():
+        values[name] = preference.default
+        if name in stored:
+            try:
+                values[name] = preference.read(str(stored[name]))
+            except (ValueError, BadInput):
+                continue
+    fitted = stored.get("weights")
+    weights = tuple(float(each) for each in fitted) if isinstance(fitted, list) else None
+    return Preferences(values, weights)
+
+
+def read_setting(name: str, text: str) -> Value:
+    """Return a typed setting's value; raise BadInput if there is no such one or it can't be."""
+    if name not in PREFERENCES:
+        raise BadInput(f"There is no setting {name!r}", "See 'drillbox settings' for all")
+    try:
+        return PREFERENCES[name].read(text.strip())
+    except ValueError as problem:
+        raise BadInput(f"{text!r} can't be set as {name}", f"Give {problem}") from None

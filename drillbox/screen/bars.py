@@ -1,0 +1,99 @@
+"""Draw a chart as bars of chord symbols, as on a lead sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from rich.cells import cell_len
+
+from drillbox.music.charts import Bar, Chart, Span
+from drillbox.music.symbols import symbol_text
+from drillbox.screen.look import Look
+
+
+@dataclass(frozen=True, slots=True)
+class Sounding:
+    """The beat that sounds: its bar and its place in it, counted from 0; -1 while counting in."""
+
+    bar: int
+    beat: int
+    beats: int
+
+
+def span_text(span: Span, look: Look) -> str:
+    """Return a span's symbol, in parentheses where it is the turnaround."""
+    text = symbol_text(span.chord, ascii=look.ascii)
+    return f"({text})" if span.turnaround else text
+
+
+def placed(bar: Bar, length: Fraction, cell: int, texts: Sequence[str]) -> str:
+    """Return one bar as ``cell`` characters, each text at its place in time where it fits."""
+    line = ""
+    for span, text in zip(bar.spans, texts, strict=True):
+        column = int(span.start / length * cell)
+        start = max(column, cell_len(line) + (1 if line else 0))
+        line += " " * (start - cell_len(line)) + text
+    return line + " " * (cell - cell_len(line))
+
+
+def needed(bar: Bar, length: Fraction, texts: Sequence[str]) -> int:
+    """Return the least width at which each symbol of a bar stands at its place in time."""
+    width = sum(cell_len(text) + 1 for text in texts)
+    for index, span in enumerate(bar.spans):
+        size = cell_len(texts[index]) + 1
+        width = max(width, -int(-size * length // span.length))
+    return width
+
+
+def beat_marks(beats: int, sounding: int | None, cell: int, look: Look) -> str:
+    """Return a bar's beats as ``cell`` characters, the sounding one told by its shape."""
+    if sounding is None:
+        return " " * cell
+    marks = [" "] * cell
+    for beat in range(beats):
+        marks[beat * cell // beats] = look.beat if beat == sounding else look.dot
+    return "".join(marks)
+
+
+def bar_lines(
+    chart: Chart,
+    look: Look,
+    width: int,
+    below: Sequence[Sequence[str]] = (),
+    sounding: Sounding | None = None,
+) -> list[str]:
+    """Return the chart as lines of at most ``width`` cells, four bars to a line where they fit.
+
+    ``below`` gives, for each bar, one text per span that is set under it (hints). With
+    ``sounding`` a line of beats stands under each line of bars. A bar that is wider than the
+    line by itself is let stand.
+    """
+    length = chart.meter.bar
+    rows = [[span_text(span, look) for span in bar.spans] for bar in chart.bars]
+    layers = [rows, [list(texts) for texts in below]] if below else [rows]
+    cell = max(
+        needed(bar, length, layer[i]) for layer in layers for i, bar in enumerate(chart.bars)
+    )
+    cell = max(cell, sounding.beats * 2 if sounding else 8)
+    count = next((n for n in (4, 2) if n * (cell + 3) + 1 <= width), 1)
+    lines: list[str] = []
+    for first in range(0, len(chart.bars), count):
+        group = range(first, min(first + count, len(chart.bars)))
+        for number, layer in enumerate(layers):
+            mark = look.bar_line if number == 0 else " "
+            lines.append(
+                _joined([placed(chart.bars[i], length, cell, layer[i]) for i in group], mark)
+            )
+        if sounding:
+            beats = [
+                beat_marks(sounding.beats, sounding.beat if i == sounding.bar else None, cell, look)
+                for i in group
+            ]
+            lines.append(_joined(beats, " "))
+    return [line.rstrip() for line in lines]
+
+
+def _joined(cells: Sequence[str], mark: str) -> str:
+    return f"{mark} " + f" {mark} ".join(cells) + f" {mark}"

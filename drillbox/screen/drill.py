@@ -1,0 +1,192 @@
+"""The screen of a drill: title, key, chart, tempo and the minutes left, and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rich.cells import cell_len
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from drillbox.music.charts import Chart
+from drillbox.music.keys import Key
+from drillbox.music.typed import chart_text
+from drillbox.screen import style
+from drillbox.screen.bars import Sounding, bar_lines, span_text
+from drillbox.screen.look import Look, clean
+
+REST = "25 minutes played: rest five, stop on pain, mind the volume. p pauses."
+HELP = (
+    ("space", "count in and start the beat; once more stops it"),
+    ("l r c f", "rate: lost, rough, clean, fluent; the next card follows"),
+    ("u", "take the last rating back, as often as you like"),
+    ("h", "hint: target notes, then all degrees, then note names"),
+    ("s", "skip this card for the session"),
+    ("+ -", "a rung faster or slower, for this attempt"),
+    ("n", "a note to self, shown with the hints"),
+    ("p", "pause: the minutes stand still"),
+    ("q", "stop; all that was rated is kept"),
+)
+RATINGS = (("l", "lost"), ("r", "rough"), ("c", "clean"), ("f", "fluent"))
+OTHERS = (
+    ("h", "hint"),
+    ("s", "skip"),
+    ("u", "undo"),
+    ("+", "faster"),
+    ("-", "slower"),
+    ("n", "note"),
+    ("p", "pause"),
+    ("q", "stop"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class DrillView:
+    """All that a drill's screen says.
+
+    ``hints`` holds, for each bar, one text per chord; ``message`` is one line about the
+    last key pressed; ``sounding`` the beat while it runs, ``counting`` the count-in.
+    """
+
+    title: str
+    key: Key
+    chart: Chart
+    tempo: int
+    double_time: bool
+    minutes_left: int
+    hints: Sequence[Sequence[str]] = ()
+    hint_name: str = ""
+    note: str = ""
+    message: str = ""
+    sounding: Sounding | None = None
+    counting: str = ""
+
+
+def drill_screen(view: DrillView, look: Look) -> RenderableType:
+    """Draw one card as the player sees it."""
+    width = look.width - 2
+    left = f"{view.minutes_left} min left"
+    title = clean(view.title, max(8, width - cell_len(left) - 2), ascii=look.ascii)
+    head = Text.assemble(
+        (title, style.TITLE), " " * max(2, width - cell_len(title) - cell_len(left)), left
+    )
+    facts = f" {look.dot} ".join(
+        [
+            f"tempo {view.tempo}",
+            view.chart.meter.text(),
+            *(["double time"] if view.double_time else []),
+        ]
+    )
+    key = view.key.text(ascii=look.ascii)
+    lines = bar_lines(view.chart, look, width, view.hints, view.sounding)
+    return Group(
+        _indented(head),
+        Text(look.rule * look.width, style.QUIET),
+        _indented(Text.assemble((f"{key}   ", style.TITLE), facts, f"   {view.counting}")),
+        Text(""),
+        *(_indented(Text(line, style.CHORD, no_wrap=True)) for line in lines),
+        Text(""),
+        *_asides(view, look),
+        *footer(look),
+    )
+
+
+def _asides(view: DrillView, look: Look) -> list[Text]:
+    said = []
+    if view.hint_name:
+        said.append(_indented(Text(view.hint_name, style.QUIET)))
+    if view.hint_name and view.note:
+        said.append(_indented(Text(f"your note: {clean(view.note, ascii=look.ascii)}")))
+    if view.message:
+        said.append(_indented(Text(clean(view.message, ascii=look.ascii))))
+    return [*said, Text("")] if said else []
+
+
+def footer(look: Look) -> list[Text]:
+    """Return the keys, as many to a line as fit."""
+    return [
+        *_keys_lines(RATINGS, look, style.CHORD),
+        *_keys_lines((("space", "start"), *OTHERS, ("?", "keys")), look, ""),
+    ]
+
+
+def _keys_lines(keys: Sequence[tuple[str, str]], look: Look, weight: str) -> list[Text]:
+    lines: list[Text] = []
+    current = Text()
+    for key, word in keys:
+        item = Text.assemble((key, style.CHORD), " ", (word, weight or style.QUIET))
+        if current and cell_len(current.plain) + cell_len(item.plain) + 4 > look.width:
+            lines.append(current)
+            current = Text()
+        current.append("  " if current else " ").append_text(item)
+    return [*lines, current]
+
+
+def _indented(text: Text) -> Text:
+    return Text(" ", no_wrap=True).append_text(text)
+
+
+def drill_lines(view: DrillView, look: Look) -> list[str]:
+    """Say the same line by line, for a pipe or a screen reader."""
+    key = view.key.text(ascii=look.ascii)
+    facts = [
+        clean(view.title, ascii=look.ascii),
+        f"key {key}",
+        f"tempo {view.tempo}",
+        view.chart.meter.text(),
+        *(["double time"] if view.double_time else []),
+        f"{view.minutes_left} minutes left",
+    ]
+    return [", ".join(facts), f"  {chart_text(view.chart, ascii=look.ascii)}"]
+
+
+def hint_lines(view: DrillView, look: Look) -> list[str]:
+    """Say the hint that is shown, chord by chord, and the player's note."""
+    if not view.hint_name:
+        return []
+    lines = [view.hint_name]
+    for number, (bar, texts) in enumerate(zip(view.chart.bars, view.hints, strict=True), 1):
+        parts = [
+            f"{span_text(span, look)}: {text}" for span, text in zip(bar.spans, texts, strict=True)
+        ]
+        lines.append(f"  bar {number}: " + "; ".join(parts))
+    if view.note:
+        lines.append(f"  your note: {clean(view.note, ascii=look.ascii)}")
+    return lines
+
+
+def keys_line() -> str:
+    """Say the keys on one line."""
+    pairs = [f"{key} {word}" for key, word in (*RATINGS, *OTHERS[:5], OTHERS[-1])]
+    return f"Keys: {', '.join(pairs)}."
+
+
+def help_screen(look: Look) -> RenderableType:
+    """Draw the keys with what each does."""
+    lines = [
+        Text.assemble(" ", (f"{key:<8}", style.CHORD), clean(what, look.width - 10))
+        for key, what in HELP
+    ]
+    return Group(
+        Text(" Keys", style.TITLE),
+        Text(look.rule * look.width, style.QUIET),
+        *lines,
+        Text(""),
+        Text(" After the third hint no more than rough counts."),
+        Text(" Any key goes back.", style.QUIET),
+    )
+
+
+def paused_screen(look: Look) -> RenderableType:
+    """Draw the pause."""
+    return Group(
+        Text(" Paused", style.TITLE),
+        Text(look.rule * look.width, style.QUIET),
+        Text(" The minutes stand still. Any key goes on.", style.QUIET),
+    )
+
+
+def counting_text(beat: int, beats: int, look: Look) -> str:
+    """Return the count-in so far: ``1 2 3 ·``."""
+    return " ".join(str(n + 1) if n <= beat else look.dot for n in range(beats))

@@ -1,0 +1,53 @@
+"""What was understood of a phrase that comes in: its facts and its chart in twelve keys."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from drillbox.music.phrases import Phrase
+from drillbox.music.typed import chart_text
+from drillbox.screen import style
+from drillbox.screen.bars import bar_lines
+from drillbox.screen.look import Look, clean
+
+
+def facts_line(phrase: Phrase, look: Look) -> str:
+    """Return key, meter, goal tempo and feel on one line."""
+    facts = [
+        f"key {phrase.key.text(ascii=look.ascii)}",
+        phrase.chart.meter.text(),
+        f"goal {phrase.tempo}",
+        *(["double time"] if phrase.double_time else []),
+        f"{len(phrase.line)} notes" if phrase.line else "chart only",
+    ]
+    return f" {look.dot} ".join(facts)
+
+
+def understood(
+    phrase: Phrase, versions: Sequence[Phrase], warnings: Iterable[str], look: Look
+) -> RenderableType:
+    """Draw a phrase as it was understood, in its written key and then in all twelve."""
+    title = clean(phrase.title, look.width - 2, ascii=look.ascii)
+    lines = bar_lines(phrase.chart, look, look.width - 2)
+    keys = [key_line(version, look) for version in versions]
+    doubts = [Text(f"  doubtful: {clean(text, ascii=look.ascii)}", style.WEAK) for text in warnings]
+    return Group(
+        Text(title, style.TITLE),
+        Text(facts_line(phrase, look)),
+        Text(""),
+        *(Text(f"  {line}", style.CHORD, no_wrap=True) for line in lines),
+        Text(""),
+        Text("In twelve keys, as they open", style.QUIET),
+        *keys,
+        *doubts,
+        Text(""),
+    )
+
+
+def key_line(phrase: Phrase, look: Look) -> Text:
+    """Return one key's chart on a line."""
+    key = phrase.key.text(ascii=look.ascii)
+    return Text(f"  {key:<4} {chart_text(phrase.chart, ascii=look.ascii)}")

@@ -1,0 +1,66 @@
+"""How a screen may be drawn: its size, and what the terminal can show."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+
+from rich.cells import cell_len, set_cell_size
+from rich.text import Text
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What a screen may use. ``plain`` says things line by line, for pipes and screen readers."""
+
+    width: int = 80
+    height: int = 24
+    ascii: bool = False
+    plain: bool = False
+
+    @property
+    def rule(self) -> str:
+        """Return the character of a horizontal rule."""
+        return "-" if self.ascii else "─"
+
+    @property
+    def bar_line(self) -> str:
+        """Return the character of a bar line."""
+        return "|" if self.ascii else "│"
+
+    @property
+    def dash(self) -> str:
+        """Return the sign for a missing value."""
+        return "-" if self.ascii else "–"
+
+    @property
+    def beat(self) -> str:
+        """Return the sign of the sounding beat."""
+        return "^" if self.ascii else "▲"
+
+    @property
+    def dot(self) -> str:
+        """Return the sign between facts on one line."""
+        return "-" if self.ascii else "·"
+
+
+def clean(text: str, width: int = 0, *, ascii: bool = False) -> str:
+    """Return a player's text made safe for one line of a terminal.
+
+    Control, format (bidi marks among them) and line-breaking characters go; in ASCII
+    mode the rest is folded, '?' for what has no ASCII form. ``width`` > 0 cuts to that
+    many terminal cells, with an ellipsis.
+    """
+    kept = "".join(c for c in text if c == " " or unicodedata.category(c)[0] not in "CZ")
+    if ascii:
+        folded = kept.replace("♭", "b").replace("♯", "#").replace("–", "-").replace("…", "...")
+        kept = unicodedata.normalize("NFKD", folded).encode("ascii", "replace").decode()
+    if width and cell_len(kept) > width:
+        mark = "..." if ascii else "…"
+        kept = set_cell_size(kept, max(0, width - len(mark))).rstrip() + mark
+    return kept
+
+
+def styled(*parts: str | tuple[str, str]) -> Text:
+    """Return a Text of plain strings and (string, style) pairs, never read as markup."""
+    return Text.assemble(*parts, no_wrap=False)

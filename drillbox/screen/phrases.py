@@ -1,0 +1,114 @@
+"""Lists of phrases, one phrase in its keys, and what is due on the days to come."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from drillbox.practice.library import CardView, PhraseView
+from drillbox.screen import style
+from drillbox.screen.bars import bar_lines
+from drillbox.screen.look import Look, clean
+from drillbox.screen.recap import day_text
+from drillbox.screen.table import Column, table
+from drillbox.store.values import PhraseOverview
+
+
+def phrase_list(
+    phrases: Sequence[PhraseOverview], today: date, look: Look, *, retired: bool
+) -> RenderableType:
+    """List phrases: number, title, written key, goal, keys opened, when the next is due."""
+    if not phrases:
+        if retired:
+            return Text("No phrase is retired.")
+        return Text("No phrases yet. Bring one in with 'drillbox add', or try 'drillbox --demo'.")
+    columns = [
+        Column("no.", right=True),
+        Column("phrase", wide=True),
+        Column("key"),
+        Column("goal", right=True),
+        Column("keys open", right=True, least=50),
+        Column("attempts", right=True, least=70),
+        Column("due", right=True),
+    ]
+    rows = [
+        (
+            str(each.id),
+            each.title,
+            each.key,
+            str(each.tempo),
+            f"{each.opened} of {each.cards}",
+            str(each.attempts),
+            day_text(each.next_due, today) if each.next_due else "new",
+        )
+        for each in phrases
+    ]
+    return table(columns, rows, look)
+
+
+def one_phrase(view: PhraseView, look: Look) -> RenderableType:
+    """Show one phrase: its facts, its written chart, and each key with where it stands."""
+    facts = [
+        f"key {view.key.text(ascii=look.ascii)}",
+        view.chart.meter.text(),
+        f"goal {view.goal}",
+        *(["double time"] if view.double_time else []),
+        *(["retired"] if view.retired else []),
+    ]
+    lines = bar_lines(view.chart, look, look.width - 2)
+    columns = [
+        Column("key"),
+        Column("tempo", right=True),
+        Column("recall now", right=True),
+        Column("attempts", right=True, least=50),
+        Column("due", right=True),
+        Column("chart", wide=True, least=64),
+    ]
+    return Group(
+        Text(clean(view.title, look.width, ascii=look.ascii), style.TITLE),
+        Text(f" {look.dot} ".join(facts)),
+        Text(""),
+        *(Text(f"  {line}", style.CHORD, no_wrap=True) for line in lines),
+        Text(""),
+        table(columns, [_card_row(each, view.today, look) for each in view.cards], look),
+    )
+
+
+def _card_row(card: CardView, today: date, look: Look) -> tuple[str, ...]:
+    if card.recall is None:
+        return (card.key_text(ascii=look.ascii), str(card.tempo), look.dash, "0", "not open yet",
+                card.chart_line(ascii=look.ascii))  # fmt: skip
+    return (
+        card.key_text(ascii=look.ascii),
+        str(card.tempo) + (" owned" if card.owned else ""),
+        f"{card.recall:.0%}",
+        str(card.attempts),
+        day_text(card.due, today) if card.due else look.dash,
+        card.chart_line(ascii=look.ascii),
+    )
+
+
+def upcoming_screen(
+    counts: Mapping[date, tuple[int, float]], today: date, look: Look
+) -> RenderableType:
+    """Show the cards and the minutes due on each day to come, with a bar for the minutes."""
+    if not any(cards for cards, _ in counts.values()):
+        return Text("Nothing is due in these days.")
+    most = max(minutes for _, minutes in counts.values()) or 1.0
+    room = max(6, min(40, look.width - 40))
+    mark = "=" if look.ascii else "▬"
+    columns = [
+        Column("day"),
+        Column("cards", right=True),
+        Column("minutes", right=True),
+        *([] if look.plain else [Column("", least=50)]),
+    ]
+    rows = []
+    for day, (cards, minutes) in sorted(counts.items()):
+        name = f"{day:%a} {day.isoformat()}" if (day - today).days else "today"
+        bar = mark * round(minutes / most * room)
+        rows.append((name, str(cards), f"{minutes:.0f}", *([] if look.plain else [bar])))
+    return table(columns, rows, look)

@@ -1,0 +1,84 @@
+"""The recap at the end of a drill session."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from datetime import date
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from drillbox.memory.recall import Recall
+from drillbox.practice.drilling import Rated, Recap
+from drillbox.screen import style
+from drillbox.screen.look import Look, clean
+from drillbox.screen.table import Column, table
+
+CAUTION = (
+    "Rest five minutes in each half hour, stop on pain, mind the volume. Not medical advice; "
+    "ask a licensed professional, and follow local rules on noise."
+)
+
+
+def recap_screen(recap: Recap, look: Look) -> RenderableType:
+    """Draw what was played, how it went, and when the next cards are due."""
+    if not recap.attempts:
+        return Group(Text("Nothing was rated in this session."), Text(due_line(recap)))
+    columns = [
+        Column("phrase", wide=True),
+        Column("key"),
+        Column("tempo", right=True),
+        Column("recall"),
+        Column("due", right=True, least=60),
+    ]
+    rows = [_row(each, recap.today, look) for each in recap.attempts]
+    return Group(
+        Text(counts_line(recap), style.TITLE),
+        Text(""),
+        table(columns, rows, look),
+        Text(""),
+        Text(due_line(recap)),
+        *([Text(CAUTION, style.QUIET)] if recap.minutes >= 25 else []),
+    )
+
+
+def _row(rated: Rated, today: date, look: Look) -> Sequence[str]:
+    due = rated.after.due
+    return (
+        clean(rated.showing.card.title, ascii=look.ascii),
+        rated.showing.card.key.text(ascii=look.ascii),
+        str(rated.showing.tempo),
+        rated.recall.word,
+        day_text(due, today) if due else look.dash,
+    )
+
+
+def counts_line(recap: Recap) -> str:
+    """Say how many attempts there were, in how long, and how they went."""
+    counts = Counter(each.recall for each in recap.attempts)
+    parts = [f"{counts[recall]} {recall.word}" for recall in Recall if counts[recall]]
+    total = len(recap.attempts)
+    return (
+        f"{total} attempt{'' if total == 1 else 's'} in {max(1, round(recap.minutes))} min: "
+        + ", ".join(parts)
+    )
+
+
+def due_line(recap: Recap) -> str:
+    """Say when the first cards are due again."""
+    coming = [(day, count) for day, count in recap.due if count]
+    if not coming:
+        return "Nothing is due yet."
+    day, count = coming[0]
+    return f"Due next: {count} card{'' if count == 1 else 's'} {day_text(day, recap.today)}."
+
+
+def day_text(day: date, today: date) -> str:
+    """Return a day as players say it: today, tomorrow, in 5 days, or its date."""
+    days = (day - today).days
+    if days <= 0:
+        return "today"
+    if days == 1:
+        return "tomorrow"
+    return f"in {days} days" if days < 60 else day.isoformat()

@@ -1,0 +1,76 @@
+"""Plain tables that keep to the terminal's width, and say the same line by line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rich.cells import cell_len
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from drillbox.screen import style
+from drillbox.screen.look import Look, clean
+
+Cell = str | Text
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column: its heading, whether it is set to the right, and from what width it shows.
+
+    ``wide`` marks the one that gives way where the line is too long.
+    """
+
+    name: str
+    right: bool = False
+    wide: bool = False
+    least: int = 0
+
+
+def table(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], look: Look) -> RenderableType:
+    """Draw rows under headings; columns whose ``least`` width isn't there are left out."""
+    if look.plain:
+        return Group(*(Text(line) for line in plain_rows(columns, rows)))
+    kept = [index for index, column in enumerate(columns) if column.least <= look.width]
+    room = _room(columns, rows, kept, look.width)
+    drawn = Table(box=None, pad_edge=False, header_style=style.QUIET, padding=(0, 2, 0, 0))
+    for index in kept:
+        drawn.add_column(
+            columns[index].name, justify="right" if columns[index].right else "left", no_wrap=True
+        )
+    for row in rows:
+        drawn.add_row(*(_cell(row[i], columns[i], room, look) for i in kept))
+    return drawn
+
+
+def _room(
+    columns: Sequence[Column], rows: Sequence[Sequence[Cell]], kept: Sequence[int], width: int
+) -> int:
+    """Return the cells that are left for the wide column."""
+    used = 0
+    for index in kept:
+        if not columns[index].wide:
+            cells = [cell_len(_words(row[index])) for row in rows]
+            used += max([cell_len(columns[index].name), *cells]) + 2
+    return max(8, width - used - 2)
+
+
+def _cell(value: Cell, column: Column, room: int, look: Look) -> Text:
+    if isinstance(value, Text):
+        return value
+    return Text(clean(value, room if column.wide else 0, ascii=look.ascii))
+
+
+def _words(value: Cell) -> str:
+    return value.plain if isinstance(value, Text) else value
+
+
+def plain_rows(columns: Sequence[Column], rows: Sequence[Sequence[Cell]]) -> list[str]:
+    """Return each row as one sentence-like line: heading and value, value by value."""
+    lines = []
+    for row in rows:
+        pairs = zip(columns, row, strict=True)
+        lines.append(", ".join(f"{column.name} {clean(_words(value))}" for column, value in pairs))
+    return lines
