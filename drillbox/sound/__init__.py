@@ -1,0 +1,1 @@
+"""What is heard: the click, and practice loops as MIDI and audio files."""

@@ -1,0 +1,112 @@
+"""The beat clock: wait for a key or the next beat, whichever comes first."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import replace
+
+from drillbox.music.pulse import Position, Pulse
+from drillbox.terminal.click import Click, SilentClick
+from drillbox.terminal.presses import CONTINUED, TIMEOUT, Keys, Press
+
+OVER = Press("over", "all loops were played")
+LOST_AFTER = 1.0
+"""Seconds behind, as when the machine was stopped, from which the beat is put off; a smaller
+delay (a slow screen) skips the beats missed and stays with the click."""
+
+
+class BeatClock:
+    """A pulse in real time. Each beat's deadline is start + number × length, never a sum.
+
+    A clock begins at rest: ``wait`` then only reads keys.
+    """
+
+    def __init__(
+        self,
+        keys: Keys,
+        pulse: Pulse,
+        click: Click | None = None,
+        now: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self._keys, self._whole, self._now = keys, pulse, now
+        self._click: Click = click or SilentClick()
+        self._pulse = pulse
+        self._start: float | None = None
+        self._next = 0
+        self._loops_done = 0
+        self._last: Position | None = None
+
+    @property
+    def running(self) -> bool:
+        """Say whether beats are falling."""
+        return self._start is not None
+
+    @property
+    def started(self) -> float | None:
+        """Return the moment (on the clock's own time) of beat 0, None at rest."""
+        return self._start
+
+    @property
+    def position(self) -> Position | None:
+        """Return the beat that fell last, None before the first."""
+        return self._last
+
+    def start(self) -> None:
+        """Begin with the count-in, from the first loop."""
+        self._loops_done, self._last = 0, None
+        self._begin(self._whole, 0)
+
+    def pause(self) -> None:
+        """Stop the beat; keys are still read."""
+        self._click.stop()
+        self._start = None
+
+    def resume(self) -> None:
+        """Count in again and go on with the loop that was broken off."""
+        if self._last:
+            self._loops_done, self._last = self._last.loop, None
+        rest = self._whole
+        if rest.loops is not None:
+            rest = replace(rest, loops=rest.loops - self._loops_done)
+        self._begin(rest, 0)
+
+    def wait(self) -> Press | Position:
+        """Return the next thing to happen: a press, a beat that falls now, or OVER.
+
+        After OVER the clock is at rest.
+        """
+        while self._start is not None:
+            late = self._now() - self._deadline(self._start)
+            if late >= 0:
+                return self._fall(late)
+            press = self._keys.read_key(-late)
+            if press.reason == CONTINUED.reason:  # the click stood still while we were stopped
+                self._begin(self._pulse, self._next)
+            if press != TIMEOUT:
+                return press
+        return self._keys.read_key(None)
+
+    def _deadline(self, start: float) -> float:
+        return start + float(self._pulse.time(self._next))
+
+    def _begin(self, pulse: Pulse, first: int) -> None:
+        self._pulse, self._next = pulse, first
+        self._start = self._click.begin(pulse, first) - float(pulse.time(first))
+
+    def _fall(self, late: float) -> Press | Position:
+        """Let the beat fall that is due; where several are, the latest of them."""
+        lost = late >= LOST_AFTER
+        if not lost:
+            self._next += int(late / self._pulse.beat_seconds)
+        if self._pulse.beats is not None and self._next >= self._pulse.beats:
+            self.pause()
+            return OVER
+        if lost:
+            self._begin(self._pulse, self._next)
+        position = self._pulse.at(self._next)
+        position = replace(position, loop=position.loop + self._loops_done)
+        self._next += 1
+        self._last = position
+        self._click.beat(position)
+        return position

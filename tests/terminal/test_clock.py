@@ -1,0 +1,203 @@
+"""The beat clock in invented time, and once in real time."""
+
+import time
+from collections.abc import Iterable
+
+import pytest
+
+from drillbox.music.charts import Meter
+from drillbox.music.pulse import Position, Pulse
+from drillbox.terminal.click import SilentClick
+from drillbox.terminal.clock import OVER, BeatClock
+from drillbox.terminal.presses import CONTINUED, END, SPACE, TIMEOUT, Press
+
+FOUR = Meter(4, 4)
+
+
+class Room:
+    """Time that passes only while a key is waited for, and keys pressed at set moments."""
+
+    def __init__(self, presses: Iterable[tuple[float, Press]] = ()) -> None:
+        self.time = 100.0
+        self.presses = list(presses)
+
+    def now(self) -> float:
+        return self.time
+
+    def read_key(self, timeout: float | None = None) -> Press:
+        until = None if timeout is None else self.time + timeout
+        if self.presses and (until is None or self.presses[0][0] <= until):
+            at, press = self.presses.pop(0)
+            self.time = max(self.time, at)
+            return press
+        assert until is not None, "waits for ever"
+        self.time = until
+        return TIMEOUT
+
+    def forget_typed(self) -> None: ...
+    def __enter__(self) -> "Room":
+        return self
+
+    def __exit__(self, *error: object) -> None: ...
+
+
+class Heard(SilentClick):
+    """A click that writes down what it is told, and is heard ``late`` seconds after it began."""
+
+    def __init__(self, room: Room, late: float = 0.25) -> None:
+        self.room, self.late = room, late
+        self.log: list[tuple[object, ...]] = []
+
+    def begin(self, pulse: Pulse, first: int) -> float:
+        self.log.append(("begin", pulse.loops, first))
+        return self.room.time + self.late
+
+    def beat(self, position: Position) -> None:
+        self.log.append(("beat", position.bar, position.beat))
+
+    def stop(self) -> None:
+        self.log.append(("stop",))
+
+
+def test_every_beat_falls_on_its_deadline_and_then_it_is_over() -> None:
+    """Proves times and positions of a whole run: count-in, two bars, the end of the last bar."""
+    room = Room([(200.0, SPACE)])
+    clock = BeatClock(room, Pulse(FOUR, 2, 120, loops=1), Heard(room, 0.0), room.now)
+    clock.start()
+    seen = []
+    while (event := clock.wait()) != OVER:
+        seen.append((room.time, event))
+    assert [at for at, _ in seen] == [100 + n / 2 for n in range(12)]
+    assert seen[0][1] == Position(True, 0, 0, 0)
+    assert seen[11][1] == Position(False, 0, 1, 3)
+    assert room.time == 106
+    assert not clock.running
+    assert clock.wait() == SPACE
+
+
+def test_a_key_between_two_beats_disturbs_neither() -> None:
+    """Proves that presses come at once and the beats stay where they were."""
+    room = Room([(100.2, Press("l")), (100.3, Press("?"))])
+    clock = BeatClock(room, Pulse(FOUR, 1, 60), Heard(room, 0.0), room.now)
+    clock.start()
+    clock.wait()
+    assert [clock.wait(), clock.wait()] == [Press("l"), Press("?")]
+    assert clock.wait() == Position(True, 0, 0, 1)
+    assert room.time == 101
+
+
+def test_a_clock_at_rest_only_reads_keys() -> None:
+    """Proves that nothing beats before the start."""
+    room = Room([(500.0, END)])
+    clock = BeatClock(room, Pulse(FOUR, 1, 60), Heard(room, 0.0), room.now)
+    assert clock.wait() == END
+    assert clock.position is None
+
+
+def test_a_slow_screen_skips_beats_and_keeps_time() -> None:
+    """Proves that a delay of two beats and a half loses two beats and no time."""
+    room = Room()
+    clock = BeatClock(room, Pulse(FOUR, 1, 240, loops=None), Heard(room, 0.0), room.now)
+    clock.start()
+    clock.wait()
+    room.time += 0.25 * 3.5
+    assert clock.wait() == Position(True, 0, 0, 3)
+    assert clock.wait() == Position(True, 0, 1, 0)
+    assert room.time == 101
+
+
+def test_after_a_long_stop_the_beat_goes_on_where_it_was() -> None:
+    """Proves that a stopped machine does not make the chart rush by; the click begins anew."""
+    room = Room()
+    click = Heard(room)
+    clock = BeatClock(room, Pulse(FOUR, 1, 60, loops=None), click, room.now)
+    clock.start()
+    clock.wait()
+    room.time += 3600
+    assert clock.wait() == Position(True, 0, 0, 1)
+    assert clock.wait() == Position(True, 0, 0, 2)
+    assert room.time == 100.25 + 3600 + 0.25 + 1
+    assert ("begin", None, 1) in click.log
+
+
+def test_coming_back_from_ctrl_z_realigns_click_and_beat() -> None:
+    """Proves that even a short stop begins the click again at the next beat."""
+    room = Room([(100.5, CONTINUED)])
+    click = Heard(room)
+    clock = BeatClock(room, Pulse(FOUR, 1, 60, loops=None), click, room.now)
+    clock.start()
+    clock.wait()
+    assert clock.wait() == CONTINUED
+    assert click.log[-1] == ("begin", None, 1)
+    clock.wait()
+    assert room.time == 100.75
+
+
+def test_the_beat_is_seen_when_it_is_heard() -> None:
+    """Proves that a device's delay moves the beats with it, and that it is told each beat."""
+    room = Room()
+    click = Heard(room)
+    clock = BeatClock(room, Pulse(FOUR, 1, 60, loops=1), click, room.now)
+    clock.start()
+    clock.wait()
+    assert room.time == 100.25
+    while clock.wait() != OVER:
+        pass
+    assert room.time == 108.25
+    assert click.log[0] == ("begin", 1, 0)
+    assert click.log[1:9] == [("beat", 0, beat) for _ in range(2) for beat in range(4)]
+    assert click.log[9:] == [("stop",)]
+
+
+def test_a_pause_counts_in_again_and_goes_on_with_the_loop() -> None:
+    """Proves pause and resume in the second of three loops, also when broken off again."""
+    room = Room([(120.0, SPACE)])
+    click = Heard(room)
+    clock = BeatClock(room, Pulse(FOUR, 1, 60, loops=3), click, room.now)
+    clock.start()
+    for _ in range(10):  # four counted in, four of the first loop, two of the second
+        clock.wait()
+    clock.pause()
+    assert click.log[-1] == ("stop",)
+    assert clock.wait() == SPACE
+    clock.resume()
+    assert click.log[-1] == ("begin", 2, 0)
+    assert clock.wait() == Position(True, 1, 0, 0)
+    clock.pause()
+    clock.resume()
+    events = []
+    while (event := clock.wait()) != OVER:
+        events.append(event)
+    assert events[4] == Position(False, 1, 0, 0)
+    assert events[-1] == Position(False, 2, 0, 3)
+    assert len(events) == 12
+
+
+def test_starting_again_begins_with_the_first_loop() -> None:
+    """Proves that a restart owes nothing to what was played before."""
+    room = Room()
+    clock = BeatClock(room, Pulse(FOUR, 1, 60, loops=2), Heard(room, 0.0), room.now)
+    clock.start()
+    for _ in range(9):
+        clock.wait()
+    clock.pause()
+    clock.start()
+    assert clock.wait() == Position(True, 0, 0, 0)
+
+
+class Sleeper(Room):
+    """Keys that never come, in real time."""
+
+    def read_key(self, timeout: float | None = None) -> Press:
+        time.sleep(timeout or 0)
+        return TIMEOUT
+
+
+def test_real_beats_do_not_drift() -> None:
+    """Proves on the real clock that the last of 16 beats at 400 is as late as the first."""
+    clock = BeatClock(Sleeper(), Pulse(FOUR, 2, 400, loops=1))
+    clock.start()
+    began = time.monotonic()
+    for _ in range(16):
+        clock.wait()
+    assert time.monotonic() - began == pytest.approx(15 * 0.15, abs=0.05)
