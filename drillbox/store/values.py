@@ -74,9 +74,11 @@ class PhraseRecord:
 
     def analysis(self) -> Analysis | None:
         """Return the analysis made when the phrase came in, decoded; None if there is none."""
+        if self.analysis_document is None:
+            return None
         from drillbox.music.analysis import analysis_from  # few callers ask
 
-        return None if self.analysis_document is None else analysis_from(self.analysis_document)
+        return analysis_from(self.analysis_document)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,223 @@
+"""Attempts: stored with their card or not at all, undone exactly, never lost to another."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta, timezone
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from sqlalchemy.exc import IntegrityError
+
+from drillbox.errors import NotFound
+from drillbox.memory.cards import replay
+from drillbox.memory.pace import Timed
+from drillbox.memory.recall import Recall
+from drillbox.memory.rules import Rules
+from drillbox.store.attempts import (
+    attempts_in,
+    attempts_of,
+    attempts_today,
+    recent_attempts,
+    record_attempt,
+    undo_attempt,
+)
+from drillbox.store.cards import candidates, card
+from drillbox.store.opening import Store, open_store
+from drillbox.store.values import CardMoved, NewAttempt
+from tests.store.making import DAY, NOW, ZONE, add, go, session, step
+
+
+def test_an_attempt_and_its_card_are_stored_together(store: Store) -> None:
+    """Both read back equal to what was computed, and the card is open since that day."""
+    add(store, "Late kettle")
+    at = session(store)
+    before = card(store, 1)
+    attempted, after = step(before.state, Recall.CLEAN, DAY)
+    new = NewAttempt(1, at, NOW, ZONE, attempted, 0, seconds=30.5, loops=2, in_round=True)
+    stored = record_attempt(store, new, after)
+    assert attempts_of(store, 1) == [stored]
+    assert stored.attempted() == attempted
+    assert (stored.at, stored.zone, stored.seconds, stored.loops) == (NOW, ZONE, 30.5, 2)
+    assert (stored.in_round, stored.first_of_day, stored.undone_at) == (True, True, None)
+    assert stored.recall is Recall.CLEAN
+    moved = card(store, 1)
+    assert moved.state == after
+    assert moved.opened_day == DAY
+
+
+def test_what_is_acknowledged_is_seen_by_another_program(store: Store) -> None:
+    """When recording returns, a second connection to the file sees the attempt."""
+    add(store, "Late kettle")
+    (stored,) = go(store, 1, session(store))
+    with open_store(store.place, now=NOW) as other:
+        assert attempts_of(other, 1) == [stored]
+
+
+def test_an_attempt_that_cannot_be_stored_leaves_the_card(store: Store) -> None:
+    """A fault in the second of the two changes takes back the first."""
+    add(store, "Late kettle")
+    at = session(store)
+    before = card(store, 1)
+    attempted, after = step(before.state, Recall.CLEAN, DAY)
+    impossible = after._replace(tempo=after.tempo._replace(tempo=401))
+    with pytest.raises(IntegrityError, match="ck_card_tempo"):
+        record_attempt(store, NewAttempt(1, at, NOW, ZONE, attempted, 0), impossible)
+    assert attempts_of(store, 1, undone=True) == []
+    assert card(store, 1) == before
+
+
+def test_a_card_that_moved_is_not_overwritten(store: Store) -> None:
+    """Two that computed from the same state: the second is told and stores nothing."""
+    add(store, "Late kettle")
+    at = session(store)
+    seen = card(store, 1).state
+    (first,) = go(store, 1, at)
+    state = card(store, 1).state
+    attempted, after = step(seen, Recall.LOST, DAY)
+    with pytest.raises(CardMoved) as caught:
+        record_attempt(store, NewAttempt(1, at, NOW, ZONE, attempted, 0), after)
+    assert caught.value.card_id == 1
+    assert attempts_of(store, 1) == [first]
+    assert card(store, 1).state == state
+
+
+def test_an_attempt_at_no_card_is_refused(store: Store) -> None:
+    """A card number that isn't there ends in one clear failure."""
+    add(store, "Late kettle")
+    attempted, after = step(card(store, 1).state, Recall.LOST, DAY)
+    with pytest.raises(NotFound, match="no card number 99"):
+        record_attempt(store, NewAttempt(99, session(store), NOW, ZONE, attempted, 0), after)
+
+
+def test_an_attempt_in_no_session_is_refused(store: Store) -> None:
+    """Foreign keys are enforced."""
+    add(store, "Late kettle")
+    attempted, after = step(card(store, 1).state, Recall.LOST, DAY)
+    with pytest.raises(IntegrityError, match="FOREIGN KEY"):
+        record_attempt(store, NewAttempt(1, 99, NOW, ZONE, attempted, 0), after)
+
+
+def test_a_time_without_a_zone_is_refused(store: Store) -> None:
+    """A naive instant never comes in; one of another zone is kept as the same instant."""
+    add(store, "Late kettle")
+    at = session(store)
+    attempted, after = step(card(store, 1).state, Recall.LOST, DAY)
+    new = NewAttempt(1, at, NOW, ZONE, attempted, 0)
+    with pytest.raises(Exception, match="has no zone"):
+        record_attempt(store, replace(new, at=datetime(2026, 3, 1)), after)  # noqa: DTZ001 - meant
+    tokyo = datetime(2026, 3, 2, 3, tzinfo=timezone(timedelta(hours=9)))
+    record_attempt(store, replace(new, at=tokyo), after)
+    assert attempts_of(store, 1)[0].at == NOW
+    assert attempts_of(store, 1)[0].at.tzinfo is UTC
+
+
+def test_undoing_puts_the_card_back_exactly(store: Store) -> None:
+    """Any number of times, back to the beginning; the attempts stay in the log, marked."""
+    add(store, "Late kettle")
+    at = session(store)
+    states, made = [], []
+    for recall in (Recall.LOST, Recall.CLEAN, Recall.FLUENT):
+        states.append(card(store, 1))
+        made += go(store, 1, at, (recall,))
+    pool = candidates(store)
+    for before, attempt in zip(reversed(states), reversed(made), strict=True):
+        undo_attempt(store, attempt.id, before.state, NOW + timedelta(hours=1))
+        assert card(store, 1) == before
+    assert attempts_of(store, 1) == []
+    undone = attempts_of(store, 1, undone=True)
+    assert [each.undone_at for each in undone] == [NOW + timedelta(hours=1)] * 3
+    assert [each.uid for each in undone] == [each.uid for each in made]
+    assert candidates(store) != pool
+    assert candidates(store)[0].last_day == 0
+
+
+def test_an_attempt_is_undone_once(store: Store) -> None:
+    """A second undo of the same attempt changes nothing and says so."""
+    add(store, "Late kettle")
+    before = card(store, 1)
+    (made,) = go(store, 1, session(store))
+    undo_attempt(store, made.id, before.state, NOW)
+    with pytest.raises(NotFound, match="taken back already"):
+        undo_attempt(store, made.id, before.state, NOW)
+    assert card(store, 1) == before
+
+
+def test_only_the_latest_attempt_is_undone(store: Store) -> None:
+    """One that another session has built on stays."""
+    add(store, "Late kettle")
+    before = card(store, 1)
+    first, _ = go(store, 1, session(store), (Recall.LOST, Recall.CLEAN))
+    state = card(store, 1)
+    with pytest.raises(CardMoved):
+        undo_attempt(store, first.id, before.state, NOW)
+    assert card(store, 1) == state
+    assert len(attempts_of(store, 1)) == 2
+
+
+def test_the_first_attempt_of_a_day_is_marked(store: Store) -> None:
+    """One a card and practice day, and the next one takes over where it was undone."""
+    add(store, "Late kettle")
+    at = session(store)
+    first, second = go(store, 1, at, (Recall.LOST, Recall.CLEAN))
+    (tomorrow,) = go(store, 1, at, at=NOW + timedelta(days=1), day=DAY + timedelta(days=1))
+    (other,) = go(store, 2, at)
+    assert [each.first_of_day for each in (first, second, tomorrow, other)] == [
+        True, False, True, True,
+    ]  # fmt: skip
+    before = card(store, 3).state
+    (undone,) = go(store, 3, at)
+    undo_attempt(store, undone.id, before, NOW)
+    assert go(store, 3, at)[0].first_of_day
+
+
+def test_attempts_are_found_by_day_and_session(store: Store) -> None:
+    """Each list holds its own attempts, in order, without undone ones."""
+    add(store, "Late kettle")
+    one, two = session(store), session(store)
+    a, b = go(store, 1, one, (Recall.LOST, Recall.CLEAN))
+    (c,) = go(store, 2, two, at=NOW + timedelta(days=1), day=DAY + timedelta(days=1))
+    before = card(store, 3).state
+    (gone,) = go(store, 3, one)
+    undo_attempt(store, gone.id, before, NOW)
+    assert attempts_today(store, DAY) == [a, b]
+    assert attempts_today(store, DAY + timedelta(days=1)) == [c]
+    assert attempts_in(store, one) == [a, b]
+    assert attempts_in(store, two) == [c]
+
+
+def test_the_latest_attempts_tell_the_pace(store: Store) -> None:
+    """The newest come first, with the chart's length, as many as were asked for."""
+    add(store, "Late kettle")
+    at = session(store)
+    go(store, 1, at, (Recall.CLEAN, Recall.CLEAN, Recall.CLEAN))
+    assert recent_attempts(store, 2) == [Timed(30.5, 8.0, 86, 2), Timed(30.5, 8.0, 79, 2)]
+    assert len(recent_attempts(store, 200)) == 3
+
+
+@settings(
+    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(
+    steps=st.lists(
+        st.tuples(st.sampled_from(Recall), st.integers(0, 40), st.booleans()), max_size=12
+    ),
+    card_id=st.integers(1, 12),
+)
+def test_replaying_the_log_gives_the_stored_state(
+    store: Store, steps: list[tuple[Recall, int, bool]], card_id: int
+) -> None:
+    """Whatever was rated and undone, a card's state is exactly what its attempts give."""
+    if not candidates(store):
+        add(store, "Late kettle")
+    at = session(store)
+    moment = max((each.at for each in attempts_of(store, card_id)), default=NOW)
+    for recall, gap, undo in steps:
+        moment += timedelta(days=gap, minutes=1)
+        before = card(store, card_id).state
+        (made,) = go(store, card_id, at, (recall,), at=moment, day=moment.date())
+        if undo:
+            undo_attempt(store, made.id, before, moment)
+    log = [each.attempted() for each in attempts_of(store, card_id)]
+    assert replay(132, log, Rules()) == card(store, card_id).state
