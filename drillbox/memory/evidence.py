@@ -30,6 +30,6 @@ def wilson(successes: float, n: float, level: float = 0.95) -> tuple[float, floa
 def normal_quantile(probability: float) -> float:
     """Return the standard normal value below which ``probability`` (0..1, open) lies."""
     # statistics pulls in random and decimal: paid for only where an interval is asked for.
-    from statistics import NormalDist  # noqa: PLC0415 - see above
+    from statistics import NormalDist
 
     return NormalDist().inv_cdf(probability)
