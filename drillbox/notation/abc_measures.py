@@ -86,7 +86,7 @@ class MeasureBuilder:
             sounds = (*last.sounds[:-1], replace(last.sounds[-1], tied=True))
             self.measures[-1] = replace(last, sounds=sounds)
         else:
-            self.findings.problem(place, "this tie has no note before it")
+            self.findings.doubt(place, "this tie has no note before it")
 
     def break_rhythm(self, signs: str, place: Place) -> None:
         """Lengthen one neighbour and shorten the other (ABC 2.1, section 4.4)."""
@@ -99,7 +99,10 @@ class MeasureBuilder:
         self._broken = second
 
     def begin_ending(self, numbers: frozenset[int]) -> None:
-        """Mark the measure that follows as the beginning of a numbered ending."""
+        """Mark what follows as the beginning of a numbered ending, even in mid-bar."""
+        if self._events:
+            self._close(self._events[-1].place)
+            self.measures[-1] = replace(self.measures[-1], splittable=True)
         self._endings = numbers
 
     def begin_repeat(self) -> None:

@@ -25,7 +25,7 @@ from drillbox.notation.abc_measures import MeasureBuilder
 from drillbox.notation.abc_music import MusicReader, chosen_voice
 from drillbox.notation.abc_source import Source, decode, tunes
 from drillbox.notation.assembly import amount, build_chart, build_line, lay_out
-from drillbox.notation.repeats import play_order
+from drillbox.notation.repeats import play_order, without_pickup
 from drillbox.notation.result import Given, Limits, Problem, Reading, Tune
 from drillbox.notation.sheet import Findings, Place
 
@@ -125,8 +125,11 @@ def _music(
     try:
         if reader.too_much():
             raise BadInput(f"it is longer than {limits.bars} bars or {limits.notes} notes")
-        order = play_order(reader.builder.marks, limits.bars + 1)
-        page = lay_out([reader.builder.measures[i] for i in order], meter, findings)
+        measures = reader.builder.measures
+        lengths = [measure.length for measure in measures]
+        marks = without_pickup(reader.builder.marks, lengths, meter.bar)
+        order = play_order(marks, limits.bars + 1)
+        page = lay_out([measures[index] for index in order], meter, findings)
         line = build_line(page, meter, findings)
         if len(page.full) > limits.bars or len(line) > limits.notes:
             raise BadInput(

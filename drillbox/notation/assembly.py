@@ -67,16 +67,16 @@ def lay_out(measures: Sequence[Measure], meter: Meter, findings: Findings) -> Pa
 
 
 def _join_split(measures: Sequence[Measure], bar: Fraction) -> list[Measure]:
-    """Make one bar of two parts with a repeat or double bar line between them."""
+    """Make one bar of parts with repeat, double or ending signs between them."""
     joined: list[Measure] = []
     for measure in measures:
         before = joined[-1] if joined else None
-        if before and before.splittable and before.length + measure.length == bar:
+        if before and before.splittable and before.length + measure.length <= bar:
             at = before.length
             sounds = tuple(replace(each, onset=each.onset + at) for each in measure.sounds)
             symbols = tuple(replace(each, onset=each.onset + at) for each in measure.symbols)
             joined[-1] = Measure(
-                bar,
+                at + measure.length,
                 before.sounds + sounds,
                 before.symbols + symbols,
                 measure.end,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from drillbox.errors import BadInput
 
@@ -54,6 +55,21 @@ def play_order(marks: Sequence[Mark], most: int) -> tuple[int, ...]:
             start, turn = index + 1, 1
         index += 1
     return tuple(order)
+
+
+def without_pickup(
+    marks: Sequence[Mark], lengths: Sequence[Fraction], bar: Fraction
+) -> tuple[Mark, ...]:
+    """Return the marks such that a pickup is not repeated where the repeat leaves it no room.
+
+    A repeat sign without a beginning goes back to the start of the tune; where the bar before
+    it is full, the pickup is written out in it, and the repeat begins behind the first one.
+    """
+    ends = next((index for index, mark in enumerate(marks) if mark.plays > 1), 0)
+    begun = any(mark.begins for mark in marks[: ends + 1])
+    if ends and not begun and lengths[0] < bar <= lengths[ends]:
+        return (marks[0], replace(marks[1], begins=True), *marks[2:])
+    return tuple(marks)
 
 
 def _behind_ending(marks: Sequence[Mark], index: int) -> int:
