@@ -17,20 +17,27 @@ _ROOT = re.compile(r"[A-G](?:bb|##|♭♭|♯♯|[b#♭♯x𝄫𝄪])?")
 _LONGEST = 40
 
 
-def nearest_symbol(text: str, at: int, tail: str, printed: Callable[[str], str | None]) -> str:
-    """Return the printed form of the nearest symbol to ``text``, unreadable from ``at``.
+def nearest_symbol(
+    text: str, unread: tuple[int, int], proposal: str, printed: Callable[[str], str | None]
+) -> str:
+    """Return the printed form of the nearest symbol to ``text``.
 
-    ``tail`` is the reader's own proposal for what should follow the root, if it has one.
-    ``printed`` gives the printed form of a text, or None if it can't be read. Nearest means
-    the fewest letters changed, added or left out (Levenshtein's distance).
+    ``unread`` is where the part that can't stand begins and ends; ``proposal`` is
+    the reader's own, where a rule names it. ``printed`` gives the printed form of a text, or
+    None if it can't be read. Nearest means the fewest letters changed, added or left out
+    (Levenshtein's distance); a whole part left out counts as two.
     """
     text = text[:_LONGEST]
     root = _root(text)
-    if tail and (form := printed(root + tail)):
-        return form
+    slash = text.rfind("/")
+    basses = (text[slash:], "") if slash > 0 else ("",)
+    if proposal:
+        for bass in basses:
+            if form := printed(proposal + bass):
+                return form
     best, least = root, len(text) + 1
-    for candidate in _candidates(text, at, root):
-        distance = _distance(text, candidate, least)
+    for candidate, cost in _candidates(text, unread, root, basses):
+        distance = _distance(text, candidate, least) if cost is None else cost
         if distance < least and (form := printed(candidate)):
             best, least = form, distance
     return best
@@ -44,16 +51,21 @@ def _root(text: str) -> str:
     return found[0] if found else "C"
 
 
-def _candidates(text: str, at: int, root: str) -> Iterator[str]:
-    yield text[:at] + text[at + 1 :]
-    yield text[:at] + text[at : at + 1].upper() + text[at + 1 :]
-    yield text[:at]
-    yield text + ")"
-    slash = text.rfind("/")
-    basses = ("", text[slash:]) if slash > 0 else ("",)
+def _candidates(
+    text: str, unread: tuple[int, int], root: str, basses: tuple[str, ...]
+) -> Iterator[tuple[str, int | None]]:
+    """Yield texts to try, with what they cost where that isn't the distance."""
+    at, past = unread
+    yield text[:at] + text[at : at + 1].upper() + text[at + 1 :], None
+    yield text[:at] + text[at + 1 :], None
+    yield text[:at] + text[past:], min(2, past - at)
+    yield text[:at], None
+    yield text + ")", None
+    yield text.replace("H", "B").replace("h", "B"), None
+    yield text[: len(text) - len(basses[0])], None
     for bass in basses:
         for tail in _TAILS:
-            yield root + tail + bass
+            yield root + tail + bass, None
 
 
 def _distance(one: str, other: str, enough: int) -> int:

@@ -47,8 +47,9 @@ def symbol_text(chord: Chord | None, *, ascii: bool = True) -> str:
         return NO_CHORD
     root = plain.root.text(ascii=ascii)
     suffix = _suffix(plain.kind, plain.degrees, ascii)
-    if suffix == "5" and abs(plain.root.alter) == 2:
-        suffix = "(no3)"  # Bbb5 could be Bb with a flat fifth
+    if plain.kind == "power" and abs(plain.root.alter) == 2:
+        # Bbb5 could be Bb with a flat fifth.
+        suffix = "(no3)" if suffix == "5" else f"(no3,{suffix[2:]}"
     bass = "" if plain.bass is None else "/" + plain.bass.text(ascii=ascii)
     return root + suffix + bass
 
@@ -74,7 +75,7 @@ class _Parts:
 
     def text(self) -> str:
         altered = [degree_text(*each, ascii=self.ascii) for each in sorted(self.altered)]
-        bare = self.head[-1:].isdigit() or self.head.endswith("7)")
+        bare = self.head[-1:].isdigit() or self.head.endswith(")")
         if not (bare and len(altered) <= 2):
             altered, self.changed = [], altered + self.changed
         if not self.changed:

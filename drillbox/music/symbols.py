@@ -12,7 +12,8 @@ from drillbox.music.symbol_tail import Stop, read_tail
 
 __all__ = ["SymbolError", "parse_symbol", "symbol_text"]
 
-_NO_CHORD = frozenset({"NC", "N.C.", "N.C", "n.c.", "nc"})
+_NO_CHORD = frozenset({"NC", "N.C.", "N.C", "n.c.", "n.c", "nc"})
+_LONG = 64
 
 
 class SymbolError(BadInput):
@@ -45,18 +46,23 @@ def parse_symbol(text: str, column: int = 1) -> Chord | None:
 
 
 def _refusal(text: str, column: int, stop: Stop) -> SymbolError:
-    at = min(stop.at, len(text.rstrip()))
-    bare, read = text.strip(), text[:at].strip()
-    unread = text[at:].rstrip()
+    margin = _margin(text)
+    bare = text.strip()
+    at = min(stop.at - margin, len(bare))
+    read, unread = bare[:at].rstrip(), bare[at:]
+    what = f"can't read {_short(unread)!r}" if unread else "can't read the end"
     return SymbolError(
-        f"chord symbol {bare!r}: can't read {repr(unread) if unread else 'the end'}"
-        f" at column {column + at}"
-        + (f" (read {read})" if read else "")
+        f"chord symbol {_short(bare)!r}: {what} at column {column + margin + at}"
+        + (f" (read {_short(read)})" if read else "")
         + (f": {stop.why}" if stop.why else ""),
-        column=column + at,
+        column=column + margin + at,
         read=read,
-        nearest=nearest_symbol(bare, at - _margin(text), stop.near, _printed_or_none),
+        nearest=nearest_symbol(bare, (at, stop.past - margin), stop.near, _printed_or_none),
     )
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 40 else text[:37] + "..."
 
 
 def _margin(text: str) -> int:
@@ -73,22 +79,27 @@ def _printed_or_none(text: str) -> str | None:
 
 def _read(text: str) -> Chord | None:
     start, end = _margin(text), len(text.rstrip())
-    if text[start:end].startswith("(") and text[start:end].endswith(")"):
+    if text.startswith("(", start):
+        if not text.endswith(")", start + 1, end):
+            raise Stop(end, "a ')' is missing")
         start, end = start + 1, end - 1
     if text[start:end].strip() in _NO_CHORD:
         return None
     found = NAME.match(text, start, end)
     if not found:
-        raise Stop(start, "a symbol begins with a root, A to G" if text.strip() else "")
-    root = parse_name(found[0])
-    tail = text[found.end() : end]
-    if len(found[2]) == 2 and tail[:1] == "5":
-        # Bbb5: B double flat, or B flat with a flat fifth?
-        raise Stop(found.end(), "a double accidental before a 5 can mean two chords", "no3")
+        raise Stop(start, "a symbol begins with its root, A to G")
+    root, tail = parse_name(found[0]), text[found.end() : end]
+    if len(found[2]) == 2 and tail.startswith("5"):
+        flat_five = f"{found[0][:-1]}({found[0][-1]}5)"
+        raise Stop(found.end(), f"write {found[0]}(no3) or {flat_five}", near=flat_five)
     try:
-        special, found_tones, bass = read_tail(tail)
+        # Long texts aren't chords worth keeping: a file full of them must not fill the cache.
+        read = read_tail if len(tail) < _LONG else read_tail.__wrapped__
+        special, sounding, bass = read(tail)
     except Stop as stop:
-        raise Stop(found.end() + stop.at, stop.why, stop.near) from None
+        at, past = found.end() + stop.at, found.end() + stop.past
+        near = found[0] + stop.near if stop.near else ""
+        raise Stop(at, stop.why, past=past, near=near) from None
     if special:
         return Chord(root, special, (), None if bass == root else bass)
-    return chord_of(root, found_tones, bass)
+    return chord_of(root, sounding, bass)
