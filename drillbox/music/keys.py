@@ -46,7 +46,7 @@ class Spelling:
     ebm: Literal["Ebm", "D#m"] = "Ebm"
 
 
-_USUAL = Spelling()
+USUAL = Spelling()
 
 
 def _row(tonics: str, mode: Mode) -> tuple[Key, ...]:
@@ -73,7 +73,7 @@ _MODES = {"": "major", "maj": "major", "major": "major", "m": "minor", "mi": "mi
           "min": "minor", "minor": "minor", "-": "minor"}  # fmt: skip
 
 
-def twelve(mode: Mode, spelling: Spelling = _USUAL) -> tuple[Key, ...]:
+def twelve(mode: Mode, spelling: Spelling = USUAL) -> tuple[Key, ...]:
     """Return the twelve keys of a mode by fourths from C, spelled as the player has chosen."""
     chosen = parse_name(spelling.gb if mode == "major" else spelling.ebm.rstrip("m"))
     keys = MAJOR if mode == "major" else MINOR
@@ -82,13 +82,13 @@ def twelve(mode: Mode, spelling: Spelling = _USUAL) -> tuple[Key, ...]:
     )
 
 
-def conventional(key: Key, spelling: Spelling = _USUAL) -> Key:
+def conventional(key: Key, spelling: Spelling = USUAL) -> Key:
     """Return the key of the twelve that sounds like this one."""
     return _by_pitch_class(key.mode, spelling)[key.tonic.pitch_class]
 
 
 def in_order(
-    start: Key, order: str, spelling: Spelling = _USUAL, own: Sequence[Key] = ()
+    start: Key, order: str, spelling: Spelling = USUAL, own: Sequence[Key] = ()
 ) -> tuple[Key, ...]:
     """Return all twelve keys of the start's mode in an order of ``ORDERS``, the start first.
 
@@ -154,7 +154,7 @@ def _shown(text: str) -> str:
 
 
 def _near(text: str) -> list[str]:
-    from difflib import get_close_matches  # noqa: PLC0415 - only a refusal needs it
+    from difflib import get_close_matches  # only a refusal needs it
 
     names = [key.text() for key in (*twelve("major"), *twelve("minor"))]
     near = get_close_matches((text[:1].upper() + text[1:])[:20], names, n=3, cutoff=0.5)

@@ -11,13 +11,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from fractions import Fraction
-from math import lcm
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import Bar, Chart, Meter, Span
 from drillbox.music.chords import Chord
-from drillbox.music.symbols import SymbolError, parse_symbol, symbol_text
+from drillbox.music.printed_chart import chart_text, grouped
+from drillbox.music.symbols import SymbolError, parse_symbol
+
+__all__ = ["MOST_BARS", "ChartError", "chart_text", "parse_chart", "parse_meter"]
 
 MOST_BARS = 128
 _MOST_CHARACTERS = 20_000
@@ -89,34 +90,6 @@ def parse_chart(text: str, meter: Meter, *, finer: bool = False) -> Chart:
     if problems:
         raise ChartError(problems)
     return chart
-
-
-def chart_text(chart: Chart, *, ascii: bool = True) -> str:
-    """Print a chart so that ``parse_chart`` reads an equal one.
-
-    Each bar has the fewest equal parts that hold its chords. Where that number doesn't
-    divide the beats (chords that change off the beat, from a file), only
-    ``parse_chart(..., finer=True)`` reads it back.
-    """
-    return " | ".join(_bar_text(bar, chart.meter.bar, ascii) for bar in chart.bars)
-
-
-def _bar_text(bar: Bar, length: Fraction, ascii: bool) -> str:
-    parts = lcm(*((span.start / length).denominator for span in bar.spans))
-    cells: list[tuple[str, bool]] = []
-    for span in bar.spans:
-        holds = int(span.length / length * parts) - 1
-        symbol = symbol_text(span.chord, ascii=ascii)
-        cells += [(each, span.turnaround) for each in (symbol, *["/"] * holds)]
-    return _grouped(cells)
-
-
-def _grouped(cells: list[tuple[str, bool]]) -> str:
-    """Join cells by spaces, with parentheses round the last run that is the turnaround."""
-    marked = sum(turnaround for _, turnaround in cells)
-    words = [text for text, _ in cells]
-    plain, inside = words[: len(words) - marked], words[len(words) - marked :]
-    return " ".join(plain + ([f"({' '.join(inside)})"] if inside else []))
 
 
 def _tokens(text: str) -> Iterator[_Token]:
@@ -231,7 +204,7 @@ def _uneven(cells: list[_Cell], meter: Meter) -> str:
     beats = f"{meter.beats} beat{'s' if meter.beats > 1 else ''}"
     return (
         f"{len(cells)} symbols and slashes can't share the {beats} of a bar equally; "
-        f"write {listed} of them, such as {_grouped(texts)}"
+        f"write {listed} of them, such as {grouped(texts)}"
     )
 
 
