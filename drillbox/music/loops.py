@@ -16,12 +16,12 @@ from drillbox.music.charts import Bar, Chart, Span
 from drillbox.music.chords import Chord
 from drillbox.music.keys import Key
 from drillbox.music.pitch import Interval
+from drillbox.music.tones import has_minor_third, is_dominant
 from drillbox.music.transposition import chord_up, is_written, respelled
 
 Style = Literal["dominant", "two-five", "substitute"]
 
 _FIFTH, _SECOND, _SEMITONE = Interval(4, 7), Interval(1, 2), Interval(1, 1)
-_MINOR_KINDS = ("minor", "major-minor", "half-diminished", "diminished")
 _SCALES = {"major": {0, 2, 4, 5, 7, 9, 11}, "minor": {0, 2, 3, 5, 7, 8, 10}}
 
 
@@ -59,7 +59,7 @@ def propose_turnaround(chart: Chart, key: Key, style: Style = "dominant") -> Cha
     if _marked(chart) or not sounding:
         return None
     last = chart.bars[-1].spans[-1].chord
-    if last and last.kind.startswith("dominant") and _leads(last, sounding[0]):
+    if last and is_dominant(last) and _leads(last, sounding[0]):
         return None
     return lead(chart, sounding[0], key, style)
 
@@ -125,8 +125,11 @@ def _two_kind(to: Chord, key: Key) -> str:
     """Return the kind of the ii: half-diminished before a minor chord, unless its perfect
     fifth (the sixth above that chord) belongs to the key, as in Em7 A7 to Dm7 in C."""
     sixth = (to.root.pitch_class + 9 - key.tonic.pitch_class) % 12
-    minor = to.kind.startswith(_MINOR_KINDS)
-    return "half-diminished" if minor and sixth not in _SCALES[key.mode] else "minor-seventh"
+    return (
+        "half-diminished"
+        if has_minor_third(to) and sixth not in _SCALES[key.mode]
+        else "minor-seventh"
+    )
 
 
 def _with_room(chart: Chart) -> Chart:

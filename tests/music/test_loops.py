@@ -19,6 +19,7 @@ from drillbox.music.loops import (
 )
 from drillbox.music.pitch import LETTERS, Name
 from drillbox.music.transposition import chart_to, is_written
+from drillbox.music.typed import parse_chart
 from tests.music.shorthand import chart, short, sounding, symbols
 
 C = parse_key("C")
@@ -108,6 +109,13 @@ def test_the_ii_is_half_diminished_before_a_minor_chord_outside_the_key(
 def test_nothing_is_proposed_where_nothing_is_needed(text: str) -> None:
     """There is a turnaround, the last chord is the first one's dominant, or nothing sounds."""
     assert propose_turnaround(chart(text), C) is None
+
+
+@pytest.mark.parametrize(("last", "leads"), [("G7#5", True), ("G9sus4", True), ("Gmaj7", False)])
+def test_a_last_chord_leads_back_if_it_works_as_a_dominant(last: str, leads: bool) -> None:
+    """Altered and suspended dominants lead back too; a major seventh on V doesn't."""
+    found = propose_turnaround(parse_chart(f"Cmaj7 | {last}", Meter(4, 4)), C)
+    assert (found is None) == leads
 
 
 def test_an_empty_chart_gets_no_proposal() -> None:

@@ -14,6 +14,7 @@ from drillbox.music.chords import Chord
 from drillbox.music.keys import MAJOR, MINOR, Key, Spelling, in_order, parse_key, twelve
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import LETTERS, Interval, Name, Pitch, parse_name, parse_pitch
+from drillbox.music.tones import guide_tones
 from drillbox.music.transposition import (
     Fit,
     chart_to,
@@ -70,6 +71,8 @@ def test_the_twelve_key_table(row: str) -> None:
     interval = C.interval_to(parse_key(key[0]))
     assert symbols(moved.chart).replace("| ", "").split() == two_five
     assert [note.pitch.name.text() for note in moved.line] == guides
+    found = [name.text() for each in moved.chart.sounding() for name in guide_tones(each)]
+    assert found == guides
     assert symbols(chart_to(chart("Db7"), interval)).split() == substitute
     assert symbols(chart_to(chart("A7 B7 C7 D7 E7"), interval)).split() == secondary
 
