@@ -63,7 +63,7 @@ def add(
     typed = Typed(title, key, tempo, meter, chart, double_time)
     options = asked(ctx)
     if file is not None:
-        phrases = from_file(options, file, typed, part, keep_good)
+        phrases = from_file(file, typed, part, keep_good)
     else:
         phrases = [from_typing(options, typed)]
     stepwise = file is None and chart is None
@@ -71,9 +71,7 @@ def add(
     finish(options, decided, order=order, confirm=stepwise, dry_run=dry_run)
 
 
-def from_file(
-    options: Asked, file: Path, typed: Typed, part: str | None, keep_good: bool
-) -> list[Phrase]:
+def from_file(file: Path, typed: Typed, part: str | None, keep_good: bool) -> list[Phrase]:
     """Read a file's phrases; say on stderr what is wrong, and raise BadInput if that stops it."""
     from drillbox.music.keys import parse_key
     from drillbox.practice.intake import check_tempo, check_title, read_file

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -27,30 +28,59 @@ class Outcome:
 
 
 def act(session: Drill, press: Press, *, ascii: bool) -> Outcome:
-    """Do what a key asks for; a key that means nothing changes nothing but says so."""
+    """Do what a key asks for; a key that means nothing changes nothing but says so.
+
+    Where the store can't take a rating the outcome says why, and the card stays as it was.
+    """
     if press in {END, INTERRUPT} or press.name == "q":
         return Outcome(press.reason, over=True)
-    key = press.name.lower() if len(press.name) == 1 else press.name
+    key = press.name.lower()
+    if session.showing is None and key != "u":
+        return Outcome(over=True)
     try:
         if key in RATING_LETTERS:
-            return Outcome(
-                said(session.rate(Recall.from_letter(key), clock()), ascii=ascii), rated=True
-            )
-        if key == "u":
-            return _undo(session)
-        if key == "s":
-            session.skip(clock())
-            return Outcome("Skipped for this session.")
+            done = session.rate(Recall.from_letter(key), clock())
+            return Outcome(said(done, ascii=ascii), rated=True)
+        if key in OTHER_KEYS:
+            return Outcome(OTHER_KEYS[key](session))
     except StoreFailure as problem:
         return Outcome(f"Not stored: {problem.line()} Press the key once more.", refused=True)
-    if key == "h":
-        session.hint()
-        return Outcome()
-    if key in {"+", "=", "-"}:
-        tempo = session.change_tempo(-1 if key == "-" else 1)
-        return Outcome(f"Tempo {tempo} for this attempt.")
     shown = press.reason.split(": ")[-1] if press.name == "unknown" else repr(press.name)
     return Outcome(f"{shown or 'That key'} is no key here; ? shows the keys.")
+
+
+def _undo(session: Drill) -> str:
+    if session.undo(clock()):
+        return "Taken back; rate it once more."
+    return "There is nothing to take back in this session."
+
+
+def _skip(session: Drill) -> str:
+    session.skip(clock())
+    return "Skipped for this session."
+
+
+def _hint(session: Drill) -> str:
+    session.hint()
+    return ""
+
+
+def _faster(session: Drill) -> str:
+    return f"Tempo {session.change_tempo(1)} for this attempt."
+
+
+def _slower(session: Drill) -> str:
+    return f"Tempo {session.change_tempo(-1)} for this attempt."
+
+
+OTHER_KEYS: dict[str, Callable[[Drill], str]] = {
+    "u": _undo,
+    "s": _skip,
+    "h": _hint,
+    "+": _faster,
+    "=": _faster,
+    "-": _slower,
+}
 
 
 def said(done: Rated, *, ascii: bool) -> str:
@@ -65,9 +95,3 @@ def said(done: Rated, *, ascii: bool) -> str:
     if tempo != done.showing.tempo:
         line += f" Next time at {tempo}."
     return line
-
-
-def _undo(session: Drill) -> Outcome:
-    if session.undo(clock()):
-        return Outcome("Taken back; rate it once more.")
-    return Outcome("There is nothing to take back in this session.")

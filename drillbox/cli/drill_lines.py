@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 from drillbox.cli.drill_keys import act
 from drillbox.cli.drill_view import view
-from drillbox.screen.drill import drill_lines, hint_lines, keys_line
+from drillbox.screen.drill import OVER_LINE, drill_lines, hint_lines, keys_line
 from drillbox.screen.look import clean
 from drillbox.terminal.opening import open_keys
 
 if TYPE_CHECKING:
     from drillbox.cli.context import Asked
-    from drillbox.practice.drilling import Drill
+    from drillbox.practice.drilling import Drill, Showing
+    from drillbox.store.values import CardRecord
 
 
 def play_by_lines(options: Asked, session: Drill) -> None:
@@ -22,18 +23,25 @@ def play_by_lines(options: Asked, session: Drill) -> None:
     shown = None
     with open_keys(options.terminal, tell=_tell) as keys:
         print(keys_line())
-        while session.showing is not None:
-            if session.showing is not shown:
-                _say_card(options, session, shown is None or shown.card is not session.showing.card)
+        while session.showing is not None or session.rated:
+            if session.showing is None:
+                print(OVER_LINE, flush=True)
+            elif session.showing is not shown:
+                _say_card(options, session, new=_card(shown) is not _card(session.showing))
             shown = session.showing
-            outcome = act(session, keys.read_key(), ascii=look.ascii)
+            press = keys.read_key()
+            outcome = act(session, press, ascii=look.ascii)
             if outcome.message:
                 print(clean(outcome.message, ascii=look.ascii), flush=True)
             if outcome.over:
                 return
 
 
-def _say_card(options: Asked, session: Drill, new: bool) -> None:
+def _card(showing: Showing | None) -> CardRecord | None:
+    return showing.card if showing else None
+
+
+def _say_card(options: Asked, session: Drill, *, new: bool) -> None:
     showing = session.showing
     assert showing is not None  # the caller's loop asks for it
     look = options.look

@@ -10,7 +10,7 @@ from drillbox.cli.context import Asked, clock
 from drillbox.cli.drill_keys import Outcome, act
 from drillbox.cli.drill_view import view
 from drillbox.music.pulse import Position, pulse_of
-from drillbox.screen.drill import REST, drill_screen, help_screen, paused_screen
+from drillbox.screen.drill import REST, drill_screen, help_screen, over_screen, paused_screen
 from drillbox.terminal.click import Click, ClickChoice, SilentClick, open_click
 from drillbox.terminal.clock import OVER, BeatClock
 from drillbox.terminal.opening import open_keys
@@ -63,7 +63,7 @@ class Player:
 
     def run(self) -> None:
         """Draw, wait for a key or a beat, do what it asks for, until the session is over."""
-        while self.session.showing is not None:
+        while self.session.showing is not None or self.session.rated:
             self.draw()
             happened = self.wait()
             if isinstance(happened, Position) or happened in {TIMEOUT, OVER}:
@@ -84,7 +84,7 @@ class Player:
             return False
         name = press.name.lower()
         own = {"space": self.start_or_stop, "?": self.help, "p": self.pause, "n": self.note}
-        if name in own:
+        if name in own and self.session.showing is not None:
             self.message = ""
             return own[name]()
         before = self.session.showing
@@ -202,10 +202,11 @@ class Player:
         self.canvas.forget()
 
     def draw(self) -> None:
-        """Draw the card with its beat, hints and message."""
-        showing = self.session.showing
-        assert showing is not None  # the run loop asks for it
-        look = self.options.look
+        """Draw the card with its beat, hints and message; or that no card is left."""
+        showing, look = self.session.showing, self.options.look
+        if showing is None:
+            self.paint(over_screen(look, self.message))
+            return
         running = self.beat is not None and self.beat.running
         position = self.beat.position if self.beat is not None and running else None
         said = view(self.session, showing, look, self.message, position, self.beats)

@@ -36,8 +36,7 @@ def view(
         tempo=showing.tempo,
         double_time=card.double_time,
         minutes_left=session.minutes_left(clock()),
-        hints=hint.texts if hint else (),
-        hint_name=hint.name if hint else "",
+        hint=hint,
         note=card.note or "",
         message=message,
         sounding=Sounding(-1 if counting else position.bar, position.beat, beats)

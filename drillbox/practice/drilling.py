@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, cast
 
 from drillbox.memory.backlog import backlog
 from drillbox.memory.candidates import Candidate, Sitting
@@ -21,7 +22,11 @@ from drillbox.store.cards import candidates, card, due_counts, opened_on, set_no
 from drillbox.store.opening import Store
 from drillbox.store.phrases import phrase
 from drillbox.store.sessions import begin_session, end_session, open_sessions
-from drillbox.store.values import CardMoved, CardRecord, NewAttempt
+from drillbox.store.values import CardMoved, CardRecord, NewAttempt, PhraseRecord
+
+if TYPE_CHECKING:
+    from drillbox.music.analysis import Analysis
+    from drillbox.music.hints import HintBar, Level
 
 HIGHEST_HINT = 3
 LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played by another player
@@ -58,13 +63,28 @@ class Rated:
 
 
 @dataclass(frozen=True, slots=True)
+class HintView:
+    """A hint: its step on the ladder, 1 to 3, what it shows, and its bars (0: the pickup)."""
+
+    level: int
+    title: str
+    bars: tuple[HintBar, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Recap:
-    """What a session came to: its attempts, minutes, and the cards due on the days to come."""
+    """What a session came to: its attempts, minutes, and the cards due on the days to come.
+
+    ``all_done``: it ended because no card was left for today, with minutes still to go;
+    ``new_keys`` were opened today.
+    """
 
     attempts: tuple[Rated, ...]
     minutes: float
     due: tuple[tuple[date, int], ...]
     today: date
+    all_done: bool
+    new_keys: int
 
 
 class Drill:
@@ -131,16 +151,17 @@ class Drill:
         return self.showing.hint
 
     def hint_view(self, *, ascii: bool) -> HintView | None:
-        """Return the hint shown: its name and, bar by bar, a text for each chord."""
+        """Return the hint shown, None where none was asked for."""
         showing = self.showing
         if showing is None or not showing.hint:
             return None
-        from drillbox.music.hints import hint_view  # the analysis is read only when asked for
+        from drillbox.music.hints import hint, hint_title  # read only when asked for
 
-        record = phrase(self.store, showing.card.phrase_id)
-        return hint_view(
-            showing.hint, showing.card.chart, showing.card.line, record.analysis(), ascii=ascii
-        )
+        card = showing.card
+        record = phrase(self.store, card.phrase_id)
+        level = cast("Level", showing.hint)
+        bars = hint(level, card.chart, card.line, analysis_of(record), ascii=ascii)
+        return HintView(showing.hint, hint_title(level, has_line=bool(card.line)), bars)
 
     def skip(self, now: datetime) -> None:
         """Pass the card over for this session; nothing is rated."""
@@ -184,7 +205,14 @@ class Drill:
         self.day = self._day(now)
         used = self.sitting.minutes - self.sitting.left / 60
         due = sorted(due_counts(self.store, self.day).items())
-        return Recap(tuple(self.rated), used, tuple(due), self.day)
+        return Recap(
+            tuple(self.rated),
+            used,
+            tuple(due),
+            self.day,
+            all_done=self.showing is None and self.sitting.left > 60,
+            new_keys=self.sitting.opened,
+        )
 
     def _store(self, showing: Showing, recall: Recall, seconds: float, now: datetime) -> Rated:
         """Write the attempt over the card's state as it stands now, whoever moved it last."""
@@ -252,6 +280,13 @@ class Drill:
         if self.showing is None:
             raise RuntimeError("no card is shown")
         return self.showing
+
+
+def analysis_of(record: PhraseRecord) -> Analysis:
+    """Return the analysis made when the phrase came in, made now where there is none."""
+    from drillbox.music.analysis import analyse  # read only when asked for
+
+    return record.analysis() or analyse(record.phrase)
 
 
 def pace_of(store: Store, preferences: Preferences) -> Pace:

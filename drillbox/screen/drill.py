@@ -12,11 +12,14 @@ from rich.text import Text
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
 from drillbox.music.typed import chart_text
+from drillbox.practice.drilling import HintView
 from drillbox.screen import style
-from drillbox.screen.bars import Sounding, bar_lines, span_text
+from drillbox.screen.bars import Sounding, bar_lines
+from drillbox.screen.hints import heading, listed, note_line, pickup_line, under_bars
 from drillbox.screen.look import Look, clean
 
 REST = "25 minutes played: rest five, stop on pain, mind the volume. p pauses."
+OVER_LINE = "No card is left in this session. u takes the last rating back, any other key ends it."
 HELP = (
     ("space", "count in and start the beat; once more stops it"),
     ("l r c f", "rate: lost, rough, clean, fluent; the next card follows"),
@@ -45,8 +48,8 @@ OTHERS = (
 class DrillView:
     """All that a drill's screen says.
 
-    ``hints`` holds, for each bar, one text per chord; ``message`` is one line about the
-    last key pressed; ``sounding`` the beat while it runs, ``counting`` the count-in.
+    ``message`` is one line about the last key pressed; ``sounding`` the beat while it runs,
+    ``counting`` the count-in.
     """
 
     title: str
@@ -55,8 +58,7 @@ class DrillView:
     tempo: int
     double_time: bool
     minutes_left: int
-    hints: Sequence[Sequence[str]] = ()
-    hint_name: str = ""
+    hint: HintView | None = None
     note: str = ""
     message: str = ""
     sounding: Sounding | None = None
@@ -79,28 +81,32 @@ def drill_screen(view: DrillView, look: Look) -> RenderableType:
         ]
     )
     key = view.key.text(ascii=look.ascii)
-    lines = bar_lines(view.chart, look, width, view.hints, view.sounding)
+    chart, said = _chart_and_hint(view, look, width)
     return Group(
         _indented(head),
         Text(look.rule * look.width, style.QUIET),
         _indented(Text.assemble((f"{key}   ", style.TITLE), facts, f"   {view.counting}")),
         Text(""),
-        *(_indented(Text(line, style.CHORD, no_wrap=True)) for line in lines),
+        *(_indented(Text(line, style.CHORD, no_wrap=True)) for line in chart),
         Text(""),
-        *_asides(view, look),
+        *(_indented(Text(line)) for line in said),
+        *([Text("")] if said else []),
         *footer(look),
     )
 
 
-def _asides(view: DrillView, look: Look) -> list[Text]:
-    said = []
-    if view.hint_name:
-        said.append(_indented(Text(view.hint_name, style.QUIET)))
-    if view.hint_name and view.note:
-        said.append(_indented(Text(f"your note: {clean(view.note, ascii=look.ascii)}")))
-    if view.message:
-        said.append(_indented(Text(clean(view.message, ascii=look.ascii))))
-    return [*said, Text("")] if said else []
+def _chart_and_hint(view: DrillView, look: Look, width: int) -> tuple[list[str], list[str]]:
+    """Return the chart's lines, a hint standing under its chords where it fits, and the rest."""
+    message = [clean(view.message, ascii=look.ascii)] if view.message else []
+    hint = view.hint
+    if hint is None:
+        return bar_lines(view.chart, look, width, (), view.sounding), message
+    said = [heading(hint), *note_line(view.note, look), *message]
+    lines = bar_lines(view.chart, look, width, under_bars(hint), view.sounding)
+    if max(cell_len(line) for line in lines) <= width:
+        return lines, [*pickup_line(hint), *said]
+    lines = bar_lines(view.chart, look, width, (), view.sounding)
+    return lines, [*listed(hint, look), *said]
 
 
 def footer(look: Look) -> list[Text]:
@@ -143,17 +149,9 @@ def drill_lines(view: DrillView, look: Look) -> list[str]:
 
 def hint_lines(view: DrillView, look: Look) -> list[str]:
     """Say the hint that is shown, chord by chord, and the player's note."""
-    if not view.hint_name:
+    if view.hint is None:
         return []
-    lines = [view.hint_name]
-    for number, (bar, texts) in enumerate(zip(view.chart.bars, view.hints, strict=True), 1):
-        parts = [
-            f"{span_text(span, look)}: {text}" for span, text in zip(bar.spans, texts, strict=True)
-        ]
-        lines.append(f"  bar {number}: " + "; ".join(parts))
-    if view.note:
-        lines.append(f"  your note: {clean(view.note, ascii=look.ascii)}")
-    return lines
+    return [heading(view.hint), *listed(view.hint, look), *note_line(view.note, look)]
 
 
 def keys_line() -> str:
@@ -175,6 +173,17 @@ def help_screen(look: Look) -> RenderableType:
         Text(""),
         Text(" After the third hint no more than rough counts."),
         Text(" Any key goes back.", style.QUIET),
+    )
+
+
+def over_screen(look: Look, message: str) -> RenderableType:
+    """Draw the end of the session, where the last rating can still be taken back."""
+    return Group(
+        Text(" That was the last card", style.TITLE),
+        Text(look.rule * look.width, style.QUIET),
+        Text(f" {clean(message, ascii=look.ascii)}"),
+        Text(""),
+        Text(" u takes the last rating back, any other key ends the session.", style.QUIET),
     )
 
 

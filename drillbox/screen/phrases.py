@@ -16,6 +16,11 @@ from drillbox.screen.recap import day_text
 from drillbox.screen.table import Column, table
 from drillbox.store.values import PhraseOverview
 
+NO_PHRASES = (
+    "No phrases yet. Bring one in with 'drillbox add', or look at invented ones: "
+    "drillbox --demo phrases"
+)
+
 
 def phrase_list(
     phrases: Sequence[PhraseOverview], today: date, look: Look, *, retired: bool
@@ -24,7 +29,7 @@ def phrase_list(
     if not phrases:
         if retired:
             return Text("No phrase is retired.")
-        return Text("No phrases yet. Bring one in with 'drillbox add', or try 'drillbox --demo'.")
+        return Text(NO_PHRASES)
     columns = [
         Column("no.", right=True),
         Column("phrase", wide=True),

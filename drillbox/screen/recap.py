@@ -24,7 +24,7 @@ CAUTION = (
 def recap_screen(recap: Recap, look: Look) -> RenderableType:
     """Draw what was played, how it went, and when the next cards are due."""
     if not recap.attempts:
-        return Group(Text("Nothing was rated in this session."), Text(due_line(recap)))
+        return Group(Text("Nothing was rated in this session."), *_closing(recap))
     columns = [
         Column("phrase", wide=True),
         Column("key"),
@@ -38,9 +38,21 @@ def recap_screen(recap: Recap, look: Look) -> RenderableType:
         Text(""),
         table(columns, rows, look),
         Text(""),
-        Text(due_line(recap)),
+        *_closing(recap),
         *([Text(CAUTION, style.QUIET)] if recap.minutes >= 25 else []),
     )
+
+
+def _closing(recap: Recap) -> list[Text]:
+    """Say why the session ended early, where it did, and when cards are due next."""
+    lines = []
+    if recap.all_done and recap.new_keys:
+        count = f"{recap.new_keys} new key{'' if recap.new_keys == 1 else 's'}"
+        lines.append(f"That is all for today: {count} opened, nothing else is due.")
+        lines.append(f"More new keys a day: drillbox settings new_a_day {recap.new_keys + 3}")
+    elif recap.all_done:
+        lines.append("That is all for today: nothing else is due.")
+    return [Text(line) for line in [*lines, due_line(recap)]]
 
 
 def _row(rated: Rated, today: date, look: Look) -> Sequence[str]:

@@ -1,0 +1,127 @@
+"""``drillbox drill`` through a pipe: one rating a line, each on disk, the rest said plainly."""
+
+from __future__ import annotations
+
+from drillbox.errors import ExitCode
+
+
+def test_a_card_shows_title_key_chords_and_tempo_and_no_notes(kettle):
+    """All that a player sees: no melody, no staff, no hint that wasn't asked for."""
+    ran = kettle("--ascii", "drill")
+    assert ran.code == ExitCode.OK
+    assert "Blue stairs, key Bb, tempo 72, 4/4, 20 minutes left" in ran.out
+    assert "Cm7 F7 | Bbmaj7 (G7)" in ran.out
+    assert "hint 1" not in ran.out
+    assert "Nothing was rated" in ran.out
+
+
+def test_a_rating_is_stored_and_the_recap_says_how_it_went(kettle):
+    """One clean attempt: the recap counts it and says when the card is due."""
+    ran = kettle("--ascii", "drill", keys="c\n")
+    assert "Blue stairs in Bb: clean." in ran.out
+    assert "1 attempt" in ran.out
+    assert "1 clean" in ran.out
+    assert "due in 2 days" in ran.out
+    assert "attempts 1" in kettle("--ascii", "show", "blue").out
+
+
+def test_the_four_ratings_by_letter_or_word(kettle):
+    """l, r, c, f and the words themselves rate; capitals do too."""
+    for typed, word in (("l", "lost"), ("R", "rough"), ("clean", "clean"), ("f", "fluent")):
+        ran = kettle("drill", keys=f"{typed}\nu\n")
+        assert f": {word}." in ran.out
+
+
+def test_a_key_that_does_not_exist_changes_nothing_but_says_so(kettle):
+    """An unknown key is named; the card stays; nothing is stored."""
+    ran = kettle("drill", keys="x\n7\n\nwhat\n")
+    assert "'x' is no key here" in ran.out
+    assert "'7' is no key here" in ran.out
+    assert "line 3 is empty" in ran.err
+    assert "'what' is no key here" in ran.out
+    assert "Nothing was rated" in ran.out
+
+
+def test_undo_takes_the_rating_back_to_the_card(kettle):
+    """After undo the card is as before: unopened, at its first tempo, and shown once more."""
+    before = kettle("show", "blue").out
+    ran = kettle("drill", keys="l\nu\n")
+    assert "Taken back" in ran.out
+    assert "Nothing was rated" in ran.out
+    assert kettle("show", "blue").out == before
+    assert "nothing to take back" in kettle("drill", keys="u\n").out
+
+
+def test_a_lost_card_comes_back_in_the_same_session(drillbox):
+    """After three others it returns; with a single card at once, as there are no others."""
+    for title in ("One", "Two", "Three", "Four", "Five"):
+        drillbox("add", "--title", title, "--key", "C", "--tempo", "120",
+                 "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
+    drillbox("settings", "new_a_day", "5")
+    ran = drillbox("drill", keys="l\nc\nc\nc\nc\nc\n")
+    shown = [line.split(",")[0] for line in ran.out.splitlines() if "minutes left" in line]
+    assert shown[0] == "One"
+    assert shown[4] == "One"
+    assert len(shown) == 6
+
+
+def test_skip_leaves_the_card_for_this_session(kettle):
+    """A skipped card isn't rated, and isn't shown again before the next session."""
+    ran = kettle("drill", keys="s\n")
+    assert "Skipped" in ran.out
+    assert "Nothing was rated" in ran.out
+    assert "Blue stairs" in kettle("drill").out
+
+
+def test_hints_climb_a_ladder_and_the_third_caps_the_rating(kettle):
+    """Each hint is recorded with the attempt; after the third no more than rough counts."""
+    ran = kettle("--ascii", "drill", keys="h\nh\nh\nf\n")
+    for heading in ("hint 1 of 3", "hint 2 of 3", "hint 3 of 3"):
+        assert heading in ran.out
+    assert "Cm7: b3 b7" in ran.out
+    assert "After the third hint no more than rough counts" in ran.out
+    assert "1 rough" in ran.out
+
+
+def test_tempo_moves_by_rungs_and_never_over_goal(kettle):
+    """A rung is 5 % of the goal of 120: six quarter notes a minute."""
+    ran = kettle("drill", keys="+\n-\n-\n" + "+\n" * 12)
+    assert "Tempo 78 for this attempt" in ran.out
+    assert "Tempo 66 for this attempt" in ran.out
+    assert "Tempo 120 for this attempt" in ran.out
+    assert "Tempo 126" not in ran.out
+
+
+def test_the_tempo_climbs_after_two_clean_and_falls_after_lost(kettle):
+    """72 at first; up 6 after the second clean; down 6 after a lost one."""
+    kettle("drill", keys="c\n", now="2026-03-02T18:00:00Z")
+    second = kettle("drill", keys="c\n", now="2026-03-04T18:00:00Z")
+    assert "tempo 72" in second.out
+    assert "Next time at 78" in second.out
+    third = kettle("drill", keys="l\nq\n", now="2026-03-20T18:00:00Z")
+    assert "tempo 78" in third.out
+    assert "Next time at 72" in third.out
+
+
+def test_new_keys_open_along_the_order(kettle):
+    """The written key first; the next, a fourth up, once the first one holds."""
+    assert "key B♭" in kettle("drill", keys="f\n").out
+    ran = kettle("drill", keys="f\n", now="2026-03-12T18:00:00Z")
+    assert "key E♭" in ran.out
+
+
+def test_the_session_ends_when_its_minutes_are_over(drillbox):
+    """With one minute, no more is shown than a minute holds, however many lines come in."""
+    for number in range(12):
+        drillbox("add", "--title", f"Line {number}", "--key", "C", "--tempo", "60",
+                 "--chart", "Dm7 | G7 | Cmaj7 | Cmaj7 (A7)")  # fmt: skip
+    drillbox("settings", "new_a_day", "12")
+    ran = drillbox("drill", "--minutes", "2", keys="c\n" * 12)
+    assert 1 <= ran.out.count(": clean.") <= 3
+
+
+def test_an_empty_store_says_what_to_do(drillbox):
+    """Without a phrase there is nothing to drill."""
+    ran = drillbox("drill")
+    assert ran.code == ExitCode.OK
+    assert "drillbox add" in ran.out

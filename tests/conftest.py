@@ -1,0 +1,71 @@
+"""What every test stands on: a clean environment, and the command line run in one process."""
+
+from __future__ import annotations
+
+import io
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from drillbox.cli import run
+
+NOW = "2026-03-02T18:00:00Z"
+
+
+@pytest.fixture(autouse=True)
+def clean_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[None]:
+    """Keep the developer's own store, zone, terminal and time out of every test."""
+    for name in ("DRILLBOX_STORE", "NO_COLOR", "LC_ALL", "LC_CTYPE", "LINES"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("LANG", "C.UTF-8")
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setenv("TZ", "UTC")
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setenv("DRILLBOX_NOW", NOW)
+    yield
+
+
+@dataclass(frozen=True)
+class Ran:
+    """What a command came to."""
+
+    code: int
+    out: str
+    err: str
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Path:
+    """Return where a test's own store lies."""
+    return tmp_path / "store.sqlite3"
+
+
+@pytest.fixture
+def drillbox(
+    place: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Callable[..., Ran]:
+    """Return a function that runs one command line on the test's own store."""
+
+    def ran(*arguments: str, keys: str = "", now: str = NOW) -> Ran:
+        monkeypatch.setenv("DRILLBOX_NOW", now)
+        monkeypatch.setattr(sys, "stdin", io.StringIO(keys))
+        code = run(["--store", str(place), *arguments])
+        captured = capsys.readouterr()
+        return Ran(code, captured.out, captured.err)
+
+    return ran
+
+
+@pytest.fixture
+def kettle(drillbox: Callable[..., Ran]) -> Callable[..., Ran]:
+    """Return the same function, over a store that holds one invented phrase."""
+    ran = drillbox(
+        "add", "--title", "Blue stairs", "--key", "Bb", "--tempo", "120",
+        "--chart", "Cm7 F7 | Bbmaj7 (G7)",
+    )  # fmt: skip
+    assert ran.code == 0, ran.err
+    return drillbox
