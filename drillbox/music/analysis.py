@@ -1,0 +1,167 @@
+"""What is in a phrase: its chords, its notes and what to mind, worked out once and kept.
+
+An analysis holds degrees, roles and numerals but no note names, so that (but for warnings
+about the range) it is the same in all twelve keys.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from drillbox.music.cautions import Caution, cautions, range_cautions
+from drillbox.music.charts import Chart
+from drillbox.music.degrees import degree
+from drillbox.music.functions import changes, functions
+from drillbox.music.hearing import Line, line_over, place
+from drillbox.music.keys import Key, Spelling
+from drillbox.music.motion import Enclosure, Side
+from drillbox.music.numerals import Function
+from drillbox.music.phrases import Phrase
+from drillbox.music.roles import Motion, Role, motion_of, roles
+from drillbox.music.scales import Pairing, pair, scale_semitones
+from drillbox.music.targets import arrivals, targets
+from drillbox.music.transposition import Range
+
+_USUAL = Spelling()
+
+
+@dataclass(frozen=True, slots=True)
+class ChordFacts:
+    """One span of the chart: bar and beat from 1, function and scale where clear.
+
+    ``begins`` is False where the chord is held from the span before.
+    """
+
+    bar: int
+    beat: Fraction
+    begins: bool
+    function: Function | None
+    pairing: Pairing | None
+
+
+@dataclass(frozen=True, slots=True)
+class NoteFacts:
+    """One note of the line: where it begins, its chord, its degree and what it is.
+
+    ``span`` counts the chart's spans from 0; ``degree`` is None where no chord sounds. Of
+    ``roles`` the first is the main one. ``side`` is set for approach notes. ``arrival`` is
+    how many of the line's subdivisions a chord's first target is late (negative: early).
+    """
+
+    bar: int
+    beat: Fraction
+    span: int
+    degree: str | None
+    roles: tuple[Role, ...]
+    chromatic: bool = False
+    side: Side | None = None
+    arrival: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Analysis:
+    """All that is known of a phrase; ``notes`` runs parallel to the phrase's line.
+
+    ``subdivision`` is the line's smallest common note value in quarter notes.
+    """
+
+    chords: tuple[ChordFacts, ...]
+    notes: tuple[NoteFacts, ...] = ()
+    enclosures: tuple[Enclosure, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    subdivision: Fraction = Fraction(1)
+
+
+def analyse(
+    phrase: Phrase, *, sounding_range: Range | None = None, spelling: Spelling = _USUAL
+) -> Analysis:
+    """Work out what is in a phrase, as written; its line is in order of onset.
+
+    With the sounding range of an instrument, each key in which the line doesn't fit is
+    warned of, named as the player spells keys.
+    """
+    chords = chord_facts(phrase.chart, phrase.key)
+    if not phrase.line or not chords:
+        return Analysis(chords, subdivision=phrase.chart.meter.beat)
+    line = line_over(phrase.line, phrase.chart)
+    aimed = targets(line)
+    scales = tuple(
+        scale_semitones(chord, facts.pairing) if chord else frozenset[int]()
+        for (_, _, chord), facts in zip(line.spans, chords, strict=True)
+    )
+    motion = motion_of(line, scales, aimed)
+    warned = cautions(phrase, line, aimed)
+    if sounding_range:
+        warned += range_cautions(phrase, sounding_range, spelling)
+    notes = _note_facts(line, motion)
+    return Analysis(chords, notes, motion.enclosures, warned, line.smallest)
+
+
+def chord_facts(chart: Chart, key: Key) -> tuple[ChordFacts, ...]:
+    """Return what is known of each span's chord."""
+    return tuple(
+        ChordFacts(
+            *place(chart.meter, start),
+            begins,
+            function,
+            pair(span.chord, function, key.mode) if span.chord else None,
+        )
+        for (start, span), begins, function in zip(
+            chart.spans(), changes(chart), functions(chart, key), strict=True
+        )
+    )
+
+
+def _note_facts(line: Line, motion: Motion) -> tuple[NoteFacts, ...]:
+    late = arrivals(line, motion.aimed)
+    facts = []
+    for i, note in enumerate(line.notes):
+        chord, found = line.chord(i), roles(line, i, motion)
+        facts.append(
+            NoteFacts(
+                *place(line.chart.meter, note.onset),
+                line.heard[i],
+                degree(chord, note.pitch.name) if chord else None,
+                found,
+                i in motion.chromatic,
+                motion.approaches[i] if Role.APPROACH in found else None,
+                late.get(i),
+            )
+        )
+    return tuple(facts)
+
+
+def role_text(analysis: Analysis, index: int) -> str:
+    """Return what a note is, in words: ``target, guide tone; 1 early``.
+
+    An approach says whether it is diatonic or chromatic and from where, a part of an
+    enclosure of what kind and size; a subdivision is the unit of early and late.
+    """
+    note = analysis.notes[index]
+    kind = "chromatic" if note.chromatic else "diatonic"
+    words = []
+    for role in note.roles:
+        if role is Role.APPROACH:
+            words.append(f"{kind} approach from {note.side}")
+        elif role is Role.ENCLOSURE:
+            inside = next(each for each in analysis.enclosures if index in each.notes)
+            words.append(f"part of a {inside.text()}")
+        elif role is Role.PASSING:
+            words.append(f"{kind} passing")
+        elif role is not Role.CHORD_TONE or Role.GUIDE_TONE not in note.roles:
+            words.append(str(role))
+    text = ", ".join(words)
+    if not note.arrival:
+        return text
+    return f"{text}; {abs(note.arrival)} {'late' if note.arrival > 0 else 'early'}"
+
+
+def function_text(facts: ChordFacts, key: Key, *, ascii: bool = True) -> str:
+    """Return a chord's function in a key, empty where it isn't clear."""
+    return facts.function.text(key, ascii=ascii) if facts.function else ""
+
+
+def scale_text(facts: ChordFacts, *, ascii: bool = True) -> str:
+    """Return a chord's scale, empty where no chord sounds."""
+    return facts.pairing.text(ascii=ascii) if facts.pairing else ""

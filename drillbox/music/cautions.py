@@ -1,0 +1,127 @@
+"""What a player may want to change in a phrase before drilling it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from itertools import pairwise
+
+from drillbox.music.degrees import guide_semitones
+from drillbox.music.hearing import Line, beat_text, is_chord_tone, place
+from drillbox.music.keys import Spelling, twelve
+from drillbox.music.phrases import LineNote, Phrase
+from drillbox.music.targets import is_guide_tone
+from drillbox.music.transposition import Range, phrase_fit
+
+FASTEST = 10
+"""Notes a second at which timing perception itself is at its limit (Repp 2003)."""
+
+
+class CautionKind(StrEnum):
+    """What is cautioned against."""
+
+    NO_GUIDE_TONE = "no guide tone"
+    OPEN_LOOP = "open loop"
+    TOO_FAST = "too fast"
+    RANGE = "range"
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One warning; ``text`` is a full sentence in ASCII, ``span`` the chord it is about."""
+
+    kind: CautionKind
+    text: str
+    span: int | None = None
+
+
+def cautions(phrase: Phrase, line: Line, aimed: frozenset[int]) -> tuple[Caution, ...]:
+    """Return the warnings about a line, but for its range: see ``range_cautions``."""
+    found = [*_without_guide_tone(line, aimed), *_open_loop(line)]
+    rate = notes_a_second(phrase.line, phrase.tempo)
+    if rate > FASTEST:
+        text = (
+            f"At {phrase.tempo} the line has {float(rate):.1f} notes a second: "
+            f"above {FASTEST}, hearing the time is at its limit."
+        )
+        found.append(Caution(CautionKind.TOO_FAST, text))
+    return tuple(found)
+
+
+def notes_a_second(line: Sequence[LineNote], tempo: int) -> Fraction:
+    """Return how many notes a second the fastest pair of the line makes, 0 for a single note.
+
+    Subdivision times tempo over 60: sixteenths at 120 are 8 a second. Grace notes don't count.
+    """
+    onsets = [note.onset for note in line if note.length > 0]
+    gaps = [after - before for before, after in pairwise(onsets) if after > before]
+    return Fraction(tempo, 60) / min(gaps) if gaps else Fraction(0)
+
+
+def closes(line: Line) -> bool:
+    """Tell whether the line's end leads into its next pass.
+
+    From the last note to the first it moves by a step at most (two semitones), or from a
+    chord tone to a chord tone, each judged on the chord that it's heard with.
+    """
+    struck = [i for i, note in enumerate(line.notes) if note.length > 0]
+    if not struck:
+        return True
+    ends = struck[-1], struck[0]
+    return abs(line.move(*ends)) <= 2 or all(
+        is_chord_tone(line.chord(i), line.notes[i]) for i in ends
+    )
+
+
+def range_cautions(
+    phrase: Phrase, sounding_range: Range, spelling: Spelling
+) -> tuple[Caution, ...]:
+    """Return a warning for each of the twelve keys in which the line leaves the range."""
+    found = []
+    for key in twelve(phrase.key.mode, spelling):
+        fit = phrase_fit(phrase, key, sounding_range)
+        ways = [(fit.over, "high"), (fit.under, "low")]
+        parts = [f"{amount} semitones too {way}" for amount, way in ways if amount]
+        if parts:
+            text = f"In {key.text()} the line goes {' and '.join(parts)} for the range."
+            found.append(Caution(CautionKind.RANGE, text.replace(" 1 semitones", " 1 semitone")))
+    return tuple(found)
+
+
+def _without_guide_tone(line: Line, aimed: frozenset[int]) -> list[Caution]:
+    """Return a warning for each chord that the line plays over without aiming at its quality.
+
+    A chord held over a bar line counts once. Not blamed are chords that have no guide tones
+    (C5), and those over which no note begins by the middle of a span.
+    """
+    found = []
+    chord_of = _chord_starts(line)
+    played = {chord_of[line.heard[i]] for i in range(len(line.notes)) if line.in_time(i)}
+    aimed_at = {chord_of[line.heard[i]] for i in aimed if is_guide_tone(line, i)}
+    for span in sorted(played - aimed_at):
+        start, _, chord = line.spans[span]
+        if chord is None or not guide_semitones(chord):
+            continue
+        bar, beat = place(line.chart.meter, start)
+        text = f"Bar {bar}, beat {beat_text(beat)}: no guide tone among the chord's targets."
+        found.append(Caution(CautionKind.NO_GUIDE_TONE, text, span))
+    return found
+
+
+def _chord_starts(line: Line) -> list[int]:
+    starts: list[int] = []
+    for span, begins in enumerate(line.begins):
+        starts.append(span if begins else starts[-1])
+    return starts
+
+
+def _open_loop(line: Line) -> list[Caution]:
+    if closes(line):
+        return []
+    text = (
+        "The line doesn't close its loop: from its last note to its first is neither a step "
+        "nor a move between chord tones."
+    )
+    return [Caution(CautionKind.OPEN_LOOP, text)]

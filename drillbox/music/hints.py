@@ -1,0 +1,199 @@
+"""The ladder of three hints in a drill: degrees and names in bars, never staff notation.
+
+1. the targets as degrees under each chord;
+2. all degrees;
+3. the note names in this key. After this one a rating can't be better than rough.
+
+Where a phrase has a chart and no line, the three are the chords' guide tones as degrees,
+their tones as degrees, and the tones by name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby
+from typing import Literal
+
+from drillbox.music.analysis import Analysis
+from drillbox.music.charts import Chart, Span
+from drillbox.music.degrees import signs
+from drillbox.music.hearing import place
+from drillbox.music.phrases import LineNote
+from drillbox.music.printed import symbol_text
+from drillbox.music.roles import Role
+from drillbox.music.tones import degree_text, guide_degrees, intervals, tones
+
+Level = Literal[1, 2, 3]
+LAST: Level = 3
+AFTER_LAST = "After the third hint a rating can't be better than rough."
+NO_CHORD = "-"
+"""What stands for the degree of a note over no chord."""
+_TITLES = {
+    True: ("targets as degrees", "all degrees", "note names"),
+    False: ("guide tones as degrees", "chord tones as degrees", "chord tones by name"),
+}
+_BARS_ABREAST = 4
+
+
+@dataclass(frozen=True, slots=True)
+class HintCell:
+    """One chord as printed, the beat it begins on (from 1), and what the hint says of it."""
+
+    chord: str
+    beat: Fraction
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HintBar:
+    """One bar of a hint; bars count from 1, a pickup is bar 0."""
+
+    number: int
+    cells: tuple[HintCell, ...]
+
+
+def hint_title(level: Level, *, has_line: bool) -> str:
+    """Return what a hint shows, in words."""
+    return _TITLES[has_line][level - 1]
+
+
+def hint(
+    level: Level,
+    chart: Chart,
+    line: Sequence[LineNote],
+    analysis: Analysis,
+    *,
+    ascii: bool = True,
+) -> tuple[HintBar, ...]:
+    """Return a hint for a card: bars of chords, each with its degrees or names in order.
+
+    ``chart`` and ``line`` are the card's, ``analysis`` the phrase's, made in any key. A note
+    stands under the chord that it's heard with, so an early arrival under the coming chord.
+    Only level 3 reads the line's names.
+    """
+    per_span: list[list[str]] = [[] for _ in chart.spans()]
+    if not line:
+        per_span = [_chord_hint(level, span, ascii) for _, span in chart.spans()]
+        return _bars(chart, per_span, ascii)
+    pickup: dict[int, list[str]] = {}
+    for index in _in_order(chart, line, analysis):
+        text = _note_hint(level, line[index], analysis, index, ascii)
+        span = min(analysis.notes[index].span, len(per_span) - 1)
+        if line[index].onset < 0 and not _arrives_early(chart, line, analysis, index):
+            pickup.setdefault(span, []).extend(text)
+        else:
+            per_span[span].extend(text)
+    return _pickup_bar(chart, pickup, ascii) + _bars(chart, per_span, ascii)
+
+
+def hint_lines(bars: Sequence[HintBar], width: int = 80) -> tuple[str, ...]:
+    """Return a hint as lines of text no wider than ``width`` columns (if no word is).
+
+    Chords above, degrees or names below, up to four bars abreast; a bar that is too wide
+    has a row to each chord, and a chord that is too wide goes on in the next row.
+    """
+    lines: list[str] = []
+    row: list[tuple[str, str]] = []
+    for bar in bars:
+        drawn = _drawn(bar)
+        if row and (len(row) == _BARS_ABREAST or _width([*row, drawn]) > width):
+            lines += _closed(row)
+            row = []
+        if _width([drawn]) > width:
+            lines += _broken(bar, width)
+        else:
+            row.append(drawn)
+    return tuple(lines + (_closed(row) if row else []))
+
+
+def _in_order(chart: Chart, line: Sequence[LineNote], analysis: Analysis) -> list[int]:
+    """Return the notes in the order heard, those of the next pass's first chord at its head."""
+    early = [i for i in range(len(line)) if _arrives_early(chart, line, analysis, i)]
+    return [*early, *(i for i in range(len(line)) if i not in early)]
+
+
+def _arrives_early(chart: Chart, line: Sequence[LineNote], analysis: Analysis, index: int) -> bool:
+    """Tell whether a note at the loop's end, or a pickup, is heard with the first chord."""
+    first = chart.bars[0].spans[0].length
+    return analysis.notes[index].span == 0 and line[index].onset % chart.length >= first
+
+
+def _chord_hint(level: Level, span: Span, ascii: bool) -> list[str]:
+    chord = span.chord
+    if chord is None:
+        return []
+    if level == LAST:
+        return [name.text(ascii=ascii) for name in tones(chord)]
+    degrees = guide_degrees(chord) if level == 1 else intervals(chord)
+    return [degree_text(*each, ascii=ascii) for each in degrees]
+
+
+def _note_hint(
+    level: Level, note: LineNote, analysis: Analysis, index: int, ascii: bool
+) -> list[str]:
+    facts = analysis.notes[index]
+    if level == 1 and Role.TARGET not in facts.roles:
+        return []
+    if level == LAST:
+        return [note.pitch.name.text(ascii=ascii)]
+    return [signs(facts.degree or NO_CHORD, ascii=ascii)]
+
+
+def _cell(chart: Chart, start: Fraction, span: Span, texts: list[str], ascii: bool) -> HintCell:
+    chord = symbol_text(span.chord, ascii=ascii)
+    shown = f"({chord})" if span.turnaround else chord
+    return HintCell(shown, place(chart.meter, start)[1], tuple(texts))
+
+
+def _bars(chart: Chart, texts: list[list[str]], ascii: bool) -> tuple[HintBar, ...]:
+    cells = (
+        (place(chart.meter, start)[0], _cell(chart, start, span, each, ascii))
+        for (start, span), each in zip(chart.spans(), texts, strict=True)
+    )
+    return tuple(
+        HintBar(number, tuple(cell for _, cell in group))
+        for number, group in groupby(cells, key=lambda each: each[0])
+    )
+
+
+def _pickup_bar(chart: Chart, texts: dict[int, list[str]], ascii: bool) -> tuple[HintBar, ...]:
+    if not any(texts.values()):
+        return ()
+    spans = chart.spans()
+    cells = tuple(_cell(chart, *spans[at], each, ascii) for at, each in sorted(texts.items()))
+    return (HintBar(0, cells),)
+
+
+def _drawn(bar: HintBar) -> tuple[str, str]:
+    above, below = "", ""
+    for cell in bar.cells:
+        under = " ".join(cell.texts)
+        wide = max(len(cell.chord), len(under))
+        above += f" {cell.chord:<{wide}} "
+        below += f" {under:<{wide}} "
+    return above, below
+
+
+def _width(row: Sequence[tuple[str, str]]) -> int:
+    return sum(len(above) + 1 for above, _ in row) + 1
+
+
+def _closed(row: Sequence[tuple[str, str]]) -> list[str]:
+    return ["|" + "|".join(each) + "|" for each in zip(*row, strict=True)]
+
+
+def _broken(bar: HintBar, width: int) -> list[str]:
+    """Draw a bar that is too wide: chord by chord, the texts in rows that fit."""
+    lines = []
+    for cell in bar.cells:
+        lines.append(f"| {cell.chord}")
+        row = "|"
+        for text in cell.texts:
+            if len(row) + 1 + len(text) > width:
+                lines.append(row)
+                row = "|"
+            row += f" {text}"
+        lines.append(row)
+    return lines

@@ -1,0 +1,92 @@
+"""What each note of a line is, worked out by beat, direction and resolution."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from drillbox.music.hearing import Line, is_chord_tone
+from drillbox.music.motion import (
+    Enclosure,
+    Side,
+    approaches,
+    arpeggios,
+    enclosures,
+    foreign,
+    passing,
+    scale_runs,
+)
+from drillbox.music.targets import is_guide_tone
+
+
+class Role(StrEnum):
+    """What a note can be; of several, the first in this order is its main role."""
+
+    TARGET = "target"
+    ENCLOSURE = "enclosure"
+    PASSING = "passing"
+    APPROACH = "approach"
+    GUIDE_TONE = "guide tone"
+    CHORD_TONE = "chord tone"
+    TENSION = "tension"
+    OUTSIDE = "outside"
+    ARPEGGIO = "arpeggio"
+    SCALE_RUN = "scale run"
+
+
+@dataclass(frozen=True, slots=True)
+class Motion:
+    """Which notes of a line (indices) move how; the rules stand in ``motion`` and ``targets``."""
+
+    aimed: frozenset[int]
+    chromatic: frozenset[int]
+    enclosures: tuple[Enclosure, ...]
+    passing: frozenset[int]
+    approaches: Mapping[int, Side]
+    arpeggios: frozenset[int]
+    scale_runs: frozenset[int]
+
+
+def motion_of(line: Line, scales: Sequence[frozenset[int]], aimed: frozenset[int]) -> Motion:
+    """Work out how a line moves towards its targets.
+
+    ``scales`` holds for each span the semitones above its root that are diatonic there.
+    """
+    chromatic = foreign(line, scales)
+    return Motion(
+        aimed,
+        chromatic,
+        enclosures(line, aimed, chromatic),
+        passing(line),
+        approaches(line, aimed, chromatic),
+        frozenset(i for run in arpeggios(line) for i in run),
+        frozenset(i for run in scale_runs(line) for i in run),
+    )
+
+
+def roles(line: Line, index: int, motion: Motion) -> tuple[Role, ...]:
+    """Return a note's roles, the main one first.
+
+    A part of an enclosure is called neither passing nor approach, a passing note no
+    approach. A chord tone that is a guide tone is called both. A note that is no chord tone
+    and does none of these is a tension if the scale of its chord has it, else outside. Over
+    no chord a note has only the roles that its motion gives it.
+    """
+    found = [Role.TARGET] if index in motion.aimed else []
+    moves = True
+    if any(index in each.notes for each in motion.enclosures):
+        found.append(Role.ENCLOSURE)
+    elif index in motion.passing:
+        found.append(Role.PASSING)
+    elif index in motion.approaches:
+        found.append(Role.APPROACH)
+    else:
+        moves = False
+    if is_chord_tone(line.chord(index), line.notes[index]):
+        found += [Role.GUIDE_TONE] * is_guide_tone(line, index) + [Role.CHORD_TONE]
+    elif line.chord(index) and not moves:
+        found.append(Role.OUTSIDE if index in motion.chromatic else Role.TENSION)
+    found += [Role.ARPEGGIO] * (index in motion.arpeggios)
+    found += [Role.SCALE_RUN] * (index in motion.scale_runs)
+    return tuple(found)

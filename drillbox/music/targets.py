@@ -1,0 +1,72 @@
+"""The notes that a line aims at, and how early or late each arrives."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from drillbox.music.degrees import above_root, guide_semitones
+from drillbox.music.hearing import Line, is_chord_tone
+
+
+def targets(line: Line) -> frozenset[int]:
+    """Return the indices of the target notes.
+
+    Where the player has marked any note of the line, the marked ones and no others. Else one
+    for each span of the chart (a chord held over a bar line has one in each bar), the first
+    of these that there is among the chord tones heard with it:
+
+    1. a guide tone that begins on the change or arrives early;
+    2. the first guide tone on a pulse, no later than a beat after the change;
+    3. a chord tone that begins on the change or arrives early;
+    4. the first guide tone on a pulse, the first chord tone on a pulse, the first chord tone.
+
+    A note that begins past the middle of its span is no target unless marked: what comes so
+    late, such as a pickup over the last bar, leads on. A span may have no target.
+    """
+    marked = frozenset(i for i, note in enumerate(line.notes) if note.target)
+    if marked:
+        return marked
+    by_span: dict[int, list[int]] = {}
+    for index, note in enumerate(line.notes):
+        if note.length > 0 and is_chord_tone(line.chord(index), note) and line.in_time(index):
+            by_span.setdefault(line.heard[index], []).append(index)
+    return frozenset(_aim(line, those) for those in by_span.values())
+
+
+def arrivals(line: Line, aimed: frozenset[int]) -> dict[int, Fraction]:
+    """Return for the first target of each chord how late it is, in the line's subdivisions.
+
+    Negative is early, 0 on the change. Later targets of the same chord, and those in a span
+    that only holds the chord before it, have no arrival.
+    """
+    first: dict[int, int] = {}
+    for index in sorted(aimed):
+        span = line.heard[index]
+        if line.begins[span] and line.chord(index):
+            held = first.setdefault(span, index)
+            if line.offset(index) < line.offset(held):
+                first[span] = index
+    return {index: line.offset(index) / line.smallest for index in first.values()}
+
+
+def is_guide_tone(line: Line, index: int) -> bool:
+    """Tell whether a note is a guide tone of the chord that it's heard with."""
+    chord = line.chord(index)
+    return chord is not None and (
+        above_root(chord, line.notes[index].pitch.name) in guide_semitones(chord)
+    )
+
+
+def _aim(line: Line, those: list[int]) -> int:
+    those = sorted(those, key=line.offset)
+    beat = line.chart.meter.beat
+    guides = [i for i in those if is_guide_tone(line, i)]
+    ranks = (
+        [i for i in guides if line.offset(i) <= 0],
+        [i for i in guides if line.strong(i) and line.offset(i) <= beat],
+        [i for i in those if line.offset(i) <= 0],
+        [i for i in guides if line.strong(i)],
+        [i for i in those if line.strong(i)],
+        those,
+    )
+    return next(rank[0] for rank in ranks if rank)
