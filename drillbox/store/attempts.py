@@ -54,9 +54,8 @@ def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRe
         seen = _seen(connection, new.card_id, new.attempted.day)
         if seen.attempts != new.seen_attempts:
             raise CardMoved(new.card_id)
-        values = _values(new, first_of_day=bool(seen.first_of_day))
-        values["id"] = connection.execute(change(_INSERT), values).scalar_one()
-        _move(connection, new.card_id, after, seen.opened_day or new.attempted.day)
+        values = insert(connection, new, first_of_day=bool(seen.first_of_day))
+        move(connection, new.card_id, after, seen.opened_day or new.attempted.day)
     return AttemptRecord(**(values | {"recall": Recall(new.attempted.recall)}), undone_at=None)
 
 
@@ -67,9 +66,10 @@ def _seen(connection: Connection, card_id: int, day: date) -> Row[Any]:
     return row
 
 
-def _values(new: NewAttempt, *, first_of_day: bool) -> dict[str, Any]:
+def insert(connection: Connection, new: NewAttempt, *, first_of_day: bool) -> dict[str, Any]:
+    """Insert one attempt within a transaction of this room; return its columns."""
     attempted = new.attempted
-    return {
+    values: dict[str, Any] = {
         "uid": uuid.uuid4().hex,
         "card_id": new.card_id,
         "session_id": new.session_id,
@@ -85,9 +85,12 @@ def _values(new: NewAttempt, *, first_of_day: bool) -> dict[str, Any]:
         "first_of_day": first_of_day,
         "due_after": attempted.due,
     }
+    values["id"] = connection.execute(change(_INSERT), values).scalar_one()
+    return values
 
 
-def _move(connection: Connection, card_id: int, state: CardState, opened_day: date | None) -> None:
+def move(connection: Connection, card_id: int, state: CardState, opened_day: date | None) -> None:
+    """Put a card into a state within a transaction of this room."""
     memory = state.memory
     connection.execute(
         change(_MOVE),
@@ -118,7 +121,7 @@ def undo_attempt(store: Store, attempt_id: int, before: CardState, now: datetime
         if seen.attempts != before.attempts + 1:
             raise CardMoved(attempt.card_id)
         connection.execute(change(mark), {"now": now, "id": attempt_id})
-        _move(connection, attempt.card_id, before, seen.opened_day)
+        move(connection, attempt.card_id, before, seen.opened_day)
 
 
 def _attempt(connection: Connection, attempt_id: int) -> AttemptRecord:
