@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import sqlite3
@@ -15,6 +16,9 @@ from typing import Literal
 from sqlalchemy import Engine
 
 from drillbox.errors import StoreFailure
+from drillbox.memory.day import practice_day
+from drillbox.memory.rules import Rules
+from drillbox.store.faults import damage, faults
 
 Reason = Literal["day", "migration", "asked"]
 DAYS, WEEKS, MONTHS = 7, 4, 12
@@ -22,16 +26,12 @@ DAYS, WEEKS, MONTHS = 7, 4, 12
 
 @dataclass(frozen=True, slots=True)
 class Backup:
-    """A backup there is: its file, the instant (UTC) it was made, and what for."""
+    """A backup there is: its file, the instant (UTC) it was made, what for, and its bytes."""
 
     path: Path
     at: datetime
     reason: str
-
-    @property
-    def size(self) -> int:
-        """Return its size in bytes."""
-        return self.path.stat().st_size
+    size: int
 
 
 def backups_folder(place: Path) -> Path:
@@ -41,12 +41,12 @@ def backups_folder(place: Path) -> Path:
 
 def list_backups(place: Path) -> list[Backup]:
     """Return the backups of the store at ``place``, newest first."""
-    pattern = re.compile(r"(\d{8}T\d{6}Z)-(\w+)\.sqlite3")
+    pattern = re.compile(r"(\d{8}T\d{6}Z)-([a-z]+)\.sqlite3")
     found = []
     for path in backups_folder(place).glob("*.sqlite3"):
         if match := pattern.fullmatch(path.name):
             at = datetime.strptime(match[1], "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
-            found.append(Backup(path, at, match[2]))
+            found.append(Backup(path, at, match[2], path.stat().st_size))
     return sorted(found, key=lambda each: (each.at, each.path.name), reverse=True)
 
 
@@ -56,68 +56,86 @@ def newest_backup(place: Path) -> Backup | None:
 
 
 def daily_backup(engine: Engine, place: Path, now: datetime) -> Backup | None:
-    """Back the store up unless that was done today (by the date of ``now``) or it is empty."""
-    if any(each.at.date() >= now.astimezone(UTC).date() for each in list_backups(place)):
-        return None
-    with engine.connect() as connection:
+    """Back the store up unless that was done on this practice day, or there is no phrase in it.
+
+    The practice day is that of the zone of the latest drill session.
+    """
+    with faults(place), engine.connect() as connection:
         if connection.exec_driver_sql("SELECT 1 FROM phrase LIMIT 1").first() is None:
             return None
+        zone = connection.exec_driver_sql(
+            "SELECT zone FROM drill_session ORDER BY id DESC LIMIT 1"
+        ).scalar()
+        hour = connection.exec_driver_sql(
+            "SELECT value FROM setting WHERE name = 'day_start_hour'"
+        ).scalar()
+    zone, hour = zone or "UTC", Rules().day_start_hour if hour is None else int(json.loads(hour))
+    newest = newest_backup(place)
+    if newest and practice_day(newest.at, zone, hour) >= practice_day(now, zone, hour):
+        return None
     return back_up(engine, place, now, "day")
 
 
 def back_up(engine: Engine, place: Path, now: datetime, reason: Reason) -> Backup:
     """Make a backup, verify it by opening it, then let go of those past keeping.
 
-    Raises StoreFailure if it can't be made or can't be read back; the store stays as it is.
+    Raises Damaged if the store itself isn't whole, StoreFailure if the backup can't be made
+    or read back; the store and older backups stay as they are.
     """
     folder = backups_folder(place)
-    folder.mkdir(mode=0o700, exist_ok=True)
     at = now.astimezone(UTC).replace(microsecond=0)
     path = folder / f"{at:%Y%m%dT%H%M%SZ}-{reason}.sqlite3"
-    partial = path.with_suffix(".part")
-    try:
-        _copy(engine, partial)
-        verify(partial)
-        partial.replace(path)
-    finally:
-        partial.unlink(missing_ok=True)
-    for past in _past_keeping(list_backups(place)):
-        past.path.unlink()
-    return Backup(path, at, reason)
+    partial = folder / f"{path.name}.{os.getpid()}.part"
+    with faults(place):
+        folder.mkdir(mode=0o700, exist_ok=True)
+        try:
+            _copy(engine, partial)
+            if found := fault_in(partial):
+                raise damage(place, found)
+            partial.replace(path)
+        finally:
+            partial.unlink(missing_ok=True)
+        for past in past_keeping(list_backups(place)):
+            past.path.unlink(missing_ok=True)
+    return Backup(path, at, reason, path.stat().st_size)
 
 
 def _copy(engine: Engine, to: Path) -> None:
-    to.unlink(missing_ok=True)
-    os.close(os.open(to, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
+    os.close(os.open(to, os.O_RDWR | os.O_CREAT | os.O_TRUNC, 0o600))
     with engine.connect() as connection, closing(sqlite3.connect(to)) as copy:
         raw = connection.connection.driver_connection
         assert raw is not None  # it is there while connected
         raw.backup(copy, pages=-1)
         # The copy stands for itself: no WAL beside it that could be forgotten.
         copy.execute("PRAGMA journal_mode = DELETE")
-    handle = os.open(to, os.O_RDONLY)
+    sync(to)
+
+
+def sync(path: Path) -> None:
+    """Wait until a file's bytes are on disk."""
+    handle = os.open(path, os.O_RDWR)
     try:
         os.fsync(handle)
     finally:
         os.close(handle)
 
 
-def verify(path: Path) -> None:
-    """Open a backup and look at every page; raise StoreFailure if one isn't whole."""
+def fault_in(path: Path) -> str | None:
+    """Open a backup and look at every page; return what isn't as it should be, or None."""
     try:
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as copy:
             found = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
             copy.execute("SELECT version_num FROM alembic_version").fetchone()
     except sqlite3.Error as problem:
-        found = str(problem)
-    if found != "ok":
-        raise StoreFailure(
-            f"The backup {path} is not whole: {found}", "See the others: drillbox store list."
-        )
+        return str(problem)
+    return None if found == "ok" else str(found)
 
 
-def _past_keeping(backups: Iterable[Backup]) -> list[Backup]:
-    """Return those that aren't the newest of one of the last 7 days, 4 weeks or 12 months."""
+def past_keeping(backups: Iterable[Backup]) -> list[Backup]:
+    """Return those that aren't the newest of one of the last 7 days, 4 weeks or 12 months.
+
+    Days, ISO weeks and months of UTC that have no backup don't count.
+    """
     newest_first = list(backups)
     kept: set[Path] = set()
     for span, count in ((_day, DAYS), (_week, WEEKS), (_month, MONTHS)):
@@ -138,3 +156,11 @@ def _week(day: date) -> tuple[int, ...]:
 
 def _month(day: date) -> tuple[int, ...]:
     return (day.year, day.month)
+
+
+def backup_of(place: Path, named: str) -> Path:
+    """Return the backup that a player names by path or file name; raise StoreFailure if none."""
+    for path in (Path(named).expanduser(), backups_folder(place) / named):
+        if path.is_file():
+            return path
+    raise StoreFailure(f"There is no backup {named!r}", "See them with: drillbox store list.")

@@ -24,7 +24,8 @@ _SAID = {
     ),
     "SQLITE_READONLY": (
         "The store {place} may only be read; nothing was stored",
-        "Allow writing to the file and its folder, or name another with --store.",
+        "Allow writing to the file, to -wal and -shm beside it and to its folder,"
+        " or name another with --store.",
     ),
     "SQLITE_CANTOPEN": (
         "The store {place} can't be opened",

@@ -29,6 +29,7 @@ class Store:
         self._opened_at = now
         self._backs_up = backups
         self._file = sqlite.identity(place)
+        self.backup_failure: StoreFailure | None = None
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
@@ -52,13 +53,24 @@ class Store:
                 yield connection
 
     def keep_today(self) -> None:
-        """Make the practice day's backup unless there is one; done before the first change."""
+        """Make the practice day's backup unless there is one; done before the first change.
+
+        A damaged store is found here and refused (Damaged). Another failure doesn't keep a
+        rating out: it is kept as ``backup_failure`` for the player to be told.
+        """
         if not self._backs_up:
             return
-        from drillbox.store.backups import daily_backup  # before a change only
-
-        daily_backup(self.engine, self.place, self._opened_at)
         self._backs_up = False
+        from drillbox.store.backups import daily_backup  # only before a change
+        from drillbox.store.faults import Damaged
+
+        try:
+            daily_backup(self.engine, self.place, self._opened_at)
+        except Damaged:
+            self._backs_up = True
+            raise
+        except StoreFailure as problem:
+            self.backup_failure = problem
 
     def close(self) -> None:
         """Close every connection."""
@@ -91,7 +103,7 @@ def open_store(location: Path | str, *, now: datetime, backups: bool = True) -> 
     """
     path = Path(location).expanduser().absolute()
     with faults(path):
-        sqlite.make_file(path)
+        _make_file(path)
         sqlite.look_at(path)
         engine = sqlite.engine_for(path)
     try:
@@ -101,6 +113,20 @@ def open_store(location: Path | str, *, now: datetime, backups: bool = True) -> 
     except BaseException:
         engine.dispose()
         raise
+
+
+def _make_file(path: Path) -> None:
+    """Make the store's file unless it is there, or was there: then a drive may have vanished."""
+    if path.exists():
+        return
+    from drillbox.store.backups import newest_backup  # only where there is no store
+
+    if newest := newest_backup(path):
+        raise StoreFailure(
+            f"The store {path} is gone, but there are backups of it",
+            f"Put it back, or restore the newest: drillbox store restore '{newest.path}'.",
+        )
+    sqlite.make_file(path)
 
 
 def _make_current(engine: Engine, path: Path, now: datetime, *, backups: bool) -> None:

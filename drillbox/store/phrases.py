@@ -69,7 +69,7 @@ def _phrase_row(new: NewPhrase, now: datetime) -> Row:
     phrase = new.phrase
     analysis = None
     if new.analysis is not None:
-        from drillbox.music.analysis import analysis_json  # when there is one
+        from drillbox.music.analysis_codec import analysis_json  # when there is one
 
         analysis = analysis_json(new.analysis)
     return Row(

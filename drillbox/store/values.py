@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Literal
@@ -60,7 +59,7 @@ class PhraseRecord:
     order: str
     added_at: datetime
     retired_at: datetime | None
-    analysis_document: Mapping[str, Any] | None
+    analysis_document: dict[str, Any] | None
 
     @property
     def title(self) -> str:
@@ -76,7 +75,7 @@ class PhraseRecord:
         """Return the analysis made when the phrase came in, decoded; None if there is none."""
         if self.analysis_document is None:
             return None
-        from drillbox.music.analysis import analysis_from  # few callers ask
+        from drillbox.music.analysis_codec import analysis_from  # few callers ask
 
         return analysis_from(self.analysis_document)
 

@@ -1,0 +1,110 @@
+"""Look the whole store over: its pages, its references, and that the log gives every card."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Connection
+from sqlalchemy.exc import DatabaseError
+
+from drillbox.memory.cards import Attempted, CardState, replay
+from drillbox.memory.recall import Recall
+from drillbox.memory.rules import Rules
+from drillbox.music.codec import chart_from, line_from
+from drillbox.music.keys import parse_key
+from drillbox.store.cards import state_of
+from drillbox.store.faults import faults
+from drillbox.store.sql import query
+
+if TYPE_CHECKING:
+    from drillbox.store.opening import Store
+
+MOST = 20  # so many faults of one kind are told; more say nothing new
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that isn't as it should be. ``grave``: pages or references are damaged."""
+
+    text: str
+    grave: bool
+
+
+def check_store(store: Store, rules: Rules) -> list[Finding]:
+    """Return all that is wrong with the store, empty when nothing is.
+
+    ``rules`` are those in force. A card whose state isn't what replaying its attempts gives
+    is no damage by itself: rules that were changed since give another state too.
+    """
+    with faults(store.place), store.engine.connect() as connection:
+        try:
+            grave = [Finding(each, True) for each in _grave(connection)]
+            if grave:
+                return grave
+            return [Finding(each, False) for each in _slight(connection, rules)]
+        except (DatabaseError, ValueError) as problem:
+            return [Finding(f"it can't be read through: {_first_line(problem)}", True)]
+
+
+def _first_line(problem: Exception) -> str:
+    return str(getattr(problem, "orig", problem)).splitlines()[0]
+
+
+def _grave(connection: Connection) -> Iterator[str]:
+    for (found,) in connection.exec_driver_sql(f"PRAGMA integrity_check({MOST})"):
+        if found != "ok":
+            yield f"pages: {found}"
+    for table, row, parent, _ in connection.exec_driver_sql("PRAGMA foreign_key_check").fetchmany(
+        MOST
+    ):
+        yield f"row {row} of {table} points at a {parent} that isn't there"
+
+
+def _slight(connection: Connection, rules: Rules) -> Iterator[str]:
+    yield from _unreadable(connection)
+    yield from _unlike_log(connection, rules)
+
+
+def _unreadable(connection: Connection) -> Iterator[str]:
+    for row in connection.execute(query("SELECT id, key, chart, line FROM card ORDER BY id")):
+        try:
+            chart_from(row.chart), line_from(row.line), parse_key(row.key)
+        except ValueError as problem:
+            yield f"card {row.id}: {problem}"
+
+
+_LOG = """
+SELECT card_id, day, recall, tempo, hint, due_after FROM attempt
+WHERE undone_at IS NULL ORDER BY card_id, at, id
+"""
+_CARDS = """
+SELECT card.id, card.tempo, phrase.tempo AS goal, stability, difficulty, last_day, clean_run,
+       attempts, due_day, title, card.key
+FROM card JOIN phrase ON phrase.id = phrase_id WHERE last_day IS NOT NULL ORDER BY card.id
+"""
+
+
+def _unlike_log(connection: Connection, rules: Rules) -> Iterator[str]:
+    logs = {
+        card_id: [Attempted(row[1], Recall(row[2]), *row[3:]) for row in rows]
+        for card_id, rows in groupby(connection.execute(query(_LOG)), key=lambda row: row[0])
+    }
+    for row in connection.execute(query(_CARDS)):
+        log = logs.pop(row.id, [])
+        if not same(replay(row.goal, log, rules), state_of(row)):
+            yield f"{row.title!r} in {row.key}: the card isn't what its {len(log)} attempts give"
+    for card_id in logs:
+        yield f"card {card_id} has attempts but was never opened"
+
+
+def same(one: CardState, other: CardState) -> bool:
+    """Return whether two states are equal, floats to one part in a thousand million."""
+    if one.memory is None or other.memory is None:
+        return one == other
+    near = all(
+        abs(a - b) <= 1e-9 * abs(b) for a, b in zip(one.memory[:2], other.memory[:2], strict=True)
+    )
+    return near and one.memory.last_day == other.memory.last_day and one[1:] == other[1:]

@@ -1,0 +1,73 @@
+"""Hard times for a store: no rights, no room, flipped bytes."""
+
+from __future__ import annotations
+
+import os
+import random
+import resource
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+NOBODY = 65534
+
+
+@contextmanager
+def without_rights() -> Iterator[None]:
+    """Be nobody inside the block if the tests run as root, whom no mode keeps out."""
+    if os.geteuid() != 0:
+        yield
+        return
+    os.seteuid(NOBODY)
+    try:
+        yield
+    finally:
+        os.seteuid(0)
+
+
+@contextmanager
+def public_folder() -> Iterator[Path]:
+    """Give a folder that nobody may use as well as the one who runs the tests."""
+    folder = Path(tempfile.mkdtemp(prefix="drillbox-"))
+    folder.chmod(0o755)
+    if os.geteuid() == 0:
+        os.chown(folder, NOBODY, -1)
+    try:
+        yield folder
+    finally:
+        folder.chmod(0o755)
+        shutil.rmtree(folder)
+
+
+def lend(path: Path) -> Path:
+    """Give a file to nobody where the tests run as root."""
+    if os.geteuid() == 0:
+        os.chown(path, NOBODY, -1)
+    return path
+
+
+@contextmanager
+def no_file_over(size: int) -> Iterator[None]:
+    """Let no file grow over ``size`` bytes inside the block."""
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+
+
+def flip(path: Path, seed: int, *, spare: int = 100) -> None:
+    """Overwrite a whole page of the file, past the first ``spare`` bytes, with noise."""
+    dice = random.Random(seed)
+    pages = path.stat().st_size // 4096
+    with path.open("r+b") as file:
+        file.seek(max(spare, dice.randrange(pages) * 4096))
+        file.write(dice.randbytes(3900))
+
+
+def cut(path: Path, seed: int) -> None:
+    """Cut the file off at a random byte."""
+    os.truncate(path, random.Random(seed).randrange(1, path.stat().st_size))
