@@ -180,7 +180,7 @@ def yes_or_no(text: str) -> bool:
 
 def decide_turnaround(options: Asked, phrase: Phrase, wanted: bool | None) -> Phrase:
     """Return the phrase, with the turnaround proposed for it where that is taken."""
-    from drillbox.music.typed import chart_text
+    from drillbox.music.printed_chart import chart_text
     from drillbox.practice.intake import proposed, with_chart
     from drillbox.screen.look import clean
 

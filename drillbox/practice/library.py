@@ -12,7 +12,7 @@ from drillbox.memory.pace import expected_seconds
 from drillbox.memory.recall import retrievability
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
-from drillbox.music.typed import chart_text
+from drillbox.music.printed_chart import chart_text
 from drillbox.practice.drilling import pace_of
 from drillbox.practice.preferences import Preferences
 from drillbox.store.cards import candidates, cards_of

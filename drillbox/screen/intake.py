@@ -8,7 +8,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.music.phrases import Phrase
-from drillbox.music.typed import chart_text
+from drillbox.music.printed_chart import chart_text
 from drillbox.screen import style
 from drillbox.screen.bars import bar_lines
 from drillbox.screen.look import Look, clean
