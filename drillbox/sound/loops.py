@@ -1,0 +1,117 @@
+"""What a practice loop is made of: its parts, the player's choices, and where all of it lies."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from drillbox.errors import BadInput
+from drillbox.music.charts import Chart, Meter
+from drillbox.music.chords import Chord
+from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO
+from drillbox.music.pulse import CountedBeats, Pulse
+
+LONGEST = 30 * 60
+"""Seconds: a longer file is refused, as it would fill the memory before the disk."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoopPart:
+    """A chart as played once through; a round of twelve keys is a sequence of twelve parts.
+
+    ``key_text`` is as ``Key.text`` gives it (``Bb``, ``Cm``); both texts may be empty.
+    """
+
+    chart: Chart
+    key_text: str = ""
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LoopOptions:
+    """The player's choices. ``tempo`` is in written quarter notes a minute.
+
+    The whole sequence of parts is played ``loops`` times. ``doubled``: click and bass move
+    twice as fast while the changes keep their pace. ``clicks`` None leaves the count-in only,
+    ``bass`` None no bass.
+    """
+
+    tempo: int
+    loops: int = 2
+    doubled: bool = False
+    clicks: CountedBeats | None = "every"
+    bass: Literal["plain", "walking"] | None = "plain"
+    chords: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A chord (None: silence) from ``start`` for ``length``, in quarters from the first bar."""
+
+    start: Fraction
+    length: Fraction
+    chord: Chord | None
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Where everything lies, in exact quarter notes.
+
+    ``count_in``: its length. ``once``: that of all parts played once. ``starts``: where each
+    part begins and ``held`` what is held, both within one time through.
+    """
+
+    pulse: Pulse
+    count_in: Fraction
+    once: Fraction
+    starts: tuple[Fraction, ...]
+    held: tuple[Held, ...]
+
+    @property
+    def total(self) -> Fraction:
+        """Return the length of count-in and all loops in quarter notes."""
+        return self.count_in + self.once * (self.pulse.loops or 0)
+
+    def seconds(self, quarters: Fraction) -> Fraction:
+        """Return how long so many quarter notes last, exactly."""
+        return quarters * 60 / self.pulse.tempo
+
+
+def lay_out(parts: Sequence[LoopPart], options: LoopOptions) -> Layout:
+    """Return where the parts lie one after another.
+
+    Raises BadInput for a tempo or number of loops out of bounds or a loop of more than half
+    an hour, ValueError for no parts or parts in different meters.
+    """
+    meter = _one_meter(parts)
+    if not LOWEST_TEMPO <= options.tempo <= HIGHEST_TEMPO:
+        raise BadInput(
+            f"{options.tempo} is no tempo", f"Give one from {LOWEST_TEMPO} to {HIGHEST_TEMPO}."
+        )
+    if options.loops < 1:
+        raise BadInput(f"{options.loops} loops are nothing to play along with", "Give 1 or more.")
+    starts: list[Fraction] = []
+    held: list[Held] = []
+    at = Fraction(0)
+    for part in parts:
+        starts.append(at)
+        held += [Held(at + start, span.length, span.chord) for start, span in part.chart.spans()]
+        at += part.chart.length
+    bars = sum(len(part.chart.bars) for part in parts)
+    pulse = Pulse(meter, bars, options.tempo, options.loops, options.doubled)
+    layout = Layout(pulse, meter.bar * pulse.count_in_bars, at, tuple(starts), tuple(held))
+    if layout.seconds(layout.total) > LONGEST:
+        raise BadInput(
+            f"{options.loops} loops at {options.tempo} last over {LONGEST // 60} minutes",
+            "Ask for fewer loops.",
+        )
+    return layout
+
+
+def _one_meter(parts: Sequence[LoopPart]) -> Meter:
+    meters = {part.chart.meter for part in parts}
+    if len(meters) != 1 or not all(part.chart.bars for part in parts):
+        raise ValueError("a loop needs parts with bars, all in one meter")
+    return meters.pop()

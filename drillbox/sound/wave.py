@@ -1,0 +1,133 @@
+"""Practice loops as audio: 16 bit, 44.1 kHz, one channel, built from plain sines."""
+
+from __future__ import annotations
+
+import io
+import wave
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from drillbox.sound.loops import LoopOptions, LoopPart
+from drillbox.sound.patterns import Event, events
+from drillbox.sound.ticks import FULL, RATE, sample_at, tick
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+BLOCK = 1 << 18
+"""Samples mixed at a time, about six seconds: the memory stays small however long the loop."""
+_ATTACK, _RELEASE = 0.006, 0.012  # seconds: too short to hear, long enough not to crackle
+
+
+@dataclass(frozen=True, slots=True)
+class Timbre:
+    """``gain``: the most that the voice adds to the sum. ``partials``: shares, together 1.
+
+    ``half_life`` is in seconds.
+    """
+
+    gain: float
+    partials: tuple[float, ...]
+    half_life: float
+
+
+# The gains together stay under 1, so that no sum can clip and nothing needs limiting.
+_CLICK_GAIN = 0.36
+_TIMBRES = {
+    # Much of the bass lies in its upper partials, or small loudspeakers would swallow it.
+    "bass": Timbre(0.38, (0.45, 0.30, 0.17, 0.08), 0.45),
+    "chord": Timbre(0.24, (0.72, 0.20, 0.08), 1.6),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """An event as samples: from ``start`` up to but without ``stop``."""
+
+    event: Event
+    start: int
+    stop: int
+
+
+def render_wav(parts: Sequence[LoopPart], options: LoopOptions) -> bytes:
+    """Return the loop as a WAV file, exactly count-in and loops long.
+
+    Each sound begins on the sample nearest to its time. Raises as ``lay_out`` does.
+    """
+    data = io.BytesIO()
+    with wave.open(data, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(RATE)
+        for block in mixed(parts, options):
+            file.writeframesraw(block.astype("<i2").tobytes())
+    return data.getvalue()
+
+
+def mixed(
+    parts: Sequence[LoopPart], options: LoopOptions, block: int = BLOCK
+) -> list[NDArray[np.int16]]:
+    """Return the loop's samples (int16, one axis) in blocks; their size changes no sample."""
+    import numpy as np
+
+    layout, sounding = events(parts, options)
+    total = sample_at(layout.seconds(layout.total))
+    placed = [
+        Placed(
+            each,
+            sample_at(layout.seconds(each.start)),
+            sample_at(layout.seconds(each.start + each.length)),
+        )
+        for each in sounding
+    ]
+    blocks: list[NDArray[np.int16]] = []
+    begun: list[Placed] = []
+    coming = 0
+    for first in range(0, total, block):
+        count = min(block, total - first)
+        while coming < len(placed) and placed[coming].start < first + count:
+            begun.append(placed[coming])
+            coming += 1
+        mix = np.zeros(count)
+        for each in begun:
+            _add(each, mix, first)
+        blocks.append(np.round(mix * FULL).astype(np.int16))
+        begun = [each for each in begun if _end(each) > first + count]
+    return blocks
+
+
+def _end(placed: Placed) -> int:
+    """Return where a sound is over: a click rings as long as it is, whatever the beat."""
+    if placed.event.voice in _TIMBRES:
+        return placed.stop
+    return placed.start + len(tick(placed.event.voice))
+
+
+def _add(placed: Placed, mix: NDArray[np.float64], first: int) -> None:
+    """Add to the mix, which begins at sample ``first``, what falls into it of one sound."""
+    begin = max(placed.start, first)
+    end = min(_end(placed), first + len(mix))
+    if begin < end:
+        mix[begin - first : end - first] += _sound(placed, begin - placed.start, end - begin)
+
+
+def _sound(placed: Placed, offset: int, count: int) -> NDArray[np.float64]:
+    """Return ``count`` samples of one sound from ``offset`` samples after its beginning."""
+    import numpy as np
+
+    event = placed.event
+    timbre = _TIMBRES.get(event.voice)
+    if timbre is None:
+        samples = np.frombuffer(tick(event.voice), dtype=np.int16)[offset : offset + count]
+        return np.multiply(samples, _CLICK_GAIN / FULL, dtype=np.float64)
+    seconds = np.arange(offset, offset + count) / RATE
+    frequency = 440.0 * 2 ** ((event.pitch - 69) / 12)
+    shape = np.zeros(count)
+    for number, share in enumerate(timbre.partials, start=1):
+        shape += share * np.sin(2 * np.pi * frequency * number * seconds)
+    left = (placed.stop - placed.start) / RATE - seconds
+    shape *= np.minimum(1.0, seconds / _ATTACK) * np.minimum(1.0, left / _RELEASE)
+    shape *= 0.5 ** (seconds / timbre.half_life) * (timbre.gain * float(event.share))
+    return shape

@@ -1,0 +1,113 @@
+"""All that sounds in a loop: clicks, bass and chords in their places."""
+
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillbox.sound.loops import LoopOptions, LoopPart
+from drillbox.sound.patterns import Event, events
+from tests.sound.parts import EVERY, LONG, TWO_FIVE, part
+
+OPTIONS = st.builds(
+    LoopOptions,
+    tempo=st.integers(40, 300),
+    loops=st.integers(1, 3),
+    doubled=st.booleans(),
+    clicks=st.sampled_from([None, "every", "2-and-4", "bar"]),
+    bass=st.sampled_from([None, "plain", "walking"]),
+    chords=st.booleans(),
+)
+
+
+def starts(found: list[Event], *voices: str) -> list[Fraction]:
+    return [each.start for each in found if each.voice in voices]
+
+
+def test_clicks_fall_on_every_beat_and_the_first_is_accented() -> None:
+    """Proves count-in and two loops of two bars, beat by beat."""
+    _, found = events([TWO_FIVE], LoopOptions(120))
+    assert starts(found, "accent", "plain") == list(range(20))
+    assert starts(found, "accent") == [0, 4, 8, 12, 16]
+
+
+def test_two_and_four_after_a_whole_count_in() -> None:
+    """Proves the silent 1 and 3 of each bar."""
+    _, found = events([TWO_FIVE], LoopOptions(120, loops=1, clicks="2-and-4"))
+    assert starts(found, "accent", "plain") == [0, 1, 2, 3, 5, 7, 9, 11]
+
+
+def test_without_clicks_the_count_in_is_heard_still() -> None:
+    """Proves that one can always come in on time."""
+    _, found = events([TWO_FIVE], LoopOptions(120, clicks=None))
+    assert starts(found, "accent", "plain") == [0, 1, 2, 3]
+
+
+def test_double_time_moves_twice_as_fast_under_the_same_changes() -> None:
+    """Proves clicks on eighths and bass in quarters, and chords where they were before."""
+    _, single = events([LONG], LoopOptions(120, loops=1))
+    _, double = events([LONG], LoopOptions(120, loops=1, doubled=True))
+    half = Fraction(1, 2)
+    assert starts(double, "accent", "plain") == [n * half for n in range(40)]
+    assert starts(double, "accent") == starts(single, "accent")
+    assert [e for e in double if e.voice == "chord"] == [e for e in single if e.voice == "chord"]
+    # A half bar holds one note in single time, root and fifth in double time.
+    assert starts(single, "bass") == [4, 6, 8, 10, 12, 14, 16, 18]
+    assert starts(double, "bass") == list(range(4, 20))
+
+
+def test_walking_has_a_note_on_every_beat_counted() -> None:
+    """Proves quarters in single time and eighths in double time."""
+    _, single = events([LONG], LoopOptions(120, loops=1, bass="walking"))
+    _, double = events([LONG], LoopOptions(120, loops=1, bass="walking", doubled=True))
+    assert starts(single, "bass") == list(range(4, 20))
+    assert starts(double, "bass") == [4 + Fraction(n, 2) for n in range(32)]
+
+
+def test_nothing_but_the_click_where_nothing_else_is_wanted() -> None:
+    """Proves that bass and chords can be left out, each by itself."""
+    _, bare = events([LONG], LoopOptions(120, bass=None, chords=False))
+    assert {each.voice for each in bare} == {"accent", "plain"}
+    _, chords = events([LONG], LoopOptions(120, bass=None))
+    assert {each.voice for each in chords} == {"accent", "plain", "chord"}
+
+
+def test_no_chord_is_silence() -> None:
+    """Proves that under N.C. only the click sounds."""
+    _, found = events([part("N.C. | C7")], LoopOptions(120, loops=1))
+    assert min(starts(found, "bass", "chord")) == 8
+
+
+@given(st.sampled_from(EVERY), OPTIONS)
+@settings(deadline=None, max_examples=60)
+def test_every_loop_is_the_same_and_nothing_overlaps_its_own_voice(
+    each: LoopPart, options: LoopOptions
+) -> None:
+    """Proves order, the exact repeat, the end, and that a bass note ends where the next begins."""
+    layout, found = events([each], options)
+    assert found == sorted(found, key=lambda event: event.start)
+    assert all(0 <= event.start < event.start + event.length <= layout.total for event in found)
+    loops = [
+        [
+            (event.start - layout.count_in - n * layout.once, event.voice, event.pitch)
+            for event in found
+            if layout.count_in + n * layout.once
+            <= event.start
+            < layout.count_in + (n + 1) * layout.once
+        ]
+        for n in range(options.loops)
+    ]
+    assert all(loop == loops[0] for loop in loops)
+    bass = [event for event in found if event.voice == "bass"]
+    assert all(one.start + one.length <= two.start for one, two in pairwise(bass))
+
+
+@pytest.mark.parametrize("count", [1, 12])
+def test_the_shares_of_a_chord_make_one(count: int) -> None:
+    """Proves the bound that keeps the audio from clipping, for one key and for twelve."""
+    _, found = events([LONG] * count, LoopOptions(120))
+    for start in set(starts(found, "chord")):
+        shares = [e.share for e in found if e.voice == "chord" and e.start == start]
+        assert sum(shares) == 1
