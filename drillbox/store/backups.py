@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import re
 import sqlite3
@@ -19,6 +18,7 @@ from drillbox.errors import StoreFailure
 from drillbox.memory.day import practice_day
 from drillbox.memory.rules import Rules
 from drillbox.store.faults import damage, faults
+from drillbox.store.sql import query
 
 Reason = Literal["day", "migration", "asked"]
 DAYS, WEEKS, MONTHS = 7, 4, 12
@@ -61,15 +61,15 @@ def daily_backup(engine: Engine, place: Path, now: datetime) -> Backup | None:
     The practice day is that of the zone of the latest drill session.
     """
     with faults(place), engine.connect() as connection:
-        if connection.exec_driver_sql("SELECT 1 FROM phrase LIMIT 1").first() is None:
+        if connection.execute(query("SELECT 1 FROM phrase LIMIT 1")).first() is None:
             return None
-        zone = connection.exec_driver_sql(
-            "SELECT zone FROM drill_session ORDER BY id DESC LIMIT 1"
+        zone = connection.execute(
+            query("SELECT zone FROM drill_session ORDER BY id DESC LIMIT 1")
         ).scalar()
-        hour = connection.exec_driver_sql(
-            "SELECT value FROM setting WHERE name = 'day_start_hour'"
+        hour = connection.execute(
+            query("SELECT value FROM setting WHERE name = 'day_start_hour'")
         ).scalar()
-    zone, hour = zone or "UTC", Rules().day_start_hour if hour is None else int(json.loads(hour))
+    zone, hour = zone or "UTC", Rules().day_start_hour if hour is None else int(hour)
     newest = newest_backup(place)
     if newest and practice_day(newest.at, zone, hour) >= practice_day(now, zone, hour):
         return None
@@ -134,16 +134,20 @@ def fault_in(path: Path) -> str | None:
 def past_keeping(backups: Iterable[Backup]) -> list[Backup]:
     """Return those that aren't the newest of one of the last 7 days, 4 weeks or 12 months.
 
-    Days, ISO weeks and months of UTC that have no backup don't count.
+    ``backups`` come newest first. Days, ISO weeks and months of UTC without a backup don't
+    count. Those before a migration are reckoned by themselves, and one that the player asked
+    for stays.
     """
-    newest_first = list(backups)
-    kept: set[Path] = set()
-    for span, count in ((_day, DAYS), (_week, WEEKS), (_month, MONTHS)):
-        seen: dict[tuple[int, ...], Path] = {}
-        for each in newest_first:
-            seen.setdefault(span(each.at.date()), each.path)
-        kept.update(list(seen.values())[:count])
-    return [each for each in newest_first if each.path not in kept]
+    made = list(backups)
+    kept = {each.path for each in made if each.reason == "asked"}
+    for reason in ("day", "migration"):
+        for span, count in ((_day, DAYS), (_week, WEEKS), (_month, MONTHS)):
+            seen: dict[tuple[int, ...], Path] = {}
+            for each in made:
+                if each.reason == reason:
+                    seen.setdefault(span(each.at.date()), each.path)
+            kept.update(list(seen.values())[:count])
+    return [each for each in made if each.path not in kept]
 
 
 def _day(day: date) -> tuple[int, ...]:

@@ -147,8 +147,9 @@ def test_a_read_only_file(empty: Path) -> None:
                 add(store, "Blue door")
         assert caught.value.what == f"The store {place} may only be read; nothing was stored"
         assert "Allow writing" in caught.value.remedy
-        for each in folder.glob("store.sqlite3*"):  # the WAL was made as the store was: read-only
+        for each in folder.glob("store.sqlite3-???"):  # made with the mode that the store had
             each.chmod(0o600)
+        place.chmod(0o600)
         with without_rights(), open_store(place, now=NOW) as store:
             add(store, "Blue door")
             assert titles(store) == ["Late kettle", "Blue door"]

@@ -1,0 +1,222 @@
+"""Backups: made when they should be, whole, kept as long as promised."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillbox.errors import StoreFailure
+from drillbox.memory.recall import Recall
+from drillbox.store.attempts import attempts_of
+from drillbox.store.backups import (
+    Backup,
+    back_up,
+    backup_of,
+    backups_folder,
+    daily_backup,
+    fault_in,
+    list_backups,
+    newest_backup,
+    past_keeping,
+)
+from drillbox.store.cards import card
+from drillbox.store.faults import Damaged
+from drillbox.store.opening import Store, open_store
+from drillbox.store.phrases import titles
+from drillbox.store.sessions import begin_session
+from drillbox.store.settings import set_setting
+from tests.store.hardship import no_file_over
+from tests.store.making import NOW, add, go, session
+
+
+def test_a_backup_holds_what_only_the_wal_holds(store: Store, tmp_path: Path) -> None:
+    """Made beside an open writer, it has every committed row and stands without other files."""
+    add(store, "Late kettle")
+    made = go(store, 1, session(store), (Recall.LOST, Recall.CLEAN))
+    assert store.place.with_name("store.sqlite3-wal").stat().st_size > 0
+    kept = back_up(store.engine, store.place, NOW, "asked")
+    alone = kept.path.rename(tmp_path / "alone.sqlite3")
+    assert fault_in(alone) is None
+    with open_store(alone, now=NOW) as copy:
+        assert titles(copy) == ["Late kettle"]
+        assert attempts_of(copy, 1) == made
+        assert card(copy, 1) == card(store, 1)
+
+
+def test_a_backup_is_named_by_its_time_and_reason(store: Store) -> None:
+    """The list tells newest first; other files in the folder are left alone."""
+    add(store, "Late kettle")
+    one = back_up(store.engine, store.place, NOW, "asked")
+    two = back_up(store.engine, store.place, NOW + timedelta(seconds=90.7), "migration")
+    (backups_folder(store.place) / "notes.txt").write_text("mine")
+    (backups_folder(store.place) / "mine.sqlite3").write_text("mine")
+    assert list_backups(store.place) == [two, one]
+    assert newest_backup(store.place) == two
+    assert two.path.name == "20260301T180130Z-migration.sqlite3"
+    assert two.at == NOW + timedelta(seconds=90)
+    assert one.size == one.path.stat().st_size
+    assert len(list(backups_folder(store.place).iterdir())) == 4
+
+
+def days_of(place: Path) -> list[datetime]:
+    """Return when the backups of days were made, oldest first."""
+    return [each.at for each in reversed(list_backups(place)) if each.reason == "day"]
+
+
+def test_the_first_change_of_a_practice_day_is_preceded_by_a_backup(place: Path) -> None:
+    """One a day, with what there was before the change; none where nothing changes."""
+    with open_store(place, now=NOW) as store:
+        add(store, "Late kettle")
+        add(store, "Blue door")
+    assert days_of(place) == []  # there was nothing to lose
+    for hours in (1, 2):
+        with open_store(place, now=NOW + timedelta(hours=hours)) as store:
+            titles(store)
+            add(store, f"Title {hours}")
+    tomorrow = NOW + timedelta(days=1)
+    with open_store(place, now=tomorrow) as store:
+        titles(store)
+    assert days_of(place) == [NOW + timedelta(hours=1)]
+    with open_store(place, now=tomorrow) as store:
+        add(store, "Title 3")
+    first, second = reversed(list_backups(place))
+    assert (first.at, second.at) == (NOW + timedelta(hours=1), tomorrow)
+    with open_store(first.path, now=NOW) as kept:
+        assert titles(kept) == ["Late kettle", "Blue door"]
+    with open_store(second.path, now=NOW) as kept:
+        assert titles(kept) == ["Late kettle", "Blue door", "Title 1", "Title 2"]
+
+
+def test_the_day_is_the_practice_day(store: Store) -> None:
+    """After midnight it is still the evening before, in the player's own zone and hour."""
+    add(store, "Late kettle")
+    begin_session(store, minutes=20, zone="America/New_York", kind="drill", now=NOW)
+    evening = datetime(2026, 3, 2, 3, 30, tzinfo=UTC)  # 22:30 in New York
+    assert daily_backup(store.engine, store.place, evening)
+    after_midnight = datetime(2026, 3, 2, 8, 30, tzinfo=UTC)  # 03:30
+    assert daily_backup(store.engine, store.place, after_midnight) is None
+    set_setting(store, "day_start_hour", 3)
+    assert daily_backup(store.engine, store.place, after_midnight)
+    # A clock set back makes no second one.
+    assert daily_backup(store.engine, store.place, NOW - timedelta(days=30)) is None
+
+
+def test_a_damaged_store_is_not_backed_up_nor_changed(place: Path) -> None:
+    """The day's backup finds damage before the first change and keeps the older backups."""
+    with open_store(place, now=NOW) as store:
+        add(store, *(f"Title {number}" for number in range(30)))
+        good = back_up(store.engine, place, NOW, "asked")
+    with place.open("r+b") as file:
+        file.seek(place.stat().st_size - 4096)
+        file.write(b"\xff" * 4096)
+    before = place.read_bytes()
+    with open_store(place, now=NOW + timedelta(days=1)) as store:
+        for _ in range(2):
+            with pytest.raises(Damaged) as caught:
+                add(store, "Blue door")
+    assert str(good.path) in caught.value.remedy
+    assert list_backups(place) == [good]
+    assert [each.name for each in backups_folder(place).iterdir()] == [good.path.name]
+    assert place.read_bytes() == before
+
+
+def test_a_backup_that_cannot_be_made_is_told_but_keeps_no_rating_out(place: Path) -> None:
+    """The rating is stored; the failure waits for the player to be told."""
+    with open_store(place, now=NOW) as store:
+        add(store, "Late kettle")
+        at = session(store)
+    backups_folder(place).write_text("in the way")
+    with open_store(place, now=NOW) as store:
+        go(store, 1, at)
+        assert store.backup_failure is not None
+        assert "File exists" in store.backup_failure.what
+        assert len(attempts_of(store, 1)) == 1
+
+
+def test_no_room_for_a_backup(store: Store) -> None:
+    """A clear line, no half backup, and the former ones stay."""
+    add(store, "Late kettle")
+    good = back_up(store.engine, store.place, NOW, "asked")
+    with no_file_over(8192), pytest.raises(StoreFailure, match="has no room to grow"):
+        back_up(store.engine, store.place, NOW + timedelta(days=1), "asked")
+    assert list(backups_folder(store.place).iterdir()) == [good.path]
+
+
+def test_a_backup_is_found_by_name_or_path(store: Store) -> None:
+    """As the list shows it, or as a path; anything else is refused."""
+    add(store, "Late kettle")
+    made = back_up(store.engine, store.place, NOW, "asked")
+    assert backup_of(store.place, made.path.name) == made.path
+    assert backup_of(store.place, str(made.path)) == made.path
+    with pytest.raises(StoreFailure, match="no backup 'yesterday'"):
+        backup_of(store.place, "yesterday")
+
+
+def test_a_fault_in_a_backup_is_seen(tmp_path: Path) -> None:
+    """Neither noise nor another database passes for a backup."""
+    noise = tmp_path / "noise.sqlite3"
+    noise.write_bytes(b"noise" * 1000)
+    assert fault_in(noise) == "file is not a database"
+    with closing(sqlite3.connect(tmp_path / "other.sqlite3")) as other:
+        other.execute("CREATE TABLE mine (id INTEGER)")
+    assert fault_in(tmp_path / "other.sqlite3") == "no such table: alembic_version"
+    assert fault_in(tmp_path / "none.sqlite3") == "unable to open database file"
+
+
+def backup_at(at: datetime) -> Backup:
+    """Return a backup as the list gives it."""
+    return Backup(Path(f"{at:%Y%m%dT%H%M%SZ}-day.sqlite3"), at, "day", 1)
+
+
+def test_seven_days_four_weeks_and_twelve_months_are_kept() -> None:
+    """After two years of daily backups, by the calendar."""
+    newest_first = [backup_at(NOW - timedelta(days=days)) for days in range(730)]
+    gone = past_keeping(newest_first)
+    kept = [each.at.date() for each in newest_first if each not in gone]
+    days = [date(2026, 3, 1) - timedelta(days=number) for number in range(7)]
+    weeks = [date(2026, 2, 22), date(2026, 2, 15), date(2026, 2, 8)]  # Sundays
+    months = [
+        date(2026, 2, 28), date(2026, 1, 31), date(2025, 12, 31), date(2025, 11, 30),
+        date(2025, 10, 31), date(2025, 9, 30), date(2025, 8, 31), date(2025, 7, 31),
+        date(2025, 6, 30), date(2025, 5, 31), date(2025, 4, 30),
+    ]  # fmt: skip
+    assert set(kept) == {*days, *weeks, *months}
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.integers(0, 900), min_size=1, max_size=60, unique=True))
+def test_pruning_day_by_day_keeps_the_newest_and_a_bounded_number(offsets: list[int]) -> None:
+    """However seldom one practises: the newest always stays, and never more than 23."""
+    kept: list[Backup] = []
+    for offset in sorted(offsets):
+        kept.insert(0, backup_at(datetime(2026, 1, 1, 18, tzinfo=UTC) + timedelta(days=offset)))
+        gone = past_keeping(kept)
+        kept = [each for each in kept if each not in gone]
+        assert kept[0] not in gone
+        assert len(kept) <= 7 + 4 + 12
+        assert kept[:7] == sorted(kept, key=lambda each: each.at, reverse=True)[:7]
+    assert len(kept) >= min(len(offsets), 7)
+
+
+def test_old_backups_go_when_a_new_one_is_made(store: Store) -> None:
+    """Pruning is part of making one; those that the player asked for stay."""
+    add(store, "Late kettle")
+    asked = [
+        back_up(store.engine, store.place, NOW + timedelta(seconds=n), "asked") for n in (1, 2)
+    ]
+    before = back_up(store.engine, store.place, NOW + timedelta(seconds=3), "migration")
+    for days in range(12):
+        back_up(store.engine, store.place, NOW + timedelta(days=days), "day")
+    found = list_backups(store.place)
+    assert {*asked, before} <= set(found)
+    assert [each.at for each in found if each.reason == "day"] == [
+        # The newest of the first week, a Sunday, is kept besides the last seven days.
+        *(NOW + timedelta(days=days) for days in range(11, 4, -1)),
+        NOW,
+    ]
