@@ -9,6 +9,7 @@ from itertools import pairwise
 
 import pytest
 
+from drillbox.notation import read_bytes
 from drillbox.shipped import shipped
 
 LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
@@ -215,3 +216,18 @@ def test_no_two_alike() -> None:
             run = tuple(steps[start : start + 7])
             other = seen.setdefault(run, tune.fields["T"])
             assert other == tune.fields["T"], f"{other} and {tune.fields['T']} share {run}"
+
+
+def test_product_reads_the_same() -> None:
+    """The product reads every phrase without a problem or a doubt, and the same notes as here."""
+    data = SOURCE.encode("ascii")
+    read_tunes = read_bytes(data, "lines.abc").tunes
+    assert [each.title for each in read_tunes] == [tune.fields["T"] for tune in TUNES]
+    for each, tune in zip(read_tunes, TUNES, strict=True):
+        assert (each.problems, each.doubts) == ((), ())
+        assert each.phrase is not None
+        assert each.phrase.key.text() == tune.fields["K"]
+        assert each.phrase.chart.length == tune.length
+        assert each.phrase.double_time == (tune.fields.get("R") == "double time")
+        notes = [(n.onset, n.length, n.pitch.midi, n.target) for n in each.phrase.line]
+        assert notes == tune.notes

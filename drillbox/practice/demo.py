@@ -1,0 +1,111 @@
+"""The demo: a store of invented phrases with an invented player's eight weeks, apart from yours."""
+
+from __future__ import annotations
+
+import getpass
+import os
+import stat
+import tempfile
+from collections.abc import Callable, Sequence
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from drillbox.memory.day import practice_day
+from drillbox.practice.intake import keep, prepare, read_file
+from drillbox.practice.invented import DAYS, InventedCard, build_history
+from drillbox.practice.preferences import Preferences, preferences_from
+from drillbox.shipped import shipped
+from drillbox.store.cards import cards_of
+from drillbox.store.history import add_history
+from drillbox.store.opening import Store, open_store
+from drillbox.store.values import PhraseRecord
+
+HARD = "Four lamps"
+AT_FIRST, AT_A_TIME, EVERY = 4, 2, 6  # phrases on the first day; later so many every so many days
+
+MORNING = time(9)  # before any sitting of that day
+
+
+def demo_store(now: datetime, say: Callable[[str], None], folder: Path | None = None) -> Path:
+    """Return the demo store's file for this practice day, built where there is none yet.
+
+    It lies in the player's own folder among the temporary files (or in ``folder``) and is kept
+    for the day, so that what is drilled in it shows in the next command. ``now`` is aware;
+    ``say`` gets the line that tells the player what this is.
+    """
+    preferences = preferences_from({})
+    today = practice_day(now, preferences.zone, preferences.rules.day_start_hour)
+    path = (folder or _own_folder()) / f"demo-{today}.sqlite3"
+    if not path.exists():
+        _build(path, today, now, preferences)
+    say(f"Demo: the phrases and the player are invented. Your own store is left alone ({path}).")
+    return path
+
+
+def _own_folder() -> Path:
+    """Return a folder for the demo that only this user can write to."""
+    user = os.getuid() if hasattr(os, "getuid") else getpass.getuser()
+    folder = Path(tempfile.gettempdir()) / f"drillbox-demo-{user}"
+    try:
+        folder.mkdir(mode=0o700, exist_ok=True)
+        found = folder.lstat()
+    except OSError:
+        return Path(tempfile.mkdtemp(prefix="drillbox-demo-"))
+    mine = found.st_uid == user or not hasattr(os, "getuid")
+    if mine and stat.S_ISDIR(found.st_mode):
+        return folder
+    return Path(tempfile.mkdtemp(prefix="drillbox-demo-"))  # another's folder of that name
+
+
+def _build(path: Path, today: date, now: datetime, preferences: Preferences) -> None:
+    """Build the store beside its place and move it there, so that none is ever half built."""
+    with tempfile.TemporaryDirectory(dir=path.parent) as beside:
+        made = Path(beside) / path.name
+        with open_store(made, now=now, backups=False) as store:
+            cards = _bring_in(store, today, preferences)
+            past = build_history(cards, today, preferences.rules, preferences.zone)
+            add_history(store, past.sessions, past.states)
+        made.replace(path)
+
+
+def _bring_in(store: Store, today: date, preferences: Preferences) -> list[InventedCard]:
+    """Store the demo phrases, a few at a time over the first weeks, and return their cards."""
+    phrases = [
+        tune.phrase
+        for path in sorted(shipped("seeds_demo").glob("*.abc"))
+        for tune in read_file(path, part=None, tempo=None, title=None, key=None).tunes
+        if tune.phrase
+    ]
+    cards: list[InventedCard] = []
+    for since, number in _arrivals(len(phrases)):
+        batch, phrases = phrases[:number], phrases[number:]
+        day = today - timedelta(days=DAYS - since)
+        at = datetime.combine(day, MORNING, ZoneInfo(preferences.zone))
+        records = keep(store, [prepare(each, preferences) for each in batch], at)
+        cards += _cards(store, records, since)
+    return cards
+
+
+def _arrivals(count: int) -> list[tuple[int, int]]:
+    """Return on which day how many of so many phrases come in."""
+    later = range(AT_FIRST, count, AT_A_TIME)
+    return [(0, AT_FIRST), *((EVERY * (n + 1), AT_A_TIME) for n, _ in enumerate(later))]
+
+
+def _cards(store: Store, records: Sequence[PhraseRecord], since: int) -> list[InventedCard]:
+    return [
+        InventedCard(
+            id=card.id,
+            phrase_id=card.phrase_id,
+            position=card.position,
+            tonic=card.key.tonic.pitch_class,
+            quarters=float(card.chart.length),
+            goal=card.goal,
+            since=since,
+            hard=card.title == HARD,
+            seed=f"{card.title}/{card.key.text()}",
+        )
+        for record in records
+        for card in cards_of(store, record.id)
+    ]

@@ -1,0 +1,181 @@
+"""An invented player's past, drilled by the same decisions as a real one: seeded, replayable."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from datetime import UTC, date, datetime, time, timedelta
+from math import exp, log, log1p
+from typing import NamedTuple
+from zoneinfo import ZoneInfo
+
+from drillbox.memory.candidates import Candidate, Sitting, candidate
+from drillbox.memory.cards import Attempted, CardState, rate, untried
+from drillbox.memory.choose import next_card
+from drillbox.memory.due import choose_due
+from drillbox.memory.pace import Pace, expected_seconds
+from drillbox.memory.recall import Recall, after
+from drillbox.memory.rules import Rules
+from drillbox.store.history import PastSession
+from drillbox.store.values import NewAttempt
+
+DAYS = 56
+SEED = 1959
+# The player was away for these days, and otherwise misses about one day in five.
+AWAY = range(31, 35)
+PRACTISES = 0.8
+# Log-odds: what this player finds hard (B, E, F sharp), and how practice, time and tempo tell.
+WEAK_KEYS = {11: -1.4, 4: -1.1, 6: -1.7}
+HARD_PHRASE = -1.5
+START, LEARNING, FORGETTING, TEMPO = 0.2, 0.5, 0.5, -4.0
+
+
+class InventedCard(NamedTuple):
+    """A card that the player may drill, from day ``since`` (0 to ``DAYS`` - 1) on.
+
+    ``tonic`` is the key's pitch class; ``seed`` names the card for the spread of due days.
+    """
+
+    id: int
+    phrase_id: int
+    position: int
+    tonic: int
+    quarters: float
+    goal: int
+    since: int
+    hard: bool
+    seed: str
+
+
+class Past(NamedTuple):
+    """Sessions, oldest first, and the state that each card attempted in them came to."""
+
+    sessions: tuple[PastSession, ...]
+    states: Mapping[int, CardState]
+
+
+def build_history(
+    cards: Sequence[InventedCard], today: date, rules: Rules, zone: str, seed: int = SEED
+) -> Past:
+    """Return about eight weeks of drill sessions that end on the day before ``today``.
+
+    The same cards, day, rules, zone and seed always give the same past.
+    """
+    player = _Player(cards, rules, zone, random.Random(seed))
+    for day in range(DAYS):
+        if day == 0 or day == DAYS - 1 or (day not in AWAY and player.dice.random() < PRACTISES):
+            player.sit_down(day, today - timedelta(days=DAYS - day))
+    states = {card_id: state for card_id, state in player.states.items() if state.attempts}
+    return Past(tuple(player.sessions), states)
+
+
+class _Player:
+    """The player while the weeks go by: what stands in the store, and what nobody sees."""
+
+    def __init__(
+        self, cards: Sequence[InventedCard], rules: Rules, zone: str, dice: random.Random
+    ) -> None:
+        self.cards, self.rules, self.zone, self.dice = cards, rules, zone, dice
+        self.states = {card.id: untried(card.goal, rules) for card in cards}
+        self.pool = {card.id: self._candidate(card) for card in cards}
+        self.phrases: dict[int, list[InventedCard]] = {}
+        for card in cards:
+            self.phrases.setdefault(card.phrase_id, []).append(card)
+        self.talent = {phrase: dice.gauss(0.0, 0.35) for phrase in self.phrases}
+        self.recalled: Counter[int] = Counter()
+        self.load: Counter[date] = Counter()
+        self.sessions: list[PastSession] = []
+
+    def _candidate(self, card: InventedCard) -> Candidate:
+        return candidate(
+            card.id, card.phrase_id, card.position,
+            quarters=card.quarters, goal=card.goal, state=self.states[card.id],
+        )  # fmt: skip
+
+    def sit_down(self, number: int, day: date) -> None:
+        """Drill on one day until the time is over, or a little less."""
+        minutes = self.dice.choice((15, 20, 20))
+        patience = self.dice.uniform(0.75, 1.1) * minutes * 60
+        wall = time(self.dice.choice((12, 18, 20, 21)), self.dice.randrange(60))
+        started = datetime.combine(day, wall, ZoneInfo(self.zone)).astimezone(UTC)
+        at, attempts, sitting = started, [], Sitting(minutes)
+        cards = {card.id: card for card in self.cards if card.since <= number}
+        while (at - started).total_seconds() < patience:
+            chosen = next_card(self._pool(number), sitting, day, self.rules, Pace())
+            if chosen is None:
+                break
+            shown, before = self.pool[chosen], self.states[chosen].attempts
+            seconds = self._seconds(shown)
+            at += timedelta(seconds=seconds)
+            attempted = self._attempt(cards[chosen], day)
+            attempts.append(
+                NewAttempt(chosen, 0, at, self.zone, attempted, before, seconds, self.rules.loops)
+            )
+            sitting = sitting.rated(shown, attempted.recall, seconds)
+        if attempts:
+            ended = at + timedelta(seconds=4)
+            self.sessions.append(PastSession(started, ended, minutes, self.zone, tuple(attempts)))
+
+    def _pool(self, number: int) -> list[Candidate]:
+        """Return the open cards and the next one of each phrase, as the store would."""
+        pool: list[Candidate] = []
+        for cards in self.phrases.values():
+            if cards[0].since <= number:
+                opened = [self.pool[card.id] for card in cards if self.states[card.id].attempts]
+                pool += opened
+                pool += [self.pool[card.id] for card in cards[len(opened) : len(opened) + 1]]
+        return pool
+
+    def _seconds(self, card: Candidate) -> float:
+        expected = expected_seconds(card.quarters, card.tempo, Pace(), self.rules)
+        return round(expected * self.dice.lognormvariate(0.05, 0.15), 1)
+
+    def _attempt(self, card: InventedCard, day: date) -> Attempted:
+        """Play a card, rate it, and move it on as a drill does."""
+        state = self.states[card.id]
+        recall = self._play(card, state, day)
+        hint = 0
+        if recall <= Recall.ROUGH and self.dice.random() < 0.2:
+            hint = self.dice.choice((1, 1, 2))
+        memory = after(state.memory, recall, day, self.rules.weights)
+        siblings = [each for each in self.phrases[card.phrase_id] if each is not card]
+        due = choose_due(
+            memory,
+            self.rules,
+            card.seed,
+            state.attempts + 1,
+            self.load,
+            {due for each in siblings if (due := self.states[each.id].due)},
+        )
+        attempted = Attempted(day, recall, state.tempo.tempo, hint, due)
+        self.states[card.id] = rate(state, attempted, card.goal, self.rules)
+        self.pool[card.id] = self._candidate(card)
+        self.recalled[card.id] += recall >= Recall.CLEAN
+        self.load.update([due])
+        if state.due:
+            self.load.subtract([state.due])
+        return attempted
+
+    def _play(self, card: InventedCard, state: CardState, day: date) -> Recall:
+        """Return how it goes: a logistic draw around what the player can do by now."""
+        held = self.recalled[card.id]
+        elsewhere = sum(self.recalled[other.id] for other in self.phrases[card.phrase_id])
+        gone = (day - state.memory.last_day).days if state.memory else 10
+        ability = (
+            START
+            + self.talent[card.phrase_id]
+            + WEAK_KEYS.get(card.tonic, 0.3)
+            + (HARD_PHRASE if card.hard else 0.0)
+            + LEARNING * log1p(held)
+            + LEARNING / 3 * log1p(elsewhere)
+            - FORGETTING * log1p(gone) / (1 + 0.25 * held)
+            + TEMPO * log(state.tempo.tempo / card.goal / 0.8)
+        )
+        luck = self.dice.random()
+        share = 1 / (1 + exp(-ability))
+        if luck < share * 0.3:
+            return Recall.FLUENT
+        if luck < share:
+            return Recall.CLEAN
+        return Recall.ROUGH if luck < share + (1 - share) * 0.55 else Recall.LOST

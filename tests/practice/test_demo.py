@@ -1,0 +1,105 @@
+"""The demo store: invented, built whole, kept for the day, apart from the player's own."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from drillbox.memory.cards import replay
+from drillbox.memory.rules import Rules
+from drillbox.practice import demo
+from drillbox.practice.demo import demo_store
+from drillbox.store.attempts import attempts_of
+from drillbox.store.cards import cards_of, opened_on
+from drillbox.store.opening import open_store
+from drillbox.store.phrases import list_phrases, phrase
+
+NOW = datetime(2026, 3, 1, 18, 30, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    said: list[str] = []
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("TZ", "UTC")  # this fixture comes before the one that sets it for each test
+        path = demo_store(NOW, said.append, tmp_path_factory.mktemp("demo"))
+    assert len(said) == 1
+    assert "invented" in said[0]
+    assert str(path) in said[0]
+    return path
+
+
+def test_holds_the_phrases_and_a_past(built: Path) -> None:
+    """Every demo phrase is there in twelve keys, and every card stands where its past leads."""
+    attempts = opened = 0
+    with open_store(built, now=NOW, backups=False) as store:
+        phrases = list_phrases(store)
+        for each in phrases:
+            record = phrase(store, each.id)
+            assert record.phrase.line
+            assert record.analysis_document is not None
+            assert record.added_at < NOW - timedelta(weeks=4)
+            cards = cards_of(store, each.id)
+            assert len({card.key.tonic.pitch_class for card in cards}) == 12
+            for card in cards:
+                made = attempts_of(store, card.id)
+                replayed = replay(card.goal, (one.attempted() for one in made), Rules())
+                assert replayed == card.state
+                assert all(record.added_at < one.at < NOW - timedelta(hours=6) for one in made)
+                attempts += len(made)
+                opened += bool(made)
+        assert opened_on(store, NOW.date()) == 0
+    assert len(phrases) == 12
+    assert 800 < attempts < 2000
+    assert opened > 100
+
+
+def test_is_kept_for_the_day(built: Path) -> None:
+    """On the same day the same store is opened again; the next day has one of its own."""
+    before = built.stat()
+    assert demo_store(NOW + timedelta(hours=2), lambda _: None, built.parent) == built
+    assert (built.stat().st_ino, built.stat().st_mtime_ns) == (before.st_ino, before.st_mtime_ns)
+    tomorrow = demo_store(NOW + timedelta(days=1), lambda _: None, built.parent)
+    assert tomorrow.name == "demo-2026-03-02.sqlite3"
+    assert built.exists()
+
+
+def test_leaves_nothing_half_built(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Broken off in the middle, it leaves no file behind, and the next call builds it."""
+
+    def broken_off(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(demo, "add_history", broken_off)
+        with pytest.raises(KeyboardInterrupt):
+            demo_store(NOW, lambda _: None, tmp_path)
+    assert list(tmp_path.iterdir()) == []
+    assert demo_store(NOW, lambda _: None, tmp_path).exists()
+
+
+def test_lies_in_a_private_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without a folder it goes to the user's own among the temporary files, closed to others."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    path = demo_store(NOW, lambda _: None)
+    assert path.parent.parent == tmp_path
+    if os.name == "posix":
+        assert path.parent.stat().st_mode & 0o077 == 0
+
+
+def test_shuns_what_another_put_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where its folder's name is taken by a link or a file, it makes a fresh folder instead."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    first = demo._own_folder()
+    first.rmdir()
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    first.symlink_to(elsewhere)
+    assert demo._own_folder() not in {first, elsewhere}
+    first.unlink()
+    first.write_text("taken")
+    assert demo._own_folder() != first
