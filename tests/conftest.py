@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,7 +16,7 @@ NOW = "2026-03-02T18:00:00Z"
 
 
 @pytest.fixture(autouse=True)
-def clean_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[None]:
+def clean_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Keep the developer's own store, zone, terminal and time out of every test."""
     for name in ("DRILLBOX_STORE", "NO_COLOR", "LC_ALL", "LC_CTYPE", "LINES"):
         monkeypatch.delenv(name, raising=False)
@@ -26,7 +26,6 @@ def clean_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterat
     monkeypatch.setenv("TZ", "UTC")
     monkeypatch.setenv("COLUMNS", "80")
     monkeypatch.setenv("DRILLBOX_NOW", NOW)
-    yield
 
 
 @dataclass(frozen=True)

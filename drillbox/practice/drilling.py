@@ -13,8 +13,8 @@ from drillbox.memory.choose import next_card
 from drillbox.memory.day import practice_day
 from drillbox.memory.due import choose_due
 from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
-from drillbox.memory.recall import Recall, after, went_back
-from drillbox.memory.tempo import rung
+from drillbox.memory.recall import Recall, after, retrievability, went_back
+from drillbox.memory.tempo import rung, tempo_after_break
 from drillbox.practice.preferences import Preferences
 from drillbox.store.attempts import recent_attempts, record_attempt
 from drillbox.store.attempts import undo_attempt as take_back
@@ -268,7 +268,16 @@ class Drill:
             self.showing = None
             return
         found = next(each for each in pool if each.card_id == chosen)
-        self.showing = Showing(card(self.store, chosen), found, found.tempo, now)
+        shown = card(self.store, chosen)
+        self.showing = Showing(shown, found, self._tempo(shown), now)
+
+    def _tempo(self, shown: CardRecord) -> int:
+        """Return the tempo to play a card at: its own, or slower where recall has faded."""
+        state, rules = shown.state, self.rules
+        if state.memory is None:
+            return state.tempo.tempo
+        chance = retrievability(state.memory, self.day, rules.weights)
+        return tempo_after_break(state.tempo, shown.goal, chance, rules.tempo)
 
     def _expected(self, showing: Showing) -> float:
         return expected_seconds(showing.candidate.quarters, showing.tempo, self.pace, self.rules)

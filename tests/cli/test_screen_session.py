@@ -1,0 +1,219 @@
+"""A drill in a real terminal: a pty, single keys, and what is left when it ends."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sqlite3
+import sys
+from pathlib import Path
+
+import pytest
+
+pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
+
+CHART = "Dm7 G7 | Cmaj7 (A7)"
+
+
+def environment(**more: str) -> dict[str, str]:
+    """Return the child's environment: a real clock, a plain 80-column terminal."""
+    kept = {name: value for name, value in os.environ.items() if name not in {"COLUMNS", "LINES"}}
+    kept.pop("DRILLBOX_NOW", None)
+    return kept | {"TERM": "xterm-256color"} | more
+
+
+def spawn(place: Path, *arguments: str, size: tuple[int, int] = (24, 80), **more: str):
+    """Start drillbox on a pty of its own."""
+    return pexpect.spawn(
+        sys.executable,
+        ["-m", "drillbox", "--store", str(place), *arguments],
+        env=environment(**more),
+        dimensions=size,
+        encoding="utf-8",
+        timeout=20,
+    )
+
+
+@pytest.fixture
+def lines(drillbox, place: Path) -> Path:
+    """Return a store with four invented phrases."""
+    for title in ("Red door", "Tin roof", "Wide sill", "Long hall"):
+        drillbox("add", "--title", title, "--key", "C", "--tempo", "120", "--chart", CHART)
+    return place
+
+
+def ratings(place: Path) -> list[int]:
+    """Return the ratings that stand in the store, in order."""
+    with sqlite3.connect(place) as database:
+        rows = database.execute("SELECT recall FROM attempt WHERE undone_at IS NULL ORDER BY id")
+        found = [row[0] for row in rows]
+    database.close()
+    return found
+
+
+def test_a_whole_session_by_single_keys(lines: Path):
+    """Rate, take back, rate anew, read the help, skip, stop: the store holds what was rated."""
+    child = spawn(lines, "drill")
+    child.expect("Red door")
+    child.expect("stop")
+    child.send("l")
+    child.expect("Tin roof")
+    child.send("u")
+    child.expect("Taken back")
+    child.send("f")
+    child.expect("Tin roof")
+    child.send("?")
+    child.expect("Any key goes back")
+    child.send("?")
+    child.expect("Tin roof")
+    child.send("x")
+    child.expect("no key here")
+    child.send("c")
+    child.expect("Wide sill")
+    child.send("q")
+    child.expect("2 attempts")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+    assert ratings(lines) == [4, 3]
+
+
+def test_a_note_to_self_is_kept_and_shown_with_the_hint(lines: Path):
+    """A note is typed at the card and comes with its hints."""
+    child = spawn(lines, "drill")
+    child.expect("Red door")
+    child.send("n")
+    child.expect("Enter keeps it")
+    child.send("thumb over\x7fr\r")
+    child.expect("Note kept")
+    child.send("h")
+    child.expect("your note: thumb over")
+    child.send("q")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+
+
+def test_the_last_rating_can_be_taken_back_at_the_end(lines: Path):
+    """When no card is left, u still takes the last rating back."""
+    child = spawn(lines, "drill")
+    for title in ("Red door", "Tin roof", "Wide sill"):
+        child.expect(title)
+        child.send("f")
+    child.expect("That was the last card")
+    child.send("u")
+    child.expect("Taken back")
+    child.send("l")
+    child.expect("Wide sill")
+    child.send("q")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert ratings(lines) == [4, 4, 1]
+
+
+@pytest.mark.parametrize(("number", "code"), [(signal.SIGINT, 0), (signal.SIGTERM, 0)])
+def test_a_signal_ends_the_session_cleanly(lines: Path, number: int, code: int):
+    """Ctrl-C and a request to terminate: what was rated is stored, the screen is given back."""
+    child = spawn(lines, "drill")
+    child.expect("Red door")
+    child.send("c")
+    child.expect("Tin roof")
+    child.send(" ")
+    child.expect("1")
+    child.kill(number)
+    child.expect("1 attempt")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == code
+    assert ratings(lines) == [3]
+
+
+def test_a_closed_terminal_ends_the_session(lines: Path):
+    """A hang-up loses nothing that was rated, and no process stays behind."""
+    child = spawn(lines, "drill")
+    child.expect("Red door")
+    child.send("c")
+    child.expect("Tin roof")
+    child.close(force=False)
+    child.wait()
+    assert ratings(lines) == [3]
+
+
+@pytest.mark.parametrize("size", [(24, 80), (20, 40), (60, 200)])
+def test_the_card_shows_at_every_size_and_after_a_resize(lines: Path, size):
+    """Title, key, chords and tempo are there; a resize in mid-beat draws anew."""
+    child = spawn(lines, "drill", size=size)
+    child.expect("Red door")
+    child.expect("72")
+    child.send(" ")
+    child.setwinsize(30, 60)
+    child.expect("Red door")
+    child.send("c")
+    child.expect("Tin roof")
+    child.send("q")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+
+
+@pytest.mark.parametrize("more", [{"NO_COLOR": "1"}, {"LC_ALL": "C"}, {"TERM": "dumb"}])
+def test_plain_terminals(lines: Path, more: dict[str, str]):
+    """Without colour, without Unicode, without escape codes: the drill still goes."""
+    child = spawn(lines, "drill", **more)
+    child.expect("Red door")
+    child.send("c")
+    child.expect("Tin roof")
+    child.send("q")
+    child.expect("1 attempt")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert ratings(lines) == [3]
+
+
+PROMPTS = (
+    ("Title", "Back stairs"),
+    ("Written key", "Bb"),
+    ("Goal tempo", "132"),
+    ("Meter", ""),
+    ("Chart", "Cm7 F7 | Bbmaj7"),
+    ("Double time", ""),
+    ("Take it", "y"),
+    ("Store it", "y"),
+)
+
+
+def test_add_asks_step_by_step(place: Path):
+    """Each wrong answer is said at once and asked anew; the phrase is stored at the end."""
+    child = spawn(place, "add")
+    for prompt, answer in PROMPTS:
+        child.expect(prompt)
+        if prompt == "Written key":
+            child.sendline("H")
+            child.expect("is no key")
+            child.expect(prompt)
+        child.sendline(answer)
+    child.expect("Stored 1 phrase")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+
+
+@pytest.mark.parametrize("stop", range(len(PROMPTS)))
+@pytest.mark.parametrize("end", ["\x03", "\x04"], ids=["ctrl-c", "end-of-file"])
+def test_leaving_at_any_prompt_stores_nothing(place: Path, stop: int, end: str):
+    """Ctrl-C and end of file, at each of the prompts: one line, code 130, no phrase."""
+    child = spawn(place, "add")
+    for prompt, answer in PROMPTS[:stop]:
+        child.expect(prompt)
+        child.sendline(answer)
+    child.expect(PROMPTS[stop][0])
+    child.send(end)
+    child.expect("Broken off")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 130
+    assert "Traceback" not in (child.before or "")
+    if place.exists():
+        with sqlite3.connect(place) as database:
+            assert database.execute("SELECT count(*) FROM phrase").fetchone() == (0,)
+        database.close()
