@@ -8,9 +8,10 @@ ROWS = 5
 GAP = " "
 
 # One glyph a line: its characters, then its rows from top to bottom, divided by colons. A
-# blank is a blank (\x20 where a line ends on one), every other sign is ink. Upright strokes are two cells wide, as a cell is
-# half as wide as it is high; what a player must tell apart at two metres (B 8, 5 S, G 6, the
-# two letters b and d, the ring ° and the struck ring ø) differs in outline, not in a corner.
+# blank is a blank (\x20 where a line ends on one), every other sign is ink. Upright strokes are
+# two cells wide, as a cell is half as wide as it is high. What a player must tell apart at two
+# metres (B and 8, G and 6, b and d, the ring ° and the struck ring ø) differs in outline, not
+# in a corner only.
 _DRAWN = """\
 A  : ### :## ##:#####:## ##:## ##
 B  :#### :## ##:#### :## ##:####\x20
