@@ -58,7 +58,7 @@ def _candidates(
     at, past = unread
     yield text[:at] + text[at : at + 1].upper() + text[at + 1 :], None
     yield text[:at] + text[at + 1 :], None
-    yield text[:at] + text[past:], min(2, past - at)
+    yield (text[:at] + text[past:]).replace("()", ""), min(2, past - at)
     yield text[:at], None
     yield text + ")", None
     yield text.replace("H", "B").replace("h", "B"), None

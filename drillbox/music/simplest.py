@@ -31,7 +31,7 @@ def simplest(chord: Chord) -> Chord | None:
     the same one. None where nothing sounds (kind ``none``). A bass that is the root is
     dropped. Kind ``other`` that states no tones beside its root stays as it is.
     """
-    if chord.kind == "other" and len(intervals(chord)) == 1:
+    if chord.kind == "other" and intervals(chord) == KINDS["other"]:
         return Chord(chord.root, "other", (), _bass(chord.root, chord.bass))
     return chord_of(chord.root, intervals(chord), chord.bass)
 

@@ -142,7 +142,7 @@ class _Changes:
     def _apply(self, found: re.Match[str]) -> None:
         match next(name for name in CHANGES if found[name] is not None):
             case "sus":
-                self._tones.suspend(int(found["sus_by"] or 4))
+                self._tones.suspend(int(found["sus_by"] or 4), int(found["sus_to"] or 0))
             case "alt":
                 self._tones.make_altered()
             case "add":

@@ -45,8 +45,11 @@ class SymbolTones:
         """Return the tones as (degree, alteration), in order."""
         return tuple(sorted((n, alter) for n, alters in self._tones.items() for alter in alters))
 
-    def suspend(self, by: int) -> None:
-        """Put a fourth or second in the third's place; a fourth takes an implied 11th along."""
+    def suspend(self, by: int, upto: int = 0) -> None:
+        """Put a fourth or second in the third's place; a fourth takes an implied 11th along.
+
+        ``upto`` is the number that follows (``Csus7`` is C7sus4), 0 for none.
+        """
         if self._suspended:
             raise Refused("it is suspended already")
         if self._quality not in {"", "major", "delta", "dom"}:
@@ -60,6 +63,8 @@ class SymbolTones:
         self._tones[by] = [0]
         if by == 4 and self._tones.get(11) == [0]:
             del self._tones[11]
+        if upto:
+            self._stack_seventh(-1, upto)
 
     def make_altered(self) -> None:
         """Read ``alt``: a dominant seventh with both fifths and both ninths altered."""
@@ -123,12 +128,18 @@ class SymbolTones:
 
     def add_major_seventh(self, upto: int) -> None:
         """Read ``(maj7)``, ``(maj9)`` ... after a triad of any quality."""
+        if self._quality in {"major", "delta", "half", "dom"} and 7 not in self._tones:
+            raise Refused()
+        self._stack_seventh(0, upto)
+
+    def _stack_seventh(self, seventh: int, upto: int) -> None:
+        """Add a seventh and the natural tensions up to a number, where none stands yet."""
         if 7 in self._tones:
             raise Refused("the 7 is stated already")
-        if self._number or self._quality in {"major", "delta", "half", "dom"}:
+        if self._number:
             raise Refused()
         self._number = str(upto)
-        self._tones[7] = [0]
+        self._tones[7] = [seventh]
         for number in (9, 11, 13):
             if number > upto or (number == 11 and self._suspended):
                 continue

@@ -20,7 +20,7 @@ SEVENTH = re.compile(
     r"(?:(?i:major|maj|ma)|M)\s*(?P<by_word>7|9|11|13)|[Δ∆△▵^]\s*(?P<by_sign>7|9|11|13)?"
 )
 CHANGE = re.compile(
-    r"(?P<sus>(?i:sus)\s*(?P<sus_by>[24]?))"
+    r"(?P<sus>(?i:sus)\s*(?:(?P<sus_by>[24])|(?P<sus_to>13|9|7)|))"
     r"|(?P<alt>(?i:alt(?:ered)?))"
     rf"|(?P<add>(?i:add)\s*(?P<add_by>{_SIGNS}|(?i:maj|ma)|M|)(?P<add_to>[0-9]+))"
     r"|(?P<no>(?i:no|omit)\s*(?P<no_of>[0-9]+)(?:st|nd|rd|th)?)"

@@ -127,9 +127,10 @@ def guide_tones(chord: Chord) -> tuple[Name, ...]:
     its fifth only if that is altered (dim, aug). A fifth, a root or a tension is none: 5
     and a pedal have no guide tones.
 
-    Source: third and seventh, and the sixth in their place on sixth chords, as in the
-    jazz piano and theory books (M. Levine, The Jazz Theory Book, 1995); the rules for
-    suspended chords and triads follow the same thought.
+    Sources: third and seventh, of a plain triad the third (guitar-chord.org, "Guide
+    tones"; thejazzpianosite.com, "Guide Tones"); the sixth of a sixth chord and the altered
+    fifth of a triad (muzician.com, "Complete Saxophone", on guide tones); fourth and
+    seventh of a 7sus4 (common practice), from which the other suspended chords follow.
     """
     return tuple(tone(chord.root, *each) for each in guide_degrees(chord))
 
