@@ -10,22 +10,13 @@ from fractions import Fraction
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
-from drillbox.music.keys import Key, Mode
+from drillbox.music.keys import Key
 from drillbox.music.pitch import Interval, Name
+from drillbox.notation.modes import FULL, MODES, fifths_of, signature_of, spelled
 
-_TONIC_FIFTHS = {"F": -1, "C": 0, "G": 1, "D": 2, "A": 3, "E": 4, "B": 5}
-# Mode: how far its signature lies from the major one, and the phrase's mode (ABC 2.1, 3.1.14).
-_MODES: dict[str, tuple[int, Mode]] = {
-    "maj": (0, "major"), "ion": (0, "major"), "lyd": (1, "major"), "mix": (-1, "major"),
-    "min": (-3, "minor"), "aeo": (-3, "minor"), "dor": (-2, "minor"),
-    "phr": (-4, "minor"), "loc": (-5, "minor"),
-}  # fmt: skip
-_PLAIN = ("maj", "min")
 _CLEF = re.compile(r"(?:clef=)?(?:treble|bass|alto|tenor|perc|none|[GCF]\d?)\d?([+-]8)?")
 _KEY = re.compile(r"([A-G])([#b♯♭]?)(.*)", re.DOTALL)
 _ACCIDENTALS = {"^^": 2, "^": 1, "__": -2, "_": -1, "=": 0}
-# Steps that go with a number of semitones, as players name the interval.
-_STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +28,7 @@ class Clef:
 
     def interval(self) -> Interval:
         """Return the interval from written to sounding pitch, spelled as players name it."""
-        octaves, rest = divmod(abs(self.semitones), 12)
-        sign = -1 if self.semitones < 0 else 1
-        steps = sign * (7 * octaves + _STEPS[rest])
-        return Interval(steps, self.semitones) + Interval(7 * self.octaves, 12 * self.octaves)
+        return spelled(self.semitones) + Interval(7 * self.octaves, 12 * self.octaves)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,14 +56,14 @@ def read_key(text: str) -> KeyField:
         return KeyField(None, _altered({}, rest), read_clef(rest))
     tonic = Name(match[1], {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}[match[2]])
     mode, rest = _mode(match[3], text)
-    shift, plain = _MODES[mode]
-    signature = signature_of(_TONIC_FIFTHS[tonic.letter] + 7 * tonic.alter + shift)
+    shift, plain = MODES[mode]
+    signature = signature_of(fifths_of(tonic) + shift)
     explicit = re.match(r"exp\b", rest)
     signature = _altered({} if explicit else signature, rest)
     unread = [word for word in rest.split() if not _known(word)]
     if unread:
         raise BadInput(f"{unread[0]!r} in K:{text.strip()} is not read", _KEY_REMEDY)
-    return KeyField(Key(tonic, plain), signature, read_clef(rest), "" if mode in _PLAIN else mode)
+    return KeyField(Key(tonic, plain), signature, read_clef(rest), FULL.get(mode, ""))
 
 
 _KEY_REMEDY = "Write a key such as K:Bb, K:Gm or K:D dorian."
@@ -87,7 +75,7 @@ def _mode(rest: str, text: str) -> tuple[str, str]:
     behind = match[2] if match else ""
     if word in ("m", "M") and not behind.startswith("="):
         return ("min" if word == "m" else "maj"), behind.strip()
-    if word[:3].lower() in _MODES:
+    if word[:3].lower() in MODES:
         return word[:3].lower(), behind.strip()
     if rest and not rest[0].isspace() and word:
         raise BadInput(f"the key K:{text.strip()} is not read", _KEY_REMEDY)
@@ -101,12 +89,6 @@ def _known(word: str) -> bool:
         or re.fullmatch(r"(\^\^|\^|__|_|=)[a-gA-G]", word)
         or re.match(r"[a-z]+=", word)
     )
-
-
-def signature_of(fifths: int) -> dict[str, int]:
-    """Return the alterations of a signature of so many sharps (flats: below 0), by letter."""
-    counts = {letter: (fifths - 1 - i) // 7 + 1 for i, letter in enumerate("FCGDAEB")}
-    return {letter: count for letter, count in counts.items() if count}
 
 
 def _altered(signature: Mapping[str, int], text: str) -> dict[str, int]:

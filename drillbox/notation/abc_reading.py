@@ -14,17 +14,16 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from fractions import Fraction
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import Key
-from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote, Phrase
+from drillbox.music.phrases import LineNote, Phrase
 from drillbox.notation.abc_header import Header
 from drillbox.notation.abc_measures import MeasureBuilder
 from drillbox.notation.abc_music import MusicReader, chosen_voice
 from drillbox.notation.abc_source import Source, decode, tunes
-from drillbox.notation.assembly import amount, build_chart, build_line, lay_out
+from drillbox.notation.assembly import build_chart, build_line, lay_out, whole_tempo
 from drillbox.notation.repeats import play_order, without_pickup
 from drillbox.notation.result import Given, Limits, Problem, Reading, Tune
 from drillbox.notation.sheet import Findings, Place
@@ -158,18 +157,3 @@ def _tempo(header: Header, given: Given, top: Place) -> int | None:
     exact = header.tempo()
     place = header.tempo_text[1] if header.tempo_text else top
     return whole_tempo(exact, given.tempo, place, header.findings)
-
-
-def whole_tempo(
-    exact: Fraction | None, given: int | None, place: Place, findings: Findings
-) -> int | None:
-    """Return the tempo in whole quarter notes a minute; note what is wrong or rounded."""
-    if exact is None and given is None:
-        findings.problem(place, "it has no tempo; give one with Q:1/4=132, or with --tempo")
-        return None
-    tempo = round(exact) if exact is not None else int(given or 0)
-    if not LOWEST_TEMPO <= tempo <= HIGHEST_TEMPO:
-        findings.problem(place, f"the tempo is {tempo}; {LOWEST_TEMPO} to {HIGHEST_TEMPO} is read")
-    elif exact is not None and exact != tempo:
-        findings.doubt(place, f"the tempo {amount(exact)} is rounded to {tempo} a minute")
-    return tempo

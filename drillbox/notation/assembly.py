@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from drillbox.music.charts import Bar, Chart, Meter, Span
-from drillbox.music.phrases import LineNote
+from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote
 from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol
 
 ZERO = Fraction(0)
@@ -175,3 +175,20 @@ def _join_ties(
 
 def _loose_tie(sound: Sound, findings: Findings) -> None:
     findings.doubt(sound.place, f"the tie from {sound.pitch.text()} leads to no note like it")
+
+
+def whole_tempo(
+    exact: Fraction | None, given: int | None, place: Place, findings: Findings
+) -> int | None:
+    """Return the tempo in whole quarter notes a minute; note what is wrong or rounded."""
+    if exact is None and given is None:
+        findings.problem(
+            place, "it has no tempo; give one with --tempo, or in the file (Q:1/4=132 in ABC)"
+        )
+        return None
+    tempo = round(exact) if exact is not None else int(given or 0)
+    if not LOWEST_TEMPO <= tempo <= HIGHEST_TEMPO:
+        findings.problem(place, f"the tempo is {tempo}; {LOWEST_TEMPO} to {HIGHEST_TEMPO} is read")
+    elif exact is not None and exact != tempo:
+        findings.doubt(place, f"the tempo {amount(exact)} is rounded to {tempo} a minute")
+    return tempo

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import codecs
+
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.keys import Key
 from drillbox.notation.abc_reading import read_abc
+from drillbox.notation.musicxml_archive import is_archive
+from drillbox.notation.musicxml_reading import read_musicxml
 from drillbox.notation.result import Given, Limits, Reading
 
 _STANDARD = Limits()
+# Byte order marks, blanks, and the zero bytes of UTF-16.
+_BEFORE_XML = codecs.BOM_UTF8 + codecs.BOM_UTF16 + codecs.BOM_UTF16_BE + b" \t\r\n\0"
 
 
 def read_bytes(
@@ -38,6 +44,12 @@ def read_bytes(
     if not data.strip():
         raise BadInput(f"{name} is empty", "Give an ABC or MusicXML file with a phrase in it.")
     try:
-        return read_abc(data, part, limits, given)
+        read = read_musicxml if _is_musicxml(data) else read_abc
+        return read(data, part, limits, given)
     except BadInput as wrong:
         raise BadInput(f"{name}: {wrong.what}", wrong.remedy) from wrong
+
+
+def _is_musicxml(data: bytes) -> bool:
+    """Tell XML and zip archives, which may hold MusicXML, from ABC, by their first bytes."""
+    return is_archive(data) or data.lstrip(_BEFORE_XML).startswith(b"<")

@@ -27,7 +27,8 @@ class Mark:
 def play_order(marks: Sequence[Mark], most: int) -> tuple[int, ...]:
     """Return the indexes of the measures in the order in which they are played.
 
-    A repeat without a beginning goes back to the last one's end or to the start of the tune.
+    A repeat without a beginning goes back to the last repeat's end, to the last double bar, or
+    to the start of the tune (ABC 2.1, section 4.8).
     Raises BadInput where more than ``most`` measures would be played.
     """
     order: list[int] = []
@@ -51,7 +52,7 @@ def play_order(marks: Sequence[Mark], most: int) -> tuple[int, ...]:
         if mark.plays > 1 and turn < turns:
             index, turn = start, turn + 1
             continue
-        if mark.plays > 1 or (mark.closes and turns > 1 and turn == turns):
+        if mark.plays > 1 or (mark.closes and (turns > 1 or not marks[start].begins)):
             start, turn = index + 1, 1
         index += 1
     return tuple(order)

@@ -1,0 +1,64 @@
+"""Takes the score out of a compressed MusicXML file (.mxl), in memory and under a cap."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+import zlib
+
+from drillbox.errors import BadInput
+from drillbox.notation.musicxml_tree import parse_tree
+
+_CONTAINER = "META-INF/container.xml"
+_MOST_FILES = 500
+_REMEDY = "Save the score again as .musicxml or .mxl."
+# What zipfile raises on files that are damaged, encrypted or compressed in unknown ways.
+_DAMAGE = (
+    zipfile.BadZipFile, zlib.error, EOFError, OSError, RuntimeError, NotImplementedError,
+    ValueError, IndexError,
+)  # fmt: skip
+
+
+def is_archive(data: bytes) -> bool:
+    """Tell whether the bytes are a zip archive."""
+    return data.startswith(b"PK\x03\x04")
+
+
+def score_bytes(data: bytes, most: int) -> bytes:
+    """Return the score that the archive's container names first (MusicXML 4.0, .mxl files).
+
+    Nothing is written to disk; a name is only looked up among the archive's own. Raises
+    BadInput where the archive is damaged, names no score, or unzips to more than ``most``.
+    """
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            if len(archive.infolist()) > _MOST_FILES:
+                raise BadInput(f"the archive holds more than {_MOST_FILES} files", _REMEDY)
+            container = _member(archive, _CONTAINER, min(most, 100_000))
+            return _member(archive, _score_name(container), most)
+    except _DAMAGE as wrong:
+        raise BadInput(f"the archive is damaged ({wrong})", _REMEDY) from wrong
+
+
+def _member(archive: zipfile.ZipFile, name: str, most: int) -> bytes:
+    if name not in archive.namelist():
+        raise BadInput(f"the archive lacks {name!r}", _REMEDY)
+    with archive.open(name) as member:
+        data = member.read(most + 1)
+    if len(data) > most:
+        raise BadInput(
+            f"{name!r} unzips to more than {most:,} bytes", "Give a file with only the phrase."
+        )
+    return data
+
+
+def _score_name(container: bytes) -> str:
+    root = parse_tree(container)
+    for each in root.iter():
+        if each.tag.rpartition(":")[2] != "rootfile":
+            continue
+        name = each.get("full-path", "")
+        if name.startswith(("/", "\\")) or ".." in name.replace("\\", "/").split("/"):
+            raise BadInput(f"the archive names a score outside itself: {name!r}", _REMEDY)
+        return name
+    raise BadInput("the archive names no score", _REMEDY)

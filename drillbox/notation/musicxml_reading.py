@@ -1,0 +1,139 @@
+"""Reads MusicXML 4.0, plain or compressed.
+
+A walk of our own takes lengths, symbols, repeats and header from the XML, by the standard's
+meaning; music21 reads the notes of a cleaned copy (``musicxml_notes`` says why so).
+
+The player's marks: an accent on a note makes it a target; the word "turnaround" at a chord
+symbol says what it says, as does "double time"; "N.C." may stand as a word or as kind none.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from xml.etree.ElementTree import Element
+
+from drillbox.errors import BadInput
+from drillbox.music.charts import Meter
+from drillbox.music.phrases import Phrase
+from drillbox.notation.assembly import build_chart, build_line, lay_out, whole_tempo
+from drillbox.notation.musicxml_archive import is_archive, score_bytes
+from drillbox.notation.musicxml_notes import read_notes
+from drillbox.notation.musicxml_score import (
+    chosen_part,
+    key_of,
+    part_names,
+    partwise,
+    tempo_of,
+    title_of,
+)
+from drillbox.notation.musicxml_tree import parse_tree
+from drillbox.notation.musicxml_walk import PartWalk
+from drillbox.notation.repeats import play_order, without_pickup
+from drillbox.notation.result import Given, Limits, Reading, Tune
+from drillbox.notation.sheet import Findings, Measure, Place
+
+_TOP = Place()
+
+
+@dataclass(frozen=True, slots=True)
+class _Score:
+    """The score and what to read of it."""
+
+    root: Element
+    names: dict[str, str]
+    chosen: str
+    limits: Limits
+    given: Given
+    findings: Findings
+
+    def part(self, each: str) -> Element:
+        return next(part for part in self.root.findall("part") if part.get("id", "") == each)
+
+
+def read_musicxml(data: bytes, part: str | None, limits: Limits, given: Given) -> Reading:
+    """Read the one tune of a MusicXML file; raise BadInput where it is none."""
+    if is_archive(data):
+        data = score_bytes(data, limits.bytes)
+    root = partwise(parse_tree(data))
+    names = part_names(root)
+    findings = Findings()
+    score = _Score(root, names, chosen_part(names, part), limits, given, findings)
+    title = title_of(root) or given.title or ""
+    phrase = _phrase(score, title)
+    phrase = None if findings.problems else phrase
+    tune = Tune(1, title or "tune 1", phrase, tuple(findings.problems), tuple(findings.doubts))
+    return Reading((tune,))
+
+
+def _phrase(score: _Score, title: str) -> Phrase | None:
+    findings, given = score.findings, score.given
+    walk = PartWalk(score.names[score.chosen], findings)
+    walk.walk(score.part(score.chosen))
+    if part_notes(walk) > 4 * score.limits.notes or len(walk.measures) > score.limits.bars + 1:
+        findings.problem(
+            _TOP, f"it is longer than {score.limits.bars} bars or {score.limits.notes} notes"
+        )
+        return None
+    _borrow_symbols(score, walk)
+    if not title:
+        findings.problem(_TOP, "it has no title; give one with --title")
+    key = key_of(walk.key, walk.interval, given.key, findings)
+    tempo = whole_tempo(tempo_of(score.root, findings), given.tempo, _TOP, findings)
+    meter = walk.meter or given.meter
+    if meter is None:
+        findings.problem(_TOP, "it has no meter; give one with --meter 4/4")
+    if findings.problems or meter is None:
+        return None
+    try:
+        measures = _measures(walk, score, meter)
+    except BadInput as wrong:
+        findings.problem(_TOP, wrong.line())
+        return None
+    page = lay_out(measures, meter, findings)
+    line = build_line(page, meter, findings)
+    if len(page.full) > score.limits.bars or len(line) > score.limits.notes:
+        findings.problem(
+            _TOP,
+            f"it has {len(page.full)} bars and {len(line)} notes; "
+            f"{score.limits.bars} and {score.limits.notes} are read",
+        )
+    chart = build_chart(page, meter, findings)
+    if chart is None or key is None or tempo is None:
+        return None
+    return Phrase(title, key, tempo, chart, line, walk.double_time)
+
+
+def part_notes(walk: PartWalk) -> int:
+    """Return how many notes a part has on the page."""
+    return sum(len(measure.notes) for measure in walk.measures)
+
+
+def _borrow_symbols(score: _Score, walk: PartWalk) -> None:
+    """Take the symbols of another part where the chosen one has none."""
+    if any(measure.symbols for measure in walk.measures):
+        return
+    for each, name in score.names.items():
+        other = PartWalk(name, Findings())
+        if each == score.chosen:
+            continue
+        other.walk(score.part(each))
+        if any(measure.symbols for measure in other.measures):
+            score.findings.doubt(_TOP, f"the chord symbols are those of part {name}")
+            score.findings.problems += other.findings.problems
+            for measure, lent in zip(walk.measures, other.measures, strict=False):
+                measure.symbols = lent.symbols
+            return
+
+
+def _measures(walk: PartWalk, score: _Score, meter: Meter) -> list[Measure]:
+    """Return the measures in play order, with their notes."""
+    sounds = read_notes(walk.measures, walk.interval, score.findings)
+    if score.findings.problems:
+        return []
+    written = [
+        Measure(each.length, notes, tuple(each.symbols), each.place, each.splittable)
+        for each, notes in zip(walk.measures, sounds, strict=True)
+    ]
+    lengths = [measure.length for measure in written]
+    marks = without_pickup([each.mark() for each in walk.measures], lengths, meter.bar)
+    return [written[index] for index in play_order(marks, score.limits.bars + 1)]

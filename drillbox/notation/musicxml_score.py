@@ -1,0 +1,130 @@
+"""What a MusicXML score says as a whole: its parts, title, key and tempo."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from xml.etree.ElementTree import Element, SubElement
+
+from drillbox.errors import BadInput
+from drillbox.music.keys import Key
+from drillbox.music.pitch import Interval
+from drillbox.notation.modes import FULL, MODES, name_at
+from drillbox.notation.musicxml_harmony import whole
+from drillbox.notation.musicxml_time import decimal
+from drillbox.notation.musicxml_tree import text_of
+from drillbox.notation.sheet import Findings, Place
+
+_TOP = Place()
+_BEATS = {
+    "whole": Fraction(4), "half": Fraction(2), "quarter": Fraction(1),
+    "eighth": Fraction(1, 2), "16th": Fraction(1, 4),
+}  # fmt: skip
+
+
+def partwise(root: Element) -> Element:
+    """Return the score by parts; one by measures (``score-timewise``) is turned round."""
+    if root.tag == "score-partwise":
+        return root
+    if root.tag != "score-timewise":
+        raise BadInput(f"it is no MusicXML score but <{root.tag[:40]}>", "Give a MusicXML score.")
+    parts: dict[str, Element] = {}
+    for measure in root.findall("measure"):
+        for part in measure.findall("part"):
+            name = part.get("id", "")
+            turned = parts.setdefault(name, Element("part", id=name))
+            SubElement(turned, "measure", measure.attrib).extend(part)
+    root.extend(parts.values())
+    return root
+
+
+def part_names(root: Element) -> dict[str, str]:
+    """Return the id of each part that has music, with the name that the player sees."""
+    listed = {each.get("id", ""): each for each in root.iter("score-part")}
+    names: dict[str, str] = {}
+    for part in root.findall("part"):
+        each = part.get("id", "")
+        named = text_of(listed[each], "part-name") if each in listed else ""
+        names[each] = " ".join(named.split()) or each
+    return names
+
+
+def chosen_part(names: dict[str, str], wanted: str | None) -> str:
+    """Return the id of the wanted part, by id or name; the first where none is wanted."""
+    if not names:
+        raise BadInput("the score has no part")
+    if wanted is None:
+        return next(iter(names))
+    for each, name in names.items():
+        if wanted.casefold() in (each.casefold(), name.casefold()):
+            return each
+    raise BadInput(f"it has no part {wanted!r}", f"Its parts: {', '.join(names.values())}.")
+
+
+def title_of(root: Element) -> str:
+    """Return the movement's title, else the work's, else nothing."""
+    title = text_of(root, "movement-title") or text_of(root, "work/work-title")
+    return " ".join(title.split())
+
+
+def key_of(
+    written: Element | None, interval: Interval, given: Key | None, findings: Findings
+) -> Key | None:
+    """Return the sounding key of a part; note what is wrong or doubtful about it."""
+    if written is None or written.find("fifths") is None:
+        if given is None:
+            findings.problem(_TOP, "it has no key signature; give the key with --key")
+        return given
+    try:
+        fifths = whole(text_of(written, "fifths"), 7)
+    except BadInput as wrong:
+        findings.problem(_TOP, f"the key signature is not read: {wrong.line()}")
+        return None
+    mode = text_of(written, "mode").lower()
+    known = MODES.get(mode[:3])
+    if known is None:
+        return _key_without_mode(fifths, interval, given, findings)
+    shift, plain = known
+    key = Key(name_at(fifths - shift).up(interval), plain)
+    if mode[:3] in FULL:
+        findings.doubt(
+            _TOP, f"the mode is {FULL[mode[:3]]}; the phrase's key is read as {key.text()}"
+        )
+    return key
+
+
+def _key_without_mode(
+    fifths: int, interval: Interval, given: Key | None, findings: Findings
+) -> Key:
+    """Return major, unless the player named a key that has this signature."""
+    major, minor = name_at(fifths).up(interval), name_at(fifths + 3).up(interval)
+    if given is not None and given in (Key(major), Key(minor, "minor")):
+        return given
+    findings.doubt(
+        _TOP, f"the key signature names no mode: read as {major.text()} major, "
+        f"not {minor.text()} minor"
+    )  # fmt: skip
+    return Key(major)
+
+
+def tempo_of(root: Element, findings: Findings) -> Fraction | None:
+    """Return the first tempo of the score in quarter notes a minute; None: it has none."""
+    try:
+        tempi = [decimal(each.get("tempo", "")) for each in root.iter("sound") if each.get("tempo")]
+        if not tempi:
+            marks = [_metronome(each) for each in root.iter("metronome")]
+            tempi = [mark for mark in marks if mark is not None]
+    except BadInput:
+        findings.problem(_TOP, "the tempo is not read; write one such as a quarter note = 132")
+        return None
+    if len(set(tempi)) > 1:
+        findings.doubt(_TOP, "the tempo changes; the phrase keeps its first tempo")
+    return tempi[0] if tempi else None
+
+
+def _metronome(metronome: Element) -> Fraction | None:
+    beat = _BEATS.get(text_of(metronome, "beat-unit"))
+    minute = text_of(metronome, "per-minute")
+    if beat is None or not minute or len(metronome.findall("beat-unit")) != 1:
+        return None
+    dots = len(metronome.findall("beat-unit-dot"))
+    return beat * (2 - Fraction(1, 2 ** min(dots, 3))) * decimal(minute)

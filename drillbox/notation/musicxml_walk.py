@@ -1,0 +1,240 @@
+"""Walks through one MusicXML part: the length, symbols and repeat signs of each measure.
+
+The notes are only counted and cleaned here; music21 reads them (``musicxml_notes``).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from fractions import Fraction
+from xml.etree.ElementTree import Element
+
+from drillbox.errors import BadInput
+from drillbox.music.charts import Meter
+from drillbox.music.pitch import Interval
+from drillbox.notation.modes import spelled
+from drillbox.notation.musicxml_harmony import read_harmony, whole
+from drillbox.notation.musicxml_time import decimal, length_of, read_time
+from drillbox.notation.musicxml_tree import text_of
+from drillbox.notation.repeats import Mark
+from drillbox.notation.sheet import Findings, Place, Symbol
+
+ZERO = Fraction(0)
+_DOUBLE_TIME = re.compile(r"\bdouble[ -]time\b", re.IGNORECASE)
+_SPLIT_STYLES = frozenset(
+    {"light-light", "light-heavy", "heavy-light", "heavy-heavy", "dotted", "dashed", "none"}
+)
+_JUMPS = ("dacapo", "dalsegno", "tocoda", "fine")
+_MOST_TIMES = 16
+
+
+@dataclass(frozen=True, slots=True)
+class CleanNote:
+    """A note element that is kept, with its onset in the measure; ``length`` 0: a grace note."""
+
+    element: Element
+    onset: Fraction
+    length: Fraction
+    stacked: bool
+
+
+@dataclass(slots=True)
+class WalkedMeasure:
+    """One measure of the page; lengths and onsets in quarter notes."""
+
+    place: Place
+    length: Fraction = ZERO
+    notes: list[CleanNote] = field(default_factory=list)
+    symbols: list[Symbol] = field(default_factory=list)
+    turnaround_at: Fraction | None = None
+    begins: bool = False
+    plays: int = 1
+    endings: frozenset[int] = frozenset()
+    closes: bool = False
+    splittable: bool = False
+
+    def mark(self) -> Mark:
+        """Return the measure's repeat signs."""
+        return Mark(self.begins, self.plays, self.endings, self.closes)
+
+
+@dataclass(slots=True)
+class PartWalk:
+    """Walks a part; afterwards ``measures`` and what the first attributes said are there."""
+
+    name: str
+    findings: Findings
+    measures: list[WalkedMeasure] = field(default_factory=list)
+    meter: Meter | None = None
+    key: Element | None = None
+    interval: Interval = field(default_factory=lambda: Interval(0, 0))
+    double_time: bool = False
+    voice: str | None = None
+    _divisions: Fraction = Fraction(1)
+    _cursor: Fraction = ZERO
+    _previous: Fraction = ZERO
+
+    def walk(self, part: Element) -> None:
+        """Read every measure; what is wrong in one becomes a problem that names it."""
+        for number, measure in enumerate(part.findall("measure"), start=1):
+            label = measure.get("number") or str(number)
+            place = Place(where=f"measure {label[:20]} of part {self.name}")
+            walked = WalkedMeasure(place)
+            if self.measures and measure.get("implicit") == "yes":
+                self.measures[-1].splittable = True
+            self.measures.append(walked)
+            self._cursor = ZERO
+            for element in measure:
+                self._safely(element, walked)
+            self._mark_turnaround(walked)
+
+    def _safely(self, element: Element, walked: WalkedMeasure) -> None:
+        try:
+            self._element(element, walked)
+        except BadInput as wrong:
+            self.findings.problem(walked.place, wrong.line())
+
+    def _element(self, element: Element, walked: WalkedMeasure) -> None:
+        match element.tag:
+            case "note":
+                self._note(element, walked)
+            case "backup":
+                self._cursor -= length_of(element, self._divisions)
+                if self._cursor < 0:
+                    raise BadInput("a backup goes beyond the beginning of the measure")
+            case "forward":
+                self._advance(length_of(element, self._divisions), walked)
+            case "harmony":
+                self._harmony(element, walked)
+            case "direction":
+                self._direction(element, walked)
+            case "sound":
+                self._sound(element, walked)
+            case "barline":
+                self._barline(element, walked)
+            case "attributes":
+                self._attributes(element, walked)
+
+    def _advance(self, length: Fraction, walked: WalkedMeasure) -> None:
+        self._previous, self._cursor = self._cursor, self._cursor + length
+        walked.length = max(walked.length, self._cursor)
+
+    def _note(self, note: Element, walked: WalkedMeasure) -> None:
+        stacked = note.find("chord") is not None
+        grace = note.find("grace") is not None
+        length = ZERO if grace else length_of(note, self._divisions)
+        onset = self._previous if stacked else self._cursor
+        if not stacked and not grace:
+            self._advance(length, walked)
+        if self._kept(note, walked.place):
+            walked.notes.append(CleanNote(note, onset, length, stacked))
+
+    def _kept(self, note: Element, place: Place) -> bool:
+        """Tell whether a note belongs to the line: first staff, first voice, no cue."""
+        if (text_of(note, "staff") or "1") != "1":
+            self.findings.doubt(Place(), f"only the first staff of part {self.name} is read")
+            return False
+        if note.find("cue") is not None or note.find("rest") is not None:
+            return False
+        voice = text_of(note, "voice") or "1"
+        self.voice = self.voice or voice
+        if voice != self.voice:
+            self.findings.doubt(place, f"only voice {self.voice} is read")
+        elif note.find("unpitched") is not None:
+            self.findings.doubt(place, "notes without pitch are left out")
+        else:
+            return True
+        return False
+
+    def _harmony(self, harmony: Element, walked: WalkedMeasure) -> None:
+        at = text_of(harmony, "offset")
+        onset = self._cursor + (decimal(at, signed=True) / self._divisions if at else ZERO)
+        chord = read_harmony(harmony, self.interval)
+        self._add_symbol(Symbol(onset, chord, False, walked.place), walked)
+
+    def _add_symbol(self, symbol: Symbol, walked: WalkedMeasure) -> None:
+        if symbol.onset < 0:
+            raise BadInput("a chord symbol's offset leads out of its measure")
+        if any(each.onset == symbol.onset for each in walked.symbols):
+            raise BadInput("two chord symbols stand at one place; keep one")
+        walked.symbols.append(symbol)
+        walked.symbols.sort(key=lambda each: each.onset)
+
+    def _direction(self, direction: Element, walked: WalkedMeasure) -> None:
+        for words in direction.iter("words"):
+            text = (words.text or "").strip()
+            if _DOUBLE_TIME.search(text):
+                self.double_time = True
+            elif text.lower().strip("()") == "turnaround":
+                walked.turnaround_at = self._cursor
+            elif text in ("N.C.", "NC", "N.C"):
+                self._add_symbol(Symbol(self._cursor, None, False, walked.place), walked)
+        for sound in direction.findall("sound"):
+            self._sound(sound, walked)
+
+    def _mark_turnaround(self, walked: WalkedMeasure) -> None:
+        """Make the last symbol at or before the word the turnaround."""
+        at = walked.turnaround_at
+        if at is None:
+            return
+        before = [index for index, each in enumerate(walked.symbols) if each.onset <= at]
+        if not before:
+            self.findings.problem(walked.place, "no chord symbol stands where it says turnaround")
+            return
+        old = walked.symbols[before[-1]]
+        walked.symbols[before[-1]] = Symbol(old.onset, old.chord, True, old.place)
+
+    def _sound(self, sound: Element, walked: WalkedMeasure) -> None:
+        if any(sound.get(jump) for jump in _JUMPS):
+            self.findings.doubt(walked.place, "jumps (D.C., D.S., coda) are not followed")
+
+    def _barline(self, barline: Element, walked: WalkedMeasure) -> None:
+        repeat, ending = barline.find("repeat"), barline.find("ending")
+        left = barline.get("location") == "left"
+        if text_of(barline, "bar-style") in _SPLIT_STYLES or repeat is not None:
+            if left and len(self.measures) > 1:
+                self.measures[-2].splittable = True
+            elif not left:
+                walked.splittable = True
+        if repeat is not None and repeat.get("direction") == "forward":
+            walked.begins = True
+        elif repeat is not None:
+            walked.plays = whole(repeat.get("times") or "2", _MOST_TIMES)
+            walked.closes = True
+        if ending is not None and ending.get("type") == "start":
+            numbers = re.findall(r"\d{1,2}", ending.get("number") or "")
+            walked.endings = frozenset(int(number) for number in numbers)
+        elif ending is not None:
+            walked.closes = True
+
+    def _attributes(self, attributes: Element, walked: WalkedMeasure) -> None:
+        if attributes.find("divisions") is not None:
+            divisions = decimal(text_of(attributes, "divisions"))
+            if divisions == 0:
+                raise BadInput("the divisions are 0")
+            self._divisions = divisions
+        if attributes.find("measure-style/measure-repeat") is not None:
+            self.findings.doubt(walked.place, "bar repeat signs are not read; write the bars out")
+        for time in attributes.findall("time")[:1]:
+            meter = read_time(time)
+            if len(self.measures) > 1 and meter != self.meter:
+                raise BadInput("the meter changes here", "A phrase has one meter: split it.")
+            self.meter = meter
+        for key in attributes.findall("key")[:1]:
+            if self.key is not None and text_of(key, "fifths") != text_of(self.key, "fifths"):
+                self.findings.doubt(
+                    walked.place, "the key changes here; the phrase keeps its first key"
+                )
+            self.key = key if self.key is None else self.key
+        for transpose in attributes.findall("transpose")[:1]:
+            self.interval = _transposition(transpose)
+
+
+def _transposition(transpose: Element) -> Interval:
+    """Return the interval from written to sounding pitch."""
+    octaves = whole(text_of(transpose, "octave-change") or "0", 4)
+    semitones = whole(text_of(transpose, "chromatic") or "0", 48)
+    steps = text_of(transpose, "diatonic")
+    moved = Interval(whole(steps, 28), semitones) if steps else spelled(semitones)
+    return moved + Interval(7 * octaves, 12 * octaves)
