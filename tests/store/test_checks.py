@@ -1,0 +1,174 @@
+"""Checks: damage is found and told, and a whole store is told from a damaged one."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from contextlib import closing
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from drillbox.errors import StoreFailure
+from drillbox.memory.cards import CardState
+from drillbox.memory.recall import MemoryState, Recall
+from drillbox.memory.rules import Rules
+from drillbox.memory.tempo import TempoRules, TempoState
+from drillbox.store.attempts import undo_attempt
+from drillbox.store.backups import back_up
+from drillbox.store.cards import card
+from drillbox.store.checks import check_store, same
+from drillbox.store.opening import Store, open_store
+from tests.store.hardship import cut, flip
+from tests.store.making import DAY, NOW, add, go, session
+
+
+@pytest.fixture
+def used(place: Path) -> Path:
+    """A store of some dozens of pages, closed, with attempts, an undone one, and a backup."""
+    with open_store(place, now=NOW) as store:
+        add(store, *(f"Title {number}" for number in range(12)))
+        at = session(store)
+        for card_id in range(1, 60, 2):
+            go(store, card_id, at, (Recall.LOST, Recall.CLEAN))
+            if card_id % 3 == 0:
+                go(store, card_id + 1, at)
+            elif card_id % 7 == 0:
+                (taken,) = go(store, card_id + 1, at)
+                undo_attempt(store, taken.id, card(store, 60).state, NOW)
+        back_up(store.engine, place, NOW, "asked")
+    return place
+
+
+def found_in(place: Path) -> str:
+    """Open a store and check it; return what the player is told, empty where nothing is."""
+    try:
+        with open_store(place, now=NOW, backups=False) as store:
+            return "; ".join(each.text for each in check_store(store, Rules()))
+    except StoreFailure as problem:
+        return problem.line()
+
+
+def test_a_whole_store_has_nothing_to_tell(used: Path) -> None:
+    """Attempts, undone ones among them, and backups are as they should be."""
+    assert found_in(used) == ""
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_flipped_page_is_found(used: Path, tmp_path: Path, seed: int) -> None:
+    """Wherever the noise falls, opening or checking finds it and changes no byte."""
+    hurt = tmp_path / "hurt.sqlite3"
+    shutil.copyfile(used, hurt)
+    flip(hurt, seed)
+    before = hurt.read_bytes()
+    assert found_in(hurt)
+    assert hurt.read_bytes() == before
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_a_store_cut_short_is_found_on_opening(used: Path, seed: int) -> None:
+    """A lost tail is found before anything is read; the newest backup is named."""
+    cut(used, seed)
+    before = used.read_bytes()
+    with pytest.raises(StoreFailure) as caught:
+        open_store(used, now=NOW)
+    assert "is damaged" in caught.value.what or "no drillbox store" in caught.value.what
+    assert "20260301T180000Z-asked.sqlite3" in caught.value.remedy
+    assert used.read_bytes() == before
+
+
+def spoiled(place: Path, words: str) -> list[tuple[str, bool]]:
+    """Change the store behind the program's back and return what checking it finds."""
+    with closing(sqlite3.connect(place)) as raw:
+        raw.execute("PRAGMA ignore_check_constraints = ON")
+        raw.execute(words)
+        raw.commit()
+    with open_store(place, now=NOW) as store:
+        return [(each.text, each.grave) for each in check_store(store, Rules())]
+
+
+@pytest.mark.parametrize(
+    ("words", "said", "grave"),
+    [
+        (
+            "UPDATE attempt SET card_id = 999 WHERE id = 1",
+            "row 1 of attempt points at a card that isn't there",
+            True,
+        ),
+        (
+            "UPDATE card SET stability = stability * 1.001 WHERE id = 1",
+            "'Title 0' in Bb: the card isn't what its 2 attempts give",
+            False,
+        ),
+        (
+            "DELETE FROM attempt WHERE id = 1",
+            "'Title 0' in Bb: the card isn't what its 1 attempts give",
+            False,
+        ),
+        (
+            "UPDATE card SET due_day = '2026-04-01' WHERE id = 1",
+            "'Title 0' in Bb: the card isn't what its 2 attempts give",
+            False,
+        ),
+        ("UPDATE card SET chart = '{}' WHERE id = 30", "card 30: no chart: 'meter'", False),
+        (
+            "UPDATE card SET tempo = 999 WHERE id = 30",
+            "pages: CHECK constraint failed in card",
+            True,
+        ),
+        (
+            "UPDATE attempt SET card_id = 2 WHERE card_id = 1 AND id = 1",
+            "card 2 has attempts but was never opened",
+            False,
+        ),
+    ],
+)
+def test_what_was_changed_behind_its_back_is_found(
+    used: Path, words: str, said: str, grave: bool
+) -> None:
+    """References, constraints, charts and the log's agreement with the cards."""
+    assert (said, grave) in spoiled(used, words)
+
+
+def test_an_index_that_lost_a_row_is_found(used: Path) -> None:
+    """Integrity covers the indexes that picking relies on."""
+    with closing(sqlite3.connect(used)) as raw:
+        raw.execute("PRAGMA writable_schema = ON")
+        raw.execute("UPDATE sqlite_master SET sql = replace(sql, 'IS NULL', 'IS NOT NULL')"
+                    " WHERE name = 'ix_attempt_card'")  # fmt: skip
+        raw.commit()
+    assert "ix_attempt_card" in found_in(used)
+
+
+def test_rules_that_were_changed_since_are_told_apart_from_damage(used: Path) -> None:
+    """Another ladder gives other states: worth telling, not grave."""
+    with open_store(used, now=NOW) as store:
+        found = check_store(store, replace(Rules(), tempo=TempoRules(clean_in_a_row=1)))
+    assert found
+    assert not any(each.grave for each in found)
+
+
+def test_states_are_the_same_to_the_last_digits_only() -> None:
+    """Floats may differ where they were added up in another order, by no more."""
+    state = CardState(MemoryState(2.5, 5.0, DAY), TempoState(90), 1, DAY)
+    near = state._replace(memory=MemoryState(2.5 + 1e-12, 5.0, DAY))
+    far = state._replace(memory=MemoryState(2.5 + 1e-6, 5.0, DAY))
+    fresh = CardState(None, TempoState(90))
+    assert same(state, near)
+    assert not same(state, far)
+    assert not same(state, fresh)
+    assert same(fresh, fresh)
+    assert not same(state, state._replace(attempts=2))
+
+
+def test_checking_changes_nothing(used: Path) -> None:
+    """Not a byte, whether the store is whole or not."""
+    before = used.read_bytes()
+    assert found_in(used) == ""
+    assert used.read_bytes() == before
+
+
+def test_an_empty_store_is_whole(store: Store) -> None:
+    """Nothing in it, nothing wrong with it."""
+    assert check_store(store, Rules()) == []
