@@ -128,8 +128,8 @@ class SymbolTones:
 
     def add_major_seventh(self, upto: int) -> None:
         """Read ``(maj7)``, ``(maj9)`` ... after a triad of any quality."""
-        if self._quality in {"major", "delta", "half", "dom"} and 7 not in self._tones:
-            raise Refused()
+        if self._quality == "major":
+            raise Refused("major is stated already")
         self._stack_seventh(0, upto)
 
     def _stack_seventh(self, seventh: int, upto: int) -> None:

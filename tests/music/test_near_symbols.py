@@ -17,9 +17,10 @@ def test_the_fewest_changed_letters_win() -> None:
 
 
 def test_a_rule_s_own_proposal_comes_first_with_the_bass_kept() -> None:
-    """What the reader proposes is taken with the slash bass, and without where that fails."""
+    """What the reader proposes is taken with the slash bass, without, or not at all."""
     assert nearest_symbol("C2/E", (1, 2), "Cadd9", printed("Cadd9", "Cadd9/E", "C/E")) == "Cadd9/E"
     assert nearest_symbol("C2/?", (1, 2), "Cadd9", printed("Cadd9")) == "Cadd9"
+    assert nearest_symbol("C2", (1, 2), "Cadd9", printed("C")) == "C"
 
 
 @pytest.mark.parametrize(

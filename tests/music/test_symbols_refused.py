@@ -54,6 +54,7 @@ REFUSED = [
     ("Cno3sus4", 5, "Cno3", "C5"),
     ("Cadd8", 2, "C", "Cadd9"),
     ("Caddmaj9", 2, "C", "C"),
+    ("Cmaj(maj7)", 6, "Cmaj(", "C"),
     ("Cmaj7(maj7)", 7, "Cmaj7(", "Cmaj7"),
     ("C7(maj7)", 4, "C7(", "Cm(maj7)"),
     ("C7°", 3, "C7", "C7"),
