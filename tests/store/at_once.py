@@ -1,0 +1,58 @@
+"""One of several programs on a store: ``at_once.py rate|sum STORE SECONDS SEED``.
+
+A rater goes through the cards as fast as it can, computing anew where another was faster,
+and prints how many ratings it stored and how often it had to compute anew.
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+import time
+from datetime import timedelta
+from pathlib import Path
+
+from drillbox.memory.recall import Recall
+from drillbox.store.cards import candidates, card, due_counts
+from drillbox.store.opening import Store, open_store
+from drillbox.store.sessions import begin_session, end_session, open_sessions
+from drillbox.store.summaries import tallies
+from drillbox.store.values import CardMoved
+from tests.store.making import DAY, NOW, ZONE, go
+
+
+def rate(store: Store, until: float, seed: int) -> str:
+    """Rate the first two cards over and over, so that raters meet."""
+    dice = random.Random(seed)
+    others = len(open_sessions(store, NOW))
+    at = begin_session(store, minutes=20, zone=ZONE, kind="drill", now=NOW).id
+    stored = moved = 0
+    while time.monotonic() < until:
+        moment = NOW + timedelta(seconds=stored)
+        due_counts(store, DAY)
+        try:
+            go(store, dice.randrange(1, 3), at, (dice.choice(list(Recall)),), at=moment)
+            stored += 1
+        except CardMoved:
+            moved += 1
+        card(store, 1)
+    end_session(store, at, NOW)
+    return f"{stored} {moved} {others}"
+
+
+def sum_up(store: Store, until: float) -> str:
+    """Sum up over and over; what is read must agree with itself each time."""
+    times = 0
+    while time.monotonic() < until:
+        for each in tallies(store):
+            assert each.attempts == each.state.attempts
+        candidates(store)
+        times += 1
+    return str(times)
+
+
+if __name__ == "__main__":
+    job, place, seconds, seed = sys.argv[1:]
+    end = time.monotonic() + float(seconds)
+    with open_store(Path(place), now=NOW) as opened:
+        print(rate(opened, end, int(seed)) if job == "rate" else sum_up(opened, end))

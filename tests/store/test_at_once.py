@@ -1,0 +1,126 @@
+"""Several programs on one store at the same time: none is refused, and no update is lost."""
+
+from __future__ import annotations
+
+import sqlite3
+import subprocess
+import sys
+import threading
+import time
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from drillbox.memory.cards import replay
+from drillbox.memory.recall import Recall
+from drillbox.memory.rules import Rules
+from drillbox.store import sqlite
+from drillbox.store.attempts import attempts_of, undo_attempt
+from drillbox.store.cards import card
+from drillbox.store.opening import Store, open_store
+from drillbox.store.values import CardMoved
+from tests.store.making import NOW, add, go, session
+
+ROOT = Path(__file__).parents[2]
+
+
+def at_once(place: Path, seconds: float, *jobs: str) -> list[list[int]]:
+    """Run one program a job at the same time and return the numbers that each printed."""
+    running = [
+        subprocess.Popen(
+            [sys.executable, "-m", "tests.store.at_once", job, place, str(seconds), str(seed)],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            cwd=ROOT,
+        )
+        for seed, job in enumerate(jobs)
+    ]
+    ended = [each.communicate() for each in running]
+    assert [error for _, error in ended] == [""] * len(jobs)
+    return [[int(number) for number in said.split()] for said, _ in ended]
+
+
+def check_counts(place: Path, raters: list[list[int]]) -> None:
+    """Every rating that a program stored is there, and each card is what its log gives."""
+    with open_store(place, now=NOW) as store:
+        logs = [attempts_of(store, card_id) for card_id in (1, 2)]
+        assert sum(map(len, logs)) == sum(stored for stored, *_ in raters)
+        for card_id, log in zip((1, 2), logs, strict=True):
+            state = card(store, card_id).state
+            assert state.attempts == len(log)
+            ordered = sorted(log, key=lambda each: each.id)
+            assert replay(132, [each.attempted() for each in ordered], Rules()) == state
+
+
+def test_two_sessions_and_a_summary(place: Path) -> None:
+    """For two seconds: no fault reaches anyone, nothing is lost, nothing is half seen."""
+    with open_store(place, now=NOW) as store:
+        add(store, "Late kettle")
+    one, two, sums = at_once(place, 2.5, "rate", "rate", "sum")
+    assert one[0] > 10
+    assert two[0] > 10
+    assert sums[0] > 5
+    check_counts(place, [one, two])
+
+
+@pytest.mark.slow
+def test_six_sessions_for_longer(place: Path) -> None:
+    """The same with six raters for fifteen seconds."""
+    with open_store(place, now=NOW) as store:
+        add(store, "Late kettle")
+    *raters, _ = at_once(place, 15, *["rate"] * 6, "sum")
+    check_counts(place, raters)
+
+
+def test_a_rating_waits_for_a_writer_that_takes_its_time(store: Store) -> None:
+    """Another program that writes for two seconds delays the rating and no more."""
+    add(store, "Late kettle")
+    at = session(store)
+    held = threading.Event()
+
+    def hold() -> None:
+        with closing(sqlite3.connect(store.place, isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            held.set()
+            time.sleep(2)
+            other.execute("ROLLBACK")
+
+    holder = threading.Thread(target=hold)
+    holder.start()
+    held.wait()
+    began = time.monotonic()
+    go(store, 1, at)
+    holder.join()
+    assert time.monotonic() - began > 1
+    assert len(attempts_of(store, 1)) == 1
+    assert sqlite.PATIENCE >= 10_000
+
+
+def test_the_slower_of_two_computes_anew(place: Path) -> None:
+    """Both ratings of one card count, the second on top of the first."""
+    with open_store(place, now=NOW) as one, open_store(place, now=NOW) as two:
+        add(one, "Late kettle")
+        at = session(one)
+        seen = card(two, 1).state
+        (first,) = go(one, 1, at, (Recall.CLEAN,))
+        with pytest.raises(CardMoved):
+            undo_attempt(two, first.id, card(two, 1).state, NOW)
+        assert card(two, 1).state != seen
+        go(two, 1, at, (Recall.CLEAN,))
+        assert card(one, 1).state == card(two, 1).state
+        assert card(one, 1).state.tempo.tempo == 86  # two clean in a row: a rung up
+
+
+def test_reading_goes_on_beside_a_writer(store: Store) -> None:
+    """A summary never waits for a rating, and sees all of it or nothing."""
+    add(store, "Late kettle")
+    go(store, 1, session(store))
+    with closing(sqlite3.connect(store.place, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        other.execute("UPDATE card SET note = 'half'")
+        began = time.monotonic()
+        assert card(store, 1).note is None
+        assert time.monotonic() - began < 1
+        other.execute("ROLLBACK")
