@@ -6,6 +6,7 @@ Everything here goes by sounding pitch, so a line spelled G# over C7 gets the sa
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from typing import Literal
 
@@ -23,6 +24,8 @@ Family = Literal[
     "suspended",
     "open",
 ]
+_SIGN = re.compile(r"(?<![A-Za-z])(bb|b|#)(?=[0-9IViv])")
+_SIGNS = {"bb": "𝄫", "b": "♭", "#": "♯"}
 _NATURAL = (0, 2, 4, 5, 7, 9, 11)
 _ALWAYS = {0: "1", 1: "b9", 2: "9", 4: "3", 7: "5", 10: "b7", 11: "7"}
 
@@ -108,8 +111,13 @@ def degree(chord: Chord, name: Name) -> str:
 
 
 def signs(text: str, *, ascii: bool) -> str:
-    """Return a degree or numeral with its b and # as such, or as the signs of Unicode."""
-    return text if ascii else text.replace("b", "♭").replace("#", "♯")
+    """Return text with its b and # before numbers and numerals as they are, or in Unicode.
+
+    ``bb7`` becomes ``𝄫7`` and ``sub V/bIII`` becomes ``sub V/♭III``.
+    """
+    if ascii:
+        return text
+    return _SIGN.sub(lambda sign: _SIGNS[sign[0]], text)
 
 
 @lru_cache(maxsize=1024)

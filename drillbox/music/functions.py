@@ -97,11 +97,6 @@ def function_at(chords: Sequence[Chord], index: int, key: Key) -> Function | Non
     return None
 
 
-def aims_by_fifth(dominant: Chord, target: Chord) -> bool:
-    """Tell whether a dominant lies a fifth above its target (common practice)."""
-    return _falls(dominant, target) == 5
-
-
 def _falls(chord: Chord, following: Chord) -> int:
     """Return the way up from one root to the next; 5 is a fourth up, a fifth down."""
     return (following.root.pitch_class - chord.root.pitch_class) % 12
@@ -155,12 +150,19 @@ def _dominant(loop: _Loop, index: int) -> Function | None:
     if degree == 7:
         return Function("V", "dominant", aims=aims)
     falls = _falls(chord, target)
+    if degree == 0 and falls == 5 and aims == "dominant" and not _has_ii(loop, index):
+        return Function("I7")  # the blues: its home is a dominant, and doesn't lead to IV7
     if falls == 5 or (becomes_minor and degree == 2):
         goal, aims = (loop.roman(target), aims) if falls == 5 else ("V", "dominant")
         return Function(f"V/{goal}", "secondary", aims=aims, becomes_minor=becomes_minor)
     if family(chord) == "dominant":
         return _substitute(loop, falls, target) or _unresolved(loop, degree, target)
     return None
+
+
+def _has_ii(loop: _Loop, index: int) -> bool:
+    before = loop.at(index - 1)
+    return family(before) in ("minor", "half-diminished") and _falls(before, loop.at(index)) == 5
 
 
 def _substitute(loop: _Loop, falls: int, target: Chord) -> Function | None:
@@ -214,6 +216,8 @@ def _diminished(loop: _Loop, index: int) -> Function | None:
             return Function(f"{own}dim", "diminished", "passing")
         case 0 if len(loop.chords) > 1:
             return Function(f"{own}dim", "diminished", "common tone")
+        case 6 if loop.degree(after) == 0:
+            return Function(f"{own}dim", "diminished")
         case _:
             return None
 

@@ -59,11 +59,16 @@ def enclosures(
     The landing note is a target, or a chord tone on a pulse or arriving early. The two to
     four notes that lead to it one after the other enclose it if each lies a semitone or a
     whole tone from it, at least one above and one below, those on one side coming nearer;
-    no target is among them, and no step of an arpeggio: F A C E rising to its top and
-    falling to D does not enclose the D. As many notes as fit are taken. It is chromatic if
-    any of them is outside the scale of its chord, else diatonic.
+    no target is among them, and no step of an arpeggio with two or more chord tones: F A C E
+    rising over Dm7 and falling to D does not enclose the D. As many notes as fit are taken.
+    It is chromatic if any of them is outside the scale of its chord, else diatonic.
     """
-    skips = frozenset(pair for run in arpeggios(line) for pair in pairwise(run))
+    skips = frozenset(
+        pair
+        for run in arpeggios(line)
+        if sum(is_chord_tone(line.chord(i), line.notes[i]) for i in run) >= 2
+        for pair in pairwise(run)
+    )
     before = {
         after: i for i, after in leads(line) if line.notes[i].length > 0 and (i, after) not in skips
     }

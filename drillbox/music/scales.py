@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drillbox.music.chords import Chord
-from drillbox.music.degrees import Family, chord_semitones, family, own_degrees
+from drillbox.music.degrees import Family, chord_semitones, family, own_degrees, signs
 from drillbox.music.keys import Mode
 from drillbox.music.numerals import Function
 
@@ -67,11 +67,7 @@ class Pairing:
     def text(self, *, ascii: bool = True) -> str:
         """Return ``Dorian`` or ``Mixolydian b13 (or altered)``."""
         text = self.scale + (f" (or {', '.join(self.also)})" if self.also else "")
-        if ascii:
-            return text
-        for number in ("5", "7", "9", "13"):
-            text = text.replace(f"b{number}", f"♭{number}")
-        return text
+        return signs(text, ascii=ascii)
 
 
 _MINORS: tuple[Family, ...] = ("minor", "half-diminished", "diminished")
@@ -84,19 +80,21 @@ RULES: tuple[Rule, ...] = (
     Rule(("dominant",), "Lydian b7", role="backdoor"),
     Rule(_DOMINANTS, "Mixolydian b13", (_B9_B13,), roman="V/ii", aims=("minor",),
          source=NETTLES_GRAF),
-    Rule(_DOMINANTS, _B9_B13, ("altered",), role="secondary", aims=_MINORS, source=NETTLES_GRAF),
+    Rule(_DOMINANTS, _B9_B13, ("altered",), roman="V/iii", source=NETTLES_GRAF),
+    Rule(_DOMINANTS, _B9_B13, ("altered",), roman="V/vi", source=NETTLES_GRAF),
+    Rule(_DOMINANTS, _B9_B13, ("altered",), role="secondary", aims=_MINORS),
     Rule(_DOMINANTS, "Mixolydian", ("Lydian b7",), role="secondary", becomes_minor=True),
-    Rule(_DOMINANTS, "Mixolydian", role="secondary", source=NETTLES_GRAF),
+    Rule(_DOMINANTS, "Mixolydian", role="secondary"),
     Rule(_MINORS[:1], "Dorian", role="related ii"),
     Rule(_SOFT, "Locrian", ("Locrian natural 2",), role="related ii"),
-    Rule(("major",), "Ionian", ("Lydian",), "major", roman="I", source=NETTLES_GRAF),
+    Rule(("major",), "Ionian", ("Lydian",), "major", roman="I"),
     Rule(("minor",), "Dorian", mode="major", roman="ii", source=NETTLES_GRAF),
     Rule(_SOFT, "Locrian", ("Locrian natural 2",), roman="ii"),
-    Rule(("minor",), "Phrygian", mode="major", roman="iii", source=NETTLES_GRAF),
-    Rule(("major",), "Lydian", mode="major", roman="IV", source=NETTLES_GRAF),
+    Rule(("minor",), "Phrygian", mode="major", roman="iii"),
+    Rule(("major",), "Lydian", mode="major", roman="IV"),
     Rule(_DOMINANTS, "Mixolydian", mode="major", roman="V", source=NETTLES_GRAF),
-    Rule(("minor",), "Aeolian", mode="major", roman="vi", source=NETTLES_GRAF),
-    Rule(_SOFT, "Locrian", mode="major", roman="vii", source=NETTLES_GRAF),
+    Rule(("minor",), "Aeolian", mode="major", roman="vi"),
+    Rule(_SOFT, "Locrian", mode="major", roman="vii"),
     Rule(("minor",), "Dorian", ("melodic minor",), roman="iv"),
     Rule(("dominant",), "Mixolydian", roman="I7"),
     Rule(("dominant",), "Lydian b7", ("Mixolydian",), roman="IV7"),
@@ -112,7 +110,7 @@ RULES: tuple[Rule, ...] = (
     Rule(("minor",), "Dorian", ("melodic minor",)),
     Rule(("dominant",), "Lydian b7", ("Mixolydian",)),
     Rule(("half-diminished",), "Locrian natural 2", ("Locrian",)),
-    Rule(("diminished",), "whole-half diminished", source=NETTLES_GRAF),
+    Rule(("diminished",), "whole-half diminished"),
     Rule(("augmented",), "whole tone"),
     Rule(("suspended",), "Mixolydian"),
 )  # fmt: skip

@@ -1,0 +1,131 @@
+"""What a player is warned of: missing guide tones, an open loop, speed, range."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from drillbox.music.analysis import analyse
+from drillbox.music.cautions import Caution, CautionKind, closes, notes_a_second
+from drillbox.music.hearing import line_over
+from drillbox.music.keys import Spelling
+from drillbox.music.phrases import LineNote, Phrase
+from drillbox.music.pitch import parse_pitch
+
+from .worked import phrase
+
+
+def warned(read: Phrase, kind: CautionKind) -> list[Caution]:
+    return [caution for caution in analyse(read).cautions if caution.kind is kind]
+
+
+def test_a_chord_aimed_at_without_a_guide_tone_is_named_by_place() -> None:
+    """Over G7 the line aims at its root: bar 1, beat 3, and no other chord."""
+    read = phrase("| Dm7 G7 | Cmaj7 |", "1.1 F4 1, 1.2 A4 1, 1.3 G4 1, 2.1 E4 1")
+    assert warned(read, CautionKind.NO_GUIDE_TONE) == [
+        Caution(
+            CautionKind.NO_GUIDE_TONE,
+            "Bar 1, beat 3: no guide tone among the chord's targets.",
+            1,
+        )
+    ]
+
+
+@pytest.mark.parametrize(
+    ("chart", "line", "why"),
+    [
+        ("| Dm7 | Dm7 |", "1.1 D4 2, 2.1 F4 2", "held: the second bar's target counts for both"),
+        ("| Dm7 | G7 |", "1.1 F4 2", "nothing is played over G7"),
+        ("| Dm7 | G7 |", "0.4 D4 1, 1.1 F4 2", "only the pickup lies over G7"),
+        ("| C5 | Dm7 |", "1.1 C4 1, 2.1 F4 1", "C5 has none"),
+        ("| NC | Dm7 |", "1.1 C4 1, 2.1 F4 1", "no chord"),
+        ("| Dm7 | G7 |", "1.1 D4 1, 1.2 F4! 1, 2.1 G4 1, 2.2 B4! 1", "marked on beat 2"),
+    ],
+)
+def test_chords_that_are_aimed_at_or_not_played_are_not_blamed(
+    chart: str, line: str, why: str
+) -> None:
+    """No warning."""
+    assert warned(phrase(chart, line), CautionKind.NO_GUIDE_TONE) == [], why
+
+
+@pytest.mark.parametrize(
+    ("line", "closed", "why"),
+    [
+        ("1.1 E4 1, 2.3 D4 1", True, "D to E is a step"),
+        ("1.1 E4 1, 2.3 E4 1", True, "it repeats"),
+        ("1.1 E4 1, 2.3 B3 1", True, "chord tone of G7 to chord tone of C"),
+        ("1.1 E4 1, 2.3 C#5 1", False, "no chord tone of G7, a sixth away"),
+        ("1.1 A4 1, 2.3 D4 1", False, "from a chord tone to none"),
+        ("1.1 E4 1, 2.3 D4 0", True, "a grace note at the end isn't the end"),
+    ],
+)
+def test_a_line_closes_by_step_or_from_chord_tone_to_chord_tone(
+    line: str, closed: bool, why: str
+) -> None:
+    """From the last note over G7 to the first over Cmaj7."""
+    read = phrase("| Cmaj7 | G7 |", line)
+    assert closes(line_over(read.line, read.chart)) is closed, why
+    assert bool(warned(read, CautionKind.OPEN_LOOP)) is not closed
+
+
+def steps(count: int, value: Fraction, tempo: int) -> Phrase:
+    """Notes of one value over two bars of Cmaj7."""
+    struck = tuple(
+        LineNote(index * value, value, parse_pitch("EFGA"[index % 4] + "4"))
+        for index in range(count)
+    )
+    return replace(phrase("| Cmaj7 | Cmaj7 |", tempo=tempo), line=struck)
+
+
+def test_sixteenths_at_120_are_eight_a_second() -> None:
+    """Arithmetic: subdivision times tempo over 60; eighths at 200 are 6 2/3."""
+    sixteenths, eighths = steps(8, Fraction(1, 4), 120), steps(8, Fraction(1, 2), 200)
+    assert notes_a_second(sixteenths.line, 120) == 8
+    assert notes_a_second(eighths.line, 200) == Fraction(20, 3)
+
+
+def test_ten_notes_a_second_are_let_pass_and_more_are_warned_of() -> None:
+    """Sixteenths at 150 are the limit (Repp 2003); at 151 the warning says how many they are."""
+    assert warned(steps(8, Fraction(1, 4), 150), CautionKind.TOO_FAST) == []
+    (caution,) = warned(steps(8, Fraction(1, 4), 160), CautionKind.TOO_FAST)
+    assert caution.text == (
+        "At 160 the line has 10.7 notes a second: above 10, hearing the time is at its limit."
+    )
+    assert warned(steps(8, Fraction(1, 4), 151), CautionKind.TOO_FAST)
+
+
+def test_speed_is_the_time_to_the_next_note_and_grace_notes_have_none() -> None:
+    """A short note before a rest isn't fast; a grace note isn't one of a pair; one note is none."""
+    read = phrase("| Cmaj7 |", "1.1 E4 1/16, 1.2 F4 0, 1.2 E4 1")
+    assert notes_a_second(read.line, 60) == 1
+    assert notes_a_second(read.line[:1], 60) == 0
+
+
+def test_keys_that_leave_the_range_are_named_with_how_far() -> None:
+    """E4 to F5 in C, one octave up or down in other keys, in a range of E4 to F5."""
+    read = phrase("| Cmaj7 |", "1.1 E4 1, 1.2 F5 1")
+    found = analyse(read, sounding_range=(parse_pitch("E4"), parse_pitch("F5"))).cautions
+    texts = [each.text for each in found if each.kind is CautionKind.RANGE]
+    assert len(texts) == 11
+    assert texts[0] == "In F the line goes 5 semitones too high for the range."
+    assert "In Db the line goes 1 semitone too high for the range." in texts
+    assert "In B the line goes 1 semitone too low for the range." in texts
+
+
+def test_a_range_wide_enough_warns_of_no_key() -> None:
+    """Two octaves and a half hold a small line in any key, and no range holds anything."""
+    read = phrase("| Cmaj7 |", "1.1 E4 1, 1.2 G4 1")
+    wide = (parse_pitch("E3"), parse_pitch("B5"))
+    assert analyse(read, sounding_range=wide).cautions == analyse(read).cautions == ()
+
+
+def test_range_warnings_name_keys_as_the_player_spells_them() -> None:
+    """F# or Gb by the player's setting."""
+    read = phrase("| Cmaj7 |", "1.1 E4 1, 1.2 F5 1")
+    narrow = (parse_pitch("E4"), parse_pitch("F5"))
+    for spelling, name in ((Spelling(), "Gb"), (Spelling(gb="F#"), "F#")):
+        found = analyse(read, sounding_range=narrow, spelling=spelling).cautions
+        assert any(each.text.startswith(f"In {name} ") for each in found)

@@ -1,0 +1,147 @@
+"""Degrees as players name them, and what family a chord belongs to."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillbox.music.chords import Chord
+from drillbox.music.degrees import (
+    alike,
+    chord_semitones,
+    degree,
+    family,
+    guide_semitones,
+    semitones,
+    signs,
+)
+from drillbox.music.keys import twelve
+from drillbox.music.pitch import Interval, Name, parse_name
+from drillbox.music.symbols import parse_symbol
+
+CHROMATIC = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
+
+# Twelve notes from C up over each chord (common practice: b9 not #1, #9 only over a major
+# third, b5 where the third is minor, 4 6 b6 where there is no seventh to stack upon).
+TABLE = {
+    "C7": "1 b9 9 #9 3 11 #11 5 b13 13 b7 7",
+    "Cmaj7": "1 b9 9 #9 3 11 #11 5 b13 13 b7 7",
+    "Cm7": "1 b9 9 b3 3 11 b5 5 b13 13 b7 7",
+    "Cm7b5": "1 b9 9 b3 3 11 b5 5 b13 13 b7 7",
+    "Cdim7": "1 b9 9 b3 3 11 b5 5 b13 bb7 b7 7",
+    "C6": "1 b9 9 #9 3 4 #11 5 b6 6 b7 7",
+    "C69": "1 b9 9 #9 3 4 #11 5 b6 6 b7 7",
+    "Cm6": "1 b9 9 b3 3 4 b5 5 b6 6 b7 7",
+    "C": "1 b9 9 #9 3 4 #11 5 b6 6 b7 7",
+    "C7#5": "1 b9 9 #9 3 11 #11 5 #5 13 b7 7",
+    "C7b5": "1 b9 9 #9 3 11 b5 5 b13 13 b7 7",
+    "C7#11": "1 b9 9 #9 3 11 #11 5 b13 13 b7 7",
+    "C7alt": "1 b9 9 #9 3 11 b5 5 #5 13 b7 7",
+    "C7sus4": "1 b9 9 b3 3 4 #11 5 b13 13 b7 7",
+    "Csus2": "1 b9 2 b3 3 4 #11 5 b6 6 b7 7",
+    "Cm(maj7)": "1 b9 9 b3 3 11 b5 5 b13 13 b7 7",
+    "C5": "1 b9 9 b3 3 4 #11 5 b6 6 b7 7",
+}
+
+
+def symbol(text: str) -> Chord:
+    chord = parse_symbol(text)
+    assert chord
+    return chord
+
+
+@pytest.mark.parametrize("text", TABLE)
+def test_every_note_over_a_chord_has_the_degree_that_players_say(text: str) -> None:
+    """All twelve notes over each kind of chord are named as the table says."""
+    assert " ".join(degree(symbol(text), parse_name(note)) for note in CHROMATIC) == TABLE[text]
+
+
+def test_a_degree_goes_by_sound_not_by_spelling() -> None:
+    """C# over C7 is its b9, G# its b13, D# over Cm7 its b3: never #1, #5 or #9."""
+    assert degree(symbol("C7"), parse_name("C#")) == "b9"
+    assert degree(symbol("C7"), parse_name("G#")) == "b13"
+    assert degree(symbol("Cm7"), parse_name("D#")) == "b3"
+    assert degree(symbol("B7"), parse_name("Eb")) == "3"
+
+
+@given(
+    st.sampled_from(list(TABLE)),
+    st.sampled_from(CHROMATIC),
+    st.sampled_from([key.tonic for key in twelve("major")]),
+)
+@settings(max_examples=100, deadline=None)
+def test_a_degree_stays_when_chord_and_note_move_together(text: str, note: str, to: Name) -> None:
+    """Law: degrees are invariant under transposition."""
+    way = Name("C").interval_to(to)
+    chord, name = symbol(text), parse_name(note)
+    moved = Chord(chord.root.up(way), chord.kind, chord.degrees)
+    assert degree(moved, name.up(way)) == degree(chord, name)
+
+
+def test_chord_tones_stop_below_the_octave() -> None:
+    """C13 has four chord tones, its 9 11 13 are tensions; a sixth or sus tone is a chord tone."""
+    assert chord_semitones(symbol("C13")) == {0, 4, 7, 10}
+    assert chord_semitones(symbol("C69")) == {0, 4, 7, 9}
+    assert chord_semitones(symbol("C7sus4")) == {0, 5, 7, 10}
+    assert chord_semitones(symbol("C/F")) == {0, 4, 7}
+
+
+def test_guide_tones_are_third_and_seventh_or_what_stands_for_them() -> None:
+    """Third and seventh; the sixth of a sixth chord, the fourth of a sus chord."""
+    assert guide_semitones(symbol("Cm7")) == {3, 10}
+    assert guide_semitones(symbol("C6")) == {4, 9}
+    assert guide_semitones(symbol("C7sus4")) == {5, 10}
+    assert guide_semitones(symbol("C5")) == set()
+
+
+def test_a_tritone_substitute_shares_its_guide_tones() -> None:
+    """Third and seventh of a dominant are seventh and third of the one a tritone away."""
+    for key in twelve("major"):
+        dominant = Chord(key.tonic, "dominant")
+        substitute = Chord(key.tonic.up(Interval(4, 6)), "dominant")
+        sounding = [
+            {(chord.root.pitch_class + at) % 12 for at in guide_semitones(chord)}
+            for chord in (dominant, substitute)
+        ]
+        assert sounding[0] == sounding[1]
+
+
+FAMILIES = {
+    "major": "C Cmaj7 C6 C69 Cmaj9 Cmaj7#11 Cmaj7#5 Cadd9",
+    "dominant": "C7 C9 C13 C7b9 C7alt C7#5 C7b5",
+    "minor": "Cm Cm7 Cm6 Cm(maj7) Cm9 Cm11",
+    "half-diminished": "Cm7b5",
+    "diminished": "Cdim Cdim7",
+    "augmented": "Caug",
+    "suspended": "Csus4 Csus2 C7sus4 C9sus4",
+    "open": "C5",
+}
+
+
+@pytest.mark.parametrize("name", FAMILIES)
+def test_a_chord_belongs_to_the_family_of_its_third_fifth_and_seventh(name: str) -> None:
+    """Every symbol of a row is of that row's family."""
+    assert {family(symbol(each)) for each in FAMILIES[name].split()} == {name}
+
+
+def test_chords_are_alike_by_sound() -> None:
+    """F#7 and Gb7 are alike, F#7 and F#m7 aren't, nor C and C/E, nor a chord and none."""
+    assert alike(symbol("F#7"), symbol("Gb7"))
+    assert not alike(symbol("F#7"), symbol("F#m7"))
+    assert not alike(symbol("C"), symbol("C/E"))
+    assert alike(None, None)
+    assert not alike(None, symbol("C"))
+
+
+def test_semitones_of_degrees_beyond_the_octave() -> None:
+    """A b9 lies one semitone above the root's octave, a #11 six, a bb7 nine."""
+    assert [semitones(each) for each in ((9, -1), (11, 1), (13, -1), (7, -2))] == [1, 6, 8, 9]
+
+
+def test_signs_are_set_before_numbers_and_numerals_only() -> None:
+    """The b of "sub V" isn't a flat."""
+    assert signs("sub V/bIII", ascii=False) == "sub V/♭III"
+    assert signs("bb7", ascii=False) == "𝄫7"
+    assert signs("Mixolydian b9 b13", ascii=False) == "Mixolydian ♭9 ♭13"
+    assert signs("#11", ascii=True) == "#11"

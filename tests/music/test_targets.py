@@ -1,0 +1,79 @@
+"""The notes that a line aims at, and how early or late they are."""
+
+from __future__ import annotations
+
+import pytest
+
+from drillbox.music.hearing import Line, line_over
+from drillbox.music.targets import arrivals, targets
+
+from .worked import phrase
+
+
+def laid(chart: str, line: str) -> Line:
+    read = phrase(chart, line)
+    return line_over(read.line, read.chart)
+
+
+@pytest.mark.parametrize(
+    ("line", "target", "why"),
+    [
+        ("1.1 F4 1/2, 1.1& A4 1/2, 1.2 C5 1/2, 1.2& D5 1/2", 0, "a guide tone on the change"),
+        ("1.1 D4 1/2, 1.1& E4 1/2, 1.2 F4 1/2, 1.2& G4 1/2", 2, "a guide tone a beat later"),
+        ("1.1 D4 1/2, 1.1& F4 1/2, 1.2 A4 1/2, 1.2& C5 1/2", 0, "a guide tone only off the pulse"),
+        ("1.1 A4 1, 1.2 G4 1, 1.3 F4 1", 0, "a guide tone only two beats later"),
+        ("1.1 E4 1, 1.2 G4 1, 1.3 F4 1", 2, "no chord tone before that"),
+        ("1.1 E4 1, 1.2 A4 1, 1.3 G4 1", 1, "a chord tone on a pulse"),
+        ("1.1& D4 1/2, 1.2 E4 1/2, 1.2& F4 1/2", 0, "no chord tone on a pulse: the first one"),
+        ("1.1 F4 0, 1.1 E4 1, 1.2 D4 1", 2, "a grace note isn't aimed at"),
+    ],
+)
+def test_the_target_is_the_chord_tone_at_the_change_guide_tones_first(
+    line: str, target: int, why: str
+) -> None:
+    """One target over Dm7, by the ranks of the rule."""
+    assert targets(laid("| Dm7 | G7 |", line)) == {target}, why
+
+
+def test_nothing_is_aimed_at_past_the_middle_of_a_chord() -> None:
+    """A D on beat 4 of a bar of Dm7 leads on; on beat 3 it's still aimed at."""
+    assert targets(laid("| Dm7 |", "1.4 F4 1")) == frozenset()
+    assert targets(laid("| Dm7 |", "1.3 F4 1")) == {0}
+
+
+def test_notes_that_fit_no_chord_are_no_targets() -> None:
+    """E over Dm7 and any note over N.C. aren't aimed at."""
+    assert targets(laid("| Dm7 | NC |", "1.1 E4 1, 2.1 F4 1")) == frozenset()
+
+
+def test_marks_are_the_players_word() -> None:
+    """With any note marked no other is a target, whatever it is and wherever."""
+    assert targets(laid("| Dm7 | G7 |", "1.1 F4 1, 1.2& E4! 1, 2.1 B4 1")) == {1}
+
+
+def test_arrivals_are_counted_in_subdivisions_against_the_change() -> None:
+    """Eighths: B on the and of 4 is one early for G7, C on beat 2 two late for Dm7."""
+    line = laid(
+        "| Dm7 | G7 |",
+        "1.1 E4 1/2, 1.1& D4 1/2, 1.2 C5 1/2, 1.2& A4 1/2, 1.3 G4 1/2, 1.4& B4 1, 2.2 D5 1",
+    )
+    assert targets(line) == {2, 5}
+    assert arrivals(line, targets(line)) == {2: 2, 5: -1}
+
+
+def test_in_sixteenths_the_same_beat_is_twice_as_many_subdivisions_late() -> None:
+    """A beat after the change is four sixteenths."""
+    line = laid("| Dm7 |", "1.1 E4 1/4, 1.1e G4 1/4, 1.1& B4 1/4, 1.1a E4 1/4, 1.2 F4 1/4")
+    assert arrivals(line, targets(line)) == {4: 4}
+
+
+def test_only_the_first_target_of_a_chord_arrives() -> None:
+    """A second mark over the same chord, and the target of a bar that only holds it, don't."""
+    line = laid("| Dm7 | Dm7 |", "1.1 F4! 1, 1.3 C5! 1, 2.1 A4! 1")
+    assert arrivals(line, targets(line)) == {0: 0}
+
+
+def test_a_note_early_for_the_loop_arrives_early() -> None:
+    """F on the last and of 4, tied over the loop's end, is the target of the first bar."""
+    line = laid("| Dm7 | G7 |", "1.2 A4 1/2, 1.2& G4 1/2, 2.1 B4 1/2, 2.1& D4 1/2, 2.4& F4 1")
+    assert arrivals(line, targets(line)) == {4: -1, 2: 0}
