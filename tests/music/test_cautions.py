@@ -71,6 +71,12 @@ def test_a_line_closes_by_step_or_from_chord_tone_to_chord_tone(
     assert bool(warned(read, CautionKind.OPEN_LOOP)) is not closed
 
 
+def test_a_line_of_nothing_but_grace_notes_has_nothing_to_close() -> None:
+    """It is analysed, and not blamed for its loop or its speed."""
+    read = phrase("| Cmaj7 |", "1.1 D#4 0, 1.1 F4 0")
+    assert [caution.kind for caution in analyse(read).cautions] == [CautionKind.NO_GUIDE_TONE]
+
+
 def steps(count: int, value: Fraction, tempo: int) -> Phrase:
     """Notes of one value over two bars of Cmaj7."""
     struck = tuple(

@@ -63,6 +63,8 @@ CHARTS = [
     ("Cm", "| Cm7 | F7 | Cm7 | Gm7 |", "i, IV7, i, v"),
     # Unclear ones have none; no chord has none.
     ("C", "| NC | C5 | F#maj7 | C6 |", "-, -, -, I"),
+    ("C", "| Daug | Fmaj7 | Esus4 | Dbm7 |", "-, IV, -, -"),
+    ("C", "| Caug | Am7 | G7 |", "I, vi, V"),
 ]  # fmt: skip
 
 

@@ -135,6 +135,15 @@ def test_a_hint_at_40_columns_breaks_between_bars_and_then_between_chords() -> N
     )
 
 
+def test_a_chord_with_more_notes_than_fit_goes_on_in_the_next_row() -> None:
+    """Eight degrees at 16 columns take two rows."""
+    assert lines(MAJOR.phrase, 2, width=16)[:3] == (
+        "| Dm7",
+        "| b3 5 b7 9 1 b7",
+        "| 5 b7",
+    )
+
+
 def test_a_hint_draws_unicode_where_asked() -> None:
     """Flats and sharps become signs in symbols, degrees and names."""
     assert lines(SUBSTITUTE.phrase, 2, ascii=False)[0:2] == (

@@ -77,3 +77,9 @@ def test_a_note_early_for_the_loop_arrives_early() -> None:
     """F on the last and of 4, tied over the loop's end, is the target of the first bar."""
     line = laid("| Dm7 | G7 |", "1.2 A4 1/2, 1.2& G4 1/2, 2.1 B4 1/2, 2.1& D4 1/2, 2.4& F4 1")
     assert arrivals(line, targets(line)) == {4: -1, 2: 0}
+
+
+def test_of_two_marked_notes_the_one_heard_first_arrives() -> None:
+    """F tied over the loop's end comes before the A on beat 2 of the first bar: it's one early."""
+    line = laid("| Dm7 | G7 |", "1.2 A4! 1, 2.1 B4 1/2, 2.1& D4 1/2, 2.2 G4 1/2, 2.4& F4! 1")
+    assert arrivals(line, targets(line)) == {4: -1}
