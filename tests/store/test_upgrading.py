@@ -1,0 +1,272 @@
+"""Migrations: from every released schema, whole or not at all, whatever happens on the way."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Engine, create_engine, event, inspect
+
+from drillbox.errors import StoreFailure
+from drillbox.memory.rules import Rules
+from drillbox.shipped import shipped
+from drillbox.store import opening, upgrading
+from drillbox.store.backups import list_backups
+from drillbox.store.checks import check_store
+from drillbox.store.opening import HEAD, Store, open_store
+from drillbox.store.phrases import titles
+from drillbox.store.tables import metadata
+from drillbox.store.upgrading import config, known
+from tests.store.making import NOW
+
+ROOT = Path(__file__).parents[2]
+RELEASED = sorted((Path(__file__).parent / "released").glob("*.sql"))
+# Rebuilds the parent of cards, which with foreign keys on would delete them, and moves data.
+LATER = '''
+"""A later schema, for tests."""
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0002"
+down_revision = "0001"
+
+
+def upgrade() -> None:
+    with op.batch_alter_table("phrase", recreate="always") as phrase:
+        phrase.add_column(sa.Column("source", sa.String(), nullable=True))
+    op.execute("UPDATE phrase SET source = 'typed'")
+    op.create_table("extra", sa.Column("id", sa.Integer(), primary_key=True))
+    op.execute("INSERT INTO extra (id) SELECT id FROM attempt")
+'''
+
+
+def released(dump: Path, place: Path) -> Path:
+    """Make the store that a dump describes."""
+    with closing(sqlite3.connect(place)) as raw:
+        raw.executescript(dump.read_text(encoding="utf-8"))
+    return place
+
+
+def rows(place: Path) -> dict[str, list[dict[str, Any]]]:
+    """Return every row of every table of the program, by column."""
+    with closing(sqlite3.connect(place)) as raw:
+        raw.row_factory = sqlite3.Row
+        found = raw.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
+        return {
+            name: [dict(row) for row in raw.execute(f'SELECT * FROM "{name}" ORDER BY 1')]
+            for (name,) in found
+            if name != "alembic_version"
+        }
+
+
+def same_data(before: dict[str, list[dict[str, Any]]], after: dict[str, Any]) -> bool:
+    """Return whether each row that was there is there, its columns unchanged."""
+    return all(
+        [{name: row[name] for name in old[0]} for row in after[table]] == old
+        for table, old in before.items()
+        if old
+    )
+
+
+@pytest.fixture
+def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Pretend that a newer schema was shipped; return its folder of migrations."""
+    folder = tmp_path / "migrations"
+    shutil.copytree(shipped("migrations"), folder)
+    (folder / "versions" / "0002_later.py").write_text(LATER)
+    monkeypatch.setattr(upgrading, "shipped", lambda _: folder)
+    monkeypatch.setattr(opening, "HEAD", "0002")
+    return folder
+
+
+def test_there_is_a_dump_of_every_schema() -> None:
+    """No migration is shipped without a store of its schema to migrate from."""
+    shipped_ones = {
+        each.revision for each in ScriptDirectory.from_config(config()).walk_revisions()
+    }
+    assert {each.stem for each in RELEASED} == shipped_ones
+    assert all(known(each) for each in shipped_ones)
+    assert not known("0999")
+
+
+@pytest.mark.parametrize("dump", RELEASED, ids=lambda each: each.stem)
+def test_every_released_store_comes_to_the_newest_schema(dump: Path, tmp_path: Path) -> None:
+    """Its data are the same after as before, it is whole, and its log gives its cards."""
+    place = released(dump, tmp_path / "store.sqlite3")
+    before = rows(place)
+    with open_store(place, now=NOW) as store:
+        assert check_store(store, Rules()) == []
+        assert titles(store)[0] == "Late kettle"
+    assert same_data(before, rows(place))
+    with closing(sqlite3.connect(place)) as raw:
+        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [(HEAD,)]
+    assert len(list_backups(place)) == (dump.stem != HEAD)
+
+
+def test_models_and_migrations_agree(store: Store) -> None:
+    """Alembic sees nothing to do, and every constraint and index is the models' own."""
+    with store.engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_server_default": True})
+        assert compare_metadata(context, metadata) == []
+        made = schema(connection)
+    fresh = create_engine("sqlite://")
+    with fresh.begin() as connection:
+        metadata.create_all(connection)
+        assert schema(connection) == made
+    fresh.dispose()
+
+
+def schema(connection: Any) -> dict[str, Any]:
+    """Return tables with their checks, uniques, keys and indexes, by name."""
+    look = inspect(connection)
+    return {
+        table: {
+            "columns": [
+                (each["name"], str(each["type"]), each["nullable"])
+                for each in look.get_columns(table)
+            ],
+            "checks": sorted((each["name"], each["sqltext"])
+                             for each in look.get_check_constraints(table)),
+            "uniques": sorted((each["name"], each["column_names"])
+                              for each in look.get_unique_constraints(table)),
+            "keys": sorted((each["name"], each["referred_table"], each["constrained_columns"])
+                           for each in look.get_foreign_keys(table)),
+            "indexes": sorted(
+                (each["name"], each["column_names"],
+                 str(each.get("dialect_options", {}).get("sqlite_where", "")))
+                for each in look.get_indexes(table)
+            ),
+        }
+        for table in look.get_table_names()
+        if table != "alembic_version"
+    }  # fmt: skip
+
+
+def test_rebuilding_a_parent_keeps_its_children(later: Path, tmp_path: Path) -> None:
+    """Phrases are rebuilt without losing their cards, after a backup of what was before."""
+    place = released(RELEASED[0], tmp_path / "store.sqlite3")
+    before = rows(place)
+    with open_store(place, now=NOW) as store:
+        with store.engine.connect() as connection:
+            assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar() == 1
+        assert len(titles(store)) == 3
+    after = rows(place)
+    assert same_data(before, after)
+    assert {row["source"] for row in after["phrase"]} == {"typed"}
+    (backup,) = list_backups(place)
+    assert backup.reason == "migration"
+    assert rows(backup.path) == before
+
+
+def test_a_failure_at_any_statement_leaves_the_old_store_whole(later: Path, tmp_path: Path) -> None:
+    """Whichever statement fails, nothing was changed, and the retry works."""
+    failed = 0
+    while fails_at(failed + 1, tmp_path / f"store{failed}.sqlite3"):
+        failed += 1
+    assert failed >= 8
+
+
+def fails_at(number: int, place: Path) -> bool:
+    """Fail at one statement; return whether there was one."""
+    released(RELEASED[0], place)
+    before, seen = rows(place), 0
+
+    def fail(_connection: Any, _cursor: Any, words: str, *_: Any) -> None:
+        nonlocal seen
+        if not words.lstrip().upper().startswith(("SELECT", "PRAGMA", "BEGIN")):
+            seen += 1
+            if seen == number:
+                raise sqlite3.OperationalError("meant")
+
+    event.listen(Engine, "before_cursor_execute", fail)
+    try:
+        open_store(place, now=NOW, backups=False).close()
+    except (StoreFailure, sqlite3.OperationalError):
+        pass
+    else:
+        return False
+    finally:
+        event.remove(Engine, "before_cursor_execute", fail)
+    assert rows(place) == before
+    open_store(place, now=NOW, backups=False).close()
+    assert same_data(before, rows(place))
+    return True
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows can't fork")
+@pytest.mark.parametrize("new", [False, True], ids=["old store", "new store"])
+def test_a_kill_at_any_statement_leaves_the_old_store_whole(
+    later: Path, tmp_path: Path, new: bool
+) -> None:
+    """SIGKILL before each statement in turn: the store is as before, and the retry works."""
+    old = tmp_path / "old.sqlite3"
+    if new:
+        old.touch()
+    else:
+        released(RELEASED[0], old)
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.store.migrating", str(old), str(later), "0002"],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=ROOT,
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert int(done.stdout) >= (20 if new else 8)
+
+
+def test_data_that_do_not_fit_are_told(later: Path, tmp_path: Path) -> None:
+    """A migration that the data refuse ends in one line; the store is as it was."""
+    (later / "versions" / "0002_later.py").write_text(
+        LATER + "    op.execute(\"UPDATE card SET key = 'C'\")\n"
+    )
+    place = released(RELEASED[0], tmp_path / "store.sqlite3")
+    before = rows(place)
+    with pytest.raises(StoreFailure, match="can't be brought to the newest schema") as caught:
+        open_store(place, now=NOW)
+    assert "nothing was changed" in caught.value.what
+    assert rows(place) == before
+    assert len(list_backups(place)) == 1
+
+
+def test_references_that_a_migration_breaks_are_told(later: Path, tmp_path: Path) -> None:
+    """Foreign keys are off while migrating, so they are looked at before the end."""
+    (later / "versions" / "0002_later.py").write_text(
+        LATER + '    op.execute("DELETE FROM phrase WHERE id = 1")\n'
+    )
+    place = released(RELEASED[0], tmp_path / "store.sqlite3")
+    before = rows(place)
+    with pytest.raises(StoreFailure, match=r"12 rows of the store .* point at rows"):
+        open_store(place, now=NOW)
+    assert rows(place) == before
+
+
+def test_new_revisions_are_written_in_plain_types(tmp_path: Path) -> None:
+    """A revision that alembic drafts names no type of this program or of SQLModel."""
+    folder = tmp_path / "migrations"
+    shutil.copytree(shipped("migrations"), folder)
+    for each in (folder / "versions").glob("*.py"):
+        each.unlink()
+    (tmp_path / "empty.sqlite3").touch()
+    (tmp_path / "alembic.ini").write_text(f"[alembic]\nscript_location = {folder}\n")
+    subprocess.run(
+        [sys.executable, "-m", "alembic", "-c", "alembic.ini", "-x", "store=empty.sqlite3",
+         "revision", "--autogenerate", "--rev-id", "1", "-m", "all"],
+        cwd=tmp_path, capture_output=True, check=True,
+    )  # fmt: skip
+    (drafted,) = (folder / "versions").glob("*.py")
+    text = drafted.read_text()
+    assert "sa.DateTime(timezone=True)" in text
+    assert "sa.JSON()" in text
+    assert "sqlmodel" not in text
+    assert "drillbox" not in text
