@@ -83,7 +83,7 @@ class Header:
 
     def _take_meter(self, text: str) -> None:
         meter = read_meter(text)
-        if self.in_music and meter != self.meter:
+        if self.in_music and self.meter is not None and meter != self.meter:
             raise BadInput("the meter changes here", "A phrase has one meter: split the tune.")
         self.meter = meter
 
@@ -100,7 +100,7 @@ class Header:
         self.key = KeyField(kept, signature, read.clef, read.mode)
 
     def _take_tempo(self, text: str, place: Place) -> None:
-        if self.in_music:
+        if self.in_music and self.tempo_text is not None:
             self.findings.doubt(place, "the tempo changes here; the phrase keeps its first tempo")
         elif self.tempo_text is None or read_tempo(self.tempo_text[0], Fraction(1))[0] is None:
             self.tempo_text = (text, place)

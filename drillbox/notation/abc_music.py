@@ -8,10 +8,20 @@ from fractions import Fraction
 from drillbox.errors import BadInput
 from drillbox.music.pitch import Interval, Pitch
 from drillbox.music.symbols import parse_symbol
+from drillbox.notation.abc_fields import read_text
 from drillbox.notation.abc_header import Header
 from drillbox.notation.abc_measures import MeasureBuilder
 from drillbox.notation.abc_pitches import Accidentals
-from drillbox.notation.abc_tokens import Token, inside, read_length, read_note, tokens
+from drillbox.notation.abc_tokens import (
+    Token,
+    in_parentheses,
+    inside,
+    passes,
+    read_length,
+    read_note,
+    tokens,
+)
+from drillbox.notation.modes import moved
 from drillbox.notation.result import Limits
 from drillbox.notation.sheet import Place
 
@@ -55,6 +65,8 @@ class MusicReader:
             self._field(field[1], field[2], Place(number, 1))
         else:
             for token in tokens(number, text):
+                if self.too_much():
+                    break
                 self._token(token)
 
     def too_much(self) -> bool:
@@ -65,9 +77,7 @@ class MusicReader:
         if token.kind == "field":
             self._field(token.text[1], token.text[3:].rstrip("]"), token.place)
             return
-        if not self._active or self.too_much():
-            return
-        if self._overlaid and token.kind != "bar":
+        if not self._active or (self._overlaid and token.kind != "bar"):
             return
         take = self._takes.get(token.kind)
         if take is None:
@@ -98,13 +108,13 @@ class MusicReader:
                 Place(), f"the tune has several voices; only voice {self._voice} is read"
             )
 
-    def _interval(self) -> Interval:
+    def interval(self) -> Interval:
         """Return the interval from written to sounding pitch."""
         clef = self.header.voice_clefs.get(self._voice or "", self.header.key.clef)
         return clef.interval()
 
     def _add(self, length: Fraction, written: Pitch | None, place: Place) -> None:
-        sounding = written.up(self._interval()) if written else None
+        sounding = written.up(self.interval()) if written else None
         self.builder.add(length * self.header.unit_length(), sounding, place, self._target)
         self._accidentals.passed(written)
         self._target = False
@@ -146,7 +156,7 @@ class MusicReader:
 
     def _grace(self, token: Token) -> None:
         notes = [read_note(each.text) for each in inside(token) if each.kind == "note"]
-        pitches = [self._accidentals.written(note).up(self._interval()) for note in notes]
+        pitches = [self._accidentals.written(note).up(self.interval()) for note in notes]
         self.builder.add_graces(tuple(pitches))
         self._read += len(notes)
 
@@ -159,11 +169,13 @@ class MusicReader:
             return
         at = Place(token.line, token.column + 1)
         try:
-            chord = parse_symbol(text, column=token.column + 1)
+            plain = read_text(text) if "\\" in text or "&" in text else text
+            chord = parse_symbol(plain, column=token.column + 1)
         except BadInput as wrong:
             found = Place(token.line, getattr(wrong, "column", at.column))
             self._findings.problem(found, wrong.line())
             return
+        chord = moved(chord, self.interval()) if chord else None
         self.builder.add_symbol(chord, in_parentheses(text.strip()), at)
 
     def _decoration(self, token: Token) -> None:
@@ -202,7 +214,7 @@ class MusicReader:
         self._findings.problem(token.place, f"{token.text!r} is not read here")
 
     def _ending(self, token: Token) -> None:
-        self.builder.begin_ending(_numbers(token.text))
+        self.builder.begin_ending(passes(token.text))
 
     def _bar(self, token: Token) -> None:
         """Take a bar line with its repeat signs and the ending that may follow (4.8 to 4.10)."""
@@ -219,7 +231,7 @@ class MusicReader:
         if after:
             self.builder.begin_repeat()
         if match[3]:
-            self.builder.begin_ending(_numbers(match[3]))
+            self.builder.begin_ending(passes(match[3]))
         self._accidentals.end_bar()
         self._overlaid = False
 
@@ -229,21 +241,3 @@ def chosen_voice(header: Header, part: str | None) -> str | None:
     if part is not None:
         return next((v for v, name in header.voices.items() if part in (v, name)), part)
     return next(iter(header.voices), None)
-
-
-def in_parentheses(text: str) -> bool:
-    """Tell whether one pair of parentheses encloses the whole text: a turnaround."""
-    depth = 0
-    for position, sign in enumerate(text):
-        depth += {"(": 1, ")": -1}.get(sign, 0)
-        if depth == 0:
-            return position > 0 and position == len(text) - 1
-    return False
-
-
-def _numbers(text: str) -> frozenset[int]:
-    """Return the passes of an ending such as ``[1,3`` or ``2-4``."""
-    numbers: set[int] = set()
-    for low, high in re.findall(r"(\d{1,2})(?:-(\d{1,2}))?", text):
-        numbers.update(range(int(low), int(high or low) + 1))
-    return frozenset(numbers)

@@ -23,7 +23,7 @@ from drillbox.notation.abc_header import Header
 from drillbox.notation.abc_measures import MeasureBuilder
 from drillbox.notation.abc_music import MusicReader, chosen_voice
 from drillbox.notation.abc_source import Source, decode, tunes
-from drillbox.notation.assembly import build_chart, build_line, lay_out, whole_tempo
+from drillbox.notation.assembly import build_chart, build_line, check_title, lay_out, whole_tempo
 from drillbox.notation.repeats import play_order, without_pickup
 from drillbox.notation.result import Given, Limits, Problem, Reading, Tune
 from drillbox.notation.sheet import Findings, Place
@@ -98,9 +98,8 @@ def _read_lines(source: Source, header: Header, reader: MusicReader, given: Give
 def _phrase(reader: MusicReader, wanted: _Wanted, top: Place) -> Phrase | None:
     header, findings = reader.header, reader.header.findings
     title = header.title or wanted.given.title
-    if not title:
-        findings.problem(top, "it has no title; give one with T:")
-    key = _key(header, wanted.given, top)
+    check_title(title, top, findings)
+    key = _key(reader, wanted.given, top)
     tempo = _tempo(header, wanted.given, top)
     meter = header.meter
     if meter is None:
@@ -109,7 +108,8 @@ def _phrase(reader: MusicReader, wanted: _Wanted, top: Place) -> Phrase | None:
         known = ", ".join(header.voices) or "none is named"
         findings.problem(top, f"it has no voice {wanted.part}; its voices: {known}")
     elif not reader.builder.measures:
-        findings.problem(top, "it has no notes")
+        if header.in_music:
+            findings.problem(top, "it has no notes")
     elif meter is not None:
         chart, line = _music(reader, meter, wanted.limits, top)
         if chart and key and tempo and title:
@@ -141,8 +141,14 @@ def _music(
     return build_chart(page, meter, findings), line
 
 
-def _key(header: Header, given: Given, top: Place) -> Key | None:
+def _key(reader: MusicReader, given: Given, top: Place) -> Key | None:
+    header, interval = reader.header, reader.interval()
     key = header.key.key or given.key
+    if header.key.key and interval.semitones % 12:
+        key = Key(header.key.key.tonic.up(interval), header.key.key.mode)
+        header.findings.doubt(
+            header.key_place or top, f"it transposes: read at concert pitch, in {key.text()}"
+        )
     if key is None:
         header.findings.problem(header.key_place or top, "it names no key; give one with K:Bb")
     elif header.key.mode:

@@ -99,3 +99,21 @@ def read_length(text: str) -> Fraction:
     if over == 0 or (top and int(top) == 0):
         raise BadInput(f"{text!r} is no length", "A note's length is more than 0.")
     return Fraction(int(top or 1), over * (2 ** (len(slashes) - 1) if bottom else 1))
+
+
+def in_parentheses(text: str) -> bool:
+    """Tell whether one pair of parentheses encloses the whole text: a turnaround."""
+    depth = 0
+    for position, sign in enumerate(text):
+        depth += {"(": 1, ")": -1}.get(sign, 0)
+        if depth == 0:
+            return position > 0 and position == len(text) - 1
+    return False
+
+
+def passes(text: str) -> frozenset[int]:
+    """Return the passes of an ending such as ``[1,3`` or ``2-4``."""
+    numbers: set[int] = set()
+    for low, high in re.findall(r"(\d{1,2})(?:-(\d{1,2}))?", text):
+        numbers.update(range(int(low), int(high or low) + 1))
+    return frozenset(numbers)

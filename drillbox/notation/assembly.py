@@ -22,6 +22,8 @@ from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote
 from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol
 
 ZERO = Fraction(0)
+LONGEST_TITLE = 200
+HIGHEST_MIDI = 127
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +54,13 @@ def lay_out(measures: Sequence[Measure], meter: Meter, findings: Findings) -> Pa
         ):
             continue
         which = "" if measure.end.where else f"bar {number} "
+        beside = (
+            f" ({amount(meter.bar - pickup.length)} beside the pickup)" if last and pickup else ""
+        )
         findings.problem(
             measure.end,
             f"{which}adds up to {amount(measure.length)} quarter notes; "
-            f"{meter.text()} takes {amount(meter.bar)}",
+            f"{meter.text()} takes {amount(meter.bar)}{beside}",
         )
     if pickup and pickup.length * 2 > meter.bar:
         findings.doubt(
@@ -107,13 +112,13 @@ def _fill_last(
 
 def build_chart(page: Page, meter: Meter, findings: Findings) -> Chart | None:
     """Return the chart, each symbol held until the next; None where there is no symbol."""
-    if not any(measure.symbols for measure in page.full):
+    opening = page.pickup.symbols[-1] if page.pickup and page.pickup.symbols else None
+    if opening is None and not any(measure.symbols for measure in page.full):
         findings.problem(Place(), 'it has no chord symbols; write them before the notes: "Cm7"E2')
         return None
-    opening = page.pickup.symbols[-1] if page.pickup and page.pickup.symbols else None
     first = page.full[0].symbols
     if opening is None and not (first and first[0].onset == 0):
-        place = first[0].place if first else page.full[0].end
+        place = next(each.place for measure in page.full for each in measure.symbols)
         findings.doubt(place, "no chord symbol stands at the beginning: N.C. until the first one")
     held = opening or Symbol(ZERO, None, False, Place())
     bars: list[Bar] = []
@@ -144,6 +149,9 @@ def build_line(page: Page, meter: Meter, findings: Findings) -> tuple[LineNote, 
     for index, measure in enumerate(page.full):
         start = meter.bar * index
         placed += [(start + each.onset, each) for each in measure.sounds]
+    for _, sound in placed:
+        if not 0 <= sound.pitch.midi <= HIGHEST_MIDI:
+            findings.problem(sound.place, f"{sound.pitch.text()} is beyond any instrument")
     return _join_ties(placed, findings)
 
 
@@ -175,6 +183,16 @@ def _join_ties(
 
 def _loose_tie(sound: Sound, findings: Findings) -> None:
     findings.doubt(sound.place, f"the tie from {sound.pitch.text()} leads to no note like it")
+
+
+def check_title(title: str | None, place: Place, findings: Findings) -> None:
+    """Note where a title is lacking or too long to be shown."""
+    if not title:
+        findings.problem(
+            place, "it has no title; give one with --title, or in the file (T: in ABC)"
+        )
+    elif len(title) > LONGEST_TITLE:
+        findings.problem(place, f"its title is longer than {LONGEST_TITLE} characters")
 
 
 def whole_tempo(

@@ -1,7 +1,8 @@
-"""Keys from signatures and modes, the same for both formats."""
+"""Keys from signatures and modes, and transposition, the same for both formats."""
 
 from __future__ import annotations
 
+from drillbox.music.chords import Chord
 from drillbox.music.keys import Mode
 from drillbox.music.pitch import Interval, Name
 
@@ -40,3 +41,9 @@ def spelled(semitones: int) -> Interval:
     octaves, rest = divmod(abs(semitones), 12)
     sign = -1 if semitones < 0 else 1
     return Interval(sign * (7 * octaves + _STEPS[rest]), semitones)
+
+
+def moved(chord: Chord, interval: Interval) -> Chord:
+    """Return the chord an interval away."""
+    bass = chord.bass.up(interval) if chord.bass else None
+    return Chord(chord.root.up(interval), chord.kind, chord.degrees, bass)

@@ -43,6 +43,8 @@ def score_bytes(data: bytes, most: int) -> bytes:
 def _member(archive: zipfile.ZipFile, name: str, most: int) -> bytes:
     if name not in archive.namelist():
         raise BadInput(f"the archive lacks {name!r}", _REMEDY)
+    if archive.getinfo(name).compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+        raise BadInput(f"{name!r} is not compressed as .mxl files are", _REMEDY)
     with archive.open(name) as member:
         data = member.read(most + 1)
     if len(data) > most:

@@ -11,6 +11,7 @@ from drillbox.music.pitch import Interval, Name
 from drillbox.music.simplest import simplest
 from drillbox.music.symbols import parse_symbol
 from drillbox.music.tones import KINDS
+from drillbox.notation.modes import moved
 from drillbox.notation.musicxml_tree import text_of
 
 _ACTIONS: dict[str, Action] = {"add": "add", "alter": "alter", "subtract": "subtract"}
@@ -41,12 +42,6 @@ def read_harmony(harmony: Element, interval: Interval) -> Chord | None:
         chord = _displayed(harmony, root, bass)
     chord = simplest(chord) if chord else None
     return moved(chord, interval) if chord else None
-
-
-def moved(chord: Chord, interval: Interval) -> Chord:
-    """Return the chord an interval away."""
-    bass = chord.bass.up(interval) if chord.bass else None
-    return Chord(chord.root.up(interval), chord.kind, chord.degrees, bass)
 
 
 def _displayed(harmony: Element, root: Name, bass: Name | None) -> Chord | None:

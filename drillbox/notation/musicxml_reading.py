@@ -15,7 +15,7 @@ from xml.etree.ElementTree import Element
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.phrases import Phrase
-from drillbox.notation.assembly import build_chart, build_line, lay_out, whole_tempo
+from drillbox.notation.assembly import build_chart, build_line, check_title, lay_out, whole_tempo
 from drillbox.notation.musicxml_archive import is_archive, score_bytes
 from drillbox.notation.musicxml_notes import read_notes
 from drillbox.notation.musicxml_score import (
@@ -75,8 +75,7 @@ def _phrase(score: _Score, title: str) -> Phrase | None:
         )
         return None
     _borrow_symbols(score, walk)
-    if not title:
-        findings.problem(_TOP, "it has no title; give one with --title")
+    check_title(title, _TOP, findings)
     key = key_of(walk.key, walk.interval, given.key, findings)
     tempo = whole_tempo(tempo_of(score.root, findings), given.tempo, _TOP, findings)
     meter = walk.meter or given.meter

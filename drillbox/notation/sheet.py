@@ -10,6 +10,7 @@ from drillbox.music.pitch import Pitch
 from drillbox.notation.result import Problem
 
 MOST_FINDINGS = 50
+LONGEST_TEXT = 300
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,7 @@ class Findings:
 
     def _note(self, kept: list[Problem], place: Place, text: str) -> None:
         full = f"{place.where}: {text}" if place.where else text
+        full = full if len(full) <= LONGEST_TEXT else full[: LONGEST_TEXT - 3] + "..."
         found = Problem(place.line, place.column, full)
         if len(kept) < MOST_FINDINGS and found not in kept:
             kept.append(found)

@@ -1,0 +1,209 @@
+"""The music code of ABC 2.1, sign by sign, on invented bars."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.notation.pages import HEAD, chords, doubts, notes, phrase, problems, tune
+
+
+def line(music: str, head: str = HEAD) -> str:
+    """Return the notes of music under one chord symbol."""
+    return notes(phrase('"C"' + music, head).line)
+
+
+@pytest.mark.parametrize(
+    ("music", "read"),
+    [
+        ("C,c'2c5|", "0 C3 1/2, 1/2 C6 1, 3/2 C5 5/2"),
+        ("C/D//E3/2z4F7/4|", "0 C4 1/4, 1/4 D4 1/8, 3/8 E4 3/4, 25/8 F4 7/8"),
+        ("C>D E<F G>>A B<<c|",
+         "0 C4 3/4, 3/4 D4 1/4, 1 E4 1/4, 5/4 F4 3/4, 2 G4 7/8, 23/8 A4 1/8, 3 B4 1/8, "
+         "25/8 C5 7/8"),
+        ("(3CDE (3FzA B4|", "0 C4 1/3, 1/3 D4 1/3, 2/3 E4 1/3, 1 F4 1/3, 5/3 A4 1/3, 2 B4 2"),
+        ("(3:2:2C4D2 B4|", "0 C4 4/3, 4/3 D4 2/3, 2 B4 2"),
+        ("(5:4:5CDEFG (2AB z|", "0 C4 2/5, 2/5 D4 2/5, 4/5 E4 2/5, 6/5 F4 2/5, 8/5 G4 2/5, "
+         "2 A4 3/4, 11/4 B4 3/4"),
+        ("z4C4-|C8|", "2 C4 6"),
+        ("C4-C4|", "0 C4 4"),
+        ("C8|Z|C8|", "0 C4 4, 8 C4 4"),
+        ("C8|Z2|x4 y C4|", "0 C4 4, 14 C4 2"),
+        ("{cd}C8|", "0 C5 0, 0 D5 0, 0 C4 4"),
+        ("[CEG]4 [C2E2]2|", "0 G4 2, 2 E4 2"),
+        ("!accent!C2 !>!D2 LE2 !emphasis!F2|", "0 >C4 1, 1 >D4 1, 2 >E4 1, 3 >F4 1"),
+        ("!trill!C2 ~D2 .E2 vF2|", "0 C4 1, 1 D4 1, 2 E4 1, 3 F4 1"),
+        ("(C2 D2) ((3EFG) A2|", "0 C4 1, 1 D4 1, 2 E4 1/3, 7/3 F4 1/3, 8/3 G4 1/3, 3 A4 1"),
+        ("C4 \\\n D4|", "0 C4 2, 2 D4 2"),
+        ("C2`D2 E2\nF2|", "0 C4 1, 1 D4 1, 2 E4 1, 3 F4 1"),
+        ("C4 [L:1/4] C2|", "0 C4 2, 2 C4 2"),
+    ],
+)  # fmt: skip
+def test_signs_are_read(music: str, read: str) -> None:
+    """Pitches, lengths, broken rhythm, tuplets, ties, rests, graces, stacks, accents, slurs."""
+    assert line(music) == read
+
+
+@pytest.mark.parametrize(
+    ("music", "read"),
+    [
+        ("F2 f2 =f2 F2|F8|", "F#4 F#5 F5 F4 F#4"),
+        ("^C2 c2 C2 _D2|C2 D2 ^^C2 __D2|", "C#4 C#5 C#4 Db4 C4 D4 C##4 Dbb4"),
+        ("C4 ^C4-|C4 C4|", "C4 C#4 C4"),
+        ("^c4-c4-|c4 c4|", "C#5 C5"),
+        ("_B4 {_B}c4|B8|", "Bb4 Bb4 C5 B4"),
+    ],
+)
+def test_accidentals_carry_to_the_end_of_the_bar(music: str, read: str) -> None:
+    """In all octaves, over ties beyond the bar line, and no further (section 11.3), in G."""
+    line = phrase('"G"' + music, HEAD.replace("K:C", "K:G")).line
+    assert " ".join(note.pitch.text() for note in line) == read
+
+
+@pytest.mark.parametrize(
+    ("rule", "read"),
+    [("not", "C#4 C4 C5"), ("octave", "C#4 C#4 C5"), ("pitch", "C#4 C#4 C#5")],
+)
+def test_a_file_may_say_how_accidentals_carry(rule: str, read: str) -> None:
+    """The three rules of section 11.3, as a directive and as an instruction."""
+    for how in (f"%%propagate-accidentals {rule}\n", f"I:propagate-accidentals {rule}\n"):
+        found = phrase('"C"^C2 C2 c4|', HEAD.replace("K:C", how + "K:C")).line
+        assert " ".join(note.pitch.text() for note in found) == read
+
+
+def test_letters_can_be_given_and_lose_the_meaning_of_an_accent() -> None:
+    """U: makes T an accent and L something else (section 4.16)."""
+    head = HEAD.replace("K:C", "U:T = !accent!\nU:L = !trill!\nK:C")
+    assert line("TC4 LD4|", head) == "0 >C4 2, 2 D4 2"
+
+
+@pytest.mark.parametrize(
+    ("music", "read"),
+    [
+        ('"Cm7"C4 "F7"D4|"Bbmaj7"E8|', "Cm7:2 F7:2 | Bbmaj7:4"),
+        ('"Cm7"C8|D8|"F7"E8|', "Cm7:4 | Cm7:4 | F7:4"),
+        ('"C"C2 "^remark"D2 "_x""<y"">z""@1,2 w"E2 "G7"F2|', "C:3 G7:1"),
+        ('"C"C4 "(G7)"G4|', "C:2 (G7):2"),
+        ('"C"C4 "(Cm(maj7))"G4|"Cm(maj7)"C8|', "C:2 (Cm(maj7)):2 | Cm(maj7):4"),
+        ('"C"C4 "N.C."G4|', "C:2 N.C.:2"),
+        ('"C"(3CD"F7"E F2 z4|', "C:2/3 F7:10/3"),
+        ('"C"C>"F"D E2 z4|', "C:3/4 F:13/4"),
+        ('"C"C8 "F7"|D8|', "C:4 | F7:4"),
+        ('"C"C4- "F7"C4|', "C:2 F7:2"),
+        ('["C"CEG]8|', "C:4"),
+        ('"C"!accent!C4 !accent!"F"D4|', "C:2 F:2"),
+        ('"C"{d}C4 {e}"F"D4|', "C:2 F:2"),
+        ('"B\\u266d7"C8|', "Bb7:4"),
+        ('"C"z8|', "C:4"),
+    ],
+)
+def test_chord_symbols_stand_where_they_are_written(music: str, read: str) -> None:
+    """Before note, rest, grace note or stack; held until the next; remarks are no chords."""
+    assert chords(phrase(music).chart) == read
+
+
+@pytest.mark.parametrize(
+    ("music", "problem"),
+    [
+        ('"C"C4 "Hm"D4|', 'line 7, column 8: chord symbol \'Hm\''),
+        ('"C"C4 "F7""G7"D4|', "line 7, column 12: two chord symbols stand at one place; keep one"),
+        ('"C"C8|"F7"', "line 7, column 8: no note or rest follows this chord symbol"),
+        ('"C"C8|\n"F7', "line 8, column 1: this quotation mark is never closed"),
+        ('"C"C8|C9|C8|', "line 7, column 9: bar 2 adds up to 4 1/2 quarter notes; 4/4 takes 4"),
+        ('"C"C8|C8|\nC7', "line 8, column 3: bar 3 adds up to 3 1/2 quarter notes; 4/4 takes 4"),
+        ('"C"C4 C4 4|', "line 7, column 10: '4' is not read here"),
+        ('"C"C0 C8|', "line 7, column 4: '0' is no length"),
+        ('"C"C/0 C8|', "line 7, column 4: '/0' is no length"),
+        ('"C"(0CDE C8|', "line 7, column 4: the tuplet (0 is not read"),
+        ('"C"C7>|C|', "line 7, column 7: a broken rhythm (> or <) has no second note"),
+        ('"C"C8|>C8|', "line 7, column 7: > has no note before it in its bar"),
+        ('"C"C8|[M:3/4]C6|', "line 7, column 7: the meter changes here. A phrase has one meter"),
+        ('s:"C"\nC8|', "line 7, column 1: symbol lines (s:) are not read"),
+        ('m:~n = n\n"C"C8|', "line 7, column 1: macros (m:) are not read"),
+        ('"C"c\'\'\'\'\'\'8|', "line 7, column 4: C11 is beyond any instrument"),
+        ("C8|", 'it has no chord symbols; write them before the notes: "Cm7"E2'),
+        ("", "line 1, column 1: it has no notes"),
+        ('"C"C8|[]C8|', "line 7, column 7: [] holds no note"),
+    ],
+)  # fmt: skip
+def test_a_problem_has_its_line_and_column(music: str, problem: str) -> None:
+    """Whatever can't be read or doesn't add up is said where it stands; no phrase comes of it."""
+    read = tune(music)
+    assert read.phrase is None
+    assert any(each.startswith(problem) for each in problems(read)), problems(read)
+
+
+def test_a_bar_that_is_short_at_the_front_is_no_pickup_when_it_is_the_only_one() -> None:
+    """One bar of three beats in 4/4 is a wrong bar."""
+    assert problems(tune('"C"C6|')) == [
+        "line 7, column 6: bar 1 adds up to 3 quarter notes; 4/4 takes 4"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("music", "doubt"),
+    [
+        (
+            '"C"C6|C8|',
+            "line 7, column 6: the first bar has 3 of 4 quarter notes: taken as a pickup",
+        ),
+        ('"C"C4-D4|', "line 7, column 4: the tie from C4 leads to no note like it"),
+        ('"C"C4 C4-|', "line 7, column 7: the tie from C4 leads to no note like it"),
+        ('"C"z4-C4|', "line 7, column 6: this tie has no note before it"),
+        ('"C"[CE]8|', "line 7, column 4: of stacked notes only the top one is read"),
+        ('"C"C8&E8|', "line 7, column 6: this bar has a second voice (&); only its first is"),
+        ('"C"C4 !D.C.!C4|', "line 7, column 7: !D.C.! is not followed"),
+        ('"C"C8|\nQ:1/4=90\nC8|', "line 8, column 1: the tempo changes here"),
+        ('"C"C8|[K:F]B8|', "line 7, column 7: the key changes here; the phrase keeps its first"),
+        ('C4 "C"C4|', "line 7, column 5: no chord symbol stands at the beginning: N.C. until"),
+    ],
+)
+def test_a_doubt_says_what_was_understood(music: str, doubt: str) -> None:
+    """The phrase is read, and the player is told what may have been meant otherwise."""
+    read = tune(music)
+    assert read.phrase is not None, problems(read)
+    assert any(each.startswith(doubt) for each in doubts(read)), doubts(read)
+
+
+def test_a_new_key_changes_the_notes_but_not_the_phrases_key() -> None:
+    """After [K:F] a B is flat; the phrase stays in C."""
+    read = phrase('"C"B8|[K:F]B8|')
+    assert (read.key.text(), notes(read.line)) == ("C", "0 B4 4, 4 Bb4 4")
+
+
+VOICES = 'V:1 name="Horn"\nV:2 name="Bass" clef=bass octave=-1\n'
+
+
+@pytest.mark.parametrize(
+    ("part", "read"),
+    [(None, "0 C4 4, 4 E4 4"), ("1", "0 C4 4, 4 E4 4"), ("Horn", "0 C4 4, 4 E4 4"),
+     ("2", "0 C2 4, 4 D2 4"), ("Bass", "0 C2 4, 4 D2 4")],
+)  # fmt: skip
+def test_one_voice_is_read_the_first_or_the_named_one(part: str | None, read: str) -> None:
+    """By lines and inline, by id and by name; the voice's own clef counts."""
+    music = 'V:1\n"C"C8|\nV:2\n"C"C,8|\n[V:1]"F"E8|\n[V:2]"F"D,8|\n'
+    found = tune(music, HEAD.replace("K:C\n", VOICES + "K:C\n"), part=part)
+    assert found.phrase is not None, problems(found)
+    assert notes(found.phrase.line) == read
+    assert "several voices" in doubts(found)[0]
+
+
+def test_a_voice_that_is_not_there_is_refused_with_those_that_are() -> None:
+    """The problem lists the voices."""
+    read = tune('V:1\n"C"C8|', HEAD.replace("K:C\n", VOICES + "K:C\n"), part="Flute")
+    assert problems(read) == ["line 1, column 1: it has no voice Flute; its voices: 1, 2"]
+
+
+def test_double_time_is_read_from_the_rhythm_field() -> None:
+    """R:double time marks the phrase."""
+    assert phrase('"C"C8|', HEAD.replace("K:C", "R:Double-time feel\nK:C")).double_time
+    assert not phrase('"C"C8|', HEAD.replace("K:C", "R:reel\nK:C")).double_time
+
+
+def test_a_transposing_tune_is_read_at_concert_pitch() -> None:
+    """transpose=-2 moves notes, symbols and key together, spelled as a major second."""
+    read = tune('"C"E4 "A7"^c4|', HEAD.replace("K:C", "K:C transpose=-2"))
+    assert read.phrase is not None
+    assert read.phrase.key.text() == "Bb"
+    assert chords(read.phrase.chart) == "Bb:2 G7:2"
+    assert notes(read.phrase.line) == "0 D4 2, 2 B4 2"
+    assert doubts(read) == ["line 6, column 1: it transposes: read at concert pitch, in Bb"]
