@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from drillbox.cli.drill_keys import act
 from drillbox.cli.drill_view import view
-from drillbox.screen.drill import OVER_LINE, drill_lines, hint_lines, keys_line
+from drillbox.screen.drill import drill_lines, hint_lines
+from drillbox.screen.drill_keys import OVER_LINE, keys_line
 from drillbox.screen.look import clean
 from drillbox.terminal.opening import open_keys
 

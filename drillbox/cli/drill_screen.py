@@ -10,7 +10,8 @@ from drillbox.cli.context import Asked, clock
 from drillbox.cli.drill_keys import Outcome, act
 from drillbox.cli.drill_view import view
 from drillbox.music.pulse import Position, pulse_of
-from drillbox.screen.drill import REST, drill_screen, help_screen, over_screen, paused_screen
+from drillbox.screen.drill import drill_screen
+from drillbox.screen.drill_keys import REST, help_screen, over_screen, paused_screen
 from drillbox.terminal.click import Click, ClickChoice, SilentClick, open_click
 from drillbox.terminal.clock import OVER, BeatClock
 from drillbox.terminal.opening import open_keys

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.cli.context import clock
 from drillbox.screen.bars import Sounding
-from drillbox.screen.drill import DrillView, counting_text
+from drillbox.screen.drill import DrillView
 from drillbox.screen.look import Look
 
 if TYPE_CHECKING:
@@ -42,5 +42,5 @@ def view(
         sounding=Sounding(-1 if counting else position.bar, position.beat, beats)
         if position
         else None,
-        counting=counting_text(position.beat, beats, look) if position and counting else "",
+        count=position.beat + 1 if position and counting else 0,
     )

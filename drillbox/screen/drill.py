@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+from textwrap import wrap
 
 from rich.cells import cell_len
 from rich.console import Group, RenderableType
@@ -15,33 +15,10 @@ from drillbox.music.printed_chart import chart_text
 from drillbox.practice.drilling import HintView
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, bar_lines
+from drillbox.screen.drill_keys import footer, short_footer
 from drillbox.screen.hints import heading, listed, note_line, pickup_line, under_bars
+from drillbox.screen.large import LEAST_WIDTH, large_heading, large_lines
 from drillbox.screen.look import Look, clean
-
-REST = "25 minutes played: rest five, stop on pain, mind the volume. p pauses."
-OVER_LINE = "No card is left in this session. u takes the last rating back, any other key ends it."
-HELP = (
-    ("space", "count in and start the beat; once more stops it"),
-    ("l r c f", "rate: lost, rough, clean, fluent; the next card follows"),
-    ("u", "take the last rating back, as often as you like"),
-    ("h", "hint: target notes, then all degrees, then note names"),
-    ("s", "skip this card for the session"),
-    ("+ -", "a rung faster or slower, for this attempt"),
-    ("n", "a note to self, shown with the hints"),
-    ("p", "pause: the minutes stand still"),
-    ("q", "stop; all that was rated is kept"),
-)
-RATINGS = (("l", "lost"), ("r", "rough"), ("c", "clean"), ("f", "fluent"))
-OTHERS = (
-    ("h", "hint"),
-    ("s", "skip"),
-    ("u", "undo"),
-    ("+", "faster"),
-    ("-", "slower"),
-    ("n", "note"),
-    ("p", "pause"),
-    ("q", "stop"),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +26,7 @@ class DrillView:
     """All that a drill's screen says.
 
     ``message`` is one line about the last key pressed; ``sounding`` the beat while it runs,
-    ``counting`` the count-in.
+    ``count`` the beat of the count-in, from 1; 0 outside of it.
     """
 
     title: str
@@ -62,37 +39,106 @@ class DrillView:
     note: str = ""
     message: str = ""
     sounding: Sounding | None = None
-    counting: str = ""
+    count: int = 0
 
 
 def drill_screen(view: DrillView, look: Look) -> RenderableType:
-    """Draw one card as the player sees it."""
+    """Draw one card as the player sees it, in large letters where they fit."""
+    body = (look.width >= LEAST_WIDTH and _large(view, look)) or _compact(view, look)
+    return Group(*_fitted([_head(view, look), _rule(look)], body, look))
+
+
+def _head(view: DrillView, look: Look) -> Text:
     width = look.width - 2
     left = f"{view.minutes_left} min left"
     title = clean(view.title, max(8, width - cell_len(left) - 2), ascii=look.ascii)
-    head = Text.assemble(
-        (title, style.TITLE), " " * max(2, width - cell_len(title) - cell_len(left)), left
-    )
-    facts = f" {look.dot} ".join(
-        [
-            f"tempo {view.tempo}",
-            view.chart.meter.text(),
-            *(["double time"] if view.double_time else []),
-        ]
-    )
+    gap = " " * max(2, width - cell_len(title) - cell_len(left))
+    return _indented(Text.assemble((title, style.TITLE), gap, left))
+
+
+def _rule(look: Look) -> Text:
+    return Text(look.rule * look.width, style.QUIET)
+
+
+def _facts(view: DrillView, look: Look, *first: str) -> str:
+    feel = ["double time"] if view.double_time else []
+    return f" {look.dot} ".join([*first, view.chart.meter.text(), *feel])
+
+
+@dataclass(frozen=True, slots=True)
+class _Body:
+    """What stands between the head and the keys: the chart with its facts, and what is said."""
+
+    chart: list[Text]
+    said: list[Text]
+
+
+def _compact(view: DrillView, look: Look) -> _Body:
+    chart, said = _chart_and_hint(view, look, look.width - 2)
+    lines = [
+        _facts_line(view, look),
+        Text(""),
+        *(Text(line, style.CHORD, no_wrap=True) for line in chart),
+        Text(""),
+    ]
+    return _body(lines, said, look)
+
+
+def _body(lines: list[Text], said: list[str], look: Look) -> _Body:
+    wrapped = [part for line in said for part in wrap(line, look.width - 2)]
+    return _Body([_indented(line) for line in lines], [_indented(Text(line)) for line in wrapped])
+
+
+def _facts_line(view: DrillView, look: Look) -> Text:
+    """Return key, tempo, meter and feel on one line, and the count-in while it lasts."""
     key = view.key.text(ascii=look.ascii)
-    chart, said = _chart_and_hint(view, look, width)
-    return Group(
-        _indented(head),
-        Text(look.rule * look.width, style.QUIET),
-        _indented(Text.assemble((f"{key}   ", style.TITLE), facts, f"   {view.counting}")),
+    facts = _facts(view, look, f"tempo {view.tempo}")
+    return Text.assemble((f"{key}   ", style.TITLE), facts, _counting(view, look))
+
+
+def _counting(view: DrillView, look: Look) -> str:
+    """Return the count-in so far, ``1 2 3 ·``, or nothing."""
+    if not view.count or view.sounding is None:
+        return ""
+    beats = range(1, view.sounding.beats + 1)
+    return "   " + " ".join(str(n) if n <= view.count else look.dot for n in beats)
+
+
+def _large(view: DrillView, look: Look) -> _Body | None:
+    """Return the body in large letters; None where they don't fit, and for hints.
+
+    Where only the chart fits in large letters, key and tempo stand on a line above it.
+    """
+    if view.hint is not None:
+        return None
+    said = [clean(view.message, ascii=look.ascii)] if view.message else []
+    room = look.height - len(footer(look)) - 2 * len(said) - 4
+    key = view.key.text(ascii=look.ascii)
+    heading_lines = [
+        Text(_facts(view, look), style.QUIET),
+        *(Text(line, style.TITLE) for line in large_heading(key, view.tempo, view.count, look)),
         Text(""),
-        *(_indented(Text(line, style.CHORD, no_wrap=True)) for line in chart),
-        Text(""),
-        *(_indented(Text(line)) for line in said),
-        *([Text("")] if said else []),
-        *footer(look),
-    )
+    ]
+    for above in (heading_lines, [_facts_line(view, look)]):
+        height = room - len(above)
+        chart = large_lines(view.chart, look, look.width - 2, height, view.sounding)
+        if chart is not None:
+            lines = [*above, *(Text(line, style.CHORD, no_wrap=True) for line in chart)]
+            return _body(lines, said, look)
+    return None
+
+
+def _fitted(head: list[Text], body: _Body, look: Look) -> list[Text]:
+    """Return the screen's lines; on a low terminal the ratings stay and the rest gives way."""
+    foot = footer(look)
+    said = [*body.said, Text("")] if body.said else []
+    if len(head) + len(body.chart) + len(said) + len(foot) > look.height:
+        foot = short_footer(look)
+    room = look.height - len(head) - len(foot)
+    lines = [*body.chart, *said]
+    if len(lines) > room:
+        lines = [line for line in lines if line.plain.strip()][:room]
+    return [*head, *lines, *foot]
 
 
 def _chart_and_hint(view: DrillView, look: Look, width: int) -> tuple[list[str], list[str]]:
@@ -107,26 +153,6 @@ def _chart_and_hint(view: DrillView, look: Look, width: int) -> tuple[list[str],
         return lines, [*pickup_line(hint), *said]
     lines = bar_lines(view.chart, look, width, (), view.sounding)
     return lines, [*listed(hint, look), *said]
-
-
-def footer(look: Look) -> list[Text]:
-    """Return the keys, as many to a line as fit."""
-    return [
-        *_keys_lines(RATINGS, look, style.CHORD),
-        *_keys_lines((("space", "start"), *OTHERS, ("?", "keys")), look, ""),
-    ]
-
-
-def _keys_lines(keys: Sequence[tuple[str, str]], look: Look, weight: str) -> list[Text]:
-    lines: list[Text] = []
-    current = Text()
-    for key, word in keys:
-        item = Text.assemble((key, style.CHORD), " ", (word, weight or style.QUIET))
-        if current and cell_len(current.plain) + cell_len(item.plain) + 4 > look.width:
-            lines.append(current)
-            current = Text()
-        current.append("  " if current else " ").append_text(item)
-    return [*lines, current]
 
 
 def _indented(text: Text) -> Text:
@@ -152,50 +178,3 @@ def hint_lines(view: DrillView, look: Look) -> list[str]:
     if view.hint is None:
         return []
     return [heading(view.hint), *listed(view.hint, look), *note_line(view.note, look)]
-
-
-def keys_line() -> str:
-    """Say the keys on one line."""
-    pairs = [f"{key} {word}" for key, word in (*RATINGS, *OTHERS[:5], OTHERS[-1])]
-    return f"Keys: {', '.join(pairs)}."
-
-
-def help_screen(look: Look) -> RenderableType:
-    """Draw the keys with what each does."""
-    lines = [
-        Text.assemble(" ", (f"{key:<8}", style.CHORD), clean(what, look.width - 10))
-        for key, what in HELP
-    ]
-    return Group(
-        Text(" Keys", style.TITLE),
-        Text(look.rule * look.width, style.QUIET),
-        *lines,
-        Text(""),
-        Text(" After the third hint no more than rough counts."),
-        Text(" Any key goes back.", style.QUIET),
-    )
-
-
-def over_screen(look: Look, message: str) -> RenderableType:
-    """Draw the end of the session, where the last rating can still be taken back."""
-    return Group(
-        Text(" That was the last card", style.TITLE),
-        Text(look.rule * look.width, style.QUIET),
-        Text(f" {clean(message, ascii=look.ascii)}"),
-        Text(""),
-        Text(" u takes the last rating back, any other key ends the session.", style.QUIET),
-    )
-
-
-def paused_screen(look: Look) -> RenderableType:
-    """Draw the pause."""
-    return Group(
-        Text(" Paused", style.TITLE),
-        Text(look.rule * look.width, style.QUIET),
-        Text(" The minutes stand still. Any key goes on.", style.QUIET),
-    )
-
-
-def counting_text(beat: int, beats: int, look: Look) -> str:
-    """Return the count-in so far: ``1 2 3 ·``."""
-    return " ".join(str(n + 1) if n <= beat else look.dot for n in range(beats))

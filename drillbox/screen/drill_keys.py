@@ -1,0 +1,104 @@
+"""The keys of a drill: the footer, the help, and the screens between cards."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.cells import cell_len
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from drillbox.screen import style
+from drillbox.screen.look import Look, clean
+
+REST = "25 minutes played: rest five, stop on pain, mind the volume. p pauses."
+OVER_LINE = "No card is left in this session. u takes the last rating back, any other key ends it."
+HELP = (
+    ("space", "count in and start the beat; once more stops it"),
+    ("l r c f", "rate: lost, rough, clean, fluent; the next card follows"),
+    ("u", "take the last rating back, as often as you like"),
+    ("h", "hint: target notes, then all degrees, then note names"),
+    ("s", "skip this card for the session"),
+    ("+ -", "a rung faster or slower, for this attempt"),
+    ("n", "a note to self, shown with the hints"),
+    ("p", "pause: the minutes stand still"),
+    ("q", "stop; all that was rated is kept"),
+)
+RATINGS = (("l", "lost"), ("r", "rough"), ("c", "clean"), ("f", "fluent"))
+OTHERS = (
+    ("h", "hint"),
+    ("s", "skip"),
+    ("u", "undo"),
+    ("+", "faster"),
+    ("-", "slower"),
+    ("n", "note"),
+    ("p", "pause"),
+    ("q", "stop"),
+)
+
+
+def footer(look: Look) -> list[Text]:
+    """Return the keys, as many to a line as fit."""
+    return [
+        *_keys_lines(RATINGS, look, style.CHORD),
+        *_keys_lines((("space", "start"), *OTHERS, ("?", "keys")), look, ""),
+    ]
+
+
+def short_footer(look: Look) -> list[Text]:
+    """Return the ratings alone, and where the other keys are found."""
+    return _keys_lines((*RATINGS, ("?", "keys")), look, style.CHORD)
+
+
+def _keys_lines(keys: Sequence[tuple[str, str]], look: Look, weight: str) -> list[Text]:
+    lines: list[Text] = []
+    current = Text()
+    for key, word in keys:
+        item = Text.assemble((key, style.CHORD), " ", (word, weight or style.QUIET))
+        if current and cell_len(current.plain) + cell_len(item.plain) + 4 > look.width:
+            lines.append(current)
+            current = Text()
+        current.append("  " if current else " ").append_text(item)
+    return [*lines, current]
+
+
+def keys_line() -> str:
+    """Say the keys on one line."""
+    pairs = [f"{key} {word}" for key, word in (*RATINGS, *OTHERS[:5], OTHERS[-1])]
+    return f"Keys: {', '.join(pairs)}."
+
+
+def help_screen(look: Look) -> RenderableType:
+    """Draw the keys with what each does."""
+    lines = [
+        Text.assemble(" ", (f"{key:<8}", style.CHORD), clean(what, look.width - 10))
+        for key, what in HELP
+    ]
+    return Group(
+        Text(" Keys", style.TITLE),
+        Text(look.rule * look.width, style.QUIET),
+        *lines,
+        Text(""),
+        Text(" After the third hint no more than rough counts."),
+        Text(" Any key goes back.", style.QUIET),
+    )
+
+
+def over_screen(look: Look, message: str) -> RenderableType:
+    """Draw the end of the session, where the last rating can still be taken back."""
+    return Group(
+        Text(" That was the last card", style.TITLE),
+        Text(look.rule * look.width, style.QUIET),
+        Text(f" {clean(message, ascii=look.ascii)}"),
+        Text(""),
+        Text(" u takes the last rating back, any other key ends the session.", style.QUIET),
+    )
+
+
+def paused_screen(look: Look) -> RenderableType:
+    """Draw the pause."""
+    return Group(
+        Text(" Paused", style.TITLE),
+        Text(look.rule * look.width, style.QUIET),
+        Text(" The minutes stand still. Any key goes on.", style.QUIET),
+    )
