@@ -114,7 +114,10 @@ def build_chart(page: Page, meter: Meter, findings: Findings) -> Chart | None:
     """Return the chart, each symbol held until the next; None where there is no symbol."""
     opening = page.pickup.symbols[-1] if page.pickup and page.pickup.symbols else None
     if opening is None and not any(measure.symbols for measure in page.full):
-        findings.problem(Place(), 'it has no chord symbols; write them before the notes: "Cm7"E2')
+        if not findings.problems:  # of which one may be a symbol that isn't read
+            findings.problem(
+                Place(), 'it has no chord symbols; write them before the notes: "Cm7"E2'
+            )
         return None
     first = page.full[0].symbols
     if opening is None and not (first and first[0].onset == 0):
