@@ -97,7 +97,7 @@ def _without_guide_tone(line: Line, aimed: frozenset[int]) -> list[Caution]:
     (C5), and those over which no note begins by the middle of a span.
     """
     found = []
-    chord_of = _chord_starts(line)
+    chord_of = line.chord_starts
     played = {chord_of[line.heard[i]] for i in range(len(line.notes)) if line.in_time(i)}
     aimed_at = {chord_of[line.heard[i]] for i in aimed if is_guide_tone(line, i)}
     for span in sorted(played - aimed_at):
@@ -108,13 +108,6 @@ def _without_guide_tone(line: Line, aimed: frozenset[int]) -> list[Caution]:
         text = f"Bar {bar}, beat {beat_text(beat)}: no guide tone among the chord's targets."
         found.append(Caution(CautionKind.NO_GUIDE_TONE, text, span))
     return found
-
-
-def _chord_starts(line: Line) -> list[int]:
-    starts: list[int] = []
-    for span, begins in enumerate(line.begins):
-        starts.append(span if begins else starts[-1])
-    return starts
 
 
 def _open_loop(line: Line) -> list[Caution]:

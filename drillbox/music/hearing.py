@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.chords import Chord
@@ -91,6 +91,12 @@ class Line:
     following: tuple[tuple[int, Fraction], ...]
     smallest: Fraction
     pulse: Fraction
+
+    @property
+    def chord_starts(self) -> tuple[int, ...]:
+        """Return for each span the one in which its chord begins: its own unless it holds it."""
+        begun = (index if begins else 0 for index, begins in enumerate(self.begins))
+        return tuple(accumulate(begun, max))
 
     def chord(self, note: int) -> Chord | None:
         """Return the chord that a note is heard with."""

@@ -11,9 +11,9 @@ from drillbox.music.hearing import Line, is_chord_tone
 def targets(line: Line) -> frozenset[int]:
     """Return the indices of the target notes.
 
-    Where the player has marked any note of the line, the marked ones and no others. Else one
-    for each span of the chart (a chord held over a bar line has one in each bar), the first
-    of these that there is among the chord tones heard with it:
+    Under a chord where the player has marked a note, the marked ones and no others. Under
+    any other chord one for each span of the chart (a chord held over a bar line has one in
+    each bar), the first of these that there is among the chord tones heard with it:
 
     1. a guide tone that begins on the change or arrives early;
     2. the first guide tone on a pulse, no later than a beat after the change;
@@ -24,13 +24,14 @@ def targets(line: Line) -> frozenset[int]:
     late, such as a pickup over the last bar, leads on. A span may have no target.
     """
     marked = frozenset(i for i, note in enumerate(line.notes) if note.target)
-    if marked:
-        return marked
+    decided = {line.chord_starts[line.heard[i]] for i in marked}
     by_span: dict[int, list[int]] = {}
     for index, note in enumerate(line.notes):
-        if note.length > 0 and is_chord_tone(line.chord(index), note) and line.in_time(index):
-            by_span.setdefault(line.heard[index], []).append(index)
-    return frozenset(_aim(line, those) for those in by_span.values())
+        span = line.heard[index]
+        fits = note.length > 0 and is_chord_tone(line.chord(index), note)
+        if fits and line.in_time(index) and line.chord_starts[span] not in decided:
+            by_span.setdefault(span, []).append(index)
+    return marked | frozenset(_aim(line, those) for those in by_span.values())
 
 
 def arrivals(line: Line, aimed: frozenset[int]) -> dict[int, Fraction]:

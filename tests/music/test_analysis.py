@@ -23,7 +23,8 @@ from drillbox.music.transposition import phrase_to
 from .worked import Worked, phrase, worked
 
 # The rules that the tables below are worked by (stated in full beside each function):
-# target     marked, or for each span the chord tone at the change, guide tones first
+# target     marked; under a chord without marks, for each span the chord tone at the change,
+#            guide tones first
 # enclosure  2-4 notes within a whole tone of a chord tone on a pulse, from both sides
 # passing    not a chord tone, between two chord tones by step in one direction
 # approach   not a chord tone, off the pulse or chromatic, by step to a chord tone
@@ -163,8 +164,8 @@ SUBSTITUTE = worked(
 
 # Marked targets (!), a grace note, a double approach and an outside note. G is marked though
 # it's neither on the change nor a guide tone: two eighths late. F F# rise to it. C# leaps away
-# from outside the scale. The grace D# leads up to E. Nothing in bar 2 is marked, so nothing
-# there is a target.
+# from outside the scale. The grace D# leads up to E. Nothing in bar 2 is marked, so the rule
+# decides there: the E, the only chord tone over Am7, begins on the change.
 MARKED = worked(
     "| C6 | Am7 |",
     """
@@ -173,7 +174,7 @@ MARKED = worked(
     1.2  | G4! | 1   | 5   | target, chord tone; 2 late
     1.4  | C#5 | 1/2 | b9  | outside
     2.1  | D#5 | 0   | b5  | chromatic approach from below
-    2.1  | E5  | 1   | 5   | chord tone
+    2.1  | E5  | 1   | 5   | target, chord tone
     """,
 )
 

@@ -42,6 +42,7 @@ def test_a_chord_aimed_at_without_a_guide_tone_is_named_by_place() -> None:
         ("| C5 | Dm7 |", "1.1 C4 1, 2.1 F4 1", "C5 has none"),
         ("| NC | Dm7 |", "1.1 C4 1, 2.1 F4 1", "no chord"),
         ("| Dm7 | G7 |", "1.1 D4 1, 1.2 F4! 1, 2.1 G4 1, 2.2 B4! 1", "marked on beat 2"),
+        ("| Dm7 | G7 |", "1.1 F4! 2, 2.1 F4 1", "unmarked over G7, where it begins on the b7"),
     ],
 )
 def test_chords_that_are_aimed_at_or_not_played_are_not_blamed(

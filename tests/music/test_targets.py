@@ -47,8 +47,18 @@ def test_notes_that_fit_no_chord_are_no_targets() -> None:
 
 
 def test_marks_are_the_players_word() -> None:
-    """With any note marked no other is a target, whatever it is and wherever."""
-    assert targets(laid("| Dm7 | G7 |", "1.1 F4 1, 1.2& E4! 1, 2.1 B4 1")) == {1}
+    """Under a chord with a marked note no other is a target, whatever it is and wherever."""
+    assert targets(laid("| Dm7 | G7 |", "1.1 F4 1, 1.2& E4! 1, 2.1 B4! 1")) == {1, 2}
+
+
+def test_a_chord_without_a_mark_gets_its_target_from_the_rule() -> None:
+    """Marked over Dm7 alone, the line still aims at the B on the change to G7."""
+    assert targets(laid("| Dm7 | G7 |", "1.1 F4 1, 1.2& E4! 1, 2.1 B4 1")) == {1, 2}
+
+
+def test_a_mark_counts_for_a_chord_that_is_held_over_a_bar_line() -> None:
+    """Marked in the first bar of Dm7, nothing is inferred in the second one of the same chord."""
+    assert targets(laid("| Dm7 | Dm7 |", "1.1 A4! 1, 2.1 F4 1")) == {0}
 
 
 def test_arrivals_are_counted_in_subdivisions_against_the_change() -> None:
@@ -82,4 +92,4 @@ def test_a_note_early_for_the_loop_arrives_early() -> None:
 def test_of_two_marked_notes_the_one_heard_first_arrives() -> None:
     """F tied over the loop's end comes before the A on beat 2 of the first bar: it's one early."""
     line = laid("| Dm7 | G7 |", "1.2 A4! 1, 2.1 B4 1/2, 2.1& D4 1/2, 2.2 G4 1/2, 2.4& F4! 1")
-    assert arrivals(line, targets(line)) == {4: -1}
+    assert arrivals(line, targets(line)) == {4: -1, 1: 0}
