@@ -1,0 +1,74 @@
+"""Reckon cards anew from their attempts: after a merge, or when the rules have changed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Connection, Row
+
+from drillbox.memory.cards import Attempted, CardState, replay
+from drillbox.memory.recall import Recall
+from drillbox.memory.rules import Rules
+from drillbox.store.attempts import move
+from drillbox.store.cards import state_of
+from drillbox.store.sql import change, query
+
+if TYPE_CHECKING:
+    from drillbox.store.opening import Store
+
+_LOG = """
+SELECT id, uid, day, recall, tempo, hint, due_after, first_of_day FROM attempt
+WHERE card_id = :id AND undone_at IS NULL ORDER BY at, id
+"""
+_CARDS = """
+SELECT card.id, phrase.tempo AS goal, card.tempo, stability, difficulty, last_day, clean_run,
+       attempts, due_day
+FROM card JOIN phrase ON phrase.id = phrase_id ORDER BY card.id
+"""
+Log = Sequence[Row[Any]]
+
+
+def reckon_all(store: Store, rules: Rules) -> int:
+    """Bring every card to the state that its attempts give by ``rules``; return how many moved.
+
+    Its due day stays the one that was chosen after its latest attempt; a card that was never
+    attempted gets its first tempo by the rules.
+    """
+    moved = 0
+    with store.write() as connection:
+        for row in connection.execute(query(_CARDS)).all():
+            log = log_of(connection, row.id) if row.attempts else []
+            state = replayed(log, row.goal, rules)
+            if state != state_of(row):
+                put(connection, row.id, state, log)
+                moved += 1
+    return moved
+
+
+def log_of(connection: Connection, card_id: int) -> Log:
+    """Return the attempts of a card that count, in the order in which they were made."""
+    return connection.execute(query(_LOG), {"id": card_id}).all()
+
+
+def replayed(log: Log, goal: int, rules: Rules) -> CardState:
+    """Return the state that a log leads to."""
+    attempts = (
+        Attempted(row.day, Recall(row.recall), row.tempo, row.hint, row.due_after) for row in log
+    )
+    return replay(goal, attempts, rules)
+
+
+def put(connection: Connection, card_id: int, state: CardState, log: Log) -> None:
+    """Put a card into a state, open since its first attempt; mark the first one of each day."""
+    move(connection, card_id, state, log[0].day if log else None)
+    seen = set()
+    wrong = []
+    for row in log:
+        first = row.day not in seen
+        seen.add(row.day)
+        if bool(row.first_of_day) != first:
+            wrong.append({"id": row.id, "first_of_day": first})
+    if wrong:
+        words = "UPDATE attempt SET first_of_day = :first_of_day WHERE id = :id"
+        connection.execute(change(words), wrong)
