@@ -94,13 +94,19 @@ def _without_guide_tone(line: Line, aimed: frozenset[int]) -> list[Caution]:
     """Return a warning for each chord that the line plays over without aiming at its quality.
 
     A chord held over a bar line counts once. Not blamed are chords that have no guide tones
-    (C5), and those over which no note begins by the middle of a span.
+    (C5), those over which no note begins by the middle of a span, and, where the player has
+    marked none of its notes, a chord with a guide tone no later than a beat after the change.
     """
     found = []
-    chord_of = line.chord_starts
-    played = {chord_of[line.heard[i]] for i in range(len(line.notes)) if line.in_time(i)}
-    aimed_at = {chord_of[line.heard[i]] for i in aimed if is_guide_tone(line, i)}
-    for span in sorted(played - aimed_at):
+    every = range(len(line.notes))
+    chord_of = [line.chord_starts[span] for span in line.heard]
+    played = {chord_of[i] for i in every if line.in_time(i)}
+    marked = {chord_of[i] for i in every if line.notes[i].target}
+    near = {
+        i for i in every if line.offset(i) <= line.chart.meter.beat and chord_of[i] not in marked
+    }
+    heard = {chord_of[i] for i in aimed | near if is_guide_tone(line, i)}
+    for span in sorted(played - heard):
         start, _, chord = line.spans[span]
         if chord is None or not guide_semitones(chord):
             continue

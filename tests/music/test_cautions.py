@@ -43,6 +43,7 @@ def test_a_chord_aimed_at_without_a_guide_tone_is_named_by_place() -> None:
         ("| NC | Dm7 |", "1.1 C4 1, 2.1 F4 1", "no chord"),
         ("| Dm7 | G7 |", "1.1 D4 1, 1.2 F4! 1, 2.1 G4 1, 2.2 B4! 1", "marked on beat 2"),
         ("| Dm7 | G7 |", "1.1 F4! 2, 2.1 F4 1", "unmarked over G7, where it begins on the b7"),
+        ("| G7 |", "1.1& B4 1/2, 1.2 D5 1", "unmarked, the 3 off the pulse but near the change"),
     ],
 )
 def test_chords_that_are_aimed_at_or_not_played_are_not_blamed(
@@ -50,6 +51,12 @@ def test_chords_that_are_aimed_at_or_not_played_are_not_blamed(
 ) -> None:
     """No warning."""
     assert warned(phrase(chart, line), CautionKind.NO_GUIDE_TONE) == [], why
+
+
+def test_a_guide_tone_that_comes_late_or_beside_the_players_marks_does_not_count() -> None:
+    """Two beats after the change, or near it where the player marked another note."""
+    for line in ("1.1 D4 1, 1.2 G4 1, 1.3& B4 1/2", "1.1 G4! 1, 1.2 B4 1"):
+        assert len(warned(phrase("| G7 |", line), CautionKind.NO_GUIDE_TONE)) == 1, line
 
 
 @pytest.mark.parametrize(
