@@ -116,7 +116,7 @@ def build_chart(page: Page, meter: Meter, findings: Findings) -> Chart | None:
     if opening is None and not any(measure.symbols for measure in page.full):
         if not findings.problems:  # of which one may be a symbol that isn't read
             findings.problem(
-                Place(), 'it has no chord symbols; write them before the notes: "Cm7"E2'
+                Place(), 'it has no chord symbols; write them above the notes (in ABC: "Cm7"E2)'
             )
         return None
     first = page.full[0].symbols

@@ -120,7 +120,7 @@ def test_chord_symbols_stand_where_they_are_written(music: str, read: str) -> No
         ('s:"C"\nC8|', "line 7, column 1: symbol lines (s:) are not read"),
         ('m:~n = n\n"C"C8|', "line 7, column 1: macros (m:) are not read"),
         ('"C"c\'\'\'\'\'\'8|', "line 7, column 4: C11 is beyond any instrument"),
-        ("C8|", 'it has no chord symbols; write them before the notes: "Cm7"E2'),
+        ("C8|", 'it has no chord symbols; write them above the notes (in ABC: "Cm7"E2)'),
         ("", "line 1, column 1: it has no notes"),
         ('"C"C8|[]C8|', "line 7, column 7: [] holds no note"),
     ],

@@ -1,0 +1,210 @@
+"""Notes of MusicXML scores: lengths, ties, tuplets, graces, voices, transposition."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.notation.pages import chords, doubts, notes, problems
+from tests.notation.scores import attributes, harmony, note, part, read, read_part, score
+
+C = harmony("C")
+TRIPLET = "<time-modification><actual-notes>3</actual-notes><normal-notes>2</normal-notes></time-modification>"  # noqa: E501 - one element
+VOICE = "<voice>{}</voice>"
+FORWARD, BACKUP = (
+    "<forward><duration>{}</duration></forward>",
+    "<backup><duration>{}</duration></backup>",
+)
+TIE = '<tie type="{}"/>'
+ACCENT = "<notations><articulations><accent/></articulations></notations>"
+TIED = '<notations><tied type="{}"/></notations>'
+
+
+@pytest.mark.parametrize(
+    ("bars", "line"),
+    [
+        ([note("Bb4", 6) + note("z", 2) + note("F#5", 8)], "0 Bb4 3/2, 2 F#5 2"),
+        ([note("C4", 12) + note("D4", 4, TIE.format("start")),
+          note("D4", 16, TIE.format("stop"))], "0 C4 3, 3 D4 5"),
+        ([note("C4", 12) + note("D4", 4, TIED.format("start")),
+          note("D4", 16, TIED.format("stop"))], "0 C4 3, 3 D4 5"),
+        ([note("C4", 12) + note("D4", 4), note("D4", 16)], "0 C4 3, 3 D4 1, 4 D4 4"),
+        ([note("C4", 8, ACCENT) + note("D4", 8)], "0 >C4 2, 2 D4 2"),
+        ([note("C5", before="<grace/>") + note("D5", before='<grace slash="yes"/>')
+          + note("C4", 16)], "0 C5 0, 0 D5 0, 0 C4 4"),
+        ([note("C4", 16) + note("E4", 16, before="<chord/>")], "0 E4 4"),
+        ([note("E4", 16) + note("C4", 16, before="<chord/>")], "0 E4 4"),
+        ([FORWARD.format(8) + note("C4", 8)], "2 C4 2"),
+        ([note("C4", 8) + FORWARD.format(8)], "0 C4 2"),
+        ([note("C4", 16, VOICE.format(1)) + BACKUP.format(16)
+          + note("E3", 16, VOICE.format(2))], "0 C4 4"),
+        ([note("C4", 16, "<staff>1</staff>") + BACKUP.format(16)
+          + note("E3", 16, "<voice>5</voice><staff>2</staff>")], "0 C4 4"),
+        ([note("C4", 8) + note("G5", 8, before="<cue/>")], "0 C4 2"),
+    ],
+)  # fmt: skip
+def test_notes_are_read(bars: list[str], line: str) -> None:
+    """Rests, ties by sound and by notation, accents, graces, stacks, forwards, other voices."""
+    tune = read_part(C + bars[0], *bars[1:])
+    assert tune.phrase is not None, problems(tune)
+    assert notes(tune.phrase.line) == line
+
+
+def test_tuplets_are_exact_and_rounded_divisions_are_mended() -> None:
+    """A triplet is thirds, also where a file rounds it to 341 and 342 of 1024 divisions."""
+    eighth = "<type>eighth</type>" + TRIPLET
+    exact = "".join(note(p, 2, eighth) for p in ("C4", "D4", "E4")) + note("F4", 18)
+    tune = read_part(C + exact, first=attributes(divisions=6))
+    assert tune.phrase is not None, problems(tune)
+    assert notes(tune.phrase.line) == "0 C4 1/3, 1/3 D4 1/3, 2/3 E4 1/3, 1 F4 3"
+    rounded = "".join(
+        note(p, d, eighth) for p, d in (("C4", 341), ("D4", 341), ("E4", 342))
+    ) + note("F4", 3072)
+    again = read_part(C + rounded, first=attributes(divisions=1024))
+    assert again.phrase is not None, problems(again)
+    assert again.phrase.line == tune.phrase.line
+
+
+@pytest.mark.parametrize(
+    ("transpose", "key", "line", "chord"),
+    [
+        ("<diatonic>-1</diatonic><chromatic>-2</chromatic>", "Bb", "0 Bb4 2, 2 E5 2", "Bb7"),
+        (
+            "<chromatic>-2</chromatic><octave-change>-1</octave-change>",
+            "Bb",
+            "0 Bb3 2, 2 E4 2",
+            "Bb7",
+        ),
+        ("<diatonic>-5</diatonic><chromatic>-9</chromatic>", "Eb", "0 Eb4 2, 2 A4 2", "Eb7"),
+        (
+            "<diatonic>0</diatonic><chromatic>0</chromatic><octave-change>-1</octave-change>",
+            "C",
+            "0 C4 2, 2 F#4 2",
+            "C7",
+        ),
+    ],
+)
+def test_a_transposing_part_sounds_at_concert_pitch(
+    transpose: str, key: str, line: str, chord: str
+) -> None:
+    """Notes, key and symbols move together: B flat tenor, E flat alto, guitar."""
+    first = attributes(more=f"<transpose>{transpose}</transpose>")
+    tune = read_part(harmony("C", "dominant") + note("C5", 8) + note("F#5", 8), first=first)
+    assert tune.phrase is not None, problems(tune)
+    assert tune.phrase.key.text() == key
+    assert notes(tune.phrase.line) == line
+    assert chords(tune.phrase.chart) == f"{chord}:4"
+
+
+def test_a_pickup_lies_before_beat_0() -> None:
+    """An implicit first measure of one beat and a last one of three."""
+    pickup = '<measure number="0" implicit="yes">' + attributes() + note("G4", 4) + "</measure>"
+    full, last = harmony("C") + note("C4", 16), note("E4", 12)
+    text = score(part(pickup, full, last, first=""))
+    tune = read(text)
+    assert tune.phrase is not None, problems(tune)
+    assert notes(tune.phrase.line) == "-1 G4 1, 0 C4 4, 4 E4 3"
+    assert chords(tune.phrase.chart) == "C:4 | C:4"
+
+
+LEFT = '<barline location="left"><repeat direction="forward"/></barline>'
+RIGHT = '<barline location="right"><repeat direction="backward"{}/></barline>'
+ENDING = '<barline location="{}"><ending number="{}" type="{}"/>{}</barline>'
+BACK = '<repeat direction="backward"/>'
+
+
+@pytest.mark.parametrize(
+    ("bars", "line"),
+    [
+        ([LEFT + "C", "D" + RIGHT.format("")], "CDCD"),
+        (["C", LEFT + "D" + RIGHT.format(' times="3"')], "CDDD"),
+        ([LEFT + "C", ENDING.format("left", "1", "start", "") + "D"
+          + ENDING.format("right", "1", "stop", BACK),
+          ENDING.format("left", "2", "start", "") + "E"
+          + ENDING.format("right", "2", "discontinue", ""), "F"], "CDCEF"),
+        ([LEFT + "C", ENDING.format("left", "1, 2", "start", "") + "D"
+          + ENDING.format("right", "1, 2", "stop", BACK),
+          ENDING.format("left", "3", "start", "") + "E"], "CDCDCE"),
+    ],
+)  # fmt: skip
+def test_repeats_and_endings_are_written_out(bars: list[str], line: str) -> None:
+    """In play order, one letter a bar."""
+    bodies = [
+        "".join(note(f"{s}4", 16) if s in "CDEF" and not inside else s for s, inside in _split(bar))
+        for bar in bars
+    ]
+    tune = read_part(C + bodies[0], *bodies[1:])
+    assert tune.phrase is not None, problems(tune)
+    assert "".join(each.pitch.name.letter for each in tune.phrase.line) == line
+
+
+def _split(text: str) -> list[tuple[str, bool]]:
+    """Return each character and whether it stands inside a tag."""
+    found, inside = [], False
+    for sign in text:
+        inside = inside or sign == "<"
+        found.append((sign, inside))
+        inside = inside and sign != ">"
+    return found
+
+
+def test_a_named_part_is_read_by_name_or_id() -> None:
+    """Bass and P2 are the same part; without a name the first part is read."""
+    text = score(part(C + note("C5", 16)), part(C + note("C3", 16), id="P2", first=attributes()))
+    lines = []
+    for wanted in (None, "Alto", "Bass", "bass", "P2"):
+        tune = read(text, part=wanted)
+        assert tune.phrase is not None
+        lines.append(notes(tune.phrase.line)[2:4])
+    assert lines == ["C5", "C5", "C3", "C3", "C3"]
+
+
+@pytest.mark.parametrize(
+    ("bar", "problem"),
+    [
+        (note("C4", 12), "adds up to 3 quarter notes; 4/4 takes 4"),
+        (note("C4", 18), "adds up to 4 1/2 quarter notes; 4/4 takes 4"),
+        (note("C4", "NaN"), "'NaN' is no duration"),
+        (note("C4", "-16"), "'-16' is no duration"),
+        (note("C4", "1e9"), "'1e9' is no duration"),
+        (note("C4", "inf"), "'inf' is no duration"),
+        (note("C4", ""), "'' is no duration"),
+        (BACKUP.format(4) + note("C4", 16), "a backup goes beyond the beginning"),
+        (note("C4", 16).replace("<step>C", "<step>H"), "a note has no pitch with step"),
+        (note("C4", 16).replace("<octave>4", "<octave>44"), "'44' is no whole number up to 9"),
+        (note("C4", 16).replace("<alter>0", "<alter>0.5"), "quarter tones are not read"),
+        (note("C4", 16) + BACKUP.format(8) + note("D4", 8), "two notes of one voice sound"),
+        ("<attributes><divisions>0</divisions></attributes>" + note("C4", 16), "the divisions"),
+        ("<attributes><time><beats>3</beats><beat-type>4</beat-type></time></attributes>"
+         + note("C4", 12), "the meter changes here"),
+        ("<attributes><time><beats>3</beats><beat-type>0</beat-type></time></attributes>"
+         + note("C4", 12), "the time signature is not read"),
+    ],
+)  # fmt: skip
+def test_a_problem_names_measure_and_part(bar: str, problem: str) -> None:
+    """Wrong sums, durations that are no numbers, impossible pitches, changes of meter."""
+    tune = read_part(C + note("C4", 16), bar, note("C4", 16))
+    assert tune.phrase is None
+    assert problems(tune)[0].startswith(f"measure 2 of part Alto: {problem}")
+
+
+def test_durations_too_fine_to_be_exact_are_refused() -> None:
+    """Millionths of a quarter note aren't music."""
+    tune = read_part(C + note("C4", "1.234567") + note("D4", "14.765433"))
+    assert problems(tune) == ["the durations are too fine to be exact. Quantise the notes."]
+
+
+@pytest.mark.parametrize(
+    ("bar", "doubt"),
+    [
+        (note("C4", 16, TIE.format("start")), "the tie from C4 leads to no note like it"),
+        (note("C4", 16) + note("E4", 16, before="<chord/>"), "of stacked notes only the top"),
+        ("<direction><sound dacapo='yes'/></direction>" + note("C4", 16), "jumps (D.C., D.S."),
+        ("<attributes><key><fifths>2</fifths></key></attributes>" + note("C4", 16),
+         "the key changes here"),
+    ],
+)  # fmt: skip
+def test_a_doubt_names_measure_and_part(bar: str, doubt: str) -> None:
+    """What may have been meant otherwise is told with its place."""
+    tune = read_part(C + note("C4", 16), bar)
+    assert tune.phrase is not None, problems(tune)
+    assert doubts(tune)[0].startswith(f"measure 2 of part Alto: {doubt}")
