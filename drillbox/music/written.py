@@ -1,0 +1,57 @@
+"""What an instrument's player reads of a phrase that sounds at concert pitch, and the way back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from drillbox.music.charts import Bar, Span
+from drillbox.music.instruments import Instrument
+from drillbox.music.keys import USUAL, Key, Spelling, conventional
+from drillbox.music.phrases import Phrase
+from drillbox.music.pitch import Interval
+from drillbox.music.transposition import OCTAVE, chart_to, chord_up, line_to
+
+
+def read_in(phrase: Phrase, key: Key) -> Phrase:
+    """Return the phrase as it reads in a key: the written one, wherever it sounds.
+
+    The names of the line's notes count, not their octaves. Give it the phrase as it came in,
+    since respelling forgets the strict spelling.
+    """
+    if key == phrase.key:
+        return phrase
+    interval = phrase.key.interval_to(key)
+    return replace(
+        phrase,
+        key=key,
+        chart=chart_to(phrase.chart, interval),
+        line=line_to(phrase.line, interval, phrase.chart),
+    )
+
+
+def at_concert_pitch(phrase: Phrase, instrument: Instrument, spelling: Spelling = USUAL) -> Phrase:
+    """Return what sounds when a phrase that is written for an instrument is played on it.
+
+    The key is spelled as players write it; chords and notes follow it strictly, were it as
+    Fb7, so that they read again as they were written when the key is moved back.
+    """
+    down = -instrument.above
+    key = phrase.key
+    if down.semitones % 12:
+        key = conventional(Key(key.tonic.up(down), key.mode), spelling)
+    interval = _exactly(phrase.key.interval_to(key), down.semitones)
+    bars = tuple(
+        Bar(tuple(_moved(span, interval) for span in bar.spans)) for bar in phrase.chart.bars
+    )
+    line = tuple(replace(note, pitch=note.pitch.up(interval)) for note in phrase.line)
+    return replace(phrase, key=key, chart=replace(phrase.chart, bars=bars), line=line)
+
+
+def _exactly(interval: Interval, semitones: int) -> Interval:
+    """Return the interval in the octave in which it spans so many semitones."""
+    octaves = (semitones - interval.semitones) // 12
+    return interval + Interval(OCTAVE.steps * octaves, OCTAVE.semitones * octaves)
+
+
+def _moved(span: Span, interval: Interval) -> Span:
+    return replace(span, chord=chord_up(span.chord, interval)) if span.chord else span
