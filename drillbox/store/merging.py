@@ -60,7 +60,9 @@ def merge(store: Store, document: Mapping[str, Any], rules: Rules) -> Merged:
             touched = _merge_attempts(connection, document["attempts"], cards, sessions, merged)
             _reckon(connection, touched, document, cards, rules)
             _merge_settings(connection, document["settings"], merged)
-    except (LookupError, TypeError, ValueError, AttributeError) as problem:
+    except BadInput as problem:  # a key that is none
+        raise _no_document(problem.what) from problem
+    except (LookupError, TypeError, ValueError, AttributeError, ArithmeticError) as problem:
         raise _no_document(f"{type(problem).__name__}: {problem}") from problem
     except (IntegrityError, StatementError) as problem:
         raise _no_document(str(problem.orig or problem)) from problem
@@ -100,7 +102,8 @@ def _merge_sessions(
     known: dict[str, int] = dict(map(tuple, found))
     for each in sessions:
         values = {
-            **{name: each[name] for name in ("uid", "minutes", "zone", "kind")},
+            **{name: each[name] for name in ("uid", "zone", "kind")},
+            "minutes": int(each["minutes"]),
             "started_at": instant(each["started_at"]),
             "ended_at": instant(each["ended_at"]),
         }
@@ -152,9 +155,11 @@ def _merge_attempts(
 
 
 def _values(attempt: Mapping[str, Any], card_id: int, session_id: int) -> dict[str, Any]:
-    names = ("uid", "zone", "tempo", "hint", "seconds", "loops", "in_round")
     return {
-        **{name: attempt[name] for name in names},
+        **{name: attempt[name] for name in ("uid", "zone", "in_round")},
+        # SQLite would take any text for a number.
+        **{name: int(attempt[name]) for name in ("tempo", "hint", "loops")},
+        "seconds": float(attempt["seconds"]),
         "card_id": card_id,
         "session_id": session_id,
         "at": instant(attempt["at"]),
@@ -193,8 +198,8 @@ def _state(card: Mapping[str, Any]) -> CardState:
     if card["stability"] is not None:
         last = date.fromisoformat(card["last_day"])
         memory = MemoryState(float(card["stability"]), float(card["difficulty"]), last)
-    tempo = TempoState(card["tempo"], card["clean_run"])
-    return CardState(memory, tempo, card["attempts"], day(card["due_day"]))
+    tempo = TempoState(int(card["tempo"]), int(card["clean_run"]))
+    return CardState(memory, tempo, int(card["attempts"]), day(card["due_day"]))
 
 
 def _merge_settings(connection: Connection, settings: Mapping[str, Any], merged: Merged) -> None:

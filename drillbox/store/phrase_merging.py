@@ -48,7 +48,7 @@ def merge_phrases(
             title = _free(each["title"], taken)
             if title != each["title"]:
                 merged.renamed[each["title"]] = title
-            found = _add(connection, each, title), each["tempo"]
+            found = _add(connection, each, title), int(each["tempo"])
             merged.phrases += 1
         for card, card_id in _pairs(connection, each["cards"], found[0]):
             places[each["uid"], card["key"]] = Place(card_id, found[1], card)
@@ -115,8 +115,9 @@ VALUES (:phrase_id, :key, :position, :chart, :line, :quarters, :tempo, 0, 0, :no
 def _add(connection: Connection, phrase: Mapping[str, Any], title: str) -> int:
     """Add a phrase with its cards, none of them attempted yet; return its id."""
 
-    names = ("uid", "key", "tempo", "double_time", "key_order", "analysis")
+    names = ("uid", "key", "double_time", "key_order", "analysis")
     values = {
+        "tempo": int(phrase["tempo"]),
         **{name: phrase[name] for name in names},
         **_music(phrase),
         "title": title,
@@ -129,7 +130,8 @@ def _add(connection: Connection, phrase: Mapping[str, Any], title: str) -> int:
     cards = [
         {
             "phrase_id": phrase_id,
-            **{name: each[name] for name in ("key", "position", "note", "tempo")},
+            **{name: each[name] for name in ("key", "note")},
+            **{name: int(each[name]) for name in ("position", "tempo")},
             **_music(each),
         }
         for each in phrase["cards"]

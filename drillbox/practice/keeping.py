@@ -1,0 +1,50 @@
+"""Keep the store safe: back it up, look it over, put a backup in its place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from drillbox.memory.rules import Rules
+from drillbox.store.backups import Backup, back_up, backup_of, list_backups, newest_backup
+from drillbox.store.checks import Finding, check_store
+from drillbox.store.opening import Store
+from drillbox.store.restoring import restore_backup
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What a check found. ``damaged``: pages or references; ``newest`` is then what to restore."""
+
+    findings: tuple[Finding, ...]
+    newest: Backup | None
+
+    @property
+    def damaged(self) -> bool:
+        """Return whether the store should be put aside for a backup."""
+        return any(each.grave for each in self.findings)
+
+
+def make_backup(store: Store, now: datetime) -> Backup:
+    """Back the store up now; the backup stays until the player deletes it."""
+    return back_up(store.engine, store.place, now, "asked")
+
+
+def backups_of(place: Path) -> list[Backup]:
+    """Return the backups of the store at ``place``, newest first; it needn't be readable."""
+    return list_backups(place)
+
+
+def check(store: Store, rules: Rules) -> Checked:
+    """Look the whole store over; nothing is changed."""
+    return Checked(tuple(check_store(store, rules)), newest_backup(store.place))
+
+
+def restore(place: Path, named: str, now: datetime) -> Path | None:
+    """Put a backup, named by path or as the list shows it, in the place of the store.
+
+    Returns where the former store was kept, None if there was none. Raises StoreFailure if
+    there is no such backup or it isn't whole.
+    """
+    return restore_backup(place, backup_of(place, named), now)

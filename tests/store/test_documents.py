@@ -1,0 +1,97 @@
+"""The open document: what it holds, in a fixed order, as its schema says."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+
+from drillbox import store as room
+from drillbox.memory.recall import Recall
+from drillbox.store.documents import day, document, instant
+from drillbox.store.opening import Store, open_store
+from drillbox.store.settings import set_setting
+from tests.store.making import NOW, add, go, session
+from tests.store.test_upgrading import RELEASED, released
+
+SCHEMA = json.loads((Path(room.__file__).parent / "exchange.schema.json").read_text())
+
+
+@pytest.fixture
+def full(tmp_path: Path) -> dict[str, Any]:
+    """The document of a store with everything in it: notes, undone and retired things, settings."""
+    place = released(RELEASED[-1], tmp_path / "store.sqlite3")
+    with open_store(place, now=NOW, backups=False) as store:
+        return document(store)
+
+
+def test_a_document_is_what_its_schema_says(full: dict[str, Any]) -> None:
+    """The published JSON Schema is one, and holds for a store with everything in it."""
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+    jsonschema.validate(full, SCHEMA)
+    assert [len(full[part]) for part in ("phrases", "sessions", "attempts")] == [3, 2, 8]
+
+
+def test_an_empty_store_has_a_document_too(store: Store) -> None:
+    """Empty lists, not missing ones."""
+    data = document(store)
+    jsonschema.validate(data, SCHEMA)
+    assert data == {
+        "format": "drillbox", "version": 1, "phrases": [], "sessions": [], "attempts": [],
+        "settings": {},
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("part", "name"), [("phrases", "uid"), ("attempts", "recall"), ("sessions", "zone")]
+)
+def test_the_schema_refuses_what_lacks_something(
+    full: dict[str, Any], part: str, name: str
+) -> None:
+    """A schema that took anything would document nothing."""
+    del full[part][0][name]
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(full, SCHEMA)
+
+
+def test_an_attempt_stands_in_it_by_words_and_uids(store: Store) -> None:
+    """No number of a row, no number of a recall: what another program needs to read it."""
+    (phrase,) = add(store, "Late kettle")
+    (made,) = go(store, 2, session(store), (Recall.ROUGH,))
+    (found,) = document(store)["attempts"]
+    assert {name: found[name] for name in ("uid", "phrase", "key", "at", "day", "recall")} == {
+        "uid": made.uid,
+        "phrase": phrase.uid,
+        "key": "Eb",
+        "at": "2026-03-01T18:00:00.000000Z",
+        "day": "2026-03-01",
+        "recall": "rough",
+    }
+    assert found["due_after"] == "2026-03-04"
+    assert "id" not in found
+
+
+def test_the_same_store_gives_the_same_document(store: Store) -> None:
+    """Twice over, and from another connection."""
+    add(store, "Late kettle", "Blue door")
+    go(store, 1, session(store), (Recall.ROUGH, Recall.CLEAN))
+    set_setting(store, "b", 1)
+    set_setting(store, "a", "x")
+    one = json.dumps(document(store))
+    with open_store(store.place, now=NOW) as other:
+        assert json.dumps(document(other)) == one
+    assert list(document(store)["settings"]) == ["a", "b"]
+
+
+def test_instants_and_days_are_read_back() -> None:
+    """UTC with microseconds; one without a zone is refused; nothing stays nothing."""
+    assert instant("2026-03-01T18:00:00.000000Z") == NOW
+    assert instant("2026-03-01T19:00:00+01:00") == NOW
+    assert instant(None) is None
+    assert day(None) is None
+    assert str(day("2026-03-01")) == "2026-03-01"
+    with pytest.raises(ValueError, match="has no zone"):
+        instant("2026-03-01T18:00:00")
