@@ -120,10 +120,19 @@ def sync(path: Path) -> None:
         os.close(handle)
 
 
+def only_reading(path: Path) -> str:
+    """Return the address under which SQLite reads a file and leaves nothing beside it.
+
+    That asks that nobody writes to it; where a WAL is there, somebody may.
+    """
+    alone = not path.with_name(f"{path.name}-wal").exists()
+    return f"{path.absolute().as_uri()}?mode=ro{'&immutable=1' if alone else ''}"
+
+
 def fault_in(path: Path) -> str | None:
     """Open a backup and look at every page; return what isn't as it should be, or None."""
     try:
-        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as copy:
+        with closing(sqlite3.connect(only_reading(path), uri=True)) as copy:
             found = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
             copy.execute("SELECT version_num FROM alembic_version").fetchone()
     except sqlite3.Error as problem:

@@ -20,14 +20,14 @@ FORMAT, VERSION = "drillbox", 1
 
 _PHRASES = """
 SELECT id, uid, title, key, tempo, double_time, key_order, chart, line, analysis, added_at,
-       retired_at FROM phrase ORDER BY added_at, uid
+       retired_at FROM phrase ORDER BY added_at, id
 """
 _CARDS = """
 SELECT phrase_id, key, position, chart, line, opened_day, stability, difficulty, last_day, tempo,
        clean_run, attempts, due_day, note FROM card ORDER BY phrase_id, position
 """
 _SESSIONS = """
-SELECT uid, started_at, ended_at, minutes, zone, kind FROM drill_session ORDER BY started_at, uid
+SELECT uid, started_at, ended_at, minutes, zone, kind FROM drill_session ORDER BY started_at, id
 """
 _ATTEMPTS = """
 SELECT attempt.uid, phrase.uid AS phrase, card.key, drill_session.uid AS session, at,

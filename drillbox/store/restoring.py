@@ -10,7 +10,7 @@ from pathlib import Path
 
 from drillbox.errors import StoreFailure
 from drillbox.store import sqlite
-from drillbox.store.backups import fault_in, sync
+from drillbox.store.backups import fault_in, only_reading, sync
 from drillbox.store.faults import faults
 
 _BESIDE = ("", "-wal", "-shm")
@@ -45,7 +45,7 @@ def _copy_store(backup: Path, to: Path) -> None:
     """Copy a backup page by page, which takes its WAL along if there is one."""
     to.unlink(missing_ok=True)
     sqlite.make_file(to)
-    address = f"{backup.absolute().as_uri()}?mode=ro"
+    address = only_reading(backup)
     with closing(sqlite3.connect(address, uri=True)) as old, closing(sqlite3.connect(to)) as new:
         old.backup(new, pages=-1)
     sync(to)

@@ -1,0 +1,231 @@
+"""Export and import: open formats, the same bytes each time, and nothing run by a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import jsonschema
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drillbox.errors import BadInput, NotFound, StoreFailure
+from drillbox.memory.recall import Recall
+from drillbox.memory.rules import Rules
+from drillbox.music.phrases import Phrase
+from drillbox.notation import read_bytes, write_abc
+from drillbox.practice.exchange import (
+    COLUMNS,
+    _harmless,
+    attempts_csv,
+    export_store,
+    import_export,
+)
+from drillbox.store.attempts import undo_attempt
+from drillbox.store.cards import card
+from drillbox.store.documents import document
+from drillbox.store.opening import Store, open_store
+from drillbox.store.phrases import titles
+from tests.store.hardship import public_folder, without_rights
+from tests.store.making import CHART, LINE, NOW, add, go, session
+
+FORMULA = '=HYPERLINK("http://example.org","x")'
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Store:
+    """A store with two phrases, one of them with a formula for a title, and three attempts."""
+    opened = open_store(tmp_path / "store.sqlite3", now=NOW)
+    add(opened, "Late kettle", FORMULA)
+    at = session(opened)
+    go(opened, 1, at, (Recall.LOST, Recall.CLEAN))
+    before = card(opened, 13).state
+    (made,) = go(opened, 13, at)
+    undo_attempt(opened, made.id, before, NOW)
+    yield opened
+    opened.close()
+
+
+def test_a_folder_gets_every_format(store: Store, tmp_path: Path) -> None:
+    """JSON with its schema, CSV of attempts, ABC of phrases; the player's alone."""
+    done = export_store(store, tmp_path / "out", write_abc)
+    assert [each.name for each in done.files] == [
+        "drillbox.json", "drillbox.schema.json", "attempts.csv", "phrases.abc",
+    ]  # fmt: skip
+    assert (done.phrases, done.attempts, done.unwritten) == (2, 3, ())
+    assert {oct(each.stat().st_mode)[-3:] for each in done.files} == {"600"}
+    data, schema = (json.loads(each.read_text("utf-8")) for each in done.files[:2])
+    jsonschema.validate(data, schema)
+    assert data == document(store)
+
+
+def test_exporting_again_gives_the_same_bytes(store: Store, tmp_path: Path) -> None:
+    """Into the same folder over the former export, and into another one."""
+    one = export_store(store, tmp_path / "out", write_abc)
+    before = [each.read_bytes() for each in one.files]
+    assert [
+        each.read_bytes() for each in export_store(store, tmp_path / "out", write_abc).files
+    ] == before
+    two = export_store(store, tmp_path / "deep" / "other", write_abc)
+    assert [each.read_bytes() for each in two.files] == before
+
+
+def test_a_single_file_is_the_json(store: Store, tmp_path: Path) -> None:
+    """A name in .json gets the document alone."""
+    done = export_store(store, tmp_path / "log.json", write_abc)
+    assert done.files == (tmp_path / "log.json",)
+    assert json.loads(done.files[0].read_text("utf-8")) == document(store)
+
+
+@pytest.mark.parametrize("source", ["out", "out/drillbox.json", "log.json", "store.sqlite3"])
+def test_what_was_exported_comes_back(store: Store, tmp_path: Path, source: str) -> None:
+    """A folder, its file, a single file, or another store itself, even while that is open."""
+    export_store(store, tmp_path / "out", write_abc)
+    export_store(store, tmp_path / "log.json", write_abc)
+    with open_store(tmp_path / "other.sqlite3", now=NOW) as other:
+        merged = import_export(other, tmp_path / source, Rules(), NOW)
+        assert (merged.phrases, merged.attempts) == (2, 3)
+        assert document(other) == document(store)
+        assert import_export(other, tmp_path / source, Rules(), NOW).nothing
+
+
+def test_the_other_store_is_left_as_it_is(store: Store, tmp_path: Path) -> None:
+    """Reading a store for an import writes nothing to it nor beside it."""
+    store.close()
+    before = store.place.read_bytes()
+    files = set(tmp_path.iterdir())
+    with open_store(tmp_path / "new" / "other.sqlite3", now=NOW) as other:
+        import_export(other, store.place, Rules(), NOW)
+    assert store.place.read_bytes() == before
+    assert set(tmp_path.iterdir()) - files == {tmp_path / "new"}
+
+
+def test_the_csv_has_a_line_for_each_attempt(store: Store) -> None:
+    """Undone ones too; a reader of CSV gets back what the document says."""
+    data = document(store)
+    head, *lines = csv.reader(io.StringIO(attempts_csv(data)))
+    assert tuple(head) == COLUMNS
+    first = dict(zip(head, lines[0], strict=True))
+    assert first == {
+        "at": "2026-03-01T18:00:00.000000Z", "zone": "Europe/Lisbon", "day": "2026-03-01",
+        "phrase": "Late kettle", "key": "Bb", "recall": "lost", "tempo": "79", "goal": "132",
+        "hint": "0", "seconds": "30.5", "loops": "2", "in_round": "False",
+        "due_after": "2026-03-04", "undone_at": "", "uid": data["attempts"][0]["uid"],
+    }  # fmt: skip
+    undone = [line for line in lines if line[head.index("undone_at")]]
+    assert [line[head.index("phrase")] for line in undone] == [f"'{FORMULA}"]
+
+
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "\n=1", " =1", "|cmd", "%0A"]
+)
+def test_formula_characters_are_made_harmless(text: str) -> None:
+    """The beginnings that OWASP's page on CSV injection names, and some more."""
+    assert _harmless(text) == f"'{text}"
+
+
+@given(st.text())
+def test_no_text_cell_begins_a_formula(text: str) -> None:
+    """Whatever a title is: the cell is the title, or the title behind an apostrophe."""
+    cell = str(_harmless(text))
+    assert cell in {text, f"'{text}"}
+    assert cell.lstrip()[:1] not in {*"=+-@|%"}
+    assert cell[:1] not in {"\t", "\r", "\n"}
+
+
+def test_the_abc_is_read_back(store: Store, tmp_path: Path) -> None:
+    """Every phrase is a tune of its own, with chart and line as they were written."""
+    (path,) = (
+        each for each in export_store(store, tmp_path / "out", write_abc).files
+        if each.suffix == ".abc"
+    )  # fmt: skip
+    reading = read_bytes(path.read_bytes(), path.name)
+    assert [tune.index for tune in reading.tunes] == [1, 2]
+    phrases = [tune.phrase for tune in reading.tunes]
+    assert [each.title for each in phrases if each] == ["Late kettle", FORMULA]
+    assert all(each and each.chart == CHART and each.line == LINE for each in phrases)
+
+
+def test_a_line_that_abc_cannot_hold_is_told(store: Store, tmp_path: Path) -> None:
+    """The phrase is written with its chart alone, and its title is named."""
+
+    def refuse_lines(phrase: Phrase) -> str:
+        if phrase.line:
+            raise BadInput("meant")
+        return write_abc(phrase)
+
+    done = export_store(store, tmp_path / "out", refuse_lines)
+    assert done.unwritten == ("Late kettle", FORMULA)
+    assert "Bb" in done.files[-1].read_text("utf-8")
+
+
+@pytest.mark.parametrize("name", ["log.json", "out/attempts.csv", "out/phrases.abc"])
+def test_another_file_in_the_way_is_left_alone(store: Store, tmp_path: Path, name: str) -> None:
+    """Nothing at all is written then."""
+    other = tmp_path / name
+    other.parent.mkdir(exist_ok=True)
+    other.write_text("my own words")
+    files = set(tmp_path.rglob("*"))
+    with pytest.raises(BadInput, match="is there already, and no export"):
+        export_store(store, tmp_path / ("out" if "out" in name else name), write_abc)
+    assert other.read_text() == "my own words"
+    assert set(tmp_path.rglob("*")) == files
+
+
+def test_a_place_that_cannot_be_written_is_told(store: Store) -> None:
+    """A folder without rights, and a folder that is a file."""
+    with public_folder() as folder:
+        folder.chmod(0o555)
+        with without_rights(), pytest.raises(BadInput, match="Permission denied"):
+            export_store(_same(store), folder / "out", write_abc)
+    with pytest.raises(BadInput, match="Can't write"):
+        export_store(store, store.place / "out", write_abc)
+
+
+def _same(store: Store) -> Store:
+    """Return the store with its connection already open, as nobody couldn't open one."""
+    document(store)
+    return store
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"", "no export of drillbox"),
+        (b"\xff\xfe\x00", "no export of drillbox"),
+        (b"{", "no export of drillbox"),
+        (b"[]", "no export of drillbox"),
+        (b"[" * 100_000, "no export of drillbox"),
+        (b'{"format": "drillbox", "version": 99}', "reads up to 1"),
+    ],
+)
+def test_what_is_no_export_is_refused(
+    store: Store, tmp_path: Path, content: bytes, said: str
+) -> None:
+    """Empty, binary, broken, too deep or too new: one line, and nothing changed."""
+    (tmp_path / "in.json").write_bytes(content)
+    before = document(store)
+    with pytest.raises(BadInput, match=said):
+        import_export(store, tmp_path / "in.json", Rules(), NOW)
+    assert document(store) == before
+
+
+def test_what_is_not_there_is_told(store: Store, tmp_path: Path) -> None:
+    """Neither a missing file nor a folder without an export is imported."""
+    for source in (tmp_path / "none.json", tmp_path):
+        with pytest.raises(NotFound, match="There is no export"):
+            import_export(store, source, Rules(), NOW)
+
+
+def test_another_programs_database_is_refused(store: Store, tmp_path: Path) -> None:
+    """A database that is no store is told apart."""
+    with closing(sqlite3.connect(tmp_path / "mine.sqlite3")) as raw:
+        raw.execute("CREATE TABLE mine (id INTEGER)")
+    with pytest.raises(StoreFailure, match="alembic_version"):
+        import_export(store, tmp_path / "mine.sqlite3", Rules(), NOW)
+    assert titles(store) == ["Late kettle", FORMULA]

@@ -1,0 +1,60 @@
+"""Keeping the store: the way from damage back to the newest backup."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from drillbox.errors import StoreFailure
+from drillbox.memory.rules import Rules
+from drillbox.practice.keeping import backups_of, check, make_backup, restore
+from drillbox.store.opening import Store, open_store
+from drillbox.store.phrases import titles
+from tests.store.hardship import flip
+from tests.store.making import NOW, add
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    """A store with some phrases."""
+    with open_store(tmp_path / "store.sqlite3", now=NOW) as opened:
+        add(opened, *(f"Title {number}" for number in range(20)))
+        yield opened
+
+
+def test_from_damage_back_to_the_newest_backup(store: Store) -> None:
+    """Backed up, damaged, found, restored: each step by what the one before returned."""
+    made = make_backup(store, NOW)
+    assert check(store, Rules()).findings == ()
+    assert not check(store, Rules()).damaged
+    store.close()
+    flip(store.place, 5)
+    with open_store(store.place, now=NOW) as hurt:
+        found = check(hurt, Rules())
+    assert found.damaged
+    assert found.newest == made
+    assert backups_of(store.place) == [made]
+    aside = restore(store.place, made.path.name, NOW)
+    assert aside
+    assert aside.exists()
+    with open_store(store.place, now=NOW) as mended:
+        assert not check(mended, Rules()).findings
+        assert len(titles(mended)) == 20
+
+
+def test_the_newest_backup_is_named_with_what_was_found(store: Store) -> None:
+    """A check says what to restore."""
+    assert check(store, Rules()).newest is None
+    make_backup(store, NOW)
+    newest = make_backup(store, NOW.replace(hour=20))
+    assert check(store, Rules()).newest == newest
+
+
+def test_no_such_backup(store: Store) -> None:
+    """A name that isn't in the list is refused and changes nothing."""
+    before = store.place.read_bytes()
+    with pytest.raises(StoreFailure, match="no backup 'x'"):
+        restore(store.place, "x", NOW)
+    assert store.place.read_bytes() == before
