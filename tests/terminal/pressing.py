@@ -1,6 +1,7 @@
 """A child for the terminal tests: prints every press that it reads, until 'q', END or INTERRUPT.
 
-Options: ``alternate`` the second screen, ``busy`` half a second of work before the first read.
+Options: ``alternate`` the second screen, ``busy`` half a second of work before the first read,
+``stuck`` ten seconds of it, ``forget`` drops what was typed meanwhile.
 """
 
 import sys
@@ -17,6 +18,8 @@ def main(options: list[str]) -> None:
         print("<ready>", flush=True)
         if "busy" in options:
             time.sleep(0.5)
+        if "stuck" in options:
+            time.sleep(10)
         if "forget" in options:
             keyboard.forget_typed()
             print("<forgot>", flush=True)

@@ -185,6 +185,17 @@ def test_starting_again_begins_with_the_first_loop() -> None:
     assert clock.wait() == Position(True, 0, 0, 0)
 
 
+def test_resuming_what_never_began_is_a_start() -> None:
+    """Proves that an endless pulse at rest can be resumed, and says when it began."""
+    room = Room()
+    clock = BeatClock(room, Pulse(FOUR, 1, 60, loops=None), Heard(room), room.now)
+    assert clock.started is None
+    clock.resume()
+    assert clock.started == 100.25
+    assert clock.wait() == Position(True, 0, 0, 0)
+    assert clock.position == Position(True, 0, 0, 0)
+
+
 class Sleeper(Room):
     """Keys that never come, in real time."""
 

@@ -3,14 +3,15 @@
 import os
 import signal
 import sys
-import termios
 import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+termios = pytest.importorskip("termios", reason="a pty is a POSIX thing")
 pexpect = pytest.importorskip("pexpect", reason="a pty is a POSIX thing")
+STUCK_AFTER = 2.0  # seconds, as keys.py has it
 
 ROOT = Path(__file__).parents[2]
 CHILD = [sys.executable, "-m", "tests.terminal.pressing"]
@@ -112,6 +113,18 @@ def test_ctrl_c_is_a_press_and_the_terminal_comes_back(child: Child) -> None:
     child.spawn.sendintr()
     child.expect("interrupt")
     child.over()
+    assert child.settings() == child.before
+
+
+def test_a_second_ctrl_c_breaks_off_a_program_that_is_stuck() -> None:
+    """Proves that one isn't locked out when no key is read, and the settings come back."""
+    child = Child("stuck")
+    child.start()
+    child.spawn.sendintr()
+    time.sleep(STUCK_AFTER + 0.2)
+    child.spawn.sendintr()
+    child.spawn.expect_exact("KeyboardInterrupt")
+    child.spawn.expect(pexpect.EOF)
     assert child.settings() == child.before
 
 
