@@ -98,6 +98,8 @@ class Asked:
 
         with open_store(self.place(), now=clock()) as store:
             yield store, preferences_from(get_settings(store))
+            if store.backup_failure:
+                print(f"drillbox: {store.backup_failure.line()}", file=sys.stderr)
 
     def defaults(self) -> Preferences:
         """Return the settings of a player who has set none."""

@@ -23,6 +23,8 @@ from drillbox.store.merging import Merged, merge
 from drillbox.store.opening import Store, open_store
 from drillbox.store.sqlite import HEADER
 
+__all__ = ["Exported", "Merged", "export_store", "import_export"]
+
 JSON_NAME, CSV_NAME, ABC_NAME = "drillbox.json", "attempts.csv", "phrases.abc"
 SCHEMA_NAME = "drillbox.schema.json"
 COLUMNS = (

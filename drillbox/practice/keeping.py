@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -10,15 +10,22 @@ from drillbox.memory.rules import Rules
 from drillbox.store.backups import Backup, back_up, backup_of, list_backups, newest_backup
 from drillbox.store.checks import Finding, check_store
 from drillbox.store.opening import Store
+from drillbox.store.reckoning import reckon_all
 from drillbox.store.restoring import restore_backup
+
+__all__ = ["Backup", "Checked", "backups_of", "check", "make_backup", "mend", "restore"]
 
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What a check found. ``damaged``: pages or references; ``newest`` is then what to restore."""
+    """What a check found. ``damaged``: pages or references; ``newest`` is then what to restore.
+
+    ``mended`` counts cards that were brought to what their attempts give.
+    """
 
     findings: tuple[Finding, ...]
     newest: Backup | None
+    mended: int = 0
 
     @property
     def damaged(self) -> bool:
@@ -39,6 +46,18 @@ def backups_of(place: Path) -> list[Backup]:
 def check(store: Store, rules: Rules) -> Checked:
     """Look the whole store over; nothing is changed."""
     return Checked(tuple(check_store(store, rules)), newest_backup(store.place))
+
+
+def mend(store: Store, rules: Rules, now: datetime) -> Checked:
+    """Back the store up, bring every card to what its attempts give by ``rules``, and check.
+
+    A damaged store is left as it is.
+    """
+    if (found := check(store, rules)).damaged:
+        return found
+    make_backup(store, now)
+    moved = reckon_all(store, rules)
+    return replace(check(store, rules), mended=moved)
 
 
 def restore(place: Path, named: str, now: datetime) -> Path | None:

@@ -1,0 +1,126 @@
+"""``drillbox store``: back up, check, restore, export and import the whole log."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from drillbox.cli.context import Asked, asked, clock
+from drillbox.errors import BadInput
+
+
+def check(
+    ctx: typer.Context,
+    mend: Annotated[
+        bool,
+        typer.Option("--mend", help="Bring each card to what its attempts give, after a backup."),
+    ] = False,
+) -> None:
+    """Look the whole store over: pages, references, and that the log gives every card."""
+    options = asked(ctx)
+    from drillbox.practice import keeping
+    from drillbox.screen.storing import checked_lines
+    from drillbox.store.faults import damage
+
+    with options.opened() as (store, preferences):
+        rules = preferences.rules
+        found = keeping.mend(store, rules, clock()) if mend else keeping.check(store, rules)
+        say(options, checked_lines(found, str(store.place)))
+        if found.damaged:
+            raise damage(store.place)
+
+
+def backup(ctx: typer.Context) -> None:
+    """Make a backup now; it stays until you delete it."""
+    options = asked(ctx)
+    from drillbox.practice.keeping import make_backup
+
+    with options.opened() as (store, _):
+        say(options, [f"Backed up to {make_backup(store, clock()).path}"])
+
+
+def backups(ctx: typer.Context) -> None:
+    """List the backups there are, newest first."""
+    options = asked(ctx)
+    from drillbox.practice.keeping import backups_of
+    from drillbox.screen.storing import backup_lines
+
+    say(options, backup_lines(backups_of(file_of(options))))
+
+
+def restore(
+    ctx: typer.Context,
+    file: Annotated[str, typer.Argument(help="A backup, by its path or as 'store list' shows it.")],
+) -> None:
+    """Put a backup in the place of the store; what is there now is kept aside."""
+    options = asked(ctx)
+    from drillbox.practice.keeping import restore as put_back
+
+    place = file_of(options)
+    aside = put_back(place, file, clock())
+    kept = f"; the former store is kept as {aside}" if aside else ""
+    say(options, [f"Restored {place}{kept}"])
+
+
+def export(
+    ctx: typer.Context,
+    to: Annotated[Path, typer.Argument(help="A folder, or a file that ends in .json.")],
+) -> None:
+    """Write all of it in open formats: JSON with its schema, CSV of attempts, ABC of phrases."""
+    options = asked(ctx)
+    from drillbox.notation import write_abc
+    from drillbox.practice.exchange import export_store
+    from drillbox.screen.storing import exported_lines
+
+    with options.opened() as (store, _):
+        say(options, exported_lines(export_store(store, to, write_abc)))
+
+
+def import_(
+    ctx: typer.Context,
+    source: Annotated[Path, typer.Argument(help="An export (folder or file), or another store.")],
+) -> None:
+    """Add what your store lacks of an export or of another store of yours."""
+    options = asked(ctx)
+    from drillbox.practice.exchange import import_export
+    from drillbox.screen.storing import merged_lines
+
+    with options.opened() as (store, preferences):
+        say(options, merged_lines(import_export(store, source, preferences.rules, clock())))
+
+
+def file_of(options: Asked) -> Path:
+    """Return the store's file; raise BadInput where the store is on a server."""
+    place = options.place()
+    if "://" in str(place):
+        raise BadInput(
+            "A store on a server has no backups of its own",
+            "Write one with: drillbox store export DIR.",
+        )
+    return Path(place).expanduser().absolute()
+
+
+def say(options: Asked, lines: list[str]) -> None:
+    """Print lines of plain text, made safe for the terminal."""
+    from drillbox.screen.look import clean
+
+    for line in lines:
+        print(clean(line, ascii=options.look.ascii))
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    group = typer.Typer(
+        help="Back up, check, restore, export and import the whole log.",
+        rich_markup_mode=None,
+        no_args_is_help=True,
+    )
+    group.command("check")(check)
+    group.command("backup")(backup)
+    group.command("list")(backups)
+    group.command("restore")(restore)
+    group.command("export")(export)
+    group.command("import")(import_)
+    app.add_typer(group, name="store")

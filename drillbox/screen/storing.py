@@ -1,0 +1,72 @@
+"""What became of the store, as lines of plain text."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from drillbox.practice.exchange import Exported, Merged
+    from drillbox.practice.keeping import Backup, Checked
+
+WHY = {"day": "a day's first change", "migration": "before a migration", "asked": "asked for"}
+
+
+def checked_lines(found: Checked, place: str) -> list[str]:
+    """Return what a check found, one finding a line."""
+    lines = [each.text for each in found.findings]
+    if found.mended:
+        lines.append(f"Brought {_count(found.mended, 'card')} to what the attempts give.")
+    if not found.findings:
+        return [*lines, f"Nothing is wrong with {place}."]
+    if not found.damaged:
+        lines.append(
+            "Nothing is damaged. A setting or the weights may have changed since; "
+            "'drillbox store check --mend' reckons these cards anew."
+        )
+    return lines
+
+
+def backup_lines(backups: Sequence[Backup]) -> list[str]:
+    """Return the backups, newest first, with time, size and reason."""
+    if not backups:
+        return ["There are no backups yet; make one with: drillbox store backup."]
+    return [
+        f"{each.path.name}  {each.at:%Y-%m-%d %H:%M} UTC  {each.size / 1024:,.0f} KB  "
+        f"{WHY.get(each.reason, each.reason)}"
+        for each in backups
+    ]
+
+
+def exported_lines(done: Exported) -> list[str]:
+    """Return what was exported and where to."""
+    what = f"{_count(done.phrases, 'phrase')} and {_count(done.attempts, 'attempt')}"
+    lines = [f"Wrote {what} to:", *(f"  {path}" for path in done.files)]
+    lines += [
+        f"ABC can't hold the line of {title!r}; its chart is there." for title in done.unwritten
+    ]
+    return lines
+
+
+def merged_lines(merged: Merged) -> list[str]:
+    """Return what an import added."""
+    if merged.nothing:
+        return ["Your store has all of it already; nothing was changed."]
+    parts = [
+        _count(merged.phrases, "phrase"),
+        _count(merged.sessions, "drill session"),
+        _count(merged.attempts, "attempt"),
+        _count(merged.settings, "setting"),
+    ]
+    lines = [f"Added {', '.join(parts)}."]
+    if merged.undone:
+        lines.append(f"{_count(merged.undone, 'attempt')} taken back elsewhere no longer count.")
+    lines += [
+        f"{old!r} is here {new!r}: the title was taken." for old, new in merged.renamed.items()
+    ]
+    return lines
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number:,} {what}{'' if number == 1 else 's'}"
