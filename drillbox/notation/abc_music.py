@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from itertools import islice
 
 from drillbox.errors import BadInput
 from drillbox.music.pitch import Interval, Pitch
@@ -27,6 +28,7 @@ from drillbox.notation.sheet import Place
 
 _BODY_FIELD = re.compile(r"([IKLMmNPQRrsTUVWw+]):(.*)", re.DOTALL)
 _TAKEN = frozenset("IKLMmQU")
+_MOST_GRACES = 64
 _WIDE = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
 _JUMPS = re.compile(r"[!+](D\.?C\.?|D\.?S\.?|dacapo|dacoda|coda|segno|fine)\b", re.IGNORECASE)
 _BAR = re.compile(r"(\.?)([\[\]|:]+?)\s*(\[?\d[\d,\-]*)?")
@@ -65,7 +67,7 @@ class MusicReader:
             self._field(field[1], field[2], Place(number, 1))
         else:
             for token in tokens(number, text):
-                if self.too_much():
+                if self.too_much() or self._findings.full():
                     break
                 self._token(token)
 
@@ -155,7 +157,10 @@ class MusicReader:
             self._tie(token)
 
     def _grace(self, token: Token) -> None:
-        notes = [read_note(each.text) for each in inside(token) if each.kind == "note"]
+        few = list(islice(inside(token), _MOST_GRACES + 1))
+        if len(few) > _MOST_GRACES:
+            raise BadInput(f"more grace notes than {_MOST_GRACES} stand at one place")
+        notes = [read_note(each.text) for each in few if each.kind == "note"]
         pitches = [self._accidentals.written(note).up(self.interval()) for note in notes]
         self.builder.add_graces(tuple(pitches))
         self._read += len(notes)

@@ -75,6 +75,10 @@ class Findings:
         """Note what was understood that may have been meant otherwise."""
         self._note(self.doubts, place, text)
 
+    def full(self) -> bool:
+        """Tell whether there is so much wrong that reading on tells nothing more."""
+        return len(self.problems) >= MOST_FINDINGS
+
     def _note(self, kept: list[Problem], place: Place, text: str) -> None:
         full = f"{place.where}: {text}" if place.where else text
         full = full if len(full) <= LONGEST_TEXT else full[: LONGEST_TEXT - 3] + "..."
