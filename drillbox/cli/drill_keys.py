@@ -85,7 +85,7 @@ OTHER_KEYS: dict[str, Callable[[Drill], str]] = {
 
 def said(done: Rated, *, ascii: bool) -> str:
     """Say what was rated, and what the player should know about it."""
-    card = done.showing.card
+    card = done.showing.read
     line = f"{card.title} in {card.key.text(ascii=ascii)}: {done.recall.word}."
     if done.capped:
         line += " After the third hint no more than rough counts."

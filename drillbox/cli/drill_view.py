@@ -31,8 +31,8 @@ def view(
     counting = position is not None and position.count_in
     return DrillView(
         title=card.title,
-        key=card.key,
-        chart=card.chart,
+        key=showing.read.key,
+        chart=showing.read.chart,
         tempo=showing.tempo,
         double_time=card.double_time,
         minutes_left=session.minutes_left(clock()),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, cast
 
 from drillbox.memory.backlog import backlog
 from drillbox.memory.candidates import Candidate, Sitting
@@ -15,18 +14,15 @@ from drillbox.memory.due import choose_due
 from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
 from drillbox.memory.recall import Recall, after, retrievability, went_back
 from drillbox.memory.tempo import rung, tempo_after_break
+from drillbox.practice.hinting import HintView, hint_for
 from drillbox.practice.preferences import Preferences
+from drillbox.practice.reading import card_as_read
 from drillbox.store.attempts import recent_attempts, record_attempt
 from drillbox.store.attempts import undo_attempt as take_back
 from drillbox.store.cards import candidates, card, due_counts, opened_on, set_note
 from drillbox.store.opening import Store
-from drillbox.store.phrases import phrase
 from drillbox.store.sessions import begin_session, end_session, open_sessions
-from drillbox.store.values import CardMoved, CardRecord, NewAttempt, PhraseRecord
-
-if TYPE_CHECKING:
-    from drillbox.music.analysis import Analysis
-    from drillbox.music.hints import HintBar, Level
+from drillbox.store.values import CardMoved, CardRecord, NewAttempt
 
 HIGHEST_HINT = 3
 LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played by another player
@@ -34,9 +30,13 @@ LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played b
 
 @dataclass(frozen=True, slots=True)
 class Showing:
-    """The card before the player: its tempo now, the highest hint seen, and since when."""
+    """The card before the player: its tempo now, the highest hint seen, and since when.
+
+    ``card`` is at concert pitch; ``read`` has the key, chart and line that the player reads.
+    """
 
     card: CardRecord
+    read: CardRecord
     candidate: Candidate
     tempo: int
     since: datetime
@@ -60,15 +60,6 @@ class Rated:
     sitting: Sitting
     capped: bool = False
     back_in_time: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class HintView:
-    """A hint: its step on the ladder, 1 to 3, what it shows, and its bars (0: the pickup)."""
-
-    level: int
-    title: str
-    bars: tuple[HintBar, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,13 +146,7 @@ class Drill:
         showing = self.showing
         if showing is None or not showing.hint:
             return None
-        from drillbox.music.hints import hint, hint_title  # read only when asked for
-
-        card = showing.card
-        record = phrase(self.store, card.phrase_id)
-        level = cast("Level", showing.hint)
-        bars = hint(level, card.chart, card.line, analysis_of(record), ascii=ascii)
-        return HintView(showing.hint, hint_title(level, has_line=bool(card.line)), bars)
+        return hint_for(self.store, showing.read, showing.hint, ascii=ascii)
 
     def skip(self, now: datetime) -> None:
         """Pass the card over for this session; nothing is rated."""
@@ -269,7 +254,8 @@ class Drill:
             return
         found = next(each for each in pool if each.card_id == chosen)
         shown = card(self.store, chosen)
-        self.showing = Showing(shown, found, self._tempo(shown), now)
+        read = card_as_read(self.store, shown, self.preferences)
+        self.showing = Showing(shown, read, found, self._tempo(shown), now)
 
     def _tempo(self, shown: CardRecord) -> int:
         """Return the tempo to play a card at: its own, or slower where recall has faded."""
@@ -289,13 +275,6 @@ class Drill:
         if self.showing is None:
             raise RuntimeError("no card is shown")
         return self.showing
-
-
-def analysis_of(record: PhraseRecord) -> Analysis:
-    """Return the analysis made when the phrase came in, made now where there is none."""
-    from drillbox.music.analysis import analyse  # read only when asked for
-
-    return record.analysis() or analyse(record.phrase)
 
 
 def pace_of(store: Store, preferences: Preferences) -> Pace:

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from drillbox.errors import BadInput
 from drillbox.memory.recall import Weights
 from drillbox.memory.rules import SETTINGS, Rules, rules_from
-from drillbox.music.keys import ORDERS, Key, Mode, Spelling, parse_key
+from drillbox.music.keys import ORDERS, Key, Mode, Spelling, conventional, parse_key
 
 if TYPE_CHECKING:
     from drillbox.music.instruments import Instrument
@@ -48,6 +48,12 @@ def _percent(text: str) -> str:
     if not (text.isascii() and text.isdigit() and int(text) <= 100):
         raise ValueError("a whole number from 0 to 100")
     return str(int(text))
+
+
+def _half_life(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 7 <= int(text) <= 3650):
+        raise ValueError("a whole number of days from 7 to 3650")
+    return int(text)
 
 
 def _zone(text: str) -> str:
@@ -94,6 +100,8 @@ OWN = (
     Preference("click_beats", "every", "which beats are clicked",
                _one_of("every", "2-and-4", "bar")),
     Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears", _percent),
+    Preference("half_life", 90, "days after which an attempt counts half in the summary",
+               _half_life),
     Preference("zone", "system", "the time zone of your practice days", _zone),
 )  # fmt: skip
 
@@ -148,6 +156,24 @@ class Preferences:
         return None if self.values["instrument"] == "concert" else self.instrument.sounding_range
 
     @property
+    def transposes(self) -> bool:
+        """Return whether the player reads other note names than those that sound."""
+        set_to = self.values["instrument"]
+        return set_to != "concert" and self.instrument.above.semitones % 12 != 0
+
+    def shown_key(self, key: Key, written: Key | None = None) -> Key:
+        """Return a concert key as the player reads it, in the written pitch of the instrument.
+
+        It is spelled as the settings say. Only the key that a phrase was ``written`` in keeps
+        its own spelling, where the instrument doesn't transpose.
+        """
+        if not self.transposes:
+            return key if key == written else conventional(key, self.spelling)
+        from drillbox.music.instruments import written_key  # only for a player of such a one
+
+        return written_key(key, self.instrument, self.spelling)
+
+    @property
     def doubled_beat(self) -> bool:
         """Return whether the beat of a phrase in double time is the doubled one."""
         return self.values["beat"] == "doubled"
@@ -166,6 +192,11 @@ class Preferences:
     def volume(self) -> int:
         """Return the loudness of the click, 0 to 100."""
         return int(self.values["volume"])
+
+    @property
+    def half_life(self) -> float:
+        """Return the days after which an attempt weighs half in the summary."""
+        return float(self.values["half_life"])
 
     def own_order(self, mode: Mode) -> tuple[Key, ...]:
         """Return the player's own order of keys, empty where none is set."""

@@ -12,7 +12,7 @@ from rich.text import Text
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
 from drillbox.music.printed_chart import chart_text
-from drillbox.practice.drilling import HintView
+from drillbox.practice.hinting import HintView
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, bar_lines
 from drillbox.screen.drill_keys import footer, short_footer

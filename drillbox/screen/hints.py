@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from drillbox.practice.drilling import HintView
+from drillbox.practice.hinting import HintView
 from drillbox.screen.look import Look, clean
 
 

@@ -59,7 +59,7 @@ def _row(rated: Rated, today: date, look: Look) -> Sequence[str]:
     due = rated.after.due
     return (
         clean(rated.showing.card.title, ascii=look.ascii),
-        rated.showing.card.key.text(ascii=look.ascii),
+        rated.showing.read.key.text(ascii=look.ascii),
         str(rated.showing.tempo),
         rated.recall.word,
         day_text(due, today) if due else look.dash,

@@ -1,0 +1,40 @@
+"""The hints of a drill: what one shows of the card before the player, in what they read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, cast
+
+from drillbox.store.opening import Store
+from drillbox.store.phrases import phrase
+from drillbox.store.values import CardRecord, PhraseRecord
+
+if TYPE_CHECKING:
+    from drillbox.music.analysis import Analysis
+    from drillbox.music.hints import HintBar, Level
+
+
+@dataclass(frozen=True, slots=True)
+class HintView:
+    """A hint: its step on the ladder, 1 to 3, what it shows, and its bars (0: the pickup)."""
+
+    level: int
+    title: str
+    bars: tuple[HintBar, ...]
+
+
+def hint_for(store: Store, read: CardRecord, step: int, *, ascii: bool) -> HintView:
+    """Return a step (1 to 3) of the ladder of hints for a card as the player reads it."""
+    from drillbox.music.hints import hint, hint_title  # read only when asked for
+
+    level = cast("Level", step)
+    analysis = analysis_of(phrase(store, read.phrase_id))
+    bars = hint(level, read.chart, read.line, analysis, ascii=ascii)
+    return HintView(step, hint_title(level, has_line=bool(read.line)), bars)
+
+
+def analysis_of(record: PhraseRecord) -> Analysis:
+    """Return the analysis made when the phrase came in, made now where there is none."""
+    from drillbox.music.analysis import analyse  # read only when asked for
+
+    return record.analysis() or analyse(record.phrase)

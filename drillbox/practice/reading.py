@@ -1,0 +1,57 @@
+"""What the player reads: phrases and cards in the written pitch of their instrument.
+
+Everything in the store stands at concert pitch; a change of the instrument, or of how keys
+are spelled, shows at once wherever something is read.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from drillbox.music.keys import Key
+from drillbox.music.phrases import Phrase
+from drillbox.practice.preferences import Preferences
+from drillbox.store.opening import Store
+from drillbox.store.phrases import phrase
+from drillbox.store.values import CardRecord
+
+if TYPE_CHECKING:
+    from drillbox.music.transposition import Fit
+
+
+def as_read(stored: Phrase, key: Key, preferences: Preferences) -> Phrase:
+    """Return a phrase in one of its concert keys as the player reads it.
+
+    The line's note names are those that are read; its octave is left as it was written.
+    """
+    from drillbox.music.written import read_in  # moving charts: only where something is moved
+
+    return read_in(stored, preferences.shown_key(key, stored.key))
+
+
+def card_as_read(store: Store, card: CardRecord, preferences: Preferences) -> CardRecord:
+    """Return a card with key, chart and line as the player reads them.
+
+    The phrase is looked up only where they differ from what sounds.
+    """
+    if not preferences.transposes and preferences.shown_key(card.key) == card.key:
+        return card
+    stored = phrase(store, card.phrase_id).phrase
+    if preferences.shown_key(card.key, stored.key) == card.key:
+        return card
+    read = as_read(stored, card.key, preferences)
+    return replace(card, key=read.key, chart=read.chart, line=read.line)
+
+
+def misfits(
+    stored: Phrase, keys: tuple[Key, ...], preferences: Preferences
+) -> tuple[tuple[Key, Fit], ...]:
+    """Return the keys, as read, in which the line leaves the instrument's range, and how far."""
+    sounding = preferences.sounding_range
+    if sounding is None:
+        return ()
+    from drillbox.music.transposition import phrase_fit  # only where there is a range to fit
+
+    fits = ((key, phrase_fit(stored, key, sounding)) for key in keys)
+    return tuple((preferences.shown_key(key, stored.key), fit) for key, fit in fits if not fit.fits)
