@@ -1,103 +1,154 @@
-"""Sum up: how well each key and each phrase is recalled, on how much evidence."""
+"""Sum up: which keys and phrases are weak, how sure that is, and what is remembered now."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable
-from dataclasses import dataclass
-from datetime import date, datetime
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
 
-from drillbox.memory.evidence import wilson
-from drillbox.memory.recall import retrievability
-from drillbox.memory.rules import Rules
-from drillbox.music.keys import parse_key
+from drillbox.errors import BadInput
+from drillbox.memory.weakness import Weakness
+from drillbox.music.keys import Key, conventional, parse_key
+from drillbox.practice.advice import Advice, advise
+from drillbox.practice.changes import WEEK, Changes, changes, turned
+from drillbox.practice.drilling import pace_of
 from drillbox.practice.library import today
 from drillbox.practice.preferences import Preferences
+from drillbox.practice.present import Cell, Present, cells, key_id, present
+from drillbox.practice.standing import Standing, card_standings, standings, weigh
+from drillbox.store.evidence import Evidence, cards_by_key, evidence, open_cards, phrase_titles
 from drillbox.store.opening import Store
-from drillbox.store.summaries import Tally, tallies
+from drillbox.store.values import PhraseRecord
+
+# Attempts older than so many half-lives weigh under 1/256: too little to be read.
+HALF_LIVES = 8
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
-    """How one key or one phrase stands.
+class Scope:
+    """What a summary is narrowed to: a phrase, a key, days from ``since`` on; None for all."""
 
-    ``share`` of ``attempts`` was clean or fluent; ``low`` to ``high`` is its Wilson 95 %
-    interval. ``now`` is the mean retrievability of its ``cards``, ``tempo`` their mean tempo
-    as a share of the goal, ``due`` the first day on which one is due.
-    """
-
-    name: str
-    cards: int
-    attempts: int
-    share: float
-    low: float
-    high: float
-    now: float
-    tempo: float
-    due: date | None
+    phrase: PhraseRecord | None = None
+    key: Key | None = None
+    since: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """Every key and every phrase that was attempted, the least recalled first."""
+    """All that a summary shows.
 
+    ``keys`` and ``phrases`` stand weakest first; ``cards`` only where the scope names a phrase
+    or a key. ``cells`` are the open cards in scope, by phrase and key. ``mean`` is the share
+    recalled for the player's mean key and phrase, None while nothing counts.
+    """
+
+    today: date
+    scope: Scope
+    since: date
+    half_life: float
+    mean: float | None
     keys: tuple[Standing, ...]
     phrases: tuple[Standing, ...]
-    attempts: int
-    today: date
+    cards: tuple[Standing, ...]
+    cells: tuple[Cell, ...]
+    present: Present
+    changes: Changes
+    advice: Advice
 
 
-def summary(store: Store, preferences: Preferences, now: datetime) -> Summary:
-    """Sum up all attempts at phrases in practice."""
-    found = tallies(store)
-    day = today(preferences, now)
-    rules = preferences.rules
+def summary(
+    store: Store, preferences: Preferences, now: datetime, scope: Scope = Scope()
+) -> Summary:
+    """Sum up the phrases in practice.
+
+    The estimate rests on all of them whatever the scope. Raises BadInput for a ``since`` in
+    the future.
+    """
+    day, rules = today(preferences, now), preferences.rules
+    if scope.since and scope.since > day:
+        raise BadInput(f"{scope.since} lies in the future", f"Today is {day}")
+    window = timedelta(days=round(HALF_LIVES * preferences.half_life))
+    since = scope.since or day - window
+    rows, fine = evidence(store, day, since, preferences.half_life)
+    titles = phrase_titles(store)
+    every = cells(open_cards(store), titles, day, rules)
+    weakness = weigh(rows, {cell.card_id: cell for cell in every}, preferences.half_life)
+    found = [cell for cell in every if _in(cell, scope)]
+    total = present(found, len(titles), _cards_in(store, scope), day, rules)
+    keys, phrases = _both(found, weakness, preferences)
+    changed = changes(store, every, scope.since or day - WEEK + timedelta(days=1), day, rules)
+    if fine and scope.since is None:
+        changed = _with_verdicts(changed, rows, every, weakness, preferences)
     return Summary(
-        keys=_standings(found, _sounding_key, lambda tally: tally.key, day, rules),
-        phrases=_standings(
-            found, lambda tally: tally.phrase_id, lambda tally: tally.title, day, rules
-        ),
-        attempts=sum(tally.attempts for tally in found),
-        today=day,
+        day,
+        scope,
+        since,
+        preferences.half_life,
+        weakness.mean if weakness else None,
+        keys,
+        phrases,
+        _cards(found, rows, scope),
+        tuple(found),
+        total,
+        changed,
+        advise(store, found, keys, phrases, total, day, rules, pace_of(store, preferences)),
     )
 
 
-def _sounding_key(tally: Tally) -> Hashable:
-    """Return what makes two keys the same however they are spelled."""
-    key = parse_key(tally.key)
-    return key.tonic.pitch_class, key.mode
+def _in(cell: Cell, scope: Scope) -> bool:
+    if scope.phrase and cell.phrase_id != scope.phrase.id:
+        return False
+    return scope.key is None or cell.key_id == key_id(scope.key)
 
 
-def _standings(
-    found: Iterable[Tally],
-    group: Callable[[Tally], Hashable],
-    name: Callable[[Tally], str],
-    day: date,
-    rules: Rules,
-) -> tuple[Standing, ...]:
-    groups: dict[Hashable, list[Tally]] = {}
-    for tally in found:
-        groups.setdefault(group(tally), []).append(tally)
-    standings = [_standing(name(each[0]), each, day, rules) for each in groups.values()]
-    return tuple(sorted(standings, key=lambda each: (each.share, -each.attempts, each.name)))
+def _cards_in(store: Store, scope: Scope) -> int:
+    """Count the cards in scope, open or not."""
+    found = cards_by_key(store, scope.phrase.id if scope.phrase else None)
+    wanted = key_id(scope.key) if scope.key else None
+    return sum(count for key, count in found.items() if wanted in {None, key_id(parse_key(key))})
 
 
-def _standing(name: str, found: list[Tally], day: date, rules: Rules) -> Standing:
-    attempts = sum(tally.attempts for tally in found)
-    recalled = sum(tally.recalled for tally in found)
-    low, high = wilson(recalled, attempts)
-    chances = [
-        retrievability(tally.state.memory, day, rules.weights)
-        for tally in found
-        if tally.state.memory
-    ]
-    return Standing(
-        name=name,
-        cards=len(found),
-        attempts=attempts,
-        share=recalled / attempts,
-        low=low,
-        high=high,
-        now=sum(chances) / len(chances),
-        tempo=sum(tally.state.tempo.tempo / tally.goal for tally in found) / len(found),
-        due=min((tally.state.due for tally in found if tally.state.due), default=None),
-    )
+def _both(
+    found: Sequence[Cell], weakness: Weakness | None, preferences: Preferences
+) -> tuple[tuple[Standing, ...], tuple[Standing, ...]]:
+    """Return keys and phrases; a key goes by the name that the player has chosen for it."""
+    in_keys = weakness.keys if weakness else ()
+    in_phrases = weakness.phrases if weakness else ()
+    keys, phrases = {cell.key_id for cell in found}, {cell.phrase_id for cell in found}
+
+    def key_name(cell: Cell) -> str:
+        return conventional(cell.key, preferences.spelling).text()
+
+    return (
+        standings(found, lambda cell: cell.key_id, key_name,
+                  [each for each in in_keys if each.id in keys], len(in_keys)),
+        standings(found, lambda cell: cell.phrase_id, lambda cell: cell.title,
+                  [each for each in in_phrases if each.id in phrases], len(in_phrases)),
+    )  # fmt: skip
+
+
+def _cards(found: Sequence[Cell], rows: Sequence[Evidence], scope: Scope) -> tuple[Standing, ...]:
+    if scope.phrase:
+        return card_standings(found, rows, lambda cell: cell.key.text())
+    if scope.key:
+        return card_standings(found, rows, lambda cell: cell.title)
+    return ()
+
+
+def _with_verdicts(
+    changed: Changes,
+    rows: Sequence[Evidence],
+    found: Sequence[Cell],
+    now: Weakness | None,
+    preferences: Preferences,
+) -> Changes:
+    """Add what came to be called weak this week, and what no longer is."""
+    by_id = {cell.card_id: cell for cell in found}
+    before = weigh(rows, by_id, preferences.half_life, WEEK.days)
+    if before is None or now is None:
+        return changed
+    names = {("key", cell.key_id): conventional(cell.key, preferences.spelling).text()
+             for cell in found}  # fmt: skip
+    names |= {("phrase", cell.phrase_id): cell.title for cell in found}
+    weaker, better = turned(before, now, names)
+    return replace(changed, weaker=weaker, better=better)

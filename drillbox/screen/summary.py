@@ -1,63 +1,107 @@
-"""The summary: weak keys and weak phrases, each with the evidence behind it."""
+"""The summary: weak keys and phrases and how sure that is, the grid, changes, what is next."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.practice.summing import Standing, Summary
+from drillbox.memory.rules import Rules
+from drillbox.music.keys import Spelling
+from drillbox.practice.present import Cell
+from drillbox.practice.standing import Standing
+from drillbox.practice.summing import Summary
 from drillbox.screen import style
-from drillbox.screen.look import Look
-from drillbox.screen.recap import day_text
-from drillbox.screen.table import Column, table
+from drillbox.screen.advising import advice_line, change_lines, empty_line, present_line
+from drillbox.screen.grid import grid, legend
+from drillbox.screen.look import Look, clean
+from drillbox.screen.standing import key_names, rule_lines, standing_table
 
-RULE = (
-    "recalled: attempts rated clean or fluent, with the range in which the true share lies "
-    "(Wilson, 95 %). now: the chance of recall today. tempo: share of the goal."
-)
+SHOWN = 12  # rows of a table, and phrases of the grid, unless all are asked for
 
 
-def summary_screen(summary: Summary, look: Look) -> RenderableType:
-    """Draw keys and phrases, the least recalled first."""
-    if not summary.attempts:
-        return Text("Nothing was rated yet. Play a first session with 'drillbox drill'.")
+def summary_screen(
+    summary: Summary, look: Look, rules: Rules, spelling: Spelling, *, every: bool = False
+) -> RenderableType:
+    """Draw the summary: what is next stands last, where the eye is."""
+    nothing = empty_line(summary, look)
+    if nothing:
+        return Text(nothing)
+    rows = None if every else SHOWN
+    cells = _cells_shown(summary, rows)
+    tables = _tables(summary, look, rows)
+    advice = advice_line(summary.advice, summary.mean, summary.today, look)
     return Group(
-        Text("Keys, least recalled first", style.TITLE),
-        _standings("key", summary.keys, summary.today, look),
+        *tables,
+        rule_lines(
+            (*summary.keys, *summary.phrases), summary.mean, look, single=bool(summary.cards)
+        ),
         Text(""),
-        Text("Phrases, least recalled first", style.TITLE),
-        _standings("phrase", summary.phrases, summary.today, look),
+        grid(cells, spelling, look),
+        legend(rules.retention, rules.tempo.break_below, look),
         Text(""),
-        Text(RULE, style.QUIET),
+        Text(present_line(summary.present)),
+        *(Text(line) for line in _changed(summary, look)),
+        Text(""),
+        Text(advice, style.TITLE),
     )
 
 
-def _standings(
-    heading: str, standings: Sequence[Standing], today: date, look: Look
-) -> RenderableType:
-    columns = [
-        Column(heading, wide=True),
-        Column("recalled", right=True),
-        Column("range", right=True, least=50),
-        Column("attempts", right=True),
-        Column("now", right=True),
-        Column("tempo", right=True, least=60),
-        Column("due", right=True, least=70),
+def _tables(summary: Summary, look: Look, rows: int | None) -> list[RenderableType]:
+    """Return the tables in scope: keys and phrases, or the cards of the one that was named."""
+    scope = summary.scope
+    keys = key_names(summary.keys, look)
+    cards = summary.cards
+    if scope.phrase:
+        title = clean(scope.phrase.title, look.width, ascii=look.ascii)
+        return [
+            *_table("The phrase", "phrase", summary.phrases, summary, look, rows),
+            *_table(f"{title}, key by key", "key", key_names(cards, look), summary, look, None),
+        ]
+    if scope.key:
+        name = scope.key.text(ascii=look.ascii)
+        return [
+            *_table("The key", "key", keys, summary, look, rows),
+            *_table(f"Phrases in {name}", "phrase", _weakest(cards), summary, look, rows),
+        ]
+    return [
+        *_table("Keys, weakest first", "key", keys, summary, look, rows),
+        *_table("Phrases, weakest first", "phrase", summary.phrases, summary, look, rows),
     ]
-    span = "-" if look.ascii else "–"
-    rows = [
-        (
-            each.name,
-            f"{each.share:.0%}",
-            f"{each.low:.0%}{span}{each.high:.0%}",
-            str(each.attempts),
-            f"{each.now:.0%}",
-            f"{each.tempo:.0%}",
-            day_text(each.due, today) if each.due else look.dash,
-        )
-        for each in standings
+
+
+def _changed(summary: Summary, look: Look) -> list[str]:
+    """Say what changed, for all phrases and keys together only."""
+    if summary.scope.phrase or summary.scope.key:
+        return []
+    return change_lines(summary.changes, summary.today, look)
+
+
+def _weakest(cards: Sequence[Standing]) -> list[Standing]:
+    return sorted(cards, key=lambda each: (each.share is None, each.share or 0.0, each.now))
+
+
+def _table(
+    title: str,
+    heading: str,
+    standings: Sequence[Standing],
+    summary: Summary,
+    look: Look,
+    rows: int | None,
+) -> list[RenderableType]:
+    left = len(standings) - rows if rows else 0
+    more = [Text(f"  and {left} more: --all shows them.", style.QUIET)] if left > 0 else []
+    return [
+        Text(title, style.TITLE),
+        standing_table(heading, standings[:rows], summary.today, summary.mean, look),
+        *more,
+        Text(""),
     ]
-    return table(columns, rows, look)
+
+
+def _cells_shown(summary: Summary, rows: int | None) -> list[Cell]:
+    """Return the cells of the grid, phrases in the order of the table above it."""
+    order = {each.id: place for place, each in enumerate(summary.phrases)}
+    kept = [cell for cell in summary.cells if rows is None or order[cell.phrase_id] < rows]
+    return sorted(kept, key=lambda cell: (order[cell.phrase_id], cell.position))

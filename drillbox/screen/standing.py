@@ -1,0 +1,125 @@
+"""The tables of keys, phrases and cards: ability with its interval, memory beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from drillbox.memory.weakness import ENOUGH, LEVEL
+from drillbox.music.keys import parse_key
+from drillbox.practice.standing import ALONE, FINE, UNPLAYED, WEAK, Standing
+from drillbox.screen import style
+from drillbox.screen.interval import bar_heading, bar_width, interval_bar, mean_sign
+from drillbox.screen.look import Look, clean
+from drillbox.screen.table import Cell, Column, table
+
+
+def verdict_sign(verdict: str, look: Look) -> str:
+    """Return the sign before a name; the unmarked is as good as the rest."""
+    return {WEAK: "v" if look.ascii else "▼", UNPLAYED: "?", ALONE: "="}.get(verdict, " ")
+
+
+def key_names(standings: Sequence[Standing], look: Look) -> list[Standing]:
+    """Return the standings of keys under the names of keys as this screen can show them."""
+    return [replace(each, name=parse_key(each.name).text(ascii=look.ascii)) for each in standings]
+
+
+def standing_table(
+    heading: str, standings: Sequence[Standing], today: date, mean: float | None, look: Look
+) -> RenderableType:
+    """Draw one row for each; in plain mode say each verdict in words."""
+    if look.plain:
+        return table(*_plain(heading, standings, today, look), look)
+    drawn = _columns(heading, standings, look)
+    rows: list[Sequence[Cell]] = [_row(each, today, mean, look) for each in standings]
+    return table(drawn, rows, look)
+
+
+def _columns(heading: str, standings: Sequence[Standing], look: Look) -> list[Column]:
+    short = max((len(each.name) for each in standings), default=0) < 12
+    return [
+        Column(f"  {heading}", wide=not short),
+        Column(bar_heading(look)),
+        Column("share", right=True),
+        Column("tries", right=True),
+        Column("tempo", right=True, least=64),
+        Column("now", right=True, least=64),
+        Column("due", right=True, least=56),
+    ]
+
+
+def _row(each: Standing, today: date, mean: float | None, look: Look) -> Sequence[Cell]:
+    weak = each.verdict == WEAK
+    name = clean(each.name, name_room(look), ascii=look.ascii)
+    return (
+        Text(f"{verdict_sign(each.verdict, look)} {name}", style.WEAK if weak else ""),
+        interval_bar(each.share, each.low, each.high, mean, look, weak=weak),
+        look.dash if each.share is None else f"{each.share:.0%}",
+        str(each.tries),
+        f"{each.tempo:.0%}",
+        f"{each.now:.0%}",
+        due_text(each.due, today),
+    )
+
+
+def name_room(look: Look) -> int:
+    """Return the cells that a name may take in these tables."""
+    return max(8, look.width - bar_width(look) - (42 if look.width >= 64 else 18))
+
+
+def _plain(
+    heading: str, standings: Sequence[Standing], today: date, look: Look
+) -> tuple[list[Column], list[Sequence[Cell]]]:
+    names = (heading, "verdict", "recalled", "interval", "tries", "tempo", "now", "due")
+    rows: list[Sequence[Cell]] = [
+        (
+            clean(each.name, ascii=look.ascii),
+            each.verdict or look.dash,
+            look.dash if each.share is None else f"{each.share:.0%}",
+            f"{each.low:.0%} to {each.high:.0%}",
+            f"{each.tries} ({each.recalled} recalled)",
+            f"{each.tempo:.0%} of goal",
+            f"{each.now:.0%}",
+            due_text(each.due, today),
+        )
+        for each in standings
+    ]
+    return [Column(name) for name in names], rows
+
+
+def due_text(due: date, today: date) -> str:
+    """Return how long until a day, short enough for a column."""
+    days = (due - today).days
+    return "today" if days <= 0 else f"{days} day{'' if days == 1 else 's'}"
+
+
+def rule_lines(
+    standings: Sequence[Standing], mean: float | None, look: Look, *, single: bool
+) -> Group:
+    """Say under the tables what their words and signs mean, and by which rule.
+
+    ``single``: one of the tables is of single cards.
+    """
+    seen = {each.verdict for each in standings}
+    said = [
+        f"{verdict_sign(WEAK, look)} weak: {ENOUGH} tries at least, and the upper end of the"
+        f" {LEVEL:.0%} interval lies below your mean"
+        + (f" ({mean_sign(look)}, {mean:.0%})." if mean is not None else "."),
+        f"unmarked: {FINE}." if FINE in seen else "",
+        f"{verdict_sign(UNPLAYED, look)} {UNPLAYED}: under {ENOUGH} tries."
+        if UNPLAYED in seen
+        else "",
+        f"{verdict_sign(ALONE, look)} {ALONE}." if ALONE in seen else "",
+    ]
+    about = (
+        "share: what you would recall under your usual conditions, judged from the first try of"
+        " each day; recent tries weigh more. now: chance of recall today. tempo: share of the goal."
+    )
+    if single:
+        about += f" Single cards: the plain share of tries, with its Wilson {LEVEL:.0%} interval."
+    words = " ".join(line for line in said if line)
+    return Group(Text(words, style.QUIET), Text(about, style.QUIET))

@@ -1,0 +1,135 @@
+"""The summary as JSON for other programs; ``summary.schema.json`` beside this file describes it.
+
+``VERSION`` goes up when a name is taken away or changes its meaning; new names may come with
+any release.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from drillbox.memory.weakness import LEVEL
+from drillbox.practice.advice import Advice
+from drillbox.practice.changes import Changes, Named, Stretch
+from drillbox.practice.present import Cell, Present
+from drillbox.practice.standing import Standing
+from drillbox.practice.summing import Summary
+from drillbox.screen.advising import advice_line
+from drillbox.screen.look import Look
+
+FORMAT = "drillbox-summary"
+VERSION = 1
+_DIGITS = 4  # of a share: more than the estimate is good for
+
+
+def summary_document(summary: Summary) -> dict[str, Any]:
+    """Return the summary as values that JSON can hold; shares lie between 0 and 1."""
+    scope = summary.scope
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "today": summary.today.isoformat(),
+        "since": summary.since.isoformat(),
+        "scope": {
+            "phrase": scope.phrase.title if scope.phrase else None,
+            "key": scope.key.text() if scope.key else None,
+        },
+        "half_life_days": summary.half_life,
+        "interval_level": LEVEL,
+        "mean": _rounded(summary.mean),
+        "keys": [_standing(each) for each in summary.keys],
+        "phrases": [_standing(each) for each in summary.phrases],
+        "cards": [_card(each) for each in summary.cells],
+        "present": _present(summary.present),
+        "changes": _changes(summary.changes),
+        "advice": _advice(summary.advice, summary),
+    }
+
+
+def _rounded(share: float | None) -> float | None:
+    return None if share is None else round(share, _DIGITS)
+
+
+def _standing(each: Standing) -> dict[str, Any]:
+    return {
+        "id": each.id,
+        "name": each.name,
+        "verdict": each.verdict,
+        "tries": each.tries,
+        "recalled": each.recalled,
+        "share": _rounded(each.share),
+        "low": _rounded(each.low),
+        "high": _rounded(each.high),
+        "cards": each.cards,
+        "owned": each.owned,
+        "now": _rounded(each.now),
+        "tempo_share": _rounded(each.tempo),
+        "due": each.due.isoformat(),
+    }
+
+
+def _card(cell: Cell) -> dict[str, Any]:
+    return {
+        "phrase": cell.phrase_id,
+        "title": cell.title,
+        "key": cell.key.text(),
+        "tempo": cell.tempo,
+        "goal": cell.goal,
+        "attempts": cell.attempts,
+        "now": _rounded(cell.now),
+        "level": cell.level,
+        "owned": cell.owned,
+        "due": cell.due.isoformat(),
+    }
+
+
+def _present(present: Present) -> dict[str, Any]:
+    return {
+        "phrases": present.phrases,
+        "cards": present.cards,
+        "open": present.open,
+        "owned": present.owned,
+        "now": _rounded(present.now) if present.open else None,
+        "under_retention": present.under,
+        "retention": present.retention,
+        "tempo_share": _rounded(present.tempo) if present.open else None,
+        "due": present.due,
+    }
+
+
+def _changes(changes: Changes) -> dict[str, Any]:
+    return {
+        "since": changes.since.isoformat(),
+        "now": _stretch(changes.now),
+        "before": _stretch(changes.before),
+        "opened": changes.opened,
+        "came_to_be_owned": changes.owned,
+        "now_weak": _named(changes.weaker),
+        "no_longer_weak": _named(changes.better),
+    }
+
+
+def _stretch(stretch: Stretch) -> dict[str, Any]:
+    return {
+        "attempts": stretch.attempts,
+        "minutes": round(stretch.minutes, 1),
+        "tries": stretch.tries,
+        "recalled": stretch.recalled,
+    }
+
+
+def _named(named: Sequence[Named]) -> list[dict[str, str]]:
+    return [{"kind": each.kind, "name": each.name} for each in named]
+
+
+def _advice(advice: Advice, summary: Summary) -> dict[str, Any]:
+    return {
+        "kind": advice.kind,
+        "text": advice_line(advice, summary.mean, summary.today, Look(ascii=True, plain=True)),
+        "title": advice.title,
+        "key": advice.key.text() if advice.key else None,
+        "tempo": advice.tempo,
+        "cards_due": advice.cards,
+        "minutes_due": round(advice.minutes, 1),
+    }
