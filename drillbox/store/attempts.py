@@ -119,7 +119,7 @@ def undo_attempt(store: Store, attempt_id: int, before: CardState, now: datetime
         attempt = _attempt(connection, attempt_id)
         seen = _seen(connection, attempt.card_id, attempt.day)
         if seen.attempts != before.attempts + 1:
-            raise CardMoved(attempt.card_id)
+            raise CardMoved(attempt.card_id, undoing=True)
         connection.execute(change(mark), {"now": now, "id": attempt_id})
         move(connection, attempt.card_id, before, seen.opened_day)
 

@@ -65,7 +65,7 @@ class Card(SQLModel, table=True):
             " AND (attempts = 0) = (difficulty IS NULL)",
             "opened",
         ),
-        Index("ix_card_due", "due_day", sqlite_where=text("due_day IS NOT NULL"),
+        Index("ix_card_due", "due_day", "phrase_id", sqlite_where=text("due_day IS NOT NULL"),
               postgresql_where=text("due_day IS NOT NULL")),
         Index("ix_card_opened", "opened_day", sqlite_where=text("opened_day IS NOT NULL"),
               postgresql_where=text("opened_day IS NOT NULL")),

@@ -20,11 +20,15 @@ SessionKind = Literal["drill", "round"]
 
 
 class CardMoved(StoreFailure):
-    """Another session rated the card meanwhile; nothing was stored. Compute anew and retry."""
+    """Another session rated the card meanwhile; nothing was stored. Compute anew and retry.
 
-    def __init__(self, card_id: int) -> None:
+    ``undoing`` tells a rating that can't be taken back, as another stands on it.
+    """
+
+    def __init__(self, card_id: int, *, undoing: bool = False) -> None:
         super().__init__(
-            "This card was rated in another session meanwhile", "Rate it again to store it."
+            "This card was rated in another session meanwhile",
+            "Your rating of it stays as it is." if undoing else "Rate it again to store it.",
         )
         self.card_id = card_id
 

@@ -117,7 +117,7 @@ def _card() -> None:
     op.create_index(
         "ix_card_due",
         "card",
-        ["due_day"],
+        ["due_day", "phrase_id"],
         sqlite_where=sa.text("due_day IS NOT NULL"),
         postgresql_where=sa.text("due_day IS NOT NULL"),
     )

@@ -152,7 +152,7 @@ INSERT INTO "setting" VALUES(1,'minutes',30);
 INSERT INTO "setting" VALUES(2,'order','"fifths"');
 INSERT INTO "setting" VALUES(3,'retention',0.85);
 CREATE INDEX ix_drill_session_open ON drill_session (started_at) WHERE ended_at IS NULL;
-CREATE INDEX ix_card_due ON card (due_day) WHERE due_day IS NOT NULL;
+CREATE INDEX ix_card_due ON card (due_day, phrase_id) WHERE due_day IS NOT NULL;
 CREATE INDEX ix_card_opened ON card (opened_day) WHERE opened_day IS NOT NULL;
 CREATE INDEX ix_card_pick ON card (phrase_id, position, quarters, tempo, stability, difficulty, last_day, due_day);
 CREATE INDEX ix_attempt_card ON attempt (card_id, day, recall) WHERE undone_at IS NULL;
