@@ -12,7 +12,8 @@ from drillbox.memory.recall import Recall
 from drillbox.terminal.presses import END, INTERRUPT, Press
 
 if TYPE_CHECKING:
-    from drillbox.practice.drilling import Drill, Rated
+    from drillbox.practice.drilling import Drill
+    from drillbox.practice.rating import Rated
 
 RATING_LETTERS = frozenset(recall.letter for recall in Recall)
 
@@ -85,13 +86,13 @@ OTHER_KEYS: dict[str, Callable[[Drill], str]] = {
 
 def said(done: Rated, *, ascii: bool) -> str:
     """Say what was rated, and what the player should know about it."""
-    card = done.showing.read
+    card = done.read
     line = f"{card.title} in {card.key.text(ascii=ascii)}: {done.recall.word}."
     if done.capped:
         line += " After the third hint no more than rough counts."
     if done.back_in_time:
         line += " The clock stands before its last attempt; its order was kept."
     tempo = done.after.tempo.tempo
-    if tempo != done.showing.tempo:
+    if tempo != done.tempo:
         line += f" Next time at {tempo}."
     return line

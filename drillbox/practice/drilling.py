@@ -4,25 +4,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from typing import NamedTuple
 
 from drillbox.memory.backlog import backlog
 from drillbox.memory.candidates import Candidate, Sitting
-from drillbox.memory.cards import Attempted, CardState, counted, rate
 from drillbox.memory.choose import next_card
 from drillbox.memory.day import practice_day
-from drillbox.memory.due import choose_due
 from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
-from drillbox.memory.recall import Recall, after, retrievability, went_back
-from drillbox.memory.tempo import rung, tempo_after_break
+from drillbox.memory.recall import Recall
+from drillbox.memory.tempo import rung
 from drillbox.practice.hinting import HintView, hint_for
 from drillbox.practice.preferences import Preferences
+from drillbox.practice.rating import Played, Rated, Rater, present_tempo
 from drillbox.practice.reading import card_as_read
-from drillbox.store.attempts import recent_attempts, record_attempt
+from drillbox.store.attempts import recent_attempts
 from drillbox.store.attempts import undo_attempt as take_back
 from drillbox.store.cards import candidates, card, due_counts, opened_on, set_note
 from drillbox.store.opening import Store
 from drillbox.store.sessions import begin_session, end_session, open_sessions
-from drillbox.store.values import CardMoved, CardRecord, NewAttempt
+from drillbox.store.values import CardRecord
 
 HIGHEST_HINT = 3
 LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played by another player
@@ -44,22 +44,12 @@ class Showing:
     paused: timedelta = timedelta()
 
 
-@dataclass(frozen=True, slots=True)
-class Rated:
-    """One rated attempt of this session.
+class _Step(NamedTuple):
+    """What taking a rating back needs: the rating, and what stood before it."""
 
-    ``capped``: the third hint held the rating down to rough. ``back_in_time``: the clock
-    stood before the card's latest attempt.
-    """
-
+    rated: Rated
     showing: Showing
-    recall: Recall
-    attempt_id: int
-    before: CardState
-    after: CardState
     sitting: Sitting
-    capped: bool = False
-    back_in_time: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,14 +90,20 @@ class Drill:
         self.session = begin_session(
             store, minutes=minutes, zone=preferences.zone, kind="drill", now=now
         )
+        self.rater = Rater(store, preferences, self.session.id)
         self.day = self._day(now)
         self.pace = pace_of(store, preferences)
         pool = candidates(store)
         self.backlog = backlog(pool, self.day, self.rules, self.pace)
         self.sitting = Sitting(minutes, opened_before=opened_on(store, self.day))
-        self.rated: list[Rated] = []
+        self._steps: list[_Step] = []
         self.showing: Showing | None = None
         self._advance(now)
+
+    @property
+    def rated(self) -> tuple[Rated, ...]:
+        """Return the ratings that stand, in the order in which they were given."""
+        return tuple(step.rated for step in self._steps)
 
     def rate(self, recall: Recall, now: datetime) -> Rated:
         """Store a rating of the card shown, then show the next; return what was stored.
@@ -118,19 +114,20 @@ class Drill:
         showing = self._shown()
         self.day = self._day(now)
         seconds = self.seconds(now) if self.timed else self._expected(showing)
-        done = self._store(showing, recall, seconds, now)
-        self.rated.append(done)
+        played = Played(showing.read, showing.tempo, seconds, self.rules.loops, showing.hint)
+        done = self.rater.rate(played, recall, self.day, now)
+        self._steps.append(_Step(done, showing, self.sitting))
         self.sitting = self.sitting.rated(showing.candidate, done.recall, seconds)
         self._advance(now)
         return done
 
     def undo(self, now: datetime) -> bool:
         """Take back the last rating of this session and show its card; False if there is none."""
-        if not self.rated:
+        if not self._steps:
             return False
-        last = self.rated[-1]
-        take_back(self.store, last.attempt_id, last.before, now)
-        self.rated.pop()
+        last = self._steps[-1]
+        take_back(self.store, last.rated.attempt_id, last.rated.before, now)
+        self._steps.pop()
         self.sitting = last.sitting
         self.showing = replace(last.showing, since=now, paused=timedelta())
         return True
@@ -191,60 +188,13 @@ class Drill:
         used = self.sitting.minutes - self.sitting.left / 60
         due = sorted(due_counts(self.store, self.day).items())
         return Recap(
-            tuple(self.rated),
+            self.rated,
             used,
             tuple(due),
             self.day,
             all_done=self.showing is None and self.sitting.left > 60,
             new_keys=self.sitting.opened,
         )
-
-    def _store(self, showing: Showing, recall: Recall, seconds: float, now: datetime) -> Rated:
-        """Write the attempt over the card's state as it stands now, whoever moved it last."""
-        while True:
-            fresh = card(self.store, showing.card.id)
-            attempted, state = self._decide(fresh, showing, recall)
-            new = NewAttempt(
-                card_id=fresh.id,
-                session_id=self.session.id,
-                at=now,
-                zone=self.preferences.zone,
-                attempted=attempted,
-                seen_attempts=fresh.state.attempts,
-                seconds=seconds,
-                loops=self.rules.loops,
-            )
-            try:
-                record = record_attempt(self.store, new, state)
-            except CardMoved:
-                continue
-            return Rated(
-                showing,
-                attempted.recall,
-                record.id,
-                fresh.state,
-                state,
-                self.sitting,
-                capped=attempted.recall is not recall,
-                back_in_time=went_back(fresh.state.memory, self.day),
-            )
-
-    def _decide(
-        self, fresh: CardRecord, showing: Showing, recall: Recall
-    ) -> tuple[Attempted, CardState]:
-        """Return the attempt with its due day, and the state that it leads to."""
-        kept = counted(recall, showing.hint)
-        memory = after(fresh.state.memory, kept, self.day, self.rules.weights)
-        due = choose_due(
-            memory,
-            self.rules,
-            f"{fresh.phrase_uid}/{fresh.key.text()}",
-            fresh.state.attempts + 1,
-            due_counts(self.store, self.day),
-            fresh.sibling_due,
-        )
-        attempted = Attempted(self.day, kept, showing.tempo, showing.hint, due)
-        return attempted, rate(fresh.state, attempted, fresh.goal, self.rules)
 
     def _advance(self, now: datetime) -> None:
         pool = candidates(self.store)
@@ -255,15 +205,8 @@ class Drill:
         found = next(each for each in pool if each.card_id == chosen)
         shown = card(self.store, chosen)
         read = card_as_read(self.store, shown, self.preferences)
-        self.showing = Showing(shown, read, found, self._tempo(shown), now)
-
-    def _tempo(self, shown: CardRecord) -> int:
-        """Return the tempo to play a card at: its own, or slower where recall has faded."""
-        state, rules = shown.state, self.rules
-        if state.memory is None:
-            return state.tempo.tempo
-        chance = retrievability(state.memory, self.day, rules.weights)
-        return tempo_after_break(state.tempo, shown.goal, chance, rules.tempo)
+        tempo = present_tempo(shown, self.day, self.rules)
+        self.showing = Showing(shown, read, found, tempo, now)
 
     def _expected(self, showing: Showing) -> float:
         return expected_seconds(showing.candidate.quarters, showing.tempo, self.pace, self.rules)

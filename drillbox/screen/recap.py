@@ -10,7 +10,8 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.memory.recall import Recall
-from drillbox.practice.drilling import Rated, Recap
+from drillbox.practice.drilling import Recap
+from drillbox.practice.rating import Rated
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean
 from drillbox.screen.table import Column, table
@@ -58,9 +59,9 @@ def _closing(recap: Recap) -> list[Text]:
 def _row(rated: Rated, today: date, look: Look) -> Sequence[str]:
     due = rated.after.due
     return (
-        clean(rated.showing.card.title, ascii=look.ascii),
-        rated.showing.read.key.text(ascii=look.ascii),
-        str(rated.showing.tempo),
+        clean(rated.read.title, ascii=look.ascii),
+        rated.read.key.text(ascii=look.ascii),
+        str(rated.tempo),
         rated.recall.word,
         day_text(due, today) if due else look.dash,
     )

@@ -1,0 +1,120 @@
+"""Rate a card: the attempt, the card's next state and its due day, on disk at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import NamedTuple
+
+from drillbox.memory.cards import Attempted, CardState, counted, rate
+from drillbox.memory.due import choose_due
+from drillbox.memory.recall import Recall, after, retrievability, went_back
+from drillbox.memory.rules import Rules
+from drillbox.memory.tempo import tempo_after_break
+from drillbox.practice.preferences import Preferences
+from drillbox.store.attempts import record_attempt
+from drillbox.store.cards import card, due_counts
+from drillbox.store.opening import Store
+from drillbox.store.values import CardMoved, CardRecord, NewAttempt
+
+
+class Played(NamedTuple):
+    """How a card was played: its tempo, the highest hint seen, for how long, how often round.
+
+    ``read`` is the card as the player reads it; its id is the stored card's.
+    """
+
+    read: CardRecord
+    tempo: int
+    seconds: float
+    loops: int
+    hint: int = 0
+    in_round: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Rated:
+    """One rated attempt: the card as the player read it, and its state before and after.
+
+    ``capped``: the third hint held the rating down to rough. ``back_in_time``: the clock
+    stood before the card's latest attempt.
+    """
+
+    read: CardRecord
+    tempo: int
+    recall: Recall
+    attempt_id: int
+    before: CardState
+    after: CardState
+    capped: bool = False
+    back_in_time: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Rater:
+    """Where ratings go: one session of a store, under the player's settings."""
+
+    store: Store
+    preferences: Preferences
+    session_id: int
+
+    def rate(self, played: Played, recall: Recall, day: date, now: datetime) -> Rated:
+        """Store a rating over the card's state as it stands now, whoever moved it last.
+
+        Attempt and card are on disk when this returns; raises StoreFailure where they can't
+        be, and nothing is stored then.
+        """
+        while True:
+            fresh = card(self.store, played.read.id)
+            attempted, state = self._decide(fresh, played, recall, day)
+            new = NewAttempt(
+                card_id=fresh.id,
+                session_id=self.session_id,
+                at=now,
+                zone=self.preferences.zone,
+                attempted=attempted,
+                seen_attempts=fresh.state.attempts,
+                seconds=played.seconds,
+                loops=played.loops,
+                in_round=played.in_round,
+            )
+            try:
+                record = record_attempt(self.store, new, state)
+            except CardMoved:
+                continue
+            return Rated(
+                played.read,
+                played.tempo,
+                attempted.recall,
+                record.id,
+                fresh.state,
+                state,
+                capped=attempted.recall is not recall,
+                back_in_time=went_back(fresh.state.memory, day),
+            )
+
+    def _decide(
+        self, fresh: CardRecord, played: Played, recall: Recall, day: date
+    ) -> tuple[Attempted, CardState]:
+        """Return the attempt with its due day, and the state that it leads to."""
+        rules = self.preferences.rules
+        kept = counted(recall, played.hint)
+        due = choose_due(
+            after(fresh.state.memory, kept, day, rules.weights),
+            rules,
+            f"{fresh.phrase_uid}/{fresh.key.text()}",
+            fresh.state.attempts + 1,
+            due_counts(self.store, day),
+            fresh.sibling_due,
+        )
+        attempted = Attempted(day, kept, played.tempo, played.hint, due)
+        return attempted, rate(fresh.state, attempted, fresh.goal, rules)
+
+
+def present_tempo(shown: CardRecord, day: date, rules: Rules) -> int:
+    """Return the tempo to play a card at: its own, or slower where recall has faded."""
+    state = shown.state
+    if state.memory is None:
+        return state.tempo.tempo
+    chance = retrievability(state.memory, day, rules.weights)
+    return tempo_after_break(state.tempo, shown.goal, chance, rules.tempo)
