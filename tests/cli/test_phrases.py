@@ -1,0 +1,104 @@
+"""``phrases``, ``show``, ``retire``, ``upcoming`` and ``settings`` from the command line."""
+
+from __future__ import annotations
+
+import pytest
+
+from drillbox.errors import ExitCode
+
+
+@pytest.fixture
+def three(drillbox):
+    """Return the command line over a store of three invented phrases."""
+    for title in ("Blue stairs", "Blue door", "Tin roof"):
+        drillbox("add", "--title", title, "--key", "C", "--tempo", "120",
+                 "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
+    return drillbox
+
+
+def test_phrases_lists_titles_keys_and_goals(three):
+    """One line for each phrase, with its number."""
+    out = three("phrases").out
+    assert "no. 1, phrase Blue stairs, key C, goal 120" in out
+    assert out.count("phrase") == 3
+
+
+@pytest.mark.parametrize("named", ["Tin roof", "tin ROOF", "tin", "3"])
+def test_a_phrase_is_found_by_title_beginning_or_number(three, named: str):
+    """Case doesn't count; the beginning is enough where it is the only one."""
+    assert "Tin roof" in three("show", named).out
+
+
+def test_a_name_that_could_be_several_names_them(three):
+    """Both are said, and nothing is guessed."""
+    ran = three("show", "blue")
+    assert ran.code == ExitCode.NOT_FOUND
+    assert "Blue stairs" in ran.err
+    assert "Blue door" in ran.err
+
+
+def test_a_name_that_matches_none_names_those_near(three):
+    """A slip of the finger gets the title that was meant."""
+    ran = three("show", "Tim roof")
+    assert ran.code == ExitCode.NOT_FOUND
+    assert "Near it: 'Tin roof'" in ran.err
+    assert ran.err.count("\n") == 1
+
+
+def test_show_tells_each_key_in_the_order_it_opens(three):
+    """Twelve keys by fourths from the written one, none open yet."""
+    out = three("--ascii", "show", "Tin roof").out
+    keys = [line.split(",")[0] for line in out.splitlines() if line.startswith("key ")]
+    order = ["C", "F", "Bb", "Eb", "Ab", "Db", "Gb", "B", "E", "A", "D", "G"]
+    assert [key for key in keys if "·" not in key][-12:] == [f"key {name}" for name in order]
+
+
+def test_a_retired_phrase_leaves_the_drill_and_comes_back(three):
+    """Nothing of it is lost: its attempts are there when it returns."""
+    three("drill", keys="c\nc\nc\n")
+    assert three("retire", "Tin roof").code == ExitCode.OK
+    assert "Tin roof" not in three("phrases").out
+    assert "Tin roof" in three("phrases", "--retired").out
+    later = "2026-03-20T18:00:00Z"
+    assert "Tin roof" not in three("drill", now=later, keys="c\n" * 4).out
+    assert three("retire", "Tin roof", "--back").code == ExitCode.OK
+    assert "attempts 1" in three("show", "Tin roof").out
+
+
+def test_upcoming_counts_the_cards_of_each_day(three):
+    """Three clean first attempts are due two days later."""
+    three("drill", keys="c\nc\nc\n")
+    out = three("upcoming", "--days", "5").out
+    assert "2026-03-04, cards 3" in out
+
+
+def test_settings_are_listed_changed_and_put_back(drillbox):
+    """Every setting says its reason; a value out of its bounds is refused in one line."""
+    assert "new_a_day = 3" in drillbox("settings").out
+    assert drillbox("settings", "new_a_day", "5").code == ExitCode.OK
+    assert "new_a_day = 5 (default 3)" in drillbox("settings", "new_a_day").out
+    wrong = drillbox("settings", "new_a_day", "many")
+    assert wrong.code == ExitCode.BAD_INPUT
+    assert wrong.err.count("\n") == 1
+    assert drillbox("settings", "nosuch", "1").code == ExitCode.BAD_INPUT
+    drillbox("settings", "new_a_day", "--reset")
+    assert "new_a_day = 3" in drillbox("settings", "new_a_day").out
+
+
+@pytest.mark.parametrize(
+    ("name", "good", "bad"),
+    [
+        ("order", "semitones-up", "sideways"),
+        ("own_order", "C G D A E B Gb Db Ab Eb Bb F", "C G D"),
+        ("gb", "F#", "G"),
+        ("instrument", "tenor sax", "kazoo orchestra"),
+        ("zone", "Europe/Lisbon", "Mars/Olympus"),
+        ("click", "bell", "gong"),
+        ("volume", "40", "400"),
+    ],
+)
+def test_habits_take_good_values_and_refuse_bad_ones(drillbox, name: str, good: str, bad: str):
+    """Each habit is checked when it is set, not when it is used."""
+    assert drillbox("settings", name, good).code == ExitCode.OK
+    assert good in drillbox("settings", name).out
+    assert drillbox("settings", name, bad).code == ExitCode.BAD_INPUT

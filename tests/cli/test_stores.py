@@ -1,0 +1,78 @@
+"""A store that can't be used ends every command in one clear line."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from drillbox.errors import ExitCode
+
+
+def one_line(ran, *said: str) -> None:
+    """Check that a command was refused for its store, in a line that says these things."""
+    assert ran.code == ExitCode.STORE, ran
+    assert ran.err.count("\n") == 1, ran.err
+    for each in said:
+        assert each in ran.err
+
+
+@pytest.mark.parametrize("command", [["phrases"], ["drill"], ["summary"], ["upcoming"]])
+def test_a_file_that_is_no_store_is_refused_and_left_alone(drillbox, place: Path, command):
+    """Somebody's text file is neither read as a store nor overwritten."""
+    place.write_text("shopping: reeds, rosin\n" * 20)
+    before = place.read_bytes()
+    one_line(drillbox(*command), "no drillbox store")
+    assert place.read_bytes() == before
+
+
+def test_a_store_from_a_newer_version_is_refused(kettle, place: Path):
+    """What a newer drillbox wrote is left alone, and the remedy is said."""
+    with sqlite3.connect(place) as database:
+        database.execute("UPDATE alembic_version SET version_num = '9999'")
+    database.close()
+    one_line(kettle("phrases"), "newer")
+
+
+def test_a_place_that_is_a_folder(drillbox, place: Path):
+    """A folder can't be a store."""
+    place.mkdir()
+    one_line(drillbox("phrases"))
+
+
+def test_a_place_where_nothing_can_be_made(drillbox, tmp_path: Path):
+    """A path through a file can't hold a store."""
+    (tmp_path / "file").write_text("x")
+    one_line(drillbox("--store", str(tmp_path / "file" / "store.sqlite3"), "phrases"))
+
+
+def test_the_store_named_by_the_environment(drillbox, tmp_path: Path, monkeypatch):
+    """DRILLBOX_STORE is used where --store is not."""
+    from drillbox.cli import run
+
+    other = tmp_path / "other.sqlite3"
+    monkeypatch.setenv("DRILLBOX_STORE", str(other))
+    assert run(["phrases"]) == ExitCode.OK
+    assert other.exists()
+
+
+def test_a_new_store_is_for_its_player_alone(kettle, place: Path):
+    """The file's mode is 0600."""
+    assert place.stat().st_mode & 0o777 == 0o600
+
+
+def test_the_demo_leaves_the_players_own_store_alone(drillbox, place: Path, tmp_path, monkeypatch):
+    """--demo builds in the temporary folder, and says what it is."""
+    monkeypatch.setenv("TMPDIR", str(tmp_path / "tmp"))
+    (tmp_path / "tmp").mkdir()
+    import tempfile
+
+    monkeypatch.setattr(tempfile, "tempdir", None)
+    ran = drillbox("--demo", "phrases")
+    assert ran.code == ExitCode.OK
+    assert "invented" in ran.err
+    assert "Late kettle" in ran.out
+    assert not place.exists()
+    again = drillbox("--demo", "drill", keys="c\n")
+    assert "1 attempt" in again.out
