@@ -72,7 +72,8 @@ def _tune(index: int, source: Source, wanted: _Wanted, doubts: tuple[Problem, ..
     phrase = _phrase(reader, wanted, top)
     title = header.title or wanted.given.title or f"tune {index}"
     phrase = None if findings.problems else phrase
-    return Tune(index, title, phrase, tuple(findings.problems), tuple(findings.doubts))
+    problems, doubts = tuple(findings.problems), tuple(findings.doubts)
+    return Tune(index, title, phrase, problems, doubts, concert=bool(reader.interval().semitones))
 
 
 def _read_lines(source: Source, header: Header, reader: MusicReader, given: Given) -> None:

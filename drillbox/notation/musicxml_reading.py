@@ -61,7 +61,8 @@ def read_musicxml(data: bytes, part: str | None, limits: Limits, given: Given) -
     title = title_of(root) or given.title or ""
     phrase = _phrase(score, title)
     phrase = None if findings.problems else phrase
-    tune = Tune(1, title or "tune 1", phrase, tuple(findings.problems), tuple(findings.doubts))
+    problems, doubts = tuple(findings.problems), tuple(findings.doubts)
+    tune = Tune(1, title or "tune 1", phrase, problems, doubts, concert=True)
     return Reading((tune,))
 
 

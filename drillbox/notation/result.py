@@ -58,7 +58,8 @@ class Tune:
     """One tune of a file. ``phrase`` is None exactly where there are ``problems``.
 
     ``index`` counts from 1 in the order of the file. ``doubts`` tell what was understood
-    that the player may have meant otherwise.
+    that the player may have meant otherwise. ``concert`` tells that the page itself says how
+    it sounds (MusicXML always does, ABC where it transposes): the phrase is at concert pitch.
     """
 
     index: int
@@ -66,6 +67,7 @@ class Tune:
     phrase: Phrase | None
     problems: tuple[Problem, ...] = ()
     doubts: tuple[Problem, ...] = ()
+    concert: bool = False
 
 
 @dataclass(frozen=True, slots=True)

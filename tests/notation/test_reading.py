@@ -10,6 +10,7 @@ import pytest
 from drillbox.errors import BadInput
 from drillbox.notation import MAX_BYTES, Limits, read_bytes
 from tests.notation.pages import HEAD, problems, tune
+from tests.notation.scores import harmony, note, read_part
 
 
 def test_good_tunes_are_read_beside_a_bad_one() -> None:
@@ -71,3 +72,11 @@ def test_reading_abc_loads_no_music21() -> None:
         "sys.exit('music21' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_a_tune_says_whether_its_page_tells_how_it_sounds() -> None:
+    """MusicXML always does; ABC only where it transposes, were it by the octave of a clef."""
+    plain, moved = tune('"C"C8|'), tune('"C"C8|', HEAD.replace("K:C", "K:C transpose=-2"))
+    octave = tune('"C"C8|', HEAD.replace("K:C", "K:C clef=treble-8"))
+    score = read_part(harmony("C") + note("C4", 16))
+    assert [each.concert for each in (plain, moved, octave, score)] == [False, True, True, True]
