@@ -11,14 +11,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillbox.errors import BadInput, NotFound
+from drillbox.memory.tempo import first_tempo
 from drillbox.music.analysis import Analysis, analyse
-from drillbox.music.charts import Chart
+from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import Key, in_order, parse_key
 from drillbox.music.loops import propose_turnaround
 from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, Phrase
-from drillbox.music.transposition import Fit, phrase_fit, phrase_to
+from drillbox.music.transposition import Fit, phrase_to
 from drillbox.music.typed import parse_chart, parse_meter
+from drillbox.music.written import at_concert_pitch
 from drillbox.practice.preferences import Preferences
+from drillbox.practice.reading import as_read, misfits
 from drillbox.store.phrases import NewCard, NewPhrase, add_phrases, titles
 from drillbox.store.values import PhraseRecord
 
@@ -30,26 +33,31 @@ LONGEST_TITLE = 120
 
 
 @dataclass(frozen=True, slots=True)
-class InKey:
-    """A phrase in one of its twelve keys, and how its line fits the player's range."""
-
-    phrase: Phrase
-    fit: Fit
-
-    @property
-    def key(self) -> Key:
-        """Return the key."""
-        return self.phrase.key
-
-
-@dataclass(frozen=True, slots=True)
 class Prepared:
-    """A checked phrase, ready to be stored: its twelve keys in order, and its analysis."""
+    """A checked phrase at concert pitch, ready to be stored.
+
+    ``keys`` is the phrase in each of its twelve keys, in the order in which they open.
+    """
 
     phrase: Phrase
     order: str
-    keys: tuple[InKey, ...]
+    keys: tuple[Phrase, ...]
     analysis: Analysis
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """What was understood of a phrase, as the player reads it.
+
+    ``versions`` are its twelve keys in order; ``misfits`` those in which the line leaves the
+    range of the ``instrument``, and how far.
+    """
+
+    phrase: Phrase
+    versions: tuple[Phrase, ...]
+    warnings: tuple[str, ...]
+    misfits: tuple[tuple[Key, Fit], ...] = ()
+    instrument: str = ""
 
 
 def check_title(text: str) -> str:
@@ -93,9 +101,15 @@ def typed_phrase(
 
 
 def read_file(
-    path: Path, *, part: str | None, tempo: int | None, title: str | None, key: Key | None
+    path: Path,
+    *,
+    part: str | None,
+    tempo: int | None,
+    title: str | None,
+    key: Key | None,
+    meter: Meter | None = None,
 ) -> Reading:
-    """Read a notation file; ``tempo``, ``title`` and ``key`` stand in where it has none.
+    """Read a notation file; tempo, title, key and meter stand in where it has none.
 
     Raises NotFound where there is no such file and BadInput where it can't be used.
     """
@@ -112,7 +126,7 @@ def read_file(
         data = path.read_bytes()
     except OSError as problem:
         raise BadInput(f"Can't read {str(path)!r}: {problem.strerror}", "Check the file") from None
-    return read_bytes(data, path.name, part=part, tempo=tempo, title=title, key=key)
+    return read_bytes(data, path.name, part=part, tempo=tempo, title=title, key=key, meter=meter)
 
 
 def proposed(phrase: Phrase) -> Chart | None:
@@ -120,17 +134,44 @@ def proposed(phrase: Phrase) -> Chart | None:
     return propose_turnaround(phrase.chart, phrase.key)
 
 
+def sounding(phrase: Phrase, preferences: Preferences) -> Phrase:
+    """Return at concert pitch what the player has written for their instrument."""
+    if preferences.values["instrument"] == "concert":
+        return phrase
+    return at_concert_pitch(phrase, preferences.instrument, preferences.spelling)
+
+
 def prepare(phrase: Phrase, preferences: Preferences, *, order: str | None = None) -> Prepared:
-    """Carry a phrase into its twelve keys, written key first, and analyse it once."""
+    """Carry a phrase at concert pitch into its twelve keys, written key first; analyse it once.
+
+    The line lies in the octave that fits the player's instrument in each key. Raises BadInput
+    where the player's own order is asked for and none is set.
+    """
     named = order or preferences.order
-    keys = in_order(phrase.key, named, preferences.spelling, preferences.own_order(phrase.key.mode))
-    sounding = preferences.sounding_range
+    own = preferences.own_order(phrase.key.mode)
+    if named == "own" and not own:
+        raise BadInput(
+            "Your own order of keys is empty",
+            "List all twelve: drillbox settings own_order 'C G D A E B Gb Db Ab Eb Bb F'",
+        )
+    keys = in_order(phrase.key, named, preferences.spelling, own)
     versions = tuple(
-        InKey(phrase_to(phrase, key, sounding_range=sounding), phrase_fit(phrase, key, sounding))
-        for key in keys
+        phrase_to(phrase, key, sounding_range=preferences.sounding_range) for key in keys
     )
-    analysis = analyse(phrase, sounding_range=sounding, spelling=preferences.spelling)
-    return Prepared(phrase, named, versions, analysis)
+    return Prepared(phrase, named, versions, analyse(phrase))
+
+
+def understood(prepared: Prepared, preferences: Preferences) -> Understood:
+    """Return what was understood of a phrase, as the player reads it."""
+    phrase = prepared.phrase
+    keys = tuple(each.key for each in prepared.keys)
+    return Understood(
+        as_read(phrase, phrase.key, preferences),
+        tuple(as_read(phrase, key, preferences) for key in keys),
+        tuple(caution.text for caution in prepared.analysis.cautions),
+        misfits(phrase, keys, preferences),
+        preferences.instrument.name,
+    )
 
 
 def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
@@ -153,10 +194,7 @@ def keep(store: Store, prepared: Sequence[Prepared], now: datetime) -> list[Phra
 
 
 def _new_phrase(prepared: Prepared) -> NewPhrase:
-    cards = tuple(
-        NewCard(key=each.key, chart=each.phrase.chart, line=each.phrase.line)
-        for each in prepared.keys
-    )
+    cards = tuple(NewCard(key=each.key, chart=each.chart, line=each.line) for each in prepared.keys)
     return NewPhrase(prepared.phrase, prepared.order, cards, prepared.analysis)
 
 
