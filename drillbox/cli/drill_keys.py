@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from drillbox.cli.context import clock
 from drillbox.errors import StoreFailure
 from drillbox.memory.recall import Recall
+from drillbox.screen.drill_keys import REST
 from drillbox.terminal.presses import END, INTERRUPT, Press
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ def act(session: Drill, press: Press, *, ascii: bool) -> Outcome:
     try:
         if key in RATING_LETTERS:
             done = session.rate(Recall.from_letter(key), clock())
-            return Outcome(said(done, ascii=ascii), rated=True)
+            return Outcome(said(done, ascii=ascii) + rest_line(session), rated=True)
         if key in OTHER_KEYS:
             return Outcome(OTHER_KEYS[key](session))
     except StoreFailure as problem:
@@ -82,6 +83,11 @@ OTHER_KEYS: dict[str, Callable[[Drill], str]] = {
     "=": _faster,
     "-": _slower,
 }
+
+
+def rest_line(session: Drill) -> str:
+    """Propose a rest when one is due, and otherwise say nothing."""
+    return f" {REST}" if session.rest_is_due(clock()) else ""
 
 
 def said(done: Rated, *, ascii: bool) -> str:

@@ -6,12 +6,12 @@ import time
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from drillbox.cli.context import Asked, clock
+from drillbox.cli.context import Asked
 from drillbox.cli.drill_keys import Outcome, act
 from drillbox.cli.drill_view import view
 from drillbox.music.pulse import Position, pulse_of
 from drillbox.screen.drill import drill_screen
-from drillbox.screen.drill_keys import REST, help_screen, over_screen, paused_screen
+from drillbox.screen.drill_keys import help_screen, over_screen, paused_screen
 from drillbox.terminal.click import Click, ClickChoice, SilentClick, open_click
 from drillbox.terminal.clock import OVER, BeatClock
 from drillbox.terminal.opening import open_keys
@@ -35,7 +35,6 @@ if TYPE_CHECKING:
     from drillbox.practice.drilling import Drill, Showing
 
 REFRESH = 10.0  # seconds after which the minutes left are drawn anew while nothing happens
-REST_AFTER = timedelta(minutes=25)
 
 
 def play_on_screen(options: Asked, session: Drill) -> None:
@@ -59,8 +58,6 @@ class Player:
         self.beats = 0
         self.click_tried = False
         self.message = ""
-        self.began = clock()
-        self.rest_said = False
 
     def run(self) -> None:
         """Draw, wait for a key or a beat, do what it asks for, until the session is over."""
@@ -90,15 +87,9 @@ class Player:
             return own[name]()
         before = self.session.showing
         outcome = act(self.session, press, ascii=self.options.look.ascii)
-        self.say(outcome)
+        self.message = outcome.message
         self.after(before, outcome)
         return outcome.over
-
-    def say(self, outcome: Outcome) -> None:
-        """Keep the line that the next screen shows, with the rest proposed once when it is time."""
-        self.message = outcome.message
-        if outcome.rated and not self.rest_said and clock() - self.began >= REST_AFTER:
-            self.message, self.rest_said = REST, True
 
     def after(self, before: Showing | None, outcome: Outcome) -> None:
         """End the beat where the card or its tempo is another one now."""

@@ -19,6 +19,10 @@ def drill(
         int | None,
         typer.Option(min=1, max=240, help="Plan for so many minutes; see 'settings'."),
     ] = None,
+    loops: Annotated[
+        int | None,
+        typer.Option(min=0, max=16, help="Times round each chart; 0: until a key is pressed."),
+    ] = None,
 ) -> None:
     """Drill what is due now: play, rate with one key, go on."""
     options = asked(ctx)
@@ -32,7 +36,7 @@ def drill(
             return
         session = Drill(
             store,
-            preferences,
+            preferences.with_loops(loops),
             minutes=minutes or preferences.rules.minutes,
             now=clock(),
             timed=options.terminal.interactive,

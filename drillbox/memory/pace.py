@@ -10,12 +10,14 @@ from drillbox.memory.rules import Rules
 
 FEWEST = 8  # with fewer attempts a median says more about the day than about the player
 _BOUNDS = (0.25, 4.0)
+UNTIL_A_KEY = 2  # the loops reckoned with where the player set no number
 
 
 class Timed(NamedTuple):
     """One attempt as the clock saw it: seconds from its screen to its rating.
 
-    ``quarters`` is the length of the chart in quarter notes, ``loops`` the rounds asked for.
+    ``quarters`` is the length of the chart in quarter notes, ``loops`` the rounds asked for;
+    0: until a key.
     """
 
     seconds: float
@@ -54,4 +56,4 @@ def expected_seconds(quarters: float, tempo: int, pace: Pace, rules: Rules) -> f
 
 
 def _computed(quarters: float, tempo: int, loops: int, rules: Rules) -> float:
-    return loops * quarters * 60.0 / tempo + rules.overhead_seconds
+    return (loops or UNTIL_A_KEY) * quarters * 60.0 / tempo + rules.overhead_seconds

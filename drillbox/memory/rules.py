@@ -93,7 +93,7 @@ _REASONS: dict[str, tuple[float, float, str]] = {
         23,
         "hour at which a practice day begins; a late gig ends the day before",
     ),
-    "loops": (1, 16, "times round the chart in an attempt"),
+    "loops": (0, 16, "times round the chart in an attempt; 0: until a key is pressed"),
     "overhead_seconds": (
         0,
         120,

@@ -25,6 +25,7 @@ from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import CardRecord
 
 HIGHEST_HINT = 3
+REST_AFTER = 25 * 60  # seconds of playing; five minutes' rest belong to each half hour
 LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played by another player
 
 
@@ -97,6 +98,7 @@ class Drill:
         self.backlog = backlog(pool, self.day, self.rules, self.pace)
         self.sitting = Sitting(minutes, opened_before=opened_on(store, self.day))
         self._steps: list[_Step] = []
+        self._rest_proposed = False
         self.showing: Showing | None = None
         self._advance(now)
 
@@ -180,6 +182,15 @@ class Drill:
         """Return the whole minutes left, rounded up, never below 0."""
         current = self.seconds(now) if self.showing and self.timed else 0.0
         return max(0, -int(-(self.sitting.left - current) // 60))
+
+    def rest_is_due(self, now: datetime) -> bool:
+        """Say, once in a session, that a rest is due: 25 minutes were played, pauses left out."""
+        played = self.sitting.minutes * 60 - self.sitting.left
+        if self.showing and self.timed:
+            played += self.seconds(now)
+        due = played >= REST_AFTER and not self._rest_proposed
+        self._rest_proposed = self._rest_proposed or due
+        return due
 
     def finish(self, now: datetime) -> Recap:
         """End the session and return its recap."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, cast
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -198,10 +198,23 @@ class Preferences:
         """Return the days after which an attempt weighs half in the summary."""
         return float(self.values["half_life"])
 
+    def with_loops(self, loops: int | None) -> Preferences:
+        """Return the settings with another number of loops (0: until a key), None for the same."""
+        if loops is None:
+            return self
+        return replace(self, values={**self.values, "loops": loops})
+
     def own_order(self, mode: Mode) -> tuple[Key, ...]:
-        """Return the player's own order of keys, empty where none is set."""
+        """Return the player's own order as concert keys, empty where none is set.
+
+        It is set in the keys that the player reads.
+        """
         names = str(self.values["own_order"]).split()
-        return tuple(Key(parse_key(name).tonic, mode) for name in names)
+        keys = [Key(parse_key(name).tonic, mode) for name in names]
+        if not self.transposes:
+            return tuple(keys)
+        down = -self.instrument.above
+        return tuple(conventional(Key(key.tonic.up(down), mode)) for key in keys)
 
     @cached_property
     def rules(self) -> Rules:

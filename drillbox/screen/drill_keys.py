@@ -11,7 +11,11 @@ from rich.text import Text
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean
 
-REST = "25 minutes played: rest five, stop on pain, mind the volume. p pauses."
+CAUTION = (
+    "Rest five minutes in each half hour, stop on pain, mind the volume. Not medical advice; "
+    "ask a licensed professional, and follow local rules on noise."
+)
+REST = f"You have played for 25 minutes. {CAUTION}"
 OVER_LINE = "No card is left in this session. u takes the last rating back, any other key ends it."
 HELP = (
     ("space", "count in and start the beat; once more stops it"),

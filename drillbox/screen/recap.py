@@ -16,11 +16,6 @@ from drillbox.screen import style
 from drillbox.screen.look import Look, clean
 from drillbox.screen.table import Column, table
 
-CAUTION = (
-    "Rest five minutes in each half hour, stop on pain, mind the volume. Not medical advice; "
-    "ask a licensed professional, and follow local rules on noise."
-)
-
 
 def recap_screen(recap: Recap, look: Look) -> RenderableType:
     """Draw what was played, how it went, and when the next cards are due."""
@@ -40,7 +35,6 @@ def recap_screen(recap: Recap, look: Look) -> RenderableType:
         table(columns, rows, look),
         Text(""),
         *_closing(recap),
-        *([Text(CAUTION, style.QUIET)] if recap.minutes >= 25 else []),
     )
 
 

@@ -161,11 +161,14 @@ def _found(
 
 
 def recent_attempts(store: Store, count: int) -> list[Timed]:
-    """Return how long the latest ``count`` attempts took, newest first, for the player's pace."""
+    """Return how long the latest ``count`` attempts took, newest first, for the player's pace.
+
+    Those of rounds are left out: in a round the beat sets the pace.
+    """
     words = """
         SELECT seconds, quarters, attempt.tempo, loops
         FROM attempt JOIN card ON card.id = card_id
-        WHERE undone_at IS NULL ORDER BY day DESC, at DESC LIMIT :count
+        WHERE undone_at IS NULL AND NOT in_round ORDER BY day DESC, at DESC LIMIT :count
     """
     with store.read() as connection:
         return [Timed(*row) for row in connection.execute(query(words), {"count": count}).all()]

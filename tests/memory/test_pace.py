@@ -27,6 +27,13 @@ def test_loops_of_the_time_count():
     assert learn_pace([Timed(26.0, 8, 120, 4)] * 8, RULES).ratio == pytest.approx(1.0)
 
 
+def test_until_a_key_is_reckoned_as_two_rounds():
+    """Without a number of loops an attempt is planned, and measured, as one of two rounds."""
+    endless = Rules(loops=0, overhead_seconds=10)
+    assert expected_seconds(8, 120, Pace(), endless) == pytest.approx(18.0)
+    assert learn_pace([Timed(27.0, 8, 120, 0)] * 8, endless) == Pace(1.5, 8)
+
+
 def test_too_few_or_untimed_attempts_say_nothing():
     """Under eight timed attempts the computed time stands."""
     assert learn_pace([Timed(90.0, 8, 120, 2)] * 7, RULES) == Pace(1.0, 7)

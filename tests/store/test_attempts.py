@@ -196,6 +196,16 @@ def test_the_latest_attempts_tell_the_pace(store: Store) -> None:
     assert len(recent_attempts(store, 200)) == 3
 
 
+def test_attempts_of_a_round_say_nothing_of_the_pace(store: Store) -> None:
+    """In a round the beat sets the pace, so that its attempts are left out."""
+    add(store, "Late kettle")
+    at = session(store)
+    attempted, after = step(card(store, 1).state, Recall.CLEAN, DAY)
+    new = NewAttempt(1, at, NOW, ZONE, attempted, 0, seconds=4.0, loops=1, in_round=True)
+    record_attempt(store, new, after)
+    assert recent_attempts(store, 200) == []
+
+
 @settings(
     max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
