@@ -158,7 +158,8 @@ def prepare(phrase: Phrase, preferences: Preferences, *, order: str | None = Non
     versions = tuple(
         phrase_to(phrase, key, sounding_range=preferences.sounding_range) for key in keys
     )
-    return Prepared(phrase, named, versions, analyse(phrase))
+    tempo = first_tempo(phrase.tempo, preferences.rules.tempo)
+    return Prepared(phrase, named, tempo, versions, analyse(phrase))
 
 
 def understood(prepared: Prepared, preferences: Preferences) -> Understood:
