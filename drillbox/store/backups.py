@@ -46,8 +46,10 @@ def list_backups(place: Path) -> list[Backup]:
     for path in backups_folder(place).glob("*.sqlite3"):
         if match := pattern.fullmatch(path.name):
             at = datetime.strptime(match[1], "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
-            found.append(Backup(path, at, match[2], path.stat().st_size))
-    return sorted(found, key=lambda each: (each.at, each.path.name), reverse=True)
+            facts = path.stat()
+            # The file's own time tells apart what was made within one second.
+            found.append((at, facts.st_mtime_ns, Backup(path, at, match[2], facts.st_size)))
+    return [backup for *_, backup in sorted(found, key=lambda each: each[:2], reverse=True)]
 
 
 def newest_backup(place: Path) -> Backup | None:

@@ -71,3 +71,14 @@ def flip(path: Path, seed: int, *, spare: int = 100) -> None:
 def cut(path: Path, seed: int) -> None:
     """Cut the file off at a random byte."""
     os.truncate(path, random.Random(seed).randrange(1, path.stat().st_size))
+
+
+@contextmanager
+def quick_folder() -> Iterator[Path]:
+    """Give a folder in memory where there is one: what a kill leaves behind is the same there."""
+    memory = Path("/dev/shm")
+    folder = Path(tempfile.mkdtemp(prefix="drillbox-", dir=memory if memory.is_dir() else None))
+    try:
+        yield folder
+    finally:
+        shutil.rmtree(folder)

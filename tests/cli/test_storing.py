@@ -1,0 +1,145 @@
+"""``drillbox store``: from the command line to the files and back."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from drillbox.errors import ExitCode
+from tests.store.hardship import flip
+
+
+def backups(place: Path) -> list[Path]:
+    """Return the files of the backups, oldest first."""
+    return sorted(place.with_name(f"{place.name}-backups").glob("*.sqlite3"))
+
+
+def test_a_whole_store_is_said_to_be_whole(kettle, place):
+    """Check names the store and exits with 0."""
+    kettle("drill", keys="c\nl\n")
+    ran = kettle("store", "check")
+    assert ran.code == ExitCode.OK
+    assert ran.out == f"Nothing is wrong with {place}.\n"
+
+
+def test_from_damage_back_to_the_day_before(kettle, place):
+    """Damage is told with the command that mends it, and that command, typed as told, does."""
+    for number in range(12):
+        kettle("add", "--title", f"Line {number}", "--key", "C", "--tempo", "120",
+               "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
+    assert kettle("store", "backup").out.startswith("Backed up to ")
+    flip(place, 2)
+    hurt = place.read_bytes()
+    ran = kettle("store", "check")
+    assert ran.code == ExitCode.STORE
+    assert ran.err.startswith("drillbox: The store ")
+    command = ran.err.split("restore it with: ")[1].split(" (the damaged")[0]
+    assert command == f"drillbox store restore '{backups(place)[-1]}'"
+    assert place.read_bytes() == hurt
+    restored = kettle("store", "restore", command.split("'")[1])
+    assert restored.code == ExitCode.OK
+    aside = place.with_name(f"{place.name}.aside-20260302T180000Z")
+    assert restored.out == f"Restored {place}; the former store is kept as {aside}\n"
+    assert aside.read_bytes() == hurt
+    assert kettle("store", "check").code == ExitCode.OK
+    assert "Line 11" in kettle("phrases").out
+
+
+def test_the_list_names_each_backup(kettle, place):
+    """Newest first, with time, size and reason; without any it says how to make one."""
+    assert kettle("store", "list").out.startswith("There are no backups yet")
+    kettle("drill", keys="c\n")
+    kettle("store", "backup", now="2026-03-03T09:30:00Z")
+    newest, oldest = kettle("store", "list").out.splitlines()
+    assert newest.startswith("20260303T093000Z-asked.sqlite3  2026-03-03 09:30 UTC  ")
+    assert newest.endswith("  asked for")
+    assert oldest.startswith("20260302T180000Z-day.sqlite3")
+    assert oldest.endswith("  a day's first change")
+
+
+def test_a_backup_that_is_not_there(kettle):
+    """One line, and exit code 5."""
+    ran = kettle("store", "restore", "yesterday")
+    assert ran.code == ExitCode.STORE
+    assert ran.err == (
+        "drillbox: There is no backup 'yesterday'. See them with: drillbox store list.\n"
+    )
+
+
+def test_the_log_goes_from_one_computer_to_another(kettle, drillbox, place, tmp_path):
+    """Exported from one store, imported into another, and again without any change."""
+    kettle("drill", keys="c\nl\n")
+    out = tmp_path / "out"
+    ran = kettle("store", "export", str(out))
+    assert ran.out.splitlines() == [
+        "Wrote 1 phrase and 2 attempts to:",
+        *(f"  {out / name}" for name in (
+            "drillbox.json", "drillbox.schema.json", "attempts.csv", "phrases.abc")),
+    ]  # fmt: skip
+    before = kettle("show", "blue").out
+    place.rename(tmp_path / "first.sqlite3")
+    backups(place)[0].parent.rename(tmp_path / "first-backups")
+    assert drillbox("store", "import", str(out)).out == (
+        "Added 1 phrase, 1 drill session, 2 attempts, 0 settings.\n"
+    )
+    assert drillbox("show", "blue").out == before
+    again = drillbox("store", "import", str(tmp_path / "first.sqlite3"))
+    assert again.out == "Your store has all of it already; nothing was changed.\n"
+    assert json.loads((out / "drillbox.json").read_text("utf-8"))["version"] == 1
+
+
+def test_a_title_that_was_taken_is_told(kettle, drillbox, place, tmp_path):
+    """Another phrase of the same title comes in under a number."""
+    kettle("store", "export", str(tmp_path / "log.json"))
+    place.unlink()
+    drillbox("add", "--title", "blue STAIRS", "--key", "C", "--tempo", "90", "--chart", "Cmaj7")
+    ran = drillbox("store", "import", str(tmp_path / "log.json"))
+    assert "'Blue stairs' is here 'Blue stairs (2)': the title was taken." in ran.out
+
+
+def test_an_import_of_anything_else(kettle, tmp_path):
+    """A file that isn't there is exit code 4; one that is no export is 3."""
+    assert kettle("store", "import", str(tmp_path / "none")).code == ExitCode.NOT_FOUND
+    (tmp_path / "x.json").write_text("{}")
+    ran = kettle("store", "import", str(tmp_path / "x.json"))
+    assert ran.code == ExitCode.BAD_INPUT
+    assert "no export of drillbox" in ran.err
+
+
+def test_an_export_over_another_file(kettle, tmp_path):
+    """What isn't an export stays."""
+    (tmp_path / "x.json").write_text("mine")
+    ran = kettle("store", "export", str(tmp_path / "x.json"))
+    assert ran.code == ExitCode.BAD_INPUT
+    assert (tmp_path / "x.json").read_text() == "mine"
+
+
+def test_cards_of_former_settings_are_mended(kettle):
+    """After a setting changed, check tells which cards differ and --mend reckons them anew."""
+    kettle("drill", keys="c\nc\n")
+    kettle("settings", "clean_in_a_row", "1")
+    ran = kettle("store", "check")
+    if "Nothing is wrong" in ran.out:  # changing the setting reckons them anew by itself
+        return
+    assert ran.code == ExitCode.OK
+    assert "the card isn't what its 1 attempts give" in ran.out
+    assert "--mend" in ran.out
+    mended = kettle("store", "check", "--mend")
+    assert mended.out.startswith("Brought ")
+    assert "Nothing is wrong" in kettle("store", "check").out
+
+
+def test_a_backup_that_fails_is_told_on_stderr(kettle, place):
+    """The rating is stored all the same."""
+    place.with_name(f"{place.name}-backups").write_text("in the way")
+    ran = kettle("drill", keys="c\n")
+    assert ran.code == ExitCode.OK
+    assert "File exists" in ran.err
+    assert "attempts 1" in kettle("show", "blue").out
+
+
+def test_hostile_names_do_not_reach_the_terminal(kettle, tmp_path):
+    """An escape sequence in a path is taken out before it is printed."""
+    ran = kettle("store", "export", str(tmp_path / "a\x1b[31mb"))
+    assert ran.code == ExitCode.OK
+    assert "\x1b" not in ran.out
