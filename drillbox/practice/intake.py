@@ -36,11 +36,13 @@ LONGEST_TITLE = 120
 class Prepared:
     """A checked phrase at concert pitch, ready to be stored.
 
-    ``keys`` is the phrase in each of its twelve keys, in the order in which they open.
+    ``keys`` is the phrase in each of its twelve keys, in the order in which they open, each
+    at the ``tempo`` of a new card.
     """
 
     phrase: Phrase
     order: str
+    tempo: int
     keys: tuple[Phrase, ...]
     analysis: Analysis
 
@@ -195,7 +197,10 @@ def keep(store: Store, prepared: Sequence[Prepared], now: datetime) -> list[Phra
 
 
 def _new_phrase(prepared: Prepared) -> NewPhrase:
-    cards = tuple(NewCard(key=each.key, chart=each.chart, line=each.line) for each in prepared.keys)
+    cards = tuple(
+        NewCard(key=each.key, chart=each.chart, line=each.line, tempo=prepared.tempo)
+        for each in prepared.keys
+    )
     return NewPhrase(prepared.phrase, prepared.order, cards, prepared.analysis)
 
 

@@ -7,8 +7,11 @@ from collections.abc import Iterable, Sequence
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
 from drillbox.music.printed_chart import chart_text
+from drillbox.music.transposition import Fit
+from drillbox.practice.intake import Understood
 from drillbox.screen import style
 from drillbox.screen.bars import bar_lines
 from drillbox.screen.look import Look, clean
@@ -26,14 +29,13 @@ def facts_line(phrase: Phrase, look: Look) -> str:
     return f" {look.dot} ".join(facts)
 
 
-def understood(
-    phrase: Phrase, versions: Sequence[Phrase], warnings: Iterable[str], look: Look
-) -> RenderableType:
+def understood_screen(understood: Understood, look: Look) -> RenderableType:
     """Draw a phrase as it was understood, in its written key and then in all twelve."""
+    phrase = understood.phrase
     title = clean(phrase.title, look.width - 2, ascii=look.ascii)
     lines = bar_lines(phrase.chart, look, look.width - 2)
-    keys = [key_line(version, look) for version in versions]
-    doubts = [Text(f"  doubtful: {clean(text, ascii=look.ascii)}", style.WEAK) for text in warnings]
+    keys = [key_line(version, look) for version in understood.versions]
+    warnings = [*understood.warnings, *range_line(understood.misfits, understood.instrument, look)]
     return Group(
         Text(title, style.TITLE),
         Text(facts_line(phrase, look)),
@@ -42,9 +44,30 @@ def understood(
         Text(""),
         Text("In twelve keys, as they open", style.QUIET),
         *keys,
-        *doubts,
+        *doubts(warnings, look),
         Text(""),
     )
+
+
+def doubts(warnings: Iterable[str], look: Look) -> list[Text]:
+    """Return each warning as a line."""
+    return [Text(f"  doubtful: {clean(text, ascii=look.ascii)}", style.WEAK) for text in warnings]
+
+
+def range_line(misfits: Sequence[tuple[Key, Fit]], instrument: str, look: Look) -> tuple[str, ...]:
+    """Say in which keys the line leaves the instrument's range, and by how many semitones."""
+    if not misfits:
+        return ()
+    keys = [
+        f"{key.text(ascii=look.ascii)} "
+        + " and ".join(
+            f"{amount} too {way}"
+            for amount, way in ((fit.over, "high"), (fit.under, "low"))
+            if amount
+        )
+        for key, fit in misfits
+    ]
+    return (f"Out of the range of {instrument}, in semitones: {', '.join(keys)}.",)
 
 
 def key_line(phrase: Phrase, look: Look) -> Text:

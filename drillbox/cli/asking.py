@@ -1,0 +1,91 @@
+"""A phrase from what was typed, asking step by step for what is missing."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeVar
+
+from drillbox.cli.context import Asked
+from drillbox.errors import BadInput
+
+if TYPE_CHECKING:
+    from drillbox.music.phrases import Phrase
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What stood on the command line about the phrase; None where nothing did."""
+
+    title: str | None
+    key: str | None
+    tempo: str | None
+    meter: str | None
+    chart: str | None
+    double_time: bool
+
+
+def from_typing(options: Asked, typed: Typed) -> Phrase:
+    """Return the phrase that was typed, asking for what is missing where there is a terminal."""
+    from drillbox.practice.intake import typed_phrase
+
+    missing = [n for n in ("title", "key", "tempo", "chart") if getattr(typed, n) is None]
+    if not missing:
+        return typed_phrase(
+            title=typed.title or "",
+            key=typed.key or "",
+            tempo=typed.tempo or "",
+            chart=typed.chart or "",
+            meter=typed.meter or "4/4",
+            double_time=typed.double_time,
+        )
+    if not options.terminal.interactive:
+        wanted = ", ".join(f"--{name}" for name in missing)
+        raise BadInput(f"A phrase needs {wanted}", "Give them, or name a file")
+    return step_by_step(typed, set(missing))
+
+
+def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
+    """Ask for each missing thing until it is right; raise Interrupted if the player leaves."""
+    from drillbox.music.keys import parse_key
+    from drillbox.music.phrases import Phrase
+    from drillbox.music.typed import parse_chart, parse_meter
+    from drillbox.practice.intake import check_tempo, check_title
+
+    alone = "chart" in missing
+    title = asking("Title", check_title, typed.title)
+    key = asking("Written key (Bb, F#, Cm)", parse_key, typed.key)
+    tempo = asking("Goal tempo, quarter notes a minute", check_tempo, typed.tempo)
+    given = typed.meter or (None if alone else "4/4")
+    meter = asking("Meter", parse_meter, given, default="4/4")
+    chart = asking(
+        "Chart, as in  Dm7 G7 | Cmaj7 (A7)", lambda text: parse_chart(text, meter), typed.chart
+    )
+    double = typed.double_time or (alone and asking("Double time? y/n", yes_or_no, None, "n"))
+    return Phrase(title, key, tempo, chart, double_time=double)
+
+
+def asking(prompt: str, read: Callable[[str], T], given: str | None, default: str = "") -> T:
+    """Return what ``read`` makes of the given text, or of the first answer that it takes."""
+    from drillbox.terminal.lines import ask
+
+    while True:
+        try:
+            return read(given if given is not None else ask(prompt, default))
+        except BadInput as problem:
+            if given is not None:
+                raise
+            print(f"  {problem.line()}", file=sys.stderr)
+
+
+def yes_or_no(text: str) -> bool:
+    """Read y or n; raise BadInput for anything else."""
+    answer = text.strip().casefold()
+    if answer in {"y", "yes"}:
+        return True
+    if answer in {"n", "no"}:
+        return False
+    raise BadInput(f"{text!r} is neither y nor n", "Press y or n, then Enter")
