@@ -32,7 +32,7 @@ class Column:
 def table(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], look: Look) -> RenderableType:
     """Draw rows under headings; columns whose ``least`` width isn't there are left out."""
     if look.plain:
-        return Group(*(Text(line) for line in plain_rows(columns, rows)))
+        return Group(*(Text(line) for line in plain_rows(columns, rows, ascii=look.ascii)))
     kept = [index for index, column in enumerate(columns) if column.least <= look.width]
     room = _room(columns, rows, kept, look.width)
     drawn = Table(box=None, pad_edge=False, header_style=style.QUIET, padding=(0, 2, 0, 0))
@@ -67,10 +67,13 @@ def _words(value: Cell) -> str:
     return value.plain if isinstance(value, Text) else value
 
 
-def plain_rows(columns: Sequence[Column], rows: Sequence[Sequence[Cell]]) -> list[str]:
+def plain_rows(
+    columns: Sequence[Column], rows: Sequence[Sequence[Cell]], *, ascii: bool = False
+) -> list[str]:
     """Return each row as one sentence-like line: heading and value, value by value."""
     lines = []
     for row in rows:
         pairs = zip(columns, row, strict=True)
-        lines.append(", ".join(f"{column.name} {clean(_words(value))}" for column, value in pairs))
+        said = (f"{column.name} {clean(_words(value), ascii=ascii)}" for column, value in pairs)
+        lines.append(", ".join(said))
     return lines

@@ -34,7 +34,8 @@ def test_from_damage_back_to_the_day_before(kettle, place):
     assert ran.code == ExitCode.STORE
     assert ran.err.startswith("drillbox: The store ")
     command = ran.err.split("restore it with: ")[1].split(" (the damaged")[0]
-    assert command == f"drillbox store restore '{backups(place)[-1]}'"
+    (asked_for,) = (each for each in backups(place) if each.name.endswith("asked.sqlite3"))
+    assert command == f"drillbox store restore '{asked_for}'"
     assert place.read_bytes() == hurt
     restored = kettle("store", "restore", command.split("'")[1])
     assert restored.code == ExitCode.OK

@@ -1,0 +1,97 @@
+"""Nothing leaves the machine, and nothing that a player wrote runs on it."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+# An audit hook sees every socket that Python code asks for, whichever library it is in.
+SCRIPT = """
+import io, sys
+
+def refuse(event, arguments):
+    if event.startswith("socket.") or event.startswith(("urllib.", "http.", "smtplib.", "ftplib.")):
+        print("REACHED OUT:", event, arguments, file=sys.stderr)
+        raise SystemExit(99)
+
+sys.addaudithook(refuse)
+from drillbox.cli import run
+
+def command(*words, keys=""):
+    sys.stdin = io.StringIO(keys)
+    code = run(["--store", sys.argv[1], *words])
+    assert code == 0, (words, code)
+
+command("add", "--title", "Late kettle", "--key", "Bb", "--tempo", "132",
+        "--chart", "Cm7 F7 | Bbmaj7 (G7)")
+command("drill", keys="h\\nc\\nl\\nu\\nr\\n")
+command("summary")
+command("phrases")
+command("show", "late")
+command("upcoming")
+command("settings")
+command("store", "check")
+command("store", "backup")
+command("store", "export", sys.argv[2])
+command("store", "import", sys.argv[2])
+"""
+PROBE = SCRIPT.replace("from drillbox.cli import run", "import socket; socket.socket(); run = None")
+
+
+def guarded(script: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    """Run a script that may not use the network."""
+    return subprocess.run(
+        [sys.executable, "-c", script, str(folder / "store.sqlite3"), str(folder / "out")],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def test_no_command_uses_the_network(tmp_path: Path) -> None:
+    """Every command of the main job and of the store, with sockets refused."""
+    ran = guarded(SCRIPT, tmp_path)
+    assert "REACHED OUT" not in ran.stderr
+    assert ran.returncode == 0, ran.stderr
+
+
+def test_the_guard_would_see_it(tmp_path: Path) -> None:
+    """A socket that is opened does end the script."""
+    ran = guarded(PROBE, tmp_path)
+    assert ran.returncode == 99
+    assert "REACHED OUT: socket.__new__" in ran.stderr
+
+
+HOSTILE = {
+    "sql": "'); DROP TABLE phrase; --",
+    "escape": "\x1b[2J\x1b]0;gone\x07bell",
+    "markup": "[bold red]loud[/bold red]",
+    "bidi": "\u202eelttek\u202c",
+    "emoji": "🎷🎺👩🏽‍🎤",
+    "format": "%s %(x)s {0} {x}",
+    "shell": "$(touch gone); `touch gone`",
+}
+
+
+@pytest.mark.parametrize("title", HOSTILE.values(), ids=HOSTILE)
+@pytest.mark.parametrize("mode", [(), ("--ascii",), ("--plain",)], ids="".join)
+def test_hostile_titles_break_no_screen(drillbox, title, mode):
+    """Each screen shows the title as text: no escape sequence, markup or bidi mark gets out."""
+    added = drillbox(*mode, "add", "--title", title, "--key", "Bb", "--tempo", "120",
+                     "--chart", "Cm7 F7 | Bbmaj7 (G7)")  # fmt: skip
+    assert added.code == 0, added.err
+    outputs = [added] + [
+        drillbox(*mode, *command, keys="c\n")
+        for command in (("drill",), ("phrases",), ("show", "1"), ("summary",), ("upcoming",))
+    ]
+    for ran in outputs:
+        assert ran.code == 0, ran.err
+        for character in ("\x1b", "\x07", "\u202e", "\u202c"):
+            assert character not in ran.out + ran.err
+        if mode == ("--ascii",):
+            assert ran.out.isascii()
+    if title == HOSTILE["markup"]:
+        assert title in outputs[3].out
