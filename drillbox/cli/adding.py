@@ -158,13 +158,16 @@ def say_written(preferences: Preferences, came: list[Incoming]) -> None:
     from drillbox.practice.intake import sounding
 
     written = [each.phrase for each in came if not each.concert]
-    if not written or sounding(written[0], preferences) == written[0]:
+    low = [sounding(each, preferences) for each in written]
+    if low == written:
         return
-    keys = {each.key.text(): sounding(each, preferences).key.text() for each in written}
-    said = ", ".join(f"{key} sounds {low}" for key, low in keys.items() if key != low)
-    name = preferences.instrument.name
-    how = f"; {said}" if said else ""
-    print(f"Read as written for {name}{how} (--concert: it is at concert pitch)", file=sys.stderr)
+    how = f"{written[0].key.text()} is concert {low[0].key.text()}"
+    if low[0].key == written[0].key:
+        how = "it sounds an octave lower"
+    print(
+        f"Read as written for {preferences.instrument.name}: {how} (--concert declines it)",
+        file=sys.stderr,
+    )
 
 
 def decide_turnaround(

@@ -2,18 +2,37 @@
 
 from __future__ import annotations
 
-from drillbox.practice.preferences import PREFERENCES, Value, read_setting
+from drillbox.practice.preferences import PREFERENCES, Value, preferences_from, read_setting
 from drillbox.store.opening import Store
-from drillbox.store.settings import set_setting
+from drillbox.store.settings import get_settings, set_setting
 
 
 def change_setting(store: Store, name: str, text: str | None) -> Value:
-    """Set a setting from what was typed, or put it back to its default; return its value."""
+    """Set a setting from what was typed, or put it back to its default; return its value.
+
+    With another instrument the line of every card is laid into the octave that fits its range.
+    """
     if text is None:
         if name not in PREFERENCES:
             read_setting(name, "")
         value = PREFERENCES[name].default
     else:
         value = read_setting(name, text)
-    set_setting(store, name, value)
+    if name == "instrument":
+        _refit(store, value)
+    else:
+        set_setting(store, name, value)
     return value
+
+
+def _refit(store: Store, instrument: Value) -> None:
+    from drillbox.music.transposition import phrase_to  # only where an instrument is set
+    from drillbox.store.lines import set_and_lay
+
+    new = preferences_from({**get_settings(store), "instrument": instrument}).sounding_range
+    set_and_lay(
+        store,
+        "instrument",
+        instrument,
+        lambda phrase, key: phrase_to(phrase, key, sounding_range=new).line,
+    )

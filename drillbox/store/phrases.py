@@ -49,7 +49,7 @@ def add_phrases(store: Store, new: Sequence[NewPhrase], now: datetime) -> list[P
             session.add_all(_card_rows(each, row.id or 0))
             session.flush()
             rows.append(row)
-        return [_record(row) for row in rows]
+        return [record_from(row) for row in rows]
 
 
 def _refuse_taken(connection: Connection, title: str) -> None:
@@ -105,7 +105,7 @@ def _card_rows(new: NewPhrase, phrase_id: int) -> list[Any]:
     ]
 
 
-def _record(row: Any) -> PhraseRecord:
+def record_from(row: Any) -> PhraseRecord:
     """Return the value of a row, be it a model or a row of a query."""
     key: Key = parse_key(row.key)
     phrase = Phrase(
@@ -139,7 +139,7 @@ def phrase(store: Store, phrase_id: int) -> PhraseRecord:
         row = connection.execute(query(_ONE), {"id": phrase_id}).one_or_none()
     if row is None:
         raise NotFound(f"There is no phrase number {phrase_id}", "See drillbox phrases.")
-    return _record(row)
+    return record_from(row)
 
 
 def titles(store: Store) -> list[str]:
