@@ -167,6 +167,15 @@ def read_text(text: str) -> str:
     return " ".join(re.sub(escape, plain, text).split())
 
 
+def symbol_of(text: str) -> str:
+    """Return a chord string as a symbol: escapes resolved, and a bass letter made upper case.
+
+    ABC files often write ``Am/c``; after the slash there stands nothing but a note.
+    """
+    plain = read_text(text) if "\\" in text or "&" in text else text
+    return re.sub(r"/([a-g])(?=[#b♯♭]?\)?\s*$)", lambda bass: bass[0].upper(), plain)
+
+
 def written_text(text: str) -> str:
     """Return text such that ``read_text`` gives it back."""
     return " ".join(text.split()).translate(_ESCAPES)

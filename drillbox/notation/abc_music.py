@@ -9,7 +9,7 @@ from itertools import islice
 from drillbox.errors import BadInput
 from drillbox.music.pitch import Interval, Pitch
 from drillbox.music.symbols import parse_symbol
-from drillbox.notation.abc_fields import read_text
+from drillbox.notation.abc_fields import symbol_of
 from drillbox.notation.abc_header import Header
 from drillbox.notation.abc_measures import MeasureBuilder
 from drillbox.notation.abc_pitches import Accidentals
@@ -174,8 +174,7 @@ class MusicReader:
             return
         at = Place(token.line, token.column + 1)
         try:
-            plain = read_text(text) if "\\" in text or "&" in text else text
-            chord = parse_symbol(plain, column=token.column + 1)
+            chord = parse_symbol(symbol_of(text), column=token.column + 1)
         except BadInput as wrong:
             found = Place(token.line, getattr(wrong, "column", at.column))
             self._findings.problem(found, wrong.line())

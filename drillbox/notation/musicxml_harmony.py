@@ -46,7 +46,9 @@ def read_harmony(harmony: Element, interval: Interval) -> Chord | None:
 
 def _displayed(harmony: Element, root: Name, bass: Name | None) -> Chord | None:
     kind = harmony.find("kind")
-    shown = (kind.get("text") or "") if kind is not None else ""
+    shown = (kind.get("text") or "").strip() if kind is not None else ""
+    if not shown:
+        raise BadInput("a chord of kind 'other' states no tones", _REMEDY)
     read = parse_symbol(root.text() + shown)
     return Chord(read.root, read.kind, read.degrees, bass or read.bass) if read else None
 

@@ -156,7 +156,10 @@ class PartWalk:
     def _add_symbol(self, symbol: Symbol, walked: WalkedMeasure) -> None:
         if symbol.onset < 0:
             raise BadInput("a chord symbol's offset leads out of its measure")
-        if any(each.onset == symbol.onset for each in walked.symbols):
+        there = [each.chord for each in walked.symbols if each.onset == symbol.onset]
+        if there == [symbol.chord]:
+            return  # written over both staves
+        if there:
             raise BadInput("two chord symbols stand at one place; keep one")
         walked.symbols.append(symbol)
         walked.symbols.sort(key=lambda each: each.onset)

@@ -94,6 +94,7 @@ def test_letters_can_be_given_and_lose_the_meaning_of_an_accent() -> None:
         ('"C"{d}C4 {e}"F"D4|', "C:2 F:2"),
         ('"B\\u266d7"C8|', "Bb7:4"),
         ('"C"z8|', "C:4"),
+        ('"Am/c"z4 "(G7/b)"z4|"D/f#"z8|"C6/9"z8|', "Am/C:2 (G7/B):2 | D/F#:4 | C69:4"),
     ],
 )
 def test_chord_symbols_stand_where_they_are_written(music: str, read: str) -> None:

@@ -5,6 +5,7 @@ Whatever is read here may raise BadInput and nothing else.
 
 from __future__ import annotations
 
+import copy
 import io
 import json
 import os
@@ -14,6 +15,7 @@ import sys
 import textwrap
 import zipfile
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -113,6 +115,45 @@ def test_flipped_bits_at_length(kind: str) -> None:
     """The same with 20,000 damages of each format."""
     for seed in range(10_000, 30_000):
         outcome(flipped(FILES[kind], seed))
+
+
+ODD = ["", "0", "-1", "NaN", "inf", "1e99", "9" * 400, "0.1", "½", "x", "3", "16", "start", "é"]
+
+
+def mutated(seed: int) -> bytes:
+    """Return the score with some elements lost, doubled, moved or given odd contents."""
+    chance = random.Random(seed)
+    root = ElementTree.fromstring(XML)
+    for _ in range(chance.randint(1, 6)):
+        parents = [each for each in root.iter() if len(each)]
+        parent = chance.choice(parents)
+        child = chance.choice(list(parent))
+        match chance.randrange(5):
+            case 0:
+                parent.remove(child)
+            case 1:
+                parent.insert(chance.randrange(len(parent)), copy.deepcopy(child))
+            case 2:
+                chance.choice(parents).append(copy.deepcopy(child))
+            case 3:
+                child.text = chance.choice(ODD)
+            case _:
+                for name in child.attrib:
+                    child.set(name, chance.choice(ODD))
+    return ElementTree.tostring(root)
+
+
+def test_mutated_scores() -> None:
+    """Well-formed XML that makes no music ends in a reading or a refusal: 600 seeded ones."""
+    for seed in range(600):
+        outcome(mutated(seed))
+
+
+@pytest.mark.slow
+def test_mutated_scores_at_length() -> None:
+    """The same with 20,000."""
+    for seed in range(10_000, 30_000):
+        outcome(mutated(seed))
 
 
 @pytest.mark.parametrize("seed", range(3))

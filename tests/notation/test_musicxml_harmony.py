@@ -63,6 +63,7 @@ def test_every_kind_of_the_standard_is_read(kind: str) -> None:
         (harmony("C", "minor-major"), "the chord kind 'minor-major' is not one of MusicXML's"),
         (harmony("C", ""), "the chord kind '' is not one of MusicXML's"),
         (harmony("H"), "a chord's root has no step A to G"),
+        (harmony("C", "other"), "a chord of kind 'other' states no tones"),
         (harmony("C", "other", text="blue"), "chord symbol 'Cblue': can't read 'lue'"),
         (harmony("C", "major", degree(9, 0, "paint")), "a chord's degree is not read"),
         (harmony("C", "major", degree(99, 0, "add")), "'99' is no whole number up to 15"),
@@ -86,6 +87,13 @@ def test_symbols_stand_where_offset_and_position_say() -> None:
     tune = read_part(bar, harmony("G", more="<offset>-0.0</offset>") + WHOLE)
     assert tune.phrase is not None, problems(tune)
     assert chords(tune.phrase.chart) == "C:5/2 F:3/2 | G:4"
+
+
+def test_a_symbol_written_over_both_staves_is_one_symbol() -> None:
+    """The same chord twice at one place is no contradiction."""
+    tune = read_part(harmony("C") + harmony("C", more="<staff>2</staff>") + WHOLE)
+    assert tune.phrase is not None, problems(tune)
+    assert chords(tune.phrase.chart) == "C:4"
 
 
 def test_words_mark_the_turnaround_and_no_chord() -> None:
