@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from textwrap import wrap
 
 from rich.cells import cell_len
 from rich.console import Group, RenderableType
@@ -15,9 +14,10 @@ from drillbox.music.printed_chart import chart_text
 from drillbox.practice.hinting import HintView
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, bar_lines
+from drillbox.screen.card import Body, body, chords, counting, facts, fitted, head, large_body
 from drillbox.screen.drill_keys import footer, short_footer
 from drillbox.screen.hints import heading, listed, note_line, pickup_line, under_bars
-from drillbox.screen.large import LEAST_WIDTH, large_heading, large_lines
+from drillbox.screen.large import LEAST_WIDTH, large_heading
 from drillbox.screen.look import Look, clean
 
 
@@ -44,67 +44,26 @@ class DrillView:
 
 def drill_screen(view: DrillView, look: Look) -> RenderableType:
     """Draw one card as the player sees it, in large letters where they fit."""
-    body = (look.width >= LEAST_WIDTH and _large(view, look)) or _compact(view, look)
-    return Group(*_fitted([_head(view, look), _rule(look)], body, look))
+    middle = (look.width >= LEAST_WIDTH and _large(view, look)) or _compact(view, look)
+    top = head(view.title, f"{view.minutes_left} min left", look)
+    return Group(*fitted(top, middle, footer(look), short_footer(look), look))
 
 
-def _head(view: DrillView, look: Look) -> Text:
-    width = look.width - 2
-    left = f"{view.minutes_left} min left"
-    title = clean(view.title, max(8, width - cell_len(left) - 2), ascii=look.ascii)
-    gap = " " * max(2, width - cell_len(title) - cell_len(left))
-    return _indented(Text.assemble((title, style.TITLE), gap, left))
-
-
-def _rule(look: Look) -> Text:
-    return Text(look.rule * look.width, style.QUIET)
-
-
-def _facts(view: DrillView, look: Look, *first: str) -> str:
-    feel = ["double time"] if view.double_time else []
-    return f" {look.dot} ".join([*first, view.chart.meter.text(), *feel])
-
-
-@dataclass(frozen=True, slots=True)
-class _Body:
-    """What stands between the head and the keys: the chart with its facts, and what is said."""
-
-    chart: list[Text]
-    said: list[Text]
-
-
-def _compact(view: DrillView, look: Look) -> _Body:
+def _compact(view: DrillView, look: Look) -> Body:
     chart, said = _chart_and_hint(view, look, look.width - 2)
-    lines = [
-        _facts_line(view, look),
-        Text(""),
-        *(Text(line, style.CHORD, no_wrap=True) for line in chart),
-        Text(""),
-    ]
-    return _body(lines, said, look)
-
-
-def _body(lines: list[Text], said: list[str], look: Look) -> _Body:
-    wrapped = [part for line in said for part in wrap(line, look.width - 2)]
-    return _Body([_indented(line) for line in lines], [_indented(Text(line)) for line in wrapped])
+    return body([_facts_line(view, look), Text(""), *chords(chart), Text("")], said, look)
 
 
 def _facts_line(view: DrillView, look: Look) -> Text:
     """Return key, tempo, meter and feel on one line, and the count-in while it lasts."""
     key = view.key.text(ascii=look.ascii)
-    facts = _facts(view, look, f"tempo {view.tempo}")
-    return Text.assemble((f"{key}   ", style.TITLE), facts, _counting(view, look))
+    stated = facts(view.chart, view.double_time, look, f"tempo {view.tempo}")
+    return Text.assemble(
+        (f"{key}   ", style.TITLE), stated, counting(view.count, view.sounding, look)
+    )
 
 
-def _counting(view: DrillView, look: Look) -> str:
-    """Return the count-in so far, ``1 2 3 ·``, or nothing."""
-    if not view.count or view.sounding is None:
-        return ""
-    beats = range(1, view.sounding.beats + 1)
-    return "   " + " ".join(str(n) if n <= view.count else look.dot for n in beats)
-
-
-def _large(view: DrillView, look: Look) -> _Body | None:
+def _large(view: DrillView, look: Look) -> Body | None:
     """Return the body in large letters; None where they don't fit, and for hints.
 
     Where only the chart fits in large letters, key and tempo stand on a line above it.
@@ -112,33 +71,17 @@ def _large(view: DrillView, look: Look) -> _Body | None:
     if view.hint is not None:
         return None
     said = [clean(view.message, ascii=look.ascii)] if view.message else []
-    room = look.height - len(footer(look)) - 2 * len(said) - 4
-    key = view.key.text(ascii=look.ascii)
+    texts = [view.key.text(ascii=look.ascii), str(view.tempo)]
     heading_lines = [
-        Text(_facts(view, look), style.QUIET),
-        *(Text(line, style.TITLE) for line in large_heading(key, view.tempo, view.count, look)),
+        Text(facts(view.chart, view.double_time, look), style.QUIET),
+        *(
+            Text(line, style.TITLE)
+            for line in large_heading([*texts, *([str(view.count)] if view.count else [])], look)
+        ),
         Text(""),
     ]
-    for above in (heading_lines, [_facts_line(view, look)]):
-        height = room - len(above)
-        chart = large_lines(view.chart, look, look.width - 2, height, view.sounding)
-        if chart is not None:
-            lines = [*above, *(Text(line, style.CHORD, no_wrap=True) for line in chart)]
-            return _body(lines, said, look)
-    return None
-
-
-def _fitted(head: list[Text], body: _Body, look: Look) -> list[Text]:
-    """Return the screen's lines; on a low terminal the ratings stay and the rest gives way."""
-    foot = footer(look)
-    said = [*body.said, Text("")] if body.said else []
-    if len(head) + len(body.chart) + len(said) + len(foot) > look.height:
-        foot = short_footer(look)
-    room = look.height - len(head) - len(foot)
-    lines = [*body.chart, *said]
-    if len(lines) > room:
-        lines = [line for line in lines if line.plain.strip()][:room]
-    return [*head, *lines, *foot]
+    headings = (heading_lines, [_facts_line(view, look)])
+    return large_body(view.chart, headings, said, footer(look), look, view.sounding)
 
 
 def _chart_and_hint(view: DrillView, look: Look, width: int) -> tuple[list[str], list[str]]:
@@ -155,14 +98,10 @@ def _chart_and_hint(view: DrillView, look: Look, width: int) -> tuple[list[str],
     return lines, [*listed(hint, look), *said]
 
 
-def _indented(text: Text) -> Text:
-    return Text(" ", no_wrap=True).append_text(text)
-
-
 def drill_lines(view: DrillView, look: Look) -> list[str]:
     """Say the same line by line, for a pipe or a screen reader."""
     key = view.key.text(ascii=look.ascii)
-    facts = [
+    stated = [
         clean(view.title, ascii=look.ascii),
         f"key {key}",
         f"tempo {view.tempo}",
@@ -170,7 +109,7 @@ def drill_lines(view: DrillView, look: Look) -> list[str]:
         *(["double time"] if view.double_time else []),
         f"{view.minutes_left} minutes left",
     ]
-    return [", ".join(facts), f"  {chart_text(view.chart, ascii=look.ascii)}"]
+    return [", ".join(stated), f"  {chart_text(view.chart, ascii=look.ascii)}"]
 
 
 def hint_lines(view: DrillView, look: Look) -> list[str]:

@@ -91,8 +91,7 @@ def _beats(sounding: Sounding | None, bar: int, cell: int, look: Look) -> str:
     return line.ljust(cell)
 
 
-def large_heading(key: str, tempo: int, count: int, look: Look) -> list[str]:
-    """Return the key, the tempo and, while counting in, the count in large letters."""
-    texts = [key, str(tempo), *([str(count)] if count else [])]
+def large_heading(texts: Sequence[str], look: Look) -> list[str]:
+    """Return a few short texts side by side in large letters: a key, a tempo, a count."""
     parts = [big(text, ascii=look.ascii) for text in texts]
     return ["        ".join(part[row] for part in parts).rstrip() for row in range(ROWS)]
