@@ -1,4 +1,4 @@
-"""``phrases``, ``show``, ``retire`` and ``upcoming``: see and manage what there is."""
+"""``phrases``, ``show`` and ``retire``: see and manage what there is."""
 
 from __future__ import annotations
 
@@ -62,21 +62,7 @@ def retire(
     print(f"{title} is back in your drills." if back else f"{title} is retired; --back undoes it.")
 
 
-def upcoming(
-    ctx: typer.Context,
-    days: Annotated[int, typer.Option(min=1, max=366, help="How many days to look at.")] = 14,
-) -> None:
-    """Show what is due on the days to come."""
-    options = asked(ctx)
-    from drillbox.practice.library import due_by_day, today
-    from drillbox.screen.phrases import upcoming_screen
-
-    with options.opened() as (store, preferences):
-        counts = due_by_day(store, preferences, clock(), days)
-        options.show(upcoming_screen(counts, today(preferences, clock()), options.look))
-
-
 def register(app: typer.Typer) -> None:
     """Add the commands of this module to the application."""
-    for command in (phrases, show, retire, upcoming):
+    for command in (phrases, show, retire):
         app.command(command.__name__)(command)

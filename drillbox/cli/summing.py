@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import json
 import os
+import sys
+import time
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -58,6 +61,52 @@ def summary(
         )
 
 
+def progress(
+    ctx: typer.Context,
+    weeks: Annotated[int, typer.Option(min=1, max=520, help="How many weeks to look at.")] = 12,
+) -> None:
+    """Show your weeks: minutes, share recalled, keys opened and owned, tempo."""
+    options = asked(ctx)
+    from drillbox.practice.progress import progress as by_week
+    from drillbox.screen.progress import progress_screen
+
+    with options.opened() as (store, preferences):
+        found = by_week(store, preferences, clock(), weeks, waiting("Replaying your log"))
+        options.show(progress_screen(found, options.look))
+
+
+def upcoming(
+    ctx: typer.Context,
+    days: Annotated[int, typer.Option(min=1, max=366, help="How many days to look at.")] = 14,
+    adding: Annotated[
+        int, typer.Option(min=0, max=100, help="Say what so many more phrases would add.")
+    ] = 5,
+) -> None:
+    """Show what comes on the days ahead, and what more phrases would add."""
+    options = asked(ctx)
+    from drillbox.practice.coming import coming
+    from drillbox.screen.upcoming import upcoming_screen
+
+    with options.opened() as (store, preferences):
+        tick = waiting("Playing the days through")
+        found = coming(store, preferences, clock(), days, adding, tick)
+        options.show(upcoming_screen(found, options.look))
+
+
+def waiting(what: str) -> Callable[[int, int], None]:
+    """Return what tells on stderr how far work has come, once it has taken a second."""
+    begun, told = time.monotonic(), 0
+
+    def tick(done: int, of: int) -> None:
+        nonlocal told
+        seconds = int(time.monotonic() - begun)
+        if seconds > told:
+            told = seconds
+            print(f"{what}: {100 * done // max(1, of)} % ...", file=sys.stderr)
+
+    return tick
+
+
 def a_day(text: str) -> date:
     """Read a date such as 2026-03-01; raise BadInput for anything else."""
     from datetime import date
@@ -75,4 +124,5 @@ def one_thread() -> None:
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this module to the application."""
-    app.command("summary")(summary)
+    for command in (summary, progress, upcoming):
+        app.command(command.__name__)(command)

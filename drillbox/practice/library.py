@@ -1,21 +1,18 @@
-"""See and manage phrases: one phrase in its keys, what is due, what is retired."""
+"""See and manage phrases: one phrase in its keys, what is retired."""
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
 from drillbox.memory.cards import owned
 from drillbox.memory.day import practice_day
-from drillbox.memory.pace import expected_seconds
 from drillbox.memory.recall import retrievability
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
 from drillbox.music.printed_chart import chart_text
-from drillbox.practice.drilling import pace_of
 from drillbox.practice.preferences import Preferences
-from drillbox.store.cards import candidates, cards_of
+from drillbox.store.cards import cards_of
 from drillbox.store.opening import Store
 from drillbox.store.values import CardRecord, PhraseRecord
 
@@ -90,25 +87,3 @@ def _card_view(card: CardRecord, preferences: Preferences, day: date) -> CardVie
         due=state.due,
         owned=owned(state, card.goal, rules),
     )
-
-
-def due_by_day(
-    store: Store, preferences: Preferences, now: datetime, days: int
-) -> dict[date, tuple[int, float]]:
-    """Return the cards and minutes due on each of the next ``days`` days.
-
-    What is overdue counts for today.
-    """
-    day = today(preferences, now)
-    pace, rules = pace_of(store, preferences), preferences.rules
-    last = day + timedelta(days=days - 1)
-    found: dict[date, tuple[int, float]] = defaultdict(lambda: (0, 0.0))
-    for number in range(days):
-        found[day + timedelta(days=number)] = (0, 0.0)
-    for each in candidates(store):
-        if each.due and each.due <= last.toordinal():
-            due = max(day, date.fromordinal(each.due))
-            cards, minutes = found[due]
-            seconds = expected_seconds(each.quarters, each.tempo, pace, rules)
-            found[due] = (cards + 1, minutes + seconds / 60)
-    return dict(found)

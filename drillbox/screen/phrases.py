@@ -1,8 +1,8 @@
-"""Lists of phrases, one phrase in its keys, and what is due on the days to come."""
+"""Lists of phrases, and one phrase in its keys."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 
 from rich.console import Group, RenderableType
@@ -94,26 +94,3 @@ def _card_row(card: CardView, today: date, look: Look) -> tuple[str, ...]:
         day_text(card.due, today) if card.due else look.dash,
         card.chart_line(ascii=look.ascii),
     )
-
-
-def upcoming_screen(
-    counts: Mapping[date, tuple[int, float]], today: date, look: Look
-) -> RenderableType:
-    """Show the cards and the minutes due on each day to come, with a bar for the minutes."""
-    if not any(cards for cards, _ in counts.values()):
-        return Text("Nothing is due in these days.")
-    most = max(minutes for _, minutes in counts.values()) or 1.0
-    room = max(6, min(40, look.width - 40))
-    mark = "=" if look.ascii else "▬"
-    columns = [
-        Column("day"),
-        Column("cards", right=True),
-        Column("minutes", right=True),
-        *([] if look.plain else [Column("", least=50)]),
-    ]
-    rows = []
-    for day, (cards, minutes) in sorted(counts.items()):
-        name = f"{day:%a} {day.isoformat()}" if (day - today).days else "today"
-        bar = mark * round(minutes / most * room)
-        rows.append((name, str(cards), f"{minutes:.0f}", *([] if look.plain else [bar])))
-    return table(columns, rows, look)

@@ -82,6 +82,16 @@ def opened_by_day(store: Store) -> dict[date, int]:
         return dict(map(tuple, connection.execute(query(words)).all()))
 
 
+def recall_counts(store: Store, since: date) -> dict[int, int]:
+    """Return how many first tries of a day got each recall, 1 to 4, from ``since`` on."""
+    words = """
+        SELECT recall, count(*) FROM attempt
+        WHERE day >= :since AND first_of_day AND undone_at IS NULL GROUP BY recall
+    """
+    with store.read() as connection:
+        return dict(map(tuple, connection.execute(query(words), {"since": since}).all()))
+
+
 _NEAR = """
 SELECT DISTINCT card.id FROM card JOIN phrase ON phrase.id = phrase_id
 JOIN attempt ON card_id = card.id

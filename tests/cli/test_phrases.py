@@ -69,7 +69,7 @@ def test_upcoming_counts_the_cards_of_each_day(three):
     """Three clean first attempts are due two days later."""
     three("drill", keys="c\nc\nc\n")
     out = three("upcoming", "--days", "5").out
-    assert "2026-03-04, cards 3" in out
+    assert "2026-03-04: scheduled 3 cards" in out
 
 
 def test_settings_are_listed_changed_and_put_back(drillbox):

@@ -1,0 +1,99 @@
+"""Progress by week: minutes, attempts, share recalled, keys open and owned, tempo."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from drillbox.memory.rules import Rules
+from drillbox.practice.changes import WEEK, stretch
+from drillbox.practice.library import today
+from drillbox.practice.owning import owned_on, turns
+from drillbox.practice.preferences import Preferences
+from drillbox.store.opening import Store
+from drillbox.store.weeks import cards_near_goal, first_day, logs_of, opened_by_day, sums_by_day
+
+Tick = Callable[[int, int], None]
+SUNDAY = timedelta(days=6)
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """What was played in one week from Monday on, and what stood at its end.
+
+    ``recalled`` of ``tries`` first tries of a day; ``tempo`` the mean of all attempts as a
+    share of the goal, None where there were none; ``opened`` and ``owned`` count keys of the
+    phrases in practice so far.
+    """
+
+    monday: date
+    attempts: int
+    minutes: float
+    tries: int
+    recalled: int
+    tempo: float | None
+    opened: int
+    owned: int
+
+    @property
+    def share(self) -> float | None:
+        """Return the share recalled, None where nothing was tried."""
+        return self.recalled / self.tries if self.tries else None
+
+
+def progress(
+    store: Store,
+    preferences: Preferences,
+    now: datetime,
+    weeks: int,
+    tick: Tick = lambda _done, _all: None,
+) -> tuple[Week, ...]:
+    """Return the latest weeks, oldest first, none before the first attempt; () without any.
+
+    ``tick`` hears how many cards of how many were replayed.
+    """
+    begun, day = first_day(store), today(preferences, now)
+    if begun is None:
+        return ()
+    this_monday = day - timedelta(days=day.weekday())
+    back = min(weeks - 1, (this_monday - date.min) // WEEK)
+    since = max(this_monday - back * WEEK, begun - timedelta(days=begun.weekday()))
+    mondays = [since + n * WEEK for n in range((this_monday - since) // WEEK + 1)]
+    opened = sorted(opened_by_day(store).items())
+    owned = _owned(store, mondays, preferences.rules, tick)
+    sums = sums_by_day(store, since)
+    found = []
+    for monday, count in zip(mondays, owned, strict=True):
+        days = [each for each in sums if monday <= each.day <= monday + SUNDAY]
+        played = stretch(days)
+        found.append(
+            Week(
+                monday,
+                played.attempts,
+                played.minutes,
+                played.tries,
+                played.recalled,
+                sum(each.tempo for each in days) / played.attempts if played.attempts else None,
+                sum(number for at, number in opened if at <= monday + SUNDAY),
+                count,
+            )
+        )
+    return tuple(found)
+
+
+def _owned(store: Store, mondays: Sequence[date], rules: Rules, tick: Tick) -> list[int]:
+    """Count the cards owned at the end of each week, by replaying those that came near goal."""
+    # One rung below goal a fluent attempt makes the card's tempo the goal; roundings take a bit.
+    near = cards_near_goal(store, 1 - 1.5 * rules.tempo.rung - 0.02)
+    counts = [0] * len(mondays)
+    for number, log in enumerate(logs_of(store, near)):
+        tick(number, len(near))
+        found = turns(log, rules)
+        if not found:
+            continue
+        first = max(0, bisect_right(mondays, found[0][0]) - 1)
+        for place in range(first, len(mondays)):
+            counts[place] += owned_on(found, mondays[place] + SUNDAY)
+    return counts
