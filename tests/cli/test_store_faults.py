@@ -1,0 +1,145 @@
+"""A store that fails in mid-session: the rating is refused, stays, and is stored when it can be."""
+
+from __future__ import annotations
+
+import io
+import sqlite3
+import sys
+from collections.abc import Callable
+from contextlib import ExitStack, closing
+from pathlib import Path
+
+import pytest
+
+from drillbox.cli import run
+from drillbox.errors import ExitCode
+from drillbox.memory.rules import Rules
+from drillbox.store import sqlite
+from drillbox.store.checks import check_store
+from drillbox.store.opening import open_store
+from tests.store.hardship import lend, no_file_over, public_folder, without_rights
+from tests.store.making import NOW, add
+
+
+class Typing(io.StringIO):
+    """Lines that are typed one by one; before each something may happen."""
+
+    def __init__(self, *lines: tuple[str, Callable[[], object] | None]) -> None:
+        super().__init__("".join(f"{line}\n" for line, _ in lines))
+        self._events = [event for _, event in lines]
+
+    def readline(self, *size: int) -> str:  # type: ignore[override] # as it is called
+        if self._events and (event := self._events.pop(0)):
+            event()
+        return super().readline(*size)
+
+
+def attempts(place: Path) -> int:
+    """Return how many attempts there are, after looking the whole store over."""
+    with open_store(place, now=NOW, backups=False) as store:
+        assert check_store(store, Rules()) == []
+    with closing(sqlite3.connect(place)) as raw:
+        return int(raw.execute("SELECT count(*) FROM attempt").fetchone()[0])
+
+
+def test_no_room_in_mid_session(kettle, place, monkeypatch, capsys):
+    """The same key once more, after room was made, stores the rating once."""
+    kettle("drill", keys="c\n")
+    limit = ExitStack()
+
+    def no_room() -> None:
+        limit.enter_context(no_file_over(4096))
+
+    monkeypatch.setattr(sys, "stdin", Typing(("c", no_room), ("c", limit.close), ("q", None)))
+    monkeypatch.setenv("DRILLBOX_NOW", "2026-03-20T18:00:00Z")
+    assert run(["--store", str(place), "drill"]) == ExitCode.OK
+    said = capsys.readouterr().out
+    assert "Not stored: " in said
+    assert "room" in said
+    assert "Press the key once more" in said
+    assert said.index("Not stored") < said.index(": clean.")
+    assert attempts(place) == 2
+
+
+def test_a_drive_that_vanishes_in_mid_session(kettle, place, monkeypatch, capsys):
+    """It is named; when the drive is back the rating is stored."""
+    away = place.with_name("away")
+
+    def vanish() -> None:
+        place.rename(away)
+
+    def come_back() -> None:
+        away.rename(place)
+
+    monkeypatch.setattr(sys, "stdin", Typing(("l", vanish), ("l", come_back), ("q", None)))
+    assert run(["--store", str(place), "drill"]) == ExitCode.OK
+    said = capsys.readouterr().out
+    assert "is gone or was replaced while it was open" in said
+    assert ": lost." in said
+    assert attempts(place) == 1
+
+
+def test_a_store_that_is_held_in_mid_session(kettle, place, monkeypatch, capsys):
+    """Another program that never lets go: told after the patience is over, stored later."""
+    monkeypatch.setattr(sqlite, "PATIENCE", 100)
+    other = sqlite3.connect(place, isolation_level=None)
+
+    def hold() -> None:
+        other.execute("BEGIN IMMEDIATE")
+
+    monkeypatch.setattr(sys, "stdin", Typing(("f", hold), ("f", other.rollback), ("q", None)))
+    assert run(["--store", str(place), "drill"]) == ExitCode.OK
+    other.close()
+    said = capsys.readouterr().out
+    assert "Another program holds the store" in said
+    assert ": fluent." in said
+    assert attempts(place) == 1
+
+
+@pytest.mark.parametrize("words", [("drill",), ("retire", "1"), ("settings", "minutes", "5")])
+def test_a_store_that_may_only_be_read(capsys, monkeypatch, words):
+    """Looking works; whatever would change it ends with one line and exit code 5."""
+    monkeypatch.setattr(sys, "stdin", io.StringIO("c\n"))
+    with public_folder() as folder:
+        place = folder / "store.sqlite3"
+        with open_store(place, now=NOW) as store:
+            add(store, "Late kettle")
+        lend(place).chmod(0o444)
+        with without_rights():
+            assert run(["--store", str(place), "phrases"]) == ExitCode.OK
+            assert "Late kettle" in capsys.readouterr().out
+            code = run(["--store", str(place), *words])
+    failed = capsys.readouterr()
+    assert code == ExitCode.STORE
+    assert "may only be read; nothing was stored" in failed.err
+    assert failed.err.count("\n") == 1
+
+
+@pytest.mark.parametrize("words", [("drill",), ("phrases",), ("summary",), ("store", "check")])
+@pytest.mark.parametrize(
+    "content", [b"%PDF-1.7 not a store", b"SQLite format 3\0" + b"\xff" * 5000]
+)
+def test_a_file_that_is_no_store(drillbox, place, words, content):
+    """Any command says so in one line, and leaves the file as it is."""
+    place.write_bytes(content)
+    ran = drillbox(*words)
+    assert ran.code == ExitCode.STORE
+    assert ran.err.startswith("drillbox: The store ") or "is no drillbox store" in ran.err
+    assert ran.err.count("\n") == 1
+    assert place.read_bytes() == content
+
+
+def test_a_second_session_is_told_of_the_first(kettle, place, monkeypatch, capsys):
+    """Both store what they rate, one on top of the other."""
+
+    def meanwhile() -> None:
+        inner = Typing(("f", None), ("q", None))
+        monkeypatch.setattr(sys, "stdin", inner)
+        assert run(["--store", str(place), "drill"]) == ExitCode.OK
+
+    monkeypatch.setattr(sys, "stdin", Typing(("c", meanwhile), ("q", None)))
+    assert run(["--store", str(place), "drill"]) == ExitCode.OK
+    told = capsys.readouterr()
+    assert told.err.count("Another drill session is open on this store") == 1
+    assert attempts(place) == 2
+    assert "attempts 2" in kettle("phrases").out
