@@ -7,6 +7,7 @@ import os
 import sys
 import time
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -93,6 +94,26 @@ def upcoming(
         options.show(upcoming_screen(found, options.look))
 
 
+def report(
+    ctx: typer.Context,
+    out: Annotated[Path, typer.Option(metavar="FILE.html", help="Where to write the page.")],
+    weeks: Annotated[int, typer.Option(min=1, max=520, help="How many weeks to draw.")] = 26,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a file.")] = False,
+) -> None:
+    """Write a page to look at or to hand to a teacher: tables, circle of keys, weeks."""
+    one_thread()
+    options = asked(ctx)
+    from drillbox.practice.reporting import check_place, gather, write_whole
+    from drillbox.screen.report import report_page
+
+    check_place(out, force=force)
+    with options.opened() as (store, preferences):
+        tick = waiting("Replaying your log")
+        found = gather(store, preferences, clock(), weeks, tick)
+    write_whole(out, report_page(found, preferences.rules, preferences.spelling))
+    print(f"Written to {out}. Open it in a browser, or print it from there.")
+
+
 def waiting(what: str) -> Callable[[int, int], None]:
     """Return what tells on stderr how far work has come, once it has taken a second."""
     begun, told = time.monotonic(), 0
@@ -124,5 +145,5 @@ def one_thread() -> None:
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this module to the application."""
-    for command in (summary, progress, upcoming):
+    for command in (summary, progress, upcoming, report):
         app.command(command.__name__)(command)

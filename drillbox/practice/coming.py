@@ -11,7 +11,7 @@ from drillbox.memory.candidates import Candidate
 from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.rules import Rules
 from drillbox.practice.drilling import pace_of
-from drillbox.practice.forecast import Habits, Load, NewPhrase, Tick, forecast
+from drillbox.practice.forecast import ASSUMED, Habits, Load, NewPhrase, Tick, forecast
 from drillbox.practice.library import today
 from drillbox.practice.preferences import Preferences
 from drillbox.store.cards import candidates, opened_on
@@ -136,7 +136,7 @@ def _habits(store: Store, today: date) -> Habits:
     lost, rough, clean, fluent = (counts.get(recall, 0) for recall in range(1, 5))
     kept = rough + clean + fluent
     if kept < ENOUGH:
-        return Habits()
+        return ASSUMED
     return Habits(rough / kept, fluent / kept, lost / (lost + rough) if lost + rough else 0.5)
 
 

@@ -35,6 +35,9 @@ class Habits(NamedTuple):
     lost: float = 0.5
 
 
+ASSUMED = Habits()
+
+
 class Load(NamedTuple):
     """What a day brings, on average over the runs: cards played, new ones of them, minutes."""
 
@@ -57,7 +60,7 @@ def forecast(
     rules: Rules,
     pace: Pace,
     *,
-    habits: Habits = Habits(),
+    habits: Habits = ASSUMED,
     opened_today: int = 0,
     adding: Sequence[NewPhrase] = (),
     runs: int = 1,

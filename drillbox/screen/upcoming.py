@@ -13,7 +13,7 @@ from drillbox.screen.look import Look
 from drillbox.screen.phrases import NO_PHRASES
 from drillbox.screen.table import Cell, Column, table
 
-_WORDS = "no one two three four five six seven eight nine ten eleven twelve".split()
+_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
 def upcoming_screen(coming: Coming, look: Look) -> RenderableType:

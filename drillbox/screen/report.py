@@ -1,0 +1,236 @@
+"""The report as one HTML page that needs nothing else: no scripts, no fonts, no other files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from drillbox.memory.rules import Rules
+from drillbox.memory.weakness import ENOUGH, LEVEL
+from drillbox.music.keys import Mode, Spelling, parse_key
+from drillbox.practice.present import LEVELS, Cell
+from drillbox.practice.progress import Week
+from drillbox.practice.reporting import Report
+from drillbox.practice.standing import WEAK, Standing
+from drillbox.practice.summing import Summary
+from drillbox.screen.advising import advice_line, change_lines, empty_line
+from drillbox.screen.grid import SHAPES, circle, rows_by_phrase
+from drillbox.screen.look import Look, clean
+from drillbox.screen.report_style import stylesheet
+from drillbox.screen.report_svg import circle as circle_drawing
+from drillbox.screen.report_svg import columns, interval
+from drillbox.screen.standing import due_text
+
+_LOOK = Look(width=200)
+
+
+def report_page(report: Report, rules: Rules, spelling: Spelling) -> str:
+    """Return the page; every title in it is escaped."""
+    summary = report.summary
+    day = f"{summary.today.day} {summary.today:%B %Y}"
+    nothing = empty_line(summary, _LOOK)
+    body = (
+        f"<p>{_safe(nothing)}</p>"
+        if nothing
+        else _next(summary)
+        + _facts(summary)
+        + _keys(summary, spelling)
+        + _phrases(summary)
+        + _grids(summary, rules, spelling)
+    )
+    return (
+        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width,initial-scale=1">'
+        '<meta name="color-scheme" content="light dark">'
+        f"<title>Keys and phrases, {day}</title><style>{stylesheet()}</style></head>\n<body>"
+        f"<header><h1>Keys and phrases</h1><p>{day}, by drillbox</p></header>\n<main>"
+        f"{body}{_weeks(report.weeks)}</main>\n{_footer(nothing is None)}</body></html>\n"
+    )
+
+
+def _safe(text: str) -> str:
+    return escape(clean(text))
+
+
+def _next(summary: Summary) -> str:
+    advice = advice_line(summary.advice, summary.mean, summary.today, _LOOK)
+    changed = "".join(
+        f"<p>{_safe(line)}</p>" for line in change_lines(summary.changes, summary.today, _LOOK)
+    )
+    return f'<p class="next">{_safe(advice)}</p>{changed}\n'
+
+
+def _facts(summary: Summary) -> str:
+    present = summary.present
+    facts = [
+        ("keys open", f"{present.open} of {present.cards}"),
+        ("keys owned", str(present.owned)),
+        ("recalled now, on average", f"{present.now:.0%}"),
+        (f"under the wanted {present.retention:.0%}", str(present.under)),
+        ("tempo reached, of goal", f"{present.tempo:.0%}"),
+        ("due today", str(present.due)),
+    ]
+    pairs = "".join(f"<div><dt>{name}</dt><dd>{value}</dd></div>" for name, value in facts)
+    return f'<dl class="facts">{pairs}</dl>\n'
+
+
+def _keys(summary: Summary, spelling: Spelling) -> str:
+    drawings = "".join(
+        f'<figure class="circle">{drawing}</figure>'
+        for drawing in (_circle(summary, "major", spelling), _circle(summary, "minor", spelling))
+        if drawing
+    )
+    named = [(parse_key(each.name).text(ascii=False), each) for each in summary.keys]
+    return (
+        '<section aria-labelledby="keys"><h2 id="keys">Keys</h2>'
+        f'<div class="pair">{drawings}</div>{_standings("Key", named, summary)}</section>\n'
+    )
+
+
+def _circle(summary: Summary, mode: Mode, spelling: Spelling) -> str:
+    by_tonic = {each.id % 12: each for each in summary.keys if (each.id >= 12) == (mode == "minor")}
+    if not by_tonic:
+        return ""
+    suffix = "m" if mode == "minor" else ""
+    keys = [(name + suffix, by_tonic.get(tonic)) for tonic, _, name in circle(mode, spelling)]
+    return circle_drawing(mode, keys, summary.mean)
+
+
+def _phrases(summary: Summary) -> str:
+    named = [(each.name, each) for each in summary.phrases]
+    return (
+        '<section aria-labelledby="phrases"><h2 id="phrases">Phrases</h2>'
+        f"{_standings('Phrase', named, summary)}</section>\n"
+    )
+
+
+def _standings(heading: str, named: Iterable[tuple[str, Standing]], summary: Summary) -> str:
+    heads = ["Share recalled", "Interval", "Tries", "Tempo", "Recall now", "Due"]
+    cells = "".join(f'<th scope="col">{head}</th>' for head in heads)
+    rows = "".join(_standing_row(name, each, summary) for name, each in named)
+    mean = "" if summary.mean is None else f" The dashed line is the mean, {summary.mean:.0%}."
+    return (
+        f'<div class="wide"><table><caption>Weakest first.{mean}</caption><thead><tr>'
+        f'<th scope="col">{heading}</th><th scope="col" class="word">Verdict</th>'
+        f'<th scope="col" class="word">From 0 to 100 %</th>{cells}</tr></thead>'
+        f"<tbody>{rows}</tbody></table></div>"
+    )
+
+
+def _standing_row(name: str, each: Standing, summary: Summary) -> str:
+    weak = each.verdict == WEAK
+    share = "–" if each.share is None else f"{each.share:.0%}"
+    values = [
+        share,
+        f"{each.low:.0%}–{each.high:.0%}",
+        str(each.tries),
+        f"{each.tempo:.0%}",
+        f"{each.now:.0%}",
+        due_text(each.due, summary.today),
+    ]
+    return (
+        f'<tr{" class=weak" if weak else ""}><th scope="row">{_safe(name)}</th>'
+        f'<td class="word">{"▼ " if weak else ""}{each.verdict}</td>'
+        f'<td class="word">{interval(each, summary.mean)}</td>'
+        + "".join(f"<td>{value}</td>" for value in values)
+        + "</tr>"
+    )
+
+
+def _grids(summary: Summary, rules: Rules, spelling: Spelling) -> str:
+    modes: tuple[Mode, Mode] = ("major", "minor")
+    order = {each.id: place for place, each in enumerate(summary.phrases)}
+    cells = sorted(summary.cells, key=lambda cell: (order[cell.phrase_id], cell.position))
+    grids = "".join(_grid(cells, mode, spelling) for mode in modes)
+    words = {
+        "owned": "owned (sure, at goal tempo, and it lasts)",
+        "sure": f"sure ({rules.retention:.0%} or more now)",
+        "fading": "fading (less)",
+        "rusty": f"rusty (under {rules.tempo.break_below:.0%}, comes back slower)",
+    }
+    legend = ", ".join(
+        f'<span class="{level}">{SHAPES[level]}{level[0].upper()}</span> {words[level]}'
+        for level in LEVELS
+    )
+    return (
+        '<section aria-labelledby="grid"><h2 id="grid">Phrases by key</h2>'
+        f'{grids}<p class="note">{legend}, · not open yet.</p></section>\n'
+    )
+
+
+def _grid(cells: Sequence[Cell], mode: Mode, spelling: Spelling) -> str:
+    found = rows_by_phrase(cells, mode)
+    if not found:
+        return ""
+    keys = circle(mode, spelling)
+    suffix = "m" if mode == "minor" else ""
+    heads = "".join(f'<th scope="col">{name}{suffix}</th>' for _, _, name in keys)
+    rows = "".join(
+        f'<tr><th scope="row">{_safe(next(iter(row.values())).title)}</th>'
+        + "".join(_mark(row.get(tonic)) for tonic, *_ in keys)
+        + "</tr>"
+        for row in found.values()
+    )
+    return (
+        f'<div class="wide"><table class="grid"><caption>{mode.capitalize()} keys, round the'
+        f' circle.</caption><thead><tr><th scope="col">Phrase</th>{heads}</tr></thead>'
+        f"<tbody>{rows}</tbody></table></div>"
+    )
+
+
+def _mark(cell: Cell | None) -> str:
+    if cell is None:
+        return (
+            '<td class="shut"><span aria-hidden="true">·</span>'
+            '<span class="sr">not open</span></td>'
+        )
+    level = cell.level
+    return (
+        f'<td class="{level}"><span aria-hidden="true">{SHAPES[level]}{level[0].upper()}</span>'
+        f'<span class="sr">{level}</span></td>'
+    )
+
+
+def _weeks(weeks: Sequence[Week]) -> str:
+    if not weeks:
+        return ""
+    mondays = [f"{week.monday.day} {week.monday:%b %Y}" for week in weeks]
+    series: list[tuple[str, str, list[float | None], list[str], float]] = [
+        ("minutes", "Minutes", [w.minutes for w in weeks], [f"{w.minutes:.0f}" for w in weeks],
+         max(w.minutes for w in weeks)),
+        ("attempts", "Attempts", [w.attempts for w in weeks], [str(w.attempts) for w in weeks],
+         max(w.attempts for w in weeks)),
+        ("recalled", "Share recalled", [w.share for w in weeks],
+         [_percent(w.share) for w in weeks], 1.0),
+        ("tempo", "Tempo, share of goal", [w.tempo for w in weeks],
+         [_percent(w.tempo) for w in weeks], 1.0),
+        ("open", "Keys open", [w.opened for w in weeks], [str(w.opened) for w in weeks],
+         max(w.opened for w in weeks)),
+        ("owned", "Keys owned", [w.owned for w in weeks], [str(w.owned) for w in weeks],
+         max(1, *(w.owned for w in weeks))),
+    ]  # fmt: skip
+    figures = "".join(
+        f"<figure><h3>{title}</h3>{columns(ident, title, values, shown, highest, mondays)}</figure>"
+        for ident, title, values, shown, highest in series
+    )
+    return (
+        '<section aria-labelledby="weeks"><h2 id="weeks">Week by week</h2>'
+        f'<div class="charts">{figures}</div></section>\n'
+    )
+
+
+def _percent(share: float | None) -> str:
+    return "nothing played" if share is None else f"{share:.0%}"
+
+
+def _footer(anything: bool) -> str:
+    if not anything:
+        return "<footer></footer>"
+    return (
+        f'<footer class="note"><p><strong>weak</strong>: {ENOUGH} tries at least, and the upper'
+        f" end of the {LEVEL:.0%} interval lies below the mean. Otherwise <strong>not enough"
+        " played yet</strong> or <strong>as good as the rest</strong>.</p><p>Share recalled: what"
+        " would be recalled under the player’s usual conditions, judged from the first try of"
+        " each day; recent tries weigh more. Recall now: the chance of recall today, by the"
+        " memory model. Tempo: share of the goal.</p></footer>"
+    )
