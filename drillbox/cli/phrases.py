@@ -19,18 +19,26 @@ def phrases(
 ) -> None:
     """List your phrases."""
     options = asked(ctx)
-    from drillbox.practice.library import today
+    from drillbox.practice.library import as_listed, today
     from drillbox.screen.phrases import phrase_list
-    from drillbox.store.phrases import list_phrases
 
     with options.opened() as (store, preferences):
-        found = list_phrases(store, retired=retired)
+        found = as_listed(store, preferences, retired=retired)
         day = today(preferences, clock())
         options.show(phrase_list(found, day, options.look, retired=retired))
 
 
-def show(ctx: typer.Context, phrase: PHRASE) -> None:
-    """Show one phrase: its chart, and how each of its keys stands."""
+def show(
+    ctx: typer.Context,
+    phrase: PHRASE,
+    key: Annotated[
+        str | None, typer.Option(help="Show it in this key: Eb, F#m. Default: the written one.")
+    ] = None,
+    notes: Annotated[
+        bool, typer.Option("--notes", help="List every note of the line with what it is.")
+    ] = False,
+) -> None:
+    """Show one phrase: its chart, what is in it, and how each of its keys stands."""
     options = asked(ctx)
     from drillbox.practice.library import view_phrase
     from drillbox.screen.phrases import one_phrase
@@ -38,7 +46,8 @@ def show(ctx: typer.Context, phrase: PHRASE) -> None:
 
     with options.opened() as (store, preferences):
         record = find_phrase(store, phrase)
-        options.show(one_phrase(view_phrase(store, preferences, record, clock()), options.look))
+        view = view_phrase(store, preferences, record, clock(), key)
+        options.show(one_phrase(view, options.look, notes=notes))
 
 
 def retire(

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from drillbox.memory.cards import owned
 from drillbox.memory.day import practice_day
 from drillbox.memory.recall import retrievability
 from drillbox.music.charts import Chart
-from drillbox.music.keys import Key
+from drillbox.music.keys import Key, parse_key
+from drillbox.music.phrases import Phrase
 from drillbox.music.printed_chart import chart_text
+from drillbox.practice.analysing import AnalysisView, chosen_key, view_analysis
 from drillbox.practice.preferences import Preferences
+from drillbox.practice.reading import as_read
 from drillbox.store.cards import cards_of
 from drillbox.store.opening import Store
-from drillbox.store.values import CardRecord, PhraseRecord
+from drillbox.store.phrases import list_phrases
+from drillbox.store.values import CardRecord, PhraseOverview, PhraseRecord
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,16 +44,21 @@ class CardView:
 
 @dataclass(frozen=True, slots=True)
 class PhraseView:
-    """One phrase with its cards in the order in which its keys open."""
+    """One phrase as the player reads it, with its cards in the order in which its keys open.
 
-    title: str
-    key: Key
-    chart: Chart
-    goal: int
-    double_time: bool
+    ``content`` is what is in it, in its written key or in the one that was asked for; then
+    ``cards`` holds that key alone.
+    """
+
+    content: AnalysisView
     retired: bool
     cards: tuple[CardView, ...]
     today: date
+
+    @property
+    def phrase(self) -> Phrase:
+        """Return the phrase as it reads in the key shown."""
+        return self.content.phrase
 
 
 def today(preferences: Preferences, now: datetime) -> date:
@@ -58,29 +67,49 @@ def today(preferences: Preferences, now: datetime) -> date:
 
 
 def view_phrase(
-    store: Store, preferences: Preferences, record: PhraseRecord, now: datetime
+    store: Store,
+    preferences: Preferences,
+    record: PhraseRecord,
+    now: datetime,
+    key: str | None = None,
 ) -> PhraseView:
-    """Return a phrase with each of its keys as it stands now."""
+    """Return a phrase with each of its keys as it stands now, or with the one that is named.
+
+    Raises BadInput where ``key`` is none of the phrase's keys.
+    """
     day = today(preferences, now)
-    cards = tuple(_card_view(each, preferences, day) for each in cards_of(store, record.id))
-    phrase = record.phrase
+    cards = cards_of(store, record.id)
+    keys = [card.key for card in cards]
+    chosen = record.phrase.key
+    if key is not None:
+        chosen = chosen_key(key, record.phrase, keys, preferences)
+        cards = [card for card in cards if card.key == chosen]
     return PhraseView(
-        phrase.title,
-        phrase.key,
-        phrase.chart,
-        phrase.tempo,
-        phrase.double_time,
+        view_analysis(record, keys, chosen, preferences),
         record.retired,
-        cards,
+        tuple(_card_view(each, record.phrase, preferences, day) for each in cards),
         day,
     )
 
 
-def _card_view(card: CardRecord, preferences: Preferences, day: date) -> CardView:
+def as_listed(
+    store: Store, preferences: Preferences, *, retired: bool = False
+) -> list[PhraseOverview]:
+    """Return the phrases for a list, each with its written key as the player reads it."""
+    found = list_phrases(store, retired=retired)
+    keys = [parse_key(each.key) for each in found]
+    return [
+        replace(each, key=preferences.shown_key(key, key).text())
+        for each, key in zip(found, keys, strict=True)
+    ]
+
+
+def _card_view(card: CardRecord, phrase: Phrase, preferences: Preferences, day: date) -> CardView:
     state, rules = card.state, preferences.rules
+    read = as_read(phrase, card.key, preferences)
     return CardView(
-        key=card.key,
-        chart=card.chart,
+        key=read.key,
+        chart=read.chart,
         tempo=state.tempo.tempo,
         recall=retrievability(state.memory, day, rules.weights) if state.memory else None,
         attempts=state.attempts,

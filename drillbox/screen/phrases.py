@@ -8,9 +8,12 @@ from datetime import date
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.music.keys import parse_key
 from drillbox.practice.library import CardView, PhraseView
 from drillbox.screen import style
+from drillbox.screen.analysis import content
 from drillbox.screen.bars import bar_lines
+from drillbox.screen.intake import facts_line
 from drillbox.screen.look import Look, clean
 from drillbox.screen.recap import day_text
 from drillbox.screen.table import Column, table
@@ -43,7 +46,7 @@ def phrase_list(
         (
             str(each.id),
             each.title,
-            each.key,
+            parse_key(each.key).text(ascii=look.ascii),
             str(each.tempo),
             f"{each.opened} of {each.cards}",
             str(each.attempts),
@@ -54,16 +57,11 @@ def phrase_list(
     return table(columns, rows, look)
 
 
-def one_phrase(view: PhraseView, look: Look) -> RenderableType:
-    """Show one phrase: its facts, its written chart, and each key with where it stands."""
-    facts = [
-        f"key {view.key.text(ascii=look.ascii)}",
-        view.chart.meter.text(),
-        f"goal {view.goal}",
-        *(["double time"] if view.double_time else []),
-        *(["retired"] if view.retired else []),
-    ]
-    lines = bar_lines(view.chart, look, look.width - 2)
+def one_phrase(view: PhraseView, look: Look, *, notes: bool = False) -> RenderableType:
+    """Show one phrase: its facts, its chart, what is in it, and each key with where it stands."""
+    phrase = view.phrase
+    facts = facts_line(phrase, look) + (f" {look.dot} retired" if view.retired else "")
+    lines = bar_lines(phrase.chart, look, look.width - 2)
     columns = [
         Column("key"),
         Column("tempo", right=True),
@@ -73,11 +71,12 @@ def one_phrase(view: PhraseView, look: Look) -> RenderableType:
         Column("chart", wide=True, least=64),
     ]
     return Group(
-        Text(clean(view.title, look.width, ascii=look.ascii), style.TITLE),
-        Text(f" {look.dot} ".join(facts)),
+        Text(clean(phrase.title, look.width, ascii=look.ascii), style.TITLE),
+        Text(facts),
         Text(""),
         *(Text(f"  {line}", style.CHORD, no_wrap=True) for line in lines),
         Text(""),
+        *content(view.content, look, notes=notes),
         table(columns, [_card_row(each, view.today, look) for each in view.cards], look),
     )
 

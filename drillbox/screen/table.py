@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from rich.cells import cell_len
 from rich.console import Group, RenderableType
@@ -20,13 +21,15 @@ Cell = str | Text
 class Column:
     """A column: its heading, whether it is set to the right, and from what width it shows.
 
-    ``wide`` marks the one that gives way where the line is too long.
+    ``wide`` marks the one that gives way where the line is too long; what ``wraps`` goes on
+    in the next line instead of being cut.
     """
 
     name: str
     right: bool = False
     wide: bool = False
     least: int = 0
+    wraps: bool = False
 
 
 def table(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], look: Look) -> RenderableType:
@@ -36,10 +39,9 @@ def table(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], look: Look)
     kept = [index for index, column in enumerate(columns) if column.least <= look.width]
     room = _room(columns, rows, kept, look.width)
     drawn = Table(box=None, pad_edge=False, header_style=style.QUIET, padding=(0, 2, 0, 0))
-    for index in kept:
-        drawn.add_column(
-            columns[index].name, justify="right" if columns[index].right else "left", no_wrap=True
-        )
+    for column in (columns[index] for index in kept):
+        side: Literal["left", "right"] = "right" if column.right else "left"
+        drawn.add_column(column.name, justify=side, no_wrap=not column.wraps)
     for row in rows:
         drawn.add_row(*(_cell(row[i], columns[i], room, look) for i in kept))
     return drawn

@@ -1,0 +1,61 @@
+"""What is in a phrase, in one of its keys, as the player reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drillbox.errors import BadInput
+from drillbox.music.analysis import Analysis
+from drillbox.music.keys import Key, parse_key
+from drillbox.music.phrases import Phrase
+from drillbox.music.transposition import Fit
+from drillbox.practice.hinting import analysis_of
+from drillbox.practice.preferences import Preferences
+from drillbox.practice.reading import as_read, misfits
+from drillbox.store.values import PhraseRecord
+
+
+@dataclass(frozen=True, slots=True)
+class AnalysisView:
+    """A phrase as it reads in one key, with all that is known of it.
+
+    ``misfits`` are the keys, as read, in which the line leaves the range of the
+    ``instrument``, and how far.
+    """
+
+    phrase: Phrase
+    analysis: Analysis
+    misfits: tuple[tuple[Key, Fit], ...]
+    instrument: str
+
+
+def view_analysis(
+    record: PhraseRecord, keys: Sequence[Key], key: Key, preferences: Preferences
+) -> AnalysisView:
+    """Return what is in a phrase in a concert key of its twelve ``keys``."""
+    phrase = record.phrase
+    return AnalysisView(
+        as_read(phrase, key, preferences),
+        analysis_of(record),
+        misfits(phrase, tuple(keys), preferences),
+        preferences.instrument.name,
+    )
+
+
+def chosen_key(text: str, phrase: Phrase, keys: Sequence[Key], preferences: Preferences) -> Key:
+    """Return the concert key that the player names as they read it, in any spelling.
+
+    Raises BadInput, naming the twelve, where it is none of the phrase's keys.
+    """
+    shown = {key: preferences.shown_key(key, phrase.key) for key in keys}
+    names = ", ".join(each.text() for each in shown.values())
+    remedy = f"Its keys are {names}"
+    try:
+        wanted = parse_key(text)
+    except BadInput as problem:
+        raise BadInput(problem.what, remedy) from None
+    for key, read in shown.items():
+        if (read.tonic.pitch_class, read.mode) == (wanted.tonic.pitch_class, wanted.mode):
+            return key
+    raise BadInput(f"{phrase.title!r} has no card in {wanted.text()}", remedy)
