@@ -21,12 +21,13 @@ RATING_LETTERS = frozenset(recall.letter for recall in Recall)
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What a key came to: a line to say, and whether the session is over."""
+    """What a key came to: a line to say, and whether the session, or its playing, is over."""
 
     message: str = ""
     over: bool = False
     rated: bool = False
     refused: bool = False
+    stopped: bool = False
 
 
 def act(session: Drill, press: Press, *, ascii: bool) -> Outcome:
@@ -47,8 +48,13 @@ def act(session: Drill, press: Press, *, ascii: bool) -> Outcome:
             return Outcome(OTHER_KEYS[key](session))
     except StoreFailure as problem:
         return Outcome(f"Not stored: {problem.line()} Press the key once more.", refused=True)
+    return Outcome(unknown_line(press))
+
+
+def unknown_line(press: Press) -> str:
+    """Say that a key means nothing."""
     shown = press.reason.split(": ")[-1] if press.name == "unknown" else repr(press.name)
-    return Outcome(f"{shown or 'That key'} is no key here; ? shows the keys.")
+    return f"{shown or 'That key'} is no key here; ? shows the keys."
 
 
 def _undo(session: Drill) -> str:
@@ -99,6 +105,6 @@ def said(done: Rated, *, ascii: bool) -> str:
     if done.back_in_time:
         line += " The clock stands before its last attempt; its order was kept."
     tempo = done.after.tempo.tempo
-    if tempo != done.tempo:
+    if {tempo} != {done.tempo, done.before.tempo.tempo}:
         line += f" Next time at {tempo}."
     return line

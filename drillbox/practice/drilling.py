@@ -12,10 +12,9 @@ from drillbox.memory.choose import next_card
 from drillbox.memory.day import practice_day
 from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
 from drillbox.memory.recall import Recall
-from drillbox.memory.tempo import rung
 from drillbox.practice.hinting import HintView, hint_for
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.rating import Played, Rated, Rater, present_tempo
+from drillbox.practice.rating import Played, Rated, Rater, moved_tempo, present_tempo
 from drillbox.practice.reading import card_as_read
 from drillbox.store.attempts import recent_attempts
 from drillbox.store.attempts import undo_attempt as take_back
@@ -156,9 +155,7 @@ class Drill:
     def change_tempo(self, rungs: int) -> int:
         """Play this attempt some rungs faster or slower, never over goal; return the tempo."""
         showing = self._shown()
-        goal, rules = showing.card.goal, self.rules.tempo
-        tempo = showing.tempo + rungs * rung(goal, rules)
-        tempo = min(goal, max(min(rules.floor, goal), tempo))
+        tempo = moved_tempo(showing.tempo, rungs, showing.card.goal, self.rules.tempo)
         self.showing = replace(showing, tempo=tempo)
         return tempo
 

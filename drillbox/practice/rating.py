@@ -10,7 +10,7 @@ from drillbox.memory.cards import Attempted, CardState, counted, rate
 from drillbox.memory.due import choose_due
 from drillbox.memory.recall import Recall, after, retrievability, went_back
 from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import tempo_after_break
+from drillbox.memory.tempo import TempoRules, rung, tempo_after_break
 from drillbox.practice.preferences import Preferences
 from drillbox.store.attempts import record_attempt
 from drillbox.store.cards import card, due_counts
@@ -118,3 +118,9 @@ def present_tempo(shown: CardRecord, day: date, rules: Rules) -> int:
         return state.tempo.tempo
     chance = retrievability(state.memory, day, rules.weights)
     return tempo_after_break(state.tempo, shown.goal, chance, rules.tempo)
+
+
+def moved_tempo(tempo: int, rungs: int, goal: int, rules: TempoRules) -> int:
+    """Return a tempo some rungs faster or slower, never over goal nor under the floor."""
+    moved = tempo + rungs * rung(goal, rules)
+    return min(goal, max(min(rules.floor, goal), moved))

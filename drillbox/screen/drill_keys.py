@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from textwrap import wrap
 
 from rich.cells import cell_len
 from rich.console import Group, RenderableType
@@ -44,17 +45,18 @@ OTHERS = (
 def footer(look: Look) -> list[Text]:
     """Return the keys, as many to a line as fit."""
     return [
-        *_keys_lines(RATINGS, look, style.CHORD),
-        *_keys_lines((("space", "start"), *OTHERS, ("?", "keys")), look, ""),
+        *keys_lines(RATINGS, look, style.CHORD),
+        *keys_lines((("space", "start"), *OTHERS, ("?", "keys")), look, ""),
     ]
 
 
 def short_footer(look: Look) -> list[Text]:
     """Return the ratings alone, and where the other keys are found."""
-    return _keys_lines((*RATINGS, ("?", "keys")), look, style.CHORD)
+    return keys_lines((*RATINGS, ("?", "keys")), look, style.CHORD)
 
 
-def _keys_lines(keys: Sequence[tuple[str, str]], look: Look, weight: str) -> list[Text]:
+def keys_lines(keys: Sequence[tuple[str, str]], look: Look, weight: str) -> list[Text]:
+    """Return keys with a word for each, as many to a line as fit; words in the style ``weight``."""
     lines: list[Text] = []
     current = Text()
     for key, word in keys:
@@ -74,28 +76,40 @@ def keys_line() -> str:
 
 def help_screen(look: Look) -> RenderableType:
     """Draw the keys with what each does."""
-    lines = [
-        Text.assemble(" ", (f"{key:<8}", style.CHORD), clean(what, look.width - 10))
-        for key, what in HELP
-    ]
+    return keys_screen(HELP, ("After the third hint no more than rough counts.",), look)
+
+
+def keys_screen(
+    keys: Sequence[tuple[str, str]], notes: Sequence[str], look: Look
+) -> RenderableType:
+    """Draw keys with what each does, wrapped where the terminal is narrow, and a few notes."""
+    lines: list[Text] = []
+    for key, what in keys:
+        for index, part in enumerate(wrap(what, look.width - 11)):
+            lines.append(Text.assemble(" ", (f"{'' if index else key:<8}", style.CHORD), part))
+    said = [Text(f" {part}") for note in notes for part in wrap(note, look.width - 2)]
     return Group(
         Text(" Keys", style.TITLE),
         Text(look.rule * look.width, style.QUIET),
         *lines,
-        Text(""),
-        Text(" After the third hint no more than rough counts."),
+        *([Text("")] if len(lines) + len(said) + 4 <= look.height else []),
+        *said,
         Text(" Any key goes back.", style.QUIET),
     )
 
 
-def over_screen(look: Look, message: str) -> RenderableType:
+def over_screen(
+    look: Look, message: str, heading: str = "That was the last card"
+) -> RenderableType:
     """Draw the end of the session, where the last rating can still be taken back."""
+    said = wrap(clean(message, ascii=look.ascii), look.width - 2)
+    closing = wrap("u takes the last rating back, any other key ends the session.", look.width - 2)
     return Group(
-        Text(" That was the last card", style.TITLE),
+        Text(f" {heading}", style.TITLE),
         Text(look.rule * look.width, style.QUIET),
-        Text(f" {clean(message, ascii=look.ascii)}"),
+        *(Text(f" {part}") for part in said),
         Text(""),
-        Text(" u takes the last rating back, any other key ends the session.", style.QUIET),
+        *(Text(f" {part}", style.QUIET) for part in closing),
     )
 
 

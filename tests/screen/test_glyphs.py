@@ -16,7 +16,7 @@ WIDTHS = {
     1: "|",
     2: "il., ",
     3: "()",
-    4: "I1bcgjrst♭°-",
+    4: "I1bcgjrst♭°->",
     5: "ABCDEFGadehnopu023456789#♯𝄪ø/+%",
     6: "NT𝄫",
     7: "m",

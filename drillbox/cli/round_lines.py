@@ -1,0 +1,42 @@
+"""A round line by line: each key's chart in order, one rating a line."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+from drillbox.cli.round_keys import act
+from drillbox.cli.round_view import view
+from drillbox.screen.look import clean
+from drillbox.screen.round import ROUND_OVER_LINE, round_keys_line, round_lines
+from drillbox.terminal.opening import open_keys
+
+if TYPE_CHECKING:
+    from drillbox.cli.context import Asked
+    from drillbox.practice.rounds import Round
+
+
+def play_by_lines(options: Asked, session: Round) -> None:
+    """Show each key as text, read one key a line (or one press), go on until the end."""
+    look = options.look
+    session.play_to(len(session.legs))
+    shown = None
+    with open_keys(options.terminal, tell=_tell) as keys:
+        print(round_keys_line())
+        while session.shown is not None or session.rated:
+            index = session.shown
+            if index is None:
+                print(ROUND_OVER_LINE, flush=True)
+            elif index != shown:
+                for line in round_lines(view(session, index, loop=session.loops), look):
+                    print(line, flush=True)
+            shown = index
+            outcome = act(session, keys.read_key(), ascii=look.ascii)
+            if outcome.message:
+                print(clean(outcome.message, ascii=look.ascii), flush=True)
+            if outcome.over:
+                return
+
+
+def _tell(line: str) -> None:
+    print(line, file=sys.stderr)

@@ -1,0 +1,100 @@
+"""Which cards of a phrase a round takes, in which order, and how each leads into the next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from drillbox.errors import BadInput, NotFound
+from drillbox.music.charts import Chart
+from drillbox.music.keys import ORDERS, in_order, parse_key
+from drillbox.music.loops import lead, turnaround_chord
+from drillbox.practice.preferences import Preferences
+from drillbox.practice.reading import card_as_read
+from drillbox.store.cards import cards_of
+from drillbox.store.opening import Store
+from drillbox.store.values import CardRecord, PhraseRecord
+
+
+def round_cards(
+    store: Store,
+    preferences: Preferences,
+    record: PhraseRecord,
+    *,
+    order: str | None = None,
+    start: str | None = None,
+    whole: bool = False,
+) -> list[CardRecord]:
+    """Return the open cards of a phrase (all twelve if ``whole``) in the order of a round.
+
+    ``order`` names one of ``music.keys.ORDERS``; None keeps the order in which the phrase's
+    keys open. ``start`` is the first key as the player reads it, the written one if None.
+    Raises BadInput for an order or key that there isn't, and where no card is left.
+    """
+    cards = cards_of(store, record.id)
+    first = card_in(store, preferences, cards, start) if start is not None else cards[0]
+    taken = [each for each in _ordered(cards, first, order, preferences) if whole or is_open(each)]
+    if start is not None and first not in taken:
+        raise BadInput(f"{record.title} isn't open in {start} yet", "Take all twelve with --all")
+    if not taken:
+        raise BadInput(
+            f"No key of {record.title} is open yet", "Drill it first, or take all twelve with --all"
+        )
+    return taken
+
+
+def _ordered(
+    cards: Sequence[CardRecord], first: CardRecord, order: str | None, preferences: Preferences
+) -> list[CardRecord]:
+    if order is None:
+        place = cards.index(first)
+        return [*cards[place:], *cards[:place]]
+    if order not in ORDERS:
+        raise BadInput(f"{order!r} is no order of keys", f"Choose one of {', '.join(ORDERS)}")
+    own = preferences.own_order(first.key.mode)
+    keys = in_order(first.key, order, preferences.spelling, own)
+    by_tonic = {each.key.tonic.pitch_class: each for each in cards}
+    return [by_tonic[key.tonic.pitch_class] for key in keys]
+
+
+def card_in(
+    store: Store, preferences: Preferences, cards: Sequence[CardRecord], key: str
+) -> CardRecord:
+    """Return the card in a key as the player reads it; raise BadInput, or NotFound in the
+    other mode."""
+    wanted = parse_key(key)
+    for each in cards:
+        read = card_as_read(store, each, preferences).key
+        if read.tonic.pitch_class == wanted.tonic.pitch_class and read.mode == wanted.mode:
+            return each
+    mode = cards[0].key.mode
+    raise NotFound(
+        f"{cards[0].title} is in {mode}: it has no card in {wanted.text()}",
+        f"Try {wanted.tonic.text()}{'m' if mode == 'minor' else ''}",
+    )
+
+
+def is_open(card: CardRecord) -> bool:
+    """Return whether a card was attempted before."""
+    return card.state.memory is not None
+
+
+def led_on(cards: Sequence[CardRecord]) -> list[Chart]:
+    """Return the charts of cards with turnarounds that lead each to the next, the last home."""
+    return [
+        led_to(card, after) for card, after in zip(cards, [*cards[1:], *cards[:1]], strict=True)
+    ]
+
+
+def led_to(card: CardRecord, after: CardRecord) -> Chart:
+    """Return a card's chart with a turnaround that leads to the first chord of another's."""
+    sounding = after.chart.sounding()
+    return lead(card.chart, sounding[0], after.key) if sounding else card.chart
+
+
+def led_back(card: CardRecord) -> Chart:
+    """Return a card's chart as it is played before it is repeated in a round.
+
+    It is the chart itself; one that has no turnaround gets one, so that every time through
+    is equally long.
+    """
+    return card.chart if turnaround_chord(card.chart) else led_to(card, card)
