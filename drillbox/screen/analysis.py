@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
@@ -86,7 +87,9 @@ def _chords(view: AnalysisView, look: Look) -> RenderableType:
     return _listed(columns, rows, look)
 
 
-def _listed(columns: list[Column], rows: list[tuple[str, ...]], look: Look) -> RenderableType:
+def _listed(
+    columns: Sequence[Column], rows: Sequence[tuple[str, ...]], look: Look
+) -> RenderableType:
     """Draw a table, or say it row by row where its words would be cut."""
     return table(columns, rows, replace(look, plain=look.plain or look.width < _NARROW))
 

@@ -67,7 +67,7 @@ def range_line(misfits: Sequence[tuple[Key, Fit]], instrument: str, look: Look) 
         )
         for key, fit in misfits
     ]
-    return (f"Out of the range of {instrument}, in semitones: {', '.join(keys)}.",)
+    return (f"Out of range for {instrument}, by semitones: {', '.join(keys)}.",)
 
 
 def key_line(phrase: Phrase, look: Look) -> Text:
