@@ -96,11 +96,11 @@ def test_with_notes_every_note_has_a_row(shed):
 
 
 def test_the_warnings_stand_in_it(shed):
-    """With an instrument too small for some keys, those are named as they are read."""
+    """E4 to G5 in an octave from C4: seven too high as written; each key is named as it is read."""
     assert "doubtful" not in shed("show", "green").out
     shed("settings", "instrument", "C C4-C5")
     out = shed("--ascii", "show", "green").out
-    assert "doubtful: Out of range for C C4-C5, by semitones: C 4 too high" in out
+    assert "doubtful: Out of range for C C4-C5, by semitones: C 7 too high, " in out
 
 
 def test_a_phrase_without_a_melody_has_its_chords_told(kettle):
