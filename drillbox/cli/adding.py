@@ -102,8 +102,12 @@ def from_file(file: Path, typed: Typed, part: str | None, keep_good: bool) -> li
         meter=parse_meter(typed.meter) if typed.meter is not None else None,
     )
     report(file.name, reading)
+    # One tune can be given another title than its own; of many each keeps the one that it has.
+    renamed = typed.title if len(reading.tunes) == 1 else None
     good = [
-        Incoming(replace(tune.phrase, title=check_title(tune.phrase.title)), tune.concert)
+        Incoming(
+            replace(tune.phrase, title=check_title(renamed or tune.phrase.title)), tune.concert
+        )
         for tune in reading.tunes
         if tune.phrase is not None
     ]
