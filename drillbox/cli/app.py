@@ -51,7 +51,16 @@ def before_commands(
 
 def build() -> typer.Typer:
     """Return the application with all its commands."""
-    from drillbox.cli import adding, drilling, phrases, rounding, settings, storing, summing
+    from drillbox.cli import (
+        adding,
+        drilling,
+        looping,
+        phrases,
+        rounding,
+        settings,
+        storing,
+        summing,
+    )
 
     app = typer.Typer(
         help=OVERVIEW,
@@ -61,6 +70,6 @@ def build() -> typer.Typer:
         context_settings={"help_option_names": ["-h", "--help"]},
     )
     app.callback(invoke_without_command=True, help=OVERVIEW)(before_commands)
-    for module in (adding, drilling, rounding, summing, phrases, settings, storing):
+    for module in (adding, drilling, rounding, looping, summing, phrases, settings, storing):
         module.register(app)
     return app

@@ -22,6 +22,11 @@ class Sounding:
     beats: int
 
 
+def at_rest(chart: Chart) -> Sounding:
+    """Return no beat at all, so that the beats' lines keep their places before they are needed."""
+    return Sounding(-1, 0, chart.meter.beats)
+
+
 def span_text(span: Span, look: Look) -> str:
     """Return a span's symbol, in parentheses where it is the turnaround."""
     text = symbol_text(span.chord, ascii=look.ascii)

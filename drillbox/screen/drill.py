@@ -13,7 +13,7 @@ from drillbox.music.keys import Key
 from drillbox.music.printed_chart import chart_text
 from drillbox.practice.hinting import HintView
 from drillbox.screen import style
-from drillbox.screen.bars import Sounding, bar_lines
+from drillbox.screen.bars import Sounding, at_rest, bar_lines
 from drillbox.screen.card import Body, body, chords, counting, facts, fitted, head, large_body
 from drillbox.screen.drill_keys import footer, short_footer
 from drillbox.screen.hints import heading, listed, note_line, pickup_line, under_bars
@@ -88,13 +88,14 @@ def _chart_and_hint(view: DrillView, look: Look, width: int) -> tuple[list[str],
     """Return the chart's lines, a hint standing under its chords where it fits, and the rest."""
     message = [clean(view.message, ascii=look.ascii)] if view.message else []
     hint = view.hint
+    sounding = view.sounding or at_rest(view.chart)
     if hint is None:
-        return bar_lines(view.chart, look, width, (), view.sounding), message
+        return bar_lines(view.chart, look, width, (), sounding), message
     said = [heading(hint), *note_line(view.note, look), *message]
-    lines = bar_lines(view.chart, look, width, under_bars(hint), view.sounding)
+    lines = bar_lines(view.chart, look, width, under_bars(hint), sounding)
     if max(cell_len(line) for line in lines) <= width:
         return lines, [*pickup_line(hint), *said]
-    lines = bar_lines(view.chart, look, width, (), view.sounding)
+    lines = bar_lines(view.chart, look, width, (), sounding)
     return lines, [*listed(hint, look), *said]
 
 

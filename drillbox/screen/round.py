@@ -13,7 +13,7 @@ from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
 from drillbox.music.printed_chart import chart_text
 from drillbox.screen import style
-from drillbox.screen.bars import Sounding, bar_lines
+from drillbox.screen.bars import Sounding, at_rest, bar_lines
 from drillbox.screen.card import Body, body, chords, counting, facts, fitted, head, large_body
 from drillbox.screen.drill_keys import RATINGS, keys_lines, keys_screen, short_footer
 from drillbox.screen.large import LEAST_WIDTH, large_heading
@@ -113,7 +113,7 @@ def _left_to_rate(view: RoundView) -> str:
 
 
 def _compact(view: RoundView, look: Look) -> Body:
-    chart = bar_lines(view.chart, look, look.width - 2, (), view.sounding)
+    chart = bar_lines(view.chart, look, look.width - 2, (), view.sounding or at_rest(view.chart))
     lines = [
         _key_line(view, look),
         Text(facts(view.chart, view.double_time, look, f"tempo {view.tempo}")),
@@ -163,7 +163,7 @@ def _places(view: RoundView, look: Look, width: int) -> list[str]:
     for index, each in enumerate(view.places):
         text = each.key.text(ascii=look.ascii)
         sign = {"": "", "to rate": "?", "left": look.dash}.get(each.mark, each.mark[:1])
-        item = f"[{text}]{sign}" if index == view.current else f"{text} {sign}".strip()
+        item = f"{f'[{text}]' if index == view.current else text} {sign}".strip()
         if line and cell_len(line) + cell_len(item) + 3 > width:
             lines.append(line)
             line = ""

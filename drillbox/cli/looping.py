@@ -1,0 +1,102 @@
+"""``drillbox loop``: a file to play along with."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillbox.cli.context import Asked, asked, clock
+from drillbox.cli.phrases import PHRASE
+from drillbox.cli.rounding import ORDER
+from drillbox.errors import BadInput, Interrupted
+
+if TYPE_CHECKING:
+    from drillbox.practice.looping import Heard, Loop, Wanted
+
+
+def loop(
+    ctx: typer.Context,
+    phrase: PHRASE,
+    out: Annotated[Path, typer.Option(metavar="FILE", help="A file named .wav or .mid.")],
+    key: Annotated[str | None, typer.Option(help="The key (the written one).")] = None,
+    tempo: Annotated[str | None, typer.Option(help="The tempo (the key's present one).")] = None,
+    loops: Annotated[
+        int | None, typer.Option(min=1, help="Times through (8; with --round once in each key).")
+    ] = None,
+    double: Annotated[
+        bool | None,
+        typer.Option("--double/--single", help="Click and bass in double time, or not."),
+    ] = None,
+    walking: Annotated[
+        bool, typer.Option("--walking", help="A walking bass, not roots and fifths.")
+    ] = False,
+    turns: Annotated[
+        bool, typer.Option("--round", help="All twelve keys, each leading into the next.")
+    ] = False,
+    order: ORDER = None,
+    click: Annotated[
+        str, typer.Option(help="The beats clicked: every, 2-and-4, bar or off.")
+    ] = "every",
+    no_bass: Annotated[bool, typer.Option("--no-bass", help="Leave the bass out.")] = False,
+    no_chords: Annotated[bool, typer.Option("--no-chords", help="Leave the chords out.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a file.")] = False,
+) -> None:
+    """Write a practice loop as WAV or MIDI: count-in, click, bass and chords."""
+    from drillbox.practice.intake import check_tempo
+    from drillbox.practice.looping import Heard, Wanted, clicks_named
+
+    if order is not None and not turns:
+        raise BadInput("--order is for a round", "Add --round, or leave it out")
+    speed = check_tempo(tempo) if tempo is not None else None
+    wanted = Wanted(key, speed, loops, double, turns, order)
+    heard = Heard(
+        clicks_named(click),
+        None if no_bass else "walking" if walking else "plain",
+        chords=not no_chords,
+    )
+    write(asked(ctx), phrase, out, wanted, heard, force=force)
+
+
+def write(
+    options: Asked, phrase: str, out: Path, wanted: Wanted, heard: Heard, *, force: bool
+) -> None:
+    """Render the loop into a file and say what it is; a file half written is never left."""
+    from drillbox.practice.files import check_place, write_whole
+    from drillbox.practice.library import today
+    from drillbox.practice.looping import check_kind, loop_of, render
+    from drillbox.store.phrases import find_phrase
+
+    kind = check_kind(out)
+    check_place(out, example=f"loop{kind}", force=force)
+    with options.opened() as (store, preferences):
+        record = find_phrase(store, phrase)
+        day = today(preferences, clock())
+        made = loop_of(store, preferences, record, wanted, heard, day)
+    try:
+        write_whole(out, render(made, kind))
+    except KeyboardInterrupt:
+        raise Interrupted("Broken off", "Nothing was written.") from None
+    print(told(options, made, out))
+
+
+def told(options: Asked, made: Loop, out: Path) -> str:
+    """Say what was written."""
+    from drillbox.practice.looping import seconds
+    from drillbox.screen.look import clean
+
+    ascii = options.look.ascii
+    title = clean(made.first.title, ascii=ascii)
+    key = made.first.key.text(ascii=ascii)
+    where = f"twelve keys from {key}" if len(made.parts) >= 12 else key
+    minutes, rest = divmod(round(seconds(made)), 60)
+    return (
+        f"{title} in {where} at {made.options.tempo}, {minutes}:{rest:02} min: "
+        f"{clean(str(out), ascii=ascii)}"
+    )
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("loop")(loop)

@@ -1,0 +1,142 @@
+"""What a practice loop is made of: one key of a phrase, or its round of twelve."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import Literal, NamedTuple, get_args
+
+from drillbox.errors import BadInput
+from drillbox.music.pulse import CountedBeats
+from drillbox.practice.ordering import card_in, led_back, led_on, round_cards
+from drillbox.practice.preferences import Preferences
+from drillbox.practice.rating import present_tempo
+from drillbox.practice.reading import card_as_read
+from drillbox.sound.loops import LoopOptions, LoopPart
+from drillbox.store.cards import cards_of
+from drillbox.store.opening import Store
+from drillbox.store.values import CardRecord, PhraseRecord
+
+KINDS = (".wav", ".mid", ".midi")
+LOOPS, LOOPS_IN_A_ROUND = 8, 1
+
+
+class Wanted(NamedTuple):
+    """Which loop is wanted. ``key`` is as the player reads it, None for the written one.
+
+    ``turns``: once through all twelve keys, in an ``order`` of ``music.keys.ORDERS`` or in
+    the phrase's own, each key ``loops`` times. ``tempo`` None: the one that a drill would
+    show. ``double`` None: as the phrase is.
+    """
+
+    key: str | None = None
+    tempo: int | None = None
+    loops: int | None = None
+    double: bool | None = None
+    turns: bool = False
+    order: str | None = None
+
+
+class Heard(NamedTuple):
+    """What sounds: which beats are clicked (None: the count-in alone), which bass, and chords."""
+
+    clicks: CountedBeats | None = "every"
+    bass: Literal["plain", "walking"] | None = "plain"
+    chords: bool = True
+
+
+class Loop(NamedTuple):
+    """A loop's parts at concert pitch, what sounds, and its first card as the player reads it."""
+
+    parts: tuple[LoopPart, ...]
+    options: LoopOptions
+    first: CardRecord
+
+
+def loop_of(
+    store: Store,
+    preferences: Preferences,
+    record: PhraseRecord,
+    wanted: Wanted,
+    heard: Heard,
+    day: date,
+) -> Loop:
+    """Return a loop over a phrase; ``day`` is the practice day.
+
+    Raises BadInput or NotFound for a key or an order that there isn't.
+    """
+    if wanted.turns:
+        cards = round_cards(
+            store, preferences, record, order=wanted.order, start=wanted.key, whole=True
+        )
+        parts, times = _turns(cards, wanted.loops or LOOPS_IN_A_ROUND), 1
+    else:
+        cards = cards_of(store, record.id)
+        if wanted.key is not None:
+            cards = [card_in(store, preferences, cards, wanted.key)]
+        parts, times = [_part(cards[0])], wanted.loops or LOOPS
+    first = cards[0]
+    options = LoopOptions(
+        tempo=wanted.tempo or present_tempo(first, day, preferences.rules),
+        loops=times,
+        doubled=first.double_time if wanted.double is None else wanted.double,
+        clicks=heard.clicks,
+        bass=heard.bass,
+        chords=heard.chords,
+    )
+    return Loop(tuple(parts), options, card_as_read(store, first, preferences))
+
+
+def _turns(cards: Sequence[CardRecord], loops: int) -> list[LoopPart]:
+    """Return the parts of a round: each card ``loops`` times, the last time leading on."""
+    parts: list[LoopPart] = []
+    for card, on in zip(cards, led_on(cards), strict=True):
+        back = LoopPart(led_back(card), card.key.text(), card.title)
+        parts += [back] * (loops - 1) + [LoopPart(on, card.key.text(), card.title)]
+    return parts
+
+
+def _part(card: CardRecord) -> LoopPart:
+    return LoopPart(card.chart, card.key.text(), card.title)
+
+
+def clicks_named(name: str) -> CountedBeats | None:
+    """Return the beats that a player wants clicked; raise BadInput for a name that is none."""
+    for which in get_args(CountedBeats):
+        if which == name:
+            return which  # type: ignore[no-any-return] # get_args knows no types
+    if name == "off":
+        return None
+    raise BadInput(
+        f"--click {name!r} is no choice", f"Choose {', '.join(get_args(CountedBeats))} or off"
+    )
+
+
+def check_kind(place: Path) -> str:
+    """Return a file's kind, as in ``KINDS``; raise BadInput for a name that ends in none."""
+    kind = place.suffix.lower()
+    if kind not in KINDS:
+        raise BadInput(
+            f"{place.name!r} is neither a WAV nor a MIDI file", "End its name in .wav or .mid"
+        )
+    return kind
+
+
+def render(loop: Loop, kind: str) -> bytes:
+    """Return the loop as a file of a kind among ``KINDS``; raises BadInput as ``lay_out`` does."""
+    if kind == ".wav":
+        from drillbox.sound.wave import render_wav  # brings numpy
+
+        return render_wav(loop.parts, loop.options)
+    from drillbox.sound.midi import render_midi  # brings mido
+
+    return render_midi(loop.parts, loop.options)
+
+
+def seconds(loop: Loop) -> float:
+    """Return how long a loop lasts, its count-in included."""
+    from drillbox.sound.loops import lay_out
+
+    layout = lay_out(loop.parts, loop.options)
+    return float(layout.seconds(layout.total))
