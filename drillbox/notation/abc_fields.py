@@ -63,7 +63,9 @@ def read_key(text: str) -> KeyField:
     unread = [word for word in rest.split() if not _known(word)]
     if unread:
         raise BadInput(f"{unread[0]!r} in K:{text.strip()} is not read", _KEY_REMEDY)
-    return KeyField(Key(tonic, plain), signature, read_clef(rest), FULL.get(mode, ""))
+    # The standard ignores the case of modes; a lone M is taken for major, but never silently.
+    told = "M" if re.match(r"\s*M(?![A-Za-z=])", match[3]) else FULL.get(mode, "")
+    return KeyField(Key(tonic, plain), signature, read_clef(rest), told)
 
 
 _KEY_REMEDY = "Write a key such as K:Bb, K:Gm or K:D dorian."
