@@ -27,7 +27,7 @@ def check(
     with options.opened() as (store, preferences):
         rules = preferences.rules
         found = keeping.mend(store, rules, clock()) if mend else keeping.check(store, rules)
-        say(options, checked_lines(found, str(store.place)))
+        say(options, checked_lines(found, store.name))
         if found.damaged:
             raise damage(store.place)
 

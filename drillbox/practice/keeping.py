@@ -9,7 +9,7 @@ from pathlib import Path
 from drillbox.memory.rules import Rules
 from drillbox.store.backups import Backup, back_up, backup_of, list_backups, newest_backup
 from drillbox.store.checks import Finding, check_store
-from drillbox.store.opening import Store
+from drillbox.store.opening import FileStore, Store
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.restoring import restore_backup
 
@@ -45,17 +45,20 @@ def backups_of(place: Path) -> list[Backup]:
 
 def check(store: Store, rules: Rules) -> Checked:
     """Look the whole store over; nothing is changed."""
-    return Checked(tuple(check_store(store, rules)), newest_backup(store.place))
+    found = tuple(check_store(store, rules))
+    grave = any(each.grave for each in found)
+    return Checked(found, newest_backup(store.place) if grave else None)
 
 
 def mend(store: Store, rules: Rules, now: datetime) -> Checked:
-    """Back the store up, bring every card to what its attempts give by ``rules``, and check.
+    """Back a file up, bring every card to what its attempts give by ``rules``, and check.
 
     A damaged store is left as it is.
     """
     if (found := check(store, rules)).damaged:
         return found
-    make_backup(store, now)
+    if isinstance(store, FileStore):
+        make_backup(store, now)
     moved = reckon_all(store, rules)
     return replace(check(store, rules), mended=moved)
 

@@ -78,7 +78,9 @@ def failure(problem: BaseException, place: Path | str) -> StoreFailure | None:
     """Return the failure that a fault of the engine is to a player, or None if it is none."""
     raw = problem.orig if isinstance(problem, DBAPIError) else problem
     if not isinstance(raw, sqlite3.Error):
-        return None
+        from drillbox.store.server_faults import failure_of_server  # only for a server
+
+        return failure_of_server(raw, place)
     name = getattr(raw, "sqlite_errorname", "") or ""
     kind = "_".join(name.split("_")[:2])
     if kind in DAMAGED:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
@@ -11,7 +12,7 @@ from typing import Self
 
 from sqlalchemy import Connection, Engine
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import sqlite
 from drillbox.store.faults import damage, faults, vanished
 
@@ -20,22 +21,27 @@ from drillbox.store.faults import damage, faults, vanished
 HEAD = "0001"
 
 
-class Store:
-    """An open store. ``place`` is its file; close it, or use it in a ``with`` block."""
+class Store(ABC):
+    """An open store. ``name`` says which one to a player; close it, or use it in a ``with``."""
 
-    def __init__(self, engine: Engine, place: Path, now: datetime, *, backups: bool) -> None:
+    def __init__(self, engine: Engine, name: str) -> None:
         self.engine = engine
-        self.place = place
-        self._opened_at = now
-        self._backs_up = backups
-        self._file = sqlite.identity(place)
+        self.name = name
         self.backup_failure: StoreFailure | None = None
+
+    @property
+    def place(self) -> Path:
+        """Return the store's file; raise BadInput for a store that has none of its own."""
+        raise BadInput(
+            f"{self.name} is on a server, which has no file here",
+            "To back it up: drillbox store export DIR.",
+        )
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
         """Give a connection that sees one moment of the store; raise StoreFailure on a fault."""
-        with faults(self.place), self.engine.connect() as connection:
-            yield connection
+        with faults(self.name), self.engine.connect() as connection:
+            yield self._looking(connection)
 
     @contextmanager
     def write(self) -> Iterator[Connection]:
@@ -44,13 +50,46 @@ class Store:
         Waits for another writer first, so what is read inside is still true at the end.
         Raises StoreFailure on a fault.
         """
-        self.keep_today()
-        with faults(self.place), self.engine.connect() as connection:
-            # A file that was moved away goes on taking writes that nobody would see again.
-            if sqlite.identity(self.place) != self._file:
-                raise vanished(self.place)
-            with connection.execution_options(**{sqlite.WRITING: True}).begin():
-                yield connection
+        with faults(self.name), self.engine.connect() as connection, self._changing(connection):
+            yield connection
+
+    def _looking(self, connection: Connection) -> Connection:
+        return connection
+
+    @abstractmethod
+    def _changing(self, connection: Connection) -> AbstractContextManager[object]:
+        """Begin a transaction that is alone in changing the store."""
+
+    def close(self) -> None:
+        """Close every connection."""
+        self.engine.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        problem: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+class FileStore(Store):
+    """A store in a SQLite file, ``place``."""
+
+    def __init__(self, engine: Engine, place: Path, now: datetime, *, backups: bool) -> None:
+        super().__init__(engine, str(place))
+        self._place = place
+        self._opened_at = now
+        self._backs_up = backups
+        self._file = sqlite.identity(place)
+
+    @property
+    def place(self) -> Path:
+        """Return the store's file."""
+        return self._place
 
     def keep_today(self) -> None:
         """Make the practice day's backup unless there is one; done before the first change.
@@ -72,20 +111,12 @@ class Store:
         except StoreFailure as problem:
             self.backup_failure = problem
 
-    def close(self) -> None:
-        """Close every connection."""
-        self.engine.dispose()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        problem: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
+    def _changing(self, connection: Connection) -> AbstractContextManager[object]:
+        self.keep_today()
+        # A file that was moved away goes on taking writes that nobody would see again.
+        if sqlite.identity(self.place) != self._file:
+            raise vanished(self.place)
+        return connection.execution_options(**{sqlite.WRITING: True}).begin()
 
 
 def default_location() -> Path:
@@ -98,9 +129,14 @@ def default_location() -> Path:
 def open_store(location: Path | str, *, now: datetime, backups: bool = True) -> Store:
     """Open the store at ``location``, making or migrating it where that is needed.
 
-    ``now`` is aware; backups carry it. With ``backups`` the first change of a day and every
-    migration is preceded by one. Raises StoreFailure where the store can't be used.
+    That is a file or the address of a PostgreSQL database. ``now`` is aware; backups carry
+    it. With ``backups`` the first change of a day and every migration of a file is preceded
+    by one. Raises StoreFailure where the store can't be used.
     """
+    if "://" in str(location):
+        from drillbox.store.server import open_server  # psycopg, only for a server
+
+        return open_server(str(location))
     path = Path(location).expanduser().absolute()
     with faults(path):
         _make_file(path)
@@ -109,7 +145,7 @@ def open_store(location: Path | str, *, now: datetime, backups: bool = True) -> 
     try:
         with faults(path):
             _make_current(engine, path, now, backups=backups)
-        return Store(engine, path, now, backups=backups)
+        return FileStore(engine, path, now, backups=backups)
     except BaseException:
         engine.dispose()
         raise
@@ -132,27 +168,39 @@ def _make_file(path: Path) -> None:
 def _make_current(engine: Engine, path: Path, now: datetime, *, backups: bool) -> None:
     with engine.connect() as connection:
         # In WAL the newest pages may not be in the file yet; read through the engine first.
-        stored = revision(connection)
+        stored = revision(connection, str(path), sqlite.TABLES)
         if sqlite.cut_short(path):
             raise damage(path, "its end is missing")
     if stored == HEAD:
         return
-    from drillbox.store.upgrading import upgrade  # alembic, only where needed
+    from drillbox.store.upgrading import refuse_newer, upgrade  # alembic, only where needed
 
-    upgrade(engine, path, stored, now, backups=backups)
+    if stored is not None:
+        refuse_newer(stored, str(path))
+        if backups:
+            from drillbox.store.backups import back_up  # only where there is something to lose
+
+            back_up(engine, path, now, "migration")
+    with (
+        engine.connect() as connection,
+        sqlite.without_foreign_keys(connection),
+        connection.execution_options(**{sqlite.WRITING: True}).begin(),
+    ):
+        upgrade(connection, str(path))
+        sqlite.refuse_loose_rows(connection, str(path))
 
 
-def revision(connection: Connection) -> str | None:
-    """Return the schema's revision, None for an empty store; raise StoreFailure for no store."""
-    tables = set(
-        connection.exec_driver_sql("SELECT name FROM sqlite_master WHERE type = 'table'").scalars()
-    )
-    if not tables:
+def revision(connection: Connection, name: str, tables: str) -> str | None:
+    """Return the schema's revision, None for an empty store; raise StoreFailure for no store.
+
+    ``tables`` is the engine's query for the names of tables.
+    """
+    found = set(connection.exec_driver_sql(tables).scalars())
+    if not found:
         return None
-    if not {"alembic_version", "card", "attempt"} <= tables:
+    if not {"alembic_version", "card", "attempt"} <= found:
         raise StoreFailure(
-            f"{connection.engine.url.database} holds something else than a drillbox store",
-            "Name another file with --store.",
+            f"{name} holds something else than a drillbox store", "Name another with --store."
         )
-    found = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
-    return None if found is None else str(found)
+    stored = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
+    return None if stored is None else str(stored)

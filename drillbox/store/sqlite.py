@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 
@@ -16,6 +18,7 @@ HEADER = b"SQLite format 3\x00"
 # Two sessions at once wait for one another this long, in milliseconds, before it is a fault.
 PATIENCE = 15_000
 WRITING = "drillbox_writing"
+TABLES = "SELECT name FROM sqlite_master WHERE type = 'table'"
 
 
 def make_file(path: Path) -> None:
@@ -98,3 +101,29 @@ def identity(path: Path) -> tuple[int, int] | None:
     except OSError:
         return None
     return found.st_dev, found.st_ino
+
+
+@contextmanager
+def without_foreign_keys(connection: Connection) -> Iterator[None]:
+    """Leave foreign keys unenforced inside the block, which must begin its own transaction.
+
+    Rebuilding a parent table with foreign keys on would delete its children, and the pragma
+    does nothing inside a transaction.
+    """
+    raw = connection.connection.driver_connection
+    assert raw is not None  # it is there while connected
+    raw.execute("PRAGMA foreign_keys = OFF")
+    try:
+        yield
+    finally:
+        raw.execute("PRAGMA foreign_keys = ON")
+
+
+def refuse_loose_rows(connection: Connection, name: str) -> None:
+    """Raise StoreFailure, and so undo a migration, if a row points at one that isn't there."""
+    if broken := connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall():
+        raise StoreFailure(
+            f"{len(broken)} rows of the store {name} point at rows that aren't there;"
+            " nothing was changed",
+            "Restore a backup: drillbox store list.",
+        )

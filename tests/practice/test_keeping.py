@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from drillbox.errors import StoreFailure
+from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.practice.keeping import backups_of, check, make_backup, restore
+from drillbox.memory.tempo import TempoRules
+from drillbox.practice.keeping import backups_of, check, make_backup, mend, restore
 from drillbox.store.opening import Store, open_store
 from drillbox.store.phrases import titles
 from tests.store.hardship import flip
-from tests.store.making import NOW, add
+from tests.store.making import NOW, add, go, session
 
 
 @pytest.fixture
@@ -44,12 +47,33 @@ def test_from_damage_back_to_the_newest_backup(store: Store) -> None:
         assert len(titles(mended)) == 20
 
 
-def test_the_newest_backup_is_named_with_what_was_found(store: Store) -> None:
-    """A check says what to restore."""
-    assert check(store, Rules()).newest is None
+def test_the_newest_backup_is_named_with_damage(store: Store) -> None:
+    """A check says what to restore where that is needed."""
     make_backup(store, NOW)
     newest = make_backup(store, NOW.replace(hour=20))
-    assert check(store, Rules()).newest == newest
+    assert check(store, Rules()).newest is None
+    store.close()
+    flip(store.place, 5)
+    with open_store(store.place, now=NOW) as hurt:
+        assert check(hurt, Rules()).newest == newest
+
+
+def test_mending_reckons_cards_anew_after_a_backup(store: Store) -> None:
+    """What the rules in force give is put in place; a damaged store is left alone."""
+    go(store, 1, session(store), (Recall.CLEAN,))
+    other = replace(Rules(), tempo=TempoRules(start_share=0.5, clean_in_a_row=1))
+    assert check(store, other).findings
+    mended = mend(store, other, NOW)
+    assert mended.mended > 1
+    assert mended.findings == ()
+    (kept,) = backups_of(store.place)
+    assert kept.reason == "asked"
+    store.close()
+    flip(store.place, 5)
+    before = store.place.read_bytes()
+    with open_store(store.place, now=NOW) as hurt:
+        assert mend(hurt, other, NOW).damaged
+    assert store.place.read_bytes() == before
 
 
 def test_no_such_backup(store: Store) -> None:

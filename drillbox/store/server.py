@@ -1,0 +1,117 @@
+"""PostgreSQL as the engine: one store for several computers, on a server that others keep."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager
+
+from sqlalchemy import URL, Connection, Engine, create_engine, make_url
+from sqlalchemy.exc import ArgumentError
+
+from drillbox.errors import BadInput, StoreFailure
+from drillbox.store.faults import faults
+from drillbox.store.opening import HEAD, Store, revision
+from drillbox.store.sqlite import PATIENCE
+
+# What writers lock, so that one at a time changes the store, as with a file: the word "drill"
+# as a number. It is held for the length of a transaction, and falls with its connection.
+LOCK = int.from_bytes(b"drill")
+TABLES = "SELECT tablename FROM pg_tables WHERE schemaname = current_schema()"
+
+
+class ServerStore(Store):
+    """A store in a PostgreSQL database."""
+
+    def _looking(self, connection: Connection) -> Connection:
+        # Several queries of one read see the same moment, as in SQLite.
+        return connection.execution_options(isolation_level="REPEATABLE READ")
+
+    def _changing(self, connection: Connection) -> AbstractContextManager[object]:
+        return alone(connection)
+
+
+@contextmanager
+def alone(connection: Connection) -> Iterator[None]:
+    """Begin a transaction and wait until no other writer is in one."""
+    with connection.begin():
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({LOCK:d})")
+        yield
+
+
+def open_server(address: str) -> Store:
+    """Open the store in a PostgreSQL database, making or migrating it where that is needed.
+
+    The address is ``postgresql+psycopg://user@host/database``. A password comes from
+    PGPASSWORD or a password file. Raises BadInput for another kind of address or one with a
+    password in it, StoreFailure where the store can't be used.
+    """
+    url = _checked(address)
+    name = url.render_as_string(hide_password=True)
+    engine = _engine(url)
+    try:
+        with faults(name):
+            _make_current(engine, name)
+        return ServerStore(engine, name)
+    except BaseException:
+        engine.dispose()
+        raise
+
+
+def _checked(address: str) -> URL:
+    try:
+        url = make_url(address)
+    except (ArgumentError, ValueError):
+        url = None
+    if url is None or url.get_backend_name() != "postgresql":
+        raise BadInput(
+            f"{address.rpartition('@')[2][:80]!r} is no address of a store",
+            "Give a file, or postgresql+psycopg://user@host/database.",
+        )
+    if url.password or "password" in url.query:
+        raise BadInput(
+            "The address of the store holds a password, which other programs can read there",
+            "Put it into PGPASSWORD or a password file (~/.pgpass) and leave it out.",
+        )
+    return url.set(drivername="postgresql+psycopg")
+
+
+def _engine(url: URL) -> Engine:
+    try:
+        import psycopg  # noqa: F401 - an extra; looked for here to be missed by name
+    except ImportError as problem:
+        raise StoreFailure(
+            "A store on a server needs psycopg, which isn't installed",
+            "Install it: pip install 'drillbox[postgres]'.",
+        ) from problem
+    return create_engine(
+        url,
+        # After a restart of the server the next attempt gets a fresh connection.
+        pool_pre_ping=True,
+        json_serializer=_compact,
+        connect_args={
+            "connect_timeout": int(os.environ.get("PGCONNECT_TIMEOUT", "10")),
+            "options": f"-c lock_timeout={PATIENCE} -c idle_in_transaction_session_timeout=60000",
+            "application_name": "drillbox",
+        },
+    )
+
+
+def _compact(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+
+
+def _make_current(engine: Engine, name: str) -> None:
+    with engine.connect() as connection:
+        stored = revision(connection, name, TABLES)
+    if stored == HEAD:
+        return
+    from drillbox.store.upgrading import refuse_newer, upgrade  # alembic, only where needed
+
+    with engine.connect() as connection, alone(connection):
+        # Another may have migrated it while this one waited.
+        stored = revision(connection, name, TABLES)
+        if stored is not None:
+            refuse_newer(stored, name)
+        upgrade(connection, name)
