@@ -59,7 +59,7 @@ class Mode:
         count = len(self.groups)
         with_all = self.spread + self.pull @ (self.covariance @ self.pull.sum(axis=0))
         variance = self.group_variance() - 2 * with_all / count + with_all.sum() / count**2
-        return np.maximum(variance, 0.0)
+        return np.asarray(np.maximum(variance, 0.0))
 
     def column_contrast_variance(self, columns: slice) -> Floats:
         """Return the variance of each of these columns' effect less the mean of them all."""
@@ -130,7 +130,7 @@ def _newton(
     between = np.add.reduceat(weighted, starts, axis=0)
     pull = between * spread[:, None]
     left = counts.design.T @ weighted + np.diag(precision) - between.T @ pull
-    covariance = np.linalg.inv(left)
+    covariance = np.asarray(np.linalg.inv(left), dtype=np.float64)
 
     group_slope = np.add.reduceat(residual, starts) - group_precision * groups
     column_slope = counts.design.T @ residual - precision * columns
