@@ -1,7 +1,7 @@
 """What is in a phrase: its chords, its notes and what to mind, worked out once and kept.
 
-An analysis holds degrees, roles and numerals but no note names, so that (but for warnings
-about the range) it is the same in all twelve keys.
+An analysis holds degrees, roles and numerals but no note names, so that it is the same in
+all twelve keys.
 """
 
 from __future__ import annotations
@@ -9,21 +9,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from drillbox.music.cautions import Caution, cautions, range_cautions
+from drillbox.music.cautions import Caution, cautions
 from drillbox.music.charts import Chart
 from drillbox.music.degrees import degree
 from drillbox.music.functions import changes, functions
 from drillbox.music.hearing import Line, line_over, place
-from drillbox.music.keys import Key, Spelling
+from drillbox.music.keys import Key
 from drillbox.music.motion import Enclosure, Side
 from drillbox.music.numerals import Function
 from drillbox.music.phrases import Phrase
 from drillbox.music.roles import Motion, Role, motion_of, roles
 from drillbox.music.scales import Pairing, pair, scale_semitones
 from drillbox.music.targets import arrivals, targets
-from drillbox.music.transposition import Range
-
-_USUAL = Spelling()
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,14 +70,8 @@ class Analysis:
     subdivision: Fraction = Fraction(1)
 
 
-def analyse(
-    phrase: Phrase, *, sounding_range: Range | None = None, spelling: Spelling = _USUAL
-) -> Analysis:
-    """Work out what is in a phrase, as written; its line is in order of onset.
-
-    With the sounding range of an instrument, each key in which the line doesn't fit is
-    warned of, named as the player spells keys.
-    """
+def analyse(phrase: Phrase) -> Analysis:
+    """Work out what is in a phrase, as written; its line is in order of onset."""
     chords = chord_facts(phrase.chart, phrase.key)
     if not phrase.line or not chords:
         return Analysis(chords, subdivision=phrase.chart.meter.beat)
@@ -92,8 +83,6 @@ def analyse(
     )
     motion = motion_of(line, scales, aimed)
     warned = cautions(phrase, line, aimed)
-    if sounding_range:
-        warned += range_cautions(phrase, sounding_range, spelling)
     notes = _note_facts(line, motion)
     return Analysis(chords, notes, motion.enclosures, warned, line.smallest)
 

@@ -10,10 +10,8 @@ from itertools import pairwise
 
 from drillbox.music.degrees import guide_semitones
 from drillbox.music.hearing import Line, beat_text, is_chord_tone, place
-from drillbox.music.keys import Spelling, twelve
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.targets import is_guide_tone
-from drillbox.music.transposition import Range, phrase_fit
 
 FASTEST = 10
 """Notes a second at which timing perception itself is at its limit (Repp 2003)."""
@@ -25,7 +23,6 @@ class CautionKind(StrEnum):
     NO_GUIDE_TONE = "no guide tone"
     OPEN_LOOP = "open loop"
     TOO_FAST = "too fast"
-    RANGE = "range"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +35,10 @@ class Caution:
 
 
 def cautions(phrase: Phrase, line: Line, aimed: frozenset[int]) -> tuple[Caution, ...]:
-    """Return the warnings about a line, but for its range: see ``range_cautions``."""
+    """Return the warnings about a line.
+
+    Its range isn't among them, since that depends on the player's instrument.
+    """
     found = [*_without_guide_tone(line, aimed), *_open_loop(line)]
     rate = notes_a_second(phrase.line, phrase.tempo)
     if rate > FASTEST:
@@ -73,21 +73,6 @@ def closes(line: Line) -> bool:
     return abs(line.move(*ends)) <= 2 or all(
         is_chord_tone(line.chord(i), line.notes[i]) for i in ends
     )
-
-
-def range_cautions(
-    phrase: Phrase, sounding_range: Range, spelling: Spelling
-) -> tuple[Caution, ...]:
-    """Return a warning for each of the twelve keys in which the line leaves the range."""
-    found = []
-    for key in twelve(phrase.key.mode, spelling):
-        fit = phrase_fit(phrase, key, sounding_range)
-        ways = [(fit.over, "high"), (fit.under, "low")]
-        parts = [f"{amount} semitones too {way}" for amount, way in ways if amount]
-        if parts:
-            text = f"In {key.text()} the line goes {' and '.join(parts)} for the range."
-            found.append(Caution(CautionKind.RANGE, text.replace(" 1 semitones", " 1 semitone")))
-    return tuple(found)
 
 
 def _without_guide_tone(line: Line, aimed: frozenset[int]) -> list[Caution]:

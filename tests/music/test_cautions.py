@@ -10,7 +10,6 @@ import pytest
 from drillbox.music.analysis import analyse
 from drillbox.music.cautions import Caution, CautionKind, closes, notes_a_second
 from drillbox.music.hearing import line_over
-from drillbox.music.keys import Spelling
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 
@@ -116,30 +115,3 @@ def test_speed_is_the_time_to_the_next_note_and_grace_notes_have_none() -> None:
     read = phrase("| Cmaj7 |", "1.1 E4 1/16, 1.2 F4 0, 1.2 E4 1")
     assert notes_a_second(read.line, 60) == 1
     assert notes_a_second(read.line[:1], 60) == 0
-
-
-def test_keys_that_leave_the_range_are_named_with_how_far() -> None:
-    """E4 to F5 in C, one octave up or down in other keys, in a range of E4 to F5."""
-    read = phrase("| Cmaj7 |", "1.1 E4 1, 1.2 F5 1")
-    found = analyse(read, sounding_range=(parse_pitch("E4"), parse_pitch("F5"))).cautions
-    texts = [each.text for each in found if each.kind is CautionKind.RANGE]
-    assert len(texts) == 11
-    assert texts[0] == "In F the line goes 5 semitones too high for the range."
-    assert "In Db the line goes 1 semitone too high for the range." in texts
-    assert "In B the line goes 1 semitone too low for the range." in texts
-
-
-def test_a_range_wide_enough_warns_of_no_key() -> None:
-    """Two octaves and a half hold a small line in any key, and no range holds anything."""
-    read = phrase("| Cmaj7 |", "1.1 E4 1, 1.2 G4 1")
-    wide = (parse_pitch("E3"), parse_pitch("B5"))
-    assert analyse(read, sounding_range=wide).cautions == analyse(read).cautions == ()
-
-
-def test_range_warnings_name_keys_as_the_player_spells_them() -> None:
-    """F# or Gb by the player's setting."""
-    read = phrase("| Cmaj7 |", "1.1 E4 1, 1.2 F5 1")
-    narrow = (parse_pitch("E4"), parse_pitch("F5"))
-    for spelling, name in ((Spelling(), "Gb"), (Spelling(gb="F#"), "F#")):
-        found = analyse(read, sounding_range=narrow, spelling=spelling).cautions
-        assert any(each.text.startswith(f"In {name} ") for each in found)
