@@ -110,11 +110,17 @@ def _standings(heading: str, named: Iterable[tuple[str, Standing]], summary: Sum
     rows = "".join(_standing_row(name, each, summary) for name, each in named)
     mean = "" if summary.mean is None else f" The dashed line is the mean, {summary.mean:.0%}."
     return (
-        f'<div class="wide"><table><caption>Weakest first.{mean}</caption><thead><tr>'
+        f"{_region(f'Table: {heading.lower()}s')}<table>"
+        f"<caption>Weakest first.{mean}</caption><thead><tr>"
         f'<th scope="col">{heading}</th><th scope="col" class="word">Verdict</th>'
         f'<th scope="col" class="word">From 0 to 100 %</th>{cells}</tr></thead>'
         f"<tbody>{rows}</tbody></table></div>"
     )
+
+
+def _region(label: str) -> str:
+    """Open a box that scrolls where a table is too wide, by the keyboard too."""
+    return f'<div class="wide" tabindex="0" role="region" aria-label="{label}">'
 
 
 def _standing_row(name: str, each: Standing, summary: Summary) -> str:
@@ -172,8 +178,9 @@ def _grid(cells: Sequence[Cell], mode: Mode, spelling: Spelling) -> str:
         for row in found.values()
     )
     return (
-        f'<div class="wide"><table class="grid"><caption>{mode.capitalize()} keys, round the'
-        f' circle.</caption><thead><tr><th scope="col">Phrase</th>{heads}</tr></thead>'
+        f'{_region(f"Grid: {mode} keys")}<table class="grid">'
+        f"<caption>{mode.capitalize()} keys, round the circle.</caption>"
+        f'<thead><tr><th scope="col">Phrase</th>{heads}</tr></thead>'
         f"<tbody>{rows}</tbody></table></div>"
     )
 

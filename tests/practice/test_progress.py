@@ -1,0 +1,109 @@
+"""Progress by week: sums from Monday to Sunday, and what was owned when."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from drillbox.memory.cards import Attempted, owned, replay
+from drillbox.memory.recall import Recall
+from drillbox.memory.rules import Rules
+from drillbox.practice.owning import owned_on, turns
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.progress import progress
+from drillbox.store.attempts import attempts_of
+from drillbox.store.evidence import open_cards
+from drillbox.store.opening import Store
+from drillbox.store.weeks import CardLog
+from tests.practice.conftest import DEMO_NOW
+from tests.store.making import DAY, NOW, add, go, session
+
+SETTINGS = preferences_from({"zone": "UTC"})
+MONDAY = date(2026, 2, 23)
+
+
+def on(store: Store, card_id: int, days: int, *recalls: Recall) -> None:
+    at = session(store)
+    go(store, card_id, at, recalls, at=NOW + timedelta(days=days), day=DAY + timedelta(days=days))
+
+
+def test_nothing_played_no_weeks(store: Store) -> None:
+    """An empty log has no weeks, and neither has one phrase without an attempt."""
+    assert progress(store, SETTINGS, NOW, 12) == ()
+    add(store, "Late kettle")
+    assert progress(store, SETTINGS, NOW, 12) == ()
+
+
+def test_weeks_run_from_monday_and_none_is_left_out(store: Store) -> None:
+    """1 March 2026 is a Sunday: the week before ends with it; an empty week stands as one."""
+    add(store, "Late kettle")
+    on(store, 1, 0, Recall.LOST, Recall.CLEAN)  # Sunday 1 March
+    on(store, 1, 1, Recall.CLEAN)  # Monday 2 March
+    on(store, 2, 15, Recall.FLUENT)  # Monday 16 March
+    weeks = progress(store, SETTINGS, NOW + timedelta(days=16), 12)
+    assert [week.monday for week in weeks] == [MONDAY + timedelta(days=7 * n) for n in range(4)]
+    assert [week.attempts for week in weeks] == [2, 1, 0, 1]
+    assert [(week.tries, week.recalled) for week in weeks] == [(1, 0), (1, 1), (0, 0), (1, 1)]
+    assert [week.opened for week in weeks] == [1, 1, 1, 2]
+    assert [week.share for week in weeks] == [0.0, 1.0, None, 1.0]
+    assert weeks[0].minutes == pytest.approx(61 / 60)
+    assert weeks[0].tempo == pytest.approx((79 + 72) / 2 / 132)
+    assert weeks[2].tempo is None
+
+
+def test_only_the_latest_weeks(store: Store) -> None:
+    """Two weeks asked for, two given, with what was opened before them counted in."""
+    add(store, "Late kettle")
+    on(store, 1, 0, Recall.CLEAN)
+    weeks = progress(store, SETTINGS, NOW + timedelta(days=30), 2)
+    assert [week.monday for week in weeks] == [date(2026, 3, 23), date(2026, 3, 30)]
+    assert [week.opened for week in weeks] == [1, 1]
+
+
+def log_of(*days: tuple[int, Recall, int]) -> CardLog:
+    made = [
+        Attempted(DAY + timedelta(days=day), recall, tempo, 0, DAY) for day, recall, tempo in days
+    ]
+    return CardLog(1, 100, tuple(made))
+
+
+def test_turns_are_the_days_on_which_owning_changed() -> None:
+    """At goal and stable: owned; lost: not; by replaying every beginning of the log."""
+    log = log_of(
+        (0, Recall.FLUENT, 90), (8, Recall.FLUENT, 95), (40, Recall.FLUENT, 100),
+        (90, Recall.LOST, 100), (91, Recall.FLUENT, 95), (99, Recall.FLUENT, 100),
+    )  # fmt: skip
+    rules, found = Rules(), []
+    for count in range(1, len(log.attempts) + 1):
+        state = replay(100, log.attempts[:count], rules)
+        day = log.attempts[count - 1].day
+        found.append(owned_on(turns(log, rules), day) == owned(state, 100, rules))
+    assert all(found)
+    assert [now for _, now in turns(log, rules)] == [True, False, True]
+    assert not owned_on(turns(log, rules), DAY - timedelta(days=1))
+
+
+def test_owned_now_is_what_the_cards_say(demo: Store) -> None:
+    """The last week's count equals the cards owned today; no week counts what came later."""
+    weeks = progress(demo, SETTINGS, DEMO_NOW, 12)
+    rules = SETTINGS.rules
+    now = [
+        card.id
+        for card in open_cards(demo)
+        if card.tempo >= card.goal and card.stability >= rules.owned_days
+    ]
+    assert weeks[-1].owned == len(now) > 0
+    assert weeks[-1].opened == len(open_cards(demo))
+    logs = {each: attempts_of(demo, each) for each in now}
+    for week in weeks:
+        end = week.monday + timedelta(days=6)
+        at_most = sum(made[0].day <= end for made in logs.values())
+        assert week.owned <= at_most
+
+
+def test_replaying_is_told(demo: Store) -> None:
+    """Each card replayed ticks once."""
+    ticks: list[tuple[int, int]] = []
+    progress(demo, SETTINGS, DEMO_NOW, 1, lambda done, of: ticks.append((done, of)))
+    assert [done for done, _ in ticks] == list(range(ticks[0][1]))
