@@ -19,15 +19,15 @@ CAUTION = (
 REST = f"You have played for 25 minutes. {CAUTION}"
 OVER_LINE = "No card is left in this session. u takes the last rating back, any other key ends it."
 HELP = (
-    ("space", "count in and start the beat; once more stops it"),
+    ("space", "count in; once more stops it"),
     ("l r c f", "rate: lost, rough, clean, fluent; the next card follows"),
-    ("u", "take the last rating back, as often as you like"),
-    ("h", "hint: target notes, then all degrees, then note names"),
-    ("s", "skip this card for the session"),
-    ("+ -", "a rung faster or slower, for this attempt"),
-    ("n", "a note to self, shown with the hints"),
-    ("p", "pause: the minutes stand still"),
-    ("q", "stop; all that was rated is kept"),
+    ("u", "take the last rating back"),
+    ("h", "hint: targets, degrees, names"),
+    ("s", "skip the card this session"),
+    ("+ -", "a rung faster or slower now"),
+    ("n", "note to self, for the hints"),
+    ("p", "pause; no minute passes"),
+    ("q", "stop; all ratings are kept"),
 )
 RATINGS = (("l", "lost"), ("r", "rough"), ("c", "clean"), ("f", "fluent"))
 OTHERS = (
@@ -115,8 +115,9 @@ def over_screen(
 
 def paused_screen(look: Look) -> RenderableType:
     """Draw the pause."""
+    said = wrap("The minutes stand still. Any key goes on.", look.width - 2)
     return Group(
         Text(" Paused", style.TITLE),
         Text(look.rule * look.width, style.QUIET),
-        Text(" The minutes stand still. Any key goes on.", style.QUIET),
+        *(Text(f" {part}", style.QUIET) for part in said),
     )

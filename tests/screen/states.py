@@ -1,0 +1,196 @@
+"""Every state that a drill's and a round's screens can be in, made from fixed values."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from rich.console import Console, Group, RenderableType
+from rich.text import Text
+
+from drillbox.memory.cards import CardState
+from drillbox.memory.recall import MemoryState, Recall
+from drillbox.memory.tempo import TempoState
+from drillbox.music.analysis import analyse
+from drillbox.music.hints import hint, hint_title
+from drillbox.music.keys import Key, in_order, parse_key
+from drillbox.music.phrases import LineNote, Phrase
+from drillbox.music.pitch import parse_pitch
+from drillbox.practice.drilling import Recap
+from drillbox.practice.hinting import HintView
+from drillbox.practice.rating import Rated
+from drillbox.screen.bars import Sounding
+from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
+from drillbox.screen.drill_keys import REST, help_screen, over_screen, paused_screen
+from drillbox.screen.look import Look
+from drillbox.screen.recap import recap_screen
+from drillbox.screen.round import (
+    ROUND_OVER,
+    Place,
+    RoundView,
+    round_help,
+    round_lines,
+    round_screen,
+)
+from drillbox.store.values import CardRecord
+from tests.music.shorthand import chart
+
+COMPACT, NARROW, LOW = Look(80, 24), Look(40, 20), Look(80, 10)
+LARGE, WIDE, HUGE = Look(100, 30), Look(120, 40), Look(200, 60)
+ASCII, LARGE_ASCII, PLAIN = Look(80, 24, ascii=True), Look(120, 40, ascii=True), Look(plain=True)
+
+TODAY = date(2026, 3, 2)
+KEY = parse_key("Bb")
+CHART = chart("Cm7 F7 | Bbmaj7 G7*")
+LONG = chart("Em7b5 | Ebmaj7 Ab7 | Gm7b5 C7 | Dm7b5 G7 | Ebm7 Ab7 | Bbmaj7 G7 | Cm7 F7 | Bb6 F7*")
+LINE = tuple(
+    LineNote(Fraction(place, 2), Fraction(1, 2), parse_pitch(name))
+    for place, name in enumerate(("Eb5", "D5", "C5", "Bb4", "A4", "C5", "Eb5", "G5", "F5", "D5"))
+)
+PHRASE = Phrase("Back stairs", KEY, 132, CHART, LINE)
+CARD = DrillView("Back stairs", KEY, CHART, 79, double_time=False, minutes_left=20)
+BIG = replace(CARD, title="Rain on the skylight", chart=LONG, double_time=True, tempo=104)
+COUNTING = {"sounding": Sounding(-1, 2, 4), "count": 3}
+SOUNDING = {"sounding": Sounding(1, 1, 4)}
+SAID = "Back stairs in B♭: clean. Next time at 86."
+ROUND = RoundView(
+    title="Back stairs",
+    places=tuple(map(Place, in_order(KEY, "fourths"))),
+    current=0,
+    chart=chart("Cm7 F7 | Bbmaj7 C7*"),
+    tempo=79,
+    double_time=False,
+)
+
+
+def hinted(level: Any, look: Look) -> DrillView:
+    """Return the card with a step of the ladder of hints and the player's note."""
+    bars = hint(level, CHART, LINE, analyse(PHRASE), ascii=look.ascii)
+    shown = HintView(level, hint_title(level, has_line=True), bars)
+    return replace(CARD, hint=shown, note="third finger on the A")
+
+
+def marked(*marks: Any) -> tuple[Place, ...]:
+    """Return the round's keys with what became of the first ones."""
+    rest = ROUND.places[len(marks) :]
+    return (
+        tuple(replace(place, mark=mark) for place, mark in zip(ROUND.places, marks, strict=False))
+        + rest
+    )
+
+
+RUNNING = replace(
+    ROUND, places=marked("clean", "to rate"), current=2, chart=chart("Bbm7 Eb7 | Abmaj7 Bb7*"),
+    message="Back stairs in B♭: clean.", **SOUNDING,
+)  # fmt: skip
+ASKING = replace(
+    ROUND,
+    places=marked("clean", "to rate", "rough", "left", "lost", "fluent", *["to rate"] * 6),
+    current=1, chart=chart("Fm7 Bb7 | Ebmaj7 F7*"), asking=True,
+)  # fmt: skip
+
+
+def drawn(views: dict[str, Any], draw: Callable[[Any, Look], Any]) -> dict[str, Any]:
+    """Return what draws each state, by name."""
+    return {name: (lambda look, view=view: draw(view, look)) for name, view in views.items()}
+
+
+def lines_of(said: Callable[[Any, Look], list[str]]) -> Callable[[Any, Look], RenderableType]:
+    """Return what puts plain lines on a screen."""
+    return lambda view, look: Group(*(Text(line) for line in said(view, look)))
+
+
+DRILLS = drawn(
+    {
+        "card": CARD,
+        "counting": replace(CARD, **COUNTING),
+        "beat": replace(CARD, **SOUNDING),
+        "message": replace(CARD, message=SAID),
+        "rest": replace(CARD, message=f"{SAID} {REST}"),
+        "long": BIG,
+        "long-beat": replace(BIG, sounding=Sounding(5, 6, 8)),
+        "long-title": replace(CARD, title="A title that is rather longer than forty columns are"),
+    },
+    drill_screen,
+)
+ROUNDS = drawn(
+    {
+        "round": ROUND,
+        "round-counting": replace(ROUND, **COUNTING),
+        "round-running": RUNNING,
+        "round-rating": ASKING,
+        "round-last": replace(ROUND, current=11, chart=chart("Gm7 C7 | Fmaj7 G7*")),
+    },
+    round_screen,
+)
+BETWEEN = {
+    "help": help_screen,
+    "paused": paused_screen,
+    "over": lambda look: over_screen(look, SAID),
+    "round-help": round_help,
+    "round-over": lambda look: over_screen(look, "", ROUND_OVER),
+}
+
+
+def rated(key: Key, tempo: int, recall: Recall, due: date) -> Rated:
+    """Return a rating of the phrase in a key."""
+    before = CardState(None, TempoState(79))
+    after = CardState(MemoryState(8.0, 5.0, TODAY), TempoState(86), 1, due)
+    record = CardRecord(
+        1, 1, "u", "Back stairs", key, 0, CHART, (), 132, False, TODAY, before, None
+    )
+    return Rated(record, tempo, recall, 1, before, after)
+
+
+RECAP = Recap(
+    (
+        rated(KEY, 79, Recall.CLEAN, date(2026, 3, 4)),
+        rated(parse_key("Eb"), 72, Recall.LOST, date(2026, 3, 3)),
+        rated(parse_key("F#"), 92, Recall.FLUENT, date(2026, 6, 20)),
+    ),
+    12.6, ((date(2026, 3, 3), 4), (date(2026, 3, 4), 1)), TODAY, all_done=True, new_keys=2,
+)  # fmt: skip
+RECAPS = {
+    "recap": lambda look: recap_screen(RECAP, look),
+    "recap-empty": lambda look: recap_screen(replace(RECAP, attempts=()), look),
+}
+SAID_PLAINLY = {
+    "card": lambda look: lines_of(drill_lines)(CARD, look),
+    "hint": lambda look: lines_of(hint_lines)(hinted(3, look), look),
+    "round": lambda look: lines_of(round_lines)(RUNNING, look),
+    "recap": RECAPS["recap"],
+}
+HINTS = {
+    f"hint-{level}": (lambda look, level=level: drill_screen(hinted(level, look), look))
+    for level in (1, 2, 3)
+}
+EVERY = DRILLS | HINTS | BETWEEN | ROUNDS | RECAPS
+IN_LARGE = DRILLS | ROUNDS | {"hint-2": HINTS["hint-2"]}
+
+
+def states() -> Iterator[tuple[str, Look, Callable[[Look], RenderableType]]]:
+    """Yield the name of each golden screen, how it may look, and what draws it."""
+    for size, look, drawings in (
+        ("80x24", COMPACT, EVERY),
+        ("40x20", NARROW, EVERY),
+        ("80x10", LOW, {name: EVERY[name] for name in ("card", "beat", "rest", "round-running")}),
+        ("100x30", LARGE, IN_LARGE),
+        ("120x40", WIDE, IN_LARGE),
+        ("200x60", HUGE, IN_LARGE),
+        ("80x24-ascii", ASCII, EVERY),
+        ("120x40-ascii", LARGE_ASCII, IN_LARGE),
+        ("plain", PLAIN, SAID_PLAINLY),
+    ):
+        for name, draw in drawings.items():
+            yield f"{name}-{size}", look, draw
+
+
+def shown(look: Look, draw: Callable[[Look], RenderableType]) -> str:
+    """Return a screen as text, blanks at the ends of lines left out."""
+    console = Console(width=look.width, no_color=True, highlight=False, markup=False, emoji=False)
+    with console.capture() as captured:
+        console.print(draw(look), soft_wrap=look.plain)
+    return "".join(f"{line.rstrip()}\n" for line in captured.get().splitlines())
