@@ -13,7 +13,7 @@ from rich.cells import cell_len
 
 from tests.screen.states import shown, states
 
-GOLDEN = Path(__file__).parent / "golden"
+GOLDEN = Path(__file__).parent / "golden" / "drill"
 REWRITE = os.environ.get("DRILLBOX_REWRITE_GOLDEN") == "1"
 STATES = {name: (look, draw) for name, look, draw in states()}
 
