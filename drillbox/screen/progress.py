@@ -70,7 +70,7 @@ def _numbers(weeks: Sequence[Week], look: Look) -> RenderableType:
         Column("attempts", right=True, least=56),
         Column("recalled", right=True),
         Column("tempo", right=True, least=56),
-        Column("open", right=True),
+        Column("open", right=True, least=44),
         Column("owned", right=True),
     ]
     rows = [

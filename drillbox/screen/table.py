@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from rich.cells import cell_len
-from rich.console import Group, RenderableType
+from rich.console import Group, OverflowMethod, RenderableType
 from rich.table import Table
 from rich.text import Text
 
@@ -38,10 +38,11 @@ def table(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], look: Look)
         return Group(*(Text(line) for line in plain_rows(columns, rows, ascii=look.ascii)))
     kept = [index for index, column in enumerate(columns) if column.least <= look.width]
     room = _room(columns, rows, kept, look.width)
+    cut: OverflowMethod = "crop" if look.ascii else "ellipsis"  # an ellipsis is no ASCII
     drawn = Table(box=None, pad_edge=False, header_style=style.QUIET, padding=(0, 2, 0, 0))
     for column in (columns[index] for index in kept):
         side: Literal["left", "right"] = "right" if column.right else "left"
-        drawn.add_column(column.name, justify=side, no_wrap=not column.wraps)
+        drawn.add_column(column.name, justify=side, no_wrap=not column.wraps, overflow=cut)
     for row in rows:
         drawn.add_row(*(_cell(row[i], columns[i], room, look) for i in kept))
     return drawn

@@ -1,0 +1,121 @@
+"""The summary's screen: golden on the demo, whole at every width, and helpful when empty."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+from rich.cells import cell_len
+
+from drillbox.music.keys import MAJOR, USUAL
+from drillbox.practice.advice import Advice
+from drillbox.practice.preferences import Preferences
+from drillbox.practice.summing import Summary
+from drillbox.screen.look import Look
+from drillbox.screen.summary import summary_screen
+from tests.screen.conftest import drawn
+from tests.screen.summing_up import UNPLAYED, cell, made, standing
+
+LOOKS = {
+    "80": Look(width=80),
+    "40": Look(width=40),
+    "80-ascii": Look(width=80, ascii=True),
+    "plain": Look(width=80, plain=True),
+}
+
+
+def shown(summary: Summary, look: Look, preferences: Preferences, *, every: bool = False) -> str:
+    return drawn(summary_screen(summary, look, preferences.rules, USUAL, every=every), look)
+
+
+@pytest.mark.parametrize("name", LOOKS)
+def test_the_demo_looks_as_it_did(
+    name: str,
+    demo_summary: Summary,
+    preferences: Preferences,
+    golden: Callable[[str, str], None],
+) -> None:
+    """The screen is what it was when it was last looked at."""
+    golden(f"summary-{name}", shown(demo_summary, LOOKS[name], preferences))
+
+
+@pytest.mark.parametrize("width", [32, 40, 56, 63, 64, 70, 76, 80, 100, 200])
+@pytest.mark.parametrize("ascii", [False, True])
+def test_no_line_is_wider_than_the_terminal(
+    width: int, ascii: bool, demo_summary: Summary, preferences: Preferences
+) -> None:
+    """From 32 columns on no line runs over the edge, and from 40 on no heading is cut."""
+    text = shown(demo_summary, Look(width=width, ascii=ascii), preferences)
+    assert max(cell_len(line) for line in text.splitlines()) <= width
+    assert width < 40 or " share  tries" in text
+    if ascii:
+        assert text.isascii()
+
+
+def test_meaning_is_told_without_colour(demo_summary: Summary, preferences: Preferences) -> None:
+    """Weak rows have their sign, levels their letters; the words stand under the table."""
+    lines = shown(demo_summary, Look(), preferences).splitlines()
+    weak = [each.name for each in demo_summary.phrases if each.verdict == "weak"]
+    assert weak
+    for name in weak:
+        assert any(line.startswith(f"▼ {name}") for line in lines)
+    text = " ".join(lines)
+    assert "▼ weak: 5 tries at least, and the upper end of the 80% interval lies below" in text
+    assert "as good as the rest" in text
+    assert "◆O owned" in text
+
+
+def test_plain_says_every_verdict_in_words(demo_summary: Summary, preferences: Preferences) -> None:
+    """One line each, heading and value by turns, no drawing."""
+    text = shown(demo_summary, Look(plain=True), preferences)
+    assert "phrase Late kettle, verdict as good as the rest, recalled" in text
+    assert "●" not in text
+    assert "Late kettle: C sure" in text
+
+
+def test_long_tables_are_cut_unless_all_is_asked_for(preferences: Preferences) -> None:
+    """Two hundred phrases: twelve rows, how many are left, and the way to see them."""
+    many = made(*(cell(n, key) for n in range(1, 201) for key in MAJOR[:3]))
+    short = shown(many, Look(), preferences)
+    assert "and 188 more: --all shows them." in short
+    assert len(short.splitlines()) < 60
+    whole = shown(many, Look(), preferences, every=True)
+    assert sum("Line 200" in line for line in whole.splitlines()) == 2
+    assert "--all" not in whole
+
+
+def test_nothing_added_nothing_played(preferences: Preferences) -> None:
+    """Each says what to do."""
+    empty = replace(made(advice=Advice("add")))
+    assert "drillbox add" in shown(empty, Look(), preferences)
+    waiting = made(advice=Advice("start"), phrases=3)
+    text = shown(waiting, Look(), preferences)
+    assert "3 phrases in 36 keys, and nothing rated yet" in text
+    assert "drillbox drill" in text.replace("\n", " ")
+
+
+def test_one_attempt_is_not_enough(preferences: Preferences) -> None:
+    """The sign and the words for it; nothing is called weak."""
+    one = made(cell(1, MAJOR[0]))
+    few = standing(1, "Line 1", UNPLAYED, tries=1)
+    text = shown(replace(one, keys=(), phrases=(few,)), Look(), preferences)
+    assert "? Line 1" in text
+    assert "? not enough played yet: under 5 tries." in text
+
+
+def test_everything_owned(preferences: Preferences) -> None:
+    """A whole circle of diamonds, and what comes after it."""
+    text = shown(made(*(cell(1, key, level="owned") for key in MAJOR)), Look(), preferences)
+    assert text.count("◆O") == 13  # the grid's twelve and the legend
+    assert "12 of 12 keys open, 12 owned" in text
+    assert "You own every key" in text or "you own every key" in text
+
+
+def test_titles_cannot_play_with_the_terminal(preferences: Preferences) -> None:
+    """Escape codes, bidi marks and markup in a title come out as harmless text."""
+    evil = made(cell(1, MAJOR[0], title="[red]\x1b[31mx\u202e\n[/red]"))
+    text = shown(evil, Look(), preferences)
+    assert "\x1b" not in text
+    assert "\u202e" not in text
+    assert "[red][31mx[/red]" in text
