@@ -124,7 +124,7 @@ class PartWalk:
         stacked = note.find("chord") is not None
         grace = note.find("grace") is not None
         length = ZERO if grace else length_of(note, self._divisions)
-        onset = self._previous if stacked else self._cursor
+        onset = self._previous if stacked and not grace else self._cursor
         if not stacked and not grace:
             self._advance(length, walked)
         if self._kept(note, walked.place):

@@ -49,7 +49,8 @@ def test_modes_have_the_signatures_of_the_standard(row: str) -> None:
         ("A mix", "A", "Mixolydian"), ("DMixolydian", "D", "Mixolydian"),
         ("D Dor", "Dm", "Dorian"), ("E phr clef=bass", "Em", "Phrygian"),
         ("F LYDIAN", "F", "Lydian"), ("B loc", "Bm", "Locrian"), ("A aeolian", "Am", "Aeolian"),
-        ("C ionian", "C", "Ionian"), ("EM", "E", "M"), ("E M", "E", "M"), ("Am clef=treble", "Am", ""), ("G treble-8", "G", ""),
+        ("C ionian", "C", "Ionian"), ("EM", "E", "M"), ("E M", "E", "M"),
+        ("Am clef=treble", "Am", ""), ("G treble-8", "G", ""),
     ],
 )  # fmt: skip
 def test_a_mode_gives_a_major_or_minor_key(text: str, key: str, mode: str) -> None:

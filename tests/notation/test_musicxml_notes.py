@@ -32,6 +32,8 @@ TIED = '<notations><tied type="{}"/></notations>'
         ([note("C5", before="<grace/>") + note("D5", before='<grace slash="yes"/>')
           + note("C4", 16)], "0 C5 0, 0 D5 0, 0 C4 4"),
         ([note("C4", 16) + note("E4", 16, before="<chord/>")], "0 E4 4"),
+        ([note("C4", 8) + note("C5", before="<grace/>") + note("E5", before="<grace/><chord/>")
+          + note("D4", 8)], "0 C4 2, 2 E5 0, 2 D4 2"),
         ([note("E4", 16) + note("C4", 16, before="<chord/>")], "0 E4 4"),
         ([FORWARD.format(8) + note("C4", 8)], "2 C4 2"),
         ([note("C4", 8) + FORWARD.format(8)], "0 C4 2"),
