@@ -1,4 +1,4 @@
-"""One of several programs on a store: ``at_once.py rate|sum STORE SECONDS SEED``.
+"""One of several programs on a store: ``at_once.py rate|sum STORE SECONDS SEED CARDS``.
 
 A rater goes through the cards as fast as it can, computing anew where another was faster,
 and prints how many ratings it stored and how often it had to compute anew.
@@ -10,19 +10,20 @@ import random
 import sys
 import time
 from datetime import timedelta
-from pathlib import Path
 
+from drillbox.memory.cards import CardState, replay
 from drillbox.memory.recall import Recall
+from drillbox.memory.rules import Rules
 from drillbox.store.cards import candidates, card, due_counts
 from drillbox.store.opening import Store, open_store
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.summaries import tallies
-from drillbox.store.values import CardMoved
+from drillbox.store.values import AttemptRecord, CardMoved
 from tests.store.making import DAY, NOW, ZONE, go
 
 
-def rate(store: Store, until: float, seed: int) -> str:
-    """Rate the first two cards over and over, so that raters meet."""
+def rate(store: Store, until: float, seed: int, cards: int) -> str:
+    """Rate the first cards over and over; the fewer they are, the more the raters meet."""
     dice = random.Random(seed)
     others = len(open_sessions(store, NOW))
     at = begin_session(store, minutes=20, zone=ZONE, kind="drill", now=NOW).id
@@ -31,13 +32,19 @@ def rate(store: Store, until: float, seed: int) -> str:
         moment = NOW + timedelta(seconds=stored)
         due_counts(store, DAY)
         try:
-            go(store, dice.randrange(1, 3), at, (dice.choice(list(Recall)),), at=moment)
+            go(store, dice.randrange(1, cards + 1), at, (dice.choice(list(Recall)),), at=moment)
             stored += 1
         except CardMoved:
             moved += 1
         card(store, 1)
     end_session(store, at, NOW)
     return f"{stored} {moved} {others}"
+
+
+def ratings_of(log: list[AttemptRecord], rules: Rules) -> CardState:
+    """Return the state that a log leads to, in the order in which it was stored."""
+    ordered = sorted(log, key=lambda each: each.id)
+    return replay(132, [each.attempted() for each in ordered], rules)
 
 
 def sum_up(store: Store, until: float) -> str:
@@ -52,7 +59,10 @@ def sum_up(store: Store, until: float) -> str:
 
 
 if __name__ == "__main__":
-    job, place, seconds, seed = sys.argv[1:]
+    job, place, seconds, seed, cards = sys.argv[1:]
     end = time.monotonic() + float(seconds)
-    with open_store(Path(place), now=NOW) as opened:
-        print(rate(opened, end, int(seed)) if job == "rate" else sum_up(opened, end))
+    with open_store(place, now=NOW) as opened:
+        if job == "rate":
+            print(rate(opened, end, int(seed), int(cards)))
+        else:
+            print(sum_up(opened, end))

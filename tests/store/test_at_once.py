@@ -12,7 +12,6 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.memory.cards import replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store import sqlite
@@ -20,6 +19,7 @@ from drillbox.store.attempts import attempts_of, undo_attempt
 from drillbox.store.cards import card
 from drillbox.store.opening import Store, open_store
 from drillbox.store.values import CardMoved
+from tests.store.at_once import ratings_of
 from tests.store.making import NOW, add, go, session
 
 ROOT = Path(__file__).parents[2]
@@ -29,7 +29,7 @@ def at_once(place: Path, seconds: float, *jobs: str) -> list[list[int]]:
     """Run one program a job at the same time and return the numbers that each printed."""
     running = [
         subprocess.Popen(
-            [sys.executable, "-m", "tests.store.at_once", job, place, str(seconds), str(seed)],
+            [sys.executable, "-m", "tests.store.at_once", job, place, str(seconds), str(seed), "2"],
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
@@ -50,8 +50,7 @@ def check_counts(place: Path, raters: list[list[int]]) -> None:
         for card_id, log in zip((1, 2), logs, strict=True):
             state = card(store, card_id).state
             assert state.attempts == len(log)
-            ordered = sorted(log, key=lambda each: each.id)
-            assert replay(132, [each.attempted() for each in ordered], Rules()) == state
+            assert ratings_of(log, Rules()) == state
 
 
 def test_two_sessions_and_a_summary(place: Path) -> None:

@@ -42,7 +42,8 @@ down_revision = "0001"
 
 
 def upgrade() -> None:
-    with op.batch_alter_table("phrase", recreate="always") as phrase:
+    rebuild = "always" if op.get_bind().dialect.name == "sqlite" else "never"
+    with op.batch_alter_table("phrase", recreate=rebuild) as phrase:
         phrase.add_column(sa.Column("source", sa.String(), nullable=True))
     op.execute("UPDATE phrase SET source = 'typed'")
     op.create_table("extra", sa.Column("id", sa.Integer(), primary_key=True))

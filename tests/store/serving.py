@@ -1,0 +1,106 @@
+"""A PostgreSQL server of one's own for the tests, from Debian's packages, on loopback."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import pwd
+import shutil
+import socket
+import subprocess
+import tempfile
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+INSTALL = "apt-get install postgresql, and pip install 'drillbox[postgres]'"
+PASSWORD = "of the tests"
+
+
+def programs() -> Path | None:
+    """Return the folder of the newest server's programs, or None if there is none."""
+    found = sorted(Path("/usr/lib/postgresql").glob("*/bin/pg_ctl"), key=lambda each: each.parts[4])
+    return found[-1].parent if found else None
+
+
+class Server:
+    """A running server; it can be stopped and started again."""
+
+    def __init__(self, folder: Path, bin: Path) -> None:
+        self.folder, self._bin = folder, bin
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        # The server refuses to run as root.
+        self._user = "postgres" if os.geteuid() == 0 else pwd.getpwuid(os.geteuid()).pw_name
+        if os.geteuid() == 0:
+            shutil.chown(folder, "postgres")
+        secret = folder / "secret"
+        secret.write_text(PASSWORD)
+        secret.chmod(0o644)
+        self._run("initdb", "-U", "keeper", "-A", "scram-sha-256", "--pwfile", secret, "-N",
+                  "--locale", "C.UTF-8", "-E", "UTF8", "-D", folder / "data")  # fmt: skip
+        self.start()
+
+    def start(self) -> None:
+        """Start the server and wait until it answers."""
+        options = f"-p {self.port} -c listen_addresses=127.0.0.1 -c unix_socket_directories="
+        self._run("pg_ctl", "-D", self.folder / "data", "-w", "-o", options,
+                  "-l", self.folder / "log", "start")  # fmt: skip
+
+    def stop(self, how: str = "fast") -> None:
+        """Stop the server: ``fast`` breaks connections off, ``immediate`` is a crash."""
+        self._run("pg_ctl", "-D", self.folder / "data", "-w", "-m", how, "stop")
+
+    def database(self) -> str:
+        """Make an empty database and return its address."""
+        import psycopg  # the extra
+
+        name = f"drill_{uuid.uuid4().hex[:12]}"
+        with psycopg.connect(self.address("postgres", driver=""), autocommit=True) as connection:
+            connection.execute(f'CREATE DATABASE "{name}"')
+        return self.address(name)
+
+    def address(self, database: str, *, driver: str = "+psycopg", user: str = "keeper") -> str:
+        """Return the address of a database."""
+        return f"postgresql{driver}://{user}@127.0.0.1:{self.port}/{database}"
+
+    def _run(self, program: str, *arguments: object) -> None:
+        subprocess.run(
+            [self._bin / program, *map(str, arguments)],
+            check=True,
+            user=self._user if os.geteuid() == 0 else None,
+            cwd=self.folder,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            env={"PATH": os.environ["PATH"], "LC_ALL": "C.UTF-8"},
+        )
+
+
+@contextmanager
+def served() -> Iterator[Server]:
+    """Start a server and stop it; without one the tests skip, but in CI they fail."""
+    bin = programs()
+    missing = None if bin else "there is no PostgreSQL server"
+    try:
+        import psycopg  # noqa: F401 - the extra
+    except ImportError:
+        missing = "psycopg isn't installed"
+    if missing or bin is None:
+        if os.environ.get("CI"):
+            pytest.fail(f"{missing}; CI must have one: {INSTALL}")
+        pytest.skip(f"{missing}: {INSTALL}")
+    folder = Path(tempfile.mkdtemp(prefix="drillbox-server-"))
+    folder.chmod(0o755)
+    server = None
+    try:
+        server = Server(folder, bin)
+        yield server
+    finally:
+        if server:
+            with contextlib.suppress(subprocess.CalledProcessError):  # a test left it stopped
+                server.stop("immediate")
+        shutil.rmtree(folder)

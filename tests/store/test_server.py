@@ -1,0 +1,442 @@
+"""A store on PostgreSQL does all that a file does, and loses nothing when the server goes."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import Engine, create_engine, event, text
+from sqlalchemy.exc import IntegrityError
+
+from drillbox.errors import BadInput, NotFound, StoreFailure
+from drillbox.memory.recall import Recall
+from drillbox.memory.rules import Rules
+from drillbox.practice.keeping import mend
+from drillbox.shipped import shipped
+from drillbox.store import server as server_module
+from drillbox.store import upgrading
+from drillbox.store.attempts import (
+    attempts_in,
+    attempts_of,
+    attempts_today,
+    recent_attempts,
+    record_attempt,
+    undo_attempt,
+)
+from drillbox.store.cards import candidates, card, cards_of, due_counts, opened_on, set_note
+from drillbox.store.checks import check_store
+from drillbox.store.documents import document
+from drillbox.store.evidence import evidence, open_cards
+from drillbox.store.merging import merge
+from drillbox.store.opening import HEAD, Store, open_store
+from drillbox.store.phrases import find_phrase, list_phrases, restore, retire, titles
+from drillbox.store.sessions import end_session, open_sessions
+from drillbox.store.settings import get_settings, set_setting
+from drillbox.store.summaries import tallies
+from drillbox.store.values import CardMoved, NewAttempt
+from drillbox.store.weeks import sums_by_day
+from tests.store.at_once import ratings_of
+from tests.store.making import DAY, NOW, ZONE, add, go, session, step
+from tests.store.serving import PASSWORD, Server, served
+from tests.store.test_upgrading import LATER, RELEASED, released
+
+ROOT = Path(__file__).parents[2]
+RULES = Rules()
+
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[Server]:
+    """A server for all tests of this file."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("PGPASSWORD", PASSWORD)
+        with served() as running:
+            yield running
+
+
+@pytest.fixture
+def address(server: Server, monkeypatch: pytest.MonkeyPatch) -> str:
+    """The address of an empty database."""
+    monkeypatch.setenv("PGPASSWORD", PASSWORD)
+    return server.database()
+
+
+@pytest.fixture
+def store(address: str) -> Iterator[Store]:
+    """A new, empty, open store on the server."""
+    with open_store(address, now=NOW) as opened:
+        yield opened
+
+
+@pytest.fixture
+def old(tmp_path: Path) -> Iterator[Store]:
+    """A file with everything in it."""
+    with open_store(released(RELEASED[-1], tmp_path / "old.sqlite3"), now=NOW) as opened:
+        yield opened
+
+
+def test_everything_reads_as_it_does_from_a_file(store: Store, old: Store) -> None:
+    """A file's whole log, brought to the server, gives the same answer to every question."""
+    merge(store, json.loads(json.dumps(document(old))), RULES)
+    questions: list[Any] = [
+        document,
+        candidates,
+        titles,
+        list_phrases,
+        get_settings,
+        open_cards,
+        tallies,
+        lambda each: list_phrases(each, retired=True),
+        lambda each: [cards_of(each, number) for number in (1, 2, 3)],
+        lambda each: find_phrase(each, "ça va"),
+        lambda each: due_counts(each, DAY),
+        lambda each: opened_on(each, DAY),
+        lambda each: tallies(each, DAY + timedelta(days=1)),
+        lambda each: evidence(each, DAY + timedelta(days=9), DAY, 30.0),
+        lambda each: sums_by_day(each, DAY),
+        lambda each: recent_attempts(each, 5),
+        lambda each: open_sessions(each, NOW + timedelta(days=3)),
+        lambda each: [
+            [(a.uid, a.at, a.first_of_day and not a.undone_at, a.attempted()) for a in found]
+            for found in (
+                attempts_of(each, 1), attempts_of(each, 13, undone=True), attempts_in(each, 2),
+                attempts_today(each, DAY),
+            )
+        ],
+    ]  # fmt: skip
+    for question in questions:
+        assert question(store) == question(old)
+    assert check_store(store, RULES) == []
+
+
+def test_the_main_job(store: Store) -> None:
+    """Bring in, rate, take back, note, set, retire, end: each is there for the next program."""
+    add(store, "Late kettle", "Blue door")
+    at = session(store)
+    before = card(store, 1)
+    attempted, after = step(before.state, Recall.CLEAN, DAY)
+    made = record_attempt(store, NewAttempt(1, at, NOW, ZONE, attempted, 0, 30.5, 2, True), after)
+    with open_store(store.engine.url.render_as_string(), now=NOW) as other:
+        assert attempts_of(other, 1) == [made]
+        assert card(other, 1).state == after
+        assert [each.id for each in open_sessions(other, NOW)] == [at]
+    undo_attempt(store, made.id, before.state, NOW)
+    assert card(store, 1) == before
+    go(store, 1, at, (Recall.LOST, Recall.FLUENT))
+    set_note(store, 1, "thumb; '[/]'")
+    set_setting(store, "minutes", 30)
+    set_setting(store, "minutes", {"a": [0.5, "x"]})
+    assert get_settings(store) == {"minutes": {"a": [0.5, "x"]}}
+    retire(store, 2, NOW)
+    assert [each.title for each in list_phrases(store)] == ["Late kettle"]
+    restore(store, 2)
+    end_session(store, at, NOW)
+    assert open_sessions(store, NOW) == []
+    assert check_store(store, RULES) == []
+    assert mend(store, RULES, NOW).findings == ()
+    with pytest.raises(BadInput, match="already"):
+        add(store, "late KETTLE")
+    with pytest.raises(NotFound):
+        find_phrase(store, "zzz")
+
+
+def test_a_card_that_moved_is_not_overwritten(store: Store) -> None:
+    """The guard against lost updates holds here too."""
+    add(store, "Late kettle")
+    at = session(store)
+    seen = card(store, 1).state
+    go(store, 1, at)
+    attempted, after = step(seen, Recall.LOST, DAY)
+    with pytest.raises(CardMoved):
+        record_attempt(store, NewAttempt(1, at, NOW, ZONE, attempted, 0), after)
+    assert len(attempts_of(store, 1)) == 1
+
+
+def test_half_a_change_is_none(store: Store) -> None:
+    """An attempt whose card can't be moved isn't stored."""
+    add(store, "Late kettle")
+    at = session(store)
+    attempted, after = step(card(store, 1).state, Recall.CLEAN, DAY)
+    impossible = after._replace(tempo=after.tempo._replace(tempo=401))
+    with pytest.raises(IntegrityError, match="ck_card_tempo"):
+        record_attempt(store, NewAttempt(1, at, NOW, ZONE, attempted, 0), impossible)
+    assert attempts_of(store, 1, undone=True) == []
+
+
+def raw(address: str) -> Engine:
+    """Return an engine of one's own on a database."""
+    return create_engine(address)
+
+
+def content(address: str) -> dict[str, Any]:
+    """Return every row of every table."""
+    engine = raw(address)
+    with engine.connect() as connection:
+        names = connection.execute(text(server_module.TABLES)).scalars().all()
+        found = {
+            name: connection.execute(text(f'SELECT * FROM "{name}" ORDER BY 1')).mappings().all()
+            for name in sorted(names)
+        }
+    engine.dispose()
+    return {name: [dict(row) for row in rows] for name, rows in found.items()}
+
+
+@pytest.mark.parametrize("dump", RELEASED, ids=lambda each: each.stem)
+def test_every_released_schema_comes_to_the_newest(
+    address: str, dump: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A database left at each revision, with a file's data in it, is whole after opening."""
+    until(monkeypatch, dump.stem)
+    with open_store(address, now=NOW) as store:
+        with open_store(released(dump, tmp_path / "old.sqlite3"), now=NOW) as old:
+            merge(store, document(old), RULES)
+        before = document(store)
+    monkeypatch.undo()
+    monkeypatch.setenv("PGPASSWORD", PASSWORD)
+    with open_store(address, now=NOW) as store:
+        assert document(store) == before
+        assert check_store(store, RULES) == []
+    assert content(address)["alembic_version"] == [{"version_num": HEAD}]
+
+
+def until(monkeypatch: pytest.MonkeyPatch, head: str) -> None:
+    """Pretend that ``head`` is the newest revision."""
+    upgrade = upgrading.command.upgrade
+    monkeypatch.setattr(server_module, "HEAD", head)
+    monkeypatch.setattr(upgrading.command, "upgrade", lambda setup, _: upgrade(setup, head))
+
+
+@pytest.fixture
+def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Pretend that a newer schema was shipped; return its folder of migrations."""
+    folder = tmp_path / "migrations"
+    shutil.copytree(shipped("migrations"), folder)
+    (folder / "versions" / "0002_later.py").write_text(LATER)
+    monkeypatch.setattr(upgrading, "shipped", lambda _: folder)
+    monkeypatch.setattr(server_module, "HEAD", "0002")
+    return folder
+
+
+def test_a_migration_that_fails_at_any_statement_changes_nothing(
+    address: str, old: Store, later: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whichever statement fails, the old store is whole, and the retry works."""
+    with monkeypatch.context() as before_later:
+        until(before_later, "0001")
+        with open_store(address, now=NOW) as store:
+            merge(store, document(old), RULES)
+    before = content(address)
+    failed = 0
+    while fails_at(failed + 1, address):
+        assert content(address) == before
+        failed += 1
+    assert failed >= 4
+    after = content(address)
+    assert {row["source"] for row in after["phrase"]} == {"typed"}
+    assert after["card"] == before["card"]
+    assert after["attempt"] == before["attempt"]
+
+
+def fails_at(number: int, address: str) -> bool:
+    """Fail at one statement that changes something; return whether there was one."""
+    seen = 0
+
+    def fail(_connection: Any, _cursor: Any, words: str, *_: Any) -> None:
+        nonlocal seen
+        if not words.lstrip().upper().startswith("SELECT"):
+            seen += 1
+            if seen == number:
+                raise ZeroDivisionError
+
+    event.listen(Engine, "before_cursor_execute", fail)
+    try:
+        open_store(address, now=NOW).close()
+    except ZeroDivisionError:
+        return True
+    finally:
+        event.remove(Engine, "before_cursor_execute", fail)
+    return False
+
+
+def test_a_newer_store_is_refused(address: str, store: Store) -> None:
+    """A schema that this program doesn't know is left alone."""
+    with store.engine.begin() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = '0999'"))
+    with pytest.raises(StoreFailure, match=r"newer drillbox \(schema 0999\)"):
+        open_store(address, now=NOW)
+
+
+def test_another_programs_database_is_refused(address: str) -> None:
+    """Tables of others aren't mixed with ours."""
+    engine = raw(address)
+    with engine.begin() as connection:
+        connection.execute(text("CREATE TABLE mine (id int)"))
+    with pytest.raises(StoreFailure, match="holds something else"):
+        open_store(address, now=NOW)
+    assert list(content(address)) == ["mine"]
+    engine.dispose()
+
+
+def at_once(address: str, seconds: float, jobs: list[str]) -> list[list[int]]:
+    """Run one program a job at the same time and return the numbers that each printed."""
+    running = [
+        subprocess.Popen(
+            [
+                sys.executable,
+                "-m",
+                "tests.store.at_once",
+                job,
+                address,
+                str(seconds),
+                str(seed),
+                "12",
+            ],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            cwd=ROOT,
+        )
+        for seed, job in enumerate(jobs)
+    ]
+    ended = [each.communicate() for each in running]
+    assert [error for _, error in ended] == [""] * len(jobs)
+    return [[int(number) for number in said.split()] for said, _ in ended]
+
+
+def test_twenty_sessions_at_once(address: str, store: Store) -> None:
+    """For some seconds on the same twelve cards: none is refused, nothing is lost."""
+    add(store, "Late kettle")
+    told = at_once(address, 8, ["rate"] * 20)
+    assert all(stored > 0 for stored, *_ in told)
+    logs = {card_id: attempts_of(store, card_id) for card_id in range(1, 13)}
+    assert sum(map(len, logs.values())) == sum(stored for stored, *_ in told)
+    for card_id, log in logs.items():
+        state = card(store, card_id).state
+        assert state.attempts == len(log)
+        assert ratings_of(log, RULES) == state
+
+
+@pytest.mark.parametrize("how", ["fast", "immediate"])
+def test_a_server_that_goes_and_comes_back(server: Server, store: Store, how: str) -> None:
+    """No acknowledged rating is lost, the player is told in one line, and the retry works."""
+    add(store, "Late kettle")
+    at = session(store)
+    made = go(store, 1, at, (Recall.LOST, Recall.CLEAN, Recall.FLUENT))
+    server.stop(how)
+    try:
+        for _ in range(2):
+            with pytest.raises(StoreFailure) as caught:
+                go(store, 1, at)
+            assert "nothing was stored" in caught.value.what
+            assert PASSWORD not in caught.value.line()
+    finally:
+        server.start()
+    assert attempts_of(store, 1) == made
+    go(store, 1, at, at=NOW + timedelta(hours=1))
+    assert len(attempts_of(store, 1)) == 4
+    assert check_store(store, RULES) == []
+
+
+def test_a_session_cut_off_in_mid_transaction(store: Store) -> None:
+    """The server's keeper ends the connection within a change: it is as if never begun."""
+    add(store, "Late kettle")
+    before = document(store)
+
+    def cut_off() -> None:
+        with store.write() as connection:
+            connection.exec_driver_sql("DELETE FROM card")
+            connection.exec_driver_sql("SELECT pg_terminate_backend(pg_backend_pid())")
+
+    with pytest.raises(StoreFailure, match="nothing was stored"):
+        cut_off()
+    assert document(store) == before
+
+
+def test_another_program_that_holds_the_store(
+    address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A writer that never lets go is waited for, then named."""
+    monkeypatch.setattr(server_module, "PATIENCE", 100)
+    with open_store(address, now=NOW) as one, open_store(address, now=NOW) as two:
+        add(one, "Late kettle")
+        with one.write():
+            began = time.monotonic()
+            with pytest.raises(StoreFailure, match="Another program holds the store"):
+                add(two, "Blue door")
+            assert time.monotonic() - began < 5
+        add(two, "Blue door")
+        assert titles(one) == ["Late kettle", "Blue door"]
+
+
+def test_a_password_is_asked_for_and_never_shown(
+    address: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """From the environment or a password file; without one or a wrong one, a clear line."""
+    monkeypatch.setenv("PGPASSWORD", "wrong")
+    with pytest.raises(StoreFailure, match="doesn't let you in") as caught:
+        open_store(address, now=NOW)
+    assert "PGPASSWORD or a password file" in caught.value.remedy
+    monkeypatch.delenv("PGPASSWORD")
+    monkeypatch.setenv("PGPASSFILE", str(tmp_path / "none"))
+    with pytest.raises(StoreFailure, match="doesn't let you in"):
+        open_store(address, now=NOW)
+    passwords = tmp_path / "passwords"
+    passwords.write_text(f"*:*:*:*:{PASSWORD}\n")
+    passwords.chmod(0o600)
+    monkeypatch.setenv("PGPASSFILE", str(passwords))
+    with open_store(address, now=NOW) as store:
+        assert PASSWORD not in store.name
+
+
+def test_a_database_or_server_that_is_not_there(
+    server: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each is told apart."""
+    monkeypatch.setenv("PGPASSWORD", PASSWORD)
+    with pytest.raises(StoreFailure, match=r"no such database|can't be reached"):
+        open_store(server.address("nowhere"), now=NOW)
+    with pytest.raises(StoreFailure, match="can't be reached"):
+        open_store("postgresql://keeper@127.0.0.1:1/x", now=NOW)
+
+
+def test_a_store_on_a_server_has_no_file(store: Store) -> None:
+    """What only a file has ends in a clear line."""
+    with pytest.raises(BadInput, match="is on a server"):
+        _ = store.place
+
+
+def test_a_user_who_may_only_look(server: Server, address: str, store: Store) -> None:
+    """Reading works, a change is refused by name."""
+    add(store, "Late kettle")
+    with store.engine.begin() as connection:
+        connection.execute(text("DROP ROLE IF EXISTS looker"))
+        connection.execute(text(f"CREATE ROLE looker LOGIN PASSWORD '{PASSWORD}'"))
+        connection.execute(text("GRANT SELECT ON ALL TABLES IN SCHEMA public TO looker"))
+    looking = server.address(address.rpartition("/")[2], user="looker")
+    with open_store(looking, now=NOW) as seen:
+        assert titles(seen) == ["Late kettle"]
+        with pytest.raises(StoreFailure, match="You may not do that"):
+            set_setting(seen, "a", 1)
+    with store.engine.begin() as connection:
+        connection.execute(text("DROP OWNED BY looker"))
+        connection.execute(text("DROP ROLE looker"))
+
+
+@pytest.mark.parametrize("how", ["drill", "phrases", "summary", "upcoming"])
+def test_commands_work_on_a_server(address: str, how: str) -> None:
+    """The command line takes an address where it takes a path."""
+    add_phrase = ["add", "--title", "Late kettle", "--key", "Bb", "--tempo", "132",
+                  "--chart", "Cm7 F7 | Bbmaj7 (G7)"]  # fmt: skip
+    for words, keys in ((add_phrase, ""), (["drill"], "c\nl\nu\n"), ([how], "c\n")):
+        ran = subprocess.run(
+            [sys.executable, "-m", "drillbox", "--store", address, *words],
+            input=keys, capture_output=True, text=True, check=False,
+        )  # fmt: skip
+        assert ran.returncode == 0, ran.stderr
