@@ -183,7 +183,7 @@ def decide_turnaround(
     from drillbox.practice.reading import as_read
     from drillbox.screen.look import clean
 
-    chart = proposed(phrase) if wanted is not False else None
+    chart = proposed(phrase, preferences) if wanted is not False else None
     if chart is None:
         return phrase
     read = as_read(with_chart(phrase, chart), phrase.key, preferences)

@@ -131,9 +131,9 @@ def read_file(
     return read_bytes(data, path.name, part=part, tempo=tempo, title=title, key=key, meter=meter)
 
 
-def proposed(phrase: Phrase) -> Chart | None:
+def proposed(phrase: Phrase, preferences: Preferences) -> Chart | None:
     """Return the chart with a turnaround proposed, or None where it needs none."""
-    return propose_turnaround(phrase.chart, phrase.key)
+    return propose_turnaround(phrase.chart, phrase.key, preferences.turnaround)
 
 
 def sounding(phrase: Phrase, preferences: Preferences) -> Phrase:

@@ -15,6 +15,7 @@ from drillbox.music.keys import ORDERS, Key, Mode, Spelling, conventional, parse
 
 if TYPE_CHECKING:
     from drillbox.music.instruments import Instrument
+    from drillbox.music.loops import Style
     from drillbox.music.pulse import CountedBeats
     from drillbox.music.transposition import Range
 
@@ -93,6 +94,8 @@ OWN = (
     Preference("gb", "Gb", "how the key of six accidentals is spelled", _one_of("Gb", "F#")),
     Preference("ebm", "Ebm", "how the minor key of six accidentals is spelled",
                _one_of("Ebm", "D#m")),
+    Preference("turnaround", "dominant", "how a turnaround that is proposed leads back",
+               _one_of("dominant", "two-five", "substitute")),
     Preference("instrument", "concert", "charts are shown in its written pitch", _instrument),
     Preference("beat", "written", "in double time, the beat that is shown and clicked",
                _one_of("written", "doubled")),
@@ -142,6 +145,11 @@ class Preferences:
             gb="F#" if self.values["gb"] == "F#" else "Gb",
             ebm="D#m" if self.values["ebm"] == "D#m" else "Ebm",
         )
+
+    @property
+    def turnaround(self) -> Style:
+        """Return how a proposed turnaround leads back to the first chord."""
+        return cast("Style", self.values["turnaround"])
 
     @property
     def instrument(self) -> Instrument:

@@ -98,6 +98,22 @@ def test_a_turnaround_is_proposed_and_can_be_declined(drillbox):
     assert "(" not in declined.out
 
 
+@pytest.mark.parametrize(
+    ("style", "bars"),
+    [
+        ("dominant", "Dm7 G7 | Cmaj7 (A7)"),
+        ("two-five", "Dm7 G7 | Cmaj7 / (Em7 A7)"),
+        ("substitute", "Dm7 G7 | Cmaj7 (Eb7)"),
+    ],
+)
+def test_the_proposed_turnaround_leads_back_as_the_player_likes(drillbox, style, bars):
+    """By the dominant of the first chord, with its ii before it, or by the tritone substitute."""
+    drillbox("settings", "turnaround", style)
+    ran = drillbox("--ascii", "add", "--title", "One", "--key", "C", "--tempo", "120",
+                   "--chart", "Dm7 G7 | Cmaj7")  # fmt: skip
+    assert f"turnaround added, {bars} (" in ran.err
+
+
 TUNE = """X:{0}
 T:{1}
 M:4/4
