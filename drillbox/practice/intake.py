@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.tempo import first_tempo
 from drillbox.music.analysis import Analysis, analyse
+from drillbox.music.cautions import Caution
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import Key, in_order, parse_key
 from drillbox.music.loops import propose_turnaround
@@ -57,7 +58,7 @@ class Understood:
 
     phrase: Phrase
     versions: tuple[Phrase, ...]
-    warnings: tuple[str, ...]
+    cautions: tuple[Caution, ...]
     misfits: tuple[tuple[Key, Fit], ...] = ()
     instrument: str = ""
 
@@ -171,7 +172,7 @@ def understood(prepared: Prepared, preferences: Preferences) -> Understood:
     return Understood(
         as_read(phrase, phrase.key, preferences),
         tuple(as_read(phrase, key, preferences) for key in keys),
-        tuple(caution.text for caution in prepared.analysis.cautions),
+        prepared.analysis.cautions,
         misfits(phrase, keys, preferences),
         preferences.instrument.name,
     )

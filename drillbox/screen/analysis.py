@@ -17,7 +17,7 @@ from drillbox.music.motion import Enclosure
 from drillbox.music.roles import Role
 from drillbox.practice.analysing import AnalysisView
 from drillbox.screen.bars import span_text
-from drillbox.screen.intake import doubts, range_line
+from drillbox.screen.doubts import caution_texts, doubt_lines, range_texts
 from drillbox.screen.line import line_rows
 from drillbox.screen.look import Look
 from drillbox.screen.table import Column, table
@@ -45,14 +45,14 @@ def content(view: AnalysisView, look: Look, *, notes: bool) -> list[RenderableTy
     With ``notes`` every note stands in a row of its own instead of in its bar.
     """
     warnings = [
-        *(caution.text for caution in view.analysis.cautions),
-        *range_line(view.misfits, view.instrument, look),
+        *caution_texts(view.analysis.cautions, view.phrase.chart, look),
+        *range_texts(view.misfits, view.instrument, look),
     ]
     return [
         _chords(view, look),
         Text(""),
         *(_line(view, look, notes=notes) if view.phrase.line else []),
-        *doubts(warnings, look),
+        *doubt_lines(warnings, look),
         *([Text("")] if warnings else []),
     ]
 

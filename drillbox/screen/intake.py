@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
 from drillbox.music.printed_chart import chart_text
-from drillbox.music.transposition import Fit
 from drillbox.practice.intake import Understood
 from drillbox.screen import style
 from drillbox.screen.bars import bar_lines
+from drillbox.screen.doubts import caution_texts, doubt_lines, range_texts
 from drillbox.screen.look import Look, clean
 
 
@@ -35,7 +32,10 @@ def understood_screen(understood: Understood, look: Look) -> RenderableType:
     title = clean(phrase.title, look.width - 2, ascii=look.ascii)
     lines = bar_lines(phrase.chart, look, look.width - 2)
     keys = [key_line(version, look) for version in understood.versions]
-    warnings = [*understood.warnings, *range_line(understood.misfits, understood.instrument, look)]
+    warnings = [
+        *caution_texts(understood.cautions, phrase.chart, look),
+        *range_texts(understood.misfits, understood.instrument, look),
+    ]
     return Group(
         Text(title, style.TITLE),
         Text(facts_line(phrase, look)),
@@ -44,30 +44,9 @@ def understood_screen(understood: Understood, look: Look) -> RenderableType:
         Text(""),
         Text("In twelve keys, as they open", style.QUIET),
         *keys,
-        *doubts(warnings, look),
+        *doubt_lines(warnings, look),
         Text(""),
     )
-
-
-def doubts(warnings: Iterable[str], look: Look) -> list[Text]:
-    """Return each warning as a line."""
-    return [Text(f"  doubtful: {clean(text, ascii=look.ascii)}", style.WEAK) for text in warnings]
-
-
-def range_line(misfits: Sequence[tuple[Key, Fit]], instrument: str, look: Look) -> tuple[str, ...]:
-    """Say in which keys the line leaves the instrument's range, and by how many semitones."""
-    if not misfits:
-        return ()
-    keys = [
-        f"{key.text(ascii=look.ascii)} "
-        + " and ".join(
-            f"{amount} too {way}"
-            for amount, way in ((fit.over, "high"), (fit.under, "low"))
-            if amount
-        )
-        for key, fit in misfits
-    ]
-    return (f"Out of range for {instrument}, by semitones: {', '.join(keys)}.",)
 
 
 def key_line(phrase: Phrase, look: Look) -> Text:

@@ -11,10 +11,8 @@ from rich.console import Console
 from drillbox.music.analysis import analyse
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
-from drillbox.music.transposition import Fit
 from drillbox.practice.analysing import AnalysisView
 from drillbox.screen.analysis import arrival_text, content
-from drillbox.screen.intake import range_line
 from drillbox.screen.look import Look
 from tests.music.shorthand import chart, line
 from tests.music.worked import phrase
@@ -121,13 +119,3 @@ def test_a_held_chord_is_one_row_with_the_targets_of_all_its_bars():
 def test_early_and_late_are_counted_in_note_values(arrival, subdivision, text: str):
     """As players say it, the unit being the line's subdivision."""
     assert arrival_text(arrival, subdivision) == text
-
-
-def test_the_range_line_names_each_key_and_way():
-    """Up, down, and both; none where every key fits."""
-    found = ((parse_key("Gb"), Fit(0, over=2)), (parse_key("A"), Fit(-1, over=1, under=3)))
-    assert range_line(found, "tenor sax", Look(ascii=True)) == (
-        "Out of range for tenor sax, by semitones: Gb 2 too high, A 1 too high and 3 too low.",
-    )
-    assert "G♭ 2 too high" in range_line(found, "tenor sax", Look())[0]
-    assert range_line((), "tenor sax", Look()) == ()
