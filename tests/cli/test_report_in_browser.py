@@ -1,0 +1,89 @@
+"""The report in a real browser, without a window: its grounds, its paper, its width."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import struct
+import subprocess
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from drillbox.screen.report_style import DARK, LIGHT
+from tests.conftest import Ran
+
+BROWSER = next(
+    (found for name in ("chromium", "chromium-browser", "google-chrome")
+     if (found := shutil.which(name))), None,
+)  # fmt: skip
+pytestmark = pytest.mark.skipif(BROWSER is None, reason="needs Chromium (Debian: chromium)")
+
+
+@pytest.fixture
+def page(drillbox: Callable[..., Ran], tmp_path: Path) -> Path:
+    """Write the report of one phrase with two attempts."""
+    drillbox("add", "--title", "Blue stairs", "--key", "Bb", "--tempo", "120",
+             "--chart", "Cm7 F7 | Bbmaj7 (G7)")  # fmt: skip
+    drillbox("drill", keys="c\n")
+    drillbox("drill", keys="r\nq\n", now="2026-03-04T18:00:00Z")
+    place = tmp_path / "report.html"
+    ran = drillbox("report", "--out", str(place), now="2026-03-05T18:00:00Z")
+    assert ran.code == 0, ran.err
+    return place
+
+
+def browse(page: Path, *options: str) -> None:
+    assert BROWSER is not None
+    subprocess.run(
+        [
+            BROWSER, "--headless=new", "--no-sandbox", "--disable-gpu", "--hide-scrollbars",
+            f"--user-data-dir={page.parent / 'profile'}", *options, page.as_uri(),
+        ],
+        check=True, capture_output=True, timeout=120,
+    )  # fmt: skip
+
+
+def corner(picture: Path) -> tuple[int, int, tuple[int, ...]]:
+    """Return a PNG's width, height and first pixel; no row comes before it to be added."""
+    data = picture.read_bytes()
+    assert data[:8] == b"\x89PNG\r\n\x1a\n"
+    width, height = struct.unpack(">II", data[16:24])
+    packed, at = b"", 8
+    while at < len(data):
+        (length,) = struct.unpack(">I", data[at : at + 4])
+        if data[at + 4 : at + 8] == b"IDAT":
+            packed += data[at + 8 : at + 8 + length]
+        at += 12 + length
+    pixels = zlib.decompress(packed)
+    return width, height, tuple(pixels[1:4])
+
+
+def rgb(colour: str) -> tuple[int, ...]:
+    return tuple(int(colour[n : n + 2], 16) for n in (1, 3, 5))
+
+
+def test_light_and_dark(page: Path) -> None:
+    """The ground is light by default and dark where the reader prefers it."""
+    for scheme, colours in (("1", LIGHT), ("0", DARK)):
+        picture = page.with_suffix(f".{scheme}.png")
+        browse(
+            page, f"--blink-settings=preferredColorScheme={scheme}", f"--screenshot={picture}",
+            "--window-size=900,600",
+        )  # fmt: skip
+        width, height, pixel = corner(picture)
+        assert (width, height) == (900, 600)
+        assert pixel == rgb(colours["ground"])
+
+
+def test_prints_on_a4(page: Path) -> None:
+    """Every page of the print is A4: 595 by 842 points."""
+    printed = page.with_suffix(".pdf")
+    browse(page, "--no-pdf-header-footer", f"--print-to-pdf={printed}")
+    boxes = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", printed.read_bytes())
+    assert boxes
+    for width, height in boxes:
+        assert float(width) == pytest.approx(595, abs=1)
+        assert float(height) == pytest.approx(842, abs=1)

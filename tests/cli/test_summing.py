@@ -1,0 +1,163 @@
+"""``summary``, ``progress``, ``upcoming`` and ``report`` from the command line."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+
+import drillbox.screen
+from drillbox.errors import ExitCode
+from tests.conftest import Ran
+
+SCHEMA = json.loads(
+    (Path(drillbox.screen.__file__).parent / "summary.schema.json").read_text(encoding="utf-8")
+)
+LATER = "2026-03-05T18:00:00Z"
+
+Run = Callable[..., Ran]
+
+
+@pytest.fixture
+def played(kettle: Run) -> Run:
+    """Return what runs a command over one phrase with three attempts on two days."""
+    kettle("settings", "new_a_day", "1")
+    kettle("drill", keys="l\nc\n")
+    kettle("drill", keys="c\nq\n", now="2026-03-04T18:00:00Z")
+    return kettle
+
+
+def document(ran: Ran) -> dict[str, Any]:
+    assert ran.code == ExitCode.OK, ran.err
+    found: dict[str, Any] = json.loads(ran.out)
+    jsonschema.validate(found, SCHEMA, cls=jsonschema.Draft202012Validator)
+    return found
+
+
+def test_an_empty_store(drillbox: Run) -> None:
+    """Each command says how to begin, and none fails."""
+    for command in ("summary", "progress", "upcoming"):
+        ran = drillbox(command)
+        assert ran.code == ExitCode.OK
+        assert "drillbox" in ran.out
+
+
+def test_a_phrase_never_played(kettle: Run) -> None:
+    """Summary says what there is and how to start."""
+    ran = kettle("summary")
+    assert "1 phrase in 12 keys, and nothing rated yet" in ran.out
+    assert "drillbox drill" in ran.out
+
+
+def test_the_summary_says_verdict_evidence_memory_and_what_is_next(played: Run) -> None:
+    """In a pipe: line by line, in words."""
+    out = played("--ascii", "summary", now=LATER).out
+    assert "phrase Blue stairs, verdict not enough played yet, recalled 50%" in out
+    assert "tries 2 (1 recalled)" in out
+    assert "weak: 5 tries at least" in out
+    assert "Blue stairs: C not open" in out
+    assert "Today: 1 of 12 keys open, 0 owned" in out
+    assert out.splitlines()[-1].startswith("Next: ")
+
+
+def test_one_phrase_and_one_key(played: Run) -> None:
+    """By the beginning of a title, by a key's name; unknown ones are named."""
+    assert "Blue stairs, key by key" in played("summary", "--phrase", "blue").out
+    assert "Phrases in Bb" in played("--ascii", "summary", "--key", "bb").out
+    assert "Nothing was played yet of F" in played("summary", "--key", "F").out
+    ran = played("summary", "--phrase", "Gone")
+    assert (ran.code, ran.err.count("\n")) == (ExitCode.NOT_FOUND, 1)
+    assert played("summary", "--key", "H").code == ExitCode.BAD_INPUT
+
+
+def test_since_takes_a_day(played: Run) -> None:
+    """From that day on; a word that is no day, and a day to come, are refused in one line."""
+    out = played("summary", "--since", "2026-03-04", now=LATER).out
+    assert "tries 1 (1 recalled)" in out
+    assert "Since 2026-03-04: 1 attempt" in out
+    for wrong in ("yesterday", "2026-13-01", "2026-04-01"):
+        ran = played("summary", "--since", wrong, now=LATER)
+        assert (ran.code, ran.err.count("\n")) == (ExitCode.BAD_INPUT, 1)
+
+
+def test_json_keeps_to_its_schema(drillbox: Run, played: Run) -> None:
+    """Valid by jsonschema, an implementation apart, in every scope; the version is 1."""
+    found = document(played("summary", "--json", now=LATER))
+    assert (found["format"], found["version"]) == ("drillbox-summary", 1)
+    assert found["phrases"][0]["tries"] == 2
+    assert found["cards"][0]["key"] == "Bb"
+    assert found["present"]["cards"] == 12
+    one = document(played("summary", "--json", "--phrase", "Blue", "--key", "Bb", now=LATER))
+    assert one["scope"] == {"phrase": "Blue stairs", "key": "Bb"}
+
+
+def test_json_of_an_empty_store(drillbox: Run) -> None:
+    """No rows and no mean, and still by the schema."""
+    found = document(drillbox("summary", "--json"))
+    assert (found["keys"], found["mean"], found["advice"]["kind"]) == ([], None, "add")
+
+
+def test_the_schema_refuses_what_it_should(played: Run) -> None:
+    """A verdict of another word, a share over 1 and a missing name are no summary."""
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+    found = document(played("summary", "--json", now=LATER))
+    for name, value in (("verdict", "hopeless"), ("share", 1.5), ("due", "soon")):
+        wrong = json.loads(json.dumps(found))
+        wrong["phrases"][0][name] = value
+        with pytest.raises(jsonschema.ValidationError):
+            jsonschema.validate(wrong, SCHEMA, cls=jsonschema.Draft202012Validator)
+    del found["advice"]
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(found, SCHEMA, cls=jsonschema.Draft202012Validator)
+
+
+def test_progress_by_week(played: Run) -> None:
+    """One week with three attempts, two first tries, one of them recalled."""
+    out = played("progress", now=LATER).out
+    assert "week of 2026-03-02, minutes" in out
+    assert "attempts 3, recalled 50%" in out
+
+
+def test_upcoming_can_leave_the_question_of_more_phrases_out(played: Run) -> None:
+    """Asked for so many, or for none."""
+    assert "Two more phrases at one new key a day peak" in played("upcoming", "--adding", "2").out
+    assert "more phrase" not in played("upcoming", "--adding", "0").out
+    assert played("upcoming", "--days", "0").code == ExitCode.USAGE
+
+
+def test_a_report_is_written_and_not_overwritten(played: Run, tmp_path: Path) -> None:
+    """The file is named; a second time needs --force."""
+    place = tmp_path / "report.html"
+    ran = played("report", "--out", str(place), now=LATER)
+    assert ran.code == ExitCode.OK, ran.err
+    assert str(place) in ran.out
+    page = place.read_text(encoding="utf-8")
+    assert "Blue stairs" in page
+    again = played("report", "--out", str(place), now=LATER)
+    assert (again.code, again.err.count("\n")) == (ExitCode.BAD_INPUT, 1)
+    assert "--force" in again.err
+    assert played("report", "--out", str(place), "--force", now=LATER).code == ExitCode.OK
+    assert place.read_text(encoding="utf-8") == page
+
+
+def test_a_summary_loads_no_more_than_it_needs(played: Run, place: Path) -> None:
+    """Never music21, alembic or matplotlib; numpy only where there is something to estimate."""
+    words = (
+        "import sys; from drillbox.cli import run; code = run(sys.argv[1:]);"
+        "print(code, *sorted({'music21', 'alembic', 'matplotlib', 'numpy', 'fsrs', 'scipy'}"
+        " & sys.modules.keys()), file=sys.stderr)"
+    )
+
+    def loaded(*arguments: str) -> list[str]:
+        command = [sys.executable, "-c", words, "--store", str(place), *arguments]
+        return subprocess.run(command, check=True, capture_output=True, text=True).stderr.split()
+
+    assert loaded("summary") == ["0", "numpy"]
+    assert "numpy" not in loaded("progress")
+    assert "numpy" not in loaded("upcoming")
