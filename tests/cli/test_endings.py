@@ -1,0 +1,216 @@
+"""However a drill or a round ends, the terminal is as before and no rating is missing."""
+
+from __future__ import annotations
+
+import shutil
+import signal
+import sqlite3
+import sys
+import termios
+from collections.abc import Callable
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from drillbox.practice.intake import keep, prepare, typed_phrase
+from drillbox.practice.preferences import preferences_from
+from drillbox.store.opening import open_store
+from drillbox.store.settings import set_setting
+from tests.cli.test_screen_session import environment, ratings, spawn
+
+pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
+
+TITLES = ("Red door", "Tin roof", "Wide sill")
+LEAVE_SCREEN, SHOW_CURSOR = "\x1b[?1049l", "\x1b[?25h"
+
+
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a store of three quick phrases, so that no test waits for a count-in."""
+    place = tmp_path_factory.mktemp("endings") / "filled.sqlite3"
+    now = datetime(2026, 3, 1, 18, tzinfo=UTC)
+    preferences = preferences_from({})
+    with open_store(place, now=now, backups=False) as store:
+        set_setting(store, "click", "off")
+        for title in TITLES:
+            phrase = typed_phrase(
+                title=title, key="C", tempo="400", chart="Dm7 G7 | Cmaj7 A7", meter="2/4"
+            )
+            keep(store, [prepare(phrase, preferences)], now)
+    with closing(sqlite3.connect(place)) as database:
+        database.execute("UPDATE card SET tempo = 400")
+        database.commit()
+        database.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    return place
+
+
+@pytest.fixture
+def quick(filled: Path, tmp_path: Path) -> Path:
+    """Return a copy of that store for one test."""
+    return Path(shutil.copy(filled, tmp_path / "quick.sqlite3"))
+
+
+def first_screen(child: Any) -> list[int]:
+    child.expect("Red door")
+    child.expect("stop")
+    return []
+
+
+def one_rated(child: Any) -> list[int]:
+    first_screen(child)
+    child.send("c")
+    child.expect("Tin roof")
+    return [3]
+
+
+def counting_in(child: Any) -> list[int]:
+    stored = one_rated(child)
+    child.send(" ")
+    child.expect(" 1 ·")
+    return stored
+
+
+def in_mid_beat(child: Any) -> list[int]:
+    stored = one_rated(child)
+    child.send(" ")
+    child.expect("▲")
+    return stored
+
+
+def paused(child: Any) -> list[int]:
+    stored = one_rated(child)
+    child.send("p")
+    child.expect("Paused")
+    return stored
+
+
+def in_the_help(child: Any) -> list[int]:
+    stored = one_rated(child)
+    child.send("?")
+    child.expect("Any key goes back")
+    return stored
+
+
+def typing_a_note(child: Any) -> list[int]:
+    stored = one_rated(child)
+    child.send("nthumb")
+    child.expect("thumb_")
+    return stored
+
+
+def after_the_last_card(child: Any) -> list[int]:
+    one_rated(child)
+    child.send("f")
+    child.expect("Wide sill")
+    child.send("l")
+    child.expect("C: lost")
+    child.send("s")
+    child.expect("That was the last card")
+    return [3, 4, 1]
+
+
+def round_running(child: Any) -> list[int]:
+    child.expect("key 1 of 12")
+    child.send(" ")
+    child.expect("key 3 of 12")
+    child.send("c")
+    child.expect(": clean")
+    return [3]
+
+
+def round_rating(child: Any) -> list[int]:
+    round_running(child)
+    child.send("q")
+    child.expect("How was C")
+    child.send("f")
+    child.expect("How was F")
+    return [3, 4]
+
+
+DRILL = (
+    first_screen, counting_in, in_mid_beat, paused, in_the_help, typing_a_note, after_the_last_card,
+)  # fmt: skip
+ROUND = (round_running, round_rating)
+COMMANDS = dict.fromkeys(DRILL, ("drill",)) | dict.fromkeys(ROUND, ("round", "Red door", "--all"))
+ENDINGS: dict[str, Callable[[Any], object]] = {
+    "ctrl-c": lambda child: child.send("\x03"),
+    "terminate": lambda child: child.kill(signal.SIGTERM),
+    "hang-up": lambda child: child.kill(signal.SIGHUP),
+}
+
+
+def pairs() -> list[Any]:
+    """Return each ending at each stage; in the default run each stage has one of them."""
+    found = []
+    for number, stage in enumerate(COMMANDS):
+        for place, ending in enumerate(ENDINGS):
+            marks = () if place == number % len(ENDINGS) else (pytest.mark.slow,)
+            name = f"{stage.__name__}-{ending}"
+            found.append(pytest.param(stage, ending, marks=marks, id=name))
+    return found
+
+
+@pytest.mark.parametrize(("stage", "ending"), pairs())
+def test_every_ending_at_every_stage(quick: Path, stage: Callable[[Any], list[int]], ending: str):
+    """Ctrl-C, SIGTERM and SIGHUP: settings, screen and cursor come back, ratings are kept."""
+    child = spawn(quick, *COMMANDS[stage])
+    before = termios.tcgetattr(child.child_fd)
+    stored = stage(child)
+    assert termios.tcgetattr(child.child_fd) != before
+    ENDINGS[ending](child)
+    child.expect("rated in this session|attempts? in")
+    shown = child.before
+    child.expect(pexpect.EOF)
+    after = termios.tcgetattr(child.child_fd)
+    child.close()
+    assert child.exitstatus == 0
+    assert LEAVE_SCREEN in shown
+    assert SHOW_CURSOR in shown
+    assert after == before
+    assert ratings(quick) == stored
+
+
+@pytest.mark.parametrize(
+    "stage",
+    [in_mid_beat, *(pytest.param(s, marks=pytest.mark.slow) for s in (typing_a_note, *ROUND))],
+)
+def test_stopped_and_back(quick: Path, stage: Callable[[Any], list[int]]):
+    """Ctrl-Z gives the shell its terminal; fg draws the screen anew, and nothing is missing."""
+    words = " ".join(f"'{word}'" for word in COMMANDS[stage])
+    child = spawn_shell(quick)
+    child.sendline("stty -a | cksum; echo before-$?")
+    child.expect(r"(\d+ \d+)\s+before-0")
+    before = child.match[1]
+    child.sendline(f"$RUN {words}; echo ended-$?")
+    stored = stage(child)
+    child.send("\x1a")
+    child.expect("Stopped")
+    child.sendline("stty -a | cksum; echo stopped-$?")
+    child.expect(r"(\d+ \d+)\s+stopped-0")
+    assert child.match[1] == before
+    child.sendline("fg")
+    child.expect("Red door|Tin roof")
+    child.send("\x03")
+    child.expect("attempts? in")
+    child.sendline("stty -a | cksum; echo after-$?")
+    child.expect(r"(\d+ \d+)\s+after-0")
+    assert child.match[1] == before
+    child.sendline("exit")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert ratings(quick) == stored
+
+
+def spawn_shell(place: Path) -> Any:
+    """Start a shell with job control on a pty of its own; ``$RUN`` is drillbox."""
+
+    run = f"{sys.executable} -m drillbox --store {place}"
+    child = pexpect.spawn(
+        "bash", ["--norc", "--noprofile", "-i"], env=environment(RUN=run, PS1="$ "),
+        dimensions=(24, 80), encoding="utf-8", timeout=20,
+    )  # fmt: skip
+    child.expect(r"\$ ")
+    return child
