@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import Any
 
 from drillbox.music.charts import Chart
 from drillbox.music.phrases import LineNote, Phrase
@@ -12,9 +13,9 @@ from drillbox.notation import Tune, read_bytes
 HEAD = "X:1\nT:Test\nM:4/4\nL:1/8\nQ:1/4=120\nK:C\n"
 
 
-def tune(music: str, head: str = HEAD, **given: object) -> Tune:
+def tune(music: str, head: str = HEAD, **given: Any) -> Tune:
     """Read one ABC tune."""
-    (read,) = read_bytes((head + music).encode(), "test.abc", **given).tunes  # type: ignore[arg-type]
+    (read,) = read_bytes((head + music).encode(), "test.abc", **given).tunes
     return read
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import zipfile
+from typing import Any
 
 from drillbox.notation import Tune, read_bytes
 
@@ -84,20 +85,25 @@ def score(*parts: str, title: str = "Test", doctype: str = DOCTYPE) -> str:
 
 def zipped(score: bytes, name: str = "score.xml", container: str = CONTAINER) -> bytes:
     """Return the score as an .mxl file."""
-    file = io.BytesIO()
-    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr("META-INF/container.xml", container.format(name=name))
-        archive.writestr(name, score)
-    return file.getvalue()
+    return zip_of({"META-INF/container.xml": container.format(name=name).encode(), name: score})
 
 
-def read(text: str | bytes, **given: object) -> Tune:
+def read(text: str | bytes, **given: Any) -> Tune:
     """Read the tune of a score."""
     data = text.encode() if isinstance(text, str) else text
-    (tune,) = read_bytes(data, "test.xml", **given).tunes  # type: ignore[arg-type]
+    (tune,) = read_bytes(data, "test.xml", **given).tunes
     return tune
 
 
-def read_part(*measures: str, first: str | None = None, **given: object) -> Tune:
+def read_part(*measures: str, first: str | None = None, **given: Any) -> Tune:
     """Read a score of one part."""
     return read(score(part(*measures, first=first)), **given)
+
+
+def zip_of(members: dict[str, bytes]) -> bytes:
+    """Return a zip archive of these members."""
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in members.items():
+            archive.writestr(name, data)
+    return file.getvalue()
