@@ -18,6 +18,7 @@ from drillbox.music.motion import (
     scale_runs,
 )
 from drillbox.music.targets import is_guide_tone
+from drillbox.music.tones import is_dominant
 
 
 class Role(StrEnum):
@@ -70,8 +71,9 @@ def roles(line: Line, index: int, motion: Motion) -> tuple[Role, ...]:
 
     A part of an enclosure is called neither passing nor approach, a passing note no
     approach. A chord tone that is a guide tone is called both. A note that is no chord tone
-    and does none of these is a tension if the scale of its chord has it, else outside. Over
-    no chord a note has only the roles that its motion gives it.
+    and does none of these is a tension if the scale of its chord has it, or if it is one of
+    a dominant's altered tensions (b9 #9 #11 b13, common practice), else outside. Over no
+    chord a note has only the roles that its motion gives it.
     """
     found = [Role.TARGET] if index in motion.aimed else []
     moves = True
@@ -86,7 +88,16 @@ def roles(line: Line, index: int, motion: Motion) -> tuple[Role, ...]:
     if is_chord_tone(line.chord(index), line.notes[index]):
         found += [Role.GUIDE_TONE] * is_guide_tone(line, index) + [Role.CHORD_TONE]
     elif line.chord(index) and not moves:
-        found.append(Role.OUTSIDE if index in motion.chromatic else Role.TENSION)
+        outside = index in motion.chromatic and not _altered_tension(line, index)
+        found.append(Role.OUTSIDE if outside else Role.TENSION)
     found += [Role.ARPEGGIO] * (index in motion.arpeggios)
     found += [Role.SCALE_RUN] * (index in motion.scale_runs)
     return tuple(found)
+
+
+def _altered_tension(line: Line, index: int) -> bool:
+    chord = line.chord(index)
+    if chord is None or not is_dominant(chord):
+        return False
+    above = line.notes[index].pitch.name.pitch_class - chord.root.pitch_class
+    return above % 12 in {1, 3, 6, 8}

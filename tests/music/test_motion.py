@@ -110,6 +110,21 @@ def test_notes_between_chord_tones_pass_or_approach(
     assert said("| Cmaj7 |", line, index) == expected, why
 
 
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("D4 Ab4 B3 D4", "tension"),  # b9
+        ("D4 A#4 D4 F4", "tension"),  # #9
+        ("G4 C#4 G4 D4", "tension"),  # #11
+        ("B3 Eb4 G4 B4", "tension"),  # b13
+        ("D4 F#4 D4 B3", "outside"),  # a major seventh
+    ],
+)
+def test_a_dominants_altered_degrees_are_tensions(line: str, expected: str) -> None:
+    """Over a plain G7: b9 #9 #11 b13 are tensions of a dominant (common practice)."""
+    assert said("| G7 |", line, 1).split(",")[0] == expected
+
+
 def test_an_approach_may_cross_the_change() -> None:
     """Bb over the end of Dm7 leads to the B of G7 from a semitone below."""
     assert said("| Dm7 | G7 |", "- - - - - - D4 Bb3 B3", 1) == "chromatic approach from below"
