@@ -45,7 +45,7 @@ def list_backups(place: Path) -> list[Backup]:
     found = []
     for path in backups_folder(place).glob("*.sqlite3"):
         if match := pattern.fullmatch(path.name):
-            at = datetime.strptime(match[1], "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
+            at = datetime.fromisoformat(match[1])
             facts = path.stat()
             # The file's own time tells apart what was made within one second.
             found.append((at, facts.st_mtime_ns, Backup(path, at, match[2], facts.st_size)))

@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Engine
 
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import sqlite
-from drillbox.store.faults import damage, faults, vanished
+from drillbox.store.faults import faults, vanished
 
 # The newest revision in migrations/. Kept here so that opening needn't import alembic; a test
 # keeps it equal to alembic's head.
@@ -167,10 +167,8 @@ def _make_file(path: Path) -> None:
 
 def _make_current(engine: Engine, path: Path, now: datetime, *, backups: bool) -> None:
     with engine.connect() as connection:
-        # In WAL the newest pages may not be in the file yet; read through the engine first.
+        # A file that lost its end is found here too: its header counts its pages.
         stored = revision(connection, str(path), sqlite.TABLES)
-        if sqlite.cut_short(path):
-            raise damage(path, "its end is missing")
     if stored == HEAD:
         return
     from drillbox.store.upgrading import refuse_newer, upgrade  # alembic, only where needed

@@ -32,10 +32,7 @@ def make_file(path: Path) -> None:
 
 
 def look_at(path: Path) -> None:
-    """Look at the first 100 bytes; raise StoreFailure if they can't be those of a whole store.
-
-    Finds another kind of file, and one that was cut short: the header counts its pages.
-    """
+    """Look at the first 100 bytes; raise StoreFailure if they can't be those of a store."""
     with path.open("rb") as file:
         head = file.read(100)
     if not head:
@@ -45,17 +42,6 @@ def look_at(path: Path) -> None:
             f"{path} is no drillbox store",
             "Name another file with --store, or restore a backup: drillbox store list.",
         )
-
-
-def cut_short(path: Path) -> bool:
-    """Return whether the file holds fewer bytes than its header counts (a lost tail)."""
-    with path.open("rb") as file:
-        head = file.read(100)
-    if len(head) < 100:
-        return False
-    page = int.from_bytes(head[16:18], "big")
-    pages = int.from_bytes(head[28:32], "big")
-    return path.stat().st_size < (65536 if page == 1 else page) * pages
 
 
 def engine_for(path: Path | str) -> Engine:

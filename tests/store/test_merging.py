@@ -28,6 +28,7 @@ from drillbox.store.documents import document
 from drillbox.store.merging import merge
 from drillbox.store.opening import Store, open_store
 from drillbox.store.phrases import add_phrases, phrase, titles
+from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.settings import get_settings, set_setting
 from drillbox.store.summaries import tallies
 from tests.store.making import DAY, NOW, add, go, new_phrase, session
@@ -150,6 +151,17 @@ def test_what_either_side_undid_stays_undone(store: Store, second: Store) -> Non
     assert merge(second, data, RULES).nothing
     assert merge(store, through_text(second), RULES).nothing
     assert document(store) == document(second)
+
+
+def test_a_session_that_ended_elsewhere_has_ended(store: Store, second: Store) -> None:
+    """One that was open at the first merge gets its end; an end that is there stands."""
+    at = session(store)
+    merge(second, through_text(store), RULES)
+    assert len(open_sessions(second, NOW)) == 1
+    end_session(store, at, LATER)
+    merge(second, through_text(store), RULES)
+    assert open_sessions(second, NOW) == []
+    assert document(second) == document(store)
 
 
 def test_a_phrase_written_down_twice_is_one(store: Store, second: Store) -> None:

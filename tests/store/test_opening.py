@@ -13,7 +13,7 @@ import pytest
 from alembic.script import ScriptDirectory
 
 from drillbox.errors import StoreFailure
-from drillbox.store import opening
+from drillbox.store import opening, sqlite
 from drillbox.store.attempts import attempts_of
 from drillbox.store.cards import candidates
 from drillbox.store.opening import HEAD, Store, default_location, open_store
@@ -130,6 +130,14 @@ def test_a_folder_is_refused(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("x")
     with pytest.raises(StoreFailure, match="can't be used: Not a directory"):
         open_store(tmp_path / "file" / "store.sqlite3", now=NOW)
+
+
+def test_a_file_that_another_made_first_is_left_as_it_is(tmp_path: Path) -> None:
+    """Between looking for a store and making it another program may have made it."""
+    place = tmp_path / "store.sqlite3"
+    place.write_text("theirs")
+    sqlite.make_file(place)
+    assert place.read_text() == "theirs"
 
 
 def test_an_empty_file_becomes_a_store(tmp_path: Path) -> None:

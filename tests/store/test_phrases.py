@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import Recall
+from drillbox.music.analysis import analyse
 from drillbox.store.cards import candidates, cards_of
 from drillbox.store.opening import Store
 from drillbox.store.phrases import (
@@ -35,6 +36,16 @@ def test_a_phrase_comes_back_as_it_went_in(store: Store) -> None:
     assert (stored.order, stored.added_at, stored.retired_at) == ("fourths", NOW, None)
     assert stored.analysis() is None
     assert len(stored.uid) == 32
+
+
+def test_its_analysis_comes_back(store: Store) -> None:
+    """What was found in the line when it came in is read, not found again."""
+    new = new_phrase()
+    found = analyse(new.phrase)
+    (stored,) = add_phrases(store, [replace(new, analysis=found)], NOW)
+    assert stored.analysis() == found
+    assert phrase(store, stored.id).analysis() == found
+    assert stored.title == "Late kettle"
 
 
 def test_its_cards_come_back_in_the_order_of_opening(store: Store) -> None:
