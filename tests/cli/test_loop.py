@@ -1,0 +1,125 @@
+"""``drillbox loop``: the file that was asked for, whole, or one line that says why not."""
+
+from __future__ import annotations
+
+import io
+import wave
+from pathlib import Path
+
+import mido
+import pytest
+
+from drillbox.errors import ExitCode
+
+
+def midi(path: Path) -> mido.MidiFile:
+    """Read a MIDI file back with mido."""
+    return mido.MidiFile(file=io.BytesIO(path.read_bytes()))
+
+
+def facts(path: Path, kind: str) -> list:
+    """Return the messages of one kind in a MIDI file's first track."""
+    return [message for message in midi(path).tracks[0] if message.type == kind]
+
+
+def test_a_wav_file_of_the_length_that_is_told(kettle, tmp_path: Path):
+    """A bar of count-in and 8 times two bars of 4/4 at 120: 34 seconds to the sample."""
+    out = tmp_path / "loop.wav"
+    ran = kettle("--ascii", "loop", "blue", "--out", str(out), "--tempo", "120")
+    assert ran.code == ExitCode.OK, ran.err
+    assert "Blue stairs in Bb at 120, 0:34 min" in ran.out
+    with wave.open(str(out)) as file:
+        assert (file.getframerate(), file.getsampwidth(), file.getnchannels()) == (44_100, 2, 1)
+        assert file.getnframes() == 34 * 44_100
+    assert [each.name for each in tmp_path.glob("*loop*")] == ["loop.wav"]
+
+
+def test_a_midi_file_in_another_key(kettle, tmp_path: Path):
+    """Tempo, key signature and the chords of that key stand in it."""
+    out = tmp_path / "loop.mid"
+    ran = kettle("loop", "blue", "--out", str(out), "--key", "E", "--tempo", "96", "--loops", "1")
+    assert ran.code == ExitCode.OK, ran.err
+    assert [each.key for each in facts(out, "key_signature")] == ["E"]
+    assert mido.tempo2bpm(facts(out, "set_tempo")[0].tempo) == pytest.approx(96, abs=0.001)
+    assert [each.text for each in facts(out, "text")] == ["F#m7", "B7", "Emaj7", "C#7"]
+
+
+def test_the_round_of_twelve(kettle, tmp_path: Path):
+    """Twelve keys one after another, each turnaround the dominant of what comes next."""
+    out = tmp_path / "round.mid"
+    ran = kettle("--ascii", "loop", "blue", "--out", str(out), "--round", "--order", "fifths")
+    assert "twelve keys from Bb" in ran.out
+    chords = [each.text for each in facts(out, "text")]
+    assert len(chords) == 12 * 4
+    # Fifths up: Bb, F, C; F begins on Gm7, whose dominant is D7, C on Dm7, whose is A7.
+    assert chords[:8] == ["Cm7", "F7", "Bbmaj7", "D7", "Gm7", "C7", "Fmaj7", "A7"]
+    assert chords[-1] == "G7"
+
+
+def test_the_tempo_is_the_drills_and_double_time_the_phrases_own(drillbox, tmp_path: Path):
+    """60 % of the goal at first; the click of a phrase in double time falls twice as often."""
+    drillbox("add", "--title", "Quick", "--key", "C", "--tempo", "100", "--double-time",
+             "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
+    clicks = {}
+    for name, more in (("as-it-is", []), ("single", ["--single"])):
+        out = tmp_path / f"{name}.mid"
+        drillbox("loop", "quick", "--out", str(out), "--loops", "1", *more)
+        assert mido.tempo2bpm(facts(out, "set_tempo")[0].tempo) == pytest.approx(60, abs=0.001)
+        clicks[name] = sum(each.type == "note_on" for each in midi(out).tracks[1])
+    assert clicks == {"as-it-is": 24, "single": 12}
+
+
+def test_what_is_left_out(kettle, tmp_path: Path):
+    """Without bass and chords, and no click but the count-in: four notes in all."""
+    out = tmp_path / "bare.mid"
+    kettle("loop", "blue", "--out", str(out), "--no-bass", "--no-chords", "--click", "off")
+    counts = [sum(each.type == "note_on" for each in track) for track in midi(out).tracks[1:]]
+    assert counts == [4, 0, 0]
+
+
+def test_a_walking_bass_steps_on_every_beat(kettle, tmp_path: Path):
+    """Eight beats, eight notes, where the plain bass has half as many."""
+    notes = []
+    for more in ([], ["--walking"]):
+        out = tmp_path / f"bass{len(more)}.mid"
+        kettle("loop", "blue", "--out", str(out), "--loops", "1", *more)
+        notes.append(sum(each.type == "note_on" for each in midi(out).tracks[2]))
+    assert notes == [4, 8]
+
+
+def test_an_existing_file_stays_unless_it_is_to_be_overwritten(kettle, tmp_path: Path):
+    """Without --force not a byte of it changes."""
+    out = tmp_path / "mine.mid"
+    out.write_bytes(b"mine")
+    ran = kettle("loop", "blue", "--out", str(out))
+    assert ran.code == ExitCode.BAD_INPUT
+    assert "--force" in ran.err
+    assert out.read_bytes() == b"mine"
+    assert kettle("loop", "blue", "--out", str(out), "--force").code == ExitCode.OK
+    assert out.read_bytes()[:4] == b"MThd"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "name", "code", "said"),
+    [
+        ([], "loop.mp3", ExitCode.BAD_INPUT, ".wav or .mid"),
+        ([], "loop", ExitCode.BAD_INPUT, ".wav or .mid"),
+        ([], "nowhere/loop.wav", ExitCode.NOT_FOUND, "no folder"),
+        (["--tempo", "10000"], "loop.wav", ExitCode.BAD_INPUT, "20 to 400"),
+        (["--tempo", "swift"], "loop.wav", ExitCode.BAD_INPUT, "no whole number"),
+        (["--key", "X"], "loop.wav", ExitCode.BAD_INPUT, "is no key"),
+        (["--key", "Bbm"], "loop.wav", ExitCode.NOT_FOUND, "Try Bb"),
+        (["--click", "loud"], "loop.wav", ExitCode.BAD_INPUT, "every"),
+        (["--loops", "100000"], "loop.wav", ExitCode.BAD_INPUT, "30 minutes"),
+        (["--order", "fifths"], "loop.wav", ExitCode.BAD_INPUT, "--round"),
+        (["--round", "--order", "odd"], "loop.wav", ExitCode.BAD_INPUT, "fourths"),
+    ],
+)
+def test_what_cannot_be(kettle, tmp_path: Path, arguments, name: str, code: int, said: str):
+    """One line that says what to do, and no file, whole or half."""
+    before = set(tmp_path.iterdir())
+    ran = kettle("loop", "blue", "--out", str(tmp_path / name), *arguments)
+    assert ran.code == code
+    assert said in ran.err
+    assert ran.err.count("\n") == 1
+    assert set(tmp_path.iterdir()) == before

@@ -1,0 +1,140 @@
+"""``drillbox round`` through a pipe: each key in order, one rating a line, each on disk at once."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from drillbox.errors import ExitCode
+
+
+def keys_shown(out: str) -> list[str]:
+    """Return the keys in the order in which they were shown."""
+    return re.findall(r"^Blue stairs, key (\S+), \d+ of", out, re.MULTILINE)
+
+
+def rows(place: Path, words: str) -> list[tuple]:
+    """Return what a query finds in the store."""
+    with closing(sqlite3.connect(place)) as database:
+        return database.execute(words).fetchall()
+
+
+@pytest.fixture
+def three(kettle):
+    """Return the command line over a store in which three keys of the phrase are open."""
+    ran = kettle("--ascii", "round", "blue", "--all", keys="c\nf\nr\n")
+    assert ran.code == 0, ran.err
+    return kettle
+
+
+def test_a_round_goes_through_the_open_keys_in_their_own_order(three):
+    """Only the keys that were opened are shown, the written one first."""
+    ran = three("--ascii", "round", "blue", keys="s\ns\n")
+    assert keys_shown(ran.out) == ["Bb", "Eb", "Ab"]
+    assert "Nothing was rated" in ran.out
+
+
+def test_each_turnaround_leads_to_the_next_key_and_the_last_one_home(three):
+    """The dominant of the next key's first chord: C7 to Fm7, F7 to Bbm7, G7 back to Cm7."""
+    out = three("--ascii", "round", "blue", keys="s\ns\n").out
+    assert "Cm7 F7 | Bbmaj7 (C7)" in out
+    assert "Fm7 Bb7 | Ebmaj7 (F7)" in out
+    assert "Bbm7 Eb7 | Abmaj7 (G7)" in out
+
+
+@pytest.mark.parametrize(
+    ("order", "expected"),
+    [
+        ("fourths", "Bb Eb Ab Db Gb B E A D G C F"),
+        ("semitones-down", "Bb A Ab G Gb F E Eb D Db C B"),
+        ("whole-tones", "Bb C D E Gb Ab B Db Eb F G A"),
+    ],
+)
+def test_orders(kettle, order: str, expected: str):
+    """All twelve keys in an order that was named, from the written key on."""
+    ran = kettle("--ascii", "round", "blue", "--all", "--order", order, keys="s\n" * 11)
+    assert keys_shown(ran.out) == expected.split()
+
+
+def test_the_round_may_begin_in_another_key(three):
+    """From that key on the order is followed round."""
+    out = three("--ascii", "round", "blue", "--from", "Eb", keys="s\ns\n").out
+    assert keys_shown(out) == ["Eb", "Ab", "Bb"]
+
+
+def test_ratings_count_like_any_other_marked_as_of_a_round(three, place: Path):
+    """Three attempts of one session of the kind round; a new key was opened by its rating."""
+    assert rows(place, "SELECT recall, in_round, loops FROM attempt ORDER BY id") == [
+        (3, 1, 1), (4, 1, 1), (2, 1, 1),
+    ]  # fmt: skip
+    assert rows(place, "SELECT DISTINCT kind FROM drill_session") == [("round",)]
+    assert rows(place, "SELECT count(*) FROM card WHERE opened_day = '2026-03-02'") == [(3,)]
+    assert "attempts 1" in three("--ascii", "--plain", "show", "blue").out
+
+
+def test_the_recap_tells_how_it_went(three):
+    """As after a drill: counts, tempos and due days."""
+    out = three("--ascii", "round", "blue", keys="l\nc\n").out
+    assert "2 attempts" in out
+    assert "1 lost, 1 clean" in out
+    assert "due" in out
+
+
+def test_one_tempo_the_slowest_of_its_keys(three):
+    """Eb was fluent and went up to 78; Bb and Ab stand at 72, and so does the round."""
+    assert "key Eb" in three("--ascii", "round", "blue", keys="s\n").out
+    out = three("--ascii", "round", "blue", keys="s\ns\n").out
+    assert re.findall(r"tempo (\d+)", out) == ["72", "72", "72"]
+    out = three("--ascii", "round", "blue", "--tempo", "100", keys="s\ns\n").out
+    assert re.findall(r"tempo (\d+)", out) == ["100", "100", "100"]
+
+
+def test_undo_skip_and_keys_that_mean_nothing(three, place: Path):
+    """Undo goes back to the key taken back; a skipped key is left unrated."""
+    ran = three("--ascii", "round", "blue", keys="c\nu\nx\nl\ns\nf\n")
+    assert "Taken back" in ran.out
+    assert "'x' is no key here" in ran.out
+    assert "Eb is left unrated" in ran.out
+    assert "The round is over" in ran.out
+    kept = "SELECT recall FROM attempt WHERE undone_at IS NULL ORDER BY id"
+    assert [row[0] for row in rows(place, kept)][3:] == [1, 4]
+
+
+def test_undo_with_nothing_rated_says_so(three):
+    """There is nothing to take back at a round's beginning."""
+    assert "nothing to take back" in three("round", "blue", keys="u\n").out
+
+
+def test_loops_are_kept_with_the_attempts(kettle, place: Path):
+    """Times through each key are what the attempt says."""
+    kettle("round", "blue", "--all", "--loops", "3", keys="c\n")
+    (found,) = rows(place, "SELECT loops, seconds FROM attempt")
+    assert found == (3, pytest.approx(3 * 8 * 60 / 72))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "said"),
+    [
+        (["blue"], ExitCode.BAD_INPUT, "--all"),
+        (["red"], ExitCode.NOT_FOUND, "no phrase"),
+        (["blue", "--all", "--order", "sideways"], ExitCode.BAD_INPUT, "fourths"),
+        (["blue", "--all", "--order", "own"], ExitCode.BAD_INPUT, "own order"),
+        (["blue", "--all", "--from", "H"], ExitCode.BAD_INPUT, "is no key"),
+        (["blue", "--all", "--from", "Cm"], ExitCode.NOT_FOUND, "in major"),
+        (["blue", "--from", "Eb"], ExitCode.BAD_INPUT, "--all"),
+        (["blue", "--all", "--tempo", "0"], ExitCode.BAD_INPUT, "20 to 400"),
+        (["blue", "--all", "--tempo", "fast"], ExitCode.BAD_INPUT, "no whole number"),
+        (["blue", "--all", "--loops", "0"], ExitCode.USAGE, "loops"),
+    ],
+)
+def test_what_cannot_be(kettle, place: Path, arguments: list[str], code: int, said: str):
+    """One line that says what to do; no session is begun."""
+    ran = kettle("round", *arguments)
+    assert ran.code == code
+    assert said in ran.err
+    assert "Traceback" not in ran.err
+    assert rows(place, "SELECT count(*) FROM drill_session") == [(0,)]
