@@ -21,10 +21,14 @@ _ACCIDENTALS = {"^^": 2, "^": 1, "__": -2, "_": -1, "=": 0}
 
 @dataclass(frozen=True, slots=True)
 class Clef:
-    """What a K: or V: field does to sounding pitch: octaves up, and semitones to transpose by."""
+    """What a K: or V: field does to sounding pitch: octaves up, and semitones to transpose by.
+
+    ``stated``: it says so itself, be it by ``transpose=0``, so that the pitch is known.
+    """
 
     octaves: int = 0
     semitones: int = 0
+    stated: bool = False
 
     def interval(self) -> Interval:
         """Return the interval from written to sounding pitch, spelled as players name it."""
@@ -100,7 +104,7 @@ def _altered(signature: Mapping[str, int], text: str) -> dict[str, int]:
 
 def read_clef(text: str) -> Clef:
     """Read the octave and transposition words of a K: or V: field (ABC 2.1, section 4.6)."""
-    octaves, semitones = 0, 0
+    octaves, semitones, stated = 0, 0, False
     for word in text.split():
         clef = _CLEF.fullmatch(word)
         if clef and clef[1]:
@@ -110,7 +114,8 @@ def read_clef(text: str) -> Clef:
             octaves += int(number[2])
         elif number:
             semitones += int(number[2])
-    return Clef(octaves, semitones)
+            stated = True
+    return Clef(octaves, semitones, stated)
 
 
 def read_meter(text: str) -> Meter | None:

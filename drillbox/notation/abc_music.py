@@ -9,7 +9,7 @@ from itertools import islice
 from drillbox.errors import BadInput
 from drillbox.music.pitch import Interval, Pitch
 from drillbox.music.symbols import parse_symbol
-from drillbox.notation.abc_fields import symbol_of
+from drillbox.notation.abc_fields import Clef, symbol_of
 from drillbox.notation.abc_header import Header
 from drillbox.notation.abc_measures import MeasureBuilder
 from drillbox.notation.abc_pitches import Accidentals
@@ -112,8 +112,16 @@ class MusicReader:
 
     def interval(self) -> Interval:
         """Return the interval from written to sounding pitch."""
-        clef = self.header.voice_clefs.get(self._voice or "", self.header.key.clef)
-        return clef.interval()
+        return self._clef().interval()
+
+    @property
+    def concert(self) -> bool:
+        """Return whether the tune itself says how it sounds."""
+        clef = self._clef()
+        return clef.stated or clef.octaves != 0
+
+    def _clef(self) -> Clef:
+        return self.header.voice_clefs.get(self._voice or "", self.header.key.clef)
 
     def _add(self, length: Fraction, written: Pitch | None, place: Place) -> None:
         sounding = written.up(self.interval()) if written else None

@@ -73,7 +73,7 @@ def _tune(index: int, source: Source, wanted: _Wanted, doubts: tuple[Problem, ..
     title = header.title or wanted.given.title or f"tune {index}"
     phrase = None if findings.problems else phrase
     problems, doubts = tuple(findings.problems), tuple(findings.doubts)
-    return Tune(index, title, phrase, problems, doubts, concert=bool(reader.interval().semitones))
+    return Tune(index, title, phrase, problems, doubts, concert=reader.concert)
 
 
 def _read_lines(source: Source, header: Header, reader: MusicReader, given: Given) -> None:

@@ -31,7 +31,7 @@ def write_abc(phrase: Phrase) -> str:
         f"M:{phrase.chart.meter.text()}",
         "L:1/8",
         f"Q:1/4={phrase.tempo}",
-        f"K:{phrase.key.text()}",
+        f"K:{phrase.key.text()} transpose=0",  # lines are kept at concert pitch, and say so
     ]
     signs = _Signs(dict(read_key(phrase.key.text()).signature))
     bars = [_bar(bar, signs) for bar in segments(phrase)]

@@ -101,7 +101,7 @@ def test_a_phrase_is_written_so() -> None:
     )
     phrase = Phrase("Small", Key(Name("B", -1)), 120, chart, line, double_time=True)
     assert write_abc(phrase) == (
-        "X:1\nT:Small\nR:double time\nM:4/4\nL:1/8\nQ:1/4=120\nK:Bb\n"
+        "X:1\nT:Small\nR:double time\nM:4/4\nL:1/8\nQ:1/4=120\nK:Bb transpose=0\n"
         '^F | "F7"(3:2:3!accent!fe=B, {c}_B2- "N.C."B4- | "(G7)"B2 z6 |]\n'
     )
 

@@ -75,8 +75,10 @@ def test_reading_abc_loads_no_music21() -> None:
 
 
 def test_a_tune_says_whether_its_page_tells_how_it_sounds() -> None:
-    """MusicXML always does; ABC only where it transposes, were it by the octave of a clef."""
+    """MusicXML always does; ABC where it transposes, be it by nothing or by a clef's octave."""
     plain, moved = tune('"C"C8|'), tune('"C"C8|', HEAD.replace("K:C", "K:C transpose=-2"))
     octave = tune('"C"C8|', HEAD.replace("K:C", "K:C clef=treble-8"))
+    still = tune('"C"C8|', HEAD.replace("K:C", "K:C transpose=0"))
     score = read_part(harmony("C") + note("C4", 16))
-    assert [each.concert for each in (plain, moved, octave, score)] == [False, True, True, True]
+    found = [each.concert for each in (plain, moved, octave, still, score)]
+    assert found == [False, True, True, True, True]
