@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from drillbox.errors import BadInput
-from drillbox.music.analysis import Analysis
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase
-from drillbox.music.transposition import Fit
 from drillbox.practice.hinting import analysis_of
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import as_read, misfits
 from drillbox.store.values import PhraseRecord
+
+if TYPE_CHECKING:
+    from drillbox.music.analysis import Analysis
+    from drillbox.music.transposition import Fit
 
 
 @dataclass(frozen=True, slots=True)

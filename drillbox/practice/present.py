@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from typing import Literal, NamedTuple
 
@@ -18,14 +18,16 @@ LEVELS: tuple[Level, ...] = ("owned", "sure", "fading", "rusty")
 class Cell(NamedTuple):
     """One open card today.
 
-    ``now`` is its retrievability. ``level``: rusty below ``break_below`` (it comes back
-    slower), fading below the wanted retention, else owned or sure.
+    ``key_id`` numbers the key; see the function. ``now`` is its retrievability. ``level``: rusty
+    below ``break_below`` (it comes back slower), fading below the wanted retention, else owned
+    or sure.
     """
 
     card_id: int
     phrase_id: int
     title: str
     key: Key
+    key_id: int
     position: int
     goal: int
     tempo: int
@@ -37,11 +39,6 @@ class Cell(NamedTuple):
     attempts: int
     quarters: float
 
-    @property
-    def key_id(self) -> int:
-        """Return the number of the key as it sounds; see ``key_id``."""
-        return key_id(self.key)
-
 
 def key_id(key: Key) -> int:
     """Return what makes two keys the same however they are spelled: 0 to 11 major, 12 to 23."""
@@ -49,20 +46,28 @@ def key_id(key: Key) -> int:
 
 
 def cells(
-    cards: Iterable[OpenCard], titles: Mapping[int, str], today: date, rules: Rules
+    cards: Iterable[OpenCard],
+    titles: Mapping[int, str],
+    today: date,
+    rules: Rules,
+    shown: Callable[[Key], Key],
 ) -> list[Cell]:
-    """Return the open cards as they stand on a practice day."""
+    """Return the open cards as they stand on a practice day.
+
+    ``shown`` turns a key at concert pitch into the one that the player reads.
+    """
     decay, factor = curve(rules.weights)
-    keys: dict[str, Key] = {}
+    keys: dict[str, tuple[Key, int]] = {}
     found = []
     for card in cards:
         if card.key not in keys:
-            keys[card.key] = parse_key(card.key)
+            key = shown(parse_key(card.key))
+            keys[card.key] = key, key_id(key)
         now = chance(card.stability, (today - card.last_day).days, decay, factor)
         owned = card.tempo >= card.goal and card.stability >= rules.owned_days
         found.append(
             Cell(
-                card.id, card.phrase_id, titles[card.phrase_id], keys[card.key], card.position,
+                card.id, card.phrase_id, titles[card.phrase_id], *keys[card.key], card.position,
                 card.goal, card.tempo, now, owned, _level(now, owned, rules), card.due,
                 card.last_day, card.attempts, card.quarters,
             )

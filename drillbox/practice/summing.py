@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 
 from drillbox.errors import BadInput
 from drillbox.memory.weakness import Weakness
-from drillbox.music.keys import Key, conventional, parse_key
+from drillbox.music.keys import Key, parse_key
 from drillbox.practice.advice import Advice, advise
 from drillbox.practice.changes import WEEK, Changes, changes, turned
 from drillbox.practice.drilling import pace_of
@@ -71,14 +71,16 @@ def summary(
     since = scope.since or day - window
     rows, fine = evidence(store, day, since, preferences.half_life)
     titles = phrase_titles(store)
-    every = cells(open_cards(store), titles, day, rules)
+    every = cells(open_cards(store), titles, day, rules, preferences.shown_key)
     weakness = weigh(rows, {cell.card_id: cell for cell in every}, preferences.half_life)
     found = [cell for cell in every if _in(cell, scope)]
-    total = present(found, len(titles), _cards_in(store, scope), day, rules)
-    keys, phrases = _both(found, weakness, preferences)
+    total = present(found, len(titles), _cards_in(store, scope, preferences), day, rules)
+    keys, phrases = _both(found, weakness)
     changed = changes(store, every, scope.since or day - WEEK + timedelta(days=1), day, rules)
     if fine and scope.since is None:
         changed = _with_verdicts(changed, rows, every, weakness, preferences)
+    pace = pace_of(store, preferences)
+    advice = advise(store, found, keys, phrases, total, day, rules, pace)
     return Summary(
         day,
         scope,
@@ -91,7 +93,7 @@ def summary(
         tuple(found),
         total,
         changed,
-        advise(store, found, keys, phrases, total, day, rules, pace_of(store, preferences)),
+        _as_read(advice, preferences),
     )
 
 
@@ -101,26 +103,31 @@ def _in(cell: Cell, scope: Scope) -> bool:
     return scope.key is None or cell.key_id == key_id(scope.key)
 
 
-def _cards_in(store: Store, scope: Scope) -> int:
+def _cards_in(store: Store, scope: Scope, preferences: Preferences) -> int:
     """Count the cards in scope, open or not."""
     found = cards_by_key(store, scope.phrase.id if scope.phrase else None)
     wanted = key_id(scope.key) if scope.key else None
-    return sum(count for key, count in found.items() if wanted in {None, key_id(parse_key(key))})
+    ids = {key: key_id(preferences.shown_key(parse_key(key))) for key in found}
+    return sum(count for key, count in found.items() if wanted in {None, ids[key]})
+
+
+def _as_read(advice: Advice, preferences: Preferences) -> Advice:
+    """Return advice with the key of a card that isn't open yet as the player reads it."""
+    if advice.kind != "open" or advice.key is None:
+        return advice
+    return replace(advice, key=preferences.shown_key(advice.key))
 
 
 def _both(
-    found: Sequence[Cell], weakness: Weakness | None, preferences: Preferences
+    found: Sequence[Cell], weakness: Weakness | None
 ) -> tuple[tuple[Standing, ...], tuple[Standing, ...]]:
-    """Return keys and phrases; a key goes by the name that the player has chosen for it."""
+    """Return keys and phrases; a key goes by the name that the player reads."""
     in_keys = weakness.keys if weakness else ()
     in_phrases = weakness.phrases if weakness else ()
     keys, phrases = {cell.key_id for cell in found}, {cell.phrase_id for cell in found}
 
-    def key_name(cell: Cell) -> str:
-        return conventional(cell.key, preferences.spelling).text()
-
     return (
-        standings(found, lambda cell: cell.key_id, key_name,
+        standings(found, lambda cell: cell.key_id, lambda cell: cell.key.text(),
                   [each for each in in_keys if each.id in keys], len(in_keys)),
         standings(found, lambda cell: cell.phrase_id, lambda cell: cell.title,
                   [each for each in in_phrases if each.id in phrases], len(in_phrases)),
@@ -147,8 +154,7 @@ def _with_verdicts(
     before = weigh(rows, by_id, preferences.half_life, WEEK.days)
     if before is None or now is None:
         return changed
-    names = {("key", cell.key_id): conventional(cell.key, preferences.spelling).text()
-             for cell in found}  # fmt: skip
+    names = {("key", cell.key_id): cell.key.text() for cell in found}
     names |= {("phrase", cell.phrase_id): cell.title for cell in found}
     weaker, better = turned(before, now, names)
     return replace(changed, weaker=weaker, better=better)

@@ -135,3 +135,16 @@ def test_the_spelling_of_a_key_follows_the_setting_at_once(drillbox):
     assert "key F#, tempo 72" in one
     assert "chart G#m7 C#7 | F#maj7 (D#7)" in one
     assert "key Gb - 4/4" in drillbox("--ascii", "show", "two").out
+
+
+def test_the_summary_names_keys_as_they_are_read(tenor):
+    """A rated written C is C in the summary, asked for as C, and Bb at the piano."""
+    tenor("add", "--title", "Back stairs", "--key", "C", *GIVEN)
+    tenor("drill", keys="c\n")
+    assert "key C" in tenor("--ascii", "summary").out
+    assert "Back stairs" in tenor("--ascii", "summary", "--key", "C").out
+    assert "Nothing was played yet of Bb" in tenor("--ascii", "summary", "--key", "Bb").out
+    tenor("settings", "instrument", "piano")
+    out = tenor("--ascii", "summary").out
+    assert "key Bb" in out
+    assert "key C," not in out
