@@ -15,6 +15,8 @@ from drillbox.screen.bars import Sounding
 from drillbox.screen.large import large_lines
 from drillbox.screen.look import Look, clean
 
+HEAD = 2  # lines above the body: the title and a rule
+
 
 @dataclass(frozen=True, slots=True)
 class Body:
@@ -49,8 +51,13 @@ def counting(count: int, sounding: Sounding | None, look: Look) -> str:
 
 def body(lines: Sequence[Text], said: Sequence[str], look: Look) -> Body:
     """Return the lines of a chart, and below them what is said, wrapped."""
-    wrapped = [part for line in said for part in wrap(line, look.width - 2)]
-    return Body([indented(line) for line in lines], [indented(Text(line)) for line in wrapped])
+    return Body(
+        [indented(line) for line in lines], [indented(Text(line)) for line in _wrapped(said, look)]
+    )
+
+
+def _wrapped(said: Sequence[str], look: Look) -> list[str]:
+    return [part for line in said for part in wrap(line, look.width - 2)]
 
 
 def large_body(
@@ -65,7 +72,8 @@ def large_body(
 
     None where the chart doesn't fit under any.
     """
-    room = look.height - len(foot) - 2 * len(said) - 4
+    below = len(_wrapped(said, look)) + (1 if said else 0)
+    room = look.height - HEAD - len(foot) - below
     for above in headings:
         drawn = large_lines(chart, look, look.width - 2, room - len(above), sounding)
         if drawn is not None:

@@ -18,13 +18,15 @@ def large_lines(
 ) -> list[str] | None:
     """Return the chart in letters five rows high, with a line of beats under each row of bars.
 
-    None where it doesn't fit into ``width`` × ``height`` cells.
+    Below it stands an empty line where there is height enough for all of them. None where the
+    chart doesn't fit into ``width`` × ``height`` cells.
     """
     needs = [_needed(bar, look) for bar in chart.bars]
     grouped = (_rows(needs, count, width) for count in (4, 2, 1))
     rows = next((found for found in grouped if found), [])
     if not rows or len(rows) * (ROWS + 1) > height:
         return None
+    air = [""] if len(rows) * (ROWS + 2) <= height else []
     lines: list[str] = []
     for group, cells in rows:
         drawn = [
@@ -35,7 +37,7 @@ def large_lines(
         beats = [
             _beats(sounding, index, cell, look) for index, cell in zip(group, cells, strict=True)
         ]
-        lines.append(("  " + "   ".join(beats)).rstrip())
+        lines += [("  " + "   ".join(beats)).rstrip(), *air]
     return lines
 
 

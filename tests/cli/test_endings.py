@@ -2,55 +2,20 @@
 
 from __future__ import annotations
 
-import shutil
 import signal
-import sqlite3
 import sys
 import termios
 from collections.abc import Callable
-from contextlib import closing
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from drillbox.practice.intake import keep, prepare, typed_phrase
-from drillbox.practice.preferences import preferences_from
-from drillbox.store.opening import open_store
-from drillbox.store.settings import set_setting
 from tests.cli.test_screen_session import environment, ratings, spawn
 
 pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
 
-TITLES = ("Red door", "Tin roof", "Wide sill")
 LEAVE_SCREEN, SHOW_CURSOR = "\x1b[?1049l", "\x1b[?25h"
-
-
-@pytest.fixture(scope="module")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a store of three quick phrases, so that no test waits for a count-in."""
-    place = tmp_path_factory.mktemp("endings") / "filled.sqlite3"
-    now = datetime(2026, 3, 1, 18, tzinfo=UTC)
-    preferences = preferences_from({})
-    with open_store(place, now=now, backups=False) as store:
-        set_setting(store, "click", "off")
-        for title in TITLES:
-            phrase = typed_phrase(
-                title=title, key="C", tempo="400", chart="Dm7 G7 | Cmaj7 A7", meter="2/4"
-            )
-            keep(store, [prepare(phrase, preferences)], now)
-    with closing(sqlite3.connect(place)) as database:
-        database.execute("UPDATE card SET tempo = 400")
-        database.commit()
-        database.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-    return place
-
-
-@pytest.fixture
-def quick(filled: Path, tmp_path: Path) -> Path:
-    """Return a copy of that store for one test."""
-    return Path(shutil.copy(filled, tmp_path / "quick.sqlite3"))
 
 
 def first_screen(child: Any) -> list[int]:

@@ -1,0 +1,82 @@
+"""A drill session over a real store: the rest it proposes, and the loops it goes by."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from drillbox.memory.recall import Recall
+from drillbox.practice.drilling import Drill
+from drillbox.practice.intake import keep, prepare, typed_phrase
+from drillbox.practice.preferences import preferences_from
+from drillbox.store.attempts import attempts_of
+from drillbox.store.opening import open_store
+
+NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
+PREFERENCES = preferences_from({"zone": "Europe/Lisbon", "new_a_day": 40})
+
+
+def later(minutes: float) -> datetime:
+    """Return the time so many minutes after the session's beginning."""
+    return NOW + timedelta(minutes=minutes)
+
+
+@pytest.fixture
+def store(tmp_path: Path):
+    """Return an open store with eight invented phrases."""
+    with open_store(tmp_path / "drill.sqlite3", now=NOW, backups=False) as opened:
+        phrases = [
+            typed_phrase(title=f"Line {n}", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
+            for n in range(8)
+        ]
+        keep(opened, [prepare(each, PREFERENCES) for each in phrases], NOW)
+        yield opened
+
+
+def test_a_rest_is_due_once_after_25_minutes_of_playing(store):
+    """Not before; at 25 minutes; and not again in the same session."""
+    drill = Drill(store, PREFERENCES, minutes=60, now=NOW)
+    drill.rate(Recall.CLEAN, later(12))
+    assert not drill.rest_is_due(later(12))
+    drill.rate(Recall.CLEAN, later(24.9))
+    assert not drill.rest_is_due(later(24.9))
+    assert drill.rest_is_due(later(25.1))
+    drill.rate(Recall.CLEAN, later(55))
+    assert not drill.rest_is_due(later(55))
+
+
+def test_pauses_are_no_playing(store):
+    """Twenty minutes of playing and a pause of half an hour: no rest is due yet."""
+    drill = Drill(store, PREFERENCES, minutes=60, now=NOW)
+    drill.rate(Recall.CLEAN, later(10))
+    drill.pause(timedelta(minutes=30))
+    drill.rate(Recall.CLEAN, later(50))
+    assert not drill.rest_is_due(later(50))
+    assert drill.rest_is_due(later(56))
+
+
+@pytest.mark.parametrize(("asked", "kept"), [(None, 2), (0, 0), (5, 5)])
+def test_the_loops_asked_for_stand_with_the_attempt(store, asked: int | None, kept: int):
+    """The setting's number, another one for this session, or 0: until a key was pressed."""
+    drill = Drill(store, PREFERENCES.with_loops(asked), minutes=20, now=NOW)
+    first = drill.showing.card.id
+    drill.rate(Recall.CLEAN, later(1))
+    assert [each.loops for each in attempts_of(store, first)] == [kept]
+
+
+def test_undo_goes_back_rating_by_rating(store):
+    """Each step shows the card that was rated then, and gives its minutes back."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    first = drill.showing.card.id
+    drill.rate(Recall.CLEAN, later(1))
+    second = drill.showing.card.id
+    drill.rate(Recall.LOST, later(2))
+    assert [each.recall for each in drill.rated] == [Recall.CLEAN, Recall.LOST]
+    assert drill.undo(later(3))
+    assert (drill.showing.card.id, len(drill.rated)) == (second, 1)
+    assert drill.undo(later(3))
+    assert (drill.showing.card.id, drill.rated) == (first, ())
+    assert not drill.undo(later(3))
+    assert drill.minutes_left(later(3)) == 20
