@@ -138,26 +138,10 @@ def _record(row: Row[Any]) -> AttemptRecord:
 
 def attempts_of(store: Store, card_id: int, *, undone: bool = False) -> list[AttemptRecord]:
     """Return a card's attempts in the order in which they were made, undone ones only if asked."""
-    return _found(store, "card_id = :id", {"id": card_id}, undone=undone)
-
-
-def attempts_today(store: Store, day: date) -> list[AttemptRecord]:
-    """Return the attempts of a practice day in the order in which they were made."""
-    return _found(store, "day = :day", {"day": day}, undone=False)
-
-
-def attempts_in(store: Store, session_id: int) -> list[AttemptRecord]:
-    """Return the attempts of a drill session in the order in which they were made."""
-    return _found(store, "session_id = :id", {"id": session_id}, undone=False)
-
-
-def _found(
-    store: Store, where: str, values: dict[str, Any], *, undone: bool
-) -> list[AttemptRecord]:
     kept = "" if undone else " AND undone_at IS NULL"
-    words = f"SELECT {_COLUMNS} FROM attempt WHERE {where}{kept} ORDER BY at, id"
+    words = f"SELECT {_COLUMNS} FROM attempt WHERE card_id = :id{kept} ORDER BY at, id"
     with store.read() as connection:
-        return [_record(row) for row in connection.execute(query(words), values).all()]
+        return [_record(row) for row in connection.execute(query(words), {"id": card_id}).all()]
 
 
 def recent_attempts(store: Store, count: int) -> list[Timed]:

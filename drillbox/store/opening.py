@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Engine
 
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import sqlite
-from drillbox.store.faults import faults, vanished
+from drillbox.store.faults import damage, faults, vanished
 
 # The newest revision in migrations/. Kept here so that opening needn't import alembic; a test
 # keeps it equal to alembic's head.
@@ -44,14 +44,22 @@ class Store(ABC):
             yield self._looking(connection)
 
     @contextmanager
-    def write(self) -> Iterator[Connection]:
+    def write(self, *, backup: bool = True) -> Iterator[Connection]:
         """Give a connection whose changes are all on disk when the block ends, or none.
 
-        Waits for another writer first, so what is read inside is still true at the end.
+        Waits for another writer first, so what is read inside is still true at the end. The
+        day's backup precedes it, unless it is a change that only adds and ``backup`` is off.
         Raises StoreFailure on a fault.
         """
-        with faults(self.name), self.engine.connect() as connection, self._changing(connection):
-            yield connection
+        with faults(self.name), self.engine.connect() as connection:
+            if backup:
+                self.keep_today()
+            with self._changing(connection):
+                yield connection
+
+    @abstractmethod
+    def keep_today(self) -> None:
+        """Make the practice day's backup unless there is one; done before the first change."""
 
     def _looking(self, connection: Connection) -> Connection:
         return connection
@@ -112,7 +120,6 @@ class FileStore(Store):
             self.backup_failure = problem
 
     def _changing(self, connection: Connection) -> AbstractContextManager[object]:
-        self.keep_today()
         # A file that was moved away goes on taking writes that nobody would see again.
         if sqlite.identity(self.place) != self._file:
             raise vanished(self.place)
@@ -167,8 +174,10 @@ def _make_file(path: Path) -> None:
 
 def _make_current(engine: Engine, path: Path, now: datetime, *, backups: bool) -> None:
     with engine.connect() as connection:
-        # A file that lost its end is found here too: its header counts its pages.
         stored = revision(connection, str(path), sqlite.TABLES)
+        # Read first: a WAL may hold pages that the file lacks as yet.
+        if sqlite.cut_short(path):
+            raise damage(path, "its end is missing")
     if stored == HEAD:
         return
     from drillbox.store.upgrading import refuse_newer, upgrade  # alembic, only where needed

@@ -24,6 +24,9 @@ TABLES = "SELECT tablename FROM pg_tables WHERE schemaname = current_schema()"
 class ServerStore(Store):
     """A store in a PostgreSQL database."""
 
+    def keep_today(self) -> None:
+        """Do nothing: a server is backed up by who keeps it, or by an export."""
+
     def _looking(self, connection: Connection) -> Connection:
         # Several queries of one read see the same moment, as in SQLite.
         return connection.execution_options(isolation_level="REPEATABLE READ")

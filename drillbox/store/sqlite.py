@@ -44,6 +44,16 @@ def look_at(path: Path) -> None:
         )
 
 
+def cut_short(path: Path) -> bool:
+    """Return whether the file's last page isn't whole.
+
+    SQLite itself finds missing pages by the count in the header, but takes a part for a page.
+    """
+    with path.open("rb") as file:
+        size = int.from_bytes(file.read(18)[16:], "big")
+    return bool(size) and path.stat().st_size % (65536 if size == 1 else size) != 0
+
+
 def engine_for(path: Path | str) -> Engine:
     """Return an engine on a file that is there already; it makes none."""
     engine = create_engine(

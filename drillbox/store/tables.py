@@ -129,7 +129,6 @@ class Attempt(SQLModel, table=True):
         Index("ix_attempt_day", "day", "card_id", "recall",
               sqlite_where=text("undone_at IS NULL"),
               postgresql_where=text("undone_at IS NULL")),
-        Index("ix_attempt_session", "session_id"),
     )  # fmt: skip
 
     id: int | None = Field(default=None, primary_key=True)

@@ -188,7 +188,6 @@ def _attempt() -> None:
         sqlite_where=sa.text("undone_at IS NULL"),
         postgresql_where=sa.text("undone_at IS NULL"),
     )
-    op.create_index("ix_attempt_session", "attempt", ["session_id"])
 
 
 def downgrade() -> None:

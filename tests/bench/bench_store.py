@@ -23,8 +23,8 @@ from drillbox.store.attempts import recent_attempts, record_attempt
 from drillbox.store.backups import back_up
 from drillbox.store.cards import candidates, card, due_counts
 from drillbox.store.checks import check_store
+from drillbox.store.evidence import evidence
 from drillbox.store.opening import open_store
-from drillbox.store.summaries import tallies
 from drillbox.store.values import NewAttempt
 from tests.bench.big_store import NOW, TODAY, Size, build
 
@@ -110,8 +110,8 @@ def main(folder: Path) -> None:
             "one card with its chart": lambda: card(store, 5),
             "due days": lambda: due_counts(store, TODAY),
             "latest 200 attempts": lambda: recent_attempts(store, 200),
-            "tallies of all attempts": lambda: tallies(store),
-            "tallies of 90 days": lambda: tallies(store, TODAY - timedelta(days=90)),
+            "evidence of 90 days": lambda: evidence(store, TODAY, TODAY - timedelta(days=90), 30.0),
+            "evidence of ten years": lambda: evidence(store, TODAY, TODAY.replace(2016), 30.0),
         }
         for name, job in jobs.items():
             print(f"{name} {milliseconds(job, 20):.2f} ms")

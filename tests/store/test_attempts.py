@@ -16,9 +16,7 @@ from drillbox.memory.pace import Timed
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.attempts import (
-    attempts_in,
     attempts_of,
-    attempts_today,
     recent_attempts,
     record_attempt,
     undo_attempt,
@@ -170,21 +168,6 @@ def test_the_first_attempt_of_a_day_is_marked(store: Store) -> None:
     (undone,) = go(store, 3, at)
     undo_attempt(store, undone.id, before, NOW)
     assert go(store, 3, at)[0].first_of_day
-
-
-def test_attempts_are_found_by_day_and_session(store: Store) -> None:
-    """Each list holds its own attempts, in order, without undone ones."""
-    add(store, "Late kettle")
-    one, two = session(store), session(store)
-    a, b = go(store, 1, one, (Recall.LOST, Recall.CLEAN))
-    (c,) = go(store, 2, two, at=NOW + timedelta(days=1), day=DAY + timedelta(days=1))
-    before = card(store, 3).state
-    (gone,) = go(store, 3, one)
-    undo_attempt(store, gone.id, before, NOW)
-    assert attempts_today(store, DAY) == [a, b]
-    assert attempts_today(store, DAY + timedelta(days=1)) == [c]
-    assert attempts_in(store, one) == [a, b]
-    assert attempts_in(store, two) == [c]
 
 
 def test_the_latest_attempts_tell_the_pace(store: Store) -> None:

@@ -78,6 +78,18 @@ def test_a_store_cut_short_is_found_on_opening(used: Path, seed: int) -> None:
     assert used.read_bytes() == before
 
 
+@pytest.mark.slow
+def test_a_thousand_flipped_or_cut_stores_are_found(used: Path, tmp_path: Path) -> None:
+    """The same over other pages and lengths."""
+    for seed in range(1000, 2000):
+        hurt = tmp_path / "hurt.sqlite3"
+        shutil.copyfile(used, hurt)
+        (flip if seed % 2 else cut)(hurt, seed)
+        before = hurt.read_bytes()
+        assert found_in(hurt), seed
+        assert hurt.read_bytes() == before
+
+
 def spoiled(place: Path, words: str) -> list[tuple[str, bool]]:
     """Change the store behind the program's back and return what checking it finds."""
     with closing(sqlite3.connect(place)) as raw:

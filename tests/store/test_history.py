@@ -10,7 +10,7 @@ from sqlalchemy.exc import IntegrityError
 from drillbox.memory.cards import replay, untried
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.store.attempts import attempts_in, attempts_of
+from drillbox.store.attempts import attempts_of
 from drillbox.store.cards import cards_of
 from drillbox.store.history import PastSession, add_history
 from drillbox.store.opening import Store
@@ -40,7 +40,7 @@ def test_reads_back(store: Store) -> None:
         (Recall.CLEAN, False, 31.5, 2),
     ] * 2
     assert len({each.session_id for each in found}) == 2
-    assert attempts_in(store, found[0].session_id) == found[:2]
+    assert {each.session_id for each in found[:2]} == {found[0].session_id}
     stored = cards_of(store, record.id)[0]
     assert stored.opened_day == DAY - timedelta(days=2)
     assert stored.state == state == replay(132, (each.attempted() for each in found), Rules())

@@ -25,12 +25,12 @@ from drillbox.store.attempts import attempts_of, undo_attempt
 from drillbox.store.cards import candidates, card, cards_of, due_counts, set_note
 from drillbox.store.checks import check_store
 from drillbox.store.documents import document
+from drillbox.store.evidence import evidence, open_cards
 from drillbox.store.merging import merge
 from drillbox.store.opening import Store, open_store
 from drillbox.store.phrases import add_phrases, phrase, titles
 from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.settings import get_settings, set_setting
-from drillbox.store.summaries import tallies
 from tests.store.making import DAY, NOW, add, go, new_phrase, session
 from tests.store.test_upgrading import RELEASED, released
 
@@ -81,7 +81,8 @@ def test_an_empty_store_comes_to_equal_data_and_schedules(second: Store, tmp_pat
         assert document(second) == document(first)
         assert candidates(second) == candidates(first)
         assert due_counts(second, DAY) == due_counts(first, DAY)
-        assert tallies(second) == tallies(first)
+        assert open_cards(second) == open_cards(first)
+        assert evidence(second, DAY, DAY, 9.0) == evidence(first, DAY, DAY, 9.0)
         assert [cards_of(second, n) for n in (1, 2, 3)] == [cards_of(first, n) for n in (1, 2, 3)]
         assert get_settings(second) == get_settings(first)
         for card_id in (1, 2, 13, 14):

@@ -24,9 +24,7 @@ from drillbox.shipped import shipped
 from drillbox.store import server as server_module
 from drillbox.store import upgrading
 from drillbox.store.attempts import (
-    attempts_in,
     attempts_of,
-    attempts_today,
     recent_attempts,
     record_attempt,
     undo_attempt,
@@ -40,7 +38,6 @@ from drillbox.store.opening import HEAD, Store, open_store
 from drillbox.store.phrases import find_phrase, list_phrases, restore, retire, titles
 from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.settings import get_settings, set_setting
-from drillbox.store.summaries import tallies
 from drillbox.store.values import CardMoved, NewAttempt
 from drillbox.store.weeks import sums_by_day
 from tests.store.at_once import ratings_of
@@ -92,13 +89,11 @@ def test_everything_reads_as_it_does_from_a_file(store: Store, old: Store) -> No
         list_phrases,
         get_settings,
         open_cards,
-        tallies,
         lambda each: list_phrases(each, retired=True),
         lambda each: [cards_of(each, number) for number in (1, 2, 3)],
         lambda each: find_phrase(each, "ça va"),
         lambda each: due_counts(each, DAY),
         lambda each: opened_on(each, DAY),
-        lambda each: tallies(each, DAY + timedelta(days=1)),
         lambda each: evidence(each, DAY + timedelta(days=9), DAY, 30.0),
         lambda each: sums_by_day(each, DAY),
         lambda each: recent_attempts(each, 5),
@@ -106,8 +101,7 @@ def test_everything_reads_as_it_does_from_a_file(store: Store, old: Store) -> No
         lambda each: [
             [(a.uid, a.at, a.first_of_day and not a.undone_at, a.attempted()) for a in found]
             for found in (
-                attempts_of(each, 1), attempts_of(each, 13, undone=True), attempts_in(each, 2),
-                attempts_today(each, DAY),
+                attempts_of(each, 1), attempts_of(each, 13, undone=True), attempts_of(each, 2),
             )
         ],
     ]  # fmt: skip

@@ -157,5 +157,4 @@ CREATE INDEX ix_card_opened ON card (opened_day) WHERE opened_day IS NOT NULL;
 CREATE INDEX ix_card_pick ON card (phrase_id, position, quarters, tempo, stability, difficulty, last_day, due_day);
 CREATE INDEX ix_attempt_card ON attempt (card_id, day, recall) WHERE undone_at IS NULL;
 CREATE INDEX ix_attempt_day ON attempt (day, card_id, recall) WHERE undone_at IS NULL;
-CREATE INDEX ix_attempt_session ON attempt (session_id);
 COMMIT;
