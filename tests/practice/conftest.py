@@ -1,18 +1,16 @@
-"""A new store for each test, and the demo's store built once for those that only read it."""
+"""A new store for each test, and one with a fixed past for those that only read it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from drillbox.practice.demo import demo_store
 from drillbox.store.opening import Store, open_store
+from tests.practice.past import NOW as PAST_NOW
+from tests.practice.past import build_past
 from tests.store.making import NOW
-
-DEMO_NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -23,15 +21,13 @@ def store(tmp_path: Path) -> Iterator[Store]:
 
 
 @pytest.fixture(scope="session")
-def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the file of the demo's store on 2 March 2026; read it, don't change it."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("TZ", "UTC")
-        return demo_store(DEMO_NOW, lambda _: None, tmp_path_factory.mktemp("demo"))
+def past_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of a store with eight weeks behind it; read it, don't change it."""
+    return build_past(tmp_path_factory.mktemp("past") / "past.sqlite3")
 
 
 @pytest.fixture
-def demo(demo_file: Path) -> Iterator[Store]:
-    """Return the demo's store, open."""
-    with open_store(demo_file, now=DEMO_NOW, backups=False) as opened:
+def past(past_file: Path) -> Iterator[Store]:
+    """Return the store with a past, open."""
+    with open_store(past_file, now=PAST_NOW, backups=False) as opened:
         yield opened

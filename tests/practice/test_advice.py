@@ -11,7 +11,7 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import parse_key
 from drillbox.practice.advice import Advice, advise
-from drillbox.practice.present import Cell, present
+from drillbox.practice.present import Cell, key_id, present
 from drillbox.practice.standing import FINE, WEAK, Standing
 from drillbox.store.opening import Store
 from tests.store.making import DAY, add, go, session
@@ -21,8 +21,8 @@ RULES = Rules()
 
 def cell(number: int = 1, *, key: str = "C", due: int = 0, now: float = 0.9) -> Cell:
     return Cell(
-        number, number, f"Line {number}", parse_key(key), 0, 120, 90, now, False, "sure",
-        DAY + timedelta(days=due), DAY - timedelta(days=3), 4, 16.0,
+        number, number, f"Line {number}", parse_key(key), key_id(parse_key(key)), 0, 120, 90,
+        now, False, "sure", DAY + timedelta(days=due), DAY - timedelta(days=3), 4, 16.0,
     )  # fmt: skip
 
 

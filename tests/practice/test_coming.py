@@ -14,7 +14,7 @@ from drillbox.practice.forecast import ASSUMED, Habits, NewPhrase
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.cards import card
 from drillbox.store.opening import Store
-from tests.practice.conftest import DEMO_NOW
+from tests.practice.past import NOW as PAST_NOW
 from tests.store.making import DAY, NOW, add, go, session
 
 SETTINGS = preferences_from({"zone": "UTC", "spread": "0"})
@@ -44,24 +44,24 @@ def test_scheduled_days_are_those_of_the_cards(store: Store) -> None:
     assert [each.cards for each in late.days] == [2, 0]
 
 
-def test_what_is_expected_is_never_less_than_nothing_new(demo: Store) -> None:
+def test_what_is_expected_is_never_less_than_nothing_new(past: Store) -> None:
     """On the first day all that is scheduled is played; later days bring what comes back."""
-    found = coming(demo, SETTINGS, DEMO_NOW, 14, 5)
+    found = coming(past, SETTINGS, PAST_NOW, 14, 5)
     assert found.days[0].expected.cards >= found.days[0].cards
     later = found.days[7:]
     assert sum(each.expected.cards for each in later) > sum(each.cards for each in later)
 
 
-def test_the_peak_is_the_busiest_day_after_today(demo: Store) -> None:
+def test_the_peak_is_the_busiest_day_after_today(past: Store) -> None:
     """Its minutes are the most of all days to come; with more phrases they aren't fewer."""
-    found = coming(demo, SETTINGS, DEMO_NOW, 14, 5)
+    found = coming(past, SETTINGS, PAST_NOW, 14, 5)
     after = found.days[1:]
     assert found.peak.minutes == max(each.expected.minutes for each in after)
     assert found.peak.day in {each.day for each in after}
     assert found.with_more is not None
     assert found.with_more.minutes > 0
-    assert coming(demo, SETTINGS, DEMO_NOW, 14, 0).with_more is None
-    assert coming(demo, SETTINGS, DEMO_NOW, 1, 0).peak.day == DEMO_NOW.date()
+    assert coming(past, SETTINGS, PAST_NOW, 14, 0).with_more is None
+    assert coming(past, SETTINGS, PAST_NOW, 1, 0).peak.day == PAST_NOW.date()
 
 
 def test_phrases_to_be_added_are_like_yours() -> None:

@@ -19,7 +19,7 @@ from drillbox.practice import forecast as module
 from drillbox.practice.forecast import Habits, Load, NewPhrase, forecast
 
 TODAY = date(2026, 3, 2)
-PLAIN = Rules(spread=0.0, newest_at_end=0)
+PLAIN = Rules(spread=0.0, newest_at_end=0, new_a_day=3, minutes=20)
 
 
 class Always:
@@ -149,7 +149,7 @@ def test_days_keep_within_their_bounds(
     """No day opens more than the quota, no card is counted twice a day, no minutes are lost."""
     pool = [opened(n + 1, due, stability, n + 1) for n, (due, stability) in enumerate(cards)]
     more = [NewPhrase(8.0, 100)] * adding
-    found = forecast(pool, TODAY, days, Rules(), Pace(), adding=more)
+    found = forecast(pool, TODAY, days, Rules(new_a_day=3), Pace(), adding=more)
     assert len(found) == days
     opened_so_far = 0.0
     for load in found:

@@ -16,7 +16,7 @@ from drillbox.store.attempts import attempts_of
 from drillbox.store.evidence import open_cards
 from drillbox.store.opening import Store
 from drillbox.store.weeks import CardLog
-from tests.practice.conftest import DEMO_NOW
+from tests.practice.past import NOW as PAST_NOW
 from tests.store.making import DAY, NOW, add, go, session
 
 SETTINGS = preferences_from({"zone": "UTC"})
@@ -84,26 +84,26 @@ def test_turns_are_the_days_on_which_owning_changed() -> None:
     assert not owned_on(turns(log, rules), DAY - timedelta(days=1))
 
 
-def test_owned_now_is_what_the_cards_say(demo: Store) -> None:
+def test_owned_now_is_what_the_cards_say(past: Store) -> None:
     """The last week's count equals the cards owned today; no week counts what came later."""
-    weeks = progress(demo, SETTINGS, DEMO_NOW, 12)
+    weeks = progress(past, SETTINGS, PAST_NOW, 12)
     rules = SETTINGS.rules
     now = [
         card.id
-        for card in open_cards(demo)
+        for card in open_cards(past)
         if card.tempo >= card.goal and card.stability >= rules.owned_days
     ]
     assert weeks[-1].owned == len(now) > 0
-    assert weeks[-1].opened == len(open_cards(demo))
-    logs = {each: attempts_of(demo, each) for each in now}
+    assert weeks[-1].opened == len(open_cards(past))
+    logs = {each: attempts_of(past, each) for each in now}
     for week in weeks:
         end = week.monday + timedelta(days=6)
         at_most = sum(made[0].day <= end for made in logs.values())
         assert week.owned <= at_most
 
 
-def test_replaying_is_told(demo: Store) -> None:
+def test_replaying_is_told(past: Store) -> None:
     """Each card replayed ticks once."""
     ticks: list[tuple[int, int]] = []
-    progress(demo, SETTINGS, DEMO_NOW, 1, lambda done, of: ticks.append((done, of)))
+    progress(past, SETTINGS, PAST_NOW, 1, lambda done, of: ticks.append((done, of)))
     assert [done for done, _ in ticks] == list(range(ticks[0][1]))

@@ -1,4 +1,4 @@
-"""What screens are drawn from in these tests: the demo's summary; and golden text files."""
+"""What screens are drawn from in these tests: a fixed past; and golden text files."""
 
 from __future__ import annotations
 
@@ -10,14 +10,12 @@ from pathlib import Path
 import pytest
 from rich.console import Console, RenderableType
 
-from drillbox.practice.coming import Coming, coming
-from drillbox.practice.demo import demo_store
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.practice.progress import Week, progress
 from drillbox.practice.summing import Summary, summary
 from drillbox.screen.look import Look
 from drillbox.store.opening import open_store
-from tests.practice.conftest import DEMO_NOW
+from tests.practice.past import NOW, build_past
 
 GOLDEN = Path(__file__).parent / "golden" / "sums"
 REWRITE = "DRILLBOX_REWRITE_GOLDEN"  # set it to 1 to write the files anew, then read the diff
@@ -55,29 +53,20 @@ def preferences() -> Preferences:
 
 
 @pytest.fixture(scope="session")
-def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the file of the demo's store on 2 March 2026; read it, don't change it."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("TZ", "UTC")
-        return demo_store(DEMO_NOW, lambda _: None, tmp_path_factory.mktemp("demo"))
+def past_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of a store with eight weeks behind it; read it, don't change it."""
+    return build_past(tmp_path_factory.mktemp("past") / "past.sqlite3")
 
 
 @pytest.fixture(scope="session")
-def demo_summary(demo_file: Path, preferences: Preferences) -> Summary:
-    """Return the demo's summary."""
-    with open_store(demo_file, now=DEMO_NOW, backups=False) as store:
-        return summary(store, preferences, DEMO_NOW)
+def past_summary(past_file: Path, preferences: Preferences) -> Summary:
+    """Return a fixed past."""
+    with open_store(past_file, now=NOW, backups=False) as store:
+        return summary(store, preferences, NOW)
 
 
 @pytest.fixture(scope="session")
-def demo_weeks(demo_file: Path, preferences: Preferences) -> tuple[Week, ...]:
-    """Return the demo's weeks."""
-    with open_store(demo_file, now=DEMO_NOW, backups=False) as store:
-        return progress(store, preferences, DEMO_NOW, 12)
-
-
-@pytest.fixture(scope="session")
-def demo_coming(demo_file: Path, preferences: Preferences) -> Coming:
-    """Return the demo's days to come."""
-    with open_store(demo_file, now=DEMO_NOW, backups=False) as store:
-        return coming(store, preferences, DEMO_NOW, 14, 5)
+def past_weeks(past_file: Path, preferences: Preferences) -> tuple[Week, ...]:
+    """Return the past's weeks."""
+    with open_store(past_file, now=NOW, backups=False) as store:
+        return progress(store, preferences, NOW, 12)

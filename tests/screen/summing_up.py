@@ -8,7 +8,7 @@ from drillbox.memory.rules import Rules
 from drillbox.music.keys import MAJOR, Key
 from drillbox.practice.advice import Advice
 from drillbox.practice.changes import Changes, Stretch
-from drillbox.practice.present import Cell, Level, present
+from drillbox.practice.present import Cell, Level, key_id, present
 from drillbox.practice.standing import FINE, UNPLAYED, Standing
 from drillbox.practice.summing import Scope, Summary
 
@@ -19,7 +19,7 @@ QUIET = Changes(TODAY - timedelta(days=6), Stretch(0, 0, 0, 0), Stretch(0, 0, 0,
 def cell(phrase: int, key: Key, *, level: Level = "sure", title: str | None = None) -> Cell:
     now = {"owned": 0.95, "sure": 0.95, "fading": 0.85, "rusty": 0.6}[level]
     return Cell(
-        phrase * 100 + key.tonic.pitch_class, phrase, title or f"Line {phrase}", key,
+        phrase * 100 + key.tonic.pitch_class, phrase, title or f"Line {phrase}", key, key_id(key),
         MAJOR.index(key) if key in MAJOR else 0, 120, 120 if level == "owned" else 90, now,
         level == "owned", level, TODAY + timedelta(days=phrase % 9), TODAY - timedelta(days=2),
         5, 16.0,

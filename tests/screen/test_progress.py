@@ -1,4 +1,4 @@
-"""Plots of weeks: golden on the demo, right at the edges, and in words where drawing is off."""
+"""Plots of weeks: golden on a fixed past, right at the edges, and in words where drawing is off."""
 
 from __future__ import annotations
 
@@ -33,11 +33,11 @@ def week(number: int, **changed: float | None) -> Week:
         ("plain", Look(width=80, plain=True)),
     ],
 )
-def test_the_demo_looks_as_it_did(
-    name: str, look: Look, demo_weeks: tuple[Week, ...], golden: Callable[[str, str], None]
+def test_the_screen_looks_as_it_did(
+    name: str, look: Look, past_weeks: tuple[Week, ...], golden: Callable[[str, str], None]
 ) -> None:
     """The screen is what it was when it was last looked at."""
-    golden(f"progress-{name}", drawn(progress_screen(demo_weeks, look), look))
+    golden(f"progress-{name}", drawn(progress_screen(past_weeks, look), look))
 
 
 def test_columns_stand_for_their_values() -> None:

@@ -25,8 +25,8 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="session")
-def page(demo_summary: Summary, demo_weeks: tuple[Week, ...], preferences: Preferences) -> str:
-    return report_page(Report(demo_summary, demo_weeks), preferences.rules, USUAL)
+def page(past_summary: Summary, past_weeks: tuple[Week, ...], preferences: Preferences) -> str:
+    return report_page(Report(past_summary, past_weeks), preferences.rules, USUAL)
 
 
 def of(summary: Summary, preferences: Preferences, weeks: tuple[Week, ...] = ()) -> str:
@@ -109,14 +109,14 @@ def test_tables_have_headers(page: str) -> None:
     assert all(each.get("tabindex") == "0" and each.get("aria-label") for each in regions)
 
 
-def test_levels_and_verdicts_are_told_in_words(page: str, demo_summary: Summary) -> None:
+def test_levels_and_verdicts_are_told_in_words(page: str, past_summary: Summary) -> None:
     """Not by colour and shape alone."""
     root = tree(page)
     cells = [text_of(each) for each in root.iter(f"{NAMESPACE}td")]
-    levels = [each.level for each in demo_summary.cells]
+    levels = [each.level for each in past_summary.cells]
     for level in set(levels):
         assert sum(text.endswith(level) for text in cells) == levels.count(level)
-    verdicts = [each.verdict for each in (*demo_summary.keys, *demo_summary.phrases)]
+    verdicts = [each.verdict for each in (*past_summary.keys, *past_summary.phrases)]
     assert cells.count("▼ weak") == verdicts.count("weak") > 0
     assert cells.count("as good as the rest") == verdicts.count("as good as the rest")
 
@@ -174,9 +174,9 @@ def test_an_empty_store_has_a_page(preferences: Preferences) -> None:
     assert not list(tree(page).iter(f"{NAMESPACE}table"))
 
 
-def test_a_single_week_and_key(preferences: Preferences, demo_weeks: tuple[Week, ...]) -> None:
+def test_a_single_week_and_key(preferences: Preferences, past_weeks: tuple[Week, ...]) -> None:
     """One column, one wedge: still a valid page."""
-    root = tree(of(made(cell(1, MAJOR[3])), preferences, demo_weeks[:1]))
+    root = tree(of(made(cell(1, MAJOR[3])), preferences, past_weeks[:1]))
     assert len(list(root.iter(f"{NAMESPACE}figure"))) == 7  # one circle, six plots
 
 
