@@ -16,6 +16,7 @@ import pytest
 from sqlalchemy import Engine, create_engine, event, text
 from sqlalchemy.exc import IntegrityError
 
+from drillbox.cli import run
 from drillbox.errors import BadInput, NotFound, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
@@ -40,6 +41,7 @@ from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.settings import get_settings, set_setting
 from drillbox.store.values import CardMoved, NewAttempt
 from drillbox.store.weeks import sums_by_day
+from tests.cli.test_store_faults import Typing
 from tests.store.at_once import ratings_of
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step
 from tests.store.serving import PASSWORD, Server, served
@@ -434,3 +436,42 @@ def test_commands_work_on_a_server(address: str, how: str) -> None:
             input=keys, capture_output=True, text=True, check=False,
         )  # fmt: skip
         assert ran.returncode == 0, ran.stderr
+
+
+def test_a_drill_outlives_its_server(
+    server: Server,
+    address: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Stopped between two ratings and started again: told in a line, retried, nothing lost."""
+    with open_store(address, now=NOW) as store:
+        add(store, "Late kettle", "Blue door")
+    typed = Typing(("c", None), ("l", server.stop), ("l", server.start), ("f", None), ("q", None))
+    monkeypatch.setattr(sys, "stdin", typed)
+    assert run(["--store", address, "drill"]) == 0
+    said = capsys.readouterr().out
+    assert said.count("Not stored: ") == 1
+    assert "nothing was stored" in said
+    assert said.index(": clean.") < said.index("Not stored: ") < said.index(": lost.")
+    with open_store(address, now=NOW) as store:
+        logs = [each for number in range(1, 25) for each in attempts_of(store, number)]
+        assert sorted(each.recall for each in logs) == [Recall.LOST, Recall.CLEAN, Recall.FLUENT]
+        assert check_store(store, RULES) == []
+
+
+def test_what_only_a_file_has_is_refused_in_a_line(
+    address: str, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """Backups and restoring end with exit code 3 and the way to do it; an export works."""
+    with open_store(address, now=NOW) as store:
+        add(store, "Late kettle")
+    for words in (["backup"], ["list"], ["restore", "x"]):
+        assert run(["--store", address, "store", *words]) == 3
+        failed = capsys.readouterr()
+        assert "drillbox store export DIR" in failed.err
+        assert failed.err.count("\n") == 1
+    assert run(["--store", address, "store", "check"]) == 0
+    assert run(["--store", address, "store", "export", str(tmp_path / "out")]) == 0
+    assert run(["--store", str(tmp_path / "file"), "store", "import", str(tmp_path / "out")]) == 0
+    assert "Added 1 phrase" in capsys.readouterr().out
