@@ -6,7 +6,7 @@ Pure: no store and no clock. The same cards, day and seed always give the same d
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from random import Random
@@ -122,25 +122,23 @@ class _Player:
         )  # fmt: skip
 
     def play(self, day: int, quota: int) -> tuple[float, float, float]:
-        """Play all that is due, then new keys; return cards, new ones, minutes."""
+        """Play all that is due, then new keys in the minutes left; return cards, new, minutes."""
         waiting = sorted(
             card for at in [at for at in self.due if at <= day] for card in self.due[at]
         )
-        needed = sum(self._seconds(self.cards[each]) for each in waiting)
         seconds = sum(self._attempts(each, day) for each in waiting)
         new: list[int] = []
-        if needed <= self.rules.minutes * 60:
-            new = list(self._openable(day, quota))
-            seconds += sum(self._attempts(each, day) for each in new)
+        for card in self._openable(day, quota):
+            if seconds + self._seconds(card) > self.rules.minutes * 60:
+                break
+            new.append(card.card_id)
+            seconds += self._attempts(card.card_id, day)
         if new and self.rules.newest_at_end and len(waiting) + len(new) > 1:
             seconds += self._attempt(new[-1], day)[1]
         return len(waiting) + len(new), len(new), seconds / 60
 
-    def _openable(self, day: int, quota: int) -> Iterator[int]:
-        if quota <= 0:
-            return
-        for card in openable(self.cards.values(), day, self.rules)[:quota]:
-            yield card.card_id
+    def _openable(self, day: int, quota: int) -> list[Candidate]:
+        return openable(self.cards.values(), day, self.rules)[:quota] if quota > 0 else []
 
     def _attempts(self, card_id: int, day: int) -> float:
         """Play a card, once more where it was lost; return the seconds."""

@@ -110,6 +110,15 @@ def test_no_new_keys_over_a_full_day() -> None:
     assert first.minutes > PLAIN.minutes
 
 
+def test_new_keys_keep_within_the_minutes() -> None:
+    """Two minutes hold three new keys of some 37 seconds each, and no fourth."""
+    cards = [new(n, n) for n in range(1, 6)]
+    rules = Rules(new_a_day=5, minutes=2, newest_at_end=0, returns_a_day=0)
+    (first,) = forecast(cards, TODAY, 1, rules, Pace())
+    assert first.new == 3
+    assert first.minutes == pytest.approx(3 * (2 * 16 * 60 / 72 + 10) / 60)
+
+
 def test_adding_phrases_adds_their_keys_and_minutes() -> None:
     """The cards come first as never played; in three weeks they bring more than without."""
     cards = [opened(n, due=n, phrase_id=n) for n in range(1, 8)]
