@@ -23,7 +23,9 @@ def store(tmp_path: Path) -> Iterator[Store]:
 @pytest.fixture(scope="session")
 def past_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the file of a store with eight weeks behind it; read it, don't change it."""
-    return build_past(tmp_path_factory.mktemp("past") / "past.sqlite3")
+    place = tmp_path_factory.mktemp("past") / "past.sqlite3"
+    build_past(place)
+    return place
 
 
 @pytest.fixture

@@ -40,10 +40,10 @@ class Planned(NamedTuple):
     card_id: int
 
 
-def build_past(path: Path) -> Path:
-    """Make the store at ``path`` and return the path."""
+def build_past(place: Path | str) -> None:
+    """Make the store at a path, or in the empty database at an address."""
     started = NOW - timedelta(days=DAYS + 1)
-    with open_store(path, now=started, backups=False) as store:
+    with open_store(place, now=started, backups=False) as store:
         records = add_phrases(
             store,
             [new_phrase(title, key=key, tempo=120) for title, key in PHRASES],
@@ -65,7 +65,6 @@ def build_past(path: Path) -> Path:
             for day, made in sorted(sessions.items())
         ]
         add_history(store, past, {key: each for key, each in states.items() if each.attempts})
-    return path
 
 
 def _plan() -> Iterator[Planned]:
