@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import partial
 from statistics import median
 
 from drillbox.memory.candidates import Candidate
@@ -73,26 +74,23 @@ def coming(
     """
     day, rules, pace = today(preferences, now), preferences.rules, pace_of(store, preferences)
     cards = candidates(store)
-    runs = max(1, min(_MOST_RUNS, _WORK // max(1, len(cards) * days)))
-    habits, opened = _habits(store, day), opened_on(store, day)
-    rounds = 2 if adding else 1
-
-    def play(more: Sequence[NewPhrase], nth: int) -> list[Load]:
-        return forecast(
-            cards,
-            day,
-            days,
-            rules,
-            pace,
-            habits=habits,
-            opened_today=opened,
-            adding=more,
-            runs=runs,
-            tick=lambda done, of: tick(done + nth * of, rounds * of),
-        )
-
-    expected = play((), 0)
-    more = play([like_yours(cards)] * adding, 1) if adding else None
+    play = partial(
+        forecast,
+        cards,
+        day,
+        days,
+        rules,
+        pace,
+        habits=_habits(store, day),
+        opened_today=opened_on(store, day),
+        runs=max(1, min(_MOST_RUNS, _WORK // max(1, len(cards) * days))),
+    )
+    half = 2 if adding else 1
+    expected = play(tick=lambda done, of: tick(done, half * of))
+    more = None
+    if adding:
+        phrases = [like_yours(cards)] * adding
+        more = play(adding=phrases, tick=lambda done, of: tick(done + of, half * of))
     scheduled = _scheduled(cards, day, days, pace, rules)
     return Coming(
         tuple(
