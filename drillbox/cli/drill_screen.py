@@ -114,7 +114,7 @@ class Player(Stage):
     def help(self) -> bool:
         """Show the keys until one is pressed; return whether the session is over."""
         self.stop_beat()
-        return self.show_until_key(help_screen(self.options.look))
+        return self.show_until_key(help_screen)
 
     def note(self) -> bool:
         """Let the player type a note to self for this card; return whether the session is over."""

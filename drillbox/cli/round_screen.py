@@ -111,7 +111,7 @@ class RoundPlayer(Stage):
     def help(self) -> bool:
         """Show the keys until one is pressed; return whether the round is over."""
         self.stop_beat()
-        return self.show_until_key(round_help(self.options.look))
+        return self.show_until_key(round_help)
 
     def draw(self) -> None:
         """Draw the key that sounds or is asked for; or that the round is over."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from drillbox.practice.preferences import Preferences
+    from drillbox.screen.look import Look
 
 REFRESH = 10.0  # seconds after which the screen is drawn anew while nothing happens
 
@@ -76,13 +78,13 @@ class Stage:
         """Stand still until a key is pressed; return how long, and whether it ends the session."""
         self.stop_beat()
         began = time.monotonic()
-        ended = self.show_until_key(paused_screen(self.options.look))
+        ended = self.show_until_key(paused_screen)
         return timedelta(seconds=time.monotonic() - began), ended
 
-    def show_until_key(self, screen: RenderableType) -> bool:
+    def show_until_key(self, screen: Callable[[Look], RenderableType]) -> bool:
         """Show a screen of its own; return whether what was pressed ends the session."""
         while True:
-            self.paint(screen)
+            self.paint(screen(self.options.look))
             press = self.keys.read_key(None)
             if press != RESIZED:
                 self._canvas.forget()

@@ -132,6 +132,22 @@ def test_every_size_and_a_resize_in_mid_beat(quick: Path, size: tuple[int, int])
     assert ratings(quick) == [3]
 
 
+def test_the_help_is_drawn_anew_after_a_resize(quick: Path):
+    """The rule is as long as the new terminal is wide."""
+    child = spawn(quick, *ROUND)
+    child.expect("key 1 of 12")
+    child.send("?")
+    child.expect("Any key goes back")
+    child.setwinsize(20, 43)
+    child.expect(r"\x1b\[2;1H\S*?─{43}\x1b")
+    child.send("q")
+    child.expect("key 1 of 12")
+    child.send("q")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+
+
 @pytest.mark.parametrize("more", [{"NO_COLOR": "1"}, {"LC_ALL": "C"}, {"TERM": "dumb"}])
 def test_plain_terminals(quick: Path, more: dict[str, str]):
     """Without colour, without Unicode, without escape codes: the round still goes."""
