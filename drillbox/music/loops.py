@@ -16,8 +16,9 @@ from drillbox.music.charts import Bar, Chart, Span
 from drillbox.music.chords import Chord
 from drillbox.music.keys import Key
 from drillbox.music.pitch import Interval
+from drillbox.music.roots import chord_up, is_written
 from drillbox.music.tones import has_minor_third, is_dominant
-from drillbox.music.transposition import chord_up, is_written, respelled
+from drillbox.music.transposition import respelled
 
 Style = Literal["dominant", "two-five", "substitute"]
 
@@ -53,7 +54,7 @@ def propose_turnaround(chart: Chart, key: Key, style: Style = "dominant") -> Cha
     It takes the second half, in whole beats, of a last chord that holds two beats or more,
     otherwise a bar of its own after it. A two-five needs two beats; with one it is the
     dominant alone. None where there is a turnaround already, where no chord sounds, or where
-    the last chord is the first one's dominant anyway.
+    the last chord is the first one's dominant anyway, or that dominant's substitute.
     """
     sounding = chart.sounding()
     if _marked(chart) or not sounding:
@@ -103,7 +104,7 @@ def _marked(chart: Chart) -> list[Span]:
 
 
 def _leads(chord: Chord, to: Chord) -> bool:
-    return (chord.root.pitch_class - to.root.pitch_class) % 12 == 7
+    return (chord.root.pitch_class - to.root.pitch_class) % 12 in (1, 7)
 
 
 def _approach(to: Chord, key: Key, style: Style) -> tuple[Chord, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from drillbox.music.degrees import Family, signs
 from drillbox.music.keys import Key, Mode
 from drillbox.music.pitch import Interval
-from drillbox.music.transposition import is_written
+from drillbox.music.roots import is_written
 
 NUMERALS = ("I", "bII", "II", "bIII", "III", "IV", "#IV", "V", "bVI", "VI", "bVII", "VII")
 STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)

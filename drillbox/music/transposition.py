@@ -15,8 +15,10 @@ from dataclasses import dataclass, replace
 from drillbox.music.charts import Bar, Chart, Span
 from drillbox.music.chords import Chord
 from drillbox.music.keys import Key
+from drillbox.music.meant import meant
 from drillbox.music.phrases import LineNote, Phrase
-from drillbox.music.pitch import Interval, Name, Pitch
+from drillbox.music.pitch import Interval, Pitch
+from drillbox.music.roots import chord_up, is_written
 
 Range = tuple[Pitch, Pitch]
 
@@ -24,7 +26,6 @@ UNISON = Interval(0, 0)
 OCTAVE = Interval(7, 12)
 _LETTER_UP = Interval(1, 0)  # a diminished second: E# to F
 _LETTER_DOWN = Interval(-1, 0)
-_UNWRITTEN = {Name("C", -1), Name("F", -1), Name("E", 1), Name("B", 1)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,17 +41,6 @@ class Fit:
     def fits(self) -> bool:
         """Return whether the whole line lies in the range."""
         return not (self.over or self.under)
-
-
-def is_written(name: Name) -> bool:
-    """Return whether players write a chord on this root (common practice)."""
-    return abs(name.alter) < 2 and name not in _UNWRITTEN
-
-
-def chord_up(chord: Chord, interval: Interval) -> Chord:
-    """Return the chord an interval away, as spelled by its steps."""
-    bass = chord.bass.up(interval) if chord.bass else None
-    return replace(chord, root=chord.root.up(interval), bass=bass)
 
 
 def respelled(chord: Chord, interval: Interval) -> Interval:
@@ -118,14 +108,19 @@ def phrase_to(phrase: Phrase, key: Key, *, sounding_range: Range | None = None) 
     Give it the phrase as written, since respelling forgets the strict spelling. In its own
     key the phrase comes back as it is, but for the octave where a range asks for another.
     """
+    octaves = phrase_fit(phrase, key, sounding_range).octaves
+    return respelled_in(phrase, key, Interval(OCTAVE.steps * octaves, OCTAVE.semitones * octaves))
+
+
+def respelled_in(phrase: Phrase, key: Key, shift: Interval = UNISON) -> Phrase:
+    """Return the phrase in another key, its line shifted from where the interval lays it."""
     interval = phrase.key.interval_to(key)
-    octaves = fit(phrase.line, interval, sounding_range).octaves
-    shift = Interval(OCTAVE.steps * octaves, OCTAVE.semitones * octaves)
+    source = phrase if key == phrase.key else meant(phrase)
     return replace(
         phrase,
         key=key,
-        chart=chart_to(phrase.chart, interval),
-        line=line_to(phrase.line, interval + shift, phrase.chart),
+        chart=chart_to(source.chart, interval),
+        line=line_to(source.line, interval + shift, source.chart),
     )
 
 

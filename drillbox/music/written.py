@@ -9,7 +9,8 @@ from drillbox.music.instruments import Instrument
 from drillbox.music.keys import USUAL, Key, Spelling, conventional
 from drillbox.music.phrases import Phrase
 from drillbox.music.pitch import Interval
-from drillbox.music.transposition import OCTAVE, chart_to, chord_up, line_to
+from drillbox.music.roots import chord_up
+from drillbox.music.transposition import OCTAVE, respelled_in
 
 
 def read_in(phrase: Phrase, key: Key) -> Phrase:
@@ -20,13 +21,7 @@ def read_in(phrase: Phrase, key: Key) -> Phrase:
     """
     if key == phrase.key:
         return phrase
-    interval = phrase.key.interval_to(key)
-    return replace(
-        phrase,
-        key=key,
-        chart=chart_to(phrase.chart, interval),
-        line=line_to(phrase.line, interval, phrase.chart),
-    )
+    return respelled_in(phrase, key)
 
 
 def at_concert_pitch(phrase: Phrase, instrument: Instrument, spelling: Spelling = USUAL) -> Phrase:

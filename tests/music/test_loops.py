@@ -18,7 +18,8 @@ from drillbox.music.loops import (
     without_turnaround,
 )
 from drillbox.music.pitch import LETTERS, Name
-from drillbox.music.transposition import chart_to, is_written
+from drillbox.music.roots import is_written
+from drillbox.music.transposition import chart_to
 from drillbox.music.typed import parse_chart
 from tests.music.shorthand import chart, short, sounding, symbols
 
@@ -104,10 +105,11 @@ def test_the_ii_is_half_diminished_before_a_minor_chord_outside_the_key(
 
 
 @pytest.mark.parametrize(
-    "text", ["Dm7 G7 | Cmaj7 A7*", "Cmaj7 | Dm7 G7", "NC", "NC | NC", "Cmaj7 | A7*"]
+    "text",
+    ["Dm7 G7 | Cmaj7 A7*", "Cmaj7 | Dm7 G7", "Cmaj7 A7 | Dm7 Db7", "NC", "NC | NC", "Cmaj7 | A7*"],
 )
 def test_nothing_is_proposed_where_nothing_is_needed(text: str) -> None:
-    """There is a turnaround, the last chord is the first one's dominant, or nothing sounds."""
+    """There is a turnaround, the last chord is the dominant or its substitute, or nothing sounds."""
     assert propose_turnaround(chart(text), C) is None
 
 

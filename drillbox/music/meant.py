@@ -1,0 +1,101 @@
+"""The degree that a chord was meant on, where its written key hid it.
+
+In Bb the substitute of F7 stands on the flat second, Cb, which nobody writes: players write B7.
+Moved by its letters it would read C#7 in C, where they write Db7. So before a phrase moves,
+a chord on such a root gets back the root that its degree asks for, and the notes over it too.
+A root that the player chose between two that are written stays as it is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
+
+from drillbox.music.charts import Bar, Chart
+from drillbox.music.chords import Chord
+from drillbox.music.keys import Key
+from drillbox.music.phrases import Phrase
+from drillbox.music.pitch import LETTERS, Interval, Name
+from drillbox.music.roots import chord_up, is_written
+from drillbox.music.tones import is_diminished, is_half_diminished, is_minor_quality
+
+# Semitones above the tonic → steps, as players name degrees (common practice): the flat side,
+# but raised where a diminished chord leads upward. None: either.
+_DEGREES: dict[int, int | None] = {
+    0: 0,
+    1: 1,
+    2: 1,
+    3: 2,
+    4: 2,
+    5: 3,
+    6: 4,
+    7: 4,
+    8: 5,
+    9: 5,
+    10: 6,
+    11: 6,
+}
+_DIMINISHED: dict[int, int | None] = {**_DEGREES, 1: 0, 6: 3, 8: 4}
+_MINOR: dict[int, int | None] = {**_DEGREES, 1: None, 6: 3}
+_FOURTH = Interval(3, 5)
+
+
+def meant(phrase: Phrase) -> Phrase:
+    """Return the phrase with each chord, and the notes over it, on the degree it was meant on."""
+    chart = meant_chart(phrase.chart, phrase.key)
+    line = tuple(
+        replace(note, pitch=note.pitch.up(_moved(phrase.chart, chart, note.onset)))
+        for note in phrase.line
+    )
+    return replace(phrase, chart=chart, line=line)
+
+
+def meant_chart(chart: Chart, key: Key) -> Chart:
+    """Return the chart of a key with each chord on the degree that it was meant on."""
+    chords = [span.chord for _, span in chart.spans()]
+    found = iter(_meant_chord(*each, key) for each in pairwise([None, *chords]))
+    bars = tuple(
+        Bar(tuple(replace(span, chord=next(found)) for span in bar.spans)) for bar in chart.bars
+    )
+    return replace(chart, bars=bars)
+
+
+def _moved(chart: Chart, other: Chart, onset: Fraction) -> Interval:
+    """Return the letters between what the two charts have at one place."""
+    here, there = chart.span_at(onset), other.span_at(onset)
+    if not (here and there and here.chord and there.chord):
+        return Interval(0, 0)
+    return Interval(_letters(here.chord.root, there.chord.root), 0)
+
+
+def _meant_chord(before: Chord | None, chord: Chord | None, key: Key) -> Chord | None:
+    if chord is None:
+        return None
+    letter = _letters(chord.root, _meant_root(chord, key))
+    if letter and before and _is_ii(before, chord) and before.root == _meant_root(before, key):
+        return chord  # a dominant keeps to the spelling of its ii
+    return chord_up(chord, Interval(letter, 0))
+
+
+def _meant_root(chord: Chord, key: Key) -> Name:
+    semitones = (chord.root.pitch_class - key.tonic.pitch_class) % 12
+    if is_diminished(chord) or is_half_diminished(chord):
+        steps: int | None = _STEPS_OF_DIMINISHED[semitones]
+    else:
+        steps = (_STEPS_OF_MINOR if is_minor_quality(chord) else _STEPS)[semitones]
+    if steps is None:
+        return chord.root
+    root = key.tonic.up(Interval(steps, semitones))
+    near = abs(_letters(chord.root, root)) == 1
+    return root if near and not is_written(root) else chord.root
+
+
+def _is_ii(before: Chord, chord: Chord) -> bool:
+    minor = is_minor_quality(before) or is_half_diminished(before)
+    return minor and before.root.up(_FOURTH) == chord.root
+
+
+def _letters(root: Name, other: Name) -> int:
+    """Return how many letters lie between two names, from -3 to 3."""
+    return (LETTERS.index(other.letter) - LETTERS.index(root.letter) + 3) % 7 - 3
