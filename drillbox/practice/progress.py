@@ -57,6 +57,7 @@ def progress(
     begun, day = first_day(store), today(preferences, now)
     if begun is None:
         return ()
+    begun = min(begun, day)  # a clock may have been ahead
     this_monday = day - timedelta(days=day.weekday())
     back = min(weeks - 1, (this_monday - date.min) // WEEK)
     since = max(this_monday - back * WEEK, begun - timedelta(days=begun.weekday()))

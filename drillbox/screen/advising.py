@@ -108,12 +108,15 @@ def empty_line(summary: Summary, look: Look) -> str | None:
     """Return what to say where there is nothing to sum up; None where there is."""
     if summary.cells:
         return None
+    scope = summary.scope
+    if scope.phrase and scope.phrase.retired:
+        title = clean(scope.phrase.title, 40, ascii=look.ascii)
+        return f"'{title}' is retired. 'drillbox retire' with --back takes it in again."
     if not summary.present.phrases:
         return (
             "No phrases yet. Bring one in with 'drillbox add', or look at invented ones:"
             " drillbox --demo summary"
         )
-    scope = summary.scope
     if scope.phrase or scope.key:
         named = " in ".join(
             [

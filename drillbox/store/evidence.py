@@ -77,15 +77,17 @@ def evidence(
 
     Up to ``FINE`` tries are told apart by all their conditions; more are lumped together by
     card and by age on either side of ``half_life`` days, so that no history is too long. The
-    last seven days are always told apart. Undone attempts don't count.
+    last seven days are always told apart. Undone attempts don't count; those made under a
+    clock that was ahead count as today's.
     """
     values = {"since": since, "day": today, "half_life": half_life}
     with store.read() as connection:
         words = "SELECT count(*) FROM attempt WHERE day >= :since AND undone_at IS NULL"
         fine = connection.execute(query(words), values).scalar_one() <= FINE
         sqlite = connection.dialect.name == "sqlite"
+        age = _days_between(":day", "day", sqlite=sqlite)
         words = _EVIDENCE.format(
-            age=_days_between(":day", "day", sqlite=sqlite),
+            age=f"CASE WHEN day > :day THEN 0 ELSE {age} END",
             gap=_days_between("day", _BEFORE, sqlite=sqlite),
             like=_LIKE_FINE if fine else _LIKE_COARSE,
         )

@@ -76,6 +76,14 @@ def test_one_phrase_and_one_key(played: Run) -> None:
     assert played("summary", "--key", "H").code == ExitCode.BAD_INPUT
 
 
+def test_a_retired_phrase_says_so(played: Run) -> None:
+    """It stands in no summary; the way back is named."""
+    played("retire", "Blue")
+    out = played("summary", "--phrase", "Blue").out
+    assert "'Blue stairs' is retired" in out
+    assert "--back" in out
+
+
 def test_since_takes_a_day(played: Run) -> None:
     """From that day on; a word that is no day, and a day to come, are refused in one line."""
     out = played("summary", "--since", "2026-03-04", now=LATER).out

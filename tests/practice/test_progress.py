@@ -61,6 +61,14 @@ def test_only_the_latest_weeks(store: Store) -> None:
     assert [week.opened for week in weeks] == [1, 1]
 
 
+def test_a_clock_that_was_ahead(store: Store) -> None:
+    """Attempts of days to come leave this week standing, empty."""
+    add(store, "Late kettle")
+    on(store, 1, 30, Recall.CLEAN)
+    (week,) = progress(store, SETTINGS, NOW, 12)
+    assert (week.monday, week.attempts) == (MONDAY, 0)
+
+
 def log_of(*days: tuple[int, Recall, int]) -> CardLog:
     made = [
         Attempted(DAY + timedelta(days=day), recall, tempo, 0, DAY) for day, recall, tempo in days

@@ -9,15 +9,16 @@ import pytest
 
 from drillbox.memory.recall import Recall
 from drillbox.store import evidence as module
-from drillbox.store.attempts import undo_attempt
+from drillbox.store.attempts import record_attempt, undo_attempt
 from drillbox.store.cards import card
 from drillbox.store.evidence import Evidence, cards_by_key, evidence, open_cards, phrase_titles
 from drillbox.store.opening import Store, open_store
 from drillbox.store.phrases import retire
+from drillbox.store.values import NewAttempt
 from tests.bench.big_store import NOW as BIG_NOW
 from tests.bench.big_store import TODAY as BIG_TODAY
 from tests.bench.big_store import Size, build
-from tests.store.making import DAY, NOW, add, go, session
+from tests.store.making import DAY, NOW, ZONE, add, go, session, step
 
 C, L, F = Recall.CLEAN, Recall.LOST, Recall.FLUENT
 
@@ -71,6 +72,26 @@ def test_an_undone_attempt_is_no_evidence(store: Store) -> None:
     go(store, 1, at, (C,))
     rows, _ = evidence(store, DAY, DAY, 90)
     assert rows == [Evidence(1, 0, 1, 1, 79.0, None, 0.0)]
+
+
+def test_a_clock_that_was_ahead_gives_no_attempt_more_weight(played: Store) -> None:
+    """Seen from day 1, what was played on later days is as old as today's, not younger."""
+    rows, _ = evidence(played, DAY + timedelta(days=1), DAY, 90)
+    assert sorted(row.age for row in rows) == [0.0, 0.0, 1.0]
+
+
+def test_tries_with_a_hint_stand_apart(store: Store) -> None:
+    """Whatever the hint, it is told by 1 (these two are alike else); without one, 0."""
+    add(store, "Late kettle")
+    at = session(store)
+    for day, hint in enumerate((0, 1, 3)):
+        before = card(store, 1).state
+        attempted, after = step(before, Recall.ROUGH, DAY + timedelta(days=day))
+        new = NewAttempt(1, at, NOW + timedelta(days=day), ZONE, attempted._replace(hint=hint),
+                         before.attempts)  # fmt: skip
+        record_attempt(store, new, after)
+    rows, _ = evidence(store, DAY + timedelta(days=2), DAY, 90)
+    assert sorted((row.age, row.hint) for row in rows) == [(0.5, 1), (2.0, 0)]
 
 
 def test_lumped_rows_hold_the_same_counts(played: Store, monkeypatch: pytest.MonkeyPatch) -> None:
