@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from drillbox.cli.context import clock
 from drillbox.errors import StoreFailure
 from drillbox.memory.recall import Recall
+from drillbox.practice.drilling import NextUnread
 from drillbox.screen.drill_keys import REST
 from drillbox.terminal.presses import END, INTERRUPT, Press
 
@@ -41,14 +42,19 @@ def act(session: Drill, press: Press, *, ascii: bool) -> Outcome:
     if session.showing is None and key != "u":
         return Outcome(over=True)
     try:
-        if key in RATING_LETTERS:
-            done = session.rate(Recall.from_letter(key), clock())
-            return Outcome(said(done, ascii=ascii) + rest_line(session), rated=True)
-        if key in OTHER_KEYS:
-            return Outcome(OTHER_KEYS[key](session))
+        return _do(session, key, ascii=ascii) or Outcome(unknown_line(press))
+    except NextUnread:
+        return Outcome("Stored, but the next card can't be read.", over=True, rated=True)
     except StoreFailure as problem:
         return Outcome(f"Not stored: {problem.line()} Press the key once more.", refused=True)
-    return Outcome(unknown_line(press))
+
+
+def _do(session: Drill, key: str, *, ascii: bool) -> Outcome | None:
+    """Do what a key asks for; None where it asks for nothing."""
+    if key in RATING_LETTERS:
+        done = session.rate(Recall.from_letter(key), clock())
+        return Outcome(said(done, ascii=ascii) + rest_line(session), rated=True)
+    return Outcome(OTHER_KEYS[key](session)) if key in OTHER_KEYS else None
 
 
 def unknown_line(press: Press) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
+from drillbox.errors import StoreFailure
 from drillbox.memory.backlog import backlog
 from drillbox.memory.candidates import Candidate, Sitting
 from drillbox.memory.choose import next_card
@@ -26,6 +27,10 @@ from drillbox.store.values import CardRecord
 HIGHEST_HINT = 3
 REST_AFTER = 25 * 60  # seconds of playing; five minutes' rest belong to each half hour
 LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played by another player
+
+
+class NextUnread(StoreFailure):
+    """The rating is stored, but the next card can't be read: it isn't to be rated again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +114,9 @@ class Drill:
     def rate(self, recall: Recall, now: datetime) -> Rated:
         """Store a rating of the card shown, then show the next; return what was stored.
 
-        The attempt, its card and the session are on disk when this returns. Raises
-        StoreFailure where they can't be: the card then stays before the player.
+        The attempt and its card are on disk when this returns. Raises StoreFailure where
+        they can't be: the card then stays before the player. Raises NextUnread where they
+        are, and then the store failed.
         """
         showing = self._shown()
         self.day = self._day(now)
@@ -119,7 +125,11 @@ class Drill:
         done = self.rater.rate(played, recall, self.day, now)
         self._steps.append(_Step(done, showing, self.sitting))
         self.sitting = self.sitting.rated(showing.candidate, done.recall, seconds)
-        self._advance(now)
+        self.showing = None
+        try:
+            self._advance(now)
+        except StoreFailure as problem:
+            raise NextUnread(problem.what, problem.remedy) from problem
         return done
 
     def undo(self, now: datetime) -> bool:

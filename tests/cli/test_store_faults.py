@@ -12,8 +12,9 @@ from pathlib import Path
 import pytest
 
 from drillbox.cli import run
-from drillbox.errors import ExitCode
+from drillbox.errors import ExitCode, StoreFailure
 from drillbox.memory.rules import Rules
+from drillbox.practice import drilling
 from drillbox.store import sqlite
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
@@ -143,3 +144,22 @@ def test_a_second_session_is_told_of_the_first(kettle, place, monkeypatch, capsy
     assert told.err.count("Another drill session is open on this store") == 1
     assert attempts(place) == 2
     assert "attempts 2" in kettle("phrases").out
+
+
+def test_a_rating_is_not_asked_for_twice(kettle, place, monkeypatch, capsys):
+    """Where the store fails after a rating was stored, that is said, and the drill ends."""
+    read = drilling.candidates
+
+    def fail_once(store):
+        monkeypatch.setattr(drilling, "candidates", read)
+        raise StoreFailure("meant")
+
+    def failing() -> None:
+        monkeypatch.setattr(drilling, "candidates", fail_once)
+
+    monkeypatch.setattr(sys, "stdin", Typing(("c", failing), ("c", None), ("c", None)))
+    assert run(["--store", str(place), "drill"]) == ExitCode.OK
+    said = capsys.readouterr().out
+    assert "Stored, but the next card can't be read." in said
+    assert "Not stored" not in said
+    assert attempts(place) == 1
