@@ -13,7 +13,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from drillbox.errors import BadInput, NotFound
+from drillbox.errors import BadInput, NotFound, StoreFailure
 from drillbox.memory.rules import Rules
 from drillbox.music.codec import chart_from, line_from
 from drillbox.music.keys import parse_key
@@ -194,10 +194,20 @@ def import_export(store: Store, source: Path, rules: Rules, now: datetime) -> Me
 
 def _of_store(path: Path, now: datetime) -> dict[str, Any]:
     """Return another store as a document; a copy is migrated if need be, never the store."""
-    from drillbox.store.restoring import restore_backup  # only where a store is given
+    from drillbox.store.backups import fault_in  # only where a store is given
+    from drillbox.store.restoring import restore_backup
 
+    if found := fault_in(path):
+        raise BadInput(
+            f"{str(path)!r} is no drillbox store, or a damaged one ({found})",
+            "Give a store that opens, or an export of it.",
+        )
     with TemporaryDirectory(prefix="drillbox-") as folder:
         copy = Path(folder) / "store.sqlite3"
         restore_backup(copy, path, now)
-        with open_store(copy, now=now, backups=False) as other:
-            return document(other)
+        try:
+            with open_store(copy, now=now, backups=False) as other:
+                return document(other)
+        except StoreFailure as problem:
+            what = problem.what.replace(str(copy), str(path))
+            raise StoreFailure(what, problem.remedy) from problem

@@ -226,6 +226,18 @@ def test_another_programs_database_is_refused(store: Store, tmp_path: Path) -> N
     """A database that is no store is told apart."""
     with closing(sqlite3.connect(tmp_path / "mine.sqlite3")) as raw:
         raw.execute("CREATE TABLE mine (id INTEGER)")
-    with pytest.raises(StoreFailure, match="alembic_version"):
+    with pytest.raises(BadInput, match="is no drillbox store"):
         import_export(store, tmp_path / "mine.sqlite3", Rules(), NOW)
     assert titles(store) == ["Late kettle", FORMULA]
+
+
+def test_a_newer_store_is_refused_by_its_own_name(store: Store, tmp_path: Path) -> None:
+    """Not by that of the copy that was looked into, which is gone by then."""
+    newer = tmp_path / "newer.sqlite3"
+    open_store(newer, now=NOW).close()
+    with closing(sqlite3.connect(newer)) as raw:
+        raw.execute("UPDATE alembic_version SET version_num = '0999'")
+        raw.commit()
+    with pytest.raises(StoreFailure, match="newer drillbox") as caught:
+        import_export(store, newer, Rules(), NOW)
+    assert str(newer) in caught.value.what
