@@ -22,22 +22,9 @@ from drillbox.music.tones import is_diminished, is_half_diminished, is_minor_qua
 
 # Semitones above the tonic → steps, as players name degrees (common practice): the flat side,
 # but raised where a diminished chord leads upward. None: either.
-_DEGREES: dict[int, int | None] = {
-    0: 0,
-    1: 1,
-    2: 1,
-    3: 2,
-    4: 2,
-    5: 3,
-    6: 4,
-    7: 4,
-    8: 5,
-    9: 5,
-    10: 6,
-    11: 6,
-}
-_DIMINISHED: dict[int, int | None] = {**_DEGREES, 1: 0, 6: 3, 8: 4}
-_MINOR: dict[int, int | None] = {**_DEGREES, 1: None, 6: 3}
+_STEPS = (0, 1, 1, 2, 2, 3, 4, 4, 5, 5, 6, 6)
+_STEPS_OF_DIMINISHED = (0, 0, 1, 2, 2, 3, 3, 4, 4, 5, 6, 6)
+_STEPS_OF_MINOR = (0, None, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 _FOURTH = Interval(3, 5)
 
 

@@ -109,7 +109,7 @@ def test_the_ii_is_half_diminished_before_a_minor_chord_outside_the_key(
     ["Dm7 G7 | Cmaj7 A7*", "Cmaj7 | Dm7 G7", "Cmaj7 A7 | Dm7 Db7", "NC", "NC | NC", "Cmaj7 | A7*"],
 )
 def test_nothing_is_proposed_where_nothing_is_needed(text: str) -> None:
-    """There is a turnaround, the last chord is the dominant or its substitute, or nothing sounds."""
+    """There is a turnaround, a last chord that leads back by itself, or nothing sounds."""
     assert propose_turnaround(chart(text), C) is None
 
 
