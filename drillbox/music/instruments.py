@@ -6,10 +6,9 @@ import re
 from dataclasses import dataclass
 
 from drillbox.errors import BadInput
-from drillbox.music.charts import Chart
 from drillbox.music.keys import USUAL, Key, Spelling, conventional
 from drillbox.music.pitch import NAME, Interval, Name, parse_name, parse_pitch
-from drillbox.music.transposition import OCTAVE, UNISON, Range, chart_to
+from drillbox.music.transposition import OCTAVE, UNISON, Range
 
 # Where a row is from. Ranges are those of a capable player, not of a virtuoso.
 _HANDOUT = "transposition handout, Georgetown College; lowest notes as in music21.instrument"
@@ -138,21 +137,6 @@ def written_key(key: Key, instrument: Instrument, spelling: Spelling = USUAL) ->
     if instrument.above.semitones % 12 == 0:
         return key
     return conventional(Key(key.tonic.up(instrument.above), key.mode), spelling)
-
-
-def written_chart(
-    chart: Chart,
-    source: Key,
-    key: Key,
-    instrument: Instrument,
-    spelling: Spelling = USUAL,
-) -> Chart:
-    """Return what the player reads of a chart that is written in ``source``, to sound in ``key``.
-
-    Give it the chart of the phrase as written, not one that was moved before: respelling
-    forgets, and what reads Bmaj7 in Gb must read Dbmaj7 in Ab, not C#maj7.
-    """
-    return chart_to(chart, source.interval_to(written_key(key, instrument, spelling)))
 
 
 def _begins(wanted: str, instrument: Instrument) -> bool:

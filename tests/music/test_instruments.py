@@ -7,17 +7,14 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.music.instruments import (
-    CONCERT,
     INSTRUMENTS,
     custom_instrument,
     find_instrument,
     parse_interval,
-    written_chart,
     written_key,
 )
-from drillbox.music.keys import MAJOR, MINOR, Spelling, parse_key
+from drillbox.music.keys import Spelling, parse_key
 from drillbox.music.pitch import Interval
-from tests.music.shorthand import chart, symbols
 
 
 @pytest.mark.parametrize(
@@ -180,36 +177,3 @@ def test_written_keys_follow_the_spelling_chosen() -> None:
     """Concert E for a trumpet is Gb or F#."""
     trumpet = find_instrument("trumpet")
     assert written_key(parse_key("E"), trumpet, Spelling(gb="F#")).text() == "F#"
-
-
-@pytest.mark.parametrize(
-    ("instrument", "key", "read"),
-    [
-        ("concert", "C", "Dm7 Db7 | Cmaj7 Fmaj7"),
-        ("guitar", "C", "Dm7 Db7 | Cmaj7 Fmaj7"),
-        ("concert", "Gb", "Abm7 G7 | Gbmaj7 Bmaj7"),
-        ("tenor sax", "Gb", "Bbm7 A7 | Abmaj7 Dbmaj7"),
-        ("tenor sax", "C", "Em7 Eb7 | Dmaj7 Gmaj7"),
-        ("alto sax", "Bb", "Am7 Ab7 | Gmaj7 Cmaj7"),
-        ("alto sax", "A", "Abm7 G7 | Gbmaj7 Bmaj7"),
-    ],
-)
-def test_written_charts(instrument: str, key: str, read: str) -> None:
-    """What the player reads is moved from the written phrase once, so nothing is lost."""
-    shown = written_chart(
-        chart("Dm7 Db7 | Cmaj7 Fmaj7"), parse_key("C"), parse_key(key), find_instrument(instrument)
-    )
-    assert symbols(shown) == read
-
-
-def test_what_is_read_sounds_in_the_key() -> None:
-    """For every instrument and key, each written root less the transposition is the sounding
-    one."""
-    written = chart("Dm7 G7 | Cmaj7 A7")
-    for instrument in INSTRUMENTS:
-        for key in (*MAJOR, *MINOR):
-            read = written_chart(written, parse_key("C"), key, instrument)
-            sounds = written_chart(written, parse_key("C"), key, CONCERT)
-            for up, at in zip(read.sounding(), sounds.sounding(), strict=True):
-                moved = up.root.pitch_class - instrument.above.semitones
-                assert moved % 12 == at.root.pitch_class

@@ -69,6 +69,36 @@ def test_in_its_own_key_a_phrase_reads_as_it_is():
     assert read_in(written, parse_key("Bb")) is written
 
 
+@pytest.mark.parametrize(
+    ("instrument", "key", "read"),
+    [
+        ("concert", "C", "Dm7 Db7 | Cmaj7 Fmaj7"),
+        ("guitar", "C", "Dm7 Db7 | Cmaj7 Fmaj7"),
+        ("concert", "Gb", "Abm7 G7 | Gbmaj7 Bmaj7"),
+        ("tenor sax", "Gb", "Bbm7 A7 | Abmaj7 Dbmaj7"),
+        ("tenor sax", "C", "Em7 Eb7 | Dmaj7 Gmaj7"),
+        ("alto sax", "Bb", "Am7 Ab7 | Gmaj7 Cmaj7"),
+        ("alto sax", "A", "Abm7 G7 | Gbmaj7 Bmaj7"),
+    ],
+)
+def test_what_is_read_of_a_sounding_key(instrument, key, read):
+    """Moved from the written phrase once, so that nothing of its spelling is lost."""
+    written = written_key(parse_key(key), find_instrument(instrument))
+    assert symbols(read_in(phrase("C", "Dm7 Db7 | Cmaj7 Fmaj7"), written).chart) == read
+
+
+def test_what_is_read_sounds_in_the_key():
+    """On every instrument and in every key a written root less the transposition is the sounding
+    one."""
+    home = phrase("C", "Dm7 G7 | Cmaj7 A7*")
+    for instrument in INSTRUMENTS:
+        for key in (*twelve("major"), *twelve("minor")):
+            read, sounds = read_in(home, written_key(key, instrument)), read_in(home, key)
+            for up, at in zip(read.chart.sounding(), sounds.chart.sounding(), strict=True):
+                moved = up.root.pitch_class - instrument.above.semitones
+                assert moved % 12 == at.root.pitch_class
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     st.sampled_from(INSTRUMENTS),
