@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from shlex import quote
 
 from sqlalchemy.exc import DBAPIError
 
@@ -62,7 +63,7 @@ def damage(place: Path | str, found: str = "") -> Damaged:
     return Damaged(
         what,
         f"The newest backup is of {newest.at:%Y-%m-%d %H:%M} UTC; restore it with: "
-        f"drillbox store restore '{newest.path}' (the damaged file is kept aside).",
+        f"drillbox store restore {quote(str(newest.path))} (the damaged file is kept aside).",
     )
 
 

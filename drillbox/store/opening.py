@@ -162,12 +162,15 @@ def _make_file(path: Path) -> None:
     """Make the store's file unless it is there, or was there: then a drive may have vanished."""
     if path.exists():
         return
-    from drillbox.store.backups import newest_backup  # only where there is no store
+    from shlex import quote  # only where there is no store
+
+    from drillbox.store.backups import newest_backup
 
     if newest := newest_backup(path):
         raise StoreFailure(
             f"The store {path} is gone, but there are backups of it",
-            f"Put it back, or restore the newest: drillbox store restore '{newest.path}'.",
+            "Put it back, or restore the newest with: "
+            f"drillbox store restore {quote(str(newest.path))}",
         )
     sqlite.make_file(path)
 

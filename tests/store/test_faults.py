@@ -215,7 +215,10 @@ def test_a_damaged_store_names_its_newest_backup(store: Store) -> None:
     made = backups.back_up(store.engine, store.place, NOW, "asked")
     with pytest.raises(Damaged) as caught, faults(store.place):
         raise sqlite_error("SQLITE_NOTADB")
-    assert f"drillbox store restore '{made.path}'" in caught.value.remedy
+    assert (
+        f"drillbox store restore {made.path} (the damaged file is kept aside)"
+        in caught.value.remedy
+    )
     assert "2026-03-01 18:00 UTC" in caught.value.remedy
 
 

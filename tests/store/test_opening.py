@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import sqlite3
 import stat
 import subprocess
@@ -15,6 +16,7 @@ from alembic.script import ScriptDirectory
 from drillbox.errors import StoreFailure
 from drillbox.store import opening, sqlite
 from drillbox.store.attempts import attempts_of
+from drillbox.store.backups import back_up, list_backups
 from drillbox.store.cards import candidates
 from drillbox.store.opening import HEAD, Store, default_location, open_store
 from drillbox.store.phrases import retire, titles
@@ -157,8 +159,22 @@ def test_a_store_that_vanished_is_not_made_anew(tmp_path: Path, place: Path) -> 
     place.unlink()
     with pytest.raises(StoreFailure, match="is gone, but there are backups") as caught:
         open_store(place, now=NOW)
-    assert "drillbox store restore" in caught.value.remedy
+    (backup,) = list_backups(place)
+    assert caught.value.remedy.endswith(f"drillbox store restore {backup.path}")
     assert not place.exists()
+
+
+def test_the_command_to_restore_can_be_pasted(tmp_path: Path) -> None:
+    """A folder with blanks and quotes in its name is quoted for the shell."""
+    place = tmp_path / "it's mine" / "store.sqlite3"
+    with open_store(place, now=NOW) as store:
+        add(store, "Late kettle")
+        backup = back_up(store.engine, place, NOW, "asked")
+    place.unlink()
+    with pytest.raises(StoreFailure) as caught:
+        open_store(place, now=NOW)
+    command = caught.value.remedy.partition("with: ")[2]
+    assert shlex.split(command) == ["drillbox", "store", "restore", str(backup.path)]
 
 
 def test_two_that_open_a_new_store_at_once_share_it(tmp_path: Path) -> None:
