@@ -72,8 +72,9 @@ def daily_backup(engine: Engine, place: Path, now: datetime) -> Backup | None:
             query("SELECT value FROM setting WHERE name = 'day_start_hour'")
         ).scalar()
     zone, hour = zone or "UTC", Rules().day_start_hour if hour is None else int(hour)
-    newest = newest_backup(place)
-    if newest and practice_day(newest.at, zone, hour) >= practice_day(now, zone, hour):
+    today = practice_day(now, zone, hour)
+    # By equality: a backup made while the clock stood a year ahead stops no other.
+    if any(practice_day(each.at, zone, hour) == today for each in list_backups(place)):
         return None
     return back_up(engine, place, now, "day")
 

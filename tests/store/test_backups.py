@@ -103,8 +103,10 @@ def test_the_day_is_the_practice_day(store: Store) -> None:
     assert daily_backup(store.engine, store.place, after_midnight) is None
     set_setting(store, "day_start_hour", 3)
     assert daily_backup(store.engine, store.place, after_midnight)
-    # A clock set back makes no second one.
-    assert daily_backup(store.engine, store.place, NOW - timedelta(days=30)) is None
+    # A clock that once stood ahead keeps no later day from its backup.
+    assert daily_backup(store.engine, store.place, NOW + timedelta(days=400))
+    assert daily_backup(store.engine, store.place, NOW + timedelta(days=3))
+    assert daily_backup(store.engine, store.place, NOW + timedelta(days=3, hours=1)) is None
 
 
 def test_a_damaged_store_is_not_backed_up_nor_changed(place: Path) -> None:
