@@ -17,7 +17,7 @@ from drillbox.music.chords import Chord
 from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
 from drillbox.music.pitch import LETTERS, Interval, Name
-from drillbox.music.roots import chord_up, is_written
+from drillbox.music.roots import chord_up, is_ii, is_written
 from drillbox.music.tones import is_diminished, is_half_diminished, is_minor_quality
 
 # Semitones above the tonic → steps, as players name degrees (common practice): the flat side,
@@ -25,7 +25,6 @@ from drillbox.music.tones import is_diminished, is_half_diminished, is_minor_qua
 _STEPS = (0, 1, 1, 2, 2, 3, 4, 4, 5, 5, 6, 6)
 _STEPS_OF_DIMINISHED = (0, 0, 1, 2, 2, 3, 3, 4, 4, 5, 6, 6)
 _STEPS_OF_MINOR = (0, None, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
-_FOURTH = Interval(3, 5)
 
 
 def meant(phrase: Phrase) -> Phrase:
@@ -60,7 +59,7 @@ def _meant_chord(before: Chord | None, chord: Chord | None, key: Key) -> Chord |
     if chord is None:
         return None
     letter = _letters(chord.root, _meant_root(chord, key))
-    if letter and before and _is_ii(before, chord) and before.root == _meant_root(before, key):
+    if letter and before and is_ii(before, chord) and before.root == _meant_root(before, key):
         return chord  # a dominant keeps to the spelling of its ii
     return chord_up(chord, Interval(letter, 0))
 
@@ -76,11 +75,6 @@ def _meant_root(chord: Chord, key: Key) -> Name:
     root = key.tonic.up(Interval(steps, semitones))
     near = abs(_letters(chord.root, root)) == 1
     return root if near and not is_written(root) else chord.root
-
-
-def _is_ii(before: Chord, chord: Chord) -> bool:
-    minor = is_minor_quality(before) or is_half_diminished(before)
-    return minor and before.root.up(_FOURTH) == chord.root
 
 
 def _letters(root: Name, other: Name) -> int:

@@ -6,8 +6,10 @@ from dataclasses import replace
 
 from drillbox.music.chords import Chord
 from drillbox.music.pitch import Interval, Name
+from drillbox.music.tones import is_half_diminished, is_minor_quality
 
 _UNWRITTEN = {Name("C", -1), Name("F", -1), Name("E", 1), Name("B", 1)}
+_FOURTH = Interval(3, 5)
 
 
 def is_written(name: Name) -> bool:
@@ -19,3 +21,9 @@ def chord_up(chord: Chord, interval: Interval) -> Chord:
     """Return the chord an interval away, as spelled by its steps."""
     bass = chord.bass.up(interval) if chord.bass else None
     return replace(chord, root=chord.root.up(interval), bass=bass)
+
+
+def is_ii(chord: Chord, following: Chord) -> bool:
+    """Tell whether a minor or half-diminished chord lies a fourth below the one after it."""
+    minor = is_minor_quality(chord) or is_half_diminished(chord)
+    return minor and chord.root.up(_FOURTH) == following.root

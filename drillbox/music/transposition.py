@@ -9,8 +9,10 @@ in a span without a chord are respelled singly, where they would need a double a
 
 from __future__ import annotations
 
+from bisect import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from drillbox.music.charts import Bar, Chart, Span
 from drillbox.music.chords import Chord
@@ -18,7 +20,7 @@ from drillbox.music.keys import Key
 from drillbox.music.meant import meant
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Interval, Pitch
-from drillbox.music.roots import chord_up, is_written
+from drillbox.music.roots import chord_up, is_ii, is_written
 
 Range = tuple[Pitch, Pitch]
 
@@ -58,10 +60,9 @@ def respelled(chord: Chord, interval: Interval) -> Interval:
 
 def chart_to(chart: Chart, interval: Interval) -> Chart:
     """Return the chart an interval away, each chord in a written spelling."""
-    return Chart(
-        chart.meter,
-        tuple(Bar(tuple(_span_to(span, interval) for span in bar.spans)) for bar in chart.bars),
-    )
+    ways = iter(_ways(chart, interval))
+    bars = tuple(Bar(tuple(_span_to(span, next(ways)) for span in bar.spans)) for bar in chart.bars)
+    return replace(chart, bars=bars)
 
 
 def line_to(line: Sequence[LineNote], interval: Interval, chart: Chart) -> tuple[LineNote, ...]:
@@ -69,9 +70,16 @@ def line_to(line: Sequence[LineNote], interval: Interval, chart: Chart) -> tuple
 
     ``chart`` is the chart under the line before it moves.
     """
-    return tuple(
-        replace(note, pitch=note.pitch.up(_note_interval(note, interval, chart))) for note in line
-    )
+    starts = [start for start, _ in chart.spans()]
+    ways = _ways(chart, interval)
+
+    def way(note: LineNote) -> Interval:
+        span = chart.span_at(note.onset)
+        if not (span and span.chord):
+            return _note_interval(note, interval)
+        return ways[bisect(starts, note.onset % chart.length) - 1]
+
+    return tuple(replace(note, pitch=note.pitch.up(way(note))) for note in line)
 
 
 def fit(line: Sequence[LineNote], interval: Interval, sounding_range: Range | None = None) -> Fit:
@@ -133,16 +141,31 @@ def _awkwardness(chord: Chord) -> tuple[bool, bool, int]:
     )
 
 
-def _span_to(span: Span, interval: Interval) -> Span:
+def _span_to(span: Span, way: Interval) -> Span:
     if span.chord is None:
         return span
-    return replace(span, chord=chord_up(span.chord, respelled(span.chord, interval)))
+    return replace(span, chord=chord_up(span.chord, way))
 
 
-def _note_interval(note: LineNote, interval: Interval, chart: Chart) -> Interval:
-    span = chart.span_at(note.onset)
-    if span and span.chord:
-        return respelled(span.chord, interval)
+def _ways(chart: Chart, interval: Interval) -> list[Interval]:
+    """Return how each span's chord moves; a ii and its V are respelled together or not at all."""
+    chords = [span.chord for _, span in chart.spans()]
+    ways = [respelled(chord, interval) if chord else interval for chord in chords]
+    for index, (two, five) in enumerate(pairwise(chords)):
+        if two and five and is_ii(two, five) and ways[index] != ways[index + 1]:
+            ways[index : index + 2] = [_together(two, five, *ways[index : index + 2])] * 2
+    return ways
+
+
+def _together(two: Chord, five: Chord, *ways: Interval) -> Interval:
+    def awkwardness(way: Interval) -> list[int]:
+        pair = zip(_awkwardness(chord_up(two, way)), _awkwardness(chord_up(five, way)), strict=True)
+        return [sum(each) for each in pair]
+
+    return min(ways, key=awkwardness)
+
+
+def _note_interval(note: LineNote, interval: Interval) -> Interval:
     alter = note.pitch.up(interval).name.alter
     if abs(alter) < 2:
         return interval

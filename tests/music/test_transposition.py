@@ -119,6 +119,28 @@ def test_root_and_bass_are_respelled_together(written: str, key: str, shown: str
     assert symbols(chart_to(chart(written), C.interval_to(parse_key(key)))) == shown
 
 
+@pytest.mark.parametrize(
+    ("written", "key", "shown"),
+    [
+        ("Fm7 Bb7 | Cmaj7", "Db", "F#m7 B7 | Dbmaj7"),  # Gbm7 alone, but B7 is no Cb7
+        ("Fm7 Bb7 | Cmaj7", "Ab", "Dbm7 Gb7 | Abmaj7"),
+        ("Abm7 Db7 | Gm7 C7", "Bb", "F#m7 B7 | Fm7 Bb7"),
+        ("F#m7b5 B7 | Em7 A7", "B", "Fm7b5 Bb7 | D#m7 G#7"),  # E#m7b5 is never written
+        ("Fm7 G7", "Db", "Gbm7 Ab7"),  # no pair, nothing to match
+    ],
+)
+def test_a_ii_and_its_v_are_spelled_alike(written: str, key: str, shown: str) -> None:
+    """They are read as one, a fourth apart, as players write them."""
+    assert symbols(chart_to(chart(written), C.interval_to(parse_key(key)))) == shown
+
+
+def test_the_line_over_a_pair_is_spelled_alike() -> None:
+    """Over F#m7 B7 in Db the line reads in sharps throughout."""
+    phrase = Phrase("pair", C, 120, chart("Fm7 Bb7 | Cmaj7"), line("Ab4 C5 - - D5 F5 - - E5"))
+    moved = phrase_to(phrase, parse_key("Db"))
+    assert " ".join(note.pitch.text() for note in moved.line) == "A4 C#5 D#5 F#5 F5"
+
+
 def test_notes_follow_the_spelling_of_their_chord() -> None:
     """Over IV in Gb, shown as Bmaj7, the line reads in sharps; over I in flats."""
     phrase = Phrase("plagal", C, 120, chart("Fmaj7 Cmaj7"), line("F4 A4 C5 E5 E5 D5 C5 B4"))
