@@ -1,0 +1,113 @@
+"""Taking ratings back: exactly to where the session stood, as often as ratings were given."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillbox.memory.recall import Recall
+from drillbox.practice.drilling import Drill
+from drillbox.practice.preferences import preferences_from
+from drillbox.store.cards import candidates, due_counts
+from drillbox.store.documents import document
+from drillbox.store.opening import Store, open_store
+from tests.store.making import DAY, NOW, add, go, session
+
+PREFERENCES = preferences_from({"zone": "Europe/Lisbon", "new_a_day": 10, "minutes": 60})
+
+
+def used(place: Path) -> Store:
+    """Return a store of some phrases, a few of whose cards are due."""
+    store = open_store(place, now=NOW, backups=False)
+    add(store, "Late kettle", "Blue door", "Stone step")
+    at = session(store)
+    for card_id in (1, 2, 13):
+        go(store, card_id, at, (Recall.CLEAN, Recall.FLUENT))
+    return store
+
+
+def standing(store: Store, drill: Drill) -> dict[str, Any]:
+    """Return all that the future of the session and of the cards depends on."""
+    shown = drill.showing
+    return {
+        "cards": [phrase["cards"] for phrase in document(store)["phrases"]],
+        "pool": candidates(store),
+        "due": due_counts(store, DAY),
+        "sitting": drill.sitting,
+        "shown": shown and (shown.card, shown.tempo, shown.hint),
+        "rated": drill.rated,
+    }
+
+
+@settings(max_examples=20, deadline=None)
+@given(
+    actions=st.lists(
+        st.one_of(
+            st.sampled_from(Recall), st.sampled_from(["skip", "hint", "slower", "undo", "pause"])
+        ),
+        max_size=14,
+    )
+)
+def test_every_rating_is_taken_back_exactly(
+    actions: list[Recall | str], tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """State, tempo, due days and queue are those from before each rating, back to the start."""
+    now = NOW + timedelta(days=4)
+    with used(tmp_path_factory.mktemp("undo") / "store.sqlite3") as store:
+        drill = Drill(store, PREFERENCES, minutes=60, now=now)
+        before: list[dict[str, Any]] = []
+        for action in actions:
+            now += timedelta(seconds=20)
+            if isinstance(action, Recall):
+                if drill.showing is None:
+                    break
+                before.append(standing(store, drill))
+                drill.rate(action, now)
+            elif action == "undo":
+                taken_back(store, drill, before, now)
+            elif drill.showing is not None:
+                other(drill, action, now)
+        while before:
+            now += timedelta(seconds=5)
+            taken_back(store, drill, before, now)
+        assert not drill.undo(now)
+        assert drill.rated == ()
+
+
+def taken_back(store: Store, drill: Drill, before: list[dict[str, Any]], now: Any) -> None:
+    """Take a rating back and compare all with what stood before it."""
+    assert drill.undo(now) == bool(before)
+    if before:
+        assert standing(store, drill) == before.pop()
+
+
+def other(drill: Drill, action: str, now: Any) -> None:
+    """Do something that isn't a rating; what it changes a later undo needn't take back."""
+    if action == "skip":
+        drill.skip(now)
+    elif action == "hint":
+        drill.hint()
+    elif action == "slower":
+        drill.change_tempo(-1)
+    else:
+        drill.pause(timedelta(seconds=5))
+
+
+def test_undoing_after_a_skip_brings_the_rated_card_back(tmp_path: Path) -> None:
+    """The skip in between is gone with it, as the queue is that of the moment before."""
+    now = NOW + timedelta(days=4)
+    with used(tmp_path / "store.sqlite3") as store:
+        drill = Drill(store, PREFERENCES, minutes=60, now=now)
+        first = drill.showing
+        assert first
+        drill.rate(Recall.LOST, now + timedelta(seconds=20))
+        drill.skip(now + timedelta(seconds=40))
+        assert drill.undo(now + timedelta(seconds=60))
+        assert drill.showing
+        assert drill.showing.card == first.card
+        assert drill.sitting.skipped == frozenset()
