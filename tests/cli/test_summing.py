@@ -13,6 +13,7 @@ import jsonschema
 import pytest
 
 import drillbox.screen
+from drillbox.cli.summing import waiting
 from drillbox.errors import ExitCode
 from tests.conftest import Ran
 
@@ -169,3 +170,17 @@ def test_a_summary_loads_no_more_than_it_needs(played: Run, place: Path) -> None
     assert loaded("summary") == ["0", "numpy"]
     assert "numpy" not in loaded("progress")
     assert "numpy" not in loaded("upcoming")
+
+
+def test_long_work_tells_how_far_it_is(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Nothing within the first second, then one line for each second, on stderr."""
+    seconds = iter([0.0, 0.5, 1.2, 1.9, 2.1])
+    monkeypatch.setattr("drillbox.cli.summing.time.monotonic", lambda: next(seconds))
+    tick = waiting("Replaying your log")
+    for done in range(4):
+        tick(done, 8)
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err == "Replaying your log: 12 % ...\nReplaying your log: 37 % ...\n"
