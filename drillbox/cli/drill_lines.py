@@ -1,4 +1,4 @@
-"""A drill session line by line: for pipes, scripts and screen readers."""
+"""A drill session line by line: for pipes and scripts."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def play_by_lines(options: Asked, session: Drill) -> None:
-    """Show each card as text, read one key a line (or one press), go on until the end."""
+    """Show each card as text, read one key a line, go on until the end."""
     look = options.look
     shown = None
     with open_keys(options.terminal, tell=_tell) as keys:
@@ -31,6 +31,9 @@ def play_by_lines(options: Asked, session: Drill) -> None:
                 _say_card(options, session, new=_card(shown) is not _card(session.showing))
             shown = session.showing
             press = keys.read_key()
+            if press.name == "?":
+                print(keys_line(), flush=True)
+                continue
             outcome = act(session, press, ascii=look.ascii)
             if outcome.message:
                 print(clean(outcome.message, ascii=look.ascii), flush=True)

@@ -20,7 +20,6 @@ from drillbox.terminal.presses import (
     ESC,
     INTERRUPT,
     RESIZED,
-    SPACE,
     TIMEOUT,
     Keys,
     Press,
@@ -121,26 +120,25 @@ class Player(Stage):
         self.stop_beat()
         showing = self.session.showing
         assert showing is not None  # the run loop asks for it
-        text = showing.card.note or ""
+        typed, over = self.typing("note (Enter keeps it, Esc leaves it)", showing.card.note or "")
+        if typed is not None:
+            self.session.note(typed.strip())
+            self.message = "Note kept." if typed.strip() else "No note."
+        return over
+
+    def typing(self, prompt: str, text: str) -> tuple[str | None, bool]:
+        """Return the line that is typed over ``text``, None for Esc; and if the session is over."""
         while True:
-            self.message = f"note (Enter keeps it, Esc leaves it): {text}_"
+            self.message = f"{prompt}: {text}_"
             self.draw()
             press = self.keys.read_key(None)
-            if press in {END, INTERRUPT}:
-                return True
+            if press in {END, INTERRUPT, ESC, ENTER}:
+                self.message = ""
+                return (text if press == ENTER else None), press in {END, INTERRUPT}
             if press == RESIZED:
                 self.resize()
-            elif press == ENTER:
-                self.session.note(text.strip())
-                self.message = "Note kept." if text.strip() else "No note."
-                return False
-            elif press == ESC:
-                self.message = ""
-                return False
-            elif press == BACKSPACE:
-                text = text[:-1]
-            elif press == SPACE or len(press.name) == 1:
-                text += press.character
+            else:
+                text = edited(text, press)
 
     def draw(self) -> None:
         """Draw the card with its beat, hints and message; or that no card is left."""
@@ -150,3 +148,8 @@ class Player(Stage):
             return
         said = view(self.session, showing, look, self.message, self.position, self.beats)
         self.paint(drill_screen(said, look))
+
+
+def edited(text: str, press: Press) -> str:
+    """Return a line of text after one more key."""
+    return text[:-1] if press == BACKSPACE else text + press.character

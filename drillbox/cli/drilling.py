@@ -62,11 +62,15 @@ def say_first(session: Drill) -> None:
 
 
 def play(options: Asked, session: Drill) -> None:
-    """Run the session to its end, on the whole screen or line by line."""
+    """Run the session to its end: on the whole screen, in words, or by the lines of a pipe."""
     if options.terminal.interactive and not options.look.plain:
         from drillbox.cli.drill_screen import play_on_screen
 
         play_on_screen(options, session)
+    elif options.terminal.interactive:
+        from drillbox.cli.drill_words import play_in_words
+
+        play_in_words(options, session)
     else:
         from drillbox.cli.drill_lines import play_by_lines
 

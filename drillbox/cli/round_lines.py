@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from drillbox.cli.round_keys import act
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def play_by_lines(options: Asked, session: Round) -> None:
-    """Show each key as text, read one key a line (or one press), go on until the end."""
+    """Show each key as text, read one key a line, go on until the end."""
     look = options.look
     session.play_to(len(session.legs))
     shown = None
@@ -28,10 +29,15 @@ def play_by_lines(options: Asked, session: Round) -> None:
             if index is None:
                 print(ROUND_OVER_LINE, flush=True)
             elif index != shown:
-                for line in round_lines(view(session, index, loop=session.loops), look):
+                said = replace(view(session, index, loop=session.loops), asking=False)
+                for line in round_lines(said, look):
                     print(line, flush=True)
             shown = index
-            outcome = act(session, keys.read_key(), ascii=look.ascii)
+            press = keys.read_key()
+            if press.name == "?":
+                print(round_keys_line(), flush=True)
+                continue
+            outcome = act(session, press, ascii=look.ascii)
             if outcome.message:
                 print(clean(outcome.message, ascii=look.ascii), flush=True)
             if outcome.over:

@@ -53,11 +53,15 @@ def play_round(
 
 
 def play(options: Asked, session: Round) -> None:
-    """Run the round to its end, on the whole screen or line by line."""
+    """Run the round to its end: on the whole screen, in words, or by the lines of a pipe."""
     if options.terminal.interactive and not options.look.plain:
         from drillbox.cli.round_screen import play_on_screen
 
         play_on_screen(options, session)
+    elif options.terminal.interactive:
+        from drillbox.cli.round_words import play_in_words
+
+        play_in_words(options, session)
     else:
         from drillbox.cli.round_lines import play_by_lines
 

@@ -79,6 +79,11 @@ def help_screen(look: Look) -> RenderableType:
     return keys_screen(HELP, ("After the third hint no more than rough counts.",), look)
 
 
+def help_lines() -> list[str]:
+    """Say the keys with what each does, line by line."""
+    return [f"{key}: {what}" for key, what in HELP]
+
+
 def keys_screen(
     keys: Sequence[tuple[str, str]], notes: Sequence[str], look: Look
 ) -> RenderableType:

@@ -108,6 +108,11 @@ def round_help(look: Look) -> RenderableType:
     return keys_screen(ROUND_HELP, NOTES, look)
 
 
+def round_help_lines() -> list[str]:
+    """Say the keys of a round with what each does, line by line."""
+    return [*(f"{key}: {what}" for key, what in ROUND_HELP), *NOTES]
+
+
 def _left_to_rate(view: RoundView) -> str:
     return f"{sum(each.mark == 'to rate' for each in view.places)} to rate"
 
@@ -173,12 +178,15 @@ def _places(view: RoundView, look: Look, width: int) -> list[str]:
 
 def round_lines(view: RoundView, look: Look) -> list[str]:
     """Say the same line by line, for a pipe or a screen reader."""
+    key = view.key.text(ascii=look.ascii)
+    following = view.following
     stated = [
         clean(view.title, ascii=look.ascii),
-        f"key {view.key.text(ascii=look.ascii)}",
+        f"how was {key}?" if view.asking else f"key {key}",
         f"{view.current + 1} of {len(view.places)}",
         f"tempo {view.tempo}",
         view.chart.meter.text(),
         *(["double time"] if view.double_time else []),
+        *([f"then {following.text(ascii=look.ascii)}"] if following else []),
     ]
     return [", ".join(stated), f"  {chart_text(view.chart, ascii=look.ascii)}"]

@@ -36,7 +36,8 @@ def spawn(place: Path, *arguments: str, size: tuple[int, int] = (24, 80), **more
 
 @pytest.fixture
 def lines(drillbox, place: Path) -> Path:
-    """Return a store with four invented phrases."""
+    """Return a store with four invented phrases, of which three may be opened a day."""
+    drillbox("settings", "new_a_day", "3")
     for title in ("Red door", "Tin roof", "Wide sill", "Long hall"):
         drillbox("add", "--title", title, "--key", "C", "--tempo", "120", "--chart", CHART)
     return place

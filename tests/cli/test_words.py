@@ -1,0 +1,123 @@
+"""``--plain`` in a terminal: single keys and the beat, and all that a screen shows in words."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.test_screen_session import ratings, spawn
+
+pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
+
+
+def ended(child) -> str:
+    """Return all that was written up to the end of a session that ended well."""
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+    return child.before
+
+
+def test_a_drill_in_words(quick: Path):
+    """Card, beat, hint, note, unknown key, rating, undo, help: each said once on its line."""
+    child = spawn(quick, "--plain", "drill")
+    child.expect("Keys: l lost")
+    child.expect("Red door, key C, tempo 400, 2/4, 20 minutes left\r\n  Dm7 G7 | Cmaj7")
+    child.send(" ")
+    child.expect("Counting in, tempo 400")
+    child.send("h")
+    child.expect("hint 1 of 3")
+    child.send("n")
+    child.expect("Enter keeps it")
+    child.send("thumbs\x7f up\r")
+    child.expect("Note kept")
+    child.send("h")
+    child.expect("your note: thumb up")
+    child.send("x")
+    child.expect("'x' is no key here")
+    child.send("?")
+    child.expect("u: take the last rating back")
+    child.send("c")
+    child.expect("Red door in C: clean")
+    child.expect("Tin roof, key C")
+    child.send("u")
+    child.expect("Taken back")
+    child.expect("Red door, key C")
+    child.send("p")
+    child.expect("Paused")
+    child.send(" ")
+    child.send("l")
+    child.expect("Tin roof, key C")
+    child.send("q")
+    child.expect("1 attempt")
+    ended(child)
+    assert ratings(quick) == [1]
+
+
+def test_nothing_is_drawn(quick: Path):
+    """No escape code moves the cursor or clears what was said, which would be said anew."""
+    child = spawn(quick, "--plain", "drill")
+    child.expect("Red door")
+    shown = child.before
+    child.send(" c")
+    child.expect("Tin roof")
+    shown += child.before
+    child.send("q")
+    child.expect("1 attempt")
+    ended(child)
+    assert "\x1b[" not in shown
+
+
+def test_a_note_may_be_left_as_it_was(quick: Path):
+    """Esc leaves the note; Ctrl-C in the middle of one ends the session."""
+    child = spawn(quick, "--plain", "drill")
+    child.expect("Red door")
+    child.send("nthumb")
+    child.expect("thumb")
+    child.send("\x1b")
+    child.send("x")
+    child.expect("'x' is no key here")
+    child.send("nring")
+    child.expect("ring")
+    child.send("\x03")
+    child.expect("Nothing was rated")
+    ended(child)
+
+
+def test_the_last_card_in_words(quick: Path):
+    """When no card is left it is said, and the last rating can still be taken back."""
+    child = spawn(quick, "--plain", "drill")
+    for title in ("Red door", "Tin roof", "Wide sill"):
+        child.expect(f"{title}, key")
+        child.send("f")
+    child.expect("No card is left")
+    child.send("u")
+    child.expect("Wide sill, key")
+    child.send("q")
+    ended(child)
+    assert ratings(quick) == [4, 4]
+
+
+def test_a_round_in_words(quick: Path):
+    """The beat runs on; each key is said with the one after it; the rest is asked for."""
+    child = spawn(quick, "--plain", "round", "Red door", "--all")
+    child.expect(
+        "Red door, key C, 1 of 12, tempo 400, 2/4, then F\r\n  Dm7 G7 \\| Cmaj7 A7 \\| \\(D7\\)"
+    )
+    child.send("?")
+    child.expect("rate the key that sounds")
+    child.send(" ")
+    child.expect("Counting in")
+    child.expect("key F, 2 of 12")
+    child.send("c")
+    child.expect("Red door in F: clean")
+    child.expect("key B♭, 3 of 12")
+    child.send("q")
+    child.expect("how was C\\?, 1 of 12")
+    child.send("l")
+    child.expect("The round is over")
+    child.send("q")
+    child.expect("2 attempts")
+    ended(child)
+    assert ratings(quick) == [3, 1]
