@@ -24,8 +24,9 @@ def phrases(
 
     with options.opened() as (store, preferences):
         found = as_listed(store, preferences, retired=retired)
+        others = not (found or retired) and bool(as_listed(store, preferences, retired=True))
         day = today(preferences, clock())
-        options.show(phrase_list(found, day, options.look, retired=retired))
+        options.show(phrase_list(found, day, options.look, retired=retired, others=others))
 
 
 def show(

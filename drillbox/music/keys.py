@@ -139,7 +139,7 @@ def parse_key(text: str) -> Key:
     rest = match[4].strip() if match else ""
     mode = "major" if rest == "M" else _MODES.get(rest.lower())
     if not match or mode is None:
-        raise BadInput(f"{_shown(text)} is no key", f"Near: {', '.join(_near(words))}.")
+        raise BadInput(f"{_shown(text)} is no key", _remedy(words))
     key = Key(parse_name(match[1]), "minor" if mode == "minor" else "major")
     if abs(key.fifths) > _MOST_ACCIDENTALS:
         raise BadInput(
@@ -153,9 +153,9 @@ def _shown(text: str) -> str:
     return repr(text if len(text) <= 20 else text[:20] + "…")
 
 
-def _near(text: str) -> list[str]:
+def _remedy(text: str) -> str:
     from difflib import get_close_matches  # only a refusal needs it
 
     names = [key.text() for key in (*twelve("major"), *twelve("minor"))]
     near = get_close_matches((text[:1].upper() + text[1:])[:20], names, n=3, cutoff=0.5)
-    return near or ["C", "Bb", "F#m"]
+    return f"Near: {', '.join(near)}." if near else "Write it as C, Bb or F#m."

@@ -119,6 +119,8 @@ def read_file(
     from drillbox.notation import MAX_BYTES, read_bytes  # music21: only when a file comes in
 
     try:
+        if path.is_dir():
+            raise BadInput(f"{str(path)!r} is a folder", "Name one file in it")
         if not path.is_file():
             raise NotFound(f"There is no file {str(path)!r}", "Check the name and the folder")
         if path.stat().st_size > MAX_BYTES:

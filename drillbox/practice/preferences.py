@@ -72,7 +72,7 @@ def _instrument(text: str) -> str:
     try:
         return find_instrument(text).name
     except BadInput as problem:
-        raise ValueError(problem.line()) from None
+        raise ValueError(problem.remedy.rstrip(".")) from None
 
 
 def _keys(text: str) -> str:
@@ -80,7 +80,7 @@ def _keys(text: str) -> str:
     try:
         keys = [parse_key(word) for word in text.replace(",", " ").split()]
     except BadInput as problem:
-        raise ValueError(problem.line()) from None
+        raise ValueError(f"keys alone: {problem.line()}") from None
     if keys and len({key.tonic.pitch_class for key in keys}) != 12:
         raise ValueError("twelve keys, each once, such as 'C G D A E B Gb Db Ab Eb Bb F'")
     if len(keys) not in {0, 12}:
@@ -254,4 +254,6 @@ def read_setting(name: str, text: str) -> Value:
     try:
         return PREFERENCES[name].read(text.strip())
     except ValueError as problem:
-        raise BadInput(f"{text!r} can't be set as {name}", f"Give {problem}") from None
+        remedy = str(problem)  # a phrase such as "a day", or a sentence
+        said = remedy if remedy[:1].isupper() else f"Give {remedy}"
+        raise BadInput(f"{text!r} can't be set as {name}", said) from None

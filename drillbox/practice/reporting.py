@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from drillbox.errors import BadInput, StoreFailure
+from drillbox.errors import BadInput, NotFound, StoreFailure
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.progress import Tick, Week, progress
 from drillbox.practice.summing import Summary, summary
@@ -39,7 +39,7 @@ def check_place(place: Path, *, force: bool) -> None:
     if place.is_dir():
         raise BadInput(f"{place} is a folder", "Name a file in it, such as report.html")
     if not place.absolute().parent.is_dir():
-        raise BadInput(f"There is no folder {place.parent}", "Make it first, or name another")
+        raise NotFound(f"There is no folder {place.parent}", "Make it first, or name another")
     if place.exists() and not force:
         raise BadInput(f"{place} exists already", "Name another file, or overwrite with --force")
 

@@ -26,12 +26,22 @@ NO_PHRASES = (
 
 
 def phrase_list(
-    phrases: Sequence[PhraseOverview], today: date, look: Look, *, retired: bool
+    phrases: Sequence[PhraseOverview],
+    today: date,
+    look: Look,
+    *,
+    retired: bool,
+    others: bool = False,
 ) -> RenderableType:
-    """List phrases: number, title, written key, goal, keys opened, when the next is due."""
+    """List phrases: number, title, written key, goal, keys opened, when the next is due.
+
+    ``others`` says whether there are phrases on the other list, the retired one.
+    """
     if not phrases:
         if retired:
             return Text("No phrase is retired.")
+        if others:
+            return Text("All your phrases are retired. See them with 'drillbox phrases --retired'")
         return Text(NO_PHRASES)
     columns = [
         Column("no.", right=True),

@@ -14,7 +14,7 @@ from typing import Literal
 
 from sqlalchemy import Engine
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import NotFound, StoreFailure
 from drillbox.memory.day import practice_day
 from drillbox.memory.rules import Rules
 from drillbox.store.faults import damage, faults
@@ -175,8 +175,8 @@ def _month(day: date) -> tuple[int, ...]:
 
 
 def backup_of(place: Path, named: str) -> Path:
-    """Return the backup that a player names by path or file name; raise StoreFailure if none."""
+    """Return the backup that a player names by path or file name; raise NotFound if none."""
     for path in (Path(named).expanduser(), backups_folder(place) / named):
         if path.is_file():
             return path
-    raise StoreFailure(f"There is no backup {named!r}", "See them with: drillbox store list.")
+    raise NotFound(f"There is no backup {named!r}", "See them with: drillbox store list.")

@@ -165,6 +165,7 @@ def test_files_that_cannot_be_used(drillbox, tmp_path: Path, place: Path):
         file.truncate(50_000_000)
     missing = drillbox("add", str(tmp_path / "missing.abc"))
     assert missing.code == ExitCode.NOT_FOUND
+    assert "is a folder. Name one file in it" in drillbox("add", str(tmp_path)).err
     for name in ("empty.abc", "binary.abc", "huge.abc", "."):
         ran = drillbox("add", str(tmp_path / name))
         assert ran.code in {ExitCode.BAD_INPUT, ExitCode.NOT_FOUND}, name

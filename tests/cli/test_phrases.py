@@ -65,6 +65,15 @@ def test_a_retired_phrase_leaves_the_drill_and_comes_back(three):
     assert "attempts 1" in three("show", "Tin roof").out
 
 
+def test_where_all_are_retired_the_list_says_so(three):
+    """They aren't forgotten: it is said where they are."""
+    for title in ("1", "2", "3"):
+        assert three("retire", title).code == ExitCode.OK
+    assert three("phrases").out == (
+        "All your phrases are retired. See them with 'drillbox phrases --retired'\n"
+    )
+
+
 def test_upcoming_counts_the_cards_of_each_day(three):
     """Three clean first attempts are due two days later."""
     three("drill", keys="c\nc\nc\n")

@@ -59,9 +59,9 @@ def test_the_list_names_each_backup(kettle, place):
 
 
 def test_a_backup_that_is_not_there(kettle):
-    """One line, and exit code 5."""
+    """One line, and exit code 4."""
     ran = kettle("store", "restore", "yesterday")
-    assert ran.code == ExitCode.STORE
+    assert ran.code == ExitCode.NOT_FOUND
     assert ran.err == (
         "drillbox: There is no backup 'yesterday'. See them with: drillbox store list.\n"
     )

@@ -65,8 +65,12 @@ def test_what_is_no_key_is_refused_with_near_keys(typed: str) -> None:
     with pytest.raises(BadInput) as caught:
         parse_key(typed)
     assert caught.value.what == f"{typed!r} is no key"
-    offered = caught.value.remedy.removeprefix("Near: ").removesuffix(".").split(", ")
-    assert offered
+    remedy = caught.value.remedy
+    if remedy.startswith("Near: "):
+        offered = remedy.removeprefix("Near: ").removesuffix(".").split(", ")
+    else:
+        assert remedy == "Write it as C, Bb or F#m."
+        offered = ["C", "Bb", "F#m"]
     assert [parse_key(each).text() for each in offered] == offered
 
 
@@ -75,6 +79,9 @@ def test_near_keys_resemble_what_was_typed() -> None:
     with pytest.raises(BadInput) as caught:
         parse_key("Ebn")
     assert caught.value.remedy.startswith("Near: Eb")
+    with pytest.raises(BadInput, match="is no key") as caught:
+        parse_key("7")
+    assert caught.value.remedy == "Write it as C, Bb or F#m."  # nothing is near
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import NotFound
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.memory.tempo import TempoRules
@@ -79,6 +79,6 @@ def test_mending_reckons_cards_anew_after_a_backup(store: Store) -> None:
 def test_no_such_backup(store: Store) -> None:
     """A name that isn't in the list is refused and changes nothing."""
     before = store.place.read_bytes()
-    with pytest.raises(StoreFailure, match="no backup 'x'"):
+    with pytest.raises(NotFound, match="no backup 'x'"):
         restore(store.place, "x", NOW)
     assert store.place.read_bytes() == before

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.errors import BadInput, StoreFailure
+from drillbox.errors import BadInput, NotFound, StoreFailure
 from drillbox.practice.reporting import check_place, write_whole
 
 
@@ -27,7 +27,7 @@ def test_folders_are_refused(tmp_path: Path) -> None:
     """A folder is no file, and a missing one isn't made in silence."""
     with pytest.raises(BadInput, match="is a folder"):
         check_place(tmp_path, force=True)
-    with pytest.raises(BadInput, match="no folder"):
+    with pytest.raises(NotFound, match="no folder"):
         check_place(tmp_path / "none" / "report.html", force=False)
 
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import NotFound, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.store.attempts import attempts_of
 from drillbox.store.backups import (
@@ -156,7 +156,7 @@ def test_a_backup_is_found_by_name_or_path(store: Store) -> None:
     made = back_up(store.engine, store.place, NOW, "asked")
     assert backup_of(store.place, made.path.name) == made.path
     assert backup_of(store.place, str(made.path)) == made.path
-    with pytest.raises(StoreFailure, match="no backup 'yesterday'"):
+    with pytest.raises(NotFound, match="no backup 'yesterday'"):
         backup_of(store.place, "yesterday")
 
 
