@@ -56,6 +56,11 @@ def _mark(value: float | None, highest: float, row: int, step: int, look: Look) 
     return sign * max(1, step - 1) + (" " if step > 1 else "")
 
 
+def minutes_text(minutes: float) -> str:
+    """Return minutes as whole ones; what is more than nothing doesn't show as 0."""
+    return "<1" if 0 < minutes < 0.5 else f"{minutes:.0f}"
+
+
 def _day(day: date) -> str:
     return f"{day.day} {day:%b}"
 

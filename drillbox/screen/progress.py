@@ -10,7 +10,7 @@ from rich.text import Text
 from drillbox.practice.progress import Week
 from drillbox.screen import style
 from drillbox.screen.look import Look
-from drillbox.screen.plots import plot
+from drillbox.screen.plots import minutes_text, plot
 from drillbox.screen.table import Column, table
 
 NOTHING = (
@@ -54,7 +54,7 @@ def _series(weeks: Sequence[Week]) -> list[tuple[str, list[float | None], str, f
     attempts = max(week.attempts for week in weeks)
     opened = max(week.opened for week in weeks)
     return [
-        ("minutes", [week.minutes for week in weeks], f"{minutes:.0f}", minutes),
+        ("minutes", [week.minutes for week in weeks], minutes_text(minutes), minutes),
         ("attempts", [week.attempts for week in weeks], str(attempts), attempts),
         ("recalled", [week.share for week in weeks], "100%", 1.0),
         ("tempo, share of goal", [week.tempo for week in weeks], "100%", 1.0),
@@ -76,7 +76,7 @@ def _numbers(weeks: Sequence[Week], look: Look) -> RenderableType:
     rows = [
         (
             week.monday.isoformat(),
-            f"{week.minutes:.0f}",
+            minutes_text(week.minutes),
             str(week.attempts),
             look.dash if week.share is None else f"{week.share:.0%}",
             look.dash if week.tempo is None else f"{week.tempo:.0%}",

@@ -16,6 +16,7 @@ from drillbox.practice.summing import Summary
 from drillbox.screen.advising import advice_line, change_lines, empty_line
 from drillbox.screen.grid import SHAPES, circle, rows_by_phrase
 from drillbox.screen.look import Look, clean
+from drillbox.screen.plots import minutes_text
 from drillbox.screen.report_style import stylesheet
 from drillbox.screen.report_svg import circle as circle_drawing
 from drillbox.screen.report_svg import columns, interval
@@ -113,7 +114,7 @@ def _standings(heading: str, named: Iterable[tuple[str, Standing]], summary: Sum
         f"{_region(f'Table: {heading.lower()}s')}<table>"
         f"<caption>Weakest first.{mean}</caption><thead><tr>"
         f'<th scope="col">{heading}</th><th scope="col" class="word">Verdict</th>'
-        f'<th scope="col" class="word">From 0 to 100 %</th>{cells}</tr></thead>'
+        f'<th scope="col" class="word">0 to 100&nbsp;%</th>{cells}</tr></thead>'
         f"<tbody>{rows}</tbody></table></div>"
     )
 
@@ -203,7 +204,7 @@ def _weeks(weeks: Sequence[Week]) -> str:
         return ""
     mondays = [f"{week.monday.day} {week.monday:%b %Y}" for week in weeks]
     series: list[tuple[str, str, list[float | None], list[str], float]] = [
-        ("minutes", "Minutes", [w.minutes for w in weeks], [f"{w.minutes:.0f}" for w in weeks],
+        ("minutes", "Minutes", [w.minutes for w in weeks], [minutes_text(w.minutes) for w in weeks],
          max(w.minutes for w in weeks)),
         ("attempts", "Attempts", [w.attempts for w in weeks], [str(w.attempts) for w in weeks],
          max(w.attempts for w in weeks)),

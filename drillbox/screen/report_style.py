@@ -43,7 +43,7 @@ h3{font-size:1rem;margin:0 0 .2rem}
 p{margin:.4rem 0}
 .next{border-left:.4rem solid var(--weak);background:var(--sheet);padding:.7rem 1rem;
  margin:1.5rem 0;font-size:1.15rem}
-.facts{display:grid;grid-template-columns:repeat(auto-fit,minmax(8.4rem,1fr));gap:.6rem 1rem;
+.facts{display:grid;grid-template-columns:repeat(auto-fit,minmax(7rem,1fr));gap:.6rem 1rem;
  margin:1rem 0}
 .facts div{display:flex;flex-direction:column-reverse;justify-content:flex-end}
 .facts dt{color:var(--quiet);font-size:.85rem;line-height:1.25}
@@ -51,11 +51,13 @@ p{margin:.4rem 0}
 .wide{overflow-x:auto}
 table{border-collapse:collapse;width:100%;background:var(--sheet);font-size:.95rem}
 caption{text-align:left;color:var(--quiet);padding:.3rem 0;font-size:.9rem}
-th,td{padding:.28rem .55rem;border-bottom:1px solid var(--line);text-align:right;
+th,td{padding:.28rem .45rem;border-bottom:1px solid var(--line);text-align:right;
  font-variant-numeric:tabular-nums;white-space:nowrap}
 th:first-child,td:first-child{text-align:left}
-tbody th{font-weight:600;white-space:normal;min-width:8.5rem;max-width:16rem}
-thead th{color:var(--quiet);font-weight:400;vertical-align:bottom;border-bottom-color:var(--ink)}
+tbody th{font-weight:600;white-space:normal;min-width:4rem;max-width:16rem}
+.phrase tbody th{min-width:9.5rem}
+thead th{color:var(--quiet);font-weight:400;white-space:normal;
+ vertical-align:bottom;border-bottom-color:var(--ink)}
 th.word,td.word{text-align:left}
 tr.weak th,tr.weak td.word,.is-weak{color:var(--weak);font-weight:700}
 table.grid th,table.grid td{padding:.25rem .3rem;text-align:center}
@@ -75,7 +77,7 @@ svg .bar{fill:var(--sound)}svg .bar-weak{fill:var(--weak)}svg .faint{fill:var(--
 svg .axis{stroke:var(--quiet);fill:none}svg .track{stroke:var(--line);fill:none}
 svg .mean{stroke:var(--ink);stroke-dasharray:3 3;fill:none}
 svg .reach{stroke:var(--sound);stroke-width:3}svg .reach-weak{stroke:var(--weak);stroke-width:3}
-td svg{width:9rem;display:inline-block;vertical-align:middle}
+td svg{width:7rem;display:inline-block;vertical-align:middle}
 .circle{max-width:26rem;margin:0 auto}
 .sr{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);
  white-space:nowrap}
@@ -85,6 +87,7 @@ footer{margin-top:2.5rem;padding-bottom:2.5rem}
 @media print{
  body{font-size:10pt;background:none}header{padding-top:0}header,main,footer{max-width:none;padding:0}
  .wide{overflow:visible}h2{break-after:avoid}tr,figure,.next,.facts{break-inside:avoid}
+ table.grid{break-inside:avoid}
  thead{display:table-header-group}
  .facts{grid-template-columns:repeat(6,1fr)}
  table{font-size:9pt}th,td{padding:.15rem .35rem}.charts{grid-template-columns:repeat(3,1fr)}

@@ -7,8 +7,9 @@ from html import escape
 from math import cos, pi, sin
 
 from drillbox.practice.standing import WEAK, Standing
+from drillbox.screen.plots import minutes_text
 
-_INNER, _OUTER, _NAMES = 34.0, 130.0, 150.0  # radii of the circle's drawing
+_INNER, _OUTER, _NAMES = 34.0, 130.0, 141.0  # radii of the circle's drawing
 
 
 def circle(name: str, keys: Sequence[tuple[str, Standing | None]], mean: float | None) -> str:
@@ -36,12 +37,13 @@ def circle(name: str, keys: Sequence[tuple[str, Standing | None]], mean: float |
 
 def _wedge(key: str, standing: Standing | None, place: int, ident: str) -> list[str]:
     middle = 2 * pi * place / 12
-    x, y = _NAMES * sin(middle), -_NAMES * cos(middle)
+    x, y = _NAMES * sin(middle), -(_NAMES + 8) * cos(middle)
+    side = "middle" if abs(x) < 20 else "start" if x > 0 else "end"
     track = f'<path class="track" d="{_sector(middle, _OUTER)}"/>'
     share = standing.share if standing else None
     if standing is None or share is None:
         label = (
-            f'<text class="quiet" x="{x:.1f}" y="{y + 4:.1f}" text-anchor="middle">'
+            f'<text class="quiet" x="{x:.1f}" y="{y + 4:.1f}" text-anchor="{side}">'
             f"{escape(key)}</text>"
         )
         return [track, label]
@@ -53,9 +55,9 @@ def _wedge(key: str, standing: Standing | None, place: int, ident: str) -> list[
     return [
         track,
         f'<path {fill} d="{_sector(middle, _radius(share))}"/>{edge}',
-        f'<text class="{kind}" x="{x:.1f}" y="{y - 2:.1f}" text-anchor="middle">'
+        f'<text class="{kind}" x="{x:.1f}" y="{y - 2:.1f}" text-anchor="{side}">'
         f"{mark}{escape(key)}</text>",
-        f'<text x="{x:.1f}" y="{y + 12:.1f}" text-anchor="middle">{share:.0%}</text>',
+        f'<text x="{x:.1f}" y="{y + 12:.1f}" text-anchor="{side}">{share:.0%}</text>',
     ]
 
 
@@ -134,11 +136,11 @@ def columns(
             tall = max(1.5, height * value / highest) if highest else 0.0
             parts.append(
                 f'<rect class="bar" x="{42 + place * step:.1f}" y="{10 + height - tall:.1f}"'
-                f' width="{step * 0.72:.1f}" height="{tall:.1f}"/>'
+                f' width="{min(30.0, step * 0.72):.1f}" height="{tall:.1f}"/>'
             )
     most = max((value for value in values if value is not None), default=0.0)
-    top = f"{highest:.0%}" if highest == 1.0 and "%" in "".join(known) else _number(highest)
-    parts.append(f'<text class="quiet" x="34" y="16" text-anchor="end">{top}</text>')
+    top = f"{highest:.0%}" if highest == 1.0 and "%" in "".join(known) else minutes_text(highest)
+    parts.append(f'<text class="quiet" x="34" y="16" text-anchor="end">{escape(top)}</text>')
     if known and most:
         parts.append(
             f'<text class="strong" x="{width:g}" y="6" text-anchor="end">'
@@ -151,7 +153,3 @@ def columns(
             f"{escape(weeks[-1])}</text>"
         )
     return "".join([*parts, "</svg>"])
-
-
-def _number(value: float) -> str:
-    return f"{value:.0f}"

@@ -11,6 +11,7 @@ from drillbox.practice.coming import Coming, Day, Peak
 from drillbox.screen import style
 from drillbox.screen.look import Look
 from drillbox.screen.phrases import NO_PHRASES
+from drillbox.screen.plots import minutes_text
 from drillbox.screen.table import Cell, Column, table
 
 _WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -40,7 +41,7 @@ def _table(coming: Coming, today: date, look: Look) -> RenderableType:
         [
             day_name(each.day, today),
             f"{max(each.expected.cards, each.cards):.0f}",
-            f"{max(each.expected.minutes, each.minutes):.0f}",
+            minutes_text(max(each.expected.minutes, each.minutes)),
             _bar(each, most, room, look),
         ]
         for each in coming.days
@@ -67,9 +68,9 @@ def _legend(look: Look) -> Text:
 def _plain(each: Day, today: date) -> str:
     return (
         f"{day_name(each.day, today)}: scheduled {each.cards}"
-        f" card{'' if each.cards == 1 else 's'}, {each.minutes:.0f} min; expected"
+        f" card{'' if each.cards == 1 else 's'}, {minutes_text(each.minutes)} min; expected"
         f" {max(each.expected.cards, each.cards):.0f},"
-        f" {max(each.expected.minutes, each.minutes):.0f} min"
+        f" {minutes_text(max(each.expected.minutes, each.minutes))} min"
     )
 
 
