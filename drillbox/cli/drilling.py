@@ -27,11 +27,12 @@ def drill(
     """Drill what is due now: play, rate with one key, go on."""
     options = asked(ctx)
     from drillbox.practice.drilling import Drill
-    from drillbox.screen.phrases import NO_PHRASES
     from drillbox.store.cards import candidates
 
     with options.opened() as (store, preferences):
         if not candidates(store):
+            from drillbox.screen.phrases import NO_PHRASES  # brings the analysis along
+
             print(NO_PHRASES)
             return
         session = Drill(

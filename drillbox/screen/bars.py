@@ -9,7 +9,7 @@ from fractions import Fraction
 from rich.cells import cell_len
 
 from drillbox.music.charts import Bar, Chart, Span
-from drillbox.music.symbols import symbol_text
+from drillbox.music.printed import symbol_text
 from drillbox.screen.look import Look
 
 
