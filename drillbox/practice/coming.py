@@ -69,8 +69,8 @@ def coming(
 ) -> Coming:
     """Return the next ``days`` days as they are scheduled and as they will probably be.
 
-    What is overdue counts for today. The simulation plays all that is due each day, by the
-    same decisions as a drill, with ratings drawn by each card's chance of recall.
+    What is overdue counts for today. The simulation plays what is due each day and no more;
+    ratings are drawn by each card's chance of recall, and all else follows as after a drill.
     """
     day, rules, pace = today(preferences, now), preferences.rules, pace_of(store, preferences)
     cards = candidates(store)

@@ -1,4 +1,4 @@
-"""The days to come, played through: every step by the same decisions as a real drill's.
+"""The days to come, played through: due days, tempo and new keys by a drill's own decisions.
 
 Pure: no store and no clock. The same cards, day and seed always give the same days.
 """

@@ -111,7 +111,7 @@ def _standings(heading: str, named: Iterable[tuple[str, Standing]], summary: Sum
     rows = "".join(_standing_row(name, each, summary) for name, each in named)
     mean = "" if summary.mean is None else f" The dashed line is the mean, {summary.mean:.0%}."
     return (
-        f"{_region(f'Table: {heading.lower()}s')}<table>"
+        f'{_region(f"Table: {heading.lower()}s")}<table class="{heading.lower()}">'
         f"<caption>Weakest first.{mean}</caption><thead><tr>"
         f'<th scope="col">{heading}</th><th scope="col" class="word">Verdict</th>'
         f'<th scope="col" class="word">0 to 100&nbsp;%</th>{cells}</tr></thead>'
