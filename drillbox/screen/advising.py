@@ -25,14 +25,14 @@ def advice_line(advice: Advice, mean: float | None, today: date, look: Look) -> 
     if mean is not None and advice.share is not None:
         usual += f" against your {mean:.0%}"
     return {
-        "backlog": f"Next: 'drillbox drill'. {waiting}, more than a day's practice: it begins with"
-        f" what has faded most, {card}.",
+        "backlog": f"Next: 'drillbox drill'. {waiting}, more than a day's practice; what has"
+        f" faded most is {card}.",
         "weak key": f"Next: {card}. It is due, and {_key(advice, look)} is a weak key of yours"
         f" ({usual}). {waiting}: 'drillbox drill'.",
         "weak phrase": f"Next: {card}. It is due, and the phrase is weak ({usual}). {waiting}:"
         " 'drillbox drill'.",
         "due": f"Next: {card}, the most faded that is due. {waiting}: 'drillbox drill'.",
-        "open": f"Next: nothing is due, so open a new key: {card}. 'drillbox drill' brings it.",
+        "open": f"Next: a new key. Nothing is due, and {card} is ready to open: 'drillbox drill'.",
         "wait": f"Next: rest. Nothing is due {_until(advice.due, today)}; then comes {card}.",
     }[advice.kind]
 

@@ -32,10 +32,10 @@ def said(kind: Kind, **changed: object) -> str:
         ("start", "Next: play a first session with 'drillbox drill'."),
         ("due", "Next: 'Four lamps' in G♭ at 104, the most faded that is due. 9 cards due, 6 min:"
                 " 'drillbox drill'."),
-        ("backlog", "Next: 'drillbox drill'. 9 cards due, 6 min, more than a day's practice: it"
-                    " begins with what has faded most, 'Four lamps' in G♭ at 104."),
-        ("open", "Next: nothing is due, so open a new key: 'Four lamps' in G♭ at 104. 'drillbox"
-                 " drill' brings it."),
+        ("backlog", "Next: 'drillbox drill'. 9 cards due, 6 min, more than a day's practice; what"
+                    " has faded most is 'Four lamps' in G♭ at 104."),
+        ("open", "Next: a new key. Nothing is due, and 'Four lamps' in G♭ at 104 is ready to open:"
+                 " 'drillbox drill'."),
     ],
 )  # fmt: skip
 def test_each_kind_has_its_sentence(kind: Kind, words: str) -> None:
