@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from textwrap import wrap
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -13,7 +12,7 @@ from drillbox.music.charts import Chart
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding
 from drillbox.screen.large import large_lines
-from drillbox.screen.look import Look, clean
+from drillbox.screen.look import Look, clean, wrapped
 
 HEAD = 2  # lines above the body: the title and a rule
 
@@ -57,7 +56,7 @@ def body(lines: Sequence[Text], said: Sequence[str], look: Look) -> Body:
 
 
 def _wrapped(said: Sequence[str], look: Look) -> list[str]:
-    return [part for line in said for part in wrap(line, look.width - 2)]
+    return [part for line in said for part in wrapped(line, look.width - 2)]
 
 
 def large_body(

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from textwrap import wrap
 
 from rich.cells import cell_len
 from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.screen import style
-from drillbox.screen.look import Look, clean
+from drillbox.screen.look import Look, clean, wrapped
 
 CAUTION = (
     "Rest five minutes in each half hour, stop on pain, mind the volume. Not medical advice; "
@@ -90,9 +89,9 @@ def keys_screen(
     """Draw keys with what each does, wrapped where the terminal is narrow, and a few notes."""
     lines: list[Text] = []
     for key, what in keys:
-        for index, part in enumerate(wrap(what, look.width - 11)):
+        for index, part in enumerate(wrapped(what, look.width - 11)):
             lines.append(Text.assemble(" ", (f"{'' if index else key:<8}", style.CHORD), part))
-    said = [Text(f" {part}") for note in notes for part in wrap(note, look.width - 2)]
+    said = [Text(f" {part}") for note in notes for part in wrapped(note, look.width - 2)]
     return Group(
         Text(" Keys", style.TITLE),
         Text(look.rule * look.width, style.QUIET),
@@ -107,8 +106,10 @@ def over_screen(
     look: Look, message: str, heading: str = "That was the last card"
 ) -> RenderableType:
     """Draw the end of the session, where the last rating can still be taken back."""
-    said = wrap(clean(message, ascii=look.ascii), look.width - 2)
-    closing = wrap("u takes the last rating back, any other key ends the session.", look.width - 2)
+    said = wrapped(clean(message, ascii=look.ascii), look.width - 2)
+    closing = wrapped(
+        "u takes the last rating back, any other key ends the session.", look.width - 2
+    )
     return Group(
         Text(f" {heading}", style.TITLE),
         Text(look.rule * look.width, style.QUIET),
@@ -120,7 +121,7 @@ def over_screen(
 
 def paused_screen(look: Look) -> RenderableType:
     """Draw the pause."""
-    said = wrap("The minutes stand still. Any key goes on.", look.width - 2)
+    said = wrapped("The minutes stand still. Any key goes on.", look.width - 2)
     return Group(
         Text(" Paused", style.TITLE),
         Text(look.rule * look.width, style.QUIET),

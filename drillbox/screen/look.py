@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import dataclass
+from textwrap import wrap
 
 from rich.cells import cell_len, set_cell_size
 from rich.text import Text
@@ -59,6 +60,11 @@ def clean(text: str, width: int = 0, *, ascii: bool = False) -> str:
         mark = "..." if ascii else "…"
         kept = set_cell_size(kept, max(0, width - len(mark))).rstrip() + mark
     return kept
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """Return a text as lines of at most ``width`` cells, of 8 where a terminal has even fewer."""
+    return wrap(text, max(8, width))
 
 
 def styled(*parts: str | tuple[str, str]) -> Text:

@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 from rich.cells import cell_len
 
-from tests.screen.states import shown, states
+from drillbox.screen.look import Look
+from tests.screen.states import EVERY, shown, states
 
 GOLDEN = Path(__file__).parent / "golden" / "drill"
 REWRITE = os.environ.get("DRILLBOX_REWRITE_GOLDEN") == "1"
@@ -36,6 +37,14 @@ def test_the_screen_fits_its_terminal(name: str):
     assert max(map(cell_len, lines)) <= look.width
     if not name.startswith("recap"):
         assert len(lines) <= look.height
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_no_terminal_is_too_small_to_draw_on(name: str):
+    """A window drawn together to a few cells is no reason to break off a session."""
+    for width in (1, 2, 3, 8, 13, 21, 39):
+        for height in (1, 3, 10):
+            assert shown(Look(width, height), EVERY[name])
 
 
 @pytest.mark.parametrize("name", [name for name in STATES if "ascii" in name])
