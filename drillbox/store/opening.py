@@ -179,7 +179,7 @@ def _make_current(engine: Engine, path: Path, now: datetime, *, backups: bool) -
     with engine.connect() as connection:
         stored = revision(connection, str(path), sqlite.TABLES)
         # Read first: a WAL may hold pages that the file lacks as yet.
-        if sqlite.cut_short(path):
+        if sqlite.cut_short(connection, path):
             raise damage(path, "its end is missing")
     if stored == HEAD:
         return

@@ -44,14 +44,15 @@ def look_at(path: Path) -> None:
         )
 
 
-def cut_short(path: Path) -> bool:
-    """Return whether the file's last page isn't whole.
+def cut_short(connection: Connection, path: Path) -> bool:
+    """Return whether the last page of the file that is connected isn't whole.
 
     SQLite itself finds missing pages by the count in the header, but takes a part for a page.
+    The file isn't opened for it: to close it would let go of the connection's own locks (POSIX),
+    and the next program that closes the store would take away the WAL that is written here.
     """
-    with path.open("rb") as file:
-        size = int.from_bytes(file.read(18)[16:], "big")
-    return bool(size) and path.stat().st_size % (65536 if size == 1 else size) != 0
+    page = int(connection.exec_driver_sql("PRAGMA page_size").scalar_one())
+    return path.stat().st_size % page != 0
 
 
 def engine_for(path: Path | str) -> Engine:

@@ -123,3 +123,26 @@ def test_reading_goes_on_beside_a_writer(store: Store) -> None:
         assert card(store, 1).note is None
         assert time.monotonic() - began < 1
         other.execute("ROLLBACK")
+
+
+def test_a_program_that_comes_and_goes_leaves_a_session_its_log(place: Path) -> None:
+    """A summary ends while a session is open: what is rated after it is there at once.
+
+    The last program to close a store takes its WAL away, and knows by locks that it is the
+    last. A process lets go of all its locks on a file when it closes any handle on it (POSIX;
+    sqlite.org, "How To Corrupt An SQLite Database File", 2.2), so a session must open no other.
+    """
+    with open_store(place, now=NOW) as store:
+        add(store, "Late kettle")
+    count = (
+        "import sqlite3, sys; store = sqlite3.connect(sys.argv[1]);"
+        " print(*store.execute(sys.argv[2]).fetchone()); store.close()"
+    )
+    asked = [sys.executable, "-c", count, str(place), "SELECT count(*) FROM attempt"]
+    with open_store(place, now=NOW) as store:
+        sitting = session(store)
+        for rated in (1, 2, 3):
+            go(store, 1, sitting)
+            seen = subprocess.run(asked, capture_output=True, text=True, check=True)
+            assert int(seen.stdout) == rated
+            assert place.with_name(f"{place.name}-wal").exists()
