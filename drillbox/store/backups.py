@@ -14,7 +14,7 @@ from typing import Literal
 
 from sqlalchemy import Engine
 
-from drillbox.errors import NotFound, StoreFailure
+from drillbox.errors import NotFound
 from drillbox.memory.day import practice_day
 from drillbox.memory.rules import Rules
 from drillbox.store.faults import damage, faults
