@@ -29,7 +29,7 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
         set_setting(store, "new_a_day", "3")
         for title in TITLES:
             phrase = typed_phrase(
-                title=title, key="C", tempo="400", chart="Dm7 G7 | Cmaj7 A7", meter="2/4"
+                title=title, key="C", tempo="400", chart="Dm7 G7 | Cmaj7 (A7)", meter="2/4"
             )
             keep(store, [prepare(phrase, preferences)], now)
     with closing(sqlite3.connect(place)) as database:
