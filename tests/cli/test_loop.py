@@ -123,3 +123,19 @@ def test_what_cannot_be(kettle, tmp_path: Path, arguments, name: str, code: int,
     assert said in ran.err
     assert ran.err.count("\n") == 1
     assert set(tmp_path.iterdir()) == before
+
+
+def test_ctrl_c_while_rendering_leaves_no_file(
+    kettle, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    """One line, the exit code of a program broken off, and nothing half written."""
+
+    def interrupted(*_: object) -> bytes:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("drillbox.practice.looping.render", interrupted)
+    before = set(tmp_path.iterdir())
+    ran = kettle("loop", "blue", "--out", str(tmp_path / "loop.wav"))
+    assert ran.code == ExitCode.INTERRUPTED
+    assert ran.err == "drillbox: Broken off. Nothing was written.\n"
+    assert set(tmp_path.iterdir()) == before
