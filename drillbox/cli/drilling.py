@@ -17,11 +17,13 @@ def drill(
     ctx: typer.Context,
     minutes: Annotated[
         int | None,
-        typer.Option(min=1, max=240, help="Plan for so many minutes; see 'settings'."),
+        typer.Option(metavar="N", min=1, max=240, help="Plan for so many minutes; see 'settings'."),
     ] = None,
     loops: Annotated[
         int | None,
-        typer.Option(min=0, max=16, help="Times round each chart; 0: until a key is pressed."),
+        typer.Option(
+            metavar="N", min=0, max=16, help="Times round each chart; 0: until a key is pressed."
+        ),
     ] = None,
 ) -> None:
     """Drill what is due now: play, rate with one key, go on."""

@@ -20,10 +20,15 @@ def loop(
     ctx: typer.Context,
     phrase: PHRASE,
     out: Annotated[Path, typer.Option(metavar="FILE", help="A file named .wav or .mid.")],
-    key: Annotated[str | None, typer.Option(help="The key (the written one).")] = None,
-    tempo: Annotated[str | None, typer.Option(help="The tempo (the key's present one).")] = None,
+    key: Annotated[
+        str | None, typer.Option(metavar="KEY", help="The key (the written one).")
+    ] = None,
+    tempo: Annotated[
+        str | None, typer.Option(metavar="N", help="The tempo (the key's present one).")
+    ] = None,
     loops: Annotated[
-        int | None, typer.Option(min=1, help="Times through (8; with --round once in each key).")
+        int | None,
+        typer.Option(metavar="N", min=1, help="Times through (8; with --round once in each key)."),
     ] = None,
     double: Annotated[
         bool | None,
@@ -37,7 +42,7 @@ def loop(
     ] = False,
     order: ORDER = None,
     click: Annotated[
-        str, typer.Option(help="The beats clicked: every, 2-and-4, bar or off.")
+        str, typer.Option(metavar="BEATS", help="The beats clicked: every, 2-and-4, bar or off.")
     ] = "every",
     no_bass: Annotated[bool, typer.Option("--no-bass", help="Leave the bass out.")] = False,
     no_chords: Annotated[bool, typer.Option("--no-chords", help="Leave the chords out.")] = False,

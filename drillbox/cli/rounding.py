@@ -30,9 +30,11 @@ def play_round(
         bool, typer.Option("--all", help="All twelve keys, not only those that are open.")
     ] = False,
     tempo: Annotated[
-        str | None, typer.Option(help="The tempo, instead of the slowest of its keys.")
+        str | None, typer.Option(metavar="N", help="The tempo, instead of the slowest of its keys.")
     ] = None,
-    loops: Annotated[int, typer.Option(min=1, max=16, help="Times through each key.")] = 1,
+    loops: Annotated[
+        int, typer.Option(metavar="N", min=1, max=16, help="Times through each key.")
+    ] = 1,
 ) -> None:
     """Play one phrase through its keys without a stop, each leading into the next."""
     options = asked(ctx)
