@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from drillbox.notation import Problem, Reading
     from drillbox.practice.intake import Prepared
     from drillbox.practice.preferences import Preferences
+    from drillbox.store.opening import Store
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +33,7 @@ class Choices:
     concert: bool
     confirm: bool
     dry_run: bool
+    keep_good: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +84,7 @@ def add(
     else:
         came = [Incoming(from_typing(options, typed))]
     stepwise = file is None and chart is None
-    finish(options, came, Choices(turnaround, order, concert, stepwise, dry_run))
+    finish(options, came, Choices(turnaround, order, concert, stepwise, dry_run, keep_good))
 
 
 def from_file(file: Path, typed: Typed, part: str | None, keep_good: bool) -> list[Incoming]:
@@ -209,6 +211,8 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
         print("Dry run: nothing is stored.")
         return
     with options.opened() as (store, preferences):
+        if choices.keep_good:
+            came = leave_taken_out(store, came)
         intake.check_new(store, [each.phrase for each in came])
         prepared = take(options, came, choices, preferences)
         show(options, preferences, prepared)
@@ -219,6 +223,21 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
         else:
             kept = intake.keep(store, prepared, clock())
             print(f"Stored {len(kept)} phrase{'s' if len(kept) != 1 else ''} in twelve keys.")
+
+
+def leave_taken_out(store: Store, came: list[Incoming]) -> list[Incoming]:
+    """Return the phrases whose titles are new, saying on stderr which aren't."""
+    from drillbox.practice.intake import new_titles
+    from drillbox.screen.look import clean
+
+    new = new_titles(store, [each.phrase.title for each in came])
+    for each, is_new in zip(came, new, strict=True):
+        if not is_new:
+            title = clean(each.phrase.title, 40)
+            print(
+                f"{title}: there is a phrase of this title; this one is left out", file=sys.stderr
+            )
+    return [each for each, is_new in zip(came, new, strict=True) if is_new]
 
 
 def show(options: Asked, preferences: Preferences, prepared: list[Prepared]) -> None:

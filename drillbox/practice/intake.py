@@ -182,15 +182,26 @@ def understood(prepared: Prepared, preferences: Preferences) -> Understood:
 
 def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
     """Raise BadInput if a title is taken, in the store or among these phrases."""
-    taken = {title.casefold(): title for title in titles(store)}
-    for phrase in phrases:
-        folded = phrase.title.casefold()
-        if folded in taken:
-            raise BadInput(
-                f"There is a phrase {taken[folded]!r} already",
-                "Give this one another title with --title, or see the other with 'drillbox show'",
-            )
-        taken[folded] = phrase.title
+    wanted = [phrase.title for phrase in phrases]
+    new = new_titles(store, wanted)
+    if all(new):
+        return
+    folded = wanted[new.index(False)].casefold()
+    there = next(each for each in [*titles(store), *wanted] if each.casefold() == folded)
+    remedy = "Give this one another title with --title, or see the other with 'drillbox show'"
+    if len(wanted) > 1:
+        remedy = "Give one of them another title in the file, or take the rest with --keep-good"
+    raise BadInput(f"There is a phrase {there!r} already", remedy)
+
+
+def new_titles(store: Store, wanted: Sequence[str]) -> list[bool]:
+    """Tell of each title whether it is new: neither in the store nor before it in the list."""
+    taken = {title.casefold() for title in titles(store)}
+    new = []
+    for title in wanted:
+        new.append(title.casefold() not in taken)
+        taken.add(title.casefold())
+    return new
 
 
 def keep(store: Store, prepared: Sequence[Prepared], now: datetime) -> list[PhraseRecord]:

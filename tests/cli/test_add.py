@@ -172,3 +172,21 @@ def test_files_that_cannot_be_used(drillbox, tmp_path: Path, place: Path):
         assert 1 <= ran.err.count("\n") <= 2, name
         assert "Traceback" not in ran.err
     assert not place.exists()
+
+
+def test_a_file_that_has_grown_comes_in_once_more(drillbox, tmp_path: Path):
+    """A title that is there already stops all; --keep-good takes what is new, and says so."""
+    first, second = TUNE.format(1, "Red door", "e4"), TUNE.format(2, "Tin roof", "e2g2")
+    assert drillbox("add", written(tmp_path, first)).code == ExitCode.OK
+    path = written(tmp_path, first, second, second)
+    ran = drillbox("add", path)
+    assert ran.code == ExitCode.BAD_INPUT
+    assert ran.err.splitlines()[-1] == (
+        "drillbox: There is a phrase 'Red door' already. Give one of them another title in the"
+        " file, or take the rest with --keep-good"
+    )
+    kept = drillbox("add", path, "--keep-good")
+    assert kept.code == ExitCode.OK
+    assert "Red door: there is a phrase of this title; this one is left out" in kept.err
+    assert "Stored 1 phrase in twelve keys." in kept.out
+    assert "Stored 0 phrases" in drillbox("add", path, "--keep-good").out
