@@ -102,9 +102,7 @@ def test_the_last_card_in_words(quick: Path):
 def test_a_round_in_words(quick: Path):
     """The beat runs on; each key is said with the one after it; the rest is asked for."""
     child = spawn(quick, "--plain", "round", "Red door", "--all")
-    child.expect(
-        "Red door, key C, 1 of 12, tempo 400, 2/4, then F\r\n  Dm7 G7 \\| Cmaj7 \\(D7\\)"
-    )
+    child.expect("Red door, key C, 1 of 12, tempo 400, 2/4, then F\r\n  Dm7 G7 \\| Cmaj7 \\(D7\\)")
     child.send("?")
     child.expect("rate the key that sounds")
     child.send(" ")
