@@ -58,8 +58,8 @@ class Function:
     turnaround: bool = False
 
     def text(self, key: Key, *, ascii: bool = True) -> str:
-        """Return the function in a key: ``V/ii``, ``sub V (for G7)``, ``turnaround, V/ii``."""
-        parts = [signs(self.roman, ascii=ascii)]
+        """Return the function in a key: ``V/ii``, ``♯iv°``, ``sub V (for G7)``, ``turnaround``."""
+        parts = [self.roman if ascii else signs(self.roman, ascii=False).replace("dim", "°")]
         if self.replaces:
             root = key.tonic.up(self.replaces)
             ways = (root, root.up(Interval(1, 0)), root.up(Interval(-1, 0)))

@@ -173,3 +173,12 @@ def test_a_function_prints_in_unicode() -> None:
     read = phrase("| Bbm7 | A7 | Abmaj7 | Gb7 | Abmaj7 |", key="Ab")
     found = [each.text(key, ascii=False) for each in functions(read.chart, key) if each]
     assert found == ["ii", "sub V (for E♭7)", "I", "♭VII7 (backdoor)", "I"]
+
+
+def test_a_diminished_function_is_written_as_its_chord_is() -> None:
+    """With the circle where signs can be shown, in letters where they can't."""
+    read = phrase("| Cmaj7 | C#dim7 | Dm7 | Em7 | Ebdim7 | Dm7 |", key="C")
+    found = [each for each in functions(read.chart, read.key) if each]
+    texts = [each.text(read.key, ascii=False) for each in found]
+    assert [each for each in texts if "°" in each] == ["vii°/ii", "♭iii° (passing)"]
+    assert "viidim/ii" in [each.text(read.key) for each in found]
