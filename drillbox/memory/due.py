@@ -19,7 +19,7 @@ def window(interval: int, spread: float) -> int:
     return 0 if interval < 3 else max(1, int(interval * spread + 0.5))
 
 
-def choose_due(  # noqa: PLR0917 - six facts, none of which has a default
+def choose_due(
     memory: MemoryState,
     rules: Rules,
     seed: str,

@@ -33,7 +33,8 @@ def first_try(remembered: Iterable[float]) -> float:
 def openable(candidates: Iterable[Candidate], day: int, rules: Rules) -> list[Candidate]:
     """Return the cards that may be opened now, in the order in which they should be.
 
-    That is the next key of each phrase whose latest opened ones hold: ``hold_days`` stable.
+    That is the next key of each phrase whose latest opened ones hold: ``hold_days`` stable
+    (with 0 always; the study of simulated players loses by asking for more).
     Phrases that were never played come first, in the order they were added; then keys by
     their chance at the first try, best first. ``day`` is a ``date.toordinal()``.
     """
@@ -42,8 +43,10 @@ def openable(candidates: Iterable[Candidate], day: int, rules: Rules) -> list[Ca
     for each in candidates:
         if each.last_day:
             opened.setdefault(each.phrase_id, []).append(each)
-        elif each.phrase_id not in unopened or each.position < unopened[each.phrase_id].position:
-            unopened[each.phrase_id] = each
+        else:
+            other = unopened.get(each.phrase_id, each)
+            if (each.position, each.card_id) <= (other.position, other.card_id):
+                unopened[each.phrase_id] = each
     decay, factor = curve(rules.weights)
     ranked = []
     for phrase_id, card in unopened.items():

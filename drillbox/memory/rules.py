@@ -21,8 +21,12 @@ class Rules:
     retention: float = 0.9
     spread: float = 0.1
     minutes: int = 20
-    new_a_day: int = 3
-    hold_days: float = 2.0
+    new_a_day: int = 10
+    hold_days: float = 0.0
+    sure: float = 0.9
+    new_when_sure: int = 3
+    backlog_days: int = 14
+    phrase_share: float = 0.5
     returns_a_day: int = 1
     return_gap: int = 3
     newest_at_end: int = 1
@@ -78,11 +82,23 @@ _REASONS: dict[str, tuple[float, float, str]] = {
     ),
     "spread": (0.0, 0.25, "share of an interval by which a due day may move to even out the days"),
     "minutes": (1, 240, "minutes of a drill session, and of practice a day"),
-    "new_a_day": (0, 48, "new keys opened a day at most; few, as each one comes back for weeks"),
+    "new_a_day": (0, 48, "new keys opened a day at most; the study loses with fewer and with more"),
     "hold_days": (
         0.0,
         60.0,
-        "stability in days that a phrase's open keys need before the next opens",
+        "stability in days that a phrase's latest keys need before the next opens; 0: none",
+    ),
+    "sure": (0.0, 1.0, "share recalled lately from which new keys come before all else"),
+    "new_when_sure": (0, 48, "how many new keys a day come before all else then"),
+    "backlog_days": (
+        0,
+        365,
+        "cards overdue by so many days are backlog; none is opened while it fills a day",
+    ),
+    "phrase_share": (
+        0.01,
+        1.0,
+        "what a card's worth is multiplied by for each other key of its phrase done today",
     ),
     "returns_a_day": (0, 3, "how often a lost card comes back in the same session"),
     "return_gap": (0, 20, "attempts of other cards before a lost card comes back"),

@@ -11,13 +11,14 @@ from drillbox.memory.backlog import backlog
 from drillbox.memory.candidates import Candidate, Sitting
 from drillbox.memory.choose import next_card
 from drillbox.memory.day import practice_day
+from drillbox.memory.learning import LATEST, learn
 from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
 from drillbox.memory.recall import Recall
 from drillbox.practice.hinting import HintView, hint_for
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import Played, Rated, Rater, moved_tempo, present_tempo
 from drillbox.practice.reading import card_as_read
-from drillbox.store.attempts import recent_attempts
+from drillbox.store.attempts import latest_firsts, recent_attempts
 from drillbox.store.attempts import undo_attempt as take_back
 from drillbox.store.cards import candidates, card, due_counts, opened_on, set_note
 from drillbox.store.opening import Store
@@ -98,6 +99,7 @@ class Drill:
         self.rater = Rater(store, preferences, self.session.id)
         self.day = self._day(now)
         self.pace = pace_of(store, preferences)
+        self.learned = learn(latest_firsts(store, LATEST))
         pool = candidates(store)
         self.backlog = backlog(pool, self.day, self.rules, self.pace)
         self.sitting = Sitting(minutes, opened_before=opened_on(store, self.day))
@@ -216,7 +218,7 @@ class Drill:
 
     def _advance(self, now: datetime) -> None:
         pool = candidates(self.store)
-        chosen = next_card(pool, self.sitting, self.day, self.rules, self.pace)
+        chosen = next_card(pool, self.sitting, self.day, self.rules, self.pace, self.learned)
         if chosen is None:
             self.showing = None
             return

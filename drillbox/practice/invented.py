@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from math import exp, log, log1p
 from typing import NamedTuple
@@ -76,7 +77,9 @@ class _Player:
     def __init__(
         self, cards: Sequence[InventedCard], rules: Rules, zone: str, dice: random.Random
     ) -> None:
-        self.cards, self.rules, self.zone, self.dice = cards, rules, zone, dice
+        # This player opens keys with caution, whatever the rules in force.
+        self.rules = replace(rules, new_a_day=3, hold_days=2.0)
+        self.cards, self.zone, self.dice = cards, zone, dice
         self.states = {card.id: untried(card.goal, rules) for card in cards}
         self.pool = {card.id: self._candidate(card) for card in cards}
         self.phrases: dict[int, list[InventedCard]] = {}

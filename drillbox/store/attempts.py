@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Row
 
 from drillbox.errors import NotFound
 from drillbox.memory.cards import CardState
+from drillbox.memory.learning import Seen
 from drillbox.memory.pace import Timed
 from drillbox.memory.recall import Recall
 from drillbox.store.sql import change, query
@@ -156,3 +157,14 @@ def recent_attempts(store: Store, count: int) -> list[Timed]:
     """
     with store.read() as connection:
         return [Timed(*row) for row in connection.execute(query(words), {"count": count}).all()]
+
+
+def latest_firsts(store: Store, count: int) -> list[Seen]:
+    """Return the latest ``count`` of the cards' first attempts of a day, oldest first."""
+    words = """
+        SELECT card_id, day, recall FROM attempt WHERE undone_at IS NULL AND first_of_day
+        ORDER BY day DESC, at DESC LIMIT :count
+    """
+    with store.read() as connection:
+        rows = connection.execute(query(words), {"count": count}).all()
+    return [Seen(row.card_id, row.day.toordinal(), row.recall > Recall.LOST) for row in rows[::-1]]

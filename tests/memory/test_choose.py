@@ -1,4 +1,4 @@
-"""What comes next: returns, cards due, new keys, then what has faded; phrases apart."""
+"""What comes next: lost cards, new keys while all goes well, then what brings most for its time."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from drillbox.memory.candidates import Candidate, Sitting, candidate
 from drillbox.memory.cards import CardState, untried
 from drillbox.memory.choose import neighbours, next_card
+from drillbox.memory.learning import Learned
 from drillbox.memory.pace import Pace
 from drillbox.memory.recall import MemoryState, Recall
 from drillbox.memory.rules import Rules
@@ -21,6 +22,7 @@ DAY = date(2026, 6, 1)
 TODAY = DAY.toordinal()
 RULES = Rules(returns_a_day=1, return_gap=3, new_a_day=3, newest_at_end=0, minutes=20)
 PACE = Pace()
+KNOWN = Learned()
 
 
 def due(card_id: int, phrase: int, position: int = 0, stability: float = 10.0, late: int = 0):
@@ -39,11 +41,17 @@ def after(card: Candidate, recall: Recall) -> Candidate:
     return card._replace(stability=3.0, last_day=TODAY, due=TODAY + (recall > 1) * 2 + 1)
 
 
-def play(cards: list[Candidate], ratings, rules: Rules = RULES, minutes: float = 20.0) -> list[int]:
+def play(
+    cards: list[Candidate],
+    ratings,
+    rules: Rules = RULES,
+    minutes: float = 20.0,
+    learned: Learned | None = KNOWN,
+) -> list[int]:
     """Drill until the ratings or the cards end; 20 seconds each. Return the ids in order."""
     sitting, order, cards = Sitting(minutes), [], list(cards)
     for recall in ratings:
-        chosen = next_card(cards, sitting, DAY, rules, PACE)
+        chosen = next_card(cards, sitting, DAY, rules, PACE, learned)
         if chosen is None:
             break
         index = next(i for i, each in enumerate(cards) if each.card_id == chosen)
@@ -58,10 +66,52 @@ def test_nothing_to_drill():
     assert next_card([], Sitting(20), DAY, RULES, PACE) is None
 
 
-def test_due_cards_before_new_keys_before_the_rest():
-    """A due card comes first, then the new key, then what is open and has faded most."""
+def test_what_brings_most_comes_first():
+    """The shorter of two equal cards comes first, and a half forgotten one before a sure one."""
+    short, long = due(1, 1), due(2, 2)._replace(quarters=40.0)
+    assert next_card([long, short], Sitting(20), DAY, RULES, PACE, Learned()) == 1
+    learned = Learned(counts={3: (2, 0), 4: (40, 0)})
+    cards = [due(3, 3), due(4, 4)]
+    assert next_card(cards, Sitting(20), DAY, RULES, PACE, learned) == 3
+
+
+def test_new_keys_come_first_while_all_goes_well():
+    """From nine in ten recalled lately, three new keys come before all else; under it, not."""
+    cards = [
+        *(due(each, each) for each in range(1, 9)),
+        *(new(each, each) for each in range(20, 30)),
+    ]
+    sure, unsure = Learned(lately=0.9, first=1.0), Learned(lately=0.89, first=1.0)
+    assert next_card(cards, Sitting(20), DAY, RULES, PACE, sure) == 20
+    assert next_card(cards, Sitting(20), DAY, RULES, PACE, unsure) < 20
+    three = Sitting(20, opened_before=3)
+    assert next_card(cards, three, DAY, RULES, PACE, sure) < 20
+
+
+def test_other_keys_of_a_phrase_played_today_are_worth_less():
+    """After a card of one phrase, the same phrase's next key waits for a longer one of another."""
+    cards = [
+        due(1, 1),
+        due(2, 1, 5),
+        due(3, 2)._replace(quarters=24.0),
+        due(4, 3)._replace(quarters=24.0),
+    ]
+    assert play(cards, [Recall.CLEAN] * 4)[:3] in ([1, 3, 4], [2, 3, 4], [1, 4, 3], [2, 4, 3])
+
+
+def test_without_a_history_cards_due_come_before_new_keys_before_the_rest():
+    """With nothing learned a due card comes first, then a new key, then what has faded most."""
     cards = [new(1, 1), due(2, 2, late=-5, stability=50.0), due(3, 3, late=-5), due(4, 4)]
-    assert play(cards, [Recall.CLEAN] * 9) == [4, 1, 3, 2]
+    assert play(cards, [Recall.CLEAN] * 9, learned=None) == [4, 1, 3, 2]
+
+
+def test_without_a_history_a_full_day_of_due_cards_is_backlog():
+    """With nothing learned 61 cards due, 20 s each, leave no room for a new key; 59 do."""
+    for count, opens in ((61, False), (59, True)):
+        cards = [*(due(each, each) for each in range(1, count + 1)), new(99, 99)]
+        order = play(cards, [Recall.CLEAN] * 99, learned=None)
+        assert (99 in order) is opens
+        assert len(order) == 60
 
 
 def test_lost_card_returns_after_three_others():
@@ -103,13 +153,34 @@ def test_new_keys_a_day():
 
 
 def test_no_new_keys_while_the_backlog_is_heavier_than_the_day():
-    """61 due cards of 20 s don't fit into 20 minutes: nothing new, though due ones were skipped."""
-    cards = [*(due(each, each) for each in range(1, 62)), new(99, 99)]
-    skipped = Sitting(20, skipped=frozenset(range(2, 62)))
-    assert next_card(cards, skipped, DAY, RULES, PACE) == 1
-    order = play(cards, [Recall.CLEAN] * 99)
+    """61 cards of 20 s, two weeks overdue, don't fit into 20 minutes: nothing new is opened."""
+    for count, late, opens in ((61, 14, False), (61, 13, True), (60, 14, True)):
+        cards = [*(due(each, each, late=late) for each in range(1, count + 1)), new(99, 99)]
+        order = play(cards, [Recall.CLEAN] * 99, Rules(newest_at_end=0, sure=0.0))
+        assert (99 in order) is opens
+        assert len(order) == 60
+
+
+def test_new_keys_in_a_long_session():
+    """In an hour's session new keys still come when the 20 minutes a day are over."""
+    sitting = Sitting(60, other_seconds=25 * 60)
+    assert next_card([new(1, 1)], sitting, DAY, RULES, PACE, KNOWN) == 1
+
+
+def test_after_weeks_off():
+    """A month away: no new key comes, the minutes hold, and the phrases are mixed."""
+    cards = [
+        Candidate(12 * phrase + key, phrase, key, 10.0, 120, 120, 6.0, 5.0, TODAY - 37, TODAY - 31)
+        for phrase in range(9)
+        for key in range(11)
+    ]
+    cards += [new(12 * phrase + 11, phrase, 11) for phrase in range(9)]
+    order = play(cards, [Recall.ROUGH] * 99)
     assert len(order) == 60
-    assert 99 not in order
+    assert all(each % 12 < 11 for each in order)
+    phrases = [each // 12 for each in order]
+    assert all(one != other for one, other in pairwise(phrases))
+    assert all(phrases.count(each) in {6, 7} for each in range(9))
 
 
 def test_the_minutes_hold():
@@ -169,9 +240,10 @@ def test_undo_is_the_sitting_before():
 
 def test_newest_card_once_more_at_the_end():
     """The card opened last is played again when nothing else is left, or the time is nearly up."""
-    rules = Rules(returns_a_day=0, newest_at_end=1)
+    rules = Rules(returns_a_day=0, newest_at_end=1, sure=0.0)
     cards = [new(1, 1), due(2, 2), due(3, 3, late=-5)]
-    assert play(cards, [Recall.CLEAN] * 9, rules) == [2, 1, 3, 1]
+    order = play(cards, [Recall.CLEAN] * 9, rules)
+    assert (sorted(order), order[-1]) == ([1, 1, 2, 3], 1)
     many = [new(1, 1), *(due(each, each, late=-5) for each in range(2, 50))]
     order = play(many, [Recall.CLEAN] * 99, rules, minutes=5)
     assert (order[0], order[-1]) == (1, 1)
@@ -196,8 +268,9 @@ def test_candidate_from_a_state():
         max_size=14,
     ),
     st.lists(st.sampled_from(list(Recall)), min_size=40, max_size=40),
+    st.sampled_from([None, KNOWN, Learned(lately=0.95)]),
 )
-def test_laws_of_a_sitting(facts, ratings):
+def test_laws_of_a_sitting(facts, ratings, learned):
     """Any cards, any ratings: none comes more than its returns allow, and the order is the same
     each time and whatever order the cards are handed over in.
     """
@@ -207,7 +280,7 @@ def test_laws_of_a_sitting(facts, ratings):
         else new(index, phrase, index % 12)
         for index, (phrase, stability, late, opened) in enumerate(facts)
     ]
-    order = play(cards, ratings)
-    assert order == play(cards[::-1], ratings)
+    order = play(cards, ratings, learned=learned)
+    assert order == play(cards[::-1], ratings, learned=learned)
     assert all(order.count(each) <= 2 for each in order)
     assert sum(not cards[each].opened for each in set(order)) <= 3

@@ -32,6 +32,7 @@ def test_latest_two_open_keys_must_hold():
     shaky = [card(1, 1, 0, 9.0), card(2, 1, 1, 1.9), card(3, 1, 2)]
     assert ids(shaky) == []
     assert ids(shaky, Rules(hold_days=1.5)) == [3]
+    assert ids(shaky, Rules(hold_days=0.0)) == [3]
     later = [*shaky[:2], card(3, 1, 2, 9.0), card(4, 1, 3, 9.0), card(5, 1, 4)]
     assert ids(later) == [5]
 

@@ -11,12 +11,14 @@ from hypothesis import strategies as st
 from sqlalchemy.exc import IntegrityError
 
 from drillbox.errors import NotFound
-from drillbox.memory.cards import replay
+from drillbox.memory.cards import replay, untried
+from drillbox.memory.learning import Seen
 from drillbox.memory.pace import Timed
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.attempts import (
     attempts_of,
+    latest_firsts,
     recent_attempts,
     record_attempt,
     undo_attempt,
@@ -214,3 +216,16 @@ def test_replaying_the_log_gives_the_stored_state(
             undo_attempt(store, made.id, before, moment)
     log = [each.attempted() for each in attempts_of(store, card_id)]
     assert replay(132, log, Rules()) == card(store, card_id).state
+
+
+def test_latest_first_attempts_of_a_day(store: Store) -> None:
+    """Only a card's first attempt of a day counts; oldest first; undone ones and older are out."""
+    add(store, "Late kettle")
+    at = session(store)
+    go(store, 1, at, (Recall.LOST, Recall.CLEAN))
+    (taken,) = go(store, 2, at)
+    undo_attempt(store, taken.id, untried(card(store, 2).goal, Rules()), NOW)
+    go(store, 3, at, (Recall.FLUENT,), at=NOW + timedelta(hours=1))
+    ordinal = DAY.toordinal()
+    assert latest_firsts(store, 9) == [Seen(1, ordinal, False), Seen(3, ordinal, True)]
+    assert latest_firsts(store, 1) == [Seen(3, ordinal, True)]

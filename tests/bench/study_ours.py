@@ -1,0 +1,94 @@
+"""The product's own choosing as a policy of the study: the functions of ``memory``, unchanged."""
+
+from __future__ import annotations
+
+from collections import Counter, deque
+from datetime import date, timedelta
+
+import numpy as np
+
+from drillbox.memory.candidates import Candidate, Sitting
+from drillbox.memory.choose import next_card
+from drillbox.memory.due import choose_due
+from drillbox.memory.learning import LATEST, Seen, learn
+from drillbox.memory.pace import Pace
+from drillbox.memory.recall import MemoryState, Recall, after, retrievability
+from drillbox.memory.rules import rules_from
+from tests.bench.study_players import Floats
+from tests.bench.study_runs import OVERHEAD, SESSION, Run
+
+START = date(2026, 1, 1)
+
+
+class Ours:
+    """``next_card`` until it returns None, with due days, memory states and pace of the product."""
+
+    def __init__(self, **settings: float) -> None:
+        own: dict[str, float] = {
+            "minutes": int(SESSION / 60), "overhead_seconds": int(OVERHEAD), "newest_at_end": 0,
+            "returns_a_day": 0,
+        }  # fmt: skip
+        self.rules = rules_from(own | settings)
+        self.states: dict[int, MemoryState] = {}
+        self.pool: list[Candidate] = []
+        self.load: Counter[date] = Counter()
+        self.played: dict[int, int] = {}
+        self.seen: deque[Seen] = deque(maxlen=LATEST)
+
+    def predicted(self, run: Run) -> Floats | None:
+        """Return the retrievability that the product shows."""
+        today = START + timedelta(run.today)
+        chance = np.zeros(run.cards)
+        for card, state in self.states.items():
+            chance[card] = retrievability(state, today)
+        return chance
+
+    def day(self, run: Run) -> None:
+        """Drill one session."""
+        if not self.pool:
+            self.pool = [
+                Candidate(each, each // 12, each % 12, run.quarters[each], int(run.goal[each]),
+                          int(run.tempo[each]))
+                for each in range(run.cards)
+            ]  # fmt: skip
+        today = START + timedelta(run.today)
+        learned = learn(self.seen)
+        sitting = Sitting(self.rules.minutes)
+        pace = Pace()
+        while True:
+            card = next_card(self.pool, sitting, today, self.rules, pace, learned)
+            if card is None:
+                break
+            used = run.used
+            run.over = False  # the end is next_card's to say
+            _, ratings = run.play(np.array([card]))
+            recall = Recall(int(ratings[0])) if len(ratings) else None
+            if recall is None:
+                break
+            if self.played.get(card) != run.today:
+                self.seen.append(Seen(card, run.today, recall > Recall.LOST))
+            self.played[card] = run.today
+            sitting = sitting.rated(self.pool[card], recall, run.used - used)
+            self._move(card, recall, today, run)
+
+    def _move(self, card: int, recall: Recall, today: date, run: Run) -> None:
+        """Take a card one attempt on, as the product does."""
+        before = self.pool[card]
+        if before.due:
+            self.load[date.fromordinal(before.due)] -= 1
+        state = self.states[card] = after(self.states.get(card), recall, today)
+        first = card // 12 * 12
+        siblings = {
+            date.fromordinal(each.due)
+            for each in self.pool[first : first + 12]
+            if each.due and each.card_id != card
+        }
+        due = choose_due(state, self.rules, str(card), int(run.attempts[card]), self.load, siblings)
+        self.load[due] += 1
+        self.pool[card] = before._replace(
+            tempo=int(run.tempo[card]),
+            stability=state.stability,
+            difficulty=state.difficulty,
+            last_day=today.toordinal(),
+            due=due.toordinal(),
+        )
