@@ -2,12 +2,26 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import sys
+from pathlib import Path
+
+# What a write to a full disk, a reader that left or a terminal that is gone ends with.
+_UNWRITABLE = {errno.ENOSPC, errno.EDQUOT, errno.EPIPE, errno.EIO, errno.EBADF}
 
 
 def main() -> None:
     """Run drillbox for the shell; every named failure ends as one line and its exit code."""
-    sys.exit(run(sys.argv[1:]))
+    _open_what_is_closed()
+    try:
+        code = run(sys.argv[1:])
+        sys.stdout.flush()
+    except OSError as problem:
+        if problem.errno not in _UNWRITABLE:
+            raise
+        code = _unwritten(problem)
+    sys.exit(code)
 
 
 def run(arguments: list[str]) -> int:
@@ -23,3 +37,23 @@ def run(arguments: list[str]) -> int:
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else ExitCode.OK
     return ExitCode.OK
+
+
+def _open_what_is_closed() -> None:
+    """Put the null device where the shell closed a stream, as ``>&-`` does."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            setattr(sys, name, Path(os.devnull).open(mode, encoding="utf-8"))
+
+
+def _unwritten(problem: OSError) -> int:
+    """Say that the output can't be written, and keep Python from trying once more at its end."""
+    from drillbox.errors import ExitCode
+
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    if problem.errno != errno.EPIPE:  # a reader that left has seen enough
+        print(
+            f"drillbox: The output can't be written: {problem.strerror}. What was rated is kept.",
+            file=sys.stderr,
+        )
+    return ExitCode.INTERNAL

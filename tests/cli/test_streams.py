@@ -1,0 +1,41 @@
+"""Output that can't be written, and streams that the shell closed, end without a traceback."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+FULL = Path("/dev/full")
+pytestmark = pytest.mark.skipif(not FULL.exists(), reason="needs a device that is always full")
+
+
+def in_shell(place: Path, command: str) -> subprocess.CompletedProcess[str]:
+    """Run a shell line in which DRILLBOX stands for the program on a store of its own."""
+    line = command.replace("DRILLBOX", f'"{sys.executable}" -m drillbox --store "{place}"')
+    return subprocess.run(["sh", "-c", line], capture_output=True, text=True, check=False)
+
+
+@pytest.mark.parametrize("command", ["phrases", "settings", "--help"])
+def test_output_on_a_full_disk_is_one_line(tmp_path: Path, command: str) -> None:
+    """What went wrong is said on stderr; nothing follows it when Python ends."""
+    ran = in_shell(tmp_path / "store.sqlite3", f"DRILLBOX {command} >/dev/full")
+    assert ran.returncode == 1
+    assert ran.stderr == (
+        "drillbox: The output can't be written: No space left on device. What was rated is kept.\n"
+    )
+
+
+def test_a_reader_that_leaves_is_no_fault(tmp_path: Path) -> None:
+    """As ``| head -1`` does: no word about it."""
+    ran = in_shell(tmp_path / "store.sqlite3", "DRILLBOX settings | true")
+    assert (ran.returncode, ran.stderr) == (0, "")
+
+
+@pytest.mark.parametrize("closed", ["<&-", ">&-", "2>&-"])
+def test_a_closed_stream_is_a_silent_one(tmp_path: Path, closed: str) -> None:
+    """The command does its work."""
+    ran = in_shell(tmp_path / "store.sqlite3", f"DRILLBOX phrases {closed}")
+    assert (ran.returncode, ran.stderr) == (0, "")
