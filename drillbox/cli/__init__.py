@@ -43,7 +43,7 @@ def _open_what_is_closed() -> None:
     """Put the null device where the shell closed a stream, as ``>&-`` does."""
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         if getattr(sys, name) is None:
-            setattr(sys, name, Path(os.devnull).open(mode, encoding="utf-8"))
+            setattr(sys, name, Path(os.devnull).open(mode))  # noqa: SIM115 (it stays open)
 
 
 def _unwritten(problem: OSError) -> int:
