@@ -1,0 +1,116 @@
+"""Weights of the memory model fitted to one player, kept only where they predict better."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from math import isfinite, log
+from typing import NamedTuple
+
+from drillbox.errors import BadInput
+from drillbox.memory.recall import MemoryState, Recall, Weights, after, retrievability
+
+FEWEST = 400  # with fewer the fitted weights tell the days' luck, not the player
+LATEST_SHARE = 0.2  # the weights are judged by the latest fifth, which they haven't seen
+
+
+class Tried(NamedTuple):
+    """One attempt for fitting: its practice day and what it counted for."""
+
+    day: date
+    recall: Recall
+
+
+class Fitting(NamedTuple):
+    """What came of a fit.
+
+    ``loss`` and ``default_loss`` are mean log losses in nats on the ``judged`` latest attempts,
+    with the fitted and the default weights; ``weights`` is None where the fitted ones weren't
+    better. ``attempts`` counts those on separate days, the judged ones included.
+    """
+
+    weights: Weights | None
+    loss: float
+    default_loss: float
+    attempts: int
+    judged: int
+
+
+def fit(logs: Mapping[int, Sequence[Tried]]) -> Fitting:
+    """Fit the weights to the logs of all cards, each in the order of its attempts.
+
+    An attempt counts where an earlier day of the same card can predict it, once a day. By
+    fsrs-rs-python, over all but the latest fifth in time. Raises BadInput with fewer than
+    ``FEWEST`` attempts, and where the library isn't installed or finds no weights.
+    """
+    days = sorted(tried.day for log_ in logs.values() for tried in _predictable(log_))
+    if len(days) < FEWEST:
+        raise BadInput(
+            f"{len(days)} attempts on separate days are too few to fit the memory model",
+            f"It takes {FEWEST}; until then the default weights are the better guess.",
+        )
+    since = days[int(len(days) * (1 - LATEST_SHARE))]
+    weights = _weights(logs, since)
+    loss, default_loss = log_loss(logs, since, weights), log_loss(logs, since, None)
+    judged = sum(day >= since for day in days)
+    better = loss < default_loss
+    return Fitting(weights if better else None, loss, default_loss, len(days), judged)
+
+
+def log_loss(logs: Mapping[int, Sequence[Tried]], since: date, weights: Weights | None) -> float:
+    """Return the mean log loss in nats of predicted recall over attempts from ``since`` on."""
+    total, count = 0.0, 0
+    for attempts in logs.values():
+        state: MemoryState | None = None
+        for tried in attempts:
+            if state and tried.day > state.last_day and tried.day >= since:
+                chance = min(1 - 1e-6, max(1e-6, retrievability(state, tried.day, weights)))
+                total -= log(chance if tried.recall > Recall.LOST else 1 - chance)
+                count += 1
+            state = after(state, tried.recall, tried.day, weights)
+    return total / count if count else 0.0
+
+
+def _predictable(attempts: Iterable[Tried]) -> list[Tried]:
+    """Return the attempts that an earlier day of the card can predict."""
+    found, last = [], None
+    for tried in attempts:
+        if last is not None and tried.day > last:
+            found.append(tried)
+        last = tried.day if last is None else max(last, tried.day)
+    return found
+
+
+def _weights(logs: Mapping[int, Sequence[Tried]], until: date) -> Weights:
+    """Return the weights fitted to all attempts before a day."""
+    try:
+        from fsrs_rs_python import DEFAULT_PARAMETERS, FSRS, FSRSItem, FSRSReview
+    except ImportError:
+        raise BadInput(
+            "Fitting needs the package fsrs-rs-python, which isn't installed",
+            "pip install 'drillbox[tune]'; where your Python has no wheel of it, the default"
+            " weights stay.",
+        ) from None
+    items = []
+    for attempts in logs.values():
+        reviews, last = [], None
+        for tried in attempts:
+            if tried.day >= until:
+                break
+            gap = max(0, (tried.day - last).days) if last else 0
+            reviews.append(FSRSReview(int(tried.recall), gap))
+            if last and gap:
+                items.append(FSRSItem(list(reviews)))
+            last = max(last or tried.day, tried.day)
+    found = FSRS(list(DEFAULT_PARAMETERS)).compute_parameters(items)
+    return _checked(tuple(float(each) for each in found))
+
+
+def _checked(weights: Weights) -> Weights:
+    """Return weights that the memory library takes; raise BadInput for others."""
+    from fsrs.scheduler import LOWER_BOUNDS_PARAMETERS, UPPER_BOUNDS_PARAMETERS
+
+    if not all(isfinite(each) for each in weights):
+        raise BadInput("No weights fit these attempts", "The default weights stay in force.")
+    bounds = zip(weights, LOWER_BOUNDS_PARAMETERS, UPPER_BOUNDS_PARAMETERS, strict=True)
+    return tuple(min(high, max(low, each)) for each, low, high in bounds)
