@@ -24,7 +24,7 @@ class Attempted(NamedTuple):
     """One attempt as the log keeps it: all that the next state depends on.
 
     ``tempo`` is the one that was shown and rated, ``hint`` the highest hint that was seen
-    (0 to 3), ``due`` the day that was chosen then.
+    (0 to 3), ``due`` the day that was chosen then; ``in_round`` where it was part of a round.
     """
 
     day: date
@@ -32,6 +32,7 @@ class Attempted(NamedTuple):
     tempo: int
     hint: int
     due: date
+    in_round: bool = False
 
 
 def untried(goal: int, rules: Rules) -> CardState:
@@ -47,18 +48,33 @@ def counted(recall: Recall, hint: int) -> Recall:
 def rate(state: CardState, attempted: Attempted, goal: int, rules: Rules) -> CardState:
     """Return the state after an attempt.
 
-    The ladder goes on from the tempo that was played; clean attempts in a row count only
-    where that tempo didn't change.
+    The tempo moves as ``_tempo_after`` says.
     """
     recall = counted(attempted.recall, attempted.hint)
-    same = attempted.tempo == state.tempo.tempo
-    played = TempoState(attempted.tempo, state.tempo.clean_run if same else 0)
     return CardState(
         after(state.memory, recall, attempted.day, rules.weights),
-        next_tempo(played, recall, goal, rules.tempo),
+        _tempo_after(state.tempo, attempted, recall, goal, rules),
         state.attempts + 1,
         attempted.due,
     )
+
+
+def _tempo_after(
+    own: TempoState, attempted: Attempted, recall: Recall, goal: int, rules: Rules
+) -> TempoState:
+    """Return the ladder's place after an attempt.
+
+    It goes on from the tempo that was played; clean attempts in a row count only where that
+    tempo didn't change. A round has one tempo for all its keys, set by the slowest: an
+    attempt in one slower than the card's own moves the card only where it was lost, down
+    from its own tempo.
+    """
+    if attempted.in_round and attempted.tempo < own.tempo:
+        lost = recall is Recall.LOST
+        return next_tempo(own, recall, goal, rules.tempo) if lost else own
+    same = attempted.tempo == own.tempo
+    played = TempoState(attempted.tempo, own.clean_run if same else 0)
+    return next_tempo(played, recall, goal, rules.tempo)
 
 
 def replay(goal: int, attempts: Iterable[Attempted], rules: Rules) -> CardState:

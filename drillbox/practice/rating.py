@@ -107,7 +107,7 @@ class Rater:
             due_counts(self.store, day),
             fresh.sibling_due,
         )
-        attempted = Attempted(day, kept, played.tempo, played.hint, due)
+        attempted = Attempted(day, kept, played.tempo, played.hint, due, played.in_round)
         return attempted, rate(fresh.state, attempted, fresh.goal, rules)
 
 

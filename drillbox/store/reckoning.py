@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from drillbox.store.opening import Store
 
 _LOG = """
-SELECT id, uid, day, recall, tempo, hint, due_after, first_of_day FROM attempt
+SELECT id, uid, day, recall, tempo, hint, due_after, in_round, first_of_day FROM attempt
 WHERE card_id = :id AND undone_at IS NULL ORDER BY at, id
 """
 _CARDS = """
@@ -54,7 +54,8 @@ def log_of(connection: Connection, card_id: int) -> Log:
 def replayed(log: Log, goal: int, rules: Rules) -> CardState:
     """Return the state that a log leads to."""
     attempts = (
-        Attempted(row.day, Recall(row.recall), row.tempo, row.hint, row.due_after) for row in log
+        Attempted(row.day, Recall(row.recall), row.tempo, row.hint, row.due_after, row.in_round)
+        for row in log
     )
     return replay(goal, attempts, rules)
 

@@ -167,7 +167,9 @@ class AttemptRecord:
 
     def attempted(self) -> Attempted:
         """Return what the memory needs of it to replay."""
-        return Attempted(self.day, self.recall, self.tempo, self.hint, self.due_after)
+        return Attempted(
+            self.day, self.recall, self.tempo, self.hint, self.due_after, self.in_round
+        )
 
 
 @dataclass(frozen=True, slots=True)

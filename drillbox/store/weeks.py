@@ -99,7 +99,7 @@ WHERE retired_at IS NULL AND undone_at IS NULL AND attempt.tempo >= phrase.tempo
 ORDER BY card.id
 """
 _LOGS = """
-SELECT card_id, phrase.tempo AS goal, day, recall, attempt.tempo, hint, due_after
+SELECT card_id, phrase.tempo AS goal, day, recall, attempt.tempo, hint, due_after, in_round
 FROM attempt JOIN card ON card.id = card_id JOIN phrase ON phrase.id = phrase_id
 WHERE undone_at IS NULL AND card_id IN ({ids}) ORDER BY card_id, at, attempt.id
 """
@@ -124,4 +124,4 @@ def logs_of(store: Store, card_ids: Sequence[int]) -> Iterator[CardLog]:
 
 
 def _attempted(row: Row[Any]) -> Attempted:
-    return Attempted(row.day, Recall(row.recall), row.tempo, row.hint, row.due_after)
+    return Attempted(row.day, Recall(row.recall), row.tempo, row.hint, row.due_after, row.in_round)

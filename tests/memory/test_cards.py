@@ -34,7 +34,8 @@ def logs(draw) -> list[Attempted]:
         day += timedelta(days=draw(st.integers(-2, 60)))
         recall, hint = draw(st.sampled_from(list(Recall))), draw(st.integers(0, 3))
         due = day + timedelta(days=draw(st.integers(1, 90)))
-        log.append(Attempted(day, recall, draw(st.integers(40, 200)), hint, due))
+        tempo, in_round = draw(st.integers(40, 200)), draw(st.booleans())
+        log.append(Attempted(day, recall, tempo, hint, due, in_round))
     return log
 
 
@@ -65,6 +66,23 @@ def test_the_tempo_played_is_the_one_that_counts():
     assert rate(state, slower, 200, RULES).tempo == TempoState(100, 1)
     same = slower._replace(tempo=120)
     assert rate(state, same, 200, RULES).tempo == TempoState(130, 0)
+
+
+@pytest.mark.parametrize(
+    ("recall", "tempo", "expected"),
+    [
+        (Recall.FLUENT, 72, TempoState(108, 1)),  # slower than its own: it stays where it was
+        (Recall.ROUGH, 72, TempoState(108, 1)),
+        (Recall.LOST, 72, TempoState(102)),  # a rung down from its own
+        (Recall.CLEAN, 108, TempoState(114)),  # at its own tempo it counts like any other
+        (Recall.FLUENT, 114, TempoState(120)),  # and so it does above
+    ],
+)
+def test_a_slow_round_moves_a_card_only_where_it_was_lost(recall, tempo, expected):
+    """A round has one tempo; a card that stands above it isn't pulled down by being recalled."""
+    state = CardState(MemoryState(10.0, 5.0, START), TempoState(108, 1), 4, START)
+    attempted = Attempted(START, recall, tempo, 0, START, in_round=True)
+    assert rate(state, attempted, 120, RULES).tempo == expected
 
 
 def test_third_hint_counts_as_rough_at_best():
