@@ -1,0 +1,73 @@
+"""How fast the next card is chosen, and how fast a log is replayed.
+
+python -m tests.bench.bench_memory
+"""
+
+from __future__ import annotations
+
+import resource
+from collections.abc import Callable
+from datetime import date, timedelta
+from random import Random
+from statistics import median
+from time import perf_counter
+
+from drillbox.memory.candidates import Candidate, Sitting
+from drillbox.memory.cards import Attempted, replay
+from drillbox.memory.choose import next_card
+from drillbox.memory.learning import LATEST, Seen, learn
+from drillbox.memory.pace import Pace
+from drillbox.memory.recall import Recall
+from drillbox.memory.rules import Rules
+
+DAY = date(2026, 6, 1)
+CARDS, ATTEMPTS, A_CARD = 12_000, 1_000_000, 100
+
+
+def pool(dice: Random) -> list[Candidate]:
+    """Return 1,000 phrases in twelve open keys, half of them due."""
+    today = DAY.toordinal()
+    return [
+        Candidate(each, each // 12, each % 12, dice.choice([8.0, 16.0, 32.0]), 160,
+                  dice.randrange(96, 160), dice.uniform(0.3, 90), 5.0,
+                  today - dice.randrange(1, 90), today + dice.randrange(-30, 31))
+        for each in range(CARDS)
+    ]  # fmt: skip
+
+
+def milliseconds(work: Callable[[], object], times: int = 15) -> float:
+    """Return the median time of a call."""
+    taken = []
+    for _ in range(times):
+        start = perf_counter()
+        work()
+        taken.append(perf_counter() - start)
+    return median(taken) * 1000
+
+
+def main() -> None:
+    """Print the figures."""
+    dice, rules, pace, sitting = Random(1), Rules(), Pace(), Sitting(20)
+    cards = pool(dice)
+    seen = [Seen(dice.randrange(CARDS), DAY.toordinal() - 60 + each // 25, dice.random() < 0.8)
+            for each in range(LATEST)]  # fmt: skip
+    print(f"learn from {LATEST} attempts: {milliseconds(lambda: learn(seen)):.1f} ms")
+    start, learned = perf_counter(), learn(seen)
+    next_card(cards, sitting, DAY, rules, pace, learned)
+    print(f"first card of a session among {CARDS}: {(perf_counter() - start) * 1000:.1f} ms")
+    later = milliseconds(lambda: next_card(cards, sitting, DAY, rules, pace, learned))
+    print(f"each later card: {later:.1f} ms")
+    log = [
+        Attempted(DAY + timedelta(days=3 * each), Recall(dice.randrange(1, 5)), 120, 0, DAY)
+        for each in range(A_CARD)
+    ]
+    start = perf_counter()
+    for _ in range(ATTEMPTS // A_CARD):
+        replay(160, log, rules)
+    taken = perf_counter() - start
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"replay of {ATTEMPTS} attempts: {ATTEMPTS / taken:,.0f} a second, peak {peak:.0f} MB")
+
+
+if __name__ == "__main__":
+    main()
