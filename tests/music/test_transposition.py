@@ -280,8 +280,8 @@ def test_degrees_and_semitones_are_invariant(phrase: Phrase, key: Key) -> None:
 @settings(deadline=None, max_examples=150)
 @given(phrase=phrases(), key=keys)
 def test_there_and_back(phrase: Phrase, key: Key) -> None:
-    """A law: back in the written key everything sounds as before with the same degrees, and
-    each span that wasn't respelled on the way, nor hid its degree, is spelled as before too."""
+    """A law: back in the written key everything sounds as before with the same degrees; and
+    where no span was respelled on the way, nor hid its degree, the chart is the very same."""
     there = phrase_to(phrase, key)
     back = phrase_to(there, phrase.key)
     assert degrees(back.chart, back.line) == degrees(phrase.chart, phrase.line)
@@ -291,11 +291,12 @@ def test_there_and_back(phrase: Phrase, key: Key) -> None:
     interval = phrase.key.interval_to(key)
     kept = meant_chart(there.chart, key)
     charts = (phrase.chart, there.chart, kept, back.chart)
+    kept_all = True
     for old, middle, same, new in zip(*(each.sounding() for each in charts), strict=True):
         assert new.root.pitch_class == old.root.pitch_class
-        strict = old.root.up(interval)
-        if middle.root == same.root == strict:
-            assert new == old
+        kept_all &= middle.root == same.root == old.root.up(interval)
+    if kept_all:  # a ii and its V are spelled alike, so one respelled span may move the other
+        assert back.chart == phrase.chart
 
 
 @settings(deadline=None, max_examples=100)
