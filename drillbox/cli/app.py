@@ -60,6 +60,7 @@ def build() -> typer.Typer:
         settings,
         storing,
         summing,
+        tuning,
     )
 
     app = typer.Typer(
@@ -70,6 +71,16 @@ def build() -> typer.Typer:
         context_settings={"help_option_names": ["-h", "--help"]},
     )
     app.callback(invoke_without_command=True, help=OVERVIEW)(before_commands)
-    for module in (adding, drilling, rounding, looping, summing, phrases, settings, storing):
+    for module in (
+        adding,
+        drilling,
+        rounding,
+        looping,
+        summing,
+        phrases,
+        settings,
+        storing,
+        tuning,
+    ):
         module.register(app)
     return app

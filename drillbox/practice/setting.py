@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from drillbox.practice.preferences import PREFERENCES, Value, preferences_from, read_setting
 from drillbox.store.opening import Store
+from drillbox.store.reckoning import reckon_all
 from drillbox.store.settings import get_settings, set_setting
+
+LADDER = frozenset({"start_share", "rung", "clean_in_a_row", "floor"})
 
 
 def change_setting(store: Store, name: str, text: str | None) -> Value:
     """Set a setting from what was typed, or put it back to its default; return its value.
 
-    With another instrument the line of every card is laid into the octave that fits its range.
+    With another instrument the line of every card is laid into the octave that fits its range;
+    with another tempo ladder every card is reckoned anew from its attempts.
     """
     if text is None:
         if name not in PREFERENCES:
@@ -20,6 +24,9 @@ def change_setting(store: Store, name: str, text: str | None) -> Value:
         value = read_setting(name, text)
     if name == "instrument":
         _refit(store, value)
+    elif name in LADDER:
+        rules = preferences_from({**get_settings(store), name: value}).rules
+        reckon_all(store, rules, (name, value))
     else:
         set_setting(store, name, value)
     return value

@@ -1,0 +1,42 @@
+"""``drillbox tune``: fit the memory model to the player's own attempts."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from drillbox.cli.context import asked
+
+
+def tune(
+    ctx: typer.Context,
+    undo: Annotated[bool, typer.Option("--undo", help="Go back to the default weights.")] = False,
+) -> None:
+    """Fit the memory model to your attempts, and keep it where it predicts them better."""
+    options = asked(ctx)
+    from drillbox.practice.tuning import tune as fit
+    from drillbox.practice.tuning import untune
+
+    with options.opened() as (store, _):
+        if undo:
+            fitted = untune(store)
+            print("The default weights are in force again." if fitted else "They are in force.")
+            return
+        print("Fitting; this takes some seconds.", file=sys.stderr)
+        found = fit(store)
+    print(
+        f"{found.attempts} attempts on separate days; on the latest {found.judged}, which the fit "
+        f"hasn't seen, the log loss is {found.loss:.4f} with fitted weights and "
+        f"{found.default_loss:.4f} with the defaults."
+    )
+    if found.weights is None:
+        print("The fitted weights are no better; nothing is changed.")
+    else:
+        print("The fitted weights are in force; 'drillbox tune --undo' takes them back.")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("tune")(tune)

@@ -1,0 +1,40 @@
+"""Fit the memory model to the player, and bring every card in line with it."""
+
+from __future__ import annotations
+
+from drillbox.memory.cards import counted
+from drillbox.memory.fitting import Fitting, Tried, fit
+from drillbox.practice.preferences import preferences_from
+from drillbox.store.cards import candidates
+from drillbox.store.opening import Store
+from drillbox.store.reckoning import reckon_all
+from drillbox.store.settings import get_settings
+from drillbox.store.weeks import logs_of
+
+
+def tune(store: Store) -> Fitting:
+    """Fit the weights to all attempts at phrases in practice; keep them where they are better.
+
+    Raises BadInput with too few attempts and where the fitting library isn't there.
+    """
+    cards = [each.card_id for each in candidates(store) if each.last_day]
+    logs = {
+        log.card_id: [Tried(each.day, counted(each.recall, each.hint)) for each in log.attempts]
+        for log in logs_of(store, cards)
+    }
+    found = fit(logs)
+    if found.weights is not None:
+        _put(store, list(found.weights))
+    return found
+
+
+def untune(store: Store) -> bool:
+    """Go back to the default weights; return whether others were in force."""
+    fitted = "weights" in get_settings(store)
+    _put(store, None)
+    return fitted
+
+
+def _put(store: Store, weights: list[float] | None) -> None:
+    settings = {**get_settings(store), "weights": weights}
+    reckon_all(store, preferences_from(settings).rules, ("weights", weights))
