@@ -8,6 +8,7 @@ A root that the player chose between two that are written stays as it is.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -29,22 +30,55 @@ _STEPS_OF_MINOR = (0, None, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 
 def meant(phrase: Phrase) -> Phrase:
     """Return the phrase with each chord, and the notes over it, on the degree it was meant on."""
-    chart = meant_chart(phrase.chart, phrase.key)
+    return _over(phrase, meant_chart(phrase.chart, phrase.key))
+
+
+def hidden(phrase: Phrase) -> Phrase:
+    """Return the phrase as players write it in its key, no more hidden than ``meant`` brings back.
+
+    A Cb7 in Bb becomes B7, with the notes over it; a root that would be lost so stays.
+    """
+    strict = meant_chart(phrase.chart, phrase.key)
+    tried = _with_chords(phrase.chart, [_written(chord) for chord in _chords(phrase.chart)])
+    again = _chords(meant_chart(tried, phrase.key))
+    columns = (_chords(phrase.chart), _chords(tried), again, _chords(strict))
+    kept = [new if back == aim else old for old, new, back, aim in zip(*columns, strict=True)]
+    chart = _with_chords(phrase.chart, kept)
+    return _over(phrase, chart) if meant_chart(chart, phrase.key) == strict else phrase
+
+
+def meant_chart(chart: Chart, key: Key) -> Chart:
+    """Return the chart of a key with each chord on the degree that it was meant on."""
+    pairs = pairwise([None, *_chords(chart)])
+    return _with_chords(chart, [_meant_chord(before, chord, key) for before, chord in pairs])
+
+
+def _chords(chart: Chart) -> list[Chord | None]:
+    return [span.chord for _, span in chart.spans()]
+
+
+def _with_chords(chart: Chart, chords: Sequence[Chord | None]) -> Chart:
+    found = iter(chords)
+    bars = tuple(
+        Bar(tuple(replace(span, chord=next(found)) for span in bar.spans)) for bar in chart.bars
+    )
+    return replace(chart, bars=bars)
+
+
+def _written(chord: Chord | None) -> Chord | None:
+    if chord is None or is_written(chord.root):
+        return chord
+    ways = (chord_up(chord, Interval(letter, 0)) for letter in (1, -1))
+    return next((way for way in ways if is_written(way.root)), chord)
+
+
+def _over(phrase: Phrase, chart: Chart) -> Phrase:
+    """Return the phrase over a chart that differs by letters, its notes moved along."""
     line = tuple(
         replace(note, pitch=note.pitch.up(_moved(phrase.chart, chart, note.onset)))
         for note in phrase.line
     )
     return replace(phrase, chart=chart, line=line)
-
-
-def meant_chart(chart: Chart, key: Key) -> Chart:
-    """Return the chart of a key with each chord on the degree that it was meant on."""
-    chords = [span.chord for _, span in chart.spans()]
-    found = iter(_meant_chord(*each, key) for each in pairwise([None, *chords]))
-    bars = tuple(
-        Bar(tuple(replace(span, chord=next(found)) for span in bar.spans)) for bar in chart.bars
-    )
-    return replace(chart, bars=bars)
 
 
 def _moved(chart: Chart, other: Chart, onset: Fraction) -> Interval:

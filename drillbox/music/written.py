@@ -7,6 +7,7 @@ from dataclasses import replace
 from drillbox.music.charts import Bar, Span
 from drillbox.music.instruments import Instrument
 from drillbox.music.keys import USUAL, Key, Spelling, conventional
+from drillbox.music.meant import hidden, meant
 from drillbox.music.phrases import Phrase
 from drillbox.music.pitch import Interval
 from drillbox.music.roots import chord_up
@@ -27,19 +28,22 @@ def read_in(phrase: Phrase, key: Key) -> Phrase:
 def at_concert_pitch(phrase: Phrase, instrument: Instrument, spelling: Spelling = USUAL) -> Phrase:
     """Return what sounds when a phrase that is written for an instrument is played on it.
 
-    The key is spelled as players write it; chords and notes follow it strictly, were it as
-    Fb7, so that they read again as they were written when the key is moved back.
+    The key is spelled as players write it, and so are the chords where they read again as they
+    were written when the key is moved back; others follow the key strictly, were it as Fb7.
     """
     down = -instrument.above
     key = phrase.key
     if down.semitones % 12:
         key = conventional(Key(key.tonic.up(down), key.mode), spelling)
+        phrase = meant(phrase)
     interval = _exactly(phrase.key.interval_to(key), down.semitones)
     bars = tuple(
         Bar(tuple(_moved(span, interval) for span in bar.spans)) for bar in phrase.chart.bars
     )
     line = tuple(replace(note, pitch=note.pitch.up(interval)) for note in phrase.line)
-    return replace(phrase, key=key, chart=replace(phrase.chart, bars=bars), line=line)
+    chart = replace(phrase.chart, bars=bars)
+    sounding = replace(phrase, key=key, chart=chart, line=line)
+    return hidden(sounding) if down.semitones % 12 else sounding
 
 
 def _exactly(interval: Interval, semitones: int) -> Interval:

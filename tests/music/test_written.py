@@ -44,10 +44,10 @@ def test_a_written_phrase_in_d_sounds_so_much_lower(instrument, key, bars, first
 
 
 def test_a_substitute_reads_back_as_it_was_typed():
-    """Gb7 on the tenor's way to F sounds as Fb7: kept so, it reads Gb7 again, and Eb7 in D."""
+    """Gb7 on the tenor's way to F sounds as E7, as players write Fb7; it reads Gb7 again."""
     written = phrase("F", "Gm7 Gb7 | Fmaj7", "Bb5 Cb6")
     sounding = at_concert_pitch(written, find_instrument("tenor sax"))
-    assert symbols(sounding.chart) == "Fm7 Fb7 | Ebmaj7"
+    assert symbols(sounding.chart) == "Fm7 E7 | Ebmaj7"
     assert symbols(read_in(sounding, parse_key("F")).chart) == "Gm7 Gb7 | Fmaj7"
     assert symbols(read_in(sounding, parse_key("D")).chart) == "Em7 Eb7 | Dmaj7"
     assert names(read_in(sounding, parse_key("D")))[:2] == "G5"
@@ -116,3 +116,23 @@ def test_down_and_up_again_reads_as_written(instrument, key):
     assert [n.pitch.name for n in again.line] == [n.pitch.name for n in written.line]
     fell = {w.pitch.midi - s.pitch.midi for w, s in zip(written.line, sounding.line, strict=True)}
     assert fell == {instrument.above.semitones}
+
+
+@pytest.mark.parametrize("instrument", ["trumpet", "alto sax", "horn", "guitar"])
+@pytest.mark.parametrize(
+    ("key", "bars"),
+    [
+        ("C", "Dm7 Db7 | Cmaj7 Abmaj7"),
+        ("C", "Abm7 Db7 | Gm7 C7"),
+        ("F", "Gm7 Gb7 | Fmaj7 Db7"),
+        ("Bb", "Cm7 B7 | Bbmaj7 Ebm7"),
+        ("Gb", "Bmaj7 E7 | Gbmaj7 G7"),
+        ("Am", "Bm7b5 Bb7 | Am6 G#dim7"),
+    ],
+)
+def test_substitutes_come_home_from_concert_pitch(instrument, key, bars):
+    """What was typed is read again, whatever letters it sounds under."""
+    sounding = at_concert_pitch(phrase(key, bars, "C5"), find_instrument(instrument))
+    read = symbols(read_in(sounding, parse_key(key)).chart)
+    assert read == bars
+    assert not {"Cb", "Fb", "E#", "B#"} & {chord.root.text() for chord in sounding.chart.sounding()}
