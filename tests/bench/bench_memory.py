@@ -6,8 +6,13 @@ python -m tests.bench.bench_memory
 from __future__ import annotations
 
 import resource
+import sqlite3
+import sys
+import tempfile
 from collections.abc import Callable
+from contextlib import closing
 from datetime import date, timedelta
+from pathlib import Path
 from random import Random
 from statistics import median
 from time import perf_counter
@@ -19,6 +24,10 @@ from drillbox.memory.learning import LATEST, Seen, learn
 from drillbox.memory.pace import Pace
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
+from drillbox.store.attempts import latest_firsts
+from drillbox.store.cards import _CANDIDATES, candidates
+from drillbox.store.opening import open_store
+from tests.bench.big_store import NOW, TODAY, Size, build
 
 DAY = date(2026, 6, 1)
 CARDS, ATTEMPTS, A_CARD = 12_000, 1_000_000, 100
@@ -45,8 +54,34 @@ def milliseconds(work: Callable[[], object], times: int = 15) -> float:
     return median(taken) * 1000
 
 
+def stores() -> None:
+    """Print what choosing costs on stores, beside the bare SQL that reads the same cards."""
+    for attempts in (10_000, 1_000_000):
+        with tempfile.TemporaryDirectory() as folder:
+            choosing(build(Path(folder) / "big.db", Size(CARDS // 12, attempts)), attempts)
+
+
+def choosing(place: Path, attempts: int) -> None:
+    """Print the figures of one store."""
+    with closing(sqlite3.connect(place)) as database:
+        bare = milliseconds(lambda: database.execute(_CANDIDATES).fetchall())
+    with open_store(place, now=NOW, backups=False) as store:
+        learned, cards = learn(latest_firsts(store, LATEST)), candidates(store)
+        rules, pace, sitting = Rules(), Pace(), Sitting(20)
+        read = milliseconds(lambda: candidates(store))
+        choose = milliseconds(lambda: next_card(cards, sitting, TODAY, rules, pace, learned))
+        history = milliseconds(lambda: learn(latest_firsts(store, LATEST)))
+    print(
+        f"{attempts} attempts, {len(cards)} candidates: bare SQL {bare:.1f} ms, read {read:.1f} ms,"
+        f" choose {choose:.1f} ms; once a session, learn {history:.1f} ms"
+    )
+
+
 def main() -> None:
     """Print the figures."""
+    if "--store" in sys.argv:
+        stores()
+        return
     dice, rules, pace, sitting = Random(1), Rules(), Pace(), Sitting(20)
     cards = pool(dice)
     seen = [Seen(dice.randrange(CARDS), DAY.toordinal() - 60 + each // 25, dice.random() < 0.8)
