@@ -27,14 +27,12 @@ from drillbox.music.tones import degree_text, guide_degrees, intervals, tones
 
 Level = Literal[1, 2, 3]
 LAST: Level = 3
-AFTER_LAST = "After the third hint a rating can't be better than rough."
 NO_CHORD = "-"
 """What stands for the degree of a note over no chord."""
 _TITLES = {
     True: ("targets as degrees", "all degrees", "note names"),
     False: ("guide tones as degrees", "chord tones as degrees", "chord tones by name"),
 }
-_BARS_ABREAST = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,26 +84,6 @@ def hint(
         else:
             per_span[span].extend(text)
     return _pickup_bar(chart, pickup, ascii) + _bars(chart, per_span, ascii)
-
-
-def hint_lines(bars: Sequence[HintBar], width: int = 80) -> tuple[str, ...]:
-    """Return a hint as lines of text no wider than ``width`` columns (if no word is).
-
-    Chords above, degrees or names below, up to four bars abreast; a bar that is too wide
-    has a row to each chord, and a chord that is too wide goes on in the next row.
-    """
-    lines: list[str] = []
-    row: list[tuple[str, str]] = []
-    for bar in bars:
-        drawn = _drawn(bar)
-        if row and (len(row) == _BARS_ABREAST or _width([*row, drawn]) > width):
-            lines += _closed(row)
-            row = []
-        if _width([drawn]) > width:
-            lines += _broken(bar, width)
-        else:
-            row.append(drawn)
-    return tuple(lines + (_closed(row) if row else []))
 
 
 def _in_order(chart: Chart, line: Sequence[LineNote], analysis: Analysis) -> list[int]:
@@ -164,36 +142,3 @@ def _pickup_bar(chart: Chart, texts: dict[int, list[str]], ascii: bool) -> tuple
     spans = chart.spans()
     cells = tuple(_cell(chart, *spans[at], each, ascii) for at, each in sorted(texts.items()))
     return (HintBar(0, cells),)
-
-
-def _drawn(bar: HintBar) -> tuple[str, str]:
-    above, below = "", ""
-    for cell in bar.cells:
-        under = " ".join(cell.texts)
-        wide = max(len(cell.chord), len(under))
-        above += f" {cell.chord:<{wide}} "
-        below += f" {under:<{wide}} "
-    return above, below
-
-
-def _width(row: Sequence[tuple[str, str]]) -> int:
-    return sum(len(above) + 1 for above, _ in row) + 1
-
-
-def _closed(row: Sequence[tuple[str, str]]) -> list[str]:
-    return ["|" + "|".join(each) + "|" for each in zip(*row, strict=True)]
-
-
-def _broken(bar: HintBar, width: int) -> list[str]:
-    """Draw a bar that is too wide: chord by chord, the texts in rows that fit."""
-    lines = []
-    for cell in bar.cells:
-        lines.append(f"| {cell.chord}")
-        row = "|"
-        for text in cell.texts:
-            if len(row) + 1 + len(text) > width:
-                lines.append(row)
-                row = "|"
-            row += f" {text}"
-        lines.append(row)
-    return lines

@@ -32,22 +32,6 @@ def turnaround_chord(chart: Chart) -> Chord | None:
     return marked[-1].chord if marked else None
 
 
-def without_turnaround(chart: Chart) -> Chart:
-    """Return the chart without its turnaround.
-
-    The chord before it in the same bar is held to the end of the bar; a bar that holds the
-    turnaround alone is left out.
-    """
-    bars = []
-    for bar in chart.bars:
-        kept = [span for span in bar.spans if not span.turnaround]
-        if len(kept) < len(bar.spans) and kept:
-            kept[-1] = replace(kept[-1], length=chart.meter.bar - kept[-1].start)
-        if kept:
-            bars.append(Bar(tuple(kept)))
-    return replace(chart, bars=tuple(bars))
-
-
 def propose_turnaround(chart: Chart, key: Key, style: Style = "dominant") -> Chart | None:
     """Return the chart with a turnaround that leads to its first chord.
 

@@ -40,10 +40,3 @@ class Phrase:
     chart: Chart
     line: tuple[LineNote, ...] = ()
     double_time: bool = False
-
-    def compass(self) -> tuple[Pitch, Pitch] | None:
-        """Return the lowest and the highest pitch of the line, None where there is no line."""
-        if not self.line:
-            return None
-        pitches = sorted((note.pitch for note in self.line), key=lambda pitch: pitch.midi)
-        return pitches[0], pitches[-1]

@@ -157,20 +157,9 @@ def degree_text(number: int, alter: int, ascii: bool = True) -> str:
     return accidental(alter, ascii=ascii) + str(number)
 
 
-def has_major_third(chord: Chord) -> bool:
-    """Tell whether a major third sounds."""
-    return (3, 0) in intervals(chord)
-
-
 def has_minor_third(chord: Chord) -> bool:
     """Tell whether a minor third sounds."""
     return (3, -1) in intervals(chord)
-
-
-def is_suspended(chord: Chord) -> bool:
-    """Tell whether a fourth or second stands in the third's place."""
-    numbers = {number for number, _ in intervals(chord)}
-    return 3 not in numbers and bool(numbers & {2, 4})
 
 
 def is_dominant(chord: Chord) -> bool:
@@ -178,12 +167,6 @@ def is_dominant(chord: Chord) -> bool:
     found = intervals(chord)
     numbers = {number for number, _ in found}
     return (7, -1) in found and ((3, 0) in found or ((4, 0) in found and 3 not in numbers))
-
-
-def is_major_quality(chord: Chord) -> bool:
-    """Tell whether the chord is major: a major third and no minor seventh."""
-    found = intervals(chord)
-    return (3, 0) in found and (7, -1) not in found
 
 
 def is_minor_quality(chord: Chord) -> bool:
