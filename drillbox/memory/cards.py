@@ -92,8 +92,3 @@ def owned(state: CardState, goal: int, rules: Rules) -> bool:
         and state.tempo.tempo >= goal
         and state.memory.stability >= rules.owned_days
     )
-
-
-def phrase_owned(cards: Iterable[tuple[CardState, int]], rules: Rules) -> bool:
-    """Return whether a phrase is owned: every one of its keys is. Takes (state, goal) pairs."""
-    return all(owned(state, goal, rules) for state, goal in cards)

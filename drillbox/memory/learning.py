@@ -49,9 +49,6 @@ class Learned:
         return 1 / (1 + exp(-odds))
 
 
-UNLEARNT = Learned()
-
-
 def learn(seen: Iterable[Seen]) -> Learned:
     """Return what the attempts say, oldest first; all but the latest ``LATEST`` are left out.
 

@@ -149,12 +149,3 @@ def rules_from(values: Mapping[str, float], weights: Weights | None = None) -> R
     ladder = {each.name for each in fields(TempoRules)}
     tempo = TempoRules(**{name: checked.pop(name) for name in list(checked) if name in ladder})
     return Rules(**checked, tempo=tempo, weights=weights)
-
-
-def settings_of(rules: Rules) -> dict[str, float]:
-    """Return the rules as a flat dict of every setting: the inverse of ``rules_from``."""
-    ladder = {each.name for each in fields(TempoRules)}
-    return {
-        each.name: getattr(rules.tempo if each.name in ladder else rules, each.name)
-        for each in SETTINGS
-    }

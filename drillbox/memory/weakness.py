@@ -23,10 +23,6 @@ Verdict = Literal["weak", "not enough played yet", "as good as the rest"]
 HALF_LIFE = 90.0  # practice days after which an attempt weighs half
 ENOUGH = 5  # attempts that must stand behind a verdict
 LEVEL = 0.8
-RULE = (
-    f"weak: {ENOUGH} attempts at least, and the upper end of the {LEVEL:.0%} interval"
-    " lies below your mean"
-)
 
 # The mean and the slopes have a Normal prior of this width: wide on the scale of log-odds,
 # yet it keeps them finite where everything was recalled (Gelman et al. 2008 argue for 2.5).

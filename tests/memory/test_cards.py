@@ -13,7 +13,6 @@ from drillbox.memory.cards import (
     CardState,
     counted,
     owned,
-    phrase_owned,
     rate,
     replay,
     untried,
@@ -103,10 +102,3 @@ def test_owned(stability, tempo, expected):
     """Owned is goal tempo and three weeks' stability; slow recall alone isn't owning."""
     state = CardState(MemoryState(stability, 5.0, START), TempoState(tempo), 9, START)
     assert owned(state, 200, RULES) is expected
-    assert phrase_owned([(state, 200), (state, 200)], RULES) is expected
-
-
-def test_a_phrase_needs_all_its_keys():
-    """One key never tried keeps the phrase from being owned."""
-    good = CardState(MemoryState(40.0, 5.0, START), TempoState(200), 9, START)
-    assert not phrase_owned([(good, 200), (untried(200, RULES), 200)], RULES)
