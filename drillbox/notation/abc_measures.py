@@ -109,10 +109,6 @@ class MeasureBuilder:
         """Mark the measure that follows as the beginning of a repeat."""
         self._begins = True
 
-    def empty(self) -> bool:
-        """Tell whether nothing sounds or rests since the last bar line."""
-        return not self._events
-
     def bar_line(self, place: Place, *, plain: bool, closes: bool, plays: int) -> None:
         """Close the measure; a bar line without music before it only adds its signs."""
         if self._events:

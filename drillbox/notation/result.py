@@ -45,13 +45,6 @@ class Problem:
     column: int | None
     text: str
 
-    def sentence(self) -> str:
-        """Return place and text as one line: ``line 5, column 12: …``."""
-        if self.line is None:
-            return self.text
-        column = "" if self.column is None else f", column {self.column}"
-        return f"line {self.line}{column}: {self.text}"
-
 
 @dataclass(frozen=True, slots=True)
 class Tune:

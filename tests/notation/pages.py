@@ -9,6 +9,7 @@ from drillbox.music.charts import Chart
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.symbols import symbol_text
 from drillbox.notation import Tune, read_bytes
+from drillbox.notation.result import Problem
 
 HEAD = "X:1\nT:Test\nM:4/4\nL:1/8\nQ:1/4=120\nK:C\n"
 
@@ -29,12 +30,20 @@ def phrase(music: str, head: str = HEAD) -> Phrase:
 
 def problems(read: Tune) -> list[str]:
     """Return problems as sentences."""
-    return [each.sentence() for each in read.problems]
+    return [_sentence(each) for each in read.problems]
 
 
 def doubts(read: Tune) -> list[str]:
     """Return doubts as sentences."""
-    return [each.sentence() for each in read.doubts]
+    return [_sentence(each) for each in read.doubts]
+
+
+def _sentence(found: Problem) -> str:
+    """Return place and text as one line: ``line 5, column 12: …``."""
+    if found.line is None:
+        return found.text
+    column = "" if found.column is None else f", column {found.column}"
+    return f"line {found.line}{column}: {found.text}"
 
 
 def notes(line: tuple[LineNote, ...]) -> str:
