@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import replace
 
 from drillbox.music.pulse import Position, Pulse
 from drillbox.terminal.click import Click, SilentClick
@@ -29,12 +28,10 @@ class BeatClock:
         click: Click | None = None,
         now: Callable[[], float] = time.monotonic,
     ) -> None:
-        self._keys, self._whole, self._now = keys, pulse, now
+        self._keys, self._pulse, self._now = keys, pulse, now
         self._click: Click = click or SilentClick()
-        self._pulse = pulse
         self._start: float | None = None
         self._next = 0
-        self._loops_done = 0
         self._last: Position | None = None
 
     @property
@@ -54,22 +51,13 @@ class BeatClock:
 
     def start(self) -> None:
         """Begin with the count-in, from the first loop."""
-        self._loops_done, self._last = 0, None
-        self._begin(self._whole, 0)
+        self._last = None
+        self._begin(0)
 
     def pause(self) -> None:
         """Stop the beat; keys are still read."""
         self._click.stop()
         self._start = None
-
-    def resume(self) -> None:
-        """Count in again and go on with the loop that was broken off."""
-        if self._last:
-            self._loops_done, self._last = self._last.loop, None
-        rest = self._whole
-        if rest.loops is not None:
-            rest = replace(rest, loops=rest.loops - self._loops_done)
-        self._begin(rest, 0)
 
     def wait(self) -> Press | Position:
         """Return the next thing to happen: a press, a beat that falls now, or OVER.
@@ -82,7 +70,7 @@ class BeatClock:
                 return self._fall(late)
             press = self._keys.read_key(-late)
             if press.reason == CONTINUED.reason:  # the click stood still while we were stopped
-                self._begin(self._pulse, self._next)
+                self._begin(self._next)
             if press != TIMEOUT:
                 return press
         return self._keys.read_key(None)
@@ -90,9 +78,9 @@ class BeatClock:
     def _deadline(self, start: float) -> float:
         return start + float(self._pulse.time(self._next))
 
-    def _begin(self, pulse: Pulse, first: int) -> None:
-        self._pulse, self._next = pulse, first
-        self._start = self._click.begin(pulse, first) - float(pulse.time(first))
+    def _begin(self, first: int) -> None:
+        self._next = first
+        self._start = self._click.begin(self._pulse, first) - float(self._pulse.time(first))
 
     def _fall(self, late: float) -> Press | Position:
         """Let the beat fall that is due; where several are, the latest of them."""
@@ -103,9 +91,8 @@ class BeatClock:
             self.pause()
             return OVER
         if lost:
-            self._begin(self._pulse, self._next)
+            self._begin(self._next)
         position = self._pulse.at(self._next)
-        position = replace(position, loop=position.loop + self._loops_done)
         self._next += 1
         self._last = position
         self._click.beat(position)

@@ -42,10 +42,6 @@ class Decoder:
         """Add bytes as they came from the terminal."""
         self._typed += data
 
-    def clear(self) -> None:
-        """Forget everything not handed out yet."""
-        self._typed.clear()
-
     def __bool__(self) -> bool:
         return bool(self._typed)
 

@@ -108,12 +108,6 @@ class Keyboard:
             if self._readable(_nap(min(limits)) if limits else None):
                 self._read()
 
-    def forget_typed(self) -> None:
-        """Drop keys typed ahead and not read yet, as after a paste."""
-        self._decoder.clear()
-        with contextlib.suppress(termios.error):
-            termios.tcflush(self._stdin, termios.TCIFLUSH)
-
     def _signalled(self) -> Press | None:
         """Return what a signal asked for since the last call, the gravest first."""
         if self._ended:

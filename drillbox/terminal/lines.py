@@ -73,9 +73,6 @@ class LineKeys:
             if self._tell:
                 self._tell(f"line {self._line} is empty: it rates nothing")
 
-    def forget_typed(self) -> None:
-        """Do nothing: a script's lines are all meant."""
-
     def _press(self, word: str) -> Press:
         if len(word) == 1:
             return Press(word)

@@ -60,6 +60,3 @@ class Keys(Protocol):
 
     def read_key(self, timeout: float | None = None) -> Press:
         """Wait up to ``timeout`` seconds (None: for ever) for the next press."""
-
-    def forget_typed(self) -> None:
-        """Drop keys typed ahead and not read yet."""

@@ -63,11 +63,6 @@ if sys.platform == "win32":
             except KeyboardInterrupt:
                 return INTERRUPT
 
-        def forget_typed(self) -> None:
-            """Drop keys typed ahead and not read yet."""
-            while msvcrt.kbhit():
-                msvcrt.getwch()
-
     def _read_console() -> Press:
         character = msvcrt.getwch()
         if character in "\x00\xe0":  # the prefix of arrows and function keys

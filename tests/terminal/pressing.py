@@ -1,7 +1,7 @@
 """A child for the terminal tests: prints every press that it reads, until 'q', END or INTERRUPT.
 
 Options: ``alternate`` the second screen, ``busy`` half a second of work before the first read,
-``stuck`` ten seconds of it, ``forget`` drops what was typed meanwhile.
+``stuck`` ten seconds of it.
 """
 
 import sys
@@ -20,9 +20,6 @@ def main(options: list[str]) -> None:
             time.sleep(0.5)
         if "stuck" in options:
             time.sleep(10)
-        if "forget" in options:
-            keyboard.forget_typed()
-            print("<forgot>", flush=True)
         while True:
             press = keyboard.read_key(20)
             print(f"<{press.name}|{press.reason}>", flush=True)

@@ -85,12 +85,3 @@ def test_where_the_bytes_are_cut_does_not_matter(typed: bytes, cut: int) -> None
     decoder.feed(typed[cut:])
     assert [press.name for press in early + _all(decoder, complete=True)] == names(typed)
     assert not decoder
-
-
-def test_clear_drops_what_was_typed_ahead() -> None:
-    """Proves that a paste can be dropped."""
-    decoder = Decoder()
-    decoder.feed(b"lll\x1b[")
-    decoder.clear()
-    assert not decoder
-    assert decoder.take(complete=True) is None

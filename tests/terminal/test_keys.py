@@ -94,18 +94,6 @@ def test_keys_typed_ahead_come_one_at_a_time_and_are_not_echoed() -> None:
     child.over()
 
 
-def test_a_paste_can_be_dropped() -> None:
-    """Proves that keys typed ahead, read or not, are gone after they are forgotten."""
-    child = Child("busy", "forget")
-    child.start()
-    child.spawn.send("llllllll")
-    child.spawn.expect_exact("<forgot>")
-    child.spawn.send("q")
-    child.spawn.expect_exact("<")
-    child.spawn.expect_exact("q|")
-    assert not child.spawn.before
-
-
 def test_ctrl_c_is_a_press_and_the_terminal_comes_back(child: Child) -> None:
     """Proves that Ctrl-C breaks into nothing and leaves the settings as they were."""
     child.start()

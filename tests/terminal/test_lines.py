@@ -7,7 +7,7 @@ import pytest
 
 from drillbox.errors import BadInput, Interrupted
 from drillbox.terminal.lines import LineKeys, ask
-from drillbox.terminal.presses import END, INTERRUPT, SPACE, Press
+from drillbox.terminal.presses import END, INTERRUPT, Press
 
 
 def read_all(text: str, told: list[str] | None = None) -> list[str]:
@@ -66,13 +66,6 @@ def test_ctrl_c_and_bytes_that_are_no_text() -> None:
     press = LineKeys(stream).read_key()
     assert press == END
     assert press.reason == "line 1 of the input is no text"
-
-
-def test_forgetting_drops_no_line() -> None:
-    """Proves that a script's lines survive where a player's paste would not."""
-    keys = LineKeys(io.StringIO(" \nspace\n"))
-    keys.forget_typed()
-    assert keys.read_key() == SPACE
 
 
 def answering(result: str | BaseException, shown: list[str]) -> Callable[[str], str]:
