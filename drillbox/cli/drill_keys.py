@@ -27,7 +27,6 @@ class Outcome:
     message: str = ""
     over: bool = False
     rated: bool = False
-    refused: bool = False
     stopped: bool = False
 
 
@@ -46,7 +45,7 @@ def act(session: Drill, press: Press, *, ascii: bool) -> Outcome:
     except NextUnread:
         return Outcome("Stored, but the next card can't be read.", over=True, rated=True)
     except StoreFailure as problem:
-        return Outcome(f"Not stored: {problem.line()} Press the key once more.", refused=True)
+        return Outcome(f"Not stored: {problem.line()} Press the key once more.")
 
 
 def _do(session: Drill, key: str, *, ascii: bool) -> Outcome | None:

@@ -32,7 +32,7 @@ def act(session: Round, press: Press, *, running: bool = False, ascii: bool) -> 
             return _rate(session, Recall.from_letter(key), running=running, ascii=ascii)
         return Outcome(_other(session, key, running, ascii) or unknown_line(press))
     except StoreFailure as problem:
-        return Outcome(f"Not stored: {problem.line()} Press the key once more.", refused=True)
+        return Outcome(f"Not stored: {problem.line()} Press the key once more.")
 
 
 def _other(session: Round, key: str, running: bool, ascii: bool) -> str:

@@ -16,7 +16,6 @@ WEAK = "weak"
 UNPLAYED = "not enough played yet"
 FINE = "as good as the rest"
 ALONE = "nothing to compare with yet"
-VERDICTS = (WEAK, FINE, UNPLAYED, ALONE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from textwrap import wrap
 
 from rich.cells import cell_len, set_cell_size
-from rich.text import Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +64,3 @@ def clean(text: str, width: int = 0, *, ascii: bool = False) -> str:
 def wrapped(text: str, width: int) -> list[str]:
     """Return a text as lines of at most ``width`` cells, of 8 where a terminal has even fewer."""
     return wrap(text, max(8, width))
-
-
-def styled(*parts: str | tuple[str, str]) -> Text:
-    """Return a Text of plain strings and (string, style) pairs, never read as markup."""
-    return Text.assemble(*parts, no_wrap=False)
