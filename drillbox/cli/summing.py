@@ -103,14 +103,16 @@ def report(
     """Write a page to look at or to hand to a teacher: tables, circle of keys, weeks."""
     one_thread()
     options = asked(ctx)
-    from drillbox.practice.reporting import check_place, gather, write_whole
+    from drillbox.practice.files import check_place, write_whole
+    from drillbox.practice.reporting import gather
     from drillbox.screen.report import report_page
 
-    check_place(out, force=force)
+    check_place(out, example="report.html", force=force)
     with options.opened() as (store, preferences):
         tick = waiting("Replaying your log")
         found = gather(store, preferences, clock(), weeks, tick)
-    write_whole(out, report_page(found, preferences.rules, preferences.spelling))
+    page = report_page(found, preferences.rules, preferences.spelling)
+    write_whole(out, page.encode())
     print(f"Written to {out}. Open it in a browser, or print it from there.")
 
 

@@ -13,8 +13,9 @@ from drillbox.practice.files import check_place, write_whole
 
 
 def test_a_file_is_written(tmp_path: Path):
-    """The bytes stand there, readable as the umask says, and nothing beside them."""
+    """The bytes replace what was there, readable as the umask says, and nothing beside them."""
     place = tmp_path / "loop.wav"
+    place.write_bytes(b"former")
     write_whole(place, b"abc")
     assert place.read_bytes() == b"abc"
     mask = os.umask(0)
@@ -60,12 +61,14 @@ def test_a_folder_that_takes_no_files(tmp_path: Path):
 
 def test_places_that_are_refused(tmp_path: Path):
     """A folder, a folder that isn't there, a file that is; the last one gives way to force."""
-    with pytest.raises(BadInput, match="is a folder"):
+    with pytest.raises(BadInput, match="is a folder") as refused:
         check_place(tmp_path, example="loop.wav", force=True)
+    assert refused.value.remedy.endswith("such as loop.wav")
     with pytest.raises(NotFound, match="no folder"):
         check_place(tmp_path / "nowhere" / "loop.wav", example="loop.wav", force=True)
     there = tmp_path / "loop.wav"
     there.touch()
-    with pytest.raises(BadInput, match="exists already"):
+    with pytest.raises(BadInput, match="exists already") as refused:
         check_place(there, example="loop.wav", force=False)
+    assert "--force" in refused.value.remedy
     check_place(there, example="loop.wav", force=True)
