@@ -7,7 +7,6 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any
 
-from drillbox.errors import BadInput
 from drillbox.music.printed import symbol_text
 from drillbox.sound.loops import Layout, LoopOptions, LoopPart
 from drillbox.sound.patterns import Event, events
@@ -35,17 +34,12 @@ def render_midi(parts: Sequence[LoopPart], options: LoopOptions) -> bytes:
     """Return the loop as a MIDI file: a track of facts, then click, bass and chords.
 
     The first track has tempo, meter, keys, a marker at each part and the chord symbols as
-    text. Every track ends where the last bar ends. Raises as ``lay_out`` does, and BadInput
-    where mido isn't installed.
+    text. Every track ends where the last bar ends. Raises as ``lay_out`` does.
     """
-    try:
-        import mido
-    except ImportError:
-        raise BadInput(
-            "MIDI files need the sound extra", 'pip install "drillbox[sound]" brings it.'
-        ) from None
+    from mido import MidiFile
+
     layout, sounding = events(parts, options)
-    file = mido.MidiFile(type=1, ticks_per_beat=TICKS, charset="utf-8")
+    file = MidiFile(type=1, ticks_per_beat=TICKS, charset="utf-8")
     end = _tick(layout.total)
     file.tracks.append(_track(_facts(parts, layout, options), end))
     for name, channel, program, voices in _TRACKS:

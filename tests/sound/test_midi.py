@@ -1,24 +1,21 @@
 """The MIDI file, read back by mido and by music21."""
 
 import io
-import sys
 
+import mido
 import pytest
 
-from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
 from drillbox.sound.loops import LoopOptions, LoopPart
 from drillbox.sound.midi import TICKS, render_midi
-from tests.sound.parts import EVERY, EVERYTHING, LONG, TWO_FIVE, WALTZ, part
-
-mido = pytest.importorskip("mido")
+from tests.sound.parts import EVERY, EVERYTHING, LONG, TWO_FIVE, WALTZ
 
 
-def read(parts: list[LoopPart], options: LoopOptions) -> "mido.MidiFile":
+def read(parts: list[LoopPart], options: LoopOptions) -> mido.MidiFile:
     return mido.MidiFile(file=io.BytesIO(render_midi(parts, options)), charset="utf-8")
 
 
-def timed(track: list["mido.Message"], *types: str) -> list[tuple[float, "mido.Message"]]:
+def timed(track: list[mido.Message], *types: str) -> list[tuple[float, mido.Message]]:
     """Return messages with their times in quarter notes."""
     at, found = 0, []
     for message in track:
@@ -167,11 +164,3 @@ def test_music21_finds_the_chord_text() -> None:
         b"Cm7b5", b"F7b9", b"N.C.", b"C5", b"Bb6", b"Bdim7", b"Csus4", b"C7alt",
         b"Fmaj7#11/A", b"Caug", b"Dm7/C", b"E7#5", b"F#69", b"Gm",
     ]  # fmt: skip
-
-
-def test_without_mido_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Proves that a plain install answers with one line."""
-    monkeypatch.setitem(sys.modules, "mido", None)
-    with pytest.raises(BadInput, match="sound extra") as caught:
-        render_midi([part("C7")], LoopOptions(120))
-    assert "drillbox[sound]" in caught.value.remedy
