@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
-from drillbox.cli.drill_keys import act
+from drillbox.cli.drill_keys import Outcome, act
 from drillbox.cli.drill_view import view
 from drillbox.screen.drill import drill_lines, hint_lines
 from drillbox.screen.drill_keys import OVER_LINE, keys_line
-from drillbox.screen.look import clean
+from drillbox.screen.look import Look, clean
 from drillbox.terminal.opening import open_keys
+from drillbox.terminal.presses import Keys, Press
 
 if TYPE_CHECKING:
     from drillbox.cli.context import Asked
@@ -22,7 +25,7 @@ def play_by_lines(options: Asked, session: Drill) -> None:
     """Show each card as text, read one key a line, go on until the end."""
     look = options.look
     shown = None
-    with open_keys(options.terminal, tell=_tell) as keys:
+    with open_keys(options.terminal, tell=tell) as keys:
         print(keys_line())
         while session.showing is not None or session.rated:
             if session.showing is None:
@@ -30,14 +33,7 @@ def play_by_lines(options: Asked, session: Drill) -> None:
             elif session.showing is not shown:
                 _say_card(options, session, new=_card(shown) is not _card(session.showing))
             shown = session.showing
-            press = keys.read_key()
-            if press.name == "?":
-                print(keys_line(), flush=True)
-                continue
-            outcome = act(session, press, ascii=look.ascii)
-            if outcome.message:
-                print(clean(outcome.message, ascii=look.ascii), flush=True)
-            if outcome.over:
+            if do_next(keys, keys_line(), partial(act, session, ascii=look.ascii), look):
                 return
 
 
@@ -55,5 +51,18 @@ def _say_card(options: Asked, session: Drill, *, new: bool) -> None:
         print(line, flush=True)
 
 
-def _tell(line: str) -> None:
+def do_next(keys: Keys, help: str, act: Callable[[Press], Outcome], look: Look) -> bool:
+    """Do what the next key asks for and say what it came to; return whether that ends it all."""
+    press = keys.read_key()
+    if press.name == "?":
+        print(help, flush=True)
+        return False
+    outcome = act(press)
+    if outcome.message:
+        print(clean(outcome.message, ascii=look.ascii), flush=True)
+    return outcome.over
+
+
+def tell(line: str) -> None:
+    """Say something about a line of the input, beside what the session says."""
     print(line, file=sys.stderr)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from typing import TYPE_CHECKING
 
 from drillbox.cli.context import Asked
@@ -31,12 +32,11 @@ if TYPE_CHECKING:
 
 def play_on_screen(options: Asked, session: Drill) -> None:
     """Run the session to its end on the terminal's second screen."""
-    with open_keys(options.terminal, alternate=True) as keys:
-        player = Player(options, session, keys)
-        try:
-            player.run()
-        finally:
-            player.close()
+    with (
+        open_keys(options.terminal, alternate=True) as keys,
+        closing(Player(options, session, keys)) as player,
+    ):
+        player.run()
 
 
 class Player(Stage):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from typing import TYPE_CHECKING
 
 from drillbox.cli.context import Asked
@@ -19,12 +20,11 @@ if TYPE_CHECKING:
 
 def play_in_words(options: Asked, session: Drill) -> None:
     """Run the session to its end, each thing said once, on a line of its own."""
-    with open_keys(options.terminal) as keys:
-        player = DrillInWords(options, session, keys)
-        try:
-            player.run()
-        finally:
-            player.close()
+    with (
+        open_keys(options.terminal) as keys,
+        closing(DrillInWords(options, session, keys)) as player,
+    ):
+        player.run()
 
 
 class DrillInWords(Words, Player):

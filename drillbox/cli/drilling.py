@@ -11,6 +11,7 @@ from drillbox.cli.context import Asked, asked, clock
 
 if TYPE_CHECKING:
     from drillbox.practice.drilling import Drill
+    from drillbox.practice.rounds import Round
 
 
 def drill(
@@ -80,8 +81,8 @@ def play(options: Asked, session: Drill) -> None:
         play_by_lines(options, session)
 
 
-def show_recap(options: Asked, session: Drill) -> None:
-    """End the session and show what it came to."""
+def show_recap(options: Asked, session: Drill | Round) -> None:
+    """End the session or round and show what it came to."""
     from drillbox.screen.recap import recap_screen
 
     options.show(recap_screen(session.finish(clock()), options.look))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
+from drillbox.cli.drill_lines import do_next, tell
 from drillbox.cli.round_keys import act
 from drillbox.cli.round_view import view
-from drillbox.screen.look import clean
 from drillbox.screen.round import ROUND_OVER_LINE, round_keys_line, round_lines
 from drillbox.terminal.opening import open_keys
 
@@ -22,7 +22,7 @@ def play_by_lines(options: Asked, session: Round) -> None:
     look = options.look
     session.play_to(len(session.legs))
     shown = None
-    with open_keys(options.terminal, tell=_tell) as keys:
+    with open_keys(options.terminal, tell=tell) as keys:
         print(round_keys_line())
         while session.shown is not None or session.rated:
             index = session.shown
@@ -33,16 +33,5 @@ def play_by_lines(options: Asked, session: Round) -> None:
                 for line in round_lines(said, look):
                     print(line, flush=True)
             shown = index
-            press = keys.read_key()
-            if press.name == "?":
-                print(round_keys_line(), flush=True)
-                continue
-            outcome = act(session, press, ascii=look.ascii)
-            if outcome.message:
-                print(clean(outcome.message, ascii=look.ascii), flush=True)
-            if outcome.over:
+            if do_next(keys, round_keys_line(), partial(act, session, ascii=look.ascii), look):
                 return
-
-
-def _tell(line: str) -> None:
-    print(line, file=sys.stderr)

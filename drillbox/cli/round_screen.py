@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -22,12 +23,11 @@ if TYPE_CHECKING:
 
 def play_on_screen(options: Asked, session: Round) -> None:
     """Run the round to its end on the terminal's second screen."""
-    with open_keys(options.terminal, alternate=True) as keys:
-        player = RoundPlayer(options, session, keys)
-        try:
-            player.run()
-        finally:
-            player.close()
+    with (
+        open_keys(options.terminal, alternate=True) as keys,
+        closing(RoundPlayer(options, session, keys)) as player,
+    ):
+        player.run()
 
 
 class RoundPlayer(Stage):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from typing import TYPE_CHECKING
 
 from drillbox.cli.context import Asked
@@ -18,12 +19,11 @@ if TYPE_CHECKING:
 
 def play_in_words(options: Asked, session: Round) -> None:
     """Run the round to its end, each thing said once, on a line of its own."""
-    with open_keys(options.terminal) as keys:
-        player = RoundInWords(options, session, keys)
-        try:
-            player.run()
-        finally:
-            player.close()
+    with (
+        open_keys(options.terminal) as keys,
+        closing(RoundInWords(options, session, keys)) as player,
+    ):
+        player.run()
 
 
 class RoundInWords(Words, RoundPlayer):

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillbox.cli.context import Asked, asked, clock
+from drillbox.cli.drilling import show_recap
 from drillbox.cli.phrases import PHRASE
 
 if TYPE_CHECKING:
@@ -68,13 +69,6 @@ def play(options: Asked, session: Round) -> None:
         from drillbox.cli.round_lines import play_by_lines
 
         play_by_lines(options, session)
-
-
-def show_recap(options: Asked, session: Round) -> None:
-    """End the round and show what it came to."""
-    from drillbox.screen.recap import recap_screen
-
-    options.show(recap_screen(session.finish(clock()), options.look))
 
 
 def register(app: typer.Typer) -> None:
