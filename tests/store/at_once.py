@@ -7,9 +7,11 @@ and prints how many ratings it stored and how often it had to compute anew.
 from __future__ import annotations
 
 import random
+import subprocess
 import sys
 import time
 from datetime import timedelta
+from pathlib import Path
 
 from drillbox.memory.cards import CardState, replay
 from drillbox.memory.recall import Recall
@@ -20,6 +22,8 @@ from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.sql import query
 from drillbox.store.values import AttemptRecord, CardMoved
 from tests.store.making import DAY, NOW, ZONE, go
+
+ROOT = Path(__file__).parents[2]
 
 
 def rate(store: Store, until: float, seed: int, cards: int) -> str:
@@ -58,6 +62,23 @@ def sum_up(store: Store, until: float) -> str:
         candidates(store)
         times += 1
     return str(times)
+
+
+def at_once(place: str | Path, cards: int, seconds: float, *jobs: str) -> list[list[int]]:
+    """Run one program a job at the same time and return the numbers that each printed."""
+    running = [
+        subprocess.Popen(
+            [sys.executable, "-m", __name__, job, place, str(seconds), str(seed), str(cards)],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            cwd=ROOT,
+        )
+        for seed, job in enumerate(jobs)
+    ]
+    ended = [each.communicate() for each in running]
+    assert [error for _, error in ended] == [""] * len(jobs)
+    return [[int(number) for number in said.split()] for said, _ in ended]
 
 
 if __name__ == "__main__":

@@ -6,12 +6,15 @@ import os
 import random
 import resource
 import shutil
+import subprocess
+import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 NOBODY = 65534
+ROOT = Path(__file__).parents[2]
 
 
 @contextmanager
@@ -82,3 +85,18 @@ def quick_folder() -> Iterator[Path]:
         yield folder
     finally:
         shutil.rmtree(folder)
+
+
+def killed(program: str, kills: int, seed: int) -> list[int]:
+    """Run a module that kills what it forks in a process of its own; return its figures."""
+    with quick_folder() as folder:
+        place = str(folder / "store.sqlite3")
+        done = subprocess.run(
+            [sys.executable, "-m", program, place, str(kills), str(seed)],
+            capture_output=True,
+            text=True,
+            check=False,
+            cwd=ROOT,
+        )
+    assert done.returncode == 0, done.stdout + done.stderr
+    return [int(word) for word in done.stdout.split() if word.isdigit()]

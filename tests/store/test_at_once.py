@@ -19,27 +19,10 @@ from drillbox.store.attempts import attempts_of, undo_attempt
 from drillbox.store.cards import card
 from drillbox.store.opening import Store, open_store
 from drillbox.store.values import CardMoved
-from tests.store.at_once import ratings_of
+from tests.store.at_once import at_once, ratings_of
 from tests.store.making import NOW, add, go, session
 
-ROOT = Path(__file__).parents[2]
-
-
-def at_once(place: Path, seconds: float, *jobs: str) -> list[list[int]]:
-    """Run one program a job at the same time and return the numbers that each printed."""
-    running = [
-        subprocess.Popen(
-            [sys.executable, "-m", "tests.store.at_once", job, place, str(seconds), str(seed), "2"],
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-            cwd=ROOT,
-        )
-        for seed, job in enumerate(jobs)
-    ]
-    ended = [each.communicate() for each in running]
-    assert [error for _, error in ended] == [""] * len(jobs)
-    return [[int(number) for number in said.split()] for said, _ in ended]
+CARDS = 2  # few, so that the programs meet
 
 
 def check_counts(place: Path, raters: list[list[int]]) -> None:
@@ -57,7 +40,7 @@ def test_two_sessions_and_a_summary(place: Path) -> None:
     """For two seconds: no fault reaches anyone, nothing is lost, nothing is half seen."""
     with open_store(place, now=NOW) as store:
         add(store, "Late kettle")
-    one, two, sums = at_once(place, 2.5, "rate", "rate", "sum")
+    one, two, sums = at_once(place, CARDS, 2.5, "rate", "rate", "sum")
     assert min(one[0], two[0]) >= 1
     assert one[0] + two[0] > 10
     assert sums[0] >= 1
@@ -69,7 +52,7 @@ def test_six_sessions_for_longer(place: Path) -> None:
     """The same with six raters for fifteen seconds."""
     with open_store(place, now=NOW) as store:
         add(store, "Late kettle")
-    *raters, _ = at_once(place, 15, *["rate"] * 6, "sum")
+    *raters, _ = at_once(place, CARDS, 15, *["rate"] * 6, "sum")
     check_counts(place, raters)
 
 

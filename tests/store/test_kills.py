@@ -2,31 +2,14 @@
 
 from __future__ import annotations
 
-import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
-from tests.store.hardship import quick_folder
+from tests.store.hardship import killed
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows can't fork")
-ROOT = Path(__file__).parents[2]
-
-
-def killed(kills: int, seed: int) -> list[int]:
-    """Run the killing in a process of its own; return kills, ratings, undone, silent."""
-    with quick_folder() as folder:
-        command = [sys.executable, "-m", "tests.store.killing", str(folder / "store.sqlite3")]
-        done = subprocess.run(
-            [*command, str(kills), str(seed)],
-            capture_output=True,
-            text=True,
-            check=False,
-            cwd=ROOT,
-        )
-    assert done.returncode == 0, done.stdout + done.stderr
-    return [int(word) for word in done.stdout.split() if word.isdigit()]
+PROGRAM = "tests.store.killing"
 
 
 def test_100_kills_lose_nothing() -> None:
@@ -34,7 +17,7 @@ def test_100_kills_lose_nothing() -> None:
 
     Attempt and card moved together: replaying the log gives every card's state.
     """
-    _, ratings, undone, silent = killed(100, 1)
+    _, ratings, undone, silent = killed(PROGRAM, 100, 1)
     assert ratings > 100  # most children were killed while they were rating
     assert undone > 10
     assert silent < 50
@@ -43,4 +26,4 @@ def test_100_kills_lose_nothing() -> None:
 @pytest.mark.slow
 def test_3000_kills_lose_nothing() -> None:
     """The same thirty times over."""
-    killed(3000, 1000)
+    killed(PROGRAM, 3000, 1000)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 import subprocess
 import sys
 import time
@@ -21,7 +20,6 @@ from drillbox.errors import BadInput, NotFound, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.practice.keeping import mend
-from drillbox.shipped import shipped
 from drillbox.store import server as server_module
 from drillbox.store import upgrading
 from drillbox.store.attempts import (
@@ -42,10 +40,10 @@ from drillbox.store.settings import get_settings, set_setting
 from drillbox.store.values import CardMoved, NewAttempt
 from drillbox.store.weeks import sums_by_day
 from tests.cli.test_store_faults import Typing
-from tests.store.at_once import ratings_of
+from tests.store.at_once import at_once, ratings_of
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step
 from tests.store.serving import PASSWORD, Server, served
-from tests.store.test_upgrading import LATER, RELEASED, released
+from tests.store.test_upgrading import RELEASED, released, ship_later
 
 ROOT = Path(__file__).parents[2]
 RULES = Rules()
@@ -212,12 +210,8 @@ def until(monkeypatch: pytest.MonkeyPatch, head: str) -> None:
 @pytest.fixture
 def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Pretend that a newer schema was shipped; return its folder of migrations."""
-    folder = tmp_path / "migrations"
-    shutil.copytree(shipped("migrations"), folder)
-    (folder / "versions" / "0002_later.py").write_text(LATER)
-    monkeypatch.setattr(upgrading, "shipped", lambda _: folder)
     monkeypatch.setattr(server_module, "HEAD", "0002")
-    return folder
+    return ship_later(tmp_path, monkeypatch)
 
 
 def test_a_migration_that_fails_at_any_statement_changes_nothing(
@@ -280,36 +274,10 @@ def test_another_programs_database_is_refused(address: str) -> None:
     engine.dispose()
 
 
-def at_once(address: str, seconds: float, jobs: list[str]) -> list[list[int]]:
-    """Run one program a job at the same time and return the numbers that each printed."""
-    running = [
-        subprocess.Popen(
-            [
-                sys.executable,
-                "-m",
-                "tests.store.at_once",
-                job,
-                address,
-                str(seconds),
-                str(seed),
-                "12",
-            ],
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-            cwd=ROOT,
-        )
-        for seed, job in enumerate(jobs)
-    ]
-    ended = [each.communicate() for each in running]
-    assert [error for _, error in ended] == [""] * len(jobs)
-    return [[int(number) for number in said.split()] for said, _ in ended]
-
-
 def test_twenty_sessions_at_once(address: str, store: Store) -> None:
     """For some seconds on the same twelve cards: none is refused, nothing is lost."""
     add(store, "Late kettle")
-    told = at_once(address, 8, ["rate"] * 20)
+    told = at_once(address, 12, 8, *["rate"] * 20)
     assert all(stored > 0 for stored, *_ in told)
     logs = {card_id: attempts_of(store, card_id) for card_id in range(1, 13)}
     assert sum(map(len, logs.values())) == sum(stored for stored, *_ in told)

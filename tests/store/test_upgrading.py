@@ -79,15 +79,20 @@ def same_data(before: dict[str, list[dict[str, Any]]], after: dict[str, Any]) ->
     )
 
 
-@pytest.fixture
-def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Pretend that a newer schema was shipped; return its folder of migrations."""
+def ship_later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Put a migration after the shipped ones; return the folder that counts as shipped."""
     folder = tmp_path / "migrations"
     shutil.copytree(shipped("migrations"), folder)
     (folder / "versions" / "0002_later.py").write_text(LATER)
     monkeypatch.setattr(upgrading, "shipped", lambda _: folder)
-    monkeypatch.setattr(opening, "HEAD", "0002")
     return folder
+
+
+@pytest.fixture
+def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Pretend that a newer schema was shipped; return its folder of migrations."""
+    monkeypatch.setattr(opening, "HEAD", "0002")
+    return ship_later(tmp_path, monkeypatch)
 
 
 def test_there_is_a_dump_of_every_schema() -> None:
