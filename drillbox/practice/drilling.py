@@ -63,7 +63,7 @@ class Recap:
     """What a session came to: its attempts, minutes, and the cards due on the days to come.
 
     ``all_done``: it ended because no card was left for today, with minutes still to go;
-    ``new_keys`` were opened today.
+    ``quota`` is the day's most new keys where they are all opened, else 0.
     """
 
     attempts: tuple[Rated, ...]
@@ -71,7 +71,7 @@ class Recap:
     due: tuple[tuple[date, int], ...]
     today: date
     all_done: bool
-    new_keys: int
+    quota: int
 
 
 class Drill:
@@ -213,7 +213,7 @@ class Drill:
             tuple(due),
             self.day,
             all_done=self.showing is None and self.sitting.left > 60,
-            new_keys=self.sitting.opened,
+            quota=self.rules.new_a_day if self.sitting.opened >= self.rules.new_a_day else 0,
         )
 
     def _advance(self, now: datetime) -> None:

@@ -20,7 +20,7 @@ from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.store.documents import document
 from drillbox.store.merging import Merged, merge
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import FileStore, Store, open_store
 from drillbox.store.sqlite import HEADER
 
 __all__ = ["Exported", "Merged", "export_store", "import_export"]
@@ -176,6 +176,9 @@ def import_export(store: Store, source: Path, rules: Rules, now: datetime) -> Me
     path = source / JSON_NAME if source.is_dir() else source
     if not path.is_file():
         raise NotFound(f"There is no export {str(source)!r}", "Check the name and the folder.")
+    # Never opened by a second handle: closing that would drop this process's locks on it.
+    if isinstance(store, FileStore) and path.samefile(store.place):
+        raise BadInput(f"{str(path)!r} is the store itself", "Name another store, or an export.")
     try:
         with path.open("rb") as file:
             is_store = file.read(len(HEADER)) == HEADER

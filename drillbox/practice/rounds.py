@@ -69,7 +69,6 @@ class Round:
         self._given: list[tuple[int, Rated]] = []
         self._left: set[int] = set()
         self._began, self._paused = now, timedelta()
-        self._opened = frozenset(each.id for each in cards if each.state.memory is None)
         self.others_open = len(open_sessions(store, now))
         minutes = min(240, max(1, ceil(len(cards) * self.leg_seconds / 60)))
         self._session = begin_session(
@@ -160,8 +159,6 @@ class Round:
     def finish(self, now: datetime) -> Recap:
         """End the round and return what it came to."""
         end_session(self.store, self._session.id, now)
-        new = {rated.read.id for rated in self.rated} & self._opened
         minutes = (now - self._began - self._paused).total_seconds() / 60
         due = tuple(sorted(due_counts(self.store, self.day).items()))
-        return Recap(self.rated, max(0.0, minutes), due, self.day, all_done=False,
-                     new_keys=len(new))  # fmt: skip
+        return Recap(self.rated, max(0.0, minutes), due, self.day, all_done=False, quota=0)

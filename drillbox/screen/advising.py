@@ -60,7 +60,7 @@ def present_line(present: Present) -> str:
     """Say how memory stands now, apart from ability."""
     keys = f"{present.open} of {present.cards} keys open"
     return (
-        f"Today: {keys}, {present.owned} owned; {present.now:.0%} recalled now on average,"
+        f"Today: {keys}, {present.owned} owned; {present.now:.0%} recalled now at least roughly,"
         f" {present.under} under your {present.retention:.0%};"
         f" tempo {present.tempo:.0%} of goal; {present.due} due."
     )
@@ -89,7 +89,7 @@ def change_lines(changes: Changes, today: date, look: Look) -> list[str]:
 def _shares(now: Stretch, before: Stretch) -> str:
     if now.share is None:
         return "no first try of a day"
-    said = f"{now.share:.0%} of first tries recalled"
+    said = f"{now.share:.0%} of first tries clean or fluent"
     return said if before.share is None else f"{said} ({before.share:.0%} in as many days before)"
 
 

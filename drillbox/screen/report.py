@@ -238,7 +238,8 @@ def _footer(anything: bool) -> str:
         f'<footer class="note"><p><strong>weak</strong>: {ENOUGH} tries at least, and the upper'
         f" end of the {LEVEL:.0%} interval lies below the mean. Otherwise <strong>not enough"
         " played yet</strong> or <strong>as good as the rest</strong>.</p><p>Share recalled: what"
-        " would be recalled under the player’s usual conditions, judged from the first try of"
-        " each day; recent tries weigh more. Recall now: the chance of recall today, by the"
-        " memory model. Tempo: share of the goal.</p></footer>"
+        " would be played clean or fluent under the player’s usual conditions, judged from the"
+        " first try of each day; recent tries weigh more. Recall now: the chance today of"
+        " recalling it at all, be it roughly, by the memory model. Tempo: share"
+        " of the goal.</p></footer>"
     )

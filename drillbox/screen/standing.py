@@ -116,8 +116,9 @@ def rule_lines(
         f"{verdict_sign(ALONE, look)} {ALONE}." if ALONE in seen else "",
     ]
     about = (
-        "share: what you would recall under your usual conditions, judged from the first try of"
-        " each day; recent tries weigh more. now: chance of recall today. tempo: share of the goal."
+        "share: what you would play clean or fluent under your usual conditions, judged from the"
+        " first try of each day; recent tries weigh more. now: the chance today of recalling it"
+        " at all, be it roughly. tempo: share of the goal."
     )
     if single:
         about += f" Single cards: the plain share of tries, with its Wilson {LEVEL:.0%} interval."

@@ -75,6 +75,15 @@ def test_exporting_again_gives_the_same_bytes(store: Store, tmp_path: Path) -> N
     assert [each.read_bytes() for each in two.files] == before
 
 
+def test_the_store_itself_is_not_taken_for_another(store: Store, tmp_path: Path) -> None:
+    """Opened by a second handle it would lose its locks; it is refused unread, link or not."""
+    link = tmp_path / "link.sqlite3"
+    link.symlink_to(tmp_path / "store.sqlite3")
+    for source in (tmp_path / "store.sqlite3", link):
+        with pytest.raises(BadInput, match="the store itself"):
+            import_export(store, source, Rules(), NOW)
+
+
 def test_a_single_file_is_the_json(store: Store, tmp_path: Path) -> None:
     """A name in .json gets the document alone."""
     done = export_store(store, tmp_path / "log.json", write_abc)

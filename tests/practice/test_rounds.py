@@ -143,7 +143,7 @@ def test_a_key_is_rated_once_and_opened_by_it(store):
     assert (attempt.recall, attempt.tempo, attempt.loops) == (Recall.CLEAN, 90, 2)
     assert (attempt.in_round, attempt.hint) == (True, 0)
     assert attempt.seconds == pytest.approx(2 * 8 * 60 / 90)
-    assert played.finish(NOW + timedelta(minutes=3)).new_keys == 1
+    assert played.finish(NOW + timedelta(minutes=3)).attempts == played.rated
 
 
 def test_undo_takes_back_the_last_rating_first(store):

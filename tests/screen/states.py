@@ -151,7 +151,7 @@ RECAP = Recap(
         rated(parse_key("Eb"), 72, Recall.LOST, date(2026, 3, 3)),
         rated(parse_key("F#"), 92, Recall.FLUENT, date(2026, 6, 20)),
     ),
-    12.6, ((date(2026, 3, 3), 4), (date(2026, 3, 4), 1)), TODAY, all_done=True, new_keys=2,
+    12.6, ((date(2026, 3, 3), 4), (date(2026, 3, 4), 1)), TODAY, all_done=True, quota=2,
 )  # fmt: skip
 RECAPS = {
     "recap": lambda look: recap_screen(RECAP, look),

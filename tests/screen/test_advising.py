@@ -74,7 +74,8 @@ def changed(**other: object) -> Changes:
 def test_a_week_against_the_week_before() -> None:
     """Counts, minutes, shares, keys."""
     assert change_lines(changed(), TODAY, LOOK) == [
-        "In the last 7 days: 20 attempts in 12 min; 70% of first tries recalled (50% in as many"
+        "In the last 7 days: 20 attempts in 12 min; 70% of first tries clean or fluent"
+        " (50% in as many"
         " days before); 1 new key opened, 0 came to be owned."
     ]
 
