@@ -11,9 +11,7 @@ import pytest
 
 from drillbox.store.opening import open_store
 from drillbox.store.settings import set_setting
-from tests.cli.test_screen_session import spawn
-
-pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
+from tests.cli.test_screen_session import ended, spawn
 
 NOW = datetime(2026, 3, 1, 18, tzinfo=UTC)
 NO_BEAT = r"\[6;1H \x1b\[0m"  # the line of beats, emptied
@@ -38,10 +36,7 @@ def drill(place: Path, *arguments: str, **more: str):
 def stop(child) -> str:
     """Stop the drill and return what it wrote since the last expectation."""
     child.send("q")
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 0
-    return child.before
+    return ended(child)
 
 
 def test_the_bell_rings_on_the_beats_chosen(quick: Path):

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.test_screen_session import ratings, spawn
+from tests.cli.test_screen_session import ended, ratings, spawn
 
 pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
 
@@ -38,9 +38,7 @@ def test_a_whole_round_rated_as_it_goes_and_after(quick: Path):
     child.expect("That was the round")
     child.send("q")
     child.expect("12 attempts")
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 0
+    ended(child)
     assert ratings(quick) == [4, *[3] * 10, 1]
 
 
@@ -80,9 +78,7 @@ def test_stopped_in_between_the_round_goes_on_in_the_same_key(quick: Path):
     child.expect("How was C")
     child.send("q")
     child.expect("Nothing was rated")
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 0
+    ended(child)
 
 
 def test_without_the_clock_a_rating_goes_on_to_the_next_key(quick: Path):
@@ -126,9 +122,7 @@ def test_every_size_and_a_resize_in_mid_beat(quick: Path, size: tuple[int, int])
     child.expect("clean")
     child.send("\x03")
     child.expect("1 attempt")
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 0
+    ended(child)
     assert ratings(quick) == [3]
 
 
@@ -143,9 +137,7 @@ def test_the_help_is_drawn_anew_after_a_resize(quick: Path):
     child.send("q")
     child.expect("key 1 of 12")
     child.send("q")
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 0
+    ended(child)
 
 
 @pytest.mark.parametrize("more", [{"NO_COLOR": "1"}, {"LC_ALL": "C"}, {"TERM": "dumb"}])

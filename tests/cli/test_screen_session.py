@@ -34,6 +34,14 @@ def spawn(place: Path, *arguments: str, size: tuple[int, int] = (24, 80), **more
     )
 
 
+def ended(child) -> str:
+    """Return what was written last, up to the end of a session that ended well."""
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+    return child.before
+
+
 @pytest.fixture
 def lines(drillbox, place: Path) -> Path:
     """Return a store with four invented phrases, of which three may be opened a day."""
@@ -73,9 +81,7 @@ def test_a_whole_session_by_single_keys(lines: Path):
     child.expect("Wide sill")
     child.send("q")
     child.expect("2 attempts")
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 0
+    ended(child)
     assert ratings(lines) == [4, 3]
 
 
@@ -90,9 +96,7 @@ def test_a_note_to_self_is_kept_and_shown_with_the_hint(lines: Path):
     child.send("h")
     child.expect("your note: thumb over")
     child.send("q")
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 0
+    ended(child)
 
 
 def test_the_last_rating_can_be_taken_back_at_the_end(lines: Path):
@@ -152,9 +156,7 @@ def test_the_card_shows_at_every_size_and_after_a_resize(lines: Path, size):
     child.send("c")
     child.expect("Tin roof")
     child.send("q")
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 0
+    ended(child)
 
 
 @pytest.mark.parametrize("more", [{"NO_COLOR": "1"}, {"LC_ALL": "C"}, {"TERM": "dumb"}])
@@ -194,9 +196,7 @@ def test_add_asks_step_by_step(place: Path):
             child.expect(prompt)
         child.sendline(answer)
     child.expect("Stored 1 phrase")
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 0
+    ended(child)
 
 
 @pytest.mark.parametrize("stop", range(len(PROMPTS)))

@@ -4,19 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
-
-from tests.cli.test_screen_session import ratings, spawn
-
-pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
-
-
-def ended(child) -> str:
-    """Return all that was written up to the end of a session that ended well."""
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 0
-    return child.before
+from tests.cli.test_screen_session import ended, ratings, spawn
 
 
 def test_a_drill_in_words(quick: Path):
