@@ -67,7 +67,7 @@ def test_a_wrong_instrument_changes_nothing(store):
     """Refused before anything is written."""
     from drillbox.errors import BadInput
 
-    with pytest.raises(BadInput, match="^'kazoo' can't be set as instrument") as refused:
+    with pytest.raises(BadInput, match=r"^'kazoo' can't be set as instrument") as refused:
         change_setting(store, "instrument", "kazoo")
     assert refused.value.remedy.startswith("Write one of concert, flute,")
     assert lowest(store).startswith("A4 D5 ")
