@@ -74,15 +74,20 @@ def test_ratings_hints_and_the_recap_name_what_is_read(tenor):
     assert "phrase Back stairs, key C, tempo 72" in out
 
 
-def test_an_abc_line_is_read_as_written_and_lies_in_the_range(tenor, tmp_path: Path):
-    """The hint names the notes as the file has them; the octave is the tenor's."""
-    path = tmp_path / "line.abc"
+def page(folder: Path, key: str) -> str:
+    """Write an ABC page whose key is given so; return where."""
+    path = folder / "line.abc"
     path.write_text(
-        "%abc-2.1\nX:1\nT:Red door\nM:4/4\nL:1/8\nQ:1/4=120\nK:C\n"
+        f"%abc-2.1\nX:1\nT:Red door\nM:4/4\nL:1/8\nQ:1/4=120\nK:{key}\n"
         '"Dm7"FAce "G7"dB_AF | "Cmaj7"E4 "(A7)"z4 |\n',
         encoding="utf-8",
     )
-    ran = tenor("--ascii", "add", str(path))
+    return str(path)
+
+
+def test_an_abc_line_is_read_as_written_and_lies_in_the_range(tenor, tmp_path: Path):
+    """The hint names the notes as the file has them; the octave is the tenor's."""
+    ran = tenor("--ascii", "add", page(tmp_path, "C"))
     assert "C is concert Bb" in ran.err
     assert "doubtful" not in ran.out
     out = tenor("--ascii", "drill", keys="h\nh\nh\n").out
@@ -91,13 +96,7 @@ def test_an_abc_line_is_read_as_written_and_lies_in_the_range(tenor, tmp_path: P
 
 def test_a_page_that_says_how_it_sounds_is_not_moved_again(tenor, tmp_path: Path):
     """ABC with transpose=-2 is at concert pitch already: Bb, which a tenor reads as C."""
-    path = tmp_path / "line.abc"
-    path.write_text(
-        "%abc-2.1\nX:1\nT:Red door\nM:4/4\nL:1/8\nQ:1/4=120\nK:C transpose=-2\n"
-        '"Dm7"FAce "G7"dB_AF | "Cmaj7"E4 "(A7)"z4 |\n',
-        encoding="utf-8",
-    )
-    ran = tenor("--ascii", "add", str(path))
+    ran = tenor("--ascii", "add", page(tmp_path, "C transpose=-2"))
     assert "Read as written" not in ran.err
     assert "key C - 4/4" in ran.out
 
