@@ -38,7 +38,7 @@ def test_an_attempt_and_its_card_are_stored_together(store: Store) -> None:
     new = NewAttempt(1, at, NOW, ZONE, attempted, 0, seconds=30.5, loops=2, in_round=True)
     stored = record_attempt(store, new, after)
     assert attempts_of(store, 1) == [stored]
-    assert stored.attempted() == attempted
+    assert stored.attempted() == attempted._replace(in_round=True)
     assert (stored.at, stored.zone, stored.seconds, stored.loops) == (NOW, ZONE, 30.5, 2)
     assert (stored.in_round, stored.first_of_day, stored.undone_at) == (True, True, None)
     assert stored.recall is Recall.CLEAN
