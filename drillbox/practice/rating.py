@@ -76,7 +76,6 @@ class Rater:
                 seen_attempts=fresh.state.attempts,
                 seconds=played.seconds,
                 loops=played.loops,
-                in_round=played.in_round,
             )
             try:
                 record = record_attempt(self.store, new, state)

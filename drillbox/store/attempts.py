@@ -82,7 +82,7 @@ def insert(connection: Connection, new: NewAttempt, *, first_of_day: bool) -> di
         "hint": attempted.hint,
         "seconds": new.seconds,
         "loops": new.loops,
-        "in_round": new.in_round,
+        "in_round": attempted.in_round,
         "first_of_day": first_of_day,
         "due_after": attempted.due,
     }

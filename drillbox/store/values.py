@@ -141,7 +141,6 @@ class NewAttempt:
     seen_attempts: int
     seconds: float = 0.0
     loops: int = 0
-    in_round: bool = False
 
 
 @dataclass(frozen=True, slots=True)

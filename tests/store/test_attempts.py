@@ -35,10 +35,11 @@ def test_an_attempt_and_its_card_are_stored_together(store: Store) -> None:
     at = session(store)
     before = card(store, 1)
     attempted, after = step(before.state, Recall.CLEAN, DAY)
-    new = NewAttempt(1, at, NOW, ZONE, attempted, 0, seconds=30.5, loops=2, in_round=True)
+    attempted = attempted._replace(in_round=True)
+    new = NewAttempt(1, at, NOW, ZONE, attempted, 0, seconds=30.5, loops=2)
     stored = record_attempt(store, new, after)
     assert attempts_of(store, 1) == [stored]
-    assert stored.attempted() == attempted._replace(in_round=True)
+    assert stored.attempted() == attempted
     assert (stored.at, stored.zone, stored.seconds, stored.loops) == (NOW, ZONE, 30.5, 2)
     assert (stored.in_round, stored.first_of_day, stored.undone_at) == (True, True, None)
     assert stored.recall is Recall.CLEAN
@@ -186,7 +187,8 @@ def test_attempts_of_a_round_say_nothing_of_the_pace(store: Store) -> None:
     add(store, "Late kettle")
     at = session(store)
     attempted, after = step(card(store, 1).state, Recall.CLEAN, DAY)
-    new = NewAttempt(1, at, NOW, ZONE, attempted, 0, seconds=4.0, loops=1, in_round=True)
+    attempted = attempted._replace(in_round=True)
+    new = NewAttempt(1, at, NOW, ZONE, attempted, 0, seconds=4.0, loops=1)
     record_attempt(store, new, after)
     assert recent_attempts(store, 200) == []
 

@@ -116,7 +116,8 @@ def test_the_main_job(store: Store) -> None:
     at = session(store)
     before = card(store, 1)
     attempted, after = step(before.state, Recall.CLEAN, DAY)
-    made = record_attempt(store, NewAttempt(1, at, NOW, ZONE, attempted, 0, 30.5, 2, True), after)
+    new = NewAttempt(1, at, NOW, ZONE, attempted._replace(in_round=True), 0, 30.5, 2)
+    made = record_attempt(store, new, after)
     with open_store(store.engine.url.render_as_string(), now=NOW) as other:
         assert attempts_of(other, 1) == [made]
         assert card(other, 1).state == after
