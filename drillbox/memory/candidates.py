@@ -109,11 +109,11 @@ class Sitting:
         )
 
 
-def returning(done: Iterable[Done], returns_a_day: int) -> dict[int, int]:
+def returning(done: Iterable[Done], returns_a_day: int, a_session: int) -> dict[int, int]:
     """Return the lost cards that are to come back, with the attempts of others since, oldest first.
 
     A card is lost until a later attempt of the sitting recalls it, and comes back
-    ``returns_a_day`` times at most.
+    ``returns_a_day`` times at most; all cards together come back ``a_session`` times at most.
     """
     latest: dict[int, tuple[int, Recall, int]] = {}
     total = 0
@@ -121,8 +121,10 @@ def returning(done: Iterable[Done], returns_a_day: int) -> dict[int, int]:
         times = latest.pop(each.card_id, (0, each.recall, 0))[2] + 1
         latest[each.card_id] = (index, each.recall, times)
         total = index + 1
-    return {
-        card_id: total - 1 - index
+    waiting = [
+        (card_id, total - 1 - index)
         for card_id, (index, recall, times) in latest.items()
         if recall is Recall.LOST and times <= returns_a_day
-    }
+    ]
+    returned = total - len(latest)
+    return dict(waiting[: max(0, a_session - returned)])

@@ -65,7 +65,7 @@ def next_card(
 def _groups(candidates: Sequence[Candidate], now: _Now) -> Iterator[list[Candidate]]:
     """Yield the cards that may come now, group by group, the most pressing first."""
     rules, sitting = now.rules, now.sitting
-    waiting = returning(sitting.done, rules.returns_a_day)
+    waiting = returning(sitting.done, rules.returns_a_day, rules.returns_a_session)
     gone = {each.card_id for each in sitting.done} | sitting.skipped
     back: list[Candidate] = []
     ready: list[Candidate] = []

@@ -28,6 +28,7 @@ class Rules:
     backlog_days: int = 14
     phrase_share: float = 0.5
     returns_a_day: int = 1
+    returns_a_session: int = 2
     return_gap: int = 3
     newest_at_end: int = 1
     owned_days: int = 21
@@ -101,6 +102,11 @@ _REASONS: dict[str, tuple[float, float, str]] = {
         "what a card's worth is multiplied by for each other key of its phrase done today",
     ),
     "returns_a_day": (0, 3, "how often a lost card comes back in the same session"),
+    "returns_a_session": (
+        0,
+        100,
+        "returns of all cards in a session at most; each takes the time of a card worth more",
+    ),
     "return_gap": (0, 20, "attempts of other cards before a lost card comes back"),
     "newest_at_end": (0, 1, "1: the newest card of the day is played once more at the end"),
     "owned_days": (1, 365, "stability in days that a card needs, at goal tempo, to be owned"),

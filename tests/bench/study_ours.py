@@ -25,8 +25,7 @@ class Ours:
 
     def __init__(self, **settings: float) -> None:
         own: dict[str, float] = {
-            "minutes": int(SESSION / 60), "overhead_seconds": int(OVERHEAD), "newest_at_end": 0,
-            "returns_a_day": 0,
+            "minutes": int(SESSION / 60), "overhead_seconds": int(OVERHEAD),
         }  # fmt: skip
         self.rules = rules_from(own | settings)
         self.states: dict[int, MemoryState] = {}

@@ -134,8 +134,18 @@ def test_lost_card_returns_after_fewer_when_there_are_no_three():
 @pytest.mark.parametrize("returns", [0, 1, 2, 3])
 def test_returns_a_day(returns):
     """A card that stays lost comes back as often as set, and no more."""
-    rules = Rules(returns_a_day=returns, newest_at_end=0)
+    rules = Rules(returns_a_day=returns, returns_a_session=9, newest_at_end=0)
     assert play([due(1, 1)], [Recall.LOST] * 9, rules) == [1] * (returns + 1)
+
+
+@pytest.mark.parametrize(("most", "order"), [(0, 3), (1, 4), (2, 5), (9, 6)])
+def test_returns_a_session(most, order):
+    """Three lost cards come back only as often as a session allows, the first lost first."""
+    rules = Rules(returns_a_session=most, newest_at_end=0)
+    cards = [due(each, each) for each in (1, 2, 3)]
+    played = play(cards, [Recall.LOST] * 9, rules)
+    assert len(played) == order
+    assert played[3:] == played[: order - 3]
 
 
 def test_a_card_recalled_on_its_return_is_done():
