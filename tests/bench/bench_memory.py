@@ -25,7 +25,7 @@ from drillbox.memory.pace import Pace
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.attempts import latest_firsts
-from drillbox.store.cards import _CANDIDATES, candidates
+from drillbox.store.cards import candidates, candidates_sql
 from drillbox.store.opening import open_store
 from tests.bench.big_store import NOW, TODAY, Size, build
 
@@ -64,7 +64,7 @@ def stores() -> None:
 def choosing(place: Path, attempts: int) -> None:
     """Print the figures of one store."""
     with closing(sqlite3.connect(place)) as database:
-        bare = milliseconds(lambda: database.execute(_CANDIDATES).fetchall())
+        bare = milliseconds(lambda: database.execute(candidates_sql(sqlite=True)).fetchall())
     with open_store(place, now=NOW, backups=False) as store:
         learned, cards = learn(latest_firsts(store, LATEST)), candidates(store)
         rules, pace, sitting = Rules(), Pace(), Sitting(20)

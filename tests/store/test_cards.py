@@ -57,10 +57,10 @@ def test_a_phrase_with_all_keys_open_has_no_next(store: Store) -> None:
 
 def test_picking_reads_no_chart(store: Store) -> None:
     """The query for candidates is answered by an index alone, so a big store stays quick."""
-    from drillbox.store.cards import _CANDIDATES
+    from drillbox.store.cards import candidates_sql
 
     with store.read() as connection:
-        plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {_CANDIDATES}").all()
+        plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {candidates_sql(sqlite=True)}").all()
     steps = [row[3] for row in plan if "card" in row[3] or "other" in row[3]]
     assert steps
     assert all("USING COVERING INDEX ix_card_pick" in step for step in steps)
