@@ -106,7 +106,7 @@ class Drill:
         self._steps: list[_Step] = []
         self._rest_proposed = False
         self.showing: Showing | None = None
-        self._advance(now)
+        self._advance(now, pool)
 
     @property
     def rated(self) -> tuple[Rated, ...]:
@@ -216,8 +216,8 @@ class Drill:
             quota=self.rules.new_a_day if self.sitting.opened >= self.rules.new_a_day else 0,
         )
 
-    def _advance(self, now: datetime) -> None:
-        pool = candidates(self.store)
+    def _advance(self, now: datetime, pool: list[Candidate] | None = None) -> None:
+        pool = candidates(self.store) if pool is None else pool
         chosen = next_card(pool, self.sitting, self.day, self.rules, self.pace, self.learned)
         if chosen is None:
             self.showing = None
