@@ -2,11 +2,13 @@
 
 Times are in days from the first session; a session's attempts lie seconds apart. Every model
 holds one memory per card, and ``transfer`` says how much an attempt in one key practises the
-other keys of its phrase. Cards are numbered phrase × 12 + place in the order of keys.
+other keys of its phrase. Cards are numbered phrase × 12 + place in the order of keys; ``cards``
+in the methods is a slice of whole phrases.
 """
 
 from __future__ import annotations
 
+from math import floor
 from typing import ClassVar, NamedTuple
 
 import numpy as np
@@ -15,6 +17,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 DAY = 86_400.0
+ALL = slice(None)
 
 
 class Cell(NamedTuple):
@@ -23,6 +26,11 @@ class Cell(NamedTuple):
     truth: str
     transfer: str
     phrases: int
+
+
+def siblings(card: int) -> slice:
+    """Return the cards of a card's phrase."""
+    return slice(card // 12 * 12, card // 12 * 12 + 12)
 
 
 class Actr:
@@ -44,34 +52,34 @@ class Actr:
         self.when = np.full((len(hard), 16), -1e12)
         self.decay = np.full((len(hard), 16), 9.0)
 
-    def _strength(self, now: float) -> Floats:
-        width = max(1, int(self.count.max()))
-        age = np.maximum(now - self.when[:, :width], 1.0)
-        own = np.exp(-self.decay[:, :width] * np.log(age)).sum(axis=1)
+    def _strength(self, now: float, cards: slice) -> Floats:
+        width = max(1, int(self.count[cards].max()))
+        age = np.maximum(now - self.when[cards, :width], 1.0)
+        own = np.exp(-self.decay[cards, :width] * np.log(age)).sum(axis=1)
         together = own.reshape(-1, 12).sum(axis=1).repeat(12)
         return np.asarray(own + self.share * (together - own) + 1e-12)
 
     @classmethod
-    def _time(cls, days: Floats | float) -> Floats | float:
-        whole = np.floor(days)
+    def _time(cls, days: float) -> float:
+        whole = floor(days)
         return whole * DAY * cls.H + (days - whole) * DAY
 
-    def recall(self, days: float) -> Floats:
-        """Return every card's chance of recall at a time."""
-        m = np.log(self._strength(float(self._time(days))))
-        return 1.0 / (1.0 + np.exp((self.TAU - m) / self.S + self.hard))
+    def recall(self, days: float, cards: slice = ALL) -> Floats:
+        """Return the cards' chances of recall at a time."""
+        m = np.log(self._strength(self._time(days), cards))
+        return 1.0 / (1.0 + np.exp((self.TAU - m) / self.S + self.hard[cards]))
 
-    def learn(self, cards: Ints, days: Floats, recalled: NDArray[np.bool_]) -> None:
-        """Attempt distinct cards at these times; ``recalled`` makes no difference here."""
-        if self.count[cards].max() >= self.when.shape[1]:
+    def learn(self, card: int, days: float, recalled: bool) -> None:
+        """Attempt a card at a time; ``recalled`` makes no difference here."""
+        if self.count[card] >= self.when.shape[1]:
             wider = np.full_like(self.when, -1e12)
             self.when = np.hstack([self.when, wider])
             self.decay = np.hstack([self.decay, np.full_like(wider, 9.0)])
-        times = self._time(days)
-        strength = self._strength(float(np.mean(times)))[cards]
-        self.when[cards, self.count[cards]] = times
-        self.decay[cards, self.count[cards]] = self.C * strength + self.A
-        self.count[cards] += 1
+        time = self._time(days)
+        strength = self._strength(time, siblings(card))[card % 12]
+        self.when[card, self.count[card]] = time
+        self.decay[card, self.count[card]] = self.C * strength + self.A
+        self.count[card] += 1
 
 
 class Multiscale:
@@ -102,23 +110,22 @@ class Multiscale:
             self.level *= np.exp(-(days - self.at) / self.SCALES)
             self.at = days
 
-    def recall(self, days: float) -> Floats:
-        """Return every card's chance of recall at a time, none earlier than the last."""
+    def recall(self, days: float, cards: slice = ALL) -> Floats:
+        """Return the cards' chances of recall at a time, none earlier than the last."""
         self._decay(days)
-        strength = np.clip(self.level @ self.gamma / self.total[-1], 1e-9, 1 - 1e-6)
-        odds = strength / (1 - strength) * np.exp(-self.hard)
+        strength = np.clip(self.level[cards] @ self.gamma / self.total[-1], 1e-9, 1 - 1e-6)
+        odds = strength / (1 - strength) * np.exp(-self.hard[cards])
         return np.asarray(odds / (1 + odds))
 
-    def learn(self, cards: Ints, days: Floats, recalled: NDArray[np.bool_]) -> None:
-        """Attempt distinct cards at these times."""
-        self._decay(float(days[-1]))
-        rate = np.zeros(len(self.hard))
-        rate[cards] = np.where(recalled, 9.0, 1.0)
-        if self.share:
-            together = rate.reshape(-1, 12).sum(axis=1).repeat(12)
-            rate += self.share * (together - rate)
-        strength = np.cumsum(self.level * self.gamma, axis=1) / self.total
-        self.level += rate[:, None] * np.maximum(0.0, 1.0 - strength)
+    def learn(self, card: int, days: float, recalled: bool) -> None:
+        """Attempt a card at a time, none earlier than the last."""
+        self._decay(days)
+        phrase = siblings(card)
+        rate = np.full(12, self.share)
+        rate[card % 12] = 1.0
+        strength = np.cumsum(self.level[phrase] * self.gamma, axis=1) / self.total
+        gain = (9.0 if recalled else 1.0) * rate[:, None] * np.maximum(0.0, 1.0 - strength)
+        self.level[phrase] += gain
 
 
 class Predictive:
@@ -140,30 +147,31 @@ class Predictive:
         self.own = Events(len(hard))
         self.phrase = Events(cell.phrases)
 
-    def recall(self, days: float) -> Floats:
-        """Return every card's chance of recall at a time."""
-        level = self._level(self.own, days)
+    def recall(self, days: float, cards: slice = ALL) -> Floats:
+        """Return the cards' chances of recall at a time."""
+        level = self._level(self.own, days, cards)
         if self.share:
-            of_phrase = self._level(self.phrase, days).repeat(12)
+            phrases = slice((cards.start or 0) // 12, cards.stop and cards.stop // 12)
+            of_phrase = self._level(self.phrase, days, phrases).repeat(12)
             level = (1 - self.share) * level + self.share * of_phrase
-        return 1.0 / (1.0 + np.exp((self.TAU - level) / self.S + self.hard))
+        return 1.0 / (1.0 + np.exp((self.TAU - level) / self.S + self.hard[cards]))
 
-    def _level(self, events: Events, days: float) -> Floats:
-        width = max(1, int(events.count.max()))
-        age = np.maximum((days - events.when[:, :width]) * DAY, 1.0)
-        there = np.arange(width) < events.count[:, None]
+    def _level(self, events: Events, days: float, items: slice) -> Floats:
+        count = events.count[items]
+        width = max(1, int(count.max()))
+        age = np.maximum((days - events.when[items, :width]) * DAY, 1.0)
+        there = np.arange(width) < count[:, None]
         weight = np.where(there, age**-self.X, 0.0)
         mean = (weight * age).sum(axis=1) / np.maximum(weight.sum(axis=1), 1e-30)
-        decay = self.B + self.M * events.lags / np.maximum(1, events.count - 1)
-        level = events.count**self.C * np.maximum(mean, 1.0) ** -decay
-        return np.where(events.count > 0, level, 0.0)
+        decay = self.B + self.M * events.lags[items] / np.maximum(1, count - 1)
+        level = count**self.C * np.maximum(mean, 1.0) ** -decay
+        return np.where(count > 0, level, 0.0)
 
-    def learn(self, cards: Ints, days: Floats, recalled: NDArray[np.bool_]) -> None:
-        """Attempt distinct cards at these times; ``recalled`` makes no difference here."""
-        self.own.add(cards, days)
+    def learn(self, card: int, days: float, recalled: bool) -> None:
+        """Attempt a card at a time; ``recalled`` makes no difference here."""
+        self.own.add(card, days)
         if self.share:
-            for card, day in zip(cards, days, strict=True):
-                self.phrase.add(np.array([card // 12]), np.array([day]))
+            self.phrase.add(card // 12, days)
 
 
 class Events:
@@ -174,16 +182,16 @@ class Events:
         self.when = np.full((items, 16), -1e6)
         self.lags = np.zeros(items)
 
-    def add(self, items: Ints, days: Floats) -> None:
-        """Add one attempt to each of these distinct items."""
-        count = self.count[items]
-        if count.max() >= self.when.shape[1]:
+    def add(self, item: int, days: float) -> None:
+        """Add an attempt at an item."""
+        count = self.count[item]
+        if count >= self.when.shape[1]:
             self.when = np.hstack([self.when, np.full_like(self.when, -1e6)])
-        before = self.when[items, np.maximum(count - 1, 0)]
-        lag = np.maximum((days - before) * DAY, 1.0)
-        self.lags[items] += np.where(count > 0, 1.0 / np.log(lag + np.e), 0.0)
-        self.when[items, count] = days
-        self.count[items] += 1
+        if count:
+            lag = max((days - self.when[item, count - 1]) * DAY, 1.0)
+            self.lags[item] += 1.0 / np.log(lag + np.e)
+        self.when[item, count] = days
+        self.count[item] += 1
 
 
 TRUTHS = {"act-r": Actr, "multiscale": Multiscale, "predictive": Predictive}

@@ -1,4 +1,8 @@
-"""One simulated player's days: what an attempt costs, how it is rated, what is remembered."""
+"""One simulated player's days: what an attempt costs, how it is rated, what is remembered.
+
+A recalled attempt costs two rounds at the card's tempo and ten seconds to look, count in and
+rate; a lost one costs double. Each attempt leaves its mark before the next begins.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +10,7 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from tests.bench.study_players import DAY, TRUTHS, Cell, Floats, Ints
+from tests.bench.study_players import DAY, TRUTHS, Cell, Floats, Ints, siblings
 
 DAYS, FROM, BREAK, BREAK_DAYS = 180, 90, 120, 14
 SESSION = 20 * 60.0
@@ -60,44 +64,37 @@ class Run:
         self.today, self.used, self.total, self.over = 0, 0.0, 0, False
         self.cards = cards
 
-    def seconds(self) -> Floats:
-        """Return what a recalled attempt at each card costs now; a lost one costs double.
-
-        Two rounds at the card's tempo and ten seconds to look, count in and rate; who is lost
-        looks at the hints and hears and plays it right once more.
-        """
-        return OVERHEAD + LOOPS * self.quarters * 60.0 / self.tempo
-
     def play(self, cards: Ints) -> tuple[Ints, Ints]:
         """Attempt distinct cards in order while there is time; return them and their ratings."""
-        if self.over or len(cards) == 0:
-            return cards[:0], cards[:0]
-        chance = self.player.recall(self.today + self.used / DAY)[cards]
-        recalled = self.random.random(len(cards)) < chance
-        cost = self.seconds()[cards] * np.where(recalled, 1.0, 2.0)
-        begins = self.used + np.cumsum(cost) - cost
-        # As in the product: an attempt is begun while half of the time that it needs is left.
-        late = begins + self.seconds()[cards] / 2 > SESSION
-        fits = int(np.argmax(late)) if late.any() else len(cards)
-        self.over = bool(late.any())
-        if fits == 0:
-            return cards[:0], cards[:0]
-        cards, recalled, chance = cards[:fits], recalled[:fits], chance[:fits]
-        self.used += float(cost[:fits].sum())
-        self.total += fits
-        self.player.learn(cards, self.today + begins[:fits] / DAY, recalled)
-        ratings = self._rate(recalled, chance)
-        self._climb(cards, ratings)
-        self.attempts[cards] += 1
-        self.last[cards] = self.today
-        return cards, ratings
+        ratings: list[int] = []
+        for card in cards.tolist() if not self.over else ():
+            cost = OVERHEAD + LOOPS * self.quarters[card] * 60.0 / self.tempo[card]
+            # As in the product: an attempt is begun while half of the time that it needs is left.
+            if self.used + cost / 2 > SESSION:
+                self.over = True
+                break
+            now = self.today + self.used / DAY
+            chance = self.player.recall(now, siblings(card))[card % 12]
+            recalled = bool(self.random.random() < chance)
+            self.player.learn(card, now, recalled)
+            # Who is lost looks at the hints, and hears and plays it right once more.
+            self.used += cost if recalled else 2 * cost
+            ratings.append(self._rate(recalled, chance))
+        played = cards[: len(ratings)]
+        self.total += len(ratings)
+        self._climb(played, np.array(ratings, dtype=np.int64))
+        self.attempts[played] += 1
+        self.last[played] = self.today
+        return played, np.array(ratings, dtype=np.int64)
 
-    def _rate(self, recalled: np.ndarray, chance: Floats) -> Ints:
-        """Return ratings 1–4: of what is recalled, the surer the more is fluent."""
-        luck = self.random.random(len(recalled))
-        fluent, rough = 0.4 * chance**2, 0.1 + 0.4 * (1 - chance)
-        rating = np.where(luck < fluent, 4, np.where(luck > 1 - rough, 2, 3))
-        return np.where(recalled, rating, 1)
+    def _rate(self, recalled: bool, chance: float) -> int:
+        """Return a rating 1–4: of what is recalled, the surer the more is fluent."""
+        luck = self.random.random()
+        if not recalled:
+            return 1
+        if luck < 0.4 * chance**2:
+            return 4
+        return 2 if luck > 0.9 - 0.4 * (1 - chance) else 3
 
     def _climb(self, cards: Ints, ratings: Ints) -> None:
         """Move the tempo ladder as the product does."""
