@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import NamedTuple
 
+from drillbox.memory.breaks import Break
 from drillbox.memory.cards import CardState
 from drillbox.memory.recall import Recall
 
@@ -16,7 +17,9 @@ class Candidate(NamedTuple):
 
     ``position`` is the key's place in the phrase's order, 0 for the written key; ``quarters``
     the chart's length in quarter notes; ``tempo`` the one it would be played at. Days are
-    ``date.toordinal()``. A card that was never attempted has 0 in the last four fields.
+    ``date.toordinal()``; ``recalled`` and ``lost`` count those on which the day's first attempt
+    was so, ``run`` those recalled in a row up to now. A card that was never attempted has 0 in
+    all from ``stability`` to ``run``.
     """
 
     card_id: int
@@ -29,6 +32,10 @@ class Candidate(NamedTuple):
     difficulty: float = 0.0
     last_day: int = 0
     due: int = 0
+    recalled: int = 0
+    lost: int = 0
+    run: int = 0
+    key: str = ""
 
     @property
     def opened(self) -> bool:
@@ -37,7 +44,14 @@ class Candidate(NamedTuple):
 
 
 def candidate(
-    card_id: int, phrase_id: int, position: int, *, quarters: float, goal: int, state: CardState
+    card_id: int,
+    phrase_id: int,
+    position: int,
+    *,
+    quarters: float,
+    goal: int,
+    state: CardState,
+    key: str,
 ) -> Candidate:
     """Return a card with its state as a candidate."""
     memory = state.memory
@@ -53,6 +67,10 @@ def candidate(
         difficulty,
         _ordinal(last_day),
         _ordinal(state.due),
+        state.days_recalled,
+        state.days_lost,
+        state.recalled_run,
+        key,
     )
 
 
@@ -76,7 +94,8 @@ class Sitting:
     """A drill session so far. It is a value: to undo a rating, go back to the one before.
 
     ``opened_before`` counts the cards opened earlier on the same practice day;
-    ``other_seconds`` is time that passed without a rating (skips, pauses not counted).
+    ``other_seconds`` is time that passed without a rating (skips, pauses not counted);
+    ``back`` the latest break in practice, if there was one.
     """
 
     minutes: float
@@ -84,6 +103,7 @@ class Sitting:
     skipped: frozenset[int] = frozenset()
     opened_before: int = 0
     other_seconds: float = 0.0
+    back: Break | None = None
 
     @property
     def left(self) -> float:

@@ -12,12 +12,19 @@ from drillbox.memory.tempo import TempoState, first_tempo, next_tempo
 
 
 class CardState(NamedTuple):
-    """What is known of a card; ``memory`` and ``due`` are None before its first attempt."""
+    """What is known of a card; ``memory`` and ``due`` are None before its first attempt.
+
+    ``days_recalled`` and ``days_lost`` count the days whose first attempt was recalled or lost,
+    ``recalled_run`` those recalled in a row up to now.
+    """
 
     memory: MemoryState | None
     tempo: TempoState
     attempts: int = 0
     due: date | None = None
+    days_recalled: int = 0
+    days_lost: int = 0
+    recalled_run: int = 0
 
 
 class Attempted(NamedTuple):
@@ -51,11 +58,16 @@ def rate(state: CardState, attempted: Attempted, goal: int, rules: Rules) -> Car
     The tempo moves as ``_tempo_after`` says.
     """
     recall = counted(attempted.recall, attempted.hint)
+    first = state.memory is None or attempted.day > state.memory.last_day
+    lost = recall is Recall.LOST
     return CardState(
         after(state.memory, recall, attempted.day, rules.weights),
         _tempo_after(state.tempo, attempted, recall, goal, rules),
         state.attempts + 1,
         attempted.due,
+        state.days_recalled + (first and not lost),
+        state.days_lost + (first and lost),
+        (0 if lost else state.recalled_run + 1) if first else state.recalled_run,
     )
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate, Done, Sitting, returning
-from drillbox.memory.learning import Learned
+from drillbox.memory.learning import APART, UNLEARNT, Learned
 from drillbox.memory.mixing import mixed
 from drillbox.memory.opening import openable
 from drillbox.memory.pace import Pace, expected_seconds
@@ -23,7 +23,7 @@ class _Now(NamedTuple):
     today: int
     rules: Rules
     pace: Pace
-    learned: Learned | None
+    learned: Learned
 
     def seconds(self, card: Candidate) -> float:
         return expected_seconds(card.quarters, card.tempo, self.pace, self.rules)
@@ -33,23 +33,29 @@ class _Now(NamedTuple):
         return self.sitting.done[-1] if self.sitting.done else None
 
 
+class _Scored(NamedTuple):
+    """What a card that may come now is worth."""
+
+    worth: float
+    card: Candidate
+
+
 def next_card(
     candidates: Sequence[Candidate],
     sitting: Sitting,
     day: date,
     rules: Rules,
     pace: Pace,
-    learned: Learned | None = None,
+    learned: Learned = UNLEARNT,
 ) -> int | None:
     """Return the id of the card to drill now, or None when the sitting is over.
 
     ``candidates`` are the cards of all phrases in practice as they stand now: all open ones,
-    and at least the next one of each phrase that isn't open yet. Lost cards come back first.
-    With what is ``learned`` from the player's attempts, new keys follow while nearly all is
-    recalled lately, then whatever brings most recall for its time, new keys among it; without
-    it cards due, new keys, then what has faded most. Not the same phrase twice running, nor
-    neighbours in the key order, where there is a choice. The session ends when less than half
-    of the time that the next card needs is left.
+    and at least the next one of each phrase that isn't open yet. Lost cards come back first;
+    then comes whatever brings most recall for its time by what is ``learned`` from the
+    player's attempts, new keys among it. Not the same phrase twice running, nor neighbours
+    in the key order, where there is a choice. The session ends when less than half of the
+    time that the next card needs is left, or when nothing is due and all is surely remembered.
     """
     now = _Now(sitting, day.toordinal(), rules, pace, learned)
     newest = _newest(candidates, now)
@@ -62,118 +68,119 @@ def next_card(
     return chosen.card_id
 
 
-def _groups(candidates: Sequence[Candidate], now: _Now) -> Iterator[list[Candidate]]:
+def _groups(candidates: Sequence[Candidate], now: _Now) -> Iterator[list[_Scored]]:
     """Yield the cards that may come now, group by group, the most pressing first."""
     rules, sitting = now.rules, now.sitting
     waiting = returning(sitting.done, rules.returns_a_day, rules.returns_a_session)
-    gone = {each.card_id for each in sitting.done} | sitting.skipped
     back: list[Candidate] = []
-    ready: list[Candidate] = []
+    if waiting:
+        wanted = waiting.keys() - sitting.skipped
+        back = [card for card in candidates if card.card_id in wanted]
+        back.sort(key=lambda card: -waiting[card.card_id])
+    ripe = sum(waiting[card.card_id] >= rules.return_gap for card in back)
+    yield from ([_Scored(1.0, card)] for card in back[:ripe])
+    yield _by_worth(candidates, now)
+    yield from ([_Scored(1.0, card)] for card in back[ripe:])
+
+
+def _by_worth(candidates: Sequence[Candidate], now: _Now) -> list[_Scored]:
+    """Return new keys and the open cards not played today, those that are worth an attempt.
+
+    Each other key of its phrase that was played in this sitting makes a card worth less.
+    """
+    done, today = now.sitting.done, now.today
+    gone = {each.card_id for each in done} | now.sitting.skipped
+    times = Counter(phrase for _, phrase in {(each.card_id, each.phrase_id) for each in done})
+    share = {phrase: now.rules.phrase_share**count for phrase, count in times.items()}
+    ready = [card for card in candidates
+             if 0 < card.last_day < today and card.card_id not in gone]  # fmt: skip
+    fresh = [card for card in _fresh(candidates, ready, now) if card.card_id not in gone]
+    latest = _latest(candidates)
+    worth = worth_today(now.learned, today, now.rules, now.pace).of
+    found = []
+    for card in fresh + ready:
+        day, by, other = latest.get(card.phrase_id, _NEVER)
+        value = worth(card, today - (other if by == card.card_id else day))
+        if value:
+            found.append(_Scored(value * share.get(card.phrase_id, 1.0), card))
+    return found
+
+
+_NEVER = (-APART, 0, -APART)
+
+
+def _latest(candidates: Iterable[Candidate]) -> dict[int, tuple[int, int, int]]:
+    """Return of each phrase the latest day, the card played then, and the latest of the others."""
+    latest: dict[int, tuple[int, int, int]] = {}
     for card in candidates:
-        if card.card_id in gone:
-            if card.card_id in waiting and card.card_id not in sitting.skipped:
-                back.append(card)
-        elif 0 < card.last_day < now.today:
-            ready.append(card)
-    back.sort(key=lambda card: -waiting[card.card_id])
-    yield from ([card] for card in back if waiting[card.card_id] >= rules.return_gap)
-    yield from (
-        _by_worth(candidates, ready, gone, now)
-        if now.learned
-        else _by_due_day(candidates, ready, gone, now)
-    )
-    yield from ([card] for card in back if waiting[card.card_id] < rules.return_gap)
-
-
-def _by_worth(
-    candidates: Sequence[Candidate], ready: list[Candidate], gone: set[int], now: _Now
-) -> Iterator[list[Candidate]]:
-    """Yield new keys first while nearly all is recalled, then all that may come."""
-    assert now.learned
-    since = now.today - now.rules.backlog_days
-    used = now.sitting.minutes * 60 - now.sitting.left
-    overdue = [card for card in ready if card.due <= since]
-    left = max(0.0, now.rules.minutes * 60 - used)
-    fresh = _fresh(candidates, overdue, gone, now, left)
-    if now.learned.lately >= now.rules.sure and now.sitting.opened < now.rules.new_when_sure:
-        yield from ([card] for card in fresh)
-    yield fresh + ready
-
-
-def _by_due_day(
-    candidates: Sequence[Candidate], ready: list[Candidate], gone: set[int], now: _Now
-) -> Iterator[list[Candidate]]:
-    """Yield cards due, then new keys, then the open cards that aren't due, one by one."""
-    faded = sorted(
-        ready,
-        key=lambda card: ((card.last_day - now.today) / card.stability,
-                          mixed(now.today, card.card_id)),
-    )  # fmt: skip
-    due = [card for card in faded if card.due <= now.today]
-    yield from ([card] for card in due)
-    fresh = _fresh(candidates, due, gone, now, now.rules.minutes * 60)
-    yield from ([card] for card in fresh)
-    yield from ([card] for card in faded if card.due > now.today)
+        if not card.last_day:
+            continue
+        day, by, other = latest.get(card.phrase_id, _NEVER)
+        if card.last_day > day:
+            latest[card.phrase_id] = (card.last_day, card.card_id, day)
+        elif card.last_day > other:
+            latest[card.phrase_id] = (day, by, card.last_day)
+    return latest
 
 
 def _fresh(
-    candidates: Sequence[Candidate],
-    backlog: Sequence[Candidate],
-    gone: set[int],
-    now: _Now,
-    seconds: float,
-) -> list[Candidate]:
+    candidates: Sequence[Candidate], ready: Sequence[Candidate], now: _Now
+) -> Sequence[Candidate]:
     """Return the keys that may be opened now: none once enough were, or under a backlog.
 
-    That is one which takes more than ``seconds``.
+    That is what was last played before a break, while it takes more than is left of the day's
+    minutes; it shuts new keys out for no longer than the break was.
     """
-    if now.sitting.opened >= now.rules.new_a_day or sum(map(now.seconds, backlog)) > seconds:
+    back, rules, sitting = now.sitting.back, now.rules, now.sitting
+    if sitting.opened >= rules.new_a_day:
         return []
-    found = openable(candidates, now.today, now.rules)
-    return [card for card in found if card.card_id not in gone]
+    if back and now.today < back.day + back.away:
+        backlog = sum(now.seconds(card) for card in ready if card.last_day < back.day)
+        used = sitting.minutes * 60 - sitting.left
+        if backlog > max(0.0, rules.minutes * 60 - used):
+            return []
+    return openable(candidates, now.today, rules)
 
 
-def _apart(groups: Iterator[list[Candidate]], now: _Now) -> Candidate | None:
+def _apart(groups: Iterator[list[_Scored]], now: _Now) -> Candidate | None:
     """Return the best card of the first group that has one of another phrase than the last.
 
-    Failing that, the best of those that are least near to the last one.
+    Failing that, the best of those that are least near to the last one; keys open along their
+    order though.
     """
     last = now.last
-    near: list[Candidate] = []
+    near: list[_Scored] = []
     for group in groups:
-        others = [card for card in group if last is None or card.phrase_id != last.phrase_id]
+        others = group
+        if last is not None:
+            others = [each for each in group if each.card.phrase_id != last.phrase_id]
         if others:
-            return _worthiest(others, now)
+            return _worthiest(others, now.today)
         near += group
     if not near or last is None:
         return None
-    nearness = {card: (card.card_id == last.card_id, neighbours(card.position, last.position))
-                for card in near}  # fmt: skip
+    nearness = {
+        each: (each.card.card_id == last.card_id,
+               each.card.opened and neighbours(each.card.position, last.position))
+        for each in near
+    }  # fmt: skip
     least = min(nearness.values())
-    return _worthiest([card for card in near if nearness[card] == least], now)
+    return _worthiest([each for each in near if nearness[each] == least], now.today)
 
 
-def _worthiest(cards: Sequence[Candidate], now: _Now) -> Candidate:
-    """Return the card of most worth; each one done of its phrase today halves a card's worth.
+def _worthiest(scored: Sequence[_Scored], today: int) -> Candidate:
+    """Return the card of most worth.
 
     Of equal ones a new key comes first, in the order given; the rest are mixed by a hash of
-    card and day, so that they don't come in the order in which they were added. Without what
-    is learned it is the first.
+    card and day, so that they don't come in the order in which they were added.
     """
-    if len(cards) == 1 or not now.learned:
-        return cards[0]
-    worth = worth_today(now.learned, now.today, now.rules, now.pace)
-    pairs = {(each.card_id, each.phrase_id) for each in now.sitting.done}
-    times = Counter(phrase for _, phrase in pairs)
-    share = {phrase: now.rules.phrase_share**count for phrase, count in times.items()}
-    best, most, tie = cards[0], -1.0, 0
-    for card in cards:
-        value = worth.of(card) * share.get(card.phrase_id, 1.0)
-        if value >= most:
-            order = mixed(now.today, card.card_id) if card.last_day else -1
-            if value > most or order < tie:
-                best, most, tie = card, value, order
-    return best
+    best, tie = scored[0], 0
+    for index, each in enumerate(scored):
+        if each.worth >= best.worth:
+            order = mixed(today, each.card.card_id) if each.card.last_day else -1
+            if each.worth > best.worth or order < tie or not index:
+                best, tie = each, order
+    return best.card
 
 
 def neighbours(one: int, other: int) -> bool:

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import exp, log
 from typing import NamedTuple
 
+from drillbox.memory.candidates import Candidate
+
 LATEST = 1500  # so many attempts are some six weeks of daily practice; older ones were another you
-LOST_SHARE = 0.2  # what a lost attempt, after which it is heard right once, adds against a recall
+LOST_SHARE = 0.1  # what a lost attempt, after which it is heard right once, adds against a recall
+APART = 30  # days since another key of the phrase was played; more say no more, nor does never
 # Before there is anything to learn from: one recall gives even odds a day later, and each
 # doubling of the days costs what a tenfold of practice brings in about two steps. Assumed.
-PRIOR = (-1.0, 1.3, 0.5)
-_PULL = 3.0  # weight of the prior, in attempts
-_STEPS = 6
+PRIOR = (-1.0, 1.3, 0.5, 0.0, -0.6, 0.3)
+PULL = 3.0  # precision of the prior of each of these
+EFFECT_PULL = 2.0  # precision of what sets a phrase or a key apart: they differ by some .7
 _FEWEST = 20
 _LEAST = (0.3, 0.1)  # practice helps and time harms, whatever the first days look like
 
@@ -27,92 +29,128 @@ class Seen(NamedTuple):
     recalled: bool
 
 
+class Row(NamedTuple):
+    """An attempt, and what stood behind it: practice in recalled attempts, days since the
+    card and since another key of its phrase were played, and whether it was recalled the day
+    before that it was played on; ``days`` is 0 for a first try."""
+
+    phrase_id: int
+    key: str
+    practice: float
+    days: int
+    apart: int
+    kept: bool
+    recalled: bool
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Learned:
     """What the latest attempts say; two are the same only if they are one object.
 
-    The odds of recall are e^base · (1 + n)^growth · days^-fading, n being the card's recalled
-    attempts plus a share of its lost ones. ``counts`` holds (recalled, lost) of each card seen;
-    ``first`` is the share of first tries that succeed, ``lately`` that of the later ones.
+    The odds of recall are e^(base + phrase + key) · (1 + n)^growth · days^-fading ·
+    apart^-together, n being the card's recalled attempts plus a share of its lost ones and
+    apart the days since another key of the phrase was played; times e^kept where the latest
+    attempt was recalled. A first try has the odds e^(base + first + phrase + key) ·
+    apart^-together.
     """
 
     base: float = PRIOR[0]
     growth: float = PRIOR[1]
     fading: float = PRIOR[2]
-    first: float = 1 / 6
-    lately: float = 0.5
-    counts: Mapping[int, tuple[int, int]] = field(default_factory=dict)
+    together: float = PRIOR[3]
+    first: float = PRIOR[4]
+    kept: float = PRIOR[5]
+    phrases: Mapping[int, float] = field(default_factory=dict)
+    keys: Mapping[str, float] = field(default_factory=dict)
 
-    def recall(self, practice: float, days: float) -> float:
-        """Return the chance of recall after ``days`` (1 at least), n being ``practice``."""
-        odds = self.base + self.growth * log(1 + practice) - self.fading * log(max(1.0, days))
-        return 1 / (1 + exp(-odds))
+    def ease(self, phrase_id: int, key: str) -> float:
+        """Return how easy a card is: the log-odds that nothing else changes."""
+        return self.base + self.phrases.get(phrase_id, 0.0) + self.keys.get(key, 0.0)
+
+    def recall(self, ease: float, practice: float, days: int, apart: int, *, kept: bool) -> float:
+        """Return the chance of recall of a card that was played before."""
+        odds = ease + self.growth * log(1 + practice) - self.fading * log(max(1, days))
+        odds += self.kept * kept
+        return 1 / (1 + exp(self.together * log(min(APART, max(1, apart))) - odds))
+
+    def first_try(self, ease: float, apart: int) -> float:
+        """Return the chance of recall at the first try."""
+        odds = ease + self.first
+        return 1 / (1 + exp(self.together * log(min(APART, max(1, apart))) - odds))
 
 
-def learn(seen: Iterable[Seen]) -> Learned:
+UNLEARNT = Learned()
+
+
+def learn(seen: Sequence[Seen], cards: Iterable[Candidate]) -> Learned:
     """Return what the attempts say, oldest first; all but the latest ``LATEST`` are left out.
 
-    Logistic regression with a Normal prior around ``PRIOR``, by Newton's method; a few dozen
-    attempts are enough to see whether recall or mere practice makes this player remember.
+    ``cards`` are the cards as they stand after all of these attempts; attempts at others are
+    left out. Logistic regression with Normal priors: around ``PRIOR``, and around 0 for what
+    sets a phrase or a key apart. A few dozen attempts are enough to see whether recall or
+    mere practice makes this player remember.
     """
-    latest = list(seen)[-LATEST:]
-    counts: dict[int, tuple[int, int]] = {}
-    last: dict[int, int] = {}
-    rows: Counter[tuple[float, int, bool]] = Counter()
-    first, tries, lately = 0.5, 3.0, 0.5
-    half_life = 1 - 0.5 ** (1 / 60)
-    for card_id, day, recalled in latest:
-        good, lost = counts.get(card_id, (0, 0))
-        if card_id in last:
-            rows[good + LOST_SHARE * lost, max(1, day - last[card_id]), recalled] += 1
-            lately += (recalled - lately) * half_life
-        else:
-            first, tries = first * 0.97 + recalled, tries * 0.97 + 1
-        counts[card_id] = (good + recalled, lost + (not recalled))
-        last[card_id] = day
-    weights = _fit(rows) if rows.total() >= _FEWEST else PRIOR
-    return Learned(*weights, first / tries, lately, counts)
+    rows = sorted(attempted(seen[-LATEST:], cards))
+    if len(rows) < _FEWEST:
+        return UNLEARNT
+    import numpy as np  # not for who has hardly played yet
 
+    from drillbox.memory.logistic import Counts, find_mode
 
-def _fit(rows: Counter[tuple[float, int, bool]]) -> tuple[float, float, float]:
-    """Return base, growth and fading that make the rows likeliest, held towards the prior."""
-    data = [
-        (log(1 + practice), -log(days), float(recalled), times)
-        for (practice, days, recalled), times in rows.items()
-    ]
-    base, growth, fading = PRIOR
-    for _ in range(_STEPS):
-        gradient = [-_PULL * (now - prior) for now, prior in
-                    zip((base, growth, fading), PRIOR, strict=True)]  # fmt: skip
-        curve = [_PULL, 0.0, 0.0, _PULL, 0.0, _PULL]  # upper triangle of a symmetric 3 × 3
-        for x, y, recalled, times in data:
-            chance = 1 / (1 + exp(-(base + growth * x + fading * y)))
-            error, weight = (recalled - chance) * times, chance * (1 - chance) * times
-            gradient[0] += error
-            gradient[1] += error * x
-            gradient[2] += error * y
-            curve[0] += weight
-            curve[1] += weight * x
-            curve[2] += weight * y
-            curve[3] += weight * x * x
-            curve[4] += weight * x * y
-            curve[5] += weight * y * y
-        steps = [max(-1.0, min(1.0, each)) for each in _solve(curve, gradient)]
-        base += steps[0]
-        growth = max(_LEAST[0], growth + steps[1])
-        fading = max(_LEAST[1], fading + steps[2])
-    return base, growth, fading
-
-
-def _solve(matrix: list[float], right: list[float]) -> tuple[float, float, float]:
-    """Solve a symmetric positive definite 3 × 3 system by Cramer's rule."""
-    a, b, c, d, e, f = matrix
-    x, y, z = right
-    one, two, three = d * f - e * e, c * e - b * f, b * e - c * d
-    whole = a * one + b * two + c * three
-    four, five, six = a * f - c * c, b * c - a * e, a * d - b * b
-    return (
-        (one * x + two * y + three * z) / whole,
-        (two * x + four * y + five * z) / whole,
-        (three * x + five * y + six * z) / whole,
+    phrases, phrase = np.unique([row.phrase_id for row in rows], return_inverse=True)
+    keys, key = np.unique([row.key for row in rows], return_inverse=True)
+    common = np.array([_columns(row) for row in rows])
+    design = np.hstack([common, np.eye(len(keys))[key]])
+    recalled = np.array([row.recalled for row in rows], dtype=float)
+    counts = Counts(phrase, design, recalled, np.ones(len(rows)), common @ np.array(PRIOR))
+    precision = np.repeat([PULL, EFFECT_PULL], [len(PRIOR), len(keys)])
+    mode = find_mode(counts, EFFECT_PULL, precision, tolerance=1e-4)
+    base, growth, fading, *others = (mode.columns[: len(PRIOR)] + PRIOR).tolist()
+    together, first, kept = others
+    return Learned(
+        base,
+        max(_LEAST[0], growth),
+        max(_LEAST[1], fading),
+        together,
+        first,
+        kept,
+        dict(zip(phrases.tolist(), mode.groups.tolist(), strict=True)),
+        dict(zip(keys.tolist(), mode.columns[len(PRIOR) :].tolist(), strict=True)),
     )
+
+
+def _columns(row: Row) -> tuple[float, ...]:
+    """Return what each of the weights of ``PRIOR`` is multiplied by."""
+    apart, first = min(APART, max(1, row.apart)), row.days == 0
+    return 1.0, log(1 + row.practice), -log(max(1, row.days)), -log(apart), first, row.kept
+
+
+def attempted(seen: Sequence[Seen], cards: Iterable[Candidate]) -> list[Row]:
+    """Return what stood behind each attempt, oldest first.
+
+    A card's counts now less those of these attempts are its counts before them. Left out is
+    the first attempt of each card that was played before all of them, as nobody knows when.
+    """
+    of_card = {card.card_id: card for card in cards}
+    known = [each for each in seen if each.card_id in of_card]
+    counts = {
+        each.card_id: [of_card[each.card_id].recalled, of_card[each.card_id].lost] for each in known
+    }
+    for each in known:
+        counts[each.card_id][not each.recalled] -= 1
+    last: dict[int, tuple[int, bool]] = {}
+    latest: dict[int, tuple[int, int, int]] = {}  # of a phrase: day, its card, day of another
+    rows = []
+    for card_id, day, recalled in known:
+        card, (good, lost) = of_card[card_id], counts[card_id]
+        here, by, other = latest.get(card.phrase_id, (-APART, card_id, -APART))
+        apart = day - (other if by == card_id else here)
+        latest[card.phrase_id] = (day, card_id, other if by == card_id else here)
+        if card_id in last or good + lost <= 0:
+            practice = max(0, good) + LOST_SHARE * max(0, lost)
+            before, kept = last.get(card_id, (day, False))
+            days = max(1, day - before) if card_id in last else 0
+            rows.append(Row(card.phrase_id, card.key, practice, days, apart, kept, recalled))
+        counts[card_id][not recalled] += 1
+        last[card_id] = day, recalled
+    return rows

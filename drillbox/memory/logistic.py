@@ -24,13 +24,19 @@ class Counts:
     """Rows of counts: ``recalled`` of ``total`` (both may be fractional) in one group each.
 
     ``group`` counts from 0 without gaps and is sorted; ``design`` has one row of dense columns
-    for each.
+    for each. ``offset`` is what is added to the log-odds as it is: an effect that is sought as
+    a departure from a known value is in it with that value.
     """
 
     group: Indices
     design: Floats
     recalled: Floats
     total: Floats
+    offset: Floats | float = 0.0
+
+    def odds(self, groups: Floats, columns: Floats) -> Floats:
+        """Return the log-odds of each row."""
+        return np.asarray(groups[self.group] + self.design @ columns + self.offset)
 
     def starts(self) -> Indices:
         """Return where each group's rows begin."""
@@ -108,7 +114,7 @@ def _loss(
     counts: Counts, groups: Floats, columns: Floats, group_precision: float, precision: Floats
 ) -> float:
     """Return the negative log posterior, up to a constant."""
-    odds = groups[counts.group] + counts.design @ columns
+    odds = counts.odds(groups, columns)
     fit = np.logaddexp(0.0, odds) @ counts.total - odds @ counts.recalled
     return float(fit + 0.5 * (group_precision * (groups @ groups) + precision @ columns**2))
 
@@ -122,7 +128,7 @@ def _newton(
     precision: Floats,
 ) -> tuple[Mode, Floats, Floats]:
     """Return the curvature here as a mode, and Newton's step for groups and columns."""
-    odds = groups[counts.group] + counts.design @ columns
+    odds = counts.odds(groups, columns)
     chance = 0.5 + 0.5 * np.tanh(0.5 * odds)
     residual = counts.recalled - counts.total * chance
     weight = counts.total * chance * (1.0 - chance)

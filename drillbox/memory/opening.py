@@ -33,26 +33,23 @@ def first_try(remembered: Iterable[float]) -> float:
 def openable(candidates: Iterable[Candidate], day: int, rules: Rules) -> list[Candidate]:
     """Return the cards that may be opened now, in the order in which they should be.
 
-    That is the next key of each phrase whose latest opened ones hold: ``hold_days`` stable
-    (with 0 always; the study of simulated players loses by asking for more).
-    Phrases that were never played come first, in the order they were added; then keys by
-    their chance at the first try, best first. ``day`` is a ``date.toordinal()``.
+    Those are the keys of each phrase whose latest opened ones hold: ``hold_days`` stable
+    (with 0 always; the study of simulated players loses by asking for more). Phrases that
+    were never played come first, in the order they were added; then those with the best
+    chance at the first try. The keys of a phrase come in its order. ``day`` is a
+    ``date.toordinal()``.
     """
-    unopened: dict[int, Candidate] = {}
+    unopened: dict[int, list[Candidate]] = {}
     opened: dict[int, list[Candidate]] = {}
     for each in candidates:
-        if each.last_day:
-            opened.setdefault(each.phrase_id, []).append(each)
-        else:
-            other = unopened.get(each.phrase_id, each)
-            if (each.position, each.card_id) <= (other.position, other.card_id):
-                unopened[each.phrase_id] = each
+        (opened if each.last_day else unopened).setdefault(each.phrase_id, []).append(each)
     decay, factor = curve(rules.weights)
     ranked = []
-    for phrase_id, card in unopened.items():
+    for phrase_id, cards in unopened.items():
         siblings = opened.get(phrase_id, [])
         latest = sorted(siblings, key=lambda each: each.position)[-LATEST:]
         if all(each.stability >= rules.hold_days for each in latest):
             now = [chance(each.stability, day - each.last_day, decay, factor) for each in siblings]
-            ranked.append((bool(siblings), -first_try(now), card.phrase_id, card))
+            place = bool(siblings), -first_try(now), phrase_id
+            ranked += [(*place, card.position, card) for card in cards]
     return [card for *_, card in sorted(ranked)]

@@ -21,13 +21,12 @@ class Rules:
     retention: float = 0.9
     spread: float = 0.1
     minutes: int = 20
-    new_a_day: int = 10
+    new_a_day: int = 24
     hold_days: float = 0.0
-    sure: float = 0.9
-    new_when_sure: int = 3
-    backlog_days: int = 14
+    fresh: float = 0.98
+    break_days: int = 7
     phrase_share: float = 0.5
-    returns_a_day: int = 1
+    returns_a_day: int = 0
     returns_a_session: int = 2
     return_gap: int = 3
     newest_at_end: int = 1
@@ -83,25 +82,33 @@ _REASONS: dict[str, tuple[float, float, str]] = {
     ),
     "spread": (0.0, 0.25, "share of an interval by which a due day may move to even out the days"),
     "minutes": (1, 240, "minutes of a drill session, and of practice a day"),
-    "new_a_day": (0, 48, "new keys opened a day at most; the study loses with fewer and with more"),
+    "new_a_day": (0, 48, "new keys opened a day at most; the default is what twenty minutes hold"),
     "hold_days": (
         0.0,
         60.0,
         "stability in days that a phrase's latest keys need before the next opens; 0: none",
     ),
-    "sure": (0.0, 1.0, "share recalled lately from which new keys come before all else"),
-    "new_when_sure": (0, 48, "how many new keys a day come before all else then"),
-    "backlog_days": (
-        0,
+    "fresh": (
+        0.5,
+        1.0,
+        "chance of recall from which a card that isn't due is left alone, though time be left",
+    ),
+    "break_days": (
+        1,
         365,
-        "cards overdue by so many days are backlog; none is opened while it fills a day",
+        "days away that make a break; after it no key is opened while a day's minutes don't hold"
+        " what was last played before it, for as many days at most",
     ),
     "phrase_share": (
         0.01,
         1.0,
         "what a card's worth is multiplied by for each other key of its phrase done today",
     ),
-    "returns_a_day": (0, 3, "how often a lost card comes back in the same session"),
+    "returns_a_day": (
+        0,
+        3,
+        "how often a lost card comes back in the same session; the study loses by each",
+    ),
     "returns_a_session": (
         0,
         100,

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from drillbox.errors import StoreFailure
 from drillbox.memory.backlog import backlog
+from drillbox.memory.breaks import latest_break
 from drillbox.memory.candidates import Candidate, Sitting
 from drillbox.memory.choose import next_card
 from drillbox.memory.day import practice_day
@@ -99,10 +100,15 @@ class Drill:
         self.rater = Rater(store, preferences, self.session.id)
         self.day = self._day(now)
         self.pace = pace_of(store, preferences)
-        self.learned = learn(latest_firsts(store, LATEST))
-        pool = candidates(store)
+        pool, seen = candidates(store), latest_firsts(store, LATEST)
+        self.learned = learn(seen, pool)
         self.backlog = backlog(pool, self.day, self.rules, self.pace)
-        self.sitting = Sitting(minutes, opened_before=opened_on(store, self.day))
+        days = [each.day for each in seen]
+        self.sitting = Sitting(
+            minutes,
+            opened_before=opened_on(store, self.day),
+            back=latest_break(days, self.day.toordinal(), self.rules.break_days),
+        )
         self._steps: list[_Step] = []
         self._rest_proposed = False
         self.showing: Showing | None = None

@@ -68,9 +68,9 @@ def forecast(
 ) -> list[Load]:
     """Return what each of the next ``days`` days brings if all that is due is played each day.
 
-    ``cards`` are those of ``store.candidates``: the open ones, and the next one of each phrase;
-    further keys of a phrase follow one another. Ratings are drawn by each card's chance of
-    recall on the day; ``runs`` seeded runs are averaged. ``tick`` hears of days done.
+    ``cards`` are those of ``store.candidates``. Of a phrase one key is opened a day. Ratings
+    are drawn by each card's chance of recall on the day; ``runs`` seeded runs are averaged.
+    ``tick`` hears of days done.
     """
     sums = [[0.0, 0.0, 0.0] for _ in range(days)]
     for run in range(runs):
@@ -111,14 +111,15 @@ class _Player:
 
     def add(self, phrases: Sequence[NewPhrase]) -> None:
         """Add phrases that were never played."""
-        base = max(self.of_phrase, default=0)
-        first = min([0, *self.cards]) - 1  # numbers below 0 are no one else's
+        base = max(self.of_phrase, default=0) + 1
         self.take(
             Candidate(
-                first - number, base + number + 1, 0, each.quarters, each.goal,
+                -1 - number * KEYS - position,  # numbers below 0 are no one else's
+                base + number, position, each.quarters, each.goal,
                 first_tempo(each.goal, self.rules.tempo),
             )
             for number, each in enumerate(phrases)
+            for position in range(KEYS)
         )  # fmt: skip
 
     def play(self, day: int, quota: int) -> tuple[float, float, float]:
@@ -138,7 +139,10 @@ class _Player:
         return len(waiting) + len(new), len(new), seconds / 60
 
     def _openable(self, day: int, quota: int) -> list[Candidate]:
-        return openable(self.cards.values(), day, self.rules)[:quota] if quota > 0 else []
+        first: dict[int, Candidate] = {}
+        for card in openable(self.cards.values(), day, self.rules):
+            first.setdefault(card.phrase_id, card)
+        return list(first.values())[: max(0, quota)]
 
     def _attempts(self, card_id: int, day: int) -> float:
         """Play a card, once more where it was lost; return the seconds."""
@@ -172,24 +176,12 @@ class _Player:
         )
         self.due[due.toordinal()].add(card_id)
         self.load[due] += 1
-        if not card.opened:
-            self._bring_next(card)
         return recall, seconds
 
     def _forget_due(self, card: Candidate) -> None:
         if card.due:
             self.due[card.due].discard(card.card_id)
             self.load[date.fromordinal(card.due)] -= 1
-
-    def _bring_next(self, card: Candidate) -> None:
-        """Put the next key of a phrase beside the one that was opened."""
-        if card.position + 1 < KEYS:
-            tempo = first_tempo(card.goal, self.rules.tempo)
-            card_id = min([0, *self.cards]) - 1
-            self.take(
-                [Candidate(card_id, card.phrase_id, card.position + 1, card.quarters, card.goal,
-                           tempo)]
-            )  # fmt: skip
 
     def _draw(self, card: Candidate, day: int) -> Recall:
         """Draw a rating by the chance of recall; a new key's by how its phrase holds."""

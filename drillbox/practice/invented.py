@@ -93,7 +93,7 @@ class _Player:
     def _candidate(self, card: InventedCard) -> Candidate:
         return candidate(
             card.id, card.phrase_id, card.position,
-            quarters=card.quarters, goal=card.goal, state=self.states[card.id],
+            quarters=card.quarters, goal=card.goal, state=self.states[card.id], key=str(card.tonic),
         )  # fmt: skip
 
     def sit_down(self, number: int, day: date) -> None:

@@ -40,7 +40,8 @@ VALUES (:uid, :card_id, :session_id, :at, :zone, :day, :recall, :tempo, :hint, :
 _MOVE = """
 UPDATE card SET opened_day = :opened_day, stability = :stability, difficulty = :difficulty,
     last_day = :last_day, tempo = :tempo, clean_run = :clean_run, attempts = :attempts,
-    due_day = :due_day
+    due_day = :due_day, days_recalled = :days_recalled, days_lost = :days_lost,
+    recalled_run = :recalled_run
 WHERE id = :id
 """
 
@@ -105,6 +106,9 @@ def move(connection: Connection, card_id: int, state: CardState, opened_day: dat
             "clean_run": state.tempo.clean_run,
             "attempts": state.attempts,
             "due_day": state.due,
+            "days_recalled": state.days_recalled,
+            "days_lost": state.days_lost,
+            "recalled_run": state.recalled_run,
         },
     )
 

@@ -21,25 +21,23 @@ from drillbox.store.values import CardRecord
 if TYPE_CHECKING:
     from drillbox.store.opening import Store
 
-# Every open card, and the next one of each phrase: the first that isn't open. Its days come as
-# numbers: on 12,000 cards turning each into a date and back takes longer than the query.
+# Days come as numbers: on 12,000 cards turning each into a date and back takes longer than the
+# query.
 _CANDIDATES = """
 SELECT card.id, phrase_id, position, quarters, phrase.tempo, card.tempo,
        coalesce(stability, 0), coalesce(difficulty, 0),
-       coalesce({last_day}, 0), coalesce({due_day}, 0)
+       coalesce({last_day}, 0), coalesce({due_day}, 0), days_recalled, days_lost, recalled_run,
+       card.key
 FROM phrase JOIN card ON card.phrase_id = phrase.id
-WHERE retired_at IS NULL AND (
-    last_day IS NOT NULL OR position = (
-        SELECT min(position) FROM card AS other
-        WHERE other.phrase_id = phrase.id AND other.last_day IS NULL))
-ORDER BY phrase_id, position
+WHERE retired_at IS NULL
+ORDER BY phrase.id, position
 """
 
 
 def candidates(store: Store) -> list[Candidate]:
-    """Return all that may come next: every open card, and the next unopened one of each phrase.
+    """Return all that may come next: the cards of all phrases that aren't retired.
 
-    Retired phrases are left out. In the order of phrases and of their keys.
+    In the order of phrases and of their keys.
     """
     with store.read() as connection:
         words = candidates_sql(sqlite=connection.dialect.name == "sqlite")
@@ -57,7 +55,7 @@ def candidates_sql(*, sqlite: bool) -> str:
 _CARD = """
 SELECT card.id, phrase_id, phrase.uid AS phrase_uid, title, card.key, position, card.chart,
        card.line, phrase.tempo AS goal, double_time, opened_day, stability, difficulty, last_day,
-       card.tempo, clean_run, attempts, due_day, note
+       card.tempo, clean_run, attempts, due_day, days_recalled, days_lost, recalled_run, note
 FROM card JOIN phrase ON phrase.id = card.phrase_id
 """
 _SIBLINGS = """
@@ -114,7 +112,9 @@ def state_of(row: Any) -> CardState:
     memory = None
     if row.stability is not None:
         memory = MemoryState(row.stability, row.difficulty, row.last_day)
-    return CardState(memory, TempoState(row.tempo, row.clean_run), row.attempts, row.due_day)
+    tempo = TempoState(row.tempo, row.clean_run)
+    days = row.days_recalled, row.days_lost, row.recalled_run
+    return CardState(memory, tempo, row.attempts, row.due_day, *days)
 
 
 def due_counts(store: Store, from_day: date) -> dict[date, int]:

@@ -84,7 +84,7 @@ WHERE undone_at IS NULL ORDER BY card_id, at, id
 """
 _CARDS = """
 SELECT card.id, card.tempo, phrase.tempo AS goal, stability, difficulty, last_day, clean_run,
-       attempts, due_day, title, card.key
+       attempts, due_day, days_recalled, days_lost, recalled_run, title, card.key
 FROM card JOIN phrase ON phrase.id = phrase_id WHERE last_day IS NOT NULL ORDER BY card.id
 """
 

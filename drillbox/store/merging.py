@@ -187,19 +187,22 @@ def _reckon(
     for card_id in sorted(touched):
         log = log_of(connection, card_id)
         place = places[card_id]
-        state = _state(place.document) if {row.uid for row in log} == theirs[card_id] else None
-        if state is None or state.attempts != len(log):
-            state = replayed(log, place.goal, rules)
-        put(connection, card_id, state, log)
+        state = replayed(log, place.goal, rules)
+        told = _state(place.document, state)
+        same = {row.uid for row in log} == theirs[card_id] and told.attempts == len(log)
+        put(connection, card_id, told if same else state, log)
 
 
-def _state(card: Mapping[str, Any]) -> CardState:
+def _state(card: Mapping[str, Any], replayed: CardState) -> CardState:
+    """Return the state that a document tells; its days are counted by replaying the log."""
     memory = None
     if card["stability"] is not None:
         last = date.fromisoformat(card["last_day"])
         memory = MemoryState(float(card["stability"]), float(card["difficulty"]), last)
     tempo = TempoState(int(card["tempo"]), int(card["clean_run"]))
-    return CardState(memory, tempo, int(card["attempts"]), day(card["due_day"]))
+    return replayed._replace(
+        memory=memory, tempo=tempo, attempts=int(card["attempts"]), due=day(card["due_day"])
+    )
 
 
 def _merge_settings(connection: Connection, settings: Mapping[str, Any], merged: Merged) -> None:

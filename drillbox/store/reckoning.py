@@ -24,7 +24,7 @@ WHERE card_id = :id AND undone_at IS NULL ORDER BY at, id
 """
 _CARDS = """
 SELECT card.id, phrase.tempo AS goal, card.tempo, stability, difficulty, last_day, clean_run,
-       attempts, due_day
+       attempts, due_day, days_recalled, days_lost, recalled_run
 FROM card JOIN phrase ON phrase.id = phrase_id ORDER BY card.id
 """
 Log = Sequence[Row[Any]]

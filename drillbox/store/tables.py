@@ -71,7 +71,8 @@ class Card(SQLModel, table=True):
               postgresql_where=text("opened_day IS NOT NULL")),
         # Covers the query for candidates, which else would read every chart.
         Index("ix_card_pick", "phrase_id", "position", "quarters", "tempo", "stability",
-              "difficulty", "last_day", "due_day"),
+              "difficulty", "last_day", "due_day", "days_recalled", "days_lost", "recalled_run",
+              "key"),
     )  # fmt: skip
 
     id: int | None = Field(default=None, primary_key=True)
@@ -90,6 +91,9 @@ class Card(SQLModel, table=True):
     attempts: int = 0
     due_day: date | None = None
     note: str | None = None
+    days_recalled: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
+    days_lost: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
+    recalled_run: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
 
 
 class DrillSession(SQLModel, table=True):

@@ -39,7 +39,8 @@ def pool(dice: Random) -> list[Candidate]:
     return [
         Candidate(each, each // 12, each % 12, dice.choice([8.0, 16.0, 32.0]), 160,
                   dice.randrange(96, 160), dice.uniform(0.3, 90), 5.0,
-                  today - dice.randrange(1, 90), today + dice.randrange(-30, 31))
+                  today - dice.randrange(1, 90), today + dice.randrange(-30, 31),
+                  dice.randrange(1, 12), dice.randrange(4), dice.randrange(3), str(each % 12))
         for each in range(CARDS)
     ]  # fmt: skip
 
@@ -66,11 +67,12 @@ def choosing(place: Path, attempts: int) -> None:
     with closing(sqlite3.connect(place)) as database:
         bare = milliseconds(lambda: database.execute(candidates_sql(sqlite=True)).fetchall())
     with open_store(place, now=NOW, backups=False) as store:
-        learned, cards = learn(latest_firsts(store, LATEST)), candidates(store)
+        cards = candidates(store)
+        learned = learn(latest_firsts(store, LATEST), cards)
         rules, pace, sitting = Rules(), Pace(), Sitting(20)
         read = milliseconds(lambda: candidates(store))
         choose = milliseconds(lambda: next_card(cards, sitting, TODAY, rules, pace, learned))
-        history = milliseconds(lambda: learn(latest_firsts(store, LATEST)))
+        history = milliseconds(lambda: learn(latest_firsts(store, LATEST), cards))
     print(
         f"{attempts} attempts, {len(cards)} candidates: bare SQL {bare:.1f} ms, read {read:.1f} ms,"
         f" choose {choose:.1f} ms; once a session, learn {history:.1f} ms"
@@ -86,8 +88,8 @@ def main() -> None:
     cards = pool(dice)
     seen = [Seen(dice.randrange(CARDS), DAY.toordinal() - 60 + each // 25, dice.random() < 0.8)
             for each in range(LATEST)]  # fmt: skip
-    print(f"learn from {LATEST} attempts: {milliseconds(lambda: learn(seen)):.1f} ms")
-    start, learned = perf_counter(), learn(seen)
+    print(f"learn from {LATEST} attempts: {milliseconds(lambda: learn(seen, cards)):.1f} ms")
+    start, learned = perf_counter(), learn(seen, cards)
     next_card(cards, sitting, DAY, rules, pace, learned)
     print(f"first card of a session among {CARDS}: {(perf_counter() - start) * 1000:.1f} ms")
     later = milliseconds(lambda: next_card(cards, sitting, DAY, rules, pace, learned))

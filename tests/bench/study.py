@@ -30,15 +30,14 @@ FIRST_SEED = 300  # none of these players was seen while the policy was sought
 LOW, HIGH = 0.3, 0.97  # outside these even the best baseline says nothing
 COMPARED: dict[str, dict[str, float]] = {
     "as it is": {},
-    "no returns": {"returns_a_day": 0},
-    "any lost card once": {"returns_a_session": 100},
+    "two returns a session": {"returns_a_day": 1},
+    "any lost card once": {"returns_a_day": 1, "returns_a_session": 100},
     "any lost card twice": {"returns_a_day": 2, "returns_a_session": 100},
     "any lost card three times": {"returns_a_day": 3, "returns_a_session": 100},
     "newest not at the end": {"newest_at_end": 0},
-    "neither returns nor newest": {"returns_a_day": 0, "newest_at_end": 0},
     "3 new a day": {"new_a_day": 3},
-    "6 new a day": {"new_a_day": 6},
-    "20 new a day": {"new_a_day": 20},
+    "10 new a day": {"new_a_day": 10},
+    "no card left alone": {"fresh": 1.0},
     "latest keys must hold a day": {"hold_days": 1.0},
 }
 

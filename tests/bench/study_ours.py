@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from drillbox.memory.breaks import latest_break
 from drillbox.memory.candidates import Candidate, Sitting
 from drillbox.memory.choose import next_card
 from drillbox.memory.due import choose_due
@@ -31,7 +32,6 @@ class Ours:
         self.states: dict[int, MemoryState] = {}
         self.pool: list[Candidate] = []
         self.load: Counter[date] = Counter()
-        self.played: dict[int, int] = {}
         self.seen: deque[Seen] = deque(maxlen=LATEST)
 
     def predicted(self, run: Run) -> Floats | None:
@@ -47,12 +47,15 @@ class Ours:
         if not self.pool:
             self.pool = [
                 Candidate(each, each // 12, each % 12, run.quarters[each], int(run.goal[each]),
-                          int(run.tempo[each]))
+                          int(run.tempo[each]), key=str(each % 12))
                 for each in range(run.cards)
             ]  # fmt: skip
         today = START + timedelta(run.today)
-        learned = learn(self.seen)
-        sitting = Sitting(self.rules.minutes)
+        learned = learn(list(self.seen), self.pool)
+        back = latest_break(
+            (each.day for each in self.seen), today.toordinal(), self.rules.break_days
+        )
+        sitting = Sitting(self.rules.minutes, back=back)
         pace = Pace()
         while True:
             card = next_card(self.pool, sitting, today, self.rules, pace, learned)
@@ -64,9 +67,8 @@ class Ours:
             recall = Recall(int(ratings[0])) if len(ratings) else None
             if recall is None:
                 break
-            if self.played.get(card) != run.today:
-                self.seen.append(Seen(card, run.today, recall > Recall.LOST))
-            self.played[card] = run.today
+            if self.pool[card].last_day < today.toordinal():
+                self.seen.append(Seen(card, today.toordinal(), recall > Recall.LOST))
             sitting = sitting.rated(self.pool[card], recall, run.used - used)
             self._move(card, recall, today, run)
 
@@ -76,18 +78,22 @@ class Ours:
         if before.due:
             self.load[date.fromordinal(before.due)] -= 1
         state = self.states[card] = after(self.states.get(card), recall, today)
-        first = card // 12 * 12
+        phrase = card // 12 * 12
         siblings = {
             date.fromordinal(each.due)
-            for each in self.pool[first : first + 12]
+            for each in self.pool[phrase : phrase + 12]
             if each.due and each.card_id != card
         }
         due = choose_due(state, self.rules, str(card), int(run.attempts[card]), self.load, siblings)
         self.load[due] += 1
+        first, lost = before.last_day < today.toordinal(), recall is Recall.LOST
         self.pool[card] = before._replace(
             tempo=int(run.tempo[card]),
             stability=state.stability,
             difficulty=state.difficulty,
             last_day=today.toordinal(),
             due=due.toordinal(),
+            recalled=before.recalled + (first and not lost),
+            lost=before.lost + (first and lost),
+            run=(0 if lost else before.run + 1) if first else before.run,
         )

@@ -14,7 +14,7 @@ from tests.bench.study import calibration, row
 from tests.bench.study_baselines import BASELINES, RoundRobin
 from tests.bench.study_fsrs import FsrsCards
 from tests.bench.study_ours import Ours
-from tests.bench.study_players import Actr, Cell, Multiscale, Predictive
+from tests.bench.study_players import Actr, Cell, Multiscale, Predictive, siblings
 from tests.bench.study_runs import SESSION, Run, simulate
 
 START = date(2026, 1, 1)
@@ -26,7 +26,7 @@ def alone(model, transfer: str = "none"):
 
 
 def go(player, card: int, day: float, recalled: bool = False) -> None:
-    player.learn(np.array([card]), np.array([day]), np.array([recalled]))
+    player.learn(card, day, recalled)
 
 
 def test_fsrs_over_arrays_is_the_products():
@@ -93,6 +93,14 @@ def test_spacing_and_transfer(model):
         for number in range(6):
             go(player, 0, number * 0.1, recalled=True)
         assert bool(player.recall(1.0)[1] > bare * 1.01) is helps
+
+
+def test_an_attempt_helps_the_next_one_of_the_same_minute():
+    """With transfer, a key played just before is there when the next one is tried."""
+    run = Run(Cell("multiscale", "much", 1), 1)
+    before = run.player.recall(0.0, siblings(3))[3]
+    run.play(np.arange(3))
+    assert run.player.recall(run.used / 86400, siblings(3))[3] > before + 0.1
 
 
 def test_a_day_costs_twenty_minutes():

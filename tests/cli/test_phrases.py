@@ -83,15 +83,15 @@ def test_upcoming_counts_the_cards_of_each_day(three):
 
 def test_settings_are_listed_changed_and_put_back(drillbox):
     """Every setting says its reason; a value out of its bounds is refused in one line."""
-    assert "new_a_day = 10" in drillbox("settings").out
+    assert "new_a_day = 24" in drillbox("settings").out
     assert drillbox("settings", "new_a_day", "5").code == ExitCode.OK
-    assert "new_a_day = 5 (default 10)" in drillbox("settings", "new_a_day").out
+    assert "new_a_day = 5 (default 24)" in drillbox("settings", "new_a_day").out
     wrong = drillbox("settings", "new_a_day", "many")
     assert wrong.code == ExitCode.BAD_INPUT
     assert wrong.err.count("\n") == 1
     assert drillbox("settings", "nosuch", "1").code == ExitCode.BAD_INPUT
     drillbox("settings", "new_a_day", "--reset")
-    assert "new_a_day = 10" in drillbox("settings", "new_a_day").out
+    assert "new_a_day = 24" in drillbox("settings", "new_a_day").out
 
 
 @pytest.mark.parametrize(

@@ -55,7 +55,21 @@ def test_first_attempt():
     assert state == CardState(None, TempoState(120, 0), 0, None)
     due = START + timedelta(days=8)
     state = rate(state, Attempted(START, Recall.FLUENT, 120, 0, due), 200, RULES)
-    assert state == CardState(after(None, Recall.FLUENT, START), TempoState(130, 0), 1, due)
+    memory = after(None, Recall.FLUENT, START)
+    assert state == CardState(memory, TempoState(130, 0), 1, due, 1, 0, 1)
+
+
+def test_days_are_counted_by_their_first_attempt():
+    """Lost and then clean on one day is a lost day; the run of recalled days begins anew."""
+    state = untried(200, RULES)
+    log = [(0, Recall.CLEAN), (1, Recall.LOST), (1, Recall.CLEAN), (3, Recall.ROUGH),
+           (4, Recall.FLUENT), (4, Recall.LOST), (2, Recall.LOST)]  # fmt: skip
+    found = []
+    for day, recall in log:
+        at = START + timedelta(days=day)
+        state = rate(state, Attempted(at, recall, 120, 0, at), 200, RULES)
+        found.append((state.days_recalled, state.days_lost, state.recalled_run))
+    assert found == [(1, 0, 1), (1, 1, 0), (1, 1, 0), (2, 1, 1), (3, 1, 2), (3, 1, 2), (3, 1, 2)]
 
 
 def test_the_tempo_played_is_the_one_that_counts():

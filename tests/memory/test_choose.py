@@ -1,4 +1,4 @@
-"""What comes next: lost cards, new keys while all goes well, then what brings most for its time."""
+"""What comes next: lost cards on their return, then what brings most for its time."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drillbox.memory.breaks import Break
 from drillbox.memory.candidates import Candidate, Sitting, candidate
 from drillbox.memory.cards import CardState, untried
 from drillbox.memory.choose import neighbours, next_card
@@ -23,12 +24,13 @@ TODAY = DAY.toordinal()
 RULES = Rules(returns_a_day=1, return_gap=3, new_a_day=3, newest_at_end=0, minutes=20)
 PACE = Pace()
 KNOWN = Learned()
+NO_RETURN = Rules(newest_at_end=0)
 
 
 def due(card_id: int, phrase: int, position: int = 0, stability: float = 10.0, late: int = 0):
     """Return an open card that is due (late: so many days ago; negative: not yet)."""
     return Candidate(
-        card_id, phrase, position, 10.0, 120, 120, stability, 5.0, TODAY - 10, TODAY - late
+        card_id, phrase, position, 10.0, 120, 120, stability, 5.0, TODAY - 10, TODAY - late, 2, 0, 2
     )
 
 
@@ -46,10 +48,11 @@ def play(
     ratings,
     rules: Rules = RULES,
     minutes: float = 20.0,
-    learned: Learned | None = KNOWN,
+    learned: Learned = KNOWN,
+    back: Break | None = None,
 ) -> list[int]:
     """Drill until the ratings or the cards end; 20 seconds each. Return the ids in order."""
-    sitting, order, cards = Sitting(minutes), [], list(cards)
+    sitting, order, cards = Sitting(minutes, back=back), [], list(cards)
     for recall in ratings:
         chosen = next_card(cards, sitting, DAY, rules, PACE, learned)
         if chosen is None:
@@ -70,22 +73,25 @@ def test_what_brings_most_comes_first():
     """The shorter of two equal cards comes first, and a half forgotten one before a sure one."""
     short, long = due(1, 1), due(2, 2)._replace(quarters=40.0)
     assert next_card([long, short], Sitting(20), DAY, RULES, PACE, Learned()) == 1
-    learned = Learned(counts={3: (2, 0), 4: (40, 0)})
-    cards = [due(3, 3), due(4, 4)]
-    assert next_card(cards, Sitting(20), DAY, RULES, PACE, learned) == 3
+    cards = [due(3, 3), due(4, 4)._replace(recalled=400)]
+    assert next_card(cards, Sitting(20), DAY, RULES, PACE) == 3
 
 
-def test_new_keys_come_first_while_all_goes_well():
-    """From nine in ten recalled lately, three new keys come before all else; under it, not."""
-    cards = [
-        *(due(each, each) for each in range(1, 9)),
-        *(new(each, each) for each in range(20, 30)),
-    ]
-    sure, unsure = Learned(lately=0.9, first=1.0), Learned(lately=0.89, first=1.0)
-    assert next_card(cards, Sitting(20), DAY, RULES, PACE, sure) == 20
-    assert next_card(cards, Sitting(20), DAY, RULES, PACE, unsure) < 20
-    three = Sitting(20, opened_before=3)
-    assert next_card(cards, three, DAY, RULES, PACE, sure) < 20
+def test_the_session_ends_when_all_is_sure_and_nothing_due():
+    """Cards remembered with more than 98 % are left alone, however many minutes are left."""
+    sure = [due(each, each, late=-5)._replace(recalled=400) for each in range(1, 6)]
+    known = Learned(base=3.0)
+    assert play(sure, [Recall.CLEAN] * 9, learned=known) == []
+    assert play([*sure, due(7, 7)], [Recall.CLEAN] * 9, learned=known) == [7]
+    assert play(sure, [Recall.CLEAN] * 9, Rules(fresh=1.0, newest_at_end=0), learned=known)
+
+
+def test_a_key_that_comes_easily_opens_first():
+    """Of a phrase's keys the one that the player knows best comes first, else along the order."""
+    cards = [new(each, 1, each)._replace(key=str(each)) for each in range(12)]
+    assert next_card(cards, Sitting(20), DAY, RULES, PACE) == 0
+    easy = Learned(keys={"5": 1.0})
+    assert next_card(cards, Sitting(20), DAY, RULES, PACE, easy) == 5
 
 
 def test_other_keys_of_a_phrase_played_today_are_worth_less():
@@ -97,21 +103,6 @@ def test_other_keys_of_a_phrase_played_today_are_worth_less():
         due(4, 3)._replace(quarters=24.0),
     ]
     assert play(cards, [Recall.CLEAN] * 4)[:3] in ([1, 3, 4], [2, 3, 4], [1, 4, 3], [2, 4, 3])
-
-
-def test_without_a_history_cards_due_come_before_new_keys_before_the_rest():
-    """With nothing learned a due card comes first, then a new key, then what has faded most."""
-    cards = [new(1, 1), due(2, 2, late=-5, stability=50.0), due(3, 3, late=-5), due(4, 4)]
-    assert play(cards, [Recall.CLEAN] * 9, learned=None) == [4, 1, 3, 2]
-
-
-def test_without_a_history_a_full_day_of_due_cards_is_backlog():
-    """With nothing learned 61 cards due, 20 s each, leave no room for a new key; 59 do."""
-    for count, opens in ((61, False), (59, True)):
-        cards = [*(due(each, each) for each in range(1, count + 1)), new(99, 99)]
-        order = play(cards, [Recall.CLEAN] * 99, learned=None)
-        assert (99 in order) is opens
-        assert len(order) == 60
 
 
 def test_lost_card_returns_after_three_others():
@@ -141,7 +132,7 @@ def test_returns_a_day(returns):
 @pytest.mark.parametrize(("most", "order"), [(0, 3), (1, 4), (2, 5), (9, 6)])
 def test_returns_a_session(most, order):
     """Three lost cards come back only as often as a session allows, the first lost first."""
-    rules = Rules(returns_a_session=most, newest_at_end=0)
+    rules = Rules(returns_a_day=1, returns_a_session=most, newest_at_end=0)
     cards = [due(each, each) for each in (1, 2, 3)]
     played = play(cards, [Recall.LOST] * 9, rules)
     assert len(played) == order
@@ -162,11 +153,17 @@ def test_new_keys_a_day():
     assert next_card(cards, Sitting(20, opened_before=3), DAY, RULES, PACE) is None
 
 
-def test_no_new_keys_while_the_backlog_is_heavier_than_the_day():
-    """61 cards of 20 s, two weeks overdue, don't fit into 20 minutes: nothing new is opened."""
-    for count, late, opens in ((61, 14, False), (61, 13, True), (60, 14, True)):
-        cards = [*(due(each, each, late=late) for each in range(1, count + 1)), new(99, 99)]
-        order = play(cards, [Recall.CLEAN] * 99, Rules(newest_at_end=0, sure=0.0))
+def test_no_new_keys_while_a_break_has_left_more_than_a_day():
+    """61 cards of 20 s from before a break shut new keys out; 60 don't, nor does an old break."""
+    easy = Learned(first=-3.0, phrases={99: 3.0})  # hardly known, and quickly learnt
+    for count, back, opens in (
+        (61, Break(TODAY - 3, 14), False),
+        (60, Break(TODAY - 3, 14), True),
+        (61, Break(TODAY - 14, 14), True),
+        (61, None, True),
+    ):
+        cards = [*(due(each, each) for each in range(1, count + 1)), new(99, 99)]
+        order = play(cards, [Recall.CLEAN] * 99, NO_RETURN, learned=easy, back=back)
         assert (99 in order) is opens
         assert len(order) == 60
 
@@ -180,12 +177,26 @@ def test_new_keys_in_a_long_session():
 def test_after_weeks_off():
     """A month away: no new key comes, the minutes hold, and the phrases are mixed."""
     cards = [
-        Candidate(12 * phrase + key, phrase, key, 10.0, 120, 120, 6.0, 5.0, TODAY - 37, TODAY - 31)
+        Candidate(
+            12 * phrase + key,
+            phrase,
+            key,
+            10.0,
+            120,
+            120,
+            6.0,
+            5.0,
+            TODAY - 37,
+            TODAY - 31,
+            2,
+            0,
+            2,
+        )
         for phrase in range(9)
         for key in range(11)
     ]
     cards += [new(12 * phrase + 11, phrase, 11) for phrase in range(9)]
-    order = play(cards, [Recall.ROUGH] * 99)
+    order = play(cards, [Recall.ROUGH] * 99, back=Break(TODAY, 36))
     assert len(order) == 60
     assert all(each % 12 < 11 for each in order)
     phrases = [each // 12 for each in order]
@@ -230,10 +241,12 @@ def test_neighbours():
     assert not neighbours(2, 7)
 
 
-def test_skipped_cards_stay_away_and_open_no_further_key():
-    """A skipped card isn't offered again in the sitting, nor the key behind a skipped new one."""
+def test_skipped_cards_stay_away():
+    """A skipped card isn't offered again in the sitting; the key behind a new one is."""
     cards = [new(1, 1, 0), new(2, 1, 1), due(3, 2)]
     sitting = Sitting(20).skip(3, 7.0).skip(1)
+    assert next_card(cards, sitting, DAY, RULES, PACE) == 2
+    sitting = sitting.skip(2)
     assert next_card(cards, sitting, DAY, RULES, PACE) is None
     assert sitting.left == 20 * 60 - 7.0
 
@@ -250,24 +263,25 @@ def test_undo_is_the_sitting_before():
 
 def test_newest_card_once_more_at_the_end():
     """The card opened last is played again when nothing else is left, or the time is nearly up."""
-    rules = Rules(returns_a_day=0, newest_at_end=1, sure=0.0)
+    rules = Rules(returns_a_day=0, newest_at_end=1, fresh=1.0)
     cards = [new(1, 1), due(2, 2), due(3, 3, late=-5)]
-    order = play(cards, [Recall.CLEAN] * 9, rules)
+    sure = Learned(phrases=dict.fromkeys(range(2, 50), 5.0))  # the new key is worth most
+    order = play(cards, [Recall.CLEAN] * 9, rules, learned=sure)
     assert (sorted(order), order[-1]) == ([1, 1, 2, 3], 1)
     many = [new(1, 1), *(due(each, each, late=-5) for each in range(2, 50))]
-    order = play(many, [Recall.CLEAN] * 99, rules, minutes=5)
+    order = play(many, [Recall.CLEAN] * 99, rules, minutes=5, learned=sure)
     assert (order[0], order[-1]) == (1, 1)
     assert order.count(1) == 2
 
 
 def test_candidate_from_a_state():
     """A card's state becomes the flat value, never attempted or attempted."""
-    assert candidate(7, 3, 2, quarters=16, goal=200, state=untried(200, RULES)) == Candidate(
-        7, 3, 2, 16.0, 200, 120
-    )
-    state = CardState(MemoryState(4.0, 5.0, DAY), TempoState(130), 3, DAY)
-    assert candidate(7, 3, 2, quarters=16, goal=200, state=state) == Candidate(
-        7, 3, 2, 16.0, 200, 130, 4.0, 5.0, TODAY, TODAY
+    assert candidate(
+        7, 3, 2, quarters=16, goal=200, state=untried(200, RULES), key="F"
+    ) == Candidate(7, 3, 2, 16.0, 200, 120, key="F")
+    state = CardState(MemoryState(4.0, 5.0, DAY), TempoState(130), 3, DAY, 5, 2, 1)
+    assert candidate(7, 3, 2, quarters=16, goal=200, state=state, key="F") == Candidate(
+        7, 3, 2, 16.0, 200, 130, 4.0, 5.0, TODAY, TODAY, 5, 2, 1, "F"
     )
 
 
@@ -278,7 +292,7 @@ def test_candidate_from_a_state():
         max_size=14,
     ),
     st.lists(st.sampled_from(list(Recall)), min_size=40, max_size=40),
-    st.sampled_from([None, KNOWN, Learned(lately=0.95)]),
+    st.sampled_from([KNOWN, Learned(base=2.0, together=0.5)]),
 )
 def test_laws_of_a_sitting(facts, ratings, learned):
     """Any cards, any ratings: none comes more than its returns allow, and the order is the same

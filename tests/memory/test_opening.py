@@ -22,9 +22,9 @@ def ids(cards, rules=RULES):
 
 
 def test_written_key_first_then_along_the_order():
-    """Of a phrase only its next key may open, whatever order the cards come in."""
-    assert ids([card(3, 1, 2), card(1, 1, 0), card(2, 1, 1)]) == [1]
-    assert ids([card(3, 1, 2), card(1, 1, 0, 5.0), card(2, 1, 1)]) == [2]
+    """The keys of a phrase come in its order, whatever order the cards come in."""
+    assert ids([card(3, 1, 2), card(1, 1, 0), card(2, 1, 1)]) == [1, 2, 3]
+    assert ids([card(3, 1, 2), card(1, 1, 0, 5.0), card(2, 1, 1)]) == [2, 3]
 
 
 def test_latest_two_open_keys_must_hold():
@@ -38,7 +38,7 @@ def test_latest_two_open_keys_must_hold():
 
 
 def test_new_phrases_first_then_the_likeliest_keys():
-    """Phrases never played come in the order added, then keys by how their siblings are kept."""
+    """Phrases never played come in the order added, then those whose keys are kept best."""
     cards = [
         card(10, 1, 0, 5.0, ago=400),
         card(11, 1, 1),

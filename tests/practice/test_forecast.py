@@ -40,7 +40,7 @@ def rigged(patch: pytest.MonkeyPatch, luck: float, kind: float = 0.5) -> None:
 def new(card_id: int = 1, phrase_id: int = 1, position: int = 0) -> Candidate:
     return candidate(
         card_id, phrase_id, position,
-        quarters=Fraction(16), goal=120, state=untried(120, PLAIN),
+        quarters=Fraction(16), goal=120, state=untried(120, PLAIN), key="C",
     )  # fmt: skip
 
 
@@ -81,7 +81,7 @@ def test_a_lost_card_is_played_twice_that_day(monkeypatch: pytest.MonkeyPatch) -
     once = expected_seconds(16.0, 90, Pace(), PLAIN) / 60
     (first,) = forecast([opened()], TODAY, 1, Rules(returns_a_day=0), Pace())
     assert first.minutes == pytest.approx(once)
-    (twice,) = forecast([opened()], TODAY, 1, PLAIN, Pace())
+    (twice,) = forecast([opened()], TODAY, 1, Rules(returns_a_day=1), Pace())
     assert twice.cards == 1
     assert twice.minutes > 1.9 * once
 
@@ -97,7 +97,8 @@ def test_new_keys_open_by_the_quota_and_one_after_another() -> None:
     cards = [new(n, n) for n in range(1, 6)]
     found = forecast(cards, TODAY, 2, PLAIN, Pace(), opened_today=1)
     assert [load.new for load in found] == [2, 3]
-    one = forecast([new()], TODAY, 60, Rules(new_a_day=12), Pace())
+    keys = [new(position + 1, 1, position) for position in range(12)]
+    one = forecast(keys, TODAY, 60, Rules(new_a_day=12), Pace())
     assert sum(load.new for load in one) == 12
     assert max(load.new for load in one) == 1
 

@@ -9,24 +9,26 @@ import pytest
 from drillbox.errors import NotFound
 from drillbox.memory.candidates import candidate
 from drillbox.memory.recall import Recall
+from drillbox.music.keys import parse_key
 from drillbox.store.cards import candidates, card, cards_of, due_counts, opened_on, set_note
 from drillbox.store.opening import Store
 from drillbox.store.phrases import retire
 from tests.store.making import DAY, NOW, add, go, session
 
 
-def test_candidates_are_the_open_cards_and_the_next_of_each_phrase(store: Store) -> None:
-    """Of an untouched phrase only the written key; of another its open ones and one more."""
+def test_candidates_are_the_cards_of_all_phrases_in_practice(store: Store) -> None:
+    """All keys in their order, open ones and others; none of a retired phrase."""
     add(store, "Late kettle", "Blue door")
     at = session(store)
     go(store, 13, at, (Recall.LOST,))
     go(store, 14, at)
     assert [(each.phrase_id, each.position, each.opened) for each in candidates(store)] == [
-        (1, 0, False),
-        (2, 0, True),
-        (2, 1, True),
-        (2, 2, False),
+        (phrase, position, phrase == 2 and position < 2)
+        for phrase in (1, 2)
+        for position in range(12)
     ]
+    retire(store, 2, NOW)
+    assert {each.phrase_id for each in candidates(store)} == {1}
 
 
 def test_a_candidate_says_of_its_card_what_the_card_says(store: Store) -> None:
@@ -42,17 +44,9 @@ def test_a_candidate_says_of_its_card_what_the_card_says(store: Store) -> None:
             quarters=8.0,
             goal=132,
             state=found.state,
+            key=each.key,
         )
-
-
-def test_a_phrase_with_all_keys_open_has_no_next(store: Store) -> None:
-    """Twelve open cards are twelve candidates."""
-    add(store, "Late kettle")
-    at = session(store)
-    for card_id in range(1, 13):
-        go(store, card_id, at)
-    assert len(candidates(store)) == 12
-    assert all(each.opened for each in candidates(store))
+        assert parse_key(each.key) == found.key
 
 
 def test_picking_reads_no_chart(store: Store) -> None:
@@ -61,7 +55,7 @@ def test_picking_reads_no_chart(store: Store) -> None:
 
     with store.read() as connection:
         plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {candidates_sql(sqlite=True)}").all()
-    steps = [row[3] for row in plan if "card" in row[3] or "other" in row[3]]
+    steps = [row[3] for row in plan if "card" in row[3]]
     assert steps
     assert all("USING COVERING INDEX ix_card_pick" in step for step in steps)
 

@@ -37,8 +37,8 @@ LATER = '''
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
-down_revision = "0001"
+revision = "0003"
+down_revision = "0002"
 
 
 def upgrade() -> None:
@@ -83,7 +83,7 @@ def ship_later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Put a migration after the shipped ones; return the folder that counts as shipped."""
     folder = tmp_path / "migrations"
     shutil.copytree(shipped("migrations"), folder)
-    (folder / "versions" / "0002_later.py").write_text(LATER)
+    (folder / "versions" / "0003_later.py").write_text(LATER)
     monkeypatch.setattr(upgrading, "shipped", lambda _: folder)
     return folder
 
@@ -91,7 +91,7 @@ def ship_later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.fixture
 def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Pretend that a newer schema was shipped; return its folder of migrations."""
-    monkeypatch.setattr(opening, "HEAD", "0002")
+    monkeypatch.setattr(opening, "HEAD", "0003")
     return ship_later(tmp_path, monkeypatch)
 
 
@@ -221,7 +221,7 @@ def test_a_kill_at_any_statement_leaves_the_old_store_whole(
     else:
         released(RELEASED[0], old)
     done = subprocess.run(
-        [sys.executable, "-m", "tests.store.migrating", str(old), str(later), "0002"],
+        [sys.executable, "-m", "tests.store.migrating", str(old), str(later), "0003"],
         capture_output=True,
         text=True,
         check=False,
@@ -233,7 +233,7 @@ def test_a_kill_at_any_statement_leaves_the_old_store_whole(
 
 def test_data_that_do_not_fit_are_told(later: Path, tmp_path: Path) -> None:
     """A migration that the data refuse ends in one line; the store is as it was."""
-    (later / "versions" / "0002_later.py").write_text(
+    (later / "versions" / "0003_later.py").write_text(
         LATER + "    op.execute(\"UPDATE card SET key = 'C'\")\n"
     )
     place = released(RELEASED[0], tmp_path / "store.sqlite3")
@@ -247,7 +247,7 @@ def test_data_that_do_not_fit_are_told(later: Path, tmp_path: Path) -> None:
 
 def test_references_that_a_migration_breaks_are_told(later: Path, tmp_path: Path) -> None:
     """Foreign keys are off while migrating, so they are looked at before the end."""
-    (later / "versions" / "0002_later.py").write_text(
+    (later / "versions" / "0003_later.py").write_text(
         LATER + '    op.execute("DELETE FROM phrase WHERE id = 1")\n'
     )
     place = released(RELEASED[0], tmp_path / "store.sqlite3")
