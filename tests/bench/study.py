@@ -14,6 +14,7 @@ from functools import partial
 from math import log, sqrt
 from statistics import mean, median, stdev
 
+from tests.bench import study_runs
 from tests.bench.study_baselines import BASELINES
 from tests.bench.study_ours import Ours
 from tests.bench.study_players import TRUTHS, Cell
@@ -138,7 +139,9 @@ def main() -> None:
     parser.add_argument("--set", nargs="*", default=[], metavar="NAME=VALUE")
     parser.add_argument("--compare", action="store_true")
     parser.add_argument("--truth", choices=list(TRUTHS))
+    parser.add_argument("--minutes", type=int, default=20)
     args = parser.parse_args()
+    study_runs.SESSION = args.minutes * 60.0
     seeds = range(FIRST_SEED, FIRST_SEED + args.seeds)
     settings = {name: float(value) for name, value in (each.split("=") for each in args.set)}
     if args.compare:

@@ -15,8 +15,9 @@ from drillbox.memory.learning import LATEST, Seen, learn
 from drillbox.memory.pace import Pace
 from drillbox.memory.recall import MemoryState, Recall, after, retrievability
 from drillbox.memory.rules import rules_from
+from tests.bench import study_runs
 from tests.bench.study_players import Floats
-from tests.bench.study_runs import OVERHEAD, SESSION, Run
+from tests.bench.study_runs import OVERHEAD, Run
 
 START = date(2026, 1, 1)
 
@@ -26,7 +27,7 @@ class Ours:
 
     def __init__(self, **settings: float) -> None:
         own: dict[str, float] = {
-            "minutes": int(SESSION / 60), "overhead_seconds": int(OVERHEAD),
+            "minutes": int(study_runs.SESSION / 60), "overhead_seconds": int(OVERHEAD),
         }  # fmt: skip
         self.rules = rules_from(own | settings)
         self.states: dict[int, MemoryState] = {}
