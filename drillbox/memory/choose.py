@@ -33,11 +33,8 @@ class _Now(NamedTuple):
         return self.sitting.done[-1] if self.sitting.done else None
 
 
-class _Scored(NamedTuple):
-    """What a card that may come now is worth."""
-
-    worth: float
-    card: Candidate
+# What a card that may come now is worth, and the card.
+_Scored = tuple[float, Candidate]
 
 
 def next_card(
@@ -78,9 +75,9 @@ def _groups(candidates: Sequence[Candidate], now: _Now) -> Iterator[list[_Scored
         back = [card for card in candidates if card.card_id in wanted]
         back.sort(key=lambda card: -waiting[card.card_id])
     ripe = sum(waiting[card.card_id] >= rules.return_gap for card in back)
-    yield from ([_Scored(1.0, card)] for card in back[:ripe])
+    yield from ([(1.0, card)] for card in back[:ripe])
     yield _by_worth(candidates, now)
-    yield from ([_Scored(1.0, card)] for card in back[ripe:])
+    yield from ([(1.0, card)] for card in back[ripe:])
 
 
 def _by_worth(candidates: Sequence[Candidate], now: _Now) -> list[_Scored]:
@@ -102,7 +99,7 @@ def _by_worth(candidates: Sequence[Candidate], now: _Now) -> list[_Scored]:
         day, by, other = latest.get(card.phrase_id, _NEVER)
         value = worth(card, today - (other if by == card.card_id else day))
         if value:
-            found.append(_Scored(value * share.get(card.phrase_id, 1.0), card))
+            found.append((value * share.get(card.phrase_id, 1.0), card))
     return found
 
 
@@ -153,19 +150,19 @@ def _apart(groups: Iterator[list[_Scored]], now: _Now) -> Candidate | None:
     for group in groups:
         others = group
         if last is not None:
-            others = [each for each in group if each.card.phrase_id != last.phrase_id]
+            others = [each for each in group if each[1].phrase_id != last.phrase_id]
         if others:
             return _worthiest(others, now.today)
         near += group
     if not near or last is None:
         return None
     nearness = {
-        each: (each.card.card_id == last.card_id,
-               each.card.opened and neighbours(each.card.position, last.position))
-        for each in near
+        card: (card.card_id == last.card_id,
+               card.opened and neighbours(card.position, last.position))
+        for _, card in near
     }  # fmt: skip
     least = min(nearness.values())
-    return _worthiest([each for each in near if nearness[each] == least], now.today)
+    return _worthiest([each for each in near if nearness[each[1]] == least], now.today)
 
 
 def _worthiest(scored: Sequence[_Scored], today: int) -> Candidate:
@@ -174,13 +171,11 @@ def _worthiest(scored: Sequence[_Scored], today: int) -> Candidate:
     Of equal ones a new key comes first, in the order given; the rest are mixed by a hash of
     card and day, so that they don't come in the order in which they were added.
     """
-    best, tie = scored[0], 0
-    for index, each in enumerate(scored):
-        if each.worth >= best.worth:
-            order = mixed(today, each.card.card_id) if each.card.last_day else -1
-            if each.worth > best.worth or order < tie or not index:
-                best, tie = each, order
-    return best.card
+    most = max(worth for worth, _ in scored)
+    return min(
+        (card for worth, card in scored if worth == most),
+        key=lambda card: mixed(today, card.card_id) if card.last_day else -1,
+    )
 
 
 def neighbours(one: int, other: int) -> bool:

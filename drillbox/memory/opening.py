@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from math import exp, log
 
 from drillbox.memory.candidates import Candidate
@@ -30,7 +30,7 @@ def first_try(remembered: Iterable[float]) -> float:
     return 1 / (1 + exp(-(BASE + SIBLINGS * (share - 0.5) + EXPERIENCE * log(1 + len(values)))))
 
 
-def openable(candidates: Iterable[Candidate], day: int, rules: Rules) -> list[Candidate]:
+def openable(candidates: Collection[Candidate], day: int, rules: Rules) -> list[Candidate]:
     """Return the cards that may be opened now, in the order in which they should be.
 
     Those are the keys of each phrase whose latest opened ones hold: ``hold_days`` stable
@@ -40,13 +40,17 @@ def openable(candidates: Iterable[Candidate], day: int, rules: Rules) -> list[Ca
     ``date.toordinal()``.
     """
     unopened: dict[int, list[Candidate]] = {}
-    opened: dict[int, list[Candidate]] = {}
     for each in candidates:
-        (opened if each.last_day else unopened).setdefault(each.phrase_id, []).append(each)
+        if not each.last_day:
+            unopened.setdefault(each.phrase_id, []).append(each)
+    opened: dict[int, list[Candidate]] = {phrase_id: [] for phrase_id in unopened}
+    for each in candidates if unopened else ():
+        if each.last_day and each.phrase_id in opened:
+            opened[each.phrase_id].append(each)
     decay, factor = curve(rules.weights)
     ranked = []
     for phrase_id, cards in unopened.items():
-        siblings = opened.get(phrase_id, [])
+        siblings = opened[phrase_id]
         latest = sorted(siblings, key=lambda each: each.position)[-LATEST:]
         if all(each.stability >= rules.hold_days for each in latest):
             now = [chance(each.stability, day - each.last_day, decay, factor) for each in siblings]

@@ -22,7 +22,7 @@ class Worth:
 
     def __init__(self, learned: Learned, today: int, rules: Rules, pace: Pace) -> None:
         self.learned, self.today, self.rules, self.pace = learned, today, rules, pace
-        self._known: dict[tuple[Candidate, int], float] = {}
+        self._known: dict[tuple[int, int, int, int], float] = {}
 
     def of(self, card: Candidate, apart: int) -> float:
         """Return the worth of a card, 0 if it is left alone: remembered surely and not due.
@@ -30,9 +30,11 @@ class Worth:
         ``apart`` are the days since another key of its phrase was played. A lost attempt takes
         double: hints, and once more right.
         """
-        found = self._known.get((card, apart))
+        # All that changes of a card within a day comes with another last day or tempo.
+        known = card.card_id, card.last_day, card.tempo, apart
+        found = self._known.get(known)
         if found is None:
-            found = self._known[card, apart] = self._worth(card, apart)
+            found = self._known[known] = self._worth(card, apart)
         return found
 
     def _worth(self, card: Candidate, apart: int) -> float:

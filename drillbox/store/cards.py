@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import closing
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -41,7 +42,10 @@ def candidates(store: Store) -> list[Candidate]:
     """
     with store.read() as connection:
         words = candidates_sql(sqlite=connection.dialect.name == "sqlite")
-        return [Candidate._make(row) for row in connection.exec_driver_sql(words)]
+        # Rows as the driver gives them: wrapping 12,000 takes a third of the whole time.
+        with closing(connection.connection.cursor()) as cursor:
+            cursor.execute(words)
+            return list(map(Candidate._make, cursor.fetchall()))
 
 
 def candidates_sql(*, sqlite: bool) -> str:
