@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from drillbox.memory.breaks import Break
+from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
 from drillbox.practice.drilling import Drill
 from drillbox.practice.intake import keep, prepare, typed_phrase
@@ -55,6 +57,21 @@ def test_pauses_are_no_playing(store):
     drill.rate(Recall.CLEAN, later(50))
     assert not drill.rest_is_due(later(50))
     assert drill.rest_is_due(later(56))
+
+
+def test_a_break_and_what_was_learnt_are_found_in_the_log(store):
+    """Two days of practice, three weeks away: the drill knows the break, and has learnt."""
+    for day in (0, 1):
+        drill = Drill(store, PREFERENCES, minutes=60, now=later(day * 1440))
+        for number in range(12):
+            drill.rate(Recall.CLEAN, later(day * 1440 + number))
+    assert drill.sitting.back is None
+    assert drill.learned is UNLEARNT
+    back = later(22 * 1440)
+    drill = Drill(store, PREFERENCES, minutes=60, now=back)
+    assert drill.sitting.back == Break(back.date().toordinal(), 20)
+    assert drill.learned.base > UNLEARNT.base  # all was recalled
+    assert drill.learned.phrases
 
 
 @pytest.mark.parametrize(("asked", "kept"), [(None, 2), (0, 0), (5, 5)])
