@@ -71,12 +71,16 @@ class Learned:
         """Return the chance of recall of a card that was played before."""
         odds = ease + self.growth * log(1 + practice) - self.fading * log(max(1, days))
         odds += self.kept * kept
-        return 1 / (1 + exp(self.together * log(min(APART, max(1, apart))) - odds))
+        return 1 / (1 + exp(self.together * _log_apart(apart) - odds))
 
     def first_try(self, ease: float, apart: int) -> float:
         """Return the chance of recall at the first try."""
         odds = ease + self.first
-        return 1 / (1 + exp(self.together * log(min(APART, max(1, apart))) - odds))
+        return 1 / (1 + exp(self.together * _log_apart(apart) - odds))
+
+
+def _log_apart(apart: int) -> float:
+    return log(min(APART, max(1, apart)))
 
 
 UNLEARNT = Learned()
@@ -121,8 +125,8 @@ def learn(seen: Sequence[Seen], cards: Iterable[Candidate]) -> Learned:
 
 def _columns(row: Row) -> tuple[float, ...]:
     """Return what each of the weights of ``PRIOR`` is multiplied by."""
-    apart, first = min(APART, max(1, row.apart)), row.days == 0
-    return 1.0, log(1 + row.practice), -log(max(1, row.days)), -log(apart), first, row.kept
+    apart, first = _log_apart(row.apart), row.days == 0
+    return 1.0, log(1 + row.practice), -log(max(1, row.days)), -apart, first, row.kept
 
 
 def attempted(seen: Sequence[Seen], cards: Iterable[Candidate]) -> list[Row]:

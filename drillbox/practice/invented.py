@@ -121,7 +121,7 @@ class _Player:
             self.sessions.append(PastSession(started, ended, minutes, self.zone, tuple(attempts)))
 
     def _pool(self, number: int) -> list[Candidate]:
-        """Return the open cards and the next one of each phrase, as the store would."""
+        """Return the open cards and the next one of each phrase: this player keeps to the order."""
         pool: list[Candidate] = []
         for cards in self.phrases.values():
             if cards[0].since <= number:
