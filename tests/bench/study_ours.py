@@ -8,12 +8,13 @@ from datetime import date, timedelta
 import numpy as np
 
 from drillbox.memory.breaks import latest_break
-from drillbox.memory.candidates import Candidate, Sitting
+from drillbox.memory.candidates import Candidate, Sitting, candidate
+from drillbox.memory.cards import Attempted, CardState, rate, untried
 from drillbox.memory.choose import next_card
 from drillbox.memory.due import choose_due
 from drillbox.memory.learning import LATEST, Seen, learn
 from drillbox.memory.pace import Pace
-from drillbox.memory.recall import MemoryState, Recall, after, retrievability
+from drillbox.memory.recall import Recall, after, retrievability
 from drillbox.memory.rules import rules_from
 from tests.bench import study_runs
 from tests.bench.study_players import Floats
@@ -30,7 +31,7 @@ class Ours:
             "minutes": int(study_runs.SESSION / 60), "overhead_seconds": int(OVERHEAD),
         }  # fmt: skip
         self.rules = rules_from(own | settings)
-        self.states: dict[int, MemoryState] = {}
+        self.states: dict[int, CardState] = {}
         self.pool: list[Candidate] = []
         self.load: Counter[date] = Counter()
         self.seen: deque[Seen] = deque(maxlen=LATEST)
@@ -40,7 +41,8 @@ class Ours:
         today = START + timedelta(run.today)
         chance = np.zeros(run.cards)
         for card, state in self.states.items():
-            chance[card] = retrievability(state, today)
+            if state.memory:
+                chance[card] = retrievability(state.memory, today)
         return chance
 
     def day(self, run: Run) -> None:
@@ -78,23 +80,21 @@ class Ours:
         before = self.pool[card]
         if before.due:
             self.load[date.fromordinal(before.due)] -= 1
-        state = self.states[card] = after(self.states.get(card), recall, today)
+        state = self.states.get(card) or untried(before.goal, self.rules)
+        memory = after(state.memory, recall, today)
         phrase = card // 12 * 12
         siblings = {
             date.fromordinal(each.due)
             for each in self.pool[phrase : phrase + 12]
             if each.due and each.card_id != card
         }
-        due = choose_due(state, self.rules, str(card), int(run.attempts[card]), self.load, siblings)
-        self.load[due] += 1
-        first, lost = before.last_day < today.toordinal(), recall is Recall.LOST
-        self.pool[card] = before._replace(
-            tempo=int(run.tempo[card]),
-            stability=state.stability,
-            difficulty=state.difficulty,
-            last_day=today.toordinal(),
-            due=due.toordinal(),
-            recalled=before.recalled + (first and not lost),
-            lost=before.lost + (first and lost),
-            run=(0 if lost else before.run + 1) if first else before.run,
+        due = choose_due(
+            memory, self.rules, str(card), int(run.attempts[card]), self.load, siblings
         )
+        self.load[due] += 1
+        attempted = Attempted(today, recall, before.tempo, 0, due)
+        state = self.states[card] = rate(state, attempted, before.goal, self.rules)
+        self.pool[card] = candidate(
+            card, before.phrase_id, before.position,
+            quarters=before.quarters, goal=before.goal, state=state, key=before.key,
+        )  # fmt: skip
