@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import errno
 import gc
+import io
 import os
 import sys
 from pathlib import Path
 
 # What a write to a full disk, a reader that left or a terminal that is gone ends with.
-_UNWRITABLE = {errno.ENOSPC, errno.EDQUOT, errno.EPIPE, errno.EIO, errno.EBADF}
+_FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+_UNWRITABLE = _FULL | {errno.EPIPE, errno.EIO, errno.EBADF}
 
 
 def main() -> None:
@@ -18,6 +20,7 @@ def main() -> None:
     # Python does by itself takes a tenth of the time to the first screen.
     gc.set_threshold(100_000, 20, 20)
     _open_what_is_closed()
+    _finish_what_is_written()
     try:
         code = run(sys.argv[1:])
         sys.stdout.flush()
@@ -48,6 +51,19 @@ def _open_what_is_closed() -> None:
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         if getattr(sys, name) is None:
             setattr(sys, name, Path(os.devnull).open(mode))  # noqa: SIM115 (it stays open)
+
+
+def _finish_what_is_written() -> None:
+    """Put a buffer before an output without one, as ``python -u`` and PYTHONUNBUFFERED have it.
+
+    There Python drops the rest of a text where the system takes a part of it: when a signal
+    comes in the middle (the window is resized), or when the disk is full.
+    """
+    out = sys.stdout
+    if isinstance(getattr(out, "buffer", None), io.RawIOBase):
+        sys.stdout = open(  # noqa: SIM115 (it stays open)
+            out.fileno(), "w", 1, encoding=out.encoding, errors=out.errors, closefd=False
+        )
 
 
 def _unwritten(problem: OSError) -> int:

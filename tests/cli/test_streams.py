@@ -39,3 +39,19 @@ def test_a_closed_stream_is_a_silent_one(tmp_path: Path, closed: str) -> None:
     """The command does its work."""
     ran = in_shell(tmp_path / "store.sqlite3", f"DRILLBOX phrases {closed}")
     assert (ran.returncode, ran.stderr) == (0, "")
+
+
+@pytest.mark.parametrize("unbuffered", ["", "1"])
+def test_a_text_that_is_taken_in_part_is_said_to_be_unwritten(
+    tmp_path: Path, unbuffered: str
+) -> None:
+    """A file that may grow to 1 KiB takes a part of the help; nothing is dropped in silence.
+
+    Python without a buffer drops the rest of such a write, be it for the disk or for a signal.
+    """
+    place = tmp_path / "help.txt"
+    command = f'ulimit -f 2; PYTHONUNBUFFERED={unbuffered} DRILLBOX add --help >"{place}"'
+    ran = in_shell(tmp_path / "store.sqlite3", command)
+    assert ran.returncode == 1
+    assert ran.stderr.startswith("drillbox: The output can't be written: File too large.")
+    assert place.stat().st_size == 1024
