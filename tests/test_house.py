@@ -5,9 +5,15 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+
+from drillbox.memory.learning import UNLEARNT, learn
+from drillbox.store.attempts import latest_firsts
+from drillbox.store.cards import candidates
+from drillbox.store.opening import open_store
 
 ROOT = Path(__file__).parent.parent
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE", "drillbox", "tests",
@@ -54,6 +60,15 @@ def modules_after(place: Path, *arguments: str) -> set[str]:
 def test_a_command_loads_no_more_than_it_needs(kettle, place: Path, command, absent):
     """``sys.modules`` of a real process shows what a player would wait for."""
     assert not modules_after(place, *command) & absent
+
+
+def test_a_drill_with_much_to_learn_from_loads_no_numpy(kettle, drillbox, place: Path):
+    """The fit before the first screen must take less time than numpy takes to load."""
+    for day in (2, 4, 6):
+        drillbox("drill", keys="clean\n" * 12, now=f"2026-03-0{day}T18:00:00Z")
+    with open_store(place, now=datetime(2026, 3, 7, tzinfo=UTC), backups=False) as store:
+        assert learn(latest_firsts(store, 100), candidates(store)) is not UNLEARNT
+    assert not modules_after(place, "drill") & {"numpy"}
 
 
 def test_the_top_level_is_what_the_owner_fixed():

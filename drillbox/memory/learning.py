@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import exp, log
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from drillbox.memory.candidates import Candidate
+from drillbox.memory.newton import Prior, Trial, find_mode
 
 LATEST = 1500  # so many attempts are some six weeks of daily practice; older ones were another you
 LOST_SHARE = 0.1  # what a lost attempt, after which it is heard right once, adds against a recall
@@ -84,6 +85,7 @@ def _log_apart(apart: int) -> float:
 
 
 UNLEARNT = Learned()
+_Value = TypeVar("_Value", int, str)
 
 
 def learn(seen: Sequence[Seen], cards: Iterable[Candidate]) -> Learned:
@@ -94,23 +96,21 @@ def learn(seen: Sequence[Seen], cards: Iterable[Candidate]) -> Learned:
     sets a phrase or a key apart. A few dozen attempts are enough to see whether recall or
     mere practice makes this player remember.
     """
-    rows = sorted(attempted(seen[-LATEST:], cards))
+    rows = attempted(seen[-LATEST:], cards)
     if len(rows) < _FEWEST:
         return UNLEARNT
-    import numpy as np  # not for who has hardly played yet
-
-    from drillbox.memory.logistic import Counts, find_mode
-
-    phrases, phrase = np.unique([row.phrase_id for row in rows], return_inverse=True)
-    keys, key = np.unique([row.key for row in rows], return_inverse=True)
-    common = np.array([_columns(row) for row in rows])
-    design = np.hstack([common, np.eye(len(keys))[key]])
-    recalled = np.array([row.recalled for row in rows], dtype=float)
-    counts = Counts(phrase, design, recalled, np.ones(len(rows)), common @ np.array(PRIOR))
-    precision = np.repeat([PULL, EFFECT_PULL], [len(PRIOR), len(keys)])
-    mode = find_mode(counts, EFFECT_PULL, precision, tolerance=1e-4)
-    base, growth, fading, *others = (mode.columns[: len(PRIOR)] + PRIOR).tolist()
-    together, first, kept = others
+    phrases = _numbered(row.phrase_id for row in rows)
+    keys = _numbered(row.key for row in rows)
+    trials = [
+        Trial(phrases[row.phrase_id], _columns(row, keys[row.key]), row.recalled) for row in rows
+    ]
+    prior = Prior(
+        (*PRIOR, *(0.0 for _ in keys)),
+        (*(PULL for _ in PRIOR), *(EFFECT_PULL for _ in keys)),
+        EFFECT_PULL,
+    )
+    effects, weights = find_mode(trials, len(phrases), prior)
+    base, growth, fading, together, first, kept = weights[: len(PRIOR)]
     return Learned(
         base,
         max(_LEAST[0], growth),
@@ -118,15 +118,22 @@ def learn(seen: Sequence[Seen], cards: Iterable[Candidate]) -> Learned:
         together,
         first,
         kept,
-        dict(zip(phrases.tolist(), mode.groups.tolist(), strict=True)),
-        dict(zip(keys.tolist(), mode.columns[len(PRIOR) :].tolist(), strict=True)),
+        dict(zip(phrases, effects, strict=True)),
+        dict(zip(keys, weights[len(PRIOR) :], strict=True)),
     )
 
 
-def _columns(row: Row) -> tuple[float, ...]:
-    """Return what each of the weights of ``PRIOR`` is multiplied by."""
+def _numbered(values: Iterable[_Value]) -> dict[_Value, int]:
+    """Return the different values, each with its number from 0."""
+    return {value: number for number, value in enumerate(dict.fromkeys(values))}
+
+
+def _columns(row: Row, key: int) -> tuple[tuple[int, float], ...]:
+    """Return what each of the weights of ``PRIOR`` is multiplied by, and the key's own."""
     apart, first = _log_apart(row.apart), row.days == 0
-    return 1.0, log(1 + row.practice), -log(max(1, row.days)), -apart, first, row.kept
+    values = 1.0, log(1 + row.practice), -log(max(1, row.days)), -apart, first, row.kept
+    shown = tuple((column, float(value)) for column, value in enumerate(values) if value)
+    return (*shown, (len(PRIOR) + key, 1.0))
 
 
 def attempted(seen: Sequence[Seen], cards: Iterable[Candidate]) -> list[Row]:

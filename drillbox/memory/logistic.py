@@ -24,19 +24,17 @@ class Counts:
     """Rows of counts: ``recalled`` of ``total`` (both may be fractional) in one group each.
 
     ``group`` counts from 0 without gaps and is sorted; ``design`` has one row of dense columns
-    for each. ``offset`` is what is added to the log-odds as it is: an effect that is sought as
-    a departure from a known value is in it with that value.
+    for each.
     """
 
     group: Indices
     design: Floats
     recalled: Floats
     total: Floats
-    offset: Floats | float = 0.0
 
     def odds(self, groups: Floats, columns: Floats) -> Floats:
         """Return the log-odds of each row."""
-        return np.asarray(groups[self.group] + self.design @ columns + self.offset)
+        return np.asarray(groups[self.group] + self.design @ columns)
 
     def starts(self) -> Indices:
         """Return where each group's rows begin."""

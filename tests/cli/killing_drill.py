@@ -38,16 +38,14 @@ def drill(place: Path, seed: int, keys: int, screen: int) -> int:
     return run(["--store", str(place), "drill", "--minutes", "240"])
 
 
-def warm_up(place: Path, plays: int = 30) -> None:
-    """Load what a session loads, by playing on a store of its own until there is much to learn."""
+def warm_up(place: Path) -> None:
+    """Load what a session loads, by playing one on a store of its own from start to end."""
     with open_store(place, now=NOW, backups=False) as store:
         add(store, "One", "Two")
-    before = sys.stdin
-    for day in range(2):
-        os.environ["DRILLBOX_NOW"] = (NOW + timedelta(days=day)).isoformat()
-        sys.stdin = io.StringIO("clean\nlost\nundo\n" * plays)
-        with contextlib.redirect_stdout(io.StringIO()):
-            run(["--store", str(place), "drill", "--minutes", "240"])
+    before, sys.stdin = sys.stdin, io.StringIO("clean\nlost\nundo\n" * 30)
+    os.environ["DRILLBOX_NOW"] = NOW.isoformat()
+    with contextlib.redirect_stdout(io.StringIO()):
+        run(["--store", str(place), "drill", "--minutes", "240"])
     sys.stdin = before
 
 
