@@ -96,10 +96,10 @@ class Asked:
         from drillbox.store.opening import open_store
         from drillbox.store.settings import get_settings
 
-        with open_store(self.place(), now=clock()) as store:
+        with open_store(self.place(), now=clock(), tell=_tell) as store:
             yield store, preferences_from(get_settings(store))
             if store.backup_failure:
-                print(f"drillbox: {store.backup_failure.line()}", file=sys.stderr)
+                _tell(store.backup_failure.line())
 
     def defaults(self) -> Preferences:
         """Return the settings of a player who has set none."""
@@ -128,6 +128,10 @@ class Asked:
             print(text, file=sys.stderr)
 
         return demo_store(clock(), say)
+
+
+def _tell(line: str) -> None:
+    print(f"drillbox: {line}", file=sys.stderr)
 
 
 def asked(ctx: typer.Context) -> Asked:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from datetime import datetime
 from pathlib import Path
@@ -19,6 +19,13 @@ from drillbox.store.faults import damage, faults, vanished
 # The newest revision in migrations/. Kept here so that opening needn't import alembic; a test
 # keeps it equal to alembic's head.
 HEAD = "0002"
+
+Tell = Callable[[str], object]
+"""Is given a line for the player on work that may take seconds, before it is begun."""
+
+
+def silent(_: str) -> None:
+    """Tell nobody."""
 
 
 class Store(ABC):
@@ -133,17 +140,19 @@ def default_location() -> Path:
     return user_data_path("drillbox") / "drillbox.sqlite3"
 
 
-def open_store(location: Path | str, *, now: datetime, backups: bool = True) -> Store:
+def open_store(
+    location: Path | str, *, now: datetime, backups: bool = True, tell: Tell = silent
+) -> Store:
     """Open the store at ``location``, making or migrating it where that is needed.
 
     That is a file or the address of a PostgreSQL database. ``now`` is aware; backups carry
     it. With ``backups`` the first change of a day and every migration of a file is preceded
-    by one. Raises StoreFailure where the store can't be used.
+    by one; ``tell`` hears of a migration. Raises StoreFailure where the store can't be used.
     """
     if "://" in str(location):
         from drillbox.store.server import open_server  # psycopg, only for a server
 
-        return open_server(str(location))
+        return open_server(str(location), tell)
     path = Path(location).expanduser().absolute()
     with faults(path):
         _make_file(path)
@@ -151,7 +160,7 @@ def open_store(location: Path | str, *, now: datetime, backups: bool = True) -> 
         engine = sqlite.engine_for(path)
     try:
         with faults(path):
-            _make_current(engine, path, now, backups=backups)
+            _make_current(engine, path, now, backups=backups, tell=tell)
         return FileStore(engine, path, now, backups=backups)
     except BaseException:
         engine.dispose()
@@ -175,7 +184,7 @@ def _make_file(path: Path) -> None:
     sqlite.make_file(path)
 
 
-def _make_current(engine: Engine, path: Path, now: datetime, *, backups: bool) -> None:
+def _make_current(engine: Engine, path: Path, now: datetime, *, backups: bool, tell: Tell) -> None:
     with engine.connect() as connection:
         stored = revision(connection, str(path), sqlite.TABLES)
         # Read first: a WAL may hold pages that the file lacks as yet.
@@ -187,6 +196,7 @@ def _make_current(engine: Engine, path: Path, now: datetime, *, backups: bool) -
 
     if stored is not None:
         refuse_newer(stored, str(path))
+        tell(outdated(str(path)))
         if backups:
             from drillbox.store.backups import back_up  # only where there is something to lose
 
@@ -198,6 +208,11 @@ def _make_current(engine: Engine, path: Path, now: datetime, *, backups: bool) -
     ):
         upgrade(connection, str(path))
         sqlite.refuse_loose_rows(connection, str(path))
+
+
+def outdated(name: str) -> str:
+    """Return what a player is told before a migration."""
+    return f"The store {name} is of an older drillbox and is being brought up to date."
 
 
 def revision(connection: Connection, name: str, tables: str) -> str | None:

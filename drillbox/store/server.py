@@ -12,7 +12,7 @@ from sqlalchemy.exc import ArgumentError
 
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store.faults import faults
-from drillbox.store.opening import HEAD, Store, revision
+from drillbox.store.opening import HEAD, Store, Tell, outdated, revision, silent
 from drillbox.store.sqlite import PATIENCE
 
 # What writers lock, so that one at a time changes the store, as with a file: the word "drill"
@@ -43,19 +43,19 @@ def alone(connection: Connection) -> Iterator[None]:
         yield
 
 
-def open_server(address: str) -> Store:
+def open_server(address: str, tell: Tell = silent) -> Store:
     """Open the store in a PostgreSQL database, making or migrating it where that is needed.
 
     The address is ``postgresql+psycopg://user@host/database``. A password comes from
-    PGPASSWORD or a password file. Raises BadInput for another kind of address or one with a
-    password in it, StoreFailure where the store can't be used.
+    PGPASSWORD or a password file. ``tell`` hears of a migration. Raises BadInput for another
+    kind of address or one with a password in it, StoreFailure where the store can't be used.
     """
     url = _checked(address)
     name = url.render_as_string(hide_password=True)
     engine = _engine(url)
     try:
         with faults(name):
-            _make_current(engine, name)
+            _make_current(engine, name, tell)
         return ServerStore(engine, name)
     except BaseException:
         engine.dispose()
@@ -105,7 +105,7 @@ def _compact(value: object) -> str:
     return json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
 
 
-def _make_current(engine: Engine, name: str) -> None:
+def _make_current(engine: Engine, name: str, tell: Tell) -> None:
     with engine.connect() as connection:
         stored = revision(connection, name, TABLES)
     if stored == HEAD:
@@ -117,4 +117,5 @@ def _make_current(engine: Engine, name: str) -> None:
         stored = revision(connection, name, TABLES)
         if stored is not None:
             refuse_newer(stored, name)
+            tell(outdated(name))
         upgrade(connection, name)

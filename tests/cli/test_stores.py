@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import ExitCode
+from tests.store.test_upgrading import RELEASED, released
 
 
 def one_line(ran, *said: str) -> None:
@@ -33,6 +34,18 @@ def test_a_store_from_a_newer_version_is_refused(kettle, place: Path):
         database.execute("UPDATE alembic_version SET version_num = '9999'")
     database.close()
     one_line(kettle("phrases"), "newer")
+
+
+def test_a_store_of_an_older_version_is_brought_up_to_date_aloud(drillbox, place: Path):
+    """It may take seconds, so the player is told, once; the command does its work."""
+    released(RELEASED[0], place)
+    ran = drillbox("phrases")
+    assert (ran.code, ran.err) == (
+        0,
+        f"drillbox: The store {place} is of an older drillbox and is being brought up to date.\n",
+    )
+    assert "Late kettle" in ran.out
+    assert drillbox("phrases").err == ""
 
 
 def test_a_place_that_is_a_folder(drillbox, place: Path):

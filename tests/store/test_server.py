@@ -221,7 +221,9 @@ def test_every_released_schema_comes_to_the_newest(
         before = document(store)
     monkeypatch.undo()
     monkeypatch.setenv("PGPASSWORD", PASSWORD)
-    with open_store(address, now=NOW) as store:
+    told: list[str] = []
+    with open_store(address, now=NOW, tell=told.append) as store:
+        assert len(told) == (dump.stem != HEAD)
         assert document(store) == before
         assert check_store(store, RULES) == []
     assert content(address)["alembic_version"] == [{"version_num": HEAD}]
