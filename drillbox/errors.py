@@ -17,6 +17,10 @@ class ExitCode(IntEnum):
     INTERRUPTED = 130
 
 
+UPDATE = "Bring drillbox up to date here too: pip install . in a copy of its newest version."
+"""The remedy for what a newer drillbox wrote."""
+
+
 class DrillboxError(Exception):
     """One clear line for stderr: what went wrong, where, and what to do.
 
@@ -43,7 +47,7 @@ class BadInput(DrillboxError):
 
 
 class NotFound(DrillboxError):
-    """A phrase, key or file that was named isn't there."""
+    """A phrase or file that was named isn't there."""
 
     exit_code = ExitCode.NOT_FOUND
 

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drillbox.errors import BadInput
-from drillbox.music.keys import Key, parse_key
+from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
 from drillbox.practice.hinting import analysis_of
 from drillbox.practice.preferences import Preferences
@@ -44,21 +43,3 @@ def view_analysis(
         misfits(phrase, tuple(keys), preferences),
         preferences.instrument.name,
     )
-
-
-def chosen_key(text: str, phrase: Phrase, keys: Sequence[Key], preferences: Preferences) -> Key:
-    """Return the concert key that the player names as they read it, in any spelling.
-
-    Raises BadInput, naming the twelve, where it is none of the phrase's keys.
-    """
-    shown = {key: preferences.shown_key(key, phrase.key) for key in keys}
-    names = ", ".join(each.text() for each in shown.values())
-    remedy = f"Its keys are {names}"
-    try:
-        wanted = parse_key(text)
-    except BadInput as problem:
-        raise BadInput(problem.what, remedy) from None
-    for key, read in shown.items():
-        if (read.tonic.pitch_class, read.mode) == (wanted.tonic.pitch_class, wanted.mode):
-            return key
-    raise BadInput(f"{phrase.title!r} has no card in {wanted.text()}", remedy)

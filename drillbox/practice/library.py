@@ -12,9 +12,9 @@ from drillbox.music.charts import Chart
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.music.printed_chart import chart_text
-from drillbox.practice.analysing import AnalysisView, chosen_key, view_analysis
+from drillbox.practice.analysing import AnalysisView, view_analysis
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.reading import as_read
+from drillbox.practice.reading import as_read, chosen_key
 from drillbox.store.cards import cards_of
 from drillbox.store.opening import Store
 from drillbox.store.phrases import list_phrases

@@ -64,7 +64,7 @@ def loop_of(
 ) -> Loop:
     """Return a loop over a phrase; ``day`` is the practice day.
 
-    Raises BadInput or NotFound for a key or an order that there isn't.
+    Raises BadInput for a key or an order that there isn't.
     """
     if wanted.turns:
         cards = round_cards(
@@ -74,7 +74,7 @@ def loop_of(
     else:
         cards = cards_of(store, record.id)
         if wanted.key is not None:
-            cards = [card_in(store, preferences, cards, wanted.key)]
+            cards = [card_in(record, cards, wanted.key, preferences)]
         parts, times = [_part(cards[0])], wanted.loops or LOOPS
     first = cards[0]
     options = LoopOptions(

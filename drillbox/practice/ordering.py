@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from drillbox.errors import BadInput, NotFound
+from drillbox.errors import BadInput
 from drillbox.music.charts import Chart
-from drillbox.music.keys import ORDERS, in_order, parse_key
+from drillbox.music.keys import ORDERS, in_order
 from drillbox.music.loops import lead, turnaround_chord
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.reading import card_as_read
+from drillbox.practice.reading import chosen_key
 from drillbox.store.cards import cards_of
 from drillbox.store.opening import Store
 from drillbox.store.values import CardRecord, PhraseRecord
@@ -31,7 +31,7 @@ def round_cards(
     Raises BadInput for an order or key that there isn't, and where no card is left.
     """
     cards = cards_of(store, record.id)
-    first = card_in(store, preferences, cards, start) if start is not None else cards[0]
+    first = card_in(record, cards, start, preferences) if start is not None else cards[0]
     taken = [each for each in _ordered(cards, first, order, preferences) if whole or is_open(each)]
     if start is not None and first not in taken:
         raise BadInput(f"{record.title} isn't open in {start} yet", "Take all twelve with --all")
@@ -57,20 +57,11 @@ def _ordered(
 
 
 def card_in(
-    store: Store, preferences: Preferences, cards: Sequence[CardRecord], key: str
+    record: PhraseRecord, cards: Sequence[CardRecord], key: str, preferences: Preferences
 ) -> CardRecord:
-    """Return the card in a key as the player reads it; raise BadInput, or NotFound in the
-    other mode."""
-    wanted = parse_key(key)
-    for each in cards:
-        read = card_as_read(store, each, preferences).key
-        if read.tonic.pitch_class == wanted.tonic.pitch_class and read.mode == wanted.mode:
-            return each
-    mode = cards[0].key.mode
-    raise NotFound(
-        f"{cards[0].title} is in {mode}: it has no card in {wanted.text()}",
-        f"Try {wanted.tonic.text()}{'m' if mode == 'minor' else ''}",
-    )
+    """Return the card in a key as the player reads it; raise BadInput where there is none."""
+    chosen = chosen_key(key, record.phrase, [each.key for each in cards], preferences)
+    return next(each for each in cards if each.key == chosen)
 
 
 def is_open(card: CardRecord) -> bool:

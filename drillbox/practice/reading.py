@@ -6,10 +6,12 @@ are spelled, shows at once wherever something is read.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from drillbox.music.keys import Key
+from drillbox.errors import BadInput
+from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.practice.preferences import Preferences
 from drillbox.store.opening import Store
@@ -42,6 +44,24 @@ def card_as_read(store: Store, card: CardRecord, preferences: Preferences) -> Ca
         return card
     read = as_read(stored, card.key, preferences)
     return replace(card, key=read.key, chart=read.chart, line=read.line)
+
+
+def chosen_key(text: str, stored: Phrase, keys: Sequence[Key], preferences: Preferences) -> Key:
+    """Return the concert key that the player names as they read it, in any spelling.
+
+    Raises BadInput, naming the twelve, where it is none of the phrase's keys.
+    """
+    shown = {key: preferences.shown_key(key, stored.key) for key in keys}
+    names = ", ".join(each.text() for each in shown.values())
+    remedy = f"Its keys are {names}"
+    try:
+        wanted = parse_key(text)
+    except BadInput as problem:
+        raise BadInput(problem.what, remedy) from None
+    for key, read in shown.items():
+        if (read.tonic.pitch_class, read.mode) == (wanted.tonic.pitch_class, wanted.mode):
+            return key
+    raise BadInput(f"{stored.title!r} has no card in {wanted.text()}", remedy)
 
 
 def misfits(

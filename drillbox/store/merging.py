@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection
 from sqlalchemy.exc import IntegrityError, StatementError
 
-from drillbox.errors import BadInput
+from drillbox.errors import UPDATE, BadInput
 from drillbox.memory.cards import CardState
 from drillbox.memory.recall import MemoryState, Recall
 from drillbox.memory.rules import Rules
@@ -77,7 +77,7 @@ def check_format(document: Mapping[str, Any]) -> None:
     if not isinstance(version, int) or version > VERSION:
         raise BadInput(
             f"The export is of version {version!r}, and this drillbox reads up to {VERSION}",
-            "Bring drillbox up to date: pip install --upgrade drillbox.",
+            UPDATE,
         )
 
 

@@ -8,7 +8,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import UPDATE, StoreFailure
 from drillbox.shipped import shipped
 from drillbox.store.faults import failure
 
@@ -31,7 +31,7 @@ def refuse_newer(stored: str, name: str) -> None:
     if not known(stored):
         raise StoreFailure(
             f"The store {name} was written by a newer drillbox (schema {stored})",
-            "Bring drillbox up to date: pip install --upgrade drillbox.",
+            UPDATE,
         )
 
 

@@ -124,7 +124,7 @@ def test_loops_are_kept_with_the_attempts(kettle, place: Path):
         (["blue", "--all", "--order", "sideways"], ExitCode.BAD_INPUT, "fourths"),
         (["blue", "--all", "--order", "own"], ExitCode.BAD_INPUT, "own order"),
         (["blue", "--all", "--from", "H"], ExitCode.BAD_INPUT, "is no key"),
-        (["blue", "--all", "--from", "Cm"], ExitCode.NOT_FOUND, "in major"),
+        (["blue", "--all", "--from", "Cm"], ExitCode.BAD_INPUT, "no card in Cm. Its keys are Bb,"),
         (["blue", "--from", "Eb"], ExitCode.BAD_INPUT, "--all"),
         (["blue", "--all", "--tempo", "0"], ExitCode.BAD_INPUT, "20 to 400"),
         (["blue", "--all", "--tempo", "fast"], ExitCode.BAD_INPUT, "no whole number"),

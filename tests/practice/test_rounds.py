@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.errors import BadInput, NotFound, StoreFailure
+from drillbox.errors import BadInput, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import ORDERS
 from drillbox.practice import rating
@@ -107,7 +107,7 @@ def test_what_cannot_be_begun(store):
     assert keys(cards(store, whole=False)) == ["Bb"]
     with pytest.raises(BadInput, match="isn't open"):
         cards(store, whole=False, start="Eb")
-    with pytest.raises(NotFound, match="in major"):
+    with pytest.raises(BadInput, match="no card in Ebm"):
         cards(store, start="Ebm")
     with pytest.raises(BadInput, match="no order"):
         cards(store, order="sideways")

@@ -16,7 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from drillbox.errors import BadInput
+from drillbox.errors import UPDATE, BadInput
 from drillbox.memory.cards import replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
@@ -338,7 +338,7 @@ def test_a_newer_document_is_refused(sound: dict[str, Any], second: Store) -> No
     """It says which version is read and what to do."""
     with pytest.raises(BadInput, match="version 2, and this drillbox reads up to 1") as caught:
         merge(second, {**sound, "version": 2}, RULES)
-    assert "pip install --upgrade" in caught.value.remedy
+    assert caught.value.remedy == UPDATE
 
 
 def test_a_phrase_keeps_its_own_times(sound: dict[str, Any], second: Store) -> None:

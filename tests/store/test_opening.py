@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from alembic.script import ScriptDirectory
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import UPDATE, StoreFailure
 from drillbox.store import opening, sqlite
 from drillbox.store.attempts import attempts_of
 from drillbox.store.backups import back_up, list_backups
@@ -97,7 +97,7 @@ def test_a_newer_store_is_refused(place: Path) -> None:
     with pytest.raises(StoreFailure) as caught:
         open_store(place, now=NOW)
     assert "newer drillbox (schema 0999)" in caught.value.what
-    assert "pip install --upgrade drillbox" in caught.value.remedy
+    assert caught.value.remedy == UPDATE
     assert place.read_bytes() == before
 
 
