@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import signal
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -19,6 +20,11 @@ NOW = "2026-03-02T18:00:00Z"
 settings.register_profile("repeatable", derandomize=True)
 if os.environ.get("CI"):  # a failure there must come again; elsewhere new examples are worth more
     settings.load_profile("repeatable")
+
+# A shell's "&" and nohup start a run with these ignored, and so would be all that it starts.
+for each in {"SIGINT", "SIGQUIT", "SIGHUP"} & set(dir(signal)):
+    if signal.getsignal(number := getattr(signal, each)) == signal.SIG_IGN:
+        signal.signal(number, signal.default_int_handler if each == "SIGINT" else signal.SIG_DFL)
 
 
 @pytest.fixture(autouse=True)
