@@ -5,6 +5,7 @@ python -m tests.bench.bench_memory
 
 from __future__ import annotations
 
+import gc
 import resource
 import sqlite3
 import sys
@@ -81,6 +82,7 @@ def choosing(place: Path, attempts: int) -> None:
 
 def main() -> None:
     """Print the figures."""
+    gc.set_threshold(100_000, 20, 20)  # as the command does
     if "--store" in sys.argv:
         stores()
         return
