@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from typing import Annotated
 
 import typer
@@ -44,6 +45,8 @@ def before_commands(
     ] = False,
 ) -> None:
     """Keep the options that stand before the command; alone, show the help."""
+    if signal.getsignal(signal.SIGINT) == signal.SIG_DFL:  # as ``main`` left it
+        signal.signal(signal.SIGINT, signal.default_int_handler)
     ctx.obj = Asked(store, demo, ascii, plain)
     if ctx.invoked_subcommand is None:
         print(ctx.get_help())

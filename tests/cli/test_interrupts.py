@@ -1,0 +1,56 @@
+"""Ctrl-C at any moment ends the program without a traceback, and stores nothing half."""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+# A program that is sent SIGINT when it imports a module, or "at exit" when all is done.
+CHILD = """
+import atexit, os, signal, sys
+moment = sys.argv.pop(1)
+def interrupt(event="import", args=(moment,)):
+    if event == "import" and args[0] == moment:
+        os.kill(os.getpid(), signal.SIGINT)
+sys.addaudithook(interrupt)
+atexit.register(interrupt, args=("at exit",))
+from drillbox.cli import main
+main()
+"""
+
+
+def interrupted(place: Path, moment: str, *command: str) -> subprocess.CompletedProcess[str]:
+    """Run a command that is interrupted at a moment."""
+    words = [sys.executable, "-c", CHILD, moment, "--store", str(place), *command]
+    return subprocess.run(
+        words, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False
+    )
+
+
+@pytest.mark.parametrize("moment", ["typer", "drillbox.cli.summing", "at exit"])
+def test_while_loading_and_at_the_end_it_ends_without_a_word(place: Path, moment: str):
+    """The shell sees the signal, as of any program."""
+    ran = interrupted(place, moment, "summary")
+    assert (ran.returncode, ran.stderr) == (-signal.SIGINT, "")
+
+
+@pytest.mark.parametrize("moment", ["drillbox.store.opening", "drillbox.screen.summary"])
+def test_in_the_middle_of_a_command_it_is_broken_off(place: Path, moment: str):
+    """With the exit code that the README lists."""
+    ran = interrupted(place, moment, "summary")
+    assert (ran.returncode, ran.stderr) == (130, "")
+
+
+def test_where_it_is_ignored_it_stays_ignored(place: Path):
+    """As a shell's & and nohup have it for what they start."""
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        ran = interrupted(place, "drillbox.store.opening", "phrases")
+    finally:
+        signal.signal(signal.SIGINT, before)
+    assert (ran.returncode, ran.stderr) == (0, "")
