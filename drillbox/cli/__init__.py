@@ -6,9 +6,10 @@ import errno
 import gc
 import io
 import os
-import signal
 import sys
 from pathlib import Path
+
+from drillbox.cli.ctrl_c import end_at_once
 
 # What a write to a full disk, a reader that left or a terminal that is gone ends with.
 _FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
@@ -20,7 +21,7 @@ def main() -> None:
     # Starting makes many lasting objects and next to no cycles: looking for cycles as often as
     # Python does by itself takes a tenth of the time to the first screen.
     gc.set_threshold(100_000, 20, 20)
-    _end_at_ctrl_c()
+    end_at_once()
     _open_what_is_closed()
     _finish_what_is_written()
     try:
@@ -34,7 +35,7 @@ def main() -> None:
         from drillbox.errors import ExitCode
 
         code = ExitCode.INTERRUPTED
-    _end_at_ctrl_c()
+    end_at_once()
     sys.exit(code)
 
 
@@ -51,16 +52,6 @@ def run(arguments: list[str]) -> int:
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else ExitCode.OK
     return ExitCode.OK
-
-
-def _end_at_ctrl_c() -> None:
-    """Let Ctrl-C end the program without a word, while it is loaded and while Python shuts down.
-
-    Nothing is begun or all is done then; commands hear of it again, see ``app.before_commands``.
-    Where a shell's ``&`` had it ignored it stays so.
-    """
-    if signal.getsignal(signal.SIGINT) == signal.default_int_handler:
-        signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def _open_what_is_closed() -> None:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import signal
 from typing import Annotated
 
 import typer
 
 from drillbox.cli.context import Asked
+from drillbox.cli.ctrl_c import break_off
 
 OVERVIEW = """Keep your lines alive in all twelve keys.
 
@@ -45,8 +45,7 @@ def before_commands(
     ] = False,
 ) -> None:
     """Keep the options that stand before the command; alone, show the help."""
-    if signal.getsignal(signal.SIGINT) == signal.SIG_DFL:  # as ``main`` left it
-        signal.signal(signal.SIGINT, signal.default_int_handler)
+    break_off()
     ctx.obj = Asked(store, demo, ascii, plain)
     if ctx.invoked_subcommand is None:
         print(ctx.get_help())

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from drillbox.cli.context import Asked
+from drillbox.cli.drill_keys import RATING_LETTERS
 from drillbox.cli.round_keys import act
 from drillbox.cli.round_view import view
 from drillbox.cli.stage import Stage
@@ -76,7 +77,8 @@ class RoundPlayer(Stage):
             self.message = ""
             return own[press.name]()
         position = self.position
-        if self.running and (position is None or position.count_in) and press.character in "lrcf":
+        counting_in = self.running and (position is None or position.count_in)
+        if counting_in and press.name.lower() in RATING_LETTERS:
             self.message = "Counting in: nothing was played yet."
             return False
         outcome = act(self.session, press, running=self.running, ascii=self.options.look.ascii)

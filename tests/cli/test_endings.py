@@ -93,10 +93,19 @@ def round_rating(child: Any) -> list[int]:
     return [3, 4]
 
 
+def round_counting_in(child: Any) -> list[int]:
+    child.expect("key 1 of 12")
+    child.send("c")
+    child.expect("key 2 of 12")
+    child.send(" ")
+    child.expect(" 1 ·")
+    return [3]
+
+
 DRILL = (
     first_screen, counting_in, in_mid_beat, paused, in_the_help, typing_a_note, after_the_last_card,
 )  # fmt: skip
-ROUND = (round_running, round_rating)
+ROUND = (round_running, round_rating, round_counting_in)
 COMMANDS = dict.fromkeys(DRILL, ("drill",)) | dict.fromkeys(ROUND, ("round", "Red door", "--all"))
 ENDINGS: dict[str, Callable[[Any], object]] = {
     "ctrl-c": lambda child: child.send("\x03"),
