@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from drillbox.cli.ctrl_c import all_is_done
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
@@ -100,6 +101,7 @@ class Asked:
             yield store, preferences_from(get_settings(store))
             if store.backup_failure:
                 _tell(store.backup_failure.line())
+            all_is_done()  # but closing the store, which may be cut off
 
     def defaults(self) -> Preferences:
         """Return the settings of a player who has set none."""

@@ -28,6 +28,12 @@ def break_off() -> None:
         signal.signal(signal.SIGINT, _first)
 
 
+def all_is_done() -> None:
+    """Let Ctrl-C end the program at once again, where ``break_off`` was called."""
+    if signal.getsignal(signal.SIGINT) == _first:
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def _first(number: int, _: FrameType | None) -> None:
     signal.signal(number, signal.SIG_DFL)
     raise KeyboardInterrupt

@@ -14,19 +14,31 @@ pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSI
 CHILD = """
 import atexit, os, signal, sys
 moment = sys.argv.pop(1)
-def interrupt(event="import", args=(moment,)):
+def interrupt(_=None):
+    os.kill(os.getpid(), signal.SIGINT)
+def imported(event, args):
     if event == "import" and args[0] == moment:
-        os.kill(os.getpid(), signal.SIGINT)
-sys.addaudithook(interrupt)
-atexit.register(interrupt, args=("at exit",))
+        interrupt()
+sys.addaudithook(imported)
+if moment == "at exit":
+    atexit.register(interrupt)
 from drillbox.cli import main
-main()
 """
 
 
-def interrupted(place: Path, moment: str, *command: str) -> subprocess.CompletedProcess[str]:
-    """Run a command that is interrupted at a moment."""
-    words = [sys.executable, "-c", CHILD, moment, "--store", str(place), *command]
+def interrupted(
+    place: Path, moment: str, *command: str, before: str = ""
+) -> subprocess.CompletedProcess[str]:
+    """Run a command that is interrupted at a moment; ``before`` is run before it."""
+    words = [
+        sys.executable,
+        "-c",
+        CHILD + before + "main()",
+        moment,
+        "--store",
+        str(place),
+        *command,
+    ]
     return subprocess.run(
         words, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False
     )
@@ -54,3 +66,25 @@ def test_where_it_is_ignored_it_stays_ignored(place: Path):
     finally:
         signal.signal(signal.SIGINT, before)
     assert (ran.returncode, ran.stderr) == (0, "")
+
+
+def test_while_the_store_is_closed_it_ends_without_a_word(place: Path):
+    """All that was asked for is done, and on disk."""
+    closing = "from drillbox.store.opening import FileStore; FileStore.close = interrupt\n"
+    ran = interrupted(place, "closing", "phrases", before=closing)
+    assert (ran.returncode, ran.stderr) == (-signal.SIGINT, "")
+
+
+def test_a_second_one_ends_what_the_first_left_to_tidy_up(place: Path):
+    """Should tidying up take long; the shell sees the signal."""
+    twice = (
+        "from drillbox.practice import library\n"
+        "def stuck(*_, **__):\n"
+        "    try:\n"
+        "        interrupt()\n"
+        "    finally:\n"
+        "        interrupt()\n"
+        "library.list_phrases = stuck\n"
+    )
+    ran = interrupted(place, "stuck", "phrases", before=twice)
+    assert (ran.returncode, ran.stderr) == (-signal.SIGINT, "")
