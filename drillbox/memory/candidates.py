@@ -106,9 +106,14 @@ class Sitting:
     back: Break | None = None
 
     @property
+    def used(self) -> float:
+        """Return the seconds that went by, with a rating or without."""
+        return self.other_seconds + sum(each.seconds for each in self.done)
+
+    @property
     def left(self) -> float:
         """Return the seconds left; below 0 once the time is over."""
-        return self.minutes * 60 - self.other_seconds - sum(each.seconds for each in self.done)
+        return self.minutes * 60 - self.used
 
     @property
     def opened(self) -> int:

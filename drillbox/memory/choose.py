@@ -133,8 +133,7 @@ def _fresh(
         return []
     if back and now.today < back.day + back.away:
         backlog = sum(now.seconds(card) for card in ready if card.last_day < back.day)
-        used = sitting.minutes * 60 - sitting.left
-        if backlog > max(0.0, rules.minutes * 60 - used):
+        if backlog > max(0.0, rules.minutes * 60 - sitting.used):
             return []
     return openable(candidates, now.today, rules)
 

@@ -200,7 +200,7 @@ class Drill:
 
     def rest_is_due(self, now: datetime) -> bool:
         """Say, once in a session, that a rest is due: 25 minutes were played, pauses left out."""
-        played = self.sitting.minutes * 60 - self.sitting.left
+        played = self.sitting.used
         if self.showing and self.timed:
             played += self.seconds(now)
         due = played >= REST_AFTER and not self._rest_proposed
@@ -211,11 +211,10 @@ class Drill:
         """End the session and return its recap."""
         end_session(self.store, self.session.id, now)
         self.day = self._day(now)
-        used = self.sitting.minutes - self.sitting.left / 60
         due = sorted(due_counts(self.store, self.day).items())
         return Recap(
             self.rated,
-            used,
+            self.sitting.used / 60,
             tuple(due),
             self.day,
             all_done=self.showing is None and self.sitting.left > 60,

@@ -14,7 +14,7 @@ from drillbox.music.phrases import Phrase
 from drillbox.music.printed_chart import chart_text
 from drillbox.practice.analysing import AnalysisView, view_analysis
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.reading import as_read, chosen_key
+from drillbox.practice.reading import as_read, card_in
 from drillbox.store.cards import cards_of
 from drillbox.store.opening import Store
 from drillbox.store.phrases import list_phrases
@@ -82,8 +82,8 @@ def view_phrase(
     keys = [card.key for card in cards]
     chosen = record.phrase.key
     if key is not None:
-        chosen = chosen_key(key, record.phrase, keys, preferences)
-        cards = [card for card in cards if card.key == chosen]
+        cards = [card_in(record.phrase, cards, key, preferences)]
+        chosen = cards[0].key
     return PhraseView(
         view_analysis(record, keys, chosen, preferences),
         record.retired,

@@ -9,10 +9,10 @@ from typing import Literal, NamedTuple, get_args
 
 from drillbox.errors import BadInput
 from drillbox.music.pulse import CountedBeats
-from drillbox.practice.ordering import card_in, led_back, led_on, round_cards
+from drillbox.practice.ordering import led_back, led_on, round_cards
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import present_tempo
-from drillbox.practice.reading import card_as_read
+from drillbox.practice.reading import card_as_read, card_in
 from drillbox.sound.loops import LoopOptions, LoopPart
 from drillbox.store.cards import cards_of
 from drillbox.store.opening import Store
@@ -74,7 +74,7 @@ def loop_of(
     else:
         cards = cards_of(store, record.id)
         if wanted.key is not None:
-            cards = [card_in(record, cards, wanted.key, preferences)]
+            cards = [card_in(record.phrase, cards, wanted.key, preferences)]
         parts, times = [_part(cards[0])], wanted.loops or LOOPS
     first = cards[0]
     options = LoopOptions(

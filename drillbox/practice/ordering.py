@@ -9,7 +9,7 @@ from drillbox.music.charts import Chart
 from drillbox.music.keys import ORDERS, in_order
 from drillbox.music.loops import lead, turnaround_chord
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.reading import chosen_key
+from drillbox.practice.reading import card_in
 from drillbox.store.cards import cards_of
 from drillbox.store.opening import Store
 from drillbox.store.values import CardRecord, PhraseRecord
@@ -31,7 +31,7 @@ def round_cards(
     Raises BadInput for an order or key that there isn't, and where no card is left.
     """
     cards = cards_of(store, record.id)
-    first = card_in(record, cards, start, preferences) if start is not None else cards[0]
+    first = card_in(record.phrase, cards, start, preferences) if start is not None else cards[0]
     taken = [each for each in _ordered(cards, first, order, preferences) if whole or is_open(each)]
     if start is not None and first not in taken:
         raise BadInput(f"{record.title} isn't open in {start} yet", "Take all twelve with --all")
@@ -54,14 +54,6 @@ def _ordered(
     keys = in_order(first.key, order, preferences.spelling, own)
     by_tonic = {each.key.tonic.pitch_class: each for each in cards}
     return [by_tonic[key.tonic.pitch_class] for key in keys]
-
-
-def card_in(
-    record: PhraseRecord, cards: Sequence[CardRecord], key: str, preferences: Preferences
-) -> CardRecord:
-    """Return the card in a key as the player reads it; raise BadInput where there is none."""
-    chosen = chosen_key(key, record.phrase, [each.key for each in cards], preferences)
-    return next(each for each in cards if each.key == chosen)
 
 
 def is_open(card: CardRecord) -> bool:

@@ -64,6 +64,14 @@ def chosen_key(text: str, stored: Phrase, keys: Sequence[Key], preferences: Pref
     raise BadInput(f"{stored.title!r} has no card in {wanted.text()}", remedy)
 
 
+def card_in(
+    stored: Phrase, cards: Sequence[CardRecord], key: str, preferences: Preferences
+) -> CardRecord:
+    """Return the card in a key as the player reads it; raise BadInput where there is none."""
+    chosen = chosen_key(key, stored, [each.key for each in cards], preferences)
+    return next(each for each in cards if each.key == chosen)
+
+
 def misfits(
     stored: Phrase, keys: tuple[Key, ...], preferences: Preferences
 ) -> tuple[tuple[Key, Fit], ...]:
