@@ -115,6 +115,8 @@ def _make_current(engine: Engine, name: str, tell: Tell) -> None:
     with engine.connect() as connection, alone(connection):
         # Another may have migrated it while this one waited.
         stored = revision(connection, name, TABLES)
+        if stored == HEAD:
+            return
         if stored is not None:
             refuse_newer(stored, name)
             tell(outdated(name))
