@@ -62,7 +62,7 @@ def build() -> typer.Typer:
         settings,
         storing,
         summing,
-        tuning,
+        weights,
     )
 
     app = typer.Typer(
@@ -82,7 +82,7 @@ def build() -> typer.Typer:
         phrases,
         settings,
         storing,
-        tuning,
+        weights,
     ):
         module.register(app)
     return app

@@ -88,7 +88,7 @@ def _weights(logs: Mapping[int, Sequence[Tried]], until: date) -> Weights:
     except ImportError:
         raise BadInput(
             "Fitting needs the package fsrs-rs-python, which isn't installed",
-            "pip install 'drillbox[tune]'; where your Python has no wheel of it, the default"
+            "pip install 'drillbox[fit]'; where your Python has no wheel of it, the default"
             " weights stay.",
         ) from None
     items = []

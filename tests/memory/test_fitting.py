@@ -98,4 +98,4 @@ def test_without_the_package(monkeypatch):
     monkeypatch.setitem(sys.modules, "fsrs_rs_python", None)
     with pytest.raises(BadInput, match="fsrs-rs-python") as caught:
         fit(player(DEFAULT_WEIGHTS, 40))
-    assert "drillbox[tune]" in caught.value.remedy
+    assert "drillbox[fit]" in caught.value.remedy

@@ -12,7 +12,7 @@ from drillbox.store.settings import get_settings
 from drillbox.store.weeks import logs_of
 
 
-def tune(store: Store) -> Fitting:
+def fit_weights(store: Store) -> Fitting:
     """Fit the weights to all attempts at phrases in practice; keep them where they are better.
 
     Raises BadInput with too few attempts and where the fitting library isn't there.
@@ -28,7 +28,7 @@ def tune(store: Store) -> Fitting:
     return found
 
 
-def untune(store: Store) -> bool:
+def restore_defaults(store: Store) -> bool:
     """Go back to the default weights; return whether others were in force."""
     fitted = "weights" in get_settings(store)
     _put(store, None)

@@ -12,7 +12,7 @@ from drillbox.memory.recall import DEFAULT_WEIGHTS
 from drillbox.practice.demo import demo_store
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.setting import change_setting
-from drillbox.practice.tuning import tune, untune
+from drillbox.practice.weights import fit_weights, restore_defaults
 from drillbox.store.checks import check_store
 from drillbox.store.opening import Store, open_store
 from drillbox.store.settings import get_settings
@@ -43,12 +43,12 @@ def rules(store: Store):
 def test_weights_are_kept_only_where_they_predict_better(played: Store):
     """Both losses are told; the store's cards are what their attempts give by the new weights."""
     before = rows(played)
-    found = tune(played)
+    found = fit_weights(played)
     assert found.attempts >= 400
     assert (found.weights is not None) == (found.loss < found.default_loss)
     assert (rules(played).weights is not None) == (found.weights is not None)
     assert not check_store(played, rules(played))
-    untune(played)
+    restore_defaults(played)
     assert rules(played).weights is None
     assert rows(played) == before
 
@@ -59,7 +59,7 @@ def test_too_few_attempts_are_refused(tmp_path: Path):
         open_store(tmp_path / "new.sqlite3", now=NOW, backups=False) as store,
         pytest.raises(BadInput, match="too few") as refused,
     ):
-        tune(store)
+        fit_weights(store)
     assert "400" in refused.value.remedy
 
 

@@ -1,4 +1,4 @@
-"""``drillbox tune``: fit the memory model to the player's own attempts."""
+"""``drillbox fit``: fit the memory model to the player's own attempts."""
 
 from __future__ import annotations
 
@@ -10,22 +10,21 @@ import typer
 from drillbox.cli.context import asked
 
 
-def tune(
+def fit(
     ctx: typer.Context,
     undo: Annotated[bool, typer.Option("--undo", help="Go back to the default weights.")] = False,
 ) -> None:
     """Fit the memory model to your attempts, and keep it where it predicts them better."""
     options = asked(ctx)
-    from drillbox.practice.tuning import tune as fit
-    from drillbox.practice.tuning import untune
+    from drillbox.practice.weights import fit_weights, restore_defaults
 
     with options.opened() as (store, _):
         if undo:
-            fitted = untune(store)
+            fitted = restore_defaults(store)
             print("The default weights are in force again." if fitted else "They are in force.")
             return
         print("Fitting; this takes some seconds.", file=sys.stderr)
-        found = fit(store)
+        found = fit_weights(store)
     print(
         f"{found.attempts} attempts on separate days; on the latest {found.judged}, which the fit "
         f"hasn't seen, the log loss is {found.loss:.4f} with fitted weights and "
@@ -34,9 +33,9 @@ def tune(
     if found.weights is None:
         print("The fitted weights are no better; nothing is changed.")
     else:
-        print("The fitted weights are in force; 'drillbox tune --undo' takes them back.")
+        print("The fitted weights are in force; 'drillbox fit --undo' takes them back.")
 
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this module to the application."""
-    app.command("tune")(tune)
+    app.command("fit")(fit)
