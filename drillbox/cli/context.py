@@ -98,7 +98,13 @@ class Asked:
         from drillbox.store.settings import get_settings
 
         with open_store(self.place(), now=clock(), tell=_tell) as store:
-            yield store, preferences_from(get_settings(store))
+            preferences = preferences_from(get_settings(store))
+            for name, value in preferences.left_out.items():
+                _tell(
+                    f"The stored setting {name!r} can't be used: {value}. Its default holds;"
+                    " to remove it: drillbox store check --mend."
+                )
+            yield store, preferences
             if store.backup_failure:
                 _tell(store.backup_failure.line())
             all_is_done()  # but closing the store, which may be cut off

@@ -25,8 +25,9 @@ def check(
     from drillbox.store.faults import damage
 
     with options.opened() as (store, preferences):
-        rules = preferences.rules
-        found = keeping.mend(store, rules, clock()) if mend else keeping.check(store, rules)
+        found = (
+            keeping.mend(store, preferences, clock()) if mend else keeping.check(store, preferences)
+        )
         say(options, checked_lines(found, store.name))
         if found.damaged:
             raise damage(store.place)

@@ -8,7 +8,15 @@ from math import isfinite, log
 from typing import NamedTuple
 
 from drillbox.errors import BadInput
-from drillbox.memory.recall import MemoryState, Recall, Weights, after, retrievability
+from drillbox.memory.recall import (
+    HIGHEST_WEIGHTS,
+    LOWEST_WEIGHTS,
+    MemoryState,
+    Recall,
+    Weights,
+    after,
+    retrievability,
+)
 
 FEWEST = 400  # with fewer the fitted weights tell the days' luck, not the player
 LATEST_SHARE = 0.2  # the weights are judged by the latest fifth, which they haven't seen
@@ -108,9 +116,7 @@ def _weights(logs: Mapping[int, Sequence[Tried]], until: date) -> Weights:
 
 def _checked(weights: Weights) -> Weights:
     """Return weights that the memory library takes; raise BadInput for others."""
-    from fsrs.scheduler import LOWER_BOUNDS_PARAMETERS, UPPER_BOUNDS_PARAMETERS
-
     if not all(isfinite(each) for each in weights):
         raise BadInput("No weights fit these attempts", "The default weights stay in force.")
-    bounds = zip(weights, LOWER_BOUNDS_PARAMETERS, UPPER_BOUNDS_PARAMETERS, strict=True)
+    bounds = zip(weights, LOWEST_WEIGHTS, HIGHEST_WEIGHTS, strict=True)
     return tuple(min(high, max(low, each)) for each, low, high in bounds)

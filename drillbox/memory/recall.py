@@ -17,10 +17,33 @@ DEFAULT_WEIGHTS = (
     0.212, 1.2931, 2.3065, 8.2956, 6.4133, 0.8334, 3.0194, 0.001, 1.8722, 0.1666, 0.796,
     1.4835, 0.0614, 0.2629, 1.6483, 0.6014, 1.8729, 0.5425, 0.0912, 0.0658, 0.1542,
 )  # fmt: skip
+# What the library takes for each weight; they stand here for the same reason.
+LOWEST_WEIGHTS = (
+    0.001, 0.001, 0.001, 0.001, 1.0, 0.001, 0.001, 0.001, 0.0, 0.0, 0.001,
+    0.001, 0.001, 0.001, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.1,
+)  # fmt: skip
+HIGHEST_WEIGHTS = (
+    100.0, 100.0, 100.0, 100.0, 10.0, 4.0, 4.0, 0.75, 4.5, 0.8, 3.5,
+    5.0, 0.25, 0.9, 4.0, 1.0, 6.0, 2.0, 2.0, 0.8, 0.8,
+)  # fmt: skip
 LONGEST_INTERVAL = 36500
 _NOON = time(12, tzinfo=UTC)
 
 Weights = tuple[float, ...]
+
+
+def weights_from(value: object) -> Weights:
+    """Return the 21 weights that a JSON list holds, each within the library's bounds.
+
+    Raises ValueError for anything else.
+    """
+    if not isinstance(value, list | tuple) or len(value) != len(DEFAULT_WEIGHTS):
+        raise ValueError(f"a list of {len(DEFAULT_WEIGHTS)} numbers")
+    for each, low, high in zip(value, LOWEST_WEIGHTS, HIGHEST_WEIGHTS, strict=True):
+        # Comparing refuses NaN as well; True would pass for 1.
+        if isinstance(each, bool) or not isinstance(each, int | float) or not low <= each <= high:
+            raise ValueError(f"numbers within the bounds of FSRS-6, not {each!r:.40}")
+    return tuple(float(each) for each in value)
 
 
 class Recall(IntEnum):

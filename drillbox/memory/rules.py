@@ -149,6 +149,15 @@ SETTINGS: tuple[Setting, ...] = tuple(
 )
 
 
+def in_force(name: str, stored: object) -> float:
+    """Return a stored setting where it passes the check of a typed one, else its default."""
+    setting = next(each for each in SETTINGS if each.name == name)
+    try:
+        return setting.default if stored is None else setting.read(str(stored))
+    except (BadInput, ValueError):
+        return setting.default
+
+
 def rules_from(values: Mapping[str, float], weights: Weights | None = None) -> Rules:
     """Return the rules with these settings changed and all else at its default.
 

@@ -34,7 +34,10 @@ def hint_for(store: Store, read: CardRecord, step: int, *, ascii: bool) -> HintV
 
 
 def analysis_of(record: PhraseRecord) -> Analysis:
-    """Return the analysis made when the phrase came in, made now where there is none."""
+    """Return the analysis made when the phrase came in, made now where there is no sound one."""
     from drillbox.music.analysis import analyse  # read only when asked for
 
-    return record.analysis() or analyse(record.phrase)
+    try:
+        return record.analysis() or analyse(record.phrase)
+    except ValueError:  # stored by an import of an older drillbox, which believed documents
+        return analyse(record.phrase)

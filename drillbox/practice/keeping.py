@@ -6,12 +6,13 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from drillbox.memory.rules import Rules
+from drillbox.practice.preferences import Preferences
 from drillbox.store.backups import Backup, back_up, backup_of, list_backups, newest_backup
 from drillbox.store.checks import Finding, check_store
 from drillbox.store.opening import FileStore, Store
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.restoring import restore_backup
+from drillbox.store.settings import set_setting
 
 __all__ = ["Backup", "Checked", "backups_of", "check", "make_backup", "mend", "restore"]
 
@@ -43,24 +44,31 @@ def backups_of(place: Path) -> list[Backup]:
     return list_backups(place)
 
 
-def check(store: Store, rules: Rules) -> Checked:
+def check(store: Store, preferences: Preferences) -> Checked:
     """Look the whole store over; nothing is changed."""
-    found = tuple(check_store(store, rules))
+    found = tuple(check_store(store, preferences.rules))
     grave = any(each.grave for each in found)
-    return Checked(found, newest_backup(store.place) if grave else None)
+    unusable = tuple(
+        Finding(f"the setting {name!r} can't be used: {value}", grave=False)
+        for name, value in preferences.left_out.items()
+    )
+    return Checked(found + unusable, newest_backup(store.place) if grave else None)
 
 
-def mend(store: Store, rules: Rules, now: datetime) -> Checked:
-    """Back a file up, bring every card to what its attempts give by ``rules``, and check.
+def mend(store: Store, preferences: Preferences, now: datetime) -> Checked:
+    """Back a file up, then fix what can be fixed, and check again.
 
+    Settings that can't be used are removed, and every card is reckoned from its attempts.
     A damaged store is left as it is.
     """
-    if (found := check(store, rules)).damaged:
+    if (found := check(store, preferences)).damaged:
         return found
     if isinstance(store, FileStore):
         make_backup(store, now)
-    moved = reckon_all(store, rules)
-    return replace(check(store, rules), mended=moved)
+    for name in preferences.left_out:
+        set_setting(store, name, None)
+    moved = reckon_all(store, preferences.rules)
+    return replace(check(store, replace(preferences, left_out={})), mended=moved)
 
 
 def restore(place: Path, named: str, now: datetime) -> Path | None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, cast
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from drillbox.errors import BadInput
-from drillbox.memory.recall import Weights
+from drillbox.memory.recall import Weights, weights_from
 from drillbox.memory.rules import SETTINGS, Rules, rules_from
 from drillbox.music.keys import ORDERS, Key, Mode, Spelling, conventional, parse_key
 
@@ -108,6 +108,8 @@ OWN = (
     Preference("zone", "system", "the time zone of your practice days", _zone),
 )  # fmt: skip
 
+WEIGHTS = "weights"  # the one setting that isn't typed: a fit sets it
+
 PREFERENCES: dict[str, Preference] = {each.name: each for each in OWN} | {
     each.name: Preference(each.name, each.default, each.reason, each.read) for each in SETTINGS
 }
@@ -117,11 +119,13 @@ PREFERENCES: dict[str, Preference] = {each.name: each for each in OWN} | {
 class Preferences:
     """Every setting as it stands: what the store holds over the defaults.
 
-    ``weights`` are the memory model's, where they were fitted to the player.
+    ``weights`` are the memory model's, where they were fitted to the player. ``left_out``
+    holds by name, as text, what is stored and can't be used.
     """
 
     values: Mapping[str, Value]
     weights: Weights | None = None
+    left_out: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def order(self) -> str:
@@ -234,17 +238,34 @@ class Preferences:
 
 def preferences_from(stored: Mapping[str, object]) -> Preferences:
     """Return the settings: what is stored where it passes its check, else the default."""
-    values: dict[str, Value] = {}
-    for name, preference in PREFERENCES.items():
-        values[name] = preference.default
-        if name in stored:
-            try:
-                values[name] = preference.read(str(stored[name]))
-            except (ValueError, BadInput):
-                continue
-    fitted = stored.get("weights")
-    weights = tuple(float(each) for each in fitted) if isinstance(fitted, list) else None
-    return Preferences(values, weights)
+    values: dict[str, Value] = {name: each.default for name, each in PREFERENCES.items()}
+    weights: Weights | None = None
+    left_out: dict[str, str] = {}
+    for name in sorted(stored.keys() & {*PREFERENCES, WEIGHTS}):
+        try:
+            if name == WEIGHTS:
+                weights = weights_from(stored[name])
+            else:
+                values[name] = stored_value(name, stored[name])
+        except (ValueError, BadInput):
+            left_out[name] = f"{stored[name]!r:.60}"
+    return Preferences(values, weights, left_out)
+
+
+def stored_value(name: str, value: object) -> Value:
+    """Return the value of a setting as a store or a document holds it, checked like a typed one.
+
+    Raises ValueError or BadInput where it can't be.
+    """
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise ValueError(f"{value!r:.40} is neither a number nor a text")
+    if (
+        isinstance(value, float)
+        and value.is_integer()
+        and isinstance(PREFERENCES[name].default, int)
+    ):
+        value = int(value)
+    return PREFERENCES[name].read(str(value))
 
 
 def read_setting(name: str, text: str) -> Value:

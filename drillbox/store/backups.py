@@ -14,10 +14,11 @@ from typing import Literal
 
 from sqlalchemy import Engine
 
-from drillbox.errors import NotFound
+from drillbox.errors import BadInput, NotFound
 from drillbox.memory.day import practice_day
-from drillbox.memory.rules import Rules
+from drillbox.memory.rules import in_force
 from drillbox.store.faults import damage, faults
+from drillbox.store.settings import settings_in
 from drillbox.store.sql import query
 
 Reason = Literal["day", "migration", "asked"]
@@ -68,11 +69,11 @@ def daily_backup(engine: Engine, place: Path, now: datetime) -> Backup | None:
         zone = connection.execute(
             query("SELECT zone FROM drill_session ORDER BY id DESC LIMIT 1")
         ).scalar()
-        hour = connection.execute(
-            query("SELECT value FROM setting WHERE name = 'day_start_hour'")
-        ).scalar()
-    zone, hour = zone or "UTC", Rules().day_start_hour if hour is None else int(hour)
-    today = practice_day(now, zone, hour)
+        hour = int(in_force("day_start_hour", settings_in(connection).get("day_start_hour")))
+    try:
+        today = practice_day(now, zone := zone or "UTC", hour)
+    except BadInput:  # a session from a computer whose zone data is newer
+        today = practice_day(now, zone := "UTC", hour)
     # By equality: a backup made while the clock stood a year ahead stops no other.
     if any(practice_day(each.at, zone, hour) == today for each in list_backups(place)):
         return None

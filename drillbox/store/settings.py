@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, Any
 
 from drillbox.store.sql import change, query
@@ -13,10 +14,22 @@ if TYPE_CHECKING:
 
 
 def get_settings(store: Store) -> dict[str, Any]:
-    """Return every setting that was set, by name."""
+    """Return every setting that was set, by name; text where a value can't be read as JSON."""
     with store.read() as connection:
-        rows = connection.execute(query("SELECT name, value FROM setting ORDER BY name")).all()
-    return {row.name: row.value for row in rows}
+        return settings_in(connection)
+
+
+def settings_in(connection: Connection) -> dict[str, Any]:
+    """Return every setting as ``get_settings`` does, as a part of a larger look."""
+    words = "SELECT name, CAST(value AS TEXT) AS words FROM setting ORDER BY name"
+    return {row.name: _value(row.words) for row in connection.execute(query(words)).all()}
+
+
+def _value(words: str) -> Any:
+    try:
+        return json.loads(words)
+    except (ValueError, TypeError, RecursionError):
+        return str(words)
 
 
 def set_setting(store: Store, name: str, value: Any) -> None:

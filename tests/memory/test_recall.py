@@ -15,11 +15,14 @@ from hypothesis import strategies as st
 
 from drillbox.memory.recall import (
     DEFAULT_WEIGHTS,
+    HIGHEST_WEIGHTS,
+    LOWEST_WEIGHTS,
     MemoryState,
     Recall,
     after,
     interval_days,
     retrievability,
+    weights_from,
     went_back,
 )
 
@@ -95,6 +98,21 @@ def test_default_weights_are_those_of_both_libraries():
     """The weights that stand here for the sake of start-up are the libraries' own."""
     assert fsrs.scheduler.DEFAULT_PARAMETERS == DEFAULT_WEIGHTS
     assert pytest.approx(DEFAULT_PARAMETERS, rel=1e-6) == DEFAULT_WEIGHTS
+    assert fsrs.scheduler.LOWER_BOUNDS_PARAMETERS == LOWEST_WEIGHTS
+    assert fsrs.scheduler.UPPER_BOUNDS_PARAMETERS == HIGHEST_WEIGHTS
+
+
+@pytest.mark.parametrize(
+    "value",
+    [None, "x", [], ["x"], [1, 2, 3], [*DEFAULT_WEIGHTS[:20], float("nan")],
+     [*DEFAULT_WEIGHTS[:20], float("inf")], [*DEFAULT_WEIGHTS[:20], 0.05], [True] * 21,
+     [*DEFAULT_WEIGHTS, 0.5]],
+)  # fmt: skip
+def test_weights_that_the_library_would_not_take_are_refused(value):
+    """Of another kind or number, not finite, or out of the library's bounds."""
+    with pytest.raises(ValueError, match=r"list of 21|bounds of FSRS-6"):
+        weights_from(value)
+    assert weights_from(list(DEFAULT_WEIGHTS)) == DEFAULT_WEIGHTS
 
 
 @settings(max_examples=150, deadline=None)

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from drillbox.errors import NotFound
 from drillbox.memory.recall import Recall
-from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import TempoRules
 from drillbox.practice.keeping import backups_of, check, make_backup, mend, restore
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.opening import Store, open_store
 from drillbox.store.phrases import titles
 from tests.store.hardship import flip
@@ -30,12 +28,12 @@ def store(tmp_path: Path) -> Iterator[Store]:
 def test_from_damage_back_to_the_newest_backup(store: Store) -> None:
     """Backed up, damaged, found, restored: each step by what the one before returned."""
     made = make_backup(store, NOW)
-    assert check(store, Rules()).findings == ()
-    assert not check(store, Rules()).damaged
+    assert check(store, preferences_from({})).findings == ()
+    assert not check(store, preferences_from({})).damaged
     store.close()
     flip(store.place, 5)
     with open_store(store.place, now=NOW) as hurt:
-        found = check(hurt, Rules())
+        found = check(hurt, preferences_from({}))
     assert found.damaged
     assert found.newest == made
     assert backups_of(store.place) == [made]
@@ -43,7 +41,7 @@ def test_from_damage_back_to_the_newest_backup(store: Store) -> None:
     assert aside
     assert aside.exists()
     with open_store(store.place, now=NOW) as mended:
-        assert not check(mended, Rules()).findings
+        assert not check(mended, preferences_from({})).findings
         assert len(titles(mended)) == 20
 
 
@@ -51,17 +49,17 @@ def test_the_newest_backup_is_named_with_damage(store: Store) -> None:
     """A check says what to restore where that is needed."""
     make_backup(store, NOW)
     newest = make_backup(store, NOW.replace(hour=20))
-    assert check(store, Rules()).newest is None
+    assert check(store, preferences_from({})).newest is None
     store.close()
     flip(store.place, 5)
     with open_store(store.place, now=NOW) as hurt:
-        assert check(hurt, Rules()).newest == newest
+        assert check(hurt, preferences_from({})).newest == newest
 
 
 def test_mending_reckons_cards_anew_after_a_backup(store: Store) -> None:
     """What the rules in force give is put in place; a damaged store is left alone."""
     go(store, 1, session(store), (Recall.CLEAN,))
-    other = replace(Rules(), tempo=TempoRules(start_share=0.5, clean_in_a_row=1))
+    other = preferences_from({"start_share": 0.5, "clean_in_a_row": 1})
     assert check(store, other).findings
     mended = mend(store, other, NOW)
     assert mended.mended > 1

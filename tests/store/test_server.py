@@ -23,6 +23,7 @@ from drillbox.errors import BadInput, NotFound, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.practice.keeping import mend
+from drillbox.practice.preferences import preferences_from
 from drillbox.store import server as server_module
 from drillbox.store import upgrading
 from drillbox.store.attempts import (
@@ -138,7 +139,7 @@ def test_the_main_job(store: Store) -> None:
     end_session(store, at, NOW)
     assert open_sessions(store, NOW) == []
     assert check_store(store, RULES) == []
-    assert mend(store, RULES, NOW).findings == ()
+    assert mend(store, preferences_from({}), NOW).findings == ()
     with pytest.raises(BadInput, match="already"):
         add(store, "late KETTLE")
     with pytest.raises(NotFound):
