@@ -18,6 +18,7 @@ from drillbox.music.keys import Key
 from drillbox.music.motion import Enclosure, Side
 from drillbox.music.numerals import Function
 from drillbox.music.phrases import Phrase
+from drillbox.music.pulse import counted_beat
 from drillbox.music.roles import Motion, Role, motion_of, roles
 from drillbox.music.scales import Pairing, pair, scale_semitones
 from drillbox.music.targets import arrivals, targets
@@ -74,7 +75,7 @@ def analyse(phrase: Phrase) -> Analysis:
     """Work out what is in a phrase, as written; its line is in order of onset."""
     chords = chord_facts(phrase.chart, phrase.key)
     if not phrase.line or not chords:
-        return Analysis(chords, subdivision=phrase.chart.meter.beat)
+        return Analysis(chords, subdivision=counted_beat(phrase.chart.meter))
     line = line_over(phrase.line, phrase.chart)
     aimed = targets(line)
     scales = tuple(

@@ -87,9 +87,7 @@ def _without_guide_tone(line: Line, aimed: frozenset[int]) -> list[Caution]:
     chord_of = [line.chord_starts[span] for span in line.heard]
     played = {chord_of[i] for i in every if line.in_time(i)}
     marked = {chord_of[i] for i in every if line.notes[i].target}
-    near = {
-        i for i in every if line.offset(i) <= line.chart.meter.beat and chord_of[i] not in marked
-    }
+    near = {i for i in every if line.offset(i) <= line.beat and chord_of[i] not in marked}
     heard = {chord_of[i] for i in aimed | near if is_guide_tone(line, i)}
     for span in sorted(played - heard):
         start, _, chord = line.spans[span]

@@ -14,6 +14,7 @@ from drillbox.music.chords import Chord
 from drillbox.music.degrees import above_root, alike, chord_semitones
 from drillbox.music.functions import changes
 from drillbox.music.phrases import LineNote
+from drillbox.music.pulse import counted_beat, is_compound
 
 Placed = tuple[Fraction, Fraction, Chord | None]
 _SIXTEENTHS = {Fraction(0): "", Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a"}
@@ -22,10 +23,10 @@ _SIXTEENTHS = {Fraction(0): "", Fraction(1, 4): "e", Fraction(1, 2): "&", Fracti
 def place(meter: Meter, onset: Fraction) -> tuple[int, Fraction]:
     """Return bar and beat as players count, both from 1; a pickup lies in bar 0 or before.
 
-    ``onset`` is in quarter notes, the beat in beats of the meter (2.5: the and of 2 in 4/4).
+    ``onset`` is in quarter notes, the beat in counted beats (2.5: the and of 2 in 4/4).
     """
     bar, within = divmod(onset, meter.bar)
-    return int(bar) + 1, within / meter.beat + 1
+    return int(bar) + 1, within / counted_beat(meter) + 1
 
 
 def beat_text(beat: Fraction) -> str:
@@ -43,7 +44,7 @@ def subdivision(line: Sequence[LineNote], meter: Meter) -> Fraction:
     """
     values = struck_values(line)
     if not values:
-        return meter.beat
+        return counted_beat(meter)
     counts = Counter(values)
     common = [each for each in counts if counts[each] * 4 >= len(values)]
     return min(common or [each for each in counts if counts[each] == max(counts.values())])
@@ -69,9 +70,8 @@ def pulse(meter: Meter, smallest: Fraction) -> Fraction:
     The beat; in double time, where the subdivision is a quarter of a beat or less, two
     subdivisions; in 6/8, 9/8 and 12/8 the dotted quarter.
     """
-    compound = meter.unit >= 8 and meter.beats > 3 and meter.beats % 3 == 0
-    beat = meter.beat * 3 if compound else meter.beat
-    return smallest * 2 if not compound and smallest * 4 <= beat else beat
+    beat = counted_beat(meter)
+    return smallest * 2 if not is_compound(meter) and smallest * 4 <= beat else beat
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +91,11 @@ class Line:
     following: tuple[tuple[int, Fraction], ...]
     smallest: Fraction
     pulse: Fraction
+
+    @property
+    def beat(self) -> Fraction:
+        """Return the length of a counted beat in quarter notes."""
+        return counted_beat(self.chart.meter)
 
     @property
     def chord_starts(self) -> tuple[int, ...]:
@@ -122,14 +127,14 @@ class Line:
     def short(self, note: int) -> bool:
         """Tell whether a note only moves: shorter than a beat, or no longer than its kind."""
         length = self.notes[note].length
-        return length < self.chart.meter.beat or length <= self.smallest
+        return length < self.beat or length <= self.smallest
 
     def next(self, note: int) -> int | None:
         """Return the note that one leads to, round the loop; None before a beat of silence."""
         after, again = self.following[note]
         end = self.notes[note].onset + self.notes[note].length
         rest = self.notes[after].onset + again - end
-        return after if after != note and rest < self.chart.meter.beat else None
+        return after if after != note and rest < self.beat else None
 
     def move(self, note: int, after: int) -> int:
         """Return the semitones from one note to another, upward positive."""
@@ -162,7 +167,7 @@ def line_over(notes: Sequence[LineNote], chart: Chart) -> Line:
         change = spans[now][1] - note.onset % chart.length
         changing = begins[coming] and not alike(spans[coming][2], spans[now][2])
         last = changing and _until_next(notes, index, chart) > change
-        early = last and note.length > 0 and change <= chart.meter.beat
+        early = last and note.length > 0 and change <= counted_beat(chart.meter)
         heard.append(coming if early and _belongs(note, change, spans, now) else now)
     smallest = subdivision(notes, chart.meter)
     strong = pulse(chart.meter, smallest)

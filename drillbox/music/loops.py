@@ -16,6 +16,7 @@ from drillbox.music.charts import Bar, Chart, Span
 from drillbox.music.chords import Chord
 from drillbox.music.keys import Key
 from drillbox.music.pitch import Interval
+from drillbox.music.pulse import counted_beat
 from drillbox.music.roots import chord_up, is_written
 from drillbox.music.tones import has_minor_third, is_dominant
 from drillbox.music.transposition import respelled
@@ -65,8 +66,8 @@ def lead(chart: Chart, to: Chord, key: Key, style: Style | None = None) -> Chart
     }
     bars = list(roomy.bars)
     chords = _approach(to, key, chosen)
-    for index, spans in zip(rooms, _filled(list(rooms.values()), chords, chart.meter.beat),
-                            strict=True):  # fmt: skip
+    filled = _filled(list(rooms.values()), chords, counted_beat(chart.meter))
+    for index, spans in zip(rooms, filled, strict=True):
         kept = tuple(span for span in bars[index].spans if not span.turnaround)
         bars[index] = Bar(kept + spans)
     return replace(roomy, bars=tuple(bars))
@@ -121,7 +122,8 @@ def _with_room(chart: Chart) -> Chart:
     """Return the chart with the place for a turnaround marked at its end."""
     bar = chart.bars[-1]
     last = bar.spans[-1]
-    free = last.length / chart.meter.beat // 2 * chart.meter.beat
+    beat = counted_beat(chart.meter)
+    free = last.length / beat // 2 * beat
     if not free:
         new = Bar((Span(Fraction(0), chart.meter.bar, last.chord, turnaround=True),))
         return replace(chart, bars=(*chart.bars, new))

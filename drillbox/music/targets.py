@@ -60,7 +60,7 @@ def is_guide_tone(line: Line, index: int) -> bool:
 
 def _aim(line: Line, those: list[int]) -> int:
     those = sorted(those, key=line.offset)
-    beat = line.chart.meter.beat
+    beat = line.beat
     guides = [i for i in those if is_guide_tone(line, i)]
     ranks = (
         [i for i in guides if line.offset(i) <= 0],

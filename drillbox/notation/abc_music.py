@@ -8,6 +8,7 @@ from itertools import islice
 
 from drillbox.errors import BadInput
 from drillbox.music.pitch import Interval, Pitch
+from drillbox.music.pulse import is_compound
 from drillbox.music.symbols import parse_symbol
 from drillbox.notation.abc_fields import Clef, symbol_of
 from drillbox.notation.abc_header import Header
@@ -207,7 +208,7 @@ class MusicReader:
                 f"the tuplet {token.text} is not read", "Write one such as (3 or (5:4:5."
             )
         meter = self.header.meter
-        compound = meter is not None and meter.unit == 8 and meter.beats in (6, 9, 12)
+        compound = meter is not None and is_compound(meter)
         q = q or _WIDE.get(p, 3 if compound else 2)
         self.builder.begin_tuplet(Fraction(q, p), r or p)
 

@@ -10,6 +10,7 @@ from rich.cells import cell_len
 
 from drillbox.music.charts import Bar, Chart, Span
 from drillbox.music.printed import symbol_text
+from drillbox.music.pulse import counted_beats
 from drillbox.screen.look import Look
 
 
@@ -24,7 +25,7 @@ class Sounding:
 
 def at_rest(chart: Chart) -> Sounding:
     """Return no beat at all, so that the beats' lines keep their places before they are needed."""
-    return Sounding(-1, 0, chart.meter.beats)
+    return Sounding(-1, 0, counted_beats(chart.meter))
 
 
 def span_text(span: Span, look: Look) -> str:

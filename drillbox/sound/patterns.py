@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
-from drillbox.music.pulse import clicked
-from drillbox.sound.bass import Note, bass_step, plain_bass, walking_bass
+from drillbox.music.pulse import clicked, counted_beat
+from drillbox.sound.bass import Note, bass_step, plain_bass
 from drillbox.sound.loops import Held, Layout, LoopOptions, LoopPart, lay_out
 from drillbox.sound.voicings import voicing
+from drillbox.sound.walking import walking_bass
 
 Voice = Literal["accent", "plain", "bass", "chord"]
 _CLICK_LENGTH = Fraction(1, 8)
@@ -32,19 +33,20 @@ class Event:
 
 
 def events(parts: Sequence[LoopPart], options: LoopOptions) -> tuple[Layout, list[Event]]:
-    """Return where the parts lie, and all events in order of time; every loop sounds the same.
+    """Return where the parts lie, and all events in order of time; every loop has the same chords.
 
     Raises as ``lay_out`` does.
     """
     layout = lay_out(parts, options)
-    once = list(_once(layout, options))
     found = list(_clicks(layout, options))
+    found += [
+        Event("bass", layout.count_in + note.start, note.length, note.pitch)
+        for note in _bass(layout, options)
+    ]
+    chords = list(_chords(layout.held)) if options.chords else []
     for loop in range(options.loops):
         shift = layout.count_in + loop * layout.once
-        found += [
-            Event(each.voice, each.start + shift, each.length, each.pitch, each.share)
-            for each in once
-        ]
+        found += [replace(each, start=each.start + shift) for each in chords]
     return layout, sorted(found, key=lambda each: (each.start, each.voice, each.pitch))
 
 
@@ -60,20 +62,15 @@ def _clicks(layout: Layout, options: LoopOptions) -> Iterator[Event]:
             yield Event(kind, number * beat, min(beat, _CLICK_LENGTH))
 
 
-def _once(layout: Layout, options: LoopOptions) -> Iterator[Event]:
-    """Yield bass and chords of one time through, from 0."""
-    for note in _bass(layout, options):
-        yield Event("bass", note.start, note.length, note.pitch)
-    if options.chords:
-        yield from _chords(layout.held)
-
-
 def _bass(layout: Layout, options: LoopOptions) -> list[Note]:
+    """Return the bass of all loops, from 0."""
     meter, halving = layout.pulse.meter, 2 if options.doubled else 1
     if options.bass == "plain":
-        return plain_bass(layout.held, bass_step(meter) / halving)
+        once = plain_bass(layout.held, bass_step(meter) / halving)
+        shifts = [loop * layout.once for loop in range(options.loops)]
+        return [replace(note, start=note.start + shift) for shift in shifts for note in once]
     if options.bass == "walking":
-        return walking_bass(layout.held, meter.beat / halving)
+        return walking_bass(layout.held, counted_beat(meter) / halving, options.loops)
     return []
 
 

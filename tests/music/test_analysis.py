@@ -245,14 +245,14 @@ def test_chords_have_bar_function_and_scale(
 
 
 def test_bar_and_beat_are_counted_from_one_and_exact() -> None:
-    """Two chords in a bar stand on beats 1 and 3, a triplet on 1+1/3, in 6/8 beats are eighths."""
+    """Two chords in a bar stand on beats 1 and 3, a triplet on 1+1/3; 6/8 counts in two."""
     analysis = analyse(DOUBLE_TIME.phrase)
     assert [(facts.bar, facts.beat) for facts in analysis.chords] == [(1, 1), (1, 3), (2, 1)]
     triplet = LineNote(Fraction(1, 3), Fraction(1, 3), parse_pitch("A4"))
     base = phrase("| Fmaj7 |", key="F")
     assert analyse(replace(base, line=(triplet,))).notes[0].beat == Fraction(4, 3)
     in_six = analyse(phrase("| Fmaj7 |", "1.4 A4 1/2", key="F", meter=Meter(6, 8)))
-    assert [note.beat for note in in_six.notes] == [4]
+    assert [note.beat for note in in_six.notes] == [2]
 
 
 def test_a_phrase_without_a_line_still_tells_its_chords() -> None:

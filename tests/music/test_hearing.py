@@ -18,12 +18,12 @@ def laid(chart: str, line: str) -> Line:
 
 
 def test_places_are_counted_from_one() -> None:
-    """Beat 1 of bar 1 is onset 0; a pickup lies in bar 0; in 6/8 the beat is the eighth."""
+    """Beat 1 of bar 1 is onset 0; a pickup lies in bar 0; 6/8 counts in two."""
     four, six = Meter(4, 4), Meter(6, 8)
     assert place(four, Fraction(0)) == (1, 1)
     assert place(four, Fraction(13, 2)) == (2, Fraction(7, 2))
     assert place(four, Fraction(-1, 2)) == (0, Fraction(9, 2))
-    assert place(six, Fraction(7, 2)) == (2, 2)
+    assert place(six, Fraction(9, 2)) == (2, 2)
 
 
 def test_beats_are_counted_aloud() -> None:

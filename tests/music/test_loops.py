@@ -92,10 +92,13 @@ def test_the_room_is_whole_beats_of_any_meter(text: str, meter: str, held: list[
 
 
 def test_an_uneven_two_five_gives_the_longer_part_to_the_ii() -> None:
-    """Three eighths in 6/8: two for the ii, one for the V."""
+    """Three beats of its own in 3/4: two for the ii, one for the V; one of 6/8 isn't parted."""
+    found = proposed("Dm7 | Cmaj7 Am7 Dm7", style="two-five", meter="3/4")
+    assert symbols(found) == "Dm7 | Cmaj7 Am7 Dm7 | Em7* A7*"
+    assert lengths(found) == [3, 1, 1, 1, 2, 1]
     found = proposed("Dm7 | Cmaj7", style="two-five", meter="6/8")
-    assert symbols(found) == "Dm7 | Cmaj7 Em7* A7*"
-    assert lengths(found) == [3, 1.5, 1, 0.5]
+    assert symbols(found) == "Dm7 | Cmaj7 A7*"
+    assert lengths(found) == [3, 1.5, 1.5]
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.music.charts import Bar, Chart, Meter, Span
-from drillbox.music.pulse import Position, Pulse, clicked, pulse_of
+from drillbox.music.pulse import (
+    Position,
+    Pulse,
+    clicked,
+    counted_beat,
+    counted_beats,
+    is_compound,
+    pulse_of,
+)
 
 FOUR = Meter(4, 4)
 PULSES = st.builds(
@@ -30,8 +38,30 @@ def test_beats_fall_a_minute_over_the_tempo_apart() -> None:
 
 
 def test_the_tempo_counts_quarters_whatever_the_beat() -> None:
-    """Proves that in 6/8 at 120 quarters a minute an eighth lasts a quarter of a second."""
-    assert Pulse(Meter(6, 8), 1, 120).beat_seconds == Fraction(1, 4)
+    """Proves that in 6/8 at 120 quarters a minute a dotted quarter lasts three quarter seconds."""
+    assert Pulse(Meter(6, 8), 1, 120).beat_seconds == Fraction(3, 4)
+
+
+@pytest.mark.parametrize(
+    ("meter", "beats", "length"),
+    [
+        (Meter(4, 4), 4, 1),
+        (Meter(3, 8), 3, Fraction(1, 2)),
+        (Meter(6, 8), 2, Fraction(3, 2)),
+        (Meter(9, 8), 3, Fraction(3, 2)),
+        (Meter(12, 8), 4, Fraction(3, 2)),
+        (Meter(12, 16), 4, Fraction(3, 4)),
+        (Meter(6, 4), 6, 1),
+        (Meter(5, 8), 5, Fraction(1, 2)),
+    ],
+)
+def test_compound_meters_count_three_written_beats_as_one(
+    meter: Meter, beats: int, length: Fraction
+) -> None:
+    """Proves how many beats a bar counts aloud, and how long one lasts (common practice)."""
+    assert (counted_beats(meter), counted_beat(meter)) == (beats, length)
+    assert is_compound(meter) == (beats != meter.beats)
+    assert Pulse(meter, 1, 120).beats_in_bar == beats
 
 
 @pytest.mark.parametrize(
