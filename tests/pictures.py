@@ -18,9 +18,10 @@ from typing import NamedTuple
 from rich.console import Console, RenderableType
 from rich.terminal_theme import TerminalTheme
 
-from drillbox.cli.round_view import view as round_view
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position
+from drillbox.player.controls import CONTROLS, foot_of
+from drillbox.player.in_round import InRound
 from drillbox.practice.hinting import hint_for
 from drillbox.practice.intake import keep, prepare, read_file
 from drillbox.practice.ordering import round_cards
@@ -38,6 +39,7 @@ from drillbox.store.phrases import find_phrase
 FOLDER = Path(__file__).parent.parent / ".pictures"
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
 PREFERENCES = preferences_from({"zone": "Europe/Lisbon"})
+ALL = [each.action for each in CONTROLS]
 COMPACT, LARGE = Look(80, 14), Look(104, 30)
 _ANSI = [(40, 44, 52)] * 8
 DARK = TerminalTheme((22, 24, 28), (226, 226, 220), _ANSI)
@@ -96,7 +98,9 @@ def card_view(store: Store, title: str, position: int) -> DrillView:
     """Return one of a phrase's cards as a drill shows it."""
     card = cards_of(store, find_phrase(store, title).id)[position]
     tempo = card.state.tempo.tempo
-    return DrillView(title, card.key, card.chart, tempo, card.double_time, minutes_left=14)
+    return DrillView(
+        title, card.key, card.chart, tempo, card.double_time, minutes_left=14, foot=foot_of(ALL)
+    )
 
 
 def in_a_round(store: Store) -> RoundView:
@@ -107,8 +111,10 @@ def in_a_round(store: Store) -> RoundView:
     played.rate(0, Recall.CLEAN, NOW)
     played.rate(1, Recall.ROUGH, NOW)
     played.play_to(3)
-    beat = Position(count_in=False, loop=0, bar=0, beat=1)
-    return round_view(played, 3, position=beat, beats=4)
+    shown = InRound(played, lambda: NOW, ascii=False)
+    shown.pulse()
+    shown.follow(Position(count_in=False, loop=0, bar=0, beat=1))
+    return shown.view(foot=foot_of([name for name in ALL if name not in {"hint", "note"}]))
 
 
 @contextmanager

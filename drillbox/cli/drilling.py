@@ -29,6 +29,8 @@ def drill(
 ) -> None:
     """Drill what is due now: play, rate with one key, go on."""
     options = asked(ctx)
+    from drillbox.player.in_drill import InDrill
+    from drillbox.player.playing import play
     from drillbox.practice.drilling import Drill
     from drillbox.store.cards import candidates
 
@@ -46,7 +48,7 @@ def drill(
             timed=options.terminal.interactive,
         )
         say_first(session)
-        play(options, session)
+        play(InDrill(session, clock, ascii=options.look.ascii), options)
         show_recap(options, session)
 
 
@@ -63,22 +65,6 @@ def say_first(session: Drill) -> None:
             "No new keys until then.",
             file=sys.stderr,
         )
-
-
-def play(options: Asked, session: Drill) -> None:
-    """Run the session to its end: on the whole screen, in words, or by the lines of a pipe."""
-    if options.terminal.interactive and not options.look.plain:
-        from drillbox.cli.drill_screen import play_on_screen
-
-        play_on_screen(options, session)
-    elif options.terminal.interactive:
-        from drillbox.cli.drill_words import play_in_words
-
-        play_in_words(options, session)
-    else:
-        from drillbox.cli.drill_lines import play_by_lines
-
-        play_by_lines(options, session)
 
 
 def show_recap(options: Asked, session: Drill | Round) -> None:

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from drillbox.cli.context import Asked, asked, clock
+from drillbox.cli.context import asked, clock
 from drillbox.cli.drilling import show_recap
 from drillbox.cli.phrases import PHRASE
-
-if TYPE_CHECKING:
-    from drillbox.practice.rounds import Round
 
 ORDER = Annotated[
     str | None,
@@ -39,6 +36,8 @@ def play_round(
 ) -> None:
     """Play one phrase through its keys without a stop, each leading into the next."""
     options = asked(ctx)
+    from drillbox.player.in_round import InRound
+    from drillbox.player.playing import play
     from drillbox.practice.intake import check_tempo
     from drillbox.practice.ordering import round_cards
     from drillbox.practice.rounds import Round
@@ -51,24 +50,9 @@ def play_round(
         session = Round(store, preferences, cards, tempo=speed, loops=loops, now=clock())
         if session.others_open:
             print("Another drill session is open on this store; both are kept.", file=sys.stderr)
-        play(options, session)
+        timed = options.terminal.interactive
+        play(InRound(session, clock, ascii=options.look.ascii, timed=timed), options)
         show_recap(options, session)
-
-
-def play(options: Asked, session: Round) -> None:
-    """Run the round to its end: on the whole screen, in words, or by the lines of a pipe."""
-    if options.terminal.interactive and not options.look.plain:
-        from drillbox.cli.round_screen import play_on_screen
-
-        play_on_screen(options, session)
-    elif options.terminal.interactive:
-        from drillbox.cli.round_words import play_in_words
-
-        play_in_words(options, session)
-    else:
-        from drillbox.cli.round_lines import play_by_lines
-
-        play_by_lines(options, session)
 
 
 def register(app: typer.Typer) -> None:

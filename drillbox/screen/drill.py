@@ -15,7 +15,7 @@ from drillbox.practice.hinting import HintView
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, at_rest, bar_lines
 from drillbox.screen.card import Body, body, chords, counting, facts, fitted, head, large_body
-from drillbox.screen.drill_keys import footer, short_footer
+from drillbox.screen.footer import NO_FOOT, Foot, footer, short_footer
 from drillbox.screen.hints import heading, listed, note_line, pickup_line, under_bars
 from drillbox.screen.large import LEAST_WIDTH, large_heading
 from drillbox.screen.look import Look, clean
@@ -26,7 +26,7 @@ class DrillView:
     """All that a drill's screen says.
 
     ``message`` is one line about the last key pressed; ``sounding`` the beat while it runs,
-    ``count`` the beat of the count-in, from 1; 0 outside of it.
+    ``count`` the beat of the count-in, from 1; 0 outside of it; ``foot`` what can be pressed.
     """
 
     title: str
@@ -40,13 +40,14 @@ class DrillView:
     message: str = ""
     sounding: Sounding | None = None
     count: int = 0
+    foot: Foot = NO_FOOT
 
 
 def drill_screen(view: DrillView, look: Look) -> RenderableType:
     """Draw one card as the player sees it, in large letters where they fit."""
     middle = (look.width >= LEAST_WIDTH and _large(view, look)) or _compact(view, look)
     top = head(view.title, f"{view.minutes_left} min left", look)
-    return Group(*fitted(top, middle, footer(look), short_footer(look), look))
+    return Group(*fitted(top, middle, footer(view.foot, look), short_footer(view.foot, look), look))
 
 
 def _compact(view: DrillView, look: Look) -> Body:
@@ -81,7 +82,7 @@ def _large(view: DrillView, look: Look) -> Body | None:
         Text(""),
     ]
     headings = (heading_lines, [_facts_line(view, look)])
-    return large_body(view.chart, headings, said, footer(look), look, view.sounding)
+    return large_body(view.chart, headings, said, footer(view.foot, look), look, view.sounding)
 
 
 def _chart_and_hint(view: DrillView, look: Look, width: int) -> tuple[list[str], list[str]]:

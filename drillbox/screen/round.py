@@ -15,34 +15,12 @@ from drillbox.music.printed_chart import chart_text
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, at_rest, bar_lines
 from drillbox.screen.card import Body, body, chords, counting, facts, fitted, head, large_body
-from drillbox.screen.drill_keys import RATINGS, keys_lines, keys_screen, short_footer
+from drillbox.screen.footer import NO_FOOT, Foot, footer, short_footer
 from drillbox.screen.large import LEAST_WIDTH, large_heading
 from drillbox.screen.look import Look, clean
 
 Mark = Literal["", "lost", "rough", "clean", "fluent", "to rate", "left"]
 """What has become of a key: how it was rated, that it waits for that or was left, or nothing."""
-ROUND_KEYS = (
-    ("space", "start"),
-    ("s", "skip"),
-    ("u", "undo"),
-    ("+", "faster"),
-    ("-", "slower"),
-    ("p", "pause"),
-    ("q", "stop"),
-    ("?", "keys"),
-)
-ROUND_HELP = (
-    ("space", "count in and start the beat; once more stops it"),
-    ("l r c f", "rate the key that sounds; the beat goes on"),
-    ("u", "take the last rating back, as often as you like"),
-    ("s", "leave this key unrated"),
-    ("+ -", "a rung faster or slower, while the beat stands still"),
-    ("p", "pause"),
-    ("q", "stop, and rate what was played; once more ends the round"),
-)
-ROUND_OVER = "That was the round"
-ROUND_OVER_LINE = "The round is over. u takes the last rating back, any other key ends it."
-NOTES = ("What was played and not rated is asked for after the last key.",)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +36,8 @@ class RoundView:
     """All that a round's screen says.
 
     ``current`` is the place that is played or, with ``asking``, to be rated. ``sounding`` is
-    the beat while it runs, ``count`` the beat of the count-in, from 1; 0 outside of it.
+    the beat while it runs, ``count`` the beat of the count-in, from 1; 0 outside of it;
+    ``foot`` what can be pressed.
     """
 
     title: str
@@ -71,6 +50,7 @@ class RoundView:
     message: str = ""
     sounding: Sounding | None = None
     count: int = 0
+    foot: Foot = NO_FOOT
 
     @property
     def key(self) -> Key:
@@ -89,28 +69,7 @@ def round_screen(view: RoundView, look: Look) -> RenderableType:
     middle = (look.width >= LEAST_WIDTH and _large(view, look)) or _compact(view, look)
     corner = _left_to_rate(view) if view.asking else f"key {view.current + 1} of {len(view.places)}"
     top = head(view.title, corner, look)
-    return Group(*fitted(top, middle, round_footer(look), short_footer(look), look))
-
-
-def round_footer(look: Look) -> list[Text]:
-    """Return the keys of a round, as many to a line as fit."""
-    return [*keys_lines(RATINGS, look, style.CHORD), *keys_lines(ROUND_KEYS, look, "")]
-
-
-def round_keys_line() -> str:
-    """Say the keys of a round on one line."""
-    pairs = [f"{key} {word}" for key, word in (*RATINGS, *ROUND_KEYS[1:3], ROUND_KEYS[-2])]
-    return f"Keys: {', '.join(pairs)}."
-
-
-def round_help(look: Look) -> RenderableType:
-    """Draw the keys of a round with what each does."""
-    return keys_screen(ROUND_HELP, NOTES, look)
-
-
-def round_help_lines() -> list[str]:
-    """Say the keys of a round with what each does, line by line."""
-    return [*(f"{key}: {what}" for key, what in ROUND_HELP), *NOTES]
+    return Group(*fitted(top, middle, footer(view.foot, look), short_footer(view.foot, look), look))
 
 
 def _left_to_rate(view: RoundView) -> str:
@@ -154,7 +113,9 @@ def _large(view: RoundView, look: Look) -> Body | None:
         Text(""),
     ]
     low = [_key_line(view, look).append(f"   {stated}")]
-    return large_body(view.chart, (heading, low), said, round_footer(look), look, view.sounding)
+    return large_body(
+        view.chart, (heading, low), said, footer(view.foot, look), look, view.sounding
+    )
 
 
 def _said(view: RoundView, look: Look, width: int) -> list[str]:

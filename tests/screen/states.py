@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
+from functools import partial
 from typing import Any
 
 from rich.console import Console, Group, RenderableType
@@ -19,19 +20,20 @@ from drillbox.music.hints import hint, hint_title
 from drillbox.music.keys import Key, in_order, parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
+from drillbox.player.controls import CONTROLS, foot_of, help_of
+from drillbox.player.in_drill import REST, InDrill
+from drillbox.player.in_round import InRound
 from drillbox.practice.drilling import Recap
 from drillbox.practice.hinting import HintView
 from drillbox.practice.rating import Rated
 from drillbox.screen.bars import Sounding
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
-from drillbox.screen.drill_keys import REST, help_screen, over_screen, paused_screen
+from drillbox.screen.footer import help_screen, over_screen, paused_screen
 from drillbox.screen.look import Look
 from drillbox.screen.recap import recap_screen
 from drillbox.screen.round import (
-    ROUND_OVER,
     Place,
     RoundView,
-    round_help,
     round_lines,
     round_screen,
 )
@@ -51,7 +53,12 @@ LINE = tuple(
     for place, name in enumerate(("Eb5", "D5", "C5", "Bb4", "A4", "C5", "Eb5", "G5", "F5", "D5"))
 )
 PHRASE = Phrase("Back stairs", KEY, 132, CHART, LINE)
-CARD = DrillView("Back stairs", KEY, CHART, 79, double_time=False, minutes_left=20)
+IN_DRILL = [each.action for each in CONTROLS]
+IN_ROUND = [name for name in IN_DRILL if name not in {"hint", "note"}]
+ASKED_FOR = [name for name in IN_ROUND if name not in {"faster", "slower"}]
+CARD = DrillView(
+    "Back stairs", KEY, CHART, 79, double_time=False, minutes_left=20, foot=foot_of(IN_DRILL)
+)
 BIG = replace(CARD, title="Rain on the skylight", chart=LONG, double_time=True, tempo=104)
 COUNTING = {"sounding": Sounding(-1, 2, 4), "count": 3}
 SOUNDING = {"sounding": Sounding(1, 1, 4)}
@@ -63,6 +70,7 @@ ROUND = RoundView(
     chart=chart("Cm7 F7 | Bbmaj7 C7*"),
     tempo=79,
     double_time=False,
+    foot=foot_of(IN_ROUND),
 )
 
 
@@ -89,7 +97,7 @@ RUNNING = replace(
 ASKING = replace(
     ROUND,
     places=marked("clean", "to rate", "rough", "left", "lost", "fluent", *["to rate"] * 6),
-    current=1, chart=chart("Fm7 Bb7 | Ebmaj7 F7*"), asking=True,
+    current=1, chart=chart("Fm7 Bb7 | Ebmaj7 F7*"), asking=True, foot=foot_of(ASKED_FOR),
 )  # fmt: skip
 
 
@@ -127,11 +135,11 @@ ROUNDS = drawn(
     round_screen,
 )
 BETWEEN = {
-    "help": help_screen,
+    "help": partial(help_screen, help_of(IN_DRILL, in_round=False), InDrill.notes),
     "paused": paused_screen,
-    "over": lambda look: over_screen(look, SAID),
-    "round-help": round_help,
-    "round-over": lambda look: over_screen(look, "", ROUND_OVER),
+    "over": partial(over_screen, InDrill.over_heading, SAID),
+    "round-help": partial(help_screen, help_of(IN_ROUND, in_round=True), InRound.notes),
+    "round-over": partial(over_screen, InRound.over_heading, ""),
 }
 
 

@@ -11,9 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.test_screen_session import environment, ratings, spawn
-
-pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
+from tests.player.children import environment, pexpect, ratings, spawn
 
 LEAVE_SCREEN, SHOW_CURSOR = "\x1b[?1049l", "\x1b[?25h"
 

@@ -11,7 +11,7 @@ import pytest
 
 from drillbox.store.opening import open_store
 from drillbox.store.settings import set_setting
-from tests.cli.test_screen_session import ended, spawn
+from tests.player.children import ended, spawn
 
 NOW = datetime(2026, 3, 1, 18, tzinfo=UTC)
 NO_BEAT = r"\[6;1H \x1b\[0m"  # the line of beats, emptied

@@ -6,9 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.test_screen_session import ended, ratings, spawn
-
-pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
+from tests.player.children import ended, pexpect, ratings, spawn
 
 ROUND = ("round", "Red door", "--all")
 

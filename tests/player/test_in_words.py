@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.cli.test_screen_session import ended, ratings, spawn
+from tests.player.children import ended, ratings, spawn
 
 
 def test_a_drill_in_words(quick: Path):

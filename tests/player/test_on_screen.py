@@ -2,44 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import signal
-import sqlite3
-import sys
 from pathlib import Path
 
 import pytest
 
-pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
+from tests.player.children import ended, pexpect, ratings, spawn
 
 CHART = "Dm7 G7 | Cmaj7 (A7)"
-
-
-def environment(**more: str) -> dict[str, str]:
-    """Return the child's environment: a real clock, a plain 80-column terminal."""
-    kept = {name: value for name, value in os.environ.items() if name not in {"COLUMNS", "LINES"}}
-    kept.pop("DRILLBOX_NOW", None)
-    return kept | {"TERM": "xterm-256color"} | more
-
-
-def spawn(place: Path, *arguments: str, size: tuple[int, int] = (24, 80), **more: str):
-    """Start drillbox on a pty of its own."""
-    return pexpect.spawn(
-        sys.executable,
-        ["-m", "drillbox", "--store", str(place), *arguments],
-        env=environment(**more),
-        dimensions=size,
-        encoding="utf-8",
-        timeout=20,
-    )
-
-
-def ended(child) -> str:
-    """Return what was written last, up to the end of a session that ended well."""
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 0
-    return child.before
 
 
 @pytest.fixture
@@ -49,15 +19,6 @@ def lines(drillbox, place: Path) -> Path:
     for title in ("Red door", "Tin roof", "Wide sill", "Long hall"):
         drillbox("add", "--title", title, "--key", "C", "--tempo", "120", "--chart", CHART)
     return place
-
-
-def ratings(place: Path) -> list[int]:
-    """Return the ratings that stand in the store, in order."""
-    with sqlite3.connect(place) as database:
-        rows = database.execute("SELECT recall FROM attempt WHERE undone_at IS NULL ORDER BY id")
-        found = [row[0] for row in rows]
-    database.close()
-    return found
 
 
 def test_a_whole_session_by_single_keys(lines: Path):
@@ -171,50 +132,3 @@ def test_plain_terminals(lines: Path, more: dict[str, str]):
     child.expect(pexpect.EOF)
     child.close()
     assert ratings(lines) == [3]
-
-
-PROMPTS = (
-    ("Title", "Back stairs"),
-    ("Written key", "Bb"),
-    ("Goal tempo", "132"),
-    ("Meter", ""),
-    ("Chart", "Cm7 F7 | Bbmaj7"),
-    ("Double time", ""),
-    ("Take it", "y"),
-    ("Store it", "y"),
-)
-
-
-def test_add_asks_step_by_step(place: Path):
-    """Each wrong answer is said at once and asked anew; the phrase is stored at the end."""
-    child = spawn(place, "add")
-    for prompt, answer in PROMPTS:
-        child.expect(prompt)
-        if prompt == "Written key":
-            child.sendline("H")
-            child.expect("is no key")
-            child.expect(prompt)
-        child.sendline(answer)
-    child.expect("Stored 1 phrase")
-    ended(child)
-
-
-@pytest.mark.parametrize("stop", range(len(PROMPTS)))
-@pytest.mark.parametrize("end", ["\x03", "\x04"], ids=["ctrl-c", "end-of-file"])
-def test_leaving_at_any_prompt_stores_nothing(place: Path, stop: int, end: str):
-    """Ctrl-C and end of file, at each of the prompts: one line, code 130, no phrase."""
-    child = spawn(place, "add")
-    for prompt, answer in PROMPTS[:stop]:
-        child.expect(prompt)
-        child.sendline(answer)
-    child.expect(PROMPTS[stop][0])
-    child.send(end)
-    child.expect("Broken off")
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 130
-    assert "Traceback" not in (child.before or "")
-    if place.exists():
-        with sqlite3.connect(place) as database:
-            assert database.execute("SELECT count(*) FROM phrase").fetchone() == (0,)
-        database.close()

@@ -1,0 +1,35 @@
+"""A session line by line, for pipes and scripts: each thing as text, one press a line."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable
+
+from drillbox.player.controls import controls_line
+from drillbox.player.session import Display, Outcome, Session, act
+from drillbox.screen.look import clean
+from drillbox.terminal.presses import Keys
+
+
+def run_by_lines(session: Session, display: Display, keys: Keys) -> None:
+    """Say what is to be played, read one press a line, go on until the end."""
+    line = controls_line(session.actions())
+    say([line], display)
+    while not session.done:
+        say(session.news(display.look) if session.shown else [session.over_line], display)
+        help = {"help": lambda: Outcome(line)}
+        outcome = act(session, keys.read_key(), {**session.actions(), **help})
+        say([outcome.message] if outcome.message else [], display)
+        if outcome.over:
+            return
+
+
+def say(lines: Iterable[str], display: Display) -> None:
+    """Print lines, made safe for one line of a terminal each."""
+    for line in lines:
+        print(clean(line, ascii=display.look.ascii), flush=True)
+
+
+def tell(line: str) -> None:
+    """Say something about a line of the input, beside what the session says."""
+    print(line, file=sys.stderr)

@@ -1,0 +1,95 @@
+"""What can be pressed: one row each, for drills and rounds, on the screen and by lines alike."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from itertools import groupby
+from typing import NamedTuple
+
+from drillbox.memory.recall import Recall
+from drillbox.screen.footer import Foot
+from drillbox.terminal.presses import Press
+
+
+class Control(NamedTuple):
+    """One thing to press: the action that it stands for, and how it is told of.
+
+    ``shown`` is how the footer names it, ``word`` what it says there, ``help`` the longer form
+    ("" where none is needed) and ``in_round`` that of a round where it differs.
+    """
+
+    action: str
+    shown: str
+    word: str
+    help: str = ""
+    in_round: str = ""
+    others: tuple[str, ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Return the presses that mean it."""
+        return (self.shown, *self.others)
+
+
+_RATE = ("rate: lost, rough, clean, fluent; the next card follows",
+         "rate the key that sounds; the beat goes on")  # fmt: skip
+_RUNGS = "a rung faster or slower now", "a rung faster or slower, while the beat stands still"
+CONTROLS = (
+    Control("start", "space", "start", "count in; once more stops it",
+            "count in and start the beat; once more stops it"),
+    *(Control(each.word, each.letter, each.word, *_RATE) for each in Recall),
+    Control("hint", "h", "hint", "hint: targets, degrees, names"),
+    Control("skip", "s", "skip", "skip the card this session", "leave this key unrated"),
+    Control("undo", "u", "undo", "take the last rating back",
+            "take the last rating back, as often as you like"),
+    Control("faster", "+", "faster", *_RUNGS, others=("=",)),
+    Control("slower", "-", "slower", *_RUNGS),
+    Control("note", "n", "note", "note to self, for the hints"),
+    Control("pause", "p", "pause", "pause; no minute passes", "pause"),
+    Control("stop", "q", "stop", "stop; all ratings are kept",
+            "stop, and rate what was played; once more ends the round"),
+    Control("help", "?", "keys"),
+)  # fmt: skip
+RATINGS = frozenset(each.word for each in Recall)
+
+
+def offered(actions: Collection[str]) -> list[Control]:
+    """Return the controls whose actions can be done."""
+    return [each for each in CONTROLS if each.action in actions]
+
+
+def action_of(press: Press, actions: Collection[str]) -> str | None:
+    """Return the action that a press stands for, None where it does nothing here."""
+    name = press.name.lower()
+    return next((each.action for each in offered(actions) if name in each.names), None)
+
+
+def unknown_line(press: Press) -> str:
+    """Say that a press does nothing here."""
+    shown = press.reason.split(": ")[-1] if press.name == "unknown" else repr(press.name)
+    return f"{shown or 'That key'} is no key here; ? shows the keys."
+
+
+def foot_of(actions: Collection[str]) -> Foot:
+    """Return what the footer shows: the ratings, then the other controls."""
+    pairs = {each.action: (each.shown, each.word) for each in offered(actions)}
+    ratings = tuple(pair for action, pair in pairs.items() if action in RATINGS)
+    return Foot(ratings, tuple(pair for action, pair in pairs.items() if action not in RATINGS))
+
+
+def controls_line(actions: Collection[str]) -> str:
+    """Say the controls on one line, the ratings first."""
+    foot = foot_of(set(actions) - {"help"})
+    return f"Keys: {', '.join(' '.join(pair) for pair in (*foot.ratings, *foot.others))}."
+
+
+def help_of(actions: Collection[str], *, in_round: bool) -> list[tuple[str, str]]:
+    """Return what each control does; those that do the same in a row stand together."""
+    told = [(each.shown, (in_round and each.in_round) or each.help) for each in offered(actions)]
+    grouped = groupby([each for each in told if each[1]], key=lambda each: each[1])
+    return [(" ".join(shown for shown, _ in group), help) for help, group in grouped]
+
+
+def help_lines(helps: Sequence[tuple[str, str]], notes: Sequence[str]) -> list[str]:
+    """Say what each control does line by line, and the notes."""
+    return [*(f"{shown}: {help}" for shown, help in helps), *notes]

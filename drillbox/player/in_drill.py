@@ -1,0 +1,179 @@
+"""A drill at the instrument: what each press and beat does to it, and what is shown of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import timedelta
+from functools import partial
+from typing import TYPE_CHECKING
+
+from drillbox.memory.recall import Recall
+from drillbox.music.pulse import Position, Pulse, pulse_of
+from drillbox.player.session import Actions, Clock, Ending, Outcome, Prompt, Session, said
+from drillbox.practice.drilling import Drill, NextUnread, Showing
+from drillbox.screen.bars import Sounding
+from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
+from drillbox.screen.footer import NO_FOOT, Foot
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from drillbox.practice.preferences import Preferences
+    from drillbox.screen.look import Look
+
+CAUTION = (
+    "Rest five minutes in each half hour, stop on pain, mind the volume. Not medical advice; "
+    "ask a licensed professional, and follow local rules on noise."
+)
+REST = f"You have played for 25 minutes. {CAUTION}"
+
+
+class InDrill(Session):
+    """A drill session as it is played."""
+
+    is_round = False
+    notes = ("After the third hint no more than rough counts.",)
+    over_heading = "That was the last card"
+    over_line = (
+        "No card is left in this session. u takes the last rating back, any other key ends it."
+    )
+
+    def __init__(self, drill: Drill, clock: Clock, *, ascii: bool) -> None:
+        self.drill, self.clock, self.ascii = drill, clock, ascii
+        self.running = False
+        self.position: Position | None = None
+        self._beats = 0
+        self._told: tuple[int, int] | None = None  # the card and the hint that were said last
+
+    @property
+    def preferences(self) -> Preferences:
+        """Return the player's settings."""
+        return self.drill.preferences
+
+    @property
+    def showing(self) -> Showing:
+        """Return the card before the player."""
+        assert self.drill.showing is not None  # what is offered depends on ``shown``
+        return self.drill.showing
+
+    @property
+    def shown(self) -> bool:
+        """Return whether a card is before the player."""
+        return self.drill.showing is not None
+
+    @property
+    def done(self) -> bool:
+        """Return whether no card is left and no rating could be taken back."""
+        return self.drill.showing is None and not self.drill.rated
+
+    def actions(self) -> Actions:
+        """Return what can be done with the card."""
+        rate: dict[str, Callable[[], Outcome]] = {
+            recall.word: partial(self._rate, recall) for recall in Recall
+        }
+        return rate | {
+            "hint": self._hint,
+            "skip": self._skip,
+            "undo": self._undo,
+            "faster": partial(self._change_tempo, 1),
+            "slower": partial(self._change_tempo, -1),
+            "stop": partial(Outcome, over=True),
+        }
+
+    def prompts(self) -> Mapping[str, Prompt]:
+        """Return the note to self for the card."""
+        if not self.shown:
+            return {}
+        asked = "note (Enter keeps it, Esc leaves it)"
+        return {"note": Prompt(asked, self.showing.card.note or "", self._note)}
+
+    def pulse(self) -> Pulse:
+        """Return the card's beat, doubled where it is played so."""
+        showing, mine = self.showing, self.preferences
+        doubled = showing.card.double_time and mine.doubled_beat
+        loops = mine.rules.loops or None
+        pulse = pulse_of(showing.card.chart, showing.tempo, loops=loops, doubled=doubled)
+        self._beats = pulse.beats_in_bar
+        return pulse
+
+    def follow(self, position: Position) -> bool:
+        """Take a beat as fallen; the card stays."""
+        self.position = position
+        return False
+
+    def play_out(self) -> bool:
+        """Return False: the card waits for its rating."""
+        return False
+
+    def pause(self, length: timedelta) -> None:
+        """Leave a pause out of the card's time and the session's."""
+        self.drill.pause(length)
+
+    def _rate(self, recall: Recall) -> Outcome:
+        try:
+            done = self.drill.rate(recall, self.clock())
+        except NextUnread:
+            return Outcome("Stored, but the next card can't be read.", over=True, ended="rated")
+        self._told = None
+        rest = f" {REST}" if self.drill.rest_is_due(self.clock()) else ""
+        return Outcome(said(done, ascii=self.ascii) + rest, ended="rated")
+
+    def _undo(self) -> Outcome:
+        if not self.drill.undo(self.clock()):
+            return Outcome("There is nothing to take back in this session.")
+        self._told = None
+        return Outcome("Taken back; rate it once more.", ended="stopped")
+
+    def _skip(self) -> Outcome:
+        self.drill.skip(self.clock())
+        return Outcome("Skipped for this session.", ended="stopped")
+
+    def _hint(self) -> Outcome:
+        self.drill.hint()
+        return Outcome()
+
+    def _change_tempo(self, rungs: int) -> Outcome:
+        before = self.showing.tempo
+        tempo = self.drill.change_tempo(rungs)
+        ended: Ending = "stopped" if tempo != before else ""
+        return Outcome(f"Tempo {tempo} for this attempt.", ended=ended)
+
+    def _note(self, text: str) -> Outcome:
+        self.drill.note(text.strip())
+        return Outcome("Note kept." if text.strip() else "No note.")
+
+    def view(self, message: str = "", foot: Foot = NO_FOOT) -> DrillView:
+        """Return what a screen says of the card."""
+        showing, position = self.showing, self.position
+        counting = position is not None and position.count_in
+        return DrillView(
+            title=showing.card.title,
+            key=showing.read.key,
+            chart=showing.read.chart,
+            tempo=showing.tempo,
+            double_time=showing.card.double_time,
+            minutes_left=self.drill.minutes_left(self.clock()),
+            hint=self.drill.hint_view(ascii=self.ascii),
+            note=showing.card.note or "",
+            message=message,
+            sounding=Sounding(-1 if counting else position.bar, position.beat, self._beats)
+            if position
+            else None,
+            count=position.beat + 1 if position and counting else 0,
+            foot=foot,
+        )
+
+    def screen(self, look: Look, message: str, foot: Foot) -> RenderableType:
+        """Draw the card."""
+        return drill_screen(self.view(message, foot), look)
+
+    def news(self, look: Look) -> list[str]:
+        """Say the card where it is a new one, and a hint that wasn't said."""
+        showing = self.showing
+        now = (showing.card.id, showing.hint)
+        before, self._told = self._told, now
+        if now == before:
+            return []
+        view = self.view()
+        card = [] if before and before[0] == now[0] else drill_lines(view, look)
+        return [*card, *hint_lines(view, look)]

@@ -1,0 +1,204 @@
+"""A round at the instrument: where the beat is in it, and what each press does."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from datetime import timedelta
+from functools import partial
+from typing import TYPE_CHECKING, cast
+
+from drillbox.memory.recall import Recall
+from drillbox.music.pulse import Position, Pulse
+from drillbox.player.session import Actions, Clock, Outcome, Prompt, Session, said
+from drillbox.practice.rounds import Round
+from drillbox.screen.bars import Sounding
+from drillbox.screen.footer import NO_FOOT, Foot
+from drillbox.screen.round import Mark, Place, RoundView, round_lines, round_screen
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from drillbox.practice.preferences import Preferences
+    from drillbox.screen.look import Look
+
+
+class InRound(Session):
+    """A round as it is played; one that isn't ``timed`` is rated key by key, without a beat."""
+
+    is_round = True
+    notes = ("What was played and not rated is asked for after the last key.",)
+    over_heading = "That was the round"
+    over_line = "The round is over. u takes the last rating back, any other key ends it."
+
+    def __init__(self, played: Round, clock: Clock, *, ascii: bool, timed: bool = True) -> None:
+        self.round, self.clock, self.ascii, self.timed = played, clock, ascii, timed
+        self.running = False
+        self.position: Position | None = None
+        self._first = 0  # the key that the beat was started in
+        self._beats = 0
+        self._told: tuple[int, bool] | None = None  # the key said last, and if asked for
+        if not timed:
+            self.play_out()
+
+    @property
+    def preferences(self) -> Preferences:
+        """Return the player's settings."""
+        return self.round.preferences
+
+    @property
+    def index(self) -> int:
+        """Return the key that is played or to be rated."""
+        assert self.round.shown is not None  # what is offered depends on ``shown``
+        return self.round.shown
+
+    @property
+    def shown(self) -> bool:
+        """Return whether a key is to be played or rated."""
+        return self.round.shown is not None
+
+    @property
+    def done(self) -> bool:
+        """Return whether the round is over and no rating could be taken back."""
+        return self.round.shown is None and not self.round.rated
+
+    @property
+    def asking(self) -> bool:
+        """Return whether all keys were played, so that only ratings are missing."""
+        return self.round.at == len(self.round.legs)
+
+    @property
+    def bars(self) -> int:
+        """Return how many bars a key is played for, all its times through."""
+        return len(self.round.legs[0].on.bars) * self.round.loops
+
+    def actions(self) -> Actions:
+        """Return what can be done with the key."""
+        rate: dict[str, Callable[[], Outcome]] = {
+            recall.word: partial(self._rate, recall) for recall in Recall
+        }
+        rest = {"skip": self._leave, "undo": self._undo, "stop": self._stop}
+        if self.asking:
+            return rate | rest
+        faster, slower = partial(self._change_tempo, 1), partial(self._change_tempo, -1)
+        return rate | rest | {"faster": faster, "slower": slower}
+
+    def prompts(self) -> Mapping[str, Prompt]:
+        """Return nothing: a round has no time for typing."""
+        return {}
+
+    def pulse(self) -> Pulse | str:
+        """Return the beat from the key shown to the last."""
+        left = len(self.round.legs) - self.round.at
+        if not left:
+            return "All keys were played: rate them, or s leaves one unrated."
+        leg = self.round.legs[self.round.at]
+        doubled = leg.read.double_time and self.preferences.doubled_beat
+        pulse = Pulse(leg.on.meter, left * self.bars, self.round.tempo, 1, doubled)
+        self._first, self._beats = self.round.at, pulse.beats_in_bar
+        return pulse
+
+    def follow(self, position: Position) -> bool:
+        """Go on to the next key where the beat has reached it; return whether it has."""
+        self.position = position
+        reached = self._first + position.bar // self.bars
+        if position.count_in or reached == self.round.at:
+            return False
+        self.round.play_to(reached)
+        return True
+
+    def play_out(self) -> bool:
+        """Take all keys as played: now they are asked for."""
+        self.round.play_to(len(self.round.legs))
+        return True
+
+    def pause(self, length: timedelta) -> None:
+        """Leave a pause out of the round's time."""
+        self.round.pause(length)
+
+    def _rate(self, recall: Recall) -> Outcome:
+        if self.running and (self.position is None or self.position.count_in):
+            return Outcome("Counting in: nothing was played yet.")
+        index = self.index
+        done = self.round.rate(index, recall, self.clock())
+        if done is None:
+            return Outcome(f"{self._name(index)} is rated already; u takes that back.")
+        if not self.running:
+            self.round.go_on()
+        return Outcome(said(done, ascii=self.ascii))
+
+    def _undo(self) -> Outcome:
+        if not self.round.undo(self.clock()):
+            return Outcome("There is nothing to take back in this round.")
+        if self.asking:
+            return Outcome("Taken back; rate it once more.")
+        return Outcome("Taken back; it is asked for after the round.")
+
+    def _leave(self) -> Outcome:
+        index = self.index
+        self.round.leave(index)
+        if not self.running:
+            self.round.go_on()
+        return Outcome(f"{self._name(index)} is left unrated.")
+
+    def _change_tempo(self, rungs: int) -> Outcome:
+        if self.running:
+            return Outcome("Stop the beat first: space.")
+        return Outcome(f"Tempo {self.round.change_tempo(rungs)} for the rest of the round.")
+
+    def _stop(self) -> Outcome:
+        """Leave what wasn't played; once nothing is left to rate, the round is over."""
+        asked = self.asking
+        self.round.stop()
+        if asked or self.round.asked is None:
+            return Outcome(over=True)
+        return Outcome("Stopped. Rate what you played; q leaves the rest unrated.", ended="stopped")
+
+    def _name(self, index: int) -> str:
+        return self.round.legs[index].key.text(ascii=self.ascii)
+
+    def view(
+        self, message: str = "", foot: Foot = NO_FOOT, *, leading_on: bool = False
+    ) -> RoundView:
+        """Return what a screen says of the key; ``leading_on``: as its last time through."""
+        index, position = self.index, self.position
+        leg, loops, loop = self.round.legs[index], self.round.loops, 0
+        counting = position is not None and position.count_in
+        if position is not None and not counting:
+            loop, bar = divmod(position.bar % self.bars, self.bars // loops)
+            position = replace(position, bar=bar)
+        places = (Place(each.key, self.mark(at)) for at, each in enumerate(self.round.legs))
+        return RoundView(
+            title=leg.read.title,
+            places=tuple(places),
+            current=index,
+            chart=leg.on if leading_on or loop + 1 >= loops else leg.back,
+            tempo=self.round.tempo,
+            double_time=leg.read.double_time,
+            asking=self.asking and self.timed,
+            message=message,
+            sounding=Sounding(-1 if counting else position.bar, position.beat, self._beats)
+            if position
+            else None,
+            count=position.beat + 1 if position and counting else 0,
+            foot=foot,
+        )
+
+    def mark(self, index: int) -> Mark:
+        """Return what has become of a key."""
+        recall = self.round.recall_of(index)
+        if recall is not None:
+            return cast("Mark", recall.word)
+        if self.round.is_left(index):
+            return "left"
+        return "to rate" if index < self.round.at else ""
+
+    def screen(self, look: Look, message: str, foot: Foot) -> RenderableType:
+        """Draw the key, with the one after it and what has become of each."""
+        return round_screen(self.view(message, foot), look)
+
+    def news(self, look: Look) -> list[str]:
+        """Say the key where it is another one, or is to be rated now, and the one after it."""
+        now = (self.index, self.asking)
+        before, self._told = self._told, now
+        return [] if now == before else round_lines(self.view(leading_on=True), look)

@@ -1,0 +1,80 @@
+"""A session in words, for screen readers: nothing is drawn, each thing is said once."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from drillbox.music.pulse import Pulse
+from drillbox.player.by_lines import say
+from drillbox.player.controls import controls_line, help_lines
+from drillbox.player.session import Display, Outcome, Prompt, Session
+from drillbox.player.stage import Stage
+from drillbox.terminal.presses import END, INTERRUPT, RESIZED, Keys
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from drillbox.screen.look import Look
+
+
+class InWords(Stage):
+    """A session that says what a screen would show."""
+
+    def __init__(self, session: Session, display: Display, keys: Keys) -> None:
+        super().__init__(session, display, keys)
+        self._over_said = False
+        self._typed: str | None = None  # what stands on the line that is being typed
+        say([controls_line(self.actions())], display)
+
+    def present(self) -> None:
+        """Say what is new: the message, what is to be played, its hint."""
+        if self.message:
+            say([self.message], self.display)
+            self.message = ""
+        if self.session.shown:
+            say(self.session.news(self.display.look), self.display)
+        elif not self._over_said:
+            say([self.session.over_line], self.display)
+        self._over_said = not self.session.shown
+
+    def help(self) -> Outcome:
+        """Say what can be pressed; beat and session go on."""
+        say(help_lines(self.helps(), self.session.notes), self.display)
+        return Outcome()
+
+    def start_attempt(self, pulse: Pulse) -> str:
+        """Count in and start the beat, saying so."""
+        problem = super().start_attempt(pulse)
+        say([f"Counting in, tempo {pulse.tempo}."], self.display)
+        return problem
+
+    def show_until_press(self, screen: Callable[[Look], RenderableType]) -> bool:
+        """Print a screen of its own; return whether what is pressed then ends the session."""
+        self.display.show(screen(self.display.look))
+        while (press := self.keys.read_key(None)) == RESIZED:
+            self.resize()
+        return press in {END, INTERRUPT}
+
+    def typing(self, prompt: Prompt) -> Outcome:
+        """Let a line be typed after what stands there; Esc leaves it."""
+        self._typed = None
+        outcome = super().typing(prompt)
+        _write("\n")
+        return outcome
+
+    def show_typed(self, prompt: Prompt, text: str) -> None:
+        """Write what was typed since the last time, as it is typed."""
+        if self._typed is None:
+            _write(f"{prompt.asked}: {text}")
+        elif len(text) < len(self._typed):
+            _write("\b \b")
+        else:
+            _write(text[len(self._typed) :])
+        self._typed = text
+
+
+def _write(text: str) -> None:
+    sys.stdout.write(text)
+    sys.stdout.flush()

@@ -1,0 +1,67 @@
+"""A session on the whole screen: the beat moving through the chart, single presses."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from drillbox.player.controls import foot_of
+from drillbox.player.session import Display, Outcome, Prompt, Session
+from drillbox.player.stage import Stage
+from drillbox.screen.footer import over_screen
+from drillbox.terminal.paint import Canvas
+from drillbox.terminal.presses import END, INTERRUPT, RESIZED, Keys
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from drillbox.screen.look import Look
+
+
+class OnScreen(Stage):
+    """A session on the terminal's second screen."""
+
+    def __init__(self, session: Session, display: Display, keys: Keys) -> None:
+        super().__init__(session, display, keys)
+        self._canvas = Canvas()
+
+    def present(self) -> None:
+        """Draw what is to be played with its beat and message; or that nothing is left."""
+        look = self.display.look
+        if self.session.shown:
+            self.paint(self.session.screen(look, self.message, foot_of(self.actions())))
+        else:
+            self.paint(over_screen(self.session.over_heading, self.message, look))
+
+    def help(self) -> Outcome:
+        """Show what can be pressed, until something is."""
+        self.end_attempt("stopped")
+        return Outcome(over=self.show_until_press(self.help_screen()))
+
+    def show_until_press(self, screen: Callable[[Look], RenderableType]) -> bool:
+        """Draw a screen of its own; return whether what was pressed ends the session."""
+        while True:
+            self.paint(screen(self.display.look))
+            press = self.keys.read_key(None)
+            if press != RESIZED:
+                self._canvas.forget()
+                return press in {END, INTERRUPT}
+            self.resize()
+
+    def show_typed(self, prompt: Prompt, text: str) -> None:
+        """Draw the line that is being typed as the message."""
+        self.message = f"{prompt.asked}: {text}_"
+        self.present()
+
+    def resize(self) -> None:
+        """Take the terminal's size anew and draw from nothing."""
+        super().resize()
+        self._canvas.forget()
+
+    def paint(self, screen: RenderableType) -> None:
+        """Put a screen on the terminal, cut to its height."""
+        console = self.display.console
+        with console.capture() as captured:
+            console.print(screen)
+        lines = captured.get().split("\n")
+        self._canvas.paint(lines[: self.display.look.height])

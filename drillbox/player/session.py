@@ -1,0 +1,151 @@
+"""What a drill and a round have in common for whoever plays them, and what a press comes to."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, Protocol
+
+from drillbox.errors import StoreFailure
+from drillbox.player.controls import action_of, unknown_line
+from drillbox.terminal.presses import END, INTERRUPT, Press
+
+if TYPE_CHECKING:
+    from rich.console import Console, RenderableType
+
+    from drillbox.music.pulse import Position, Pulse
+    from drillbox.practice.preferences import Preferences
+    from drillbox.practice.rating import Rated
+    from drillbox.screen.footer import Foot
+    from drillbox.screen.look import Look
+    from drillbox.terminal.about import Terminal
+
+Clock = Callable[[], datetime]
+
+
+Ending = Literal["", "played through", "stopped", "rated"]
+"""How an attempt ended: all loops over, broken off, or by its rating; "" where it goes on."""
+
+
+class Outcome(NamedTuple):
+    """What a press came to: a line to say, whether all is over, and how the attempt ended."""
+
+    message: str = ""
+    over: bool = False
+    ended: Ending = ""
+
+
+Actions = Mapping[str, Callable[[], Outcome]]
+"""What can be done now, by the names that ``controls.CONTROLS`` gives."""
+
+
+class Prompt(NamedTuple):
+    """A line to be typed: what is asked for, what stands there, and what keeps it."""
+
+    asked: str
+    text: str
+    keep: Callable[[str], Outcome]
+
+
+class Display(Protocol):
+    """Where things are shown, as it is now; ``measure`` takes a terminal's size anew."""
+
+    @property
+    def terminal(self) -> Terminal:
+        """Return what the terminal is."""
+
+    @property
+    def look(self) -> Look:
+        """Return how screens may look."""
+
+    @property
+    def console(self) -> Console:
+        """Return what screens are printed on."""
+
+    def measure(self) -> None:
+        """Take the size anew."""
+
+    def show(self, screen: RenderableType) -> None:
+        """Print a screen."""
+
+
+class Session(Protocol):
+    """A drill or a round at the instrument.
+
+    ``running`` and ``position``: whether the beat runs, and the beat that fell last.
+    """
+
+    is_round: ClassVar[bool]
+    notes: ClassVar[tuple[str, ...]]
+    over_heading: ClassVar[str]
+    over_line: ClassVar[str]
+    running: bool
+    position: Position | None
+
+    @property
+    def preferences(self) -> Preferences:
+        """Return the player's settings."""
+
+    @property
+    def shown(self) -> bool:
+        """Return whether there is something to play or to rate."""
+
+    @property
+    def done(self) -> bool:
+        """Return whether nothing is left, not even a rating to take back."""
+
+    def actions(self) -> Actions:
+        """Return what can be done now without a beat or a typed line."""
+
+    def prompts(self) -> Mapping[str, Prompt]:
+        """Return the actions that need a typed line."""
+
+    def pulse(self) -> Pulse | str:
+        """Return the beat to be started, or why there is none."""
+
+    def follow(self, position: Position) -> bool:
+        """Take a beat as fallen; return whether something else is to be played from it on."""
+
+    def play_out(self) -> bool:
+        """Take all that the beat ran through as played; return as ``follow`` does."""
+
+    def pause(self, length: timedelta) -> None:
+        """Leave a pause out of the time that is counted."""
+
+    def screen(self, look: Look, message: str, foot: Foot) -> RenderableType:
+        """Draw what is to be played, with what can be pressed below it."""
+
+    def news(self, look: Look) -> list[str]:
+        """Say what wasn't said before, line by line; nothing where there is nothing new."""
+
+
+def act(session: Session, press: Press, actions: Actions) -> Outcome:
+    """Do what a press asks for; one that means nothing changes nothing but says so.
+
+    Where the store can't take a rating the outcome says why, and all stays as it was.
+    """
+    if press in {END, INTERRUPT}:
+        return Outcome(press.reason, over=True)
+    name = action_of(press, actions)
+    if not session.shown and name != "undo":
+        return Outcome(over=True)
+    if name is None:
+        return Outcome(unknown_line(press))
+    try:
+        return actions[name]()
+    except StoreFailure as problem:
+        return Outcome(f"Not stored: {problem.line()} Press the key once more.")
+
+
+def said(done: Rated, *, ascii: bool) -> str:
+    """Say what was rated, and what the player should know about it."""
+    card = done.read
+    line = f"{card.title} in {card.key.text(ascii=ascii)}: {done.recall.word}."
+    if done.capped:
+        line += " After the third hint no more than rough counts."
+    if done.back_in_time:
+        line += " The clock stands before its last attempt; its order was kept."
+    tempo = done.after.tempo.tempo
+    if {tempo} != {done.tempo, done.before.tempo.tempo}:
+        line += f" Next time at {tempo}."
+    return line

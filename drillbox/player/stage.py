@@ -1,0 +1,174 @@
+"""One sitting at the instrument: wait for a press or a beat, and do what it asks for."""
+
+from __future__ import annotations
+
+import time
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Sequence
+from datetime import timedelta
+from functools import partial
+from typing import TYPE_CHECKING
+
+from drillbox.music.pulse import Position, Pulse
+from drillbox.player.controls import help_of
+from drillbox.player.session import Actions, Display, Ending, Outcome, Prompt, Session, act
+from drillbox.screen.footer import help_screen, paused_screen
+from drillbox.terminal.click import Click, ClickChoice, SilentClick, open_click
+from drillbox.terminal.clock import OVER, BeatClock
+from drillbox.terminal.presses import (
+    BACKSPACE,
+    END,
+    ENTER,
+    ESC,
+    INTERRUPT,
+    RESIZED,
+    TIMEOUT,
+    Keys,
+    Press,
+)
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from drillbox.screen.look import Look
+
+REFRESH = 10.0  # seconds after which the screen is drawn anew while nothing happens
+
+
+class Stage(ABC):
+    """A session with its keys, its beat and its click; ``message`` is what was last said."""
+
+    def __init__(self, session: Session, display: Display, keys: Keys) -> None:
+        self.session, self.display, self.keys = session, display, keys
+        self.message = ""
+        self._beat: BeatClock | None = None
+        self._click: Click = SilentClick()
+        self._click_tried = False
+
+    @abstractmethod
+    def present(self) -> None:
+        """Show what is to be played, or that nothing is left."""
+
+    @abstractmethod
+    def show_until_press(self, screen: Callable[[Look], RenderableType]) -> bool:
+        """Show a screen of its own; return whether what was pressed ends the session."""
+
+    @abstractmethod
+    def show_typed(self, prompt: Prompt, text: str) -> None:
+        """Show a line that is being typed."""
+
+    @abstractmethod
+    def help(self) -> Outcome:
+        """Show what can be pressed."""
+
+    def run(self) -> None:
+        """Show, wait for a press or a beat, do what it asks for, until the session is over."""
+        while not self.session.done:
+            self.present()
+            happened = self.wait()
+            if isinstance(happened, Position):
+                self.message = "" if self.session.follow(happened) else self.message
+            elif happened == OVER:
+                self.end_attempt("played through")
+            elif happened == RESIZED:
+                self.resize()
+            elif happened != TIMEOUT and self.handle(happened):
+                return
+
+    def close(self) -> None:
+        """Fall silent and let go of the sound device."""
+        self._click.close()
+
+    def wait(self) -> Press | Position:
+        """Return the next beat or press, or TIMEOUT after a while without either."""
+        if self._beat is not None:
+            return self._beat.wait()
+        return self.keys.read_key(REFRESH)
+
+    def handle(self, press: Press) -> bool:
+        """Do what a press asks for; return whether the session is over."""
+        outcome = act(self.session, press, self.actions())
+        self.message = outcome.message
+        if outcome.over or outcome.ended:
+            self.end_attempt(outcome.ended or "stopped")
+        return outcome.over
+
+    def actions(self) -> Actions:
+        """Return what can be done now: the session's own actions, and those of a stage."""
+        mine = {"start": self.start_or_stop, "pause": self.pause, "help": self.help}
+        typed = {name: partial(self.typing, each) for name, each in self.session.prompts().items()}
+        return {**self.session.actions(), **mine, **typed}
+
+    def helps(self) -> list[tuple[str, str]]:
+        """Return what each control does."""
+        return help_of(self.actions(), in_round=self.session.is_round)
+
+    def start_or_stop(self) -> Outcome:
+        """Count in and start the beat, or stop it."""
+        if self.session.running:
+            self.end_attempt("stopped")
+            return Outcome()
+        pulse = self.session.pulse()
+        return Outcome(pulse if isinstance(pulse, str) else self.start_attempt(pulse))
+
+    def start_attempt(self, pulse: Pulse) -> str:
+        """Count in and start the beat; at the first one, open the sound device.
+
+        Return why it can't be opened, once a session, and otherwise "".
+        """
+        problem = ""
+        if not self._click_tried:
+            self._click_tried = True
+            mine = self.session.preferences
+            choice = ClickChoice(mine.click_kind, mine.click_beats, mine.volume)
+            self._click, problem = open_click(choice)
+        self._beat = BeatClock(self.keys, pulse, self._click)
+        self._beat.start()
+        self.session.running = True
+        return problem
+
+    def end_attempt(self, how: Ending) -> None:
+        """Stop the beat, where it runs: the one place where an attempt ends, however it does."""
+        if self._beat is None:
+            return
+        self._beat.pause()
+        self._beat = None
+        self.session.running, self.session.position = False, None
+        if how == "played through" and self.session.play_out():
+            self.message = ""
+
+    def pause(self) -> Outcome:
+        """Stop the time until something is pressed."""
+        self.end_attempt("stopped")
+        began = time.monotonic()
+        ended = self.show_until_press(paused_screen)
+        self.session.pause(timedelta(seconds=time.monotonic() - began))
+        return Outcome(over=ended)
+
+    def help_screen(self) -> Callable[[Look], RenderableType]:
+        """Return what draws the help."""
+        return partial(_help, self.helps(), self.session.notes)
+
+    def typing(self, prompt: Prompt) -> Outcome:
+        """Let a line be typed over what stands there and keep it; Esc leaves it."""
+        self.end_attempt("stopped")
+        text = prompt.text
+        while True:
+            self.show_typed(prompt, text)
+            press = self.keys.read_key(None)
+            if press == ENTER:
+                return prompt.keep(text)
+            if press in {END, INTERRUPT, ESC}:
+                return Outcome(over=press != ESC)
+            if press == RESIZED:
+                self.resize()
+            else:
+                text = text[:-1] if press == BACKSPACE else text + press.character
+
+    def resize(self) -> None:
+        """Take the terminal's size anew."""
+        self.display.measure()
+
+
+def _help(helps: Sequence[tuple[str, str]], notes: Sequence[str], look: Look) -> RenderableType:
+    return help_screen(helps, notes, look)

@@ -1,0 +1,94 @@
+"""The controls as a screen shows them, in the footer and in the help; the screens between cards."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from rich.cells import cell_len
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from drillbox.screen import style
+from drillbox.screen.look import Look, clean, wrapped
+
+Pair = tuple[str, str]
+"""What is pressed, and a word for what it does."""
+
+
+class Foot(NamedTuple):
+    """What can be pressed now: the ratings, and the rest."""
+
+    ratings: tuple[Pair, ...]
+    others: tuple[Pair, ...]
+
+
+NO_FOOT = Foot((), ())
+
+
+def footer(foot: Foot, look: Look) -> list[Text]:
+    """Return the controls, as many to a line as fit."""
+    return [
+        *_lines(foot.ratings, look, style.CHORD),
+        *_lines(foot.others, look, ""),
+    ]
+
+
+def short_footer(foot: Foot, look: Look) -> list[Text]:
+    """Return the ratings alone, and where the other controls are found."""
+    return _lines((*foot.ratings, *foot.others[-1:]), look, style.CHORD)
+
+
+def _lines(pairs: Sequence[Pair], look: Look, weight: str) -> list[Text]:
+    """Return the pairs, as many to a line as fit; words in the style ``weight``."""
+    lines: list[Text] = []
+    current = Text()
+    for shown, word in pairs:
+        item = Text.assemble((shown, style.CHORD), " ", (word, weight or style.QUIET))
+        if current and cell_len(current.plain) + cell_len(item.plain) + 4 > look.width:
+            lines.append(current)
+            current = Text()
+        current.append("  " if current else " ").append_text(item)
+    return [*lines, current]
+
+
+def help_screen(helps: Sequence[Pair], notes: Sequence[str], look: Look) -> RenderableType:
+    """Draw what each control does, wrapped where the terminal is narrow, and a few notes."""
+    lines: list[Text] = []
+    for shown, what in helps:
+        for index, part in enumerate(wrapped(what, look.width - 11)):
+            lines.append(Text.assemble(" ", (f"{'' if index else shown:<8}", style.CHORD), part))
+    said = [Text(f" {part}") for note in notes for part in wrapped(note, look.width - 2)]
+    return Group(
+        Text(" Keys", style.TITLE),
+        Text(look.rule * look.width, style.QUIET),
+        *lines,
+        *([Text("")] if len(lines) + len(said) + 4 <= look.height else []),
+        *said,
+        Text(" Any key goes back.", style.QUIET),
+    )
+
+
+def over_screen(heading: str, message: str, look: Look) -> RenderableType:
+    """Draw the end of the session, where the last rating can still be taken back."""
+    said = wrapped(clean(message, ascii=look.ascii), look.width - 2)
+    closing = wrapped(
+        "u takes the last rating back, any other key ends the session.", look.width - 2
+    )
+    return Group(
+        Text(f" {heading}", style.TITLE),
+        Text(look.rule * look.width, style.QUIET),
+        *(Text(f" {part}") for part in said),
+        Text(""),
+        *(Text(f" {part}", style.QUIET) for part in closing),
+    )
+
+
+def paused_screen(look: Look) -> RenderableType:
+    """Draw the pause."""
+    said = wrapped("The minutes stand still. Any key goes on.", look.width - 2)
+    return Group(
+        Text(" Paused", style.TITLE),
+        Text(look.rule * look.width, style.QUIET),
+        *(Text(f" {part}", style.QUIET) for part in said),
+    )

@@ -1,0 +1,48 @@
+"""Drillbox in a real terminal: a process on a pty of its own, and what it left in its store."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import sys
+from pathlib import Path
+
+import pytest
+
+pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
+
+
+def environment(**more: str) -> dict[str, str]:
+    """Return the child's environment: a real clock, a plain 80-column terminal."""
+    kept = {name: value for name, value in os.environ.items() if name not in {"COLUMNS", "LINES"}}
+    kept.pop("DRILLBOX_NOW", None)
+    return kept | {"TERM": "xterm-256color"} | more
+
+
+def spawn(place: Path, *arguments: str, size: tuple[int, int] = (24, 80), **more: str):
+    """Start drillbox on a pty of its own."""
+    return pexpect.spawn(
+        sys.executable,
+        ["-m", "drillbox", "--store", str(place), *arguments],
+        env=environment(**more),
+        dimensions=size,
+        encoding="utf-8",
+        timeout=20,
+    )
+
+
+def ended(child) -> str:
+    """Return what was written last, up to the end of a session that ended well."""
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+    return child.before
+
+
+def ratings(place: Path) -> list[int]:
+    """Return the ratings that stand in the store, in order."""
+    with sqlite3.connect(place) as database:
+        rows = database.execute("SELECT recall FROM attempt WHERE undone_at IS NULL ORDER BY id")
+        found = [row[0] for row in rows]
+    database.close()
+    return found
