@@ -94,13 +94,15 @@ def import_(
 
 def file_of(options: Asked) -> Path:
     """Return the store's file; raise BadInput where the store is on a server."""
+    from drillbox.store.places import real
+
     place = options.place()
     if "://" in str(place):
         raise BadInput(
             "A store on a server has no backups of its own",
             "Write one with: drillbox store export DIR.",
         )
-    return Path(place).expanduser().absolute()
+    return real(place)
 
 
 def say(options: Asked, lines: list[str]) -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from drillbox.errors import BadInput, NotFound, StoreFailure
+from drillbox.errors import BadInput, NotFound
 from drillbox.memory.rules import Rules
 from drillbox.music.codec import chart_from, line_from
 from drillbox.music.keys import parse_key
@@ -21,6 +21,7 @@ from drillbox.music.phrases import Phrase
 from drillbox.store.documents import document
 from drillbox.store.merging import Merged, merge
 from drillbox.store.opening import FileStore, Store, open_store
+from drillbox.store.places import real
 from drillbox.store.sqlite import HEADER
 
 __all__ = ["Exported", "Merged", "export_store", "import_export"]
@@ -173,7 +174,7 @@ def import_export(store: Store, source: Path, rules: Rules, now: datetime) -> Me
     Raises NotFound if there is no such thing, BadInput if it is something else, StoreFailure
     if the other store can't be read.
     """
-    path = source / JSON_NAME if source.is_dir() else source
+    path = real(source / JSON_NAME if source.is_dir() else source)
     if not path.is_file():
         raise NotFound(f"There is no export {str(source)!r}", "Check the name and the folder.")
     # Never opened by a second handle: closing that would drop this process's locks on it.
@@ -198,7 +199,7 @@ def import_export(store: Store, source: Path, rules: Rules, now: datetime) -> Me
 def _of_store(path: Path, now: datetime) -> dict[str, Any]:
     """Return another store as a document; a copy is migrated if need be, never the store."""
     from drillbox.store.backups import fault_in  # only where a store is given
-    from drillbox.store.restoring import restore_backup
+    from drillbox.store.restoring import copy_store
 
     if found := fault_in(path):
         raise BadInput(
@@ -207,10 +208,6 @@ def _of_store(path: Path, now: datetime) -> dict[str, Any]:
         )
     with TemporaryDirectory(prefix="drillbox-") as folder:
         copy = Path(folder) / "store.sqlite3"
-        restore_backup(copy, path, now)
-        try:
-            with open_store(copy, now=now, backups=False) as other:
-                return document(other)
-        except StoreFailure as problem:
-            what = problem.what.replace(str(copy), str(path))
-            raise StoreFailure(what, problem.remedy) from problem
+        copy_store(path, copy, now)
+        with open_store(copy, now=now, backups=False) as other:
+            return document(other)

@@ -18,8 +18,10 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.memory.day import practice_day
 from drillbox.memory.rules import in_force
 from drillbox.store.faults import damage, faults
+from drillbox.store.places import beside, real, refuse_special
 from drillbox.store.settings import settings_in
 from drillbox.store.sql import query
+from drillbox.store.sqlite import strange
 
 Reason = Literal["day", "migration", "asked"]
 DAYS, WEEKS, MONTHS = 7, 4, 12
@@ -127,9 +129,10 @@ def sync(path: Path) -> None:
 def only_reading(path: Path) -> str:
     """Return the address under which SQLite reads a file and leaves nothing beside it.
 
-    That asks that nobody writes to it; where a WAL is there, somebody may.
+    That asks that nobody writes to it; where a WAL or a journal is there, somebody may. The
+    path must be the file's own: what stands beside a link tells nothing.
     """
-    alone = not path.with_name(f"{path.name}-wal").exists()
+    alone = not any(beside(path, end).exists() for end in ("-wal", "-journal"))
     return f"{path.absolute().as_uri()}?mode=ro{'&immutable=1' if alone else ''}"
 
 
@@ -137,6 +140,9 @@ def fault_in(path: Path) -> str | None:
     """Open a backup and look at every page; return what isn't as it should be, or None."""
     try:
         with closing(sqlite3.connect(only_reading(path), uri=True)) as copy:
+            copy.execute("PRAGMA trusted_schema = OFF")
+            if stranger := strange(copy):
+                return stranger
             found = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
             copy.execute("SELECT version_num FROM alembic_version").fetchone()
     except sqlite3.Error as problem:
@@ -179,5 +185,6 @@ def backup_of(place: Path, named: str) -> Path:
     """Return the backup that a player names by path or file name; raise NotFound if none."""
     for path in (Path(named).expanduser(), backups_folder(place) / named):
         if path.is_file():
-            return path
+            return real(path)
+        refuse_special(path)
     raise NotFound(f"There is no backup {named!r}", "See them with: drillbox store list.")

@@ -15,6 +15,7 @@ from sqlalchemy import Connection, Engine
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import sqlite
 from drillbox.store.faults import damage, faults, vanished
+from drillbox.store.places import real
 
 # The newest revision in migrations/. Kept here so that opening needn't import alembic; a test
 # keeps it equal to alembic's head.
@@ -153,14 +154,14 @@ def open_store(
         from drillbox.store.server import open_server  # psycopg, only for a server
 
         return open_server(str(location), tell)
-    path = Path(location).expanduser().absolute()
+    path = real(location)
     with faults(path):
         _make_file(path)
         sqlite.look_at(path)
         engine = sqlite.engine_for(path)
     try:
         with faults(path):
-            _make_current(engine, path, now, backups=backups, tell=tell)
+            make_current(engine, path, now, backups=backups, tell=tell)
         return FileStore(engine, path, now, backups=backups)
     except BaseException:
         engine.dispose()
@@ -184,8 +185,10 @@ def _make_file(path: Path) -> None:
     sqlite.make_file(path)
 
 
-def _make_current(engine: Engine, path: Path, now: datetime, *, backups: bool, tell: Tell) -> None:
+def make_current(engine: Engine, path: Path, now: datetime, *, backups: bool, tell: Tell) -> None:
+    """Migrate a file to the newest schema where it is older; refuse what is no store."""
     with engine.connect() as connection:
+        sqlite.refuse_strange(connection, str(path))
         stored = revision(connection, str(path), sqlite.TABLES)
         # Read first: a WAL may hold pages that the file lacks as yet.
         if sqlite.cut_short(connection, path):

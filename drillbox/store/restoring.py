@@ -2,67 +2,165 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sqlite3
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import sqlite
 from drillbox.store.backups import fault_in, only_reading, sync
-from drillbox.store.faults import faults
+from drillbox.store.faults import DAMAGED, faults
+from drillbox.store.opening import make_current, silent
+from drillbox.store.places import beside, real, sync_folder
 
-_BESIDE = ("", "-wal", "-shm")
+_BESIDE = ("-wal", "-shm", "-journal")
+# A session holds the store for minutes, so waiting for its end is no use; a write takes no time.
+_PATIENCE = 2_000
 
 
 def restore_backup(place: Path, backup: Path, now: datetime) -> Path | None:
     """Make ``backup`` the store at ``place``; return where the former one was kept, if any.
 
-    The former store is copied aside with its WAL before anything is put in its place, so a
-    failure at any point loses nothing. Raises StoreFailure if the backup isn't whole or is no
-    store, or if there is no room.
+    The backup is copied and brought to the newest schema first. The former store is then
+    locked and copied aside, with what only its WAL holds, and the backup copied into it in one
+    transaction: cut off at any point, there is the one store or the other. Raises
+    StoreFailure if the backup isn't whole or is no store, if another program holds the store,
+    or if there is no room; BadInput if the backup is the store.
     """
+    place, backup = real(place), real(backup)
+    if place.exists() and place.samefile(backup):
+        raise BadInput(f"{backup} is the store itself", "Choose another: drillbox store list.")
     if found := fault_in(backup):
         raise StoreFailure(
             f"The backup {backup} is not whole ({found}); nothing was changed",
             "Choose another: drillbox store list.",
         )
     with faults(place):
-        partial = place.with_name(f"{place.name}.restoring")
+        ready = _part(place)
         try:
-            _copy_store(backup, partial)
-            aside = _keep_aside(place, now) if place.exists() else None
-            for end in _BESIDE[1:]:
-                place.with_name(place.name + end).unlink(missing_ok=True)
-            partial.replace(place)
+            copy_store(backup, ready, now)
+            return _put(ready, place, now)
         finally:
-            partial.unlink(missing_ok=True)
-    return aside
+            for end in ("", *_BESIDE):
+                beside(ready, end).unlink(missing_ok=True)
 
 
-def _copy_store(backup: Path, to: Path) -> None:
-    """Copy a backup page by page, which takes its WAL along if there is one."""
+def copy_store(source: Path, to: Path, now: datetime) -> None:
+    """Copy a store page by page, its WAL included, and bring the copy to the newest schema.
+
+    Raises StoreFailure if it is none, if a newer drillbox wrote it, or if it changed meanwhile.
+    """
     to.unlink(missing_ok=True)
     sqlite.make_file(to)
-    address = only_reading(backup)
-    with closing(sqlite3.connect(address, uri=True)) as old, closing(sqlite3.connect(to)) as new:
+    before = _stamp(source)
+    with (
+        closing(sqlite3.connect(only_reading(source), uri=True)) as old,
+        closing(sqlite3.connect(to)) as new,
+    ):
         old.backup(new, pages=-1)
+    if _stamp(source) != before:
+        raise StoreFailure(
+            f"{source} was written to while it was copied; nothing was changed",
+            "Close the program that uses it, then try again.",
+        )
+    engine = sqlite.engine_for(to)
+    try:
+        make_current(engine, to, now, backups=False, tell=silent)
+        with engine.connect() as connection:
+            sqlite.refuse_other_columns(connection, str(source))
+    except StoreFailure as problem:
+        raise StoreFailure(problem.what.replace(str(to), str(source)), problem.remedy) from problem
+    finally:
+        engine.dispose()
     sync(to)
 
 
-def _keep_aside(place: Path, now: datetime) -> Path:
+def _stamp(source: Path) -> tuple[int, int] | None:
+    """Return what tells that a file which is read without a lock stayed as it was."""
+    if beside(source, "-wal").exists():
+        return None  # such a one is read under SQLite's own locks
+    found = source.stat()
+    return found.st_mtime_ns, found.st_size
+
+
+def _put(ready: Path, place: Path, now: datetime) -> Path | None:
+    if not place.exists():
+        _replace(ready, place, now)
+        return None
+    try:
+        with _alone(place) as raw:
+            aside = _copied_aside(raw, place, now)
+            with closing(sqlite3.connect(ready)) as new:
+                new.backup(raw, pages=-1)
+            return aside
+    except sqlite3.DatabaseError as problem:
+        name = getattr(problem, "sqlite_errorname", "")
+        if not any(name.startswith(each) for each in DAMAGED):
+            raise
+    # SQLite can't read it, so no lock keeps it from others, but none of them can use it either.
+    return _replace(ready, place, now)
+
+
+@contextmanager
+def _alone(place: Path) -> Iterator[sqlite3.Connection]:
+    """Open a store that no other program has open, and keep all others out meanwhile."""
+    address = f"{place.as_uri()}?mode=rw"
+    with closing(sqlite3.connect(address, uri=True, isolation_level=None)) as raw:
+        raw.execute(f"PRAGMA busy_timeout = {_PATIENCE:d}")
+        raw.execute("PRAGMA trusted_schema = OFF")
+        raw.execute("PRAGMA synchronous = FULL")
+        raw.execute("PRAGMA locking_mode = EXCLUSIVE")
+        raw.execute("BEGIN IMMEDIATE")
+        raw.execute("COMMIT")  # the lock stays
+        yield raw
+
+
+def _copied_aside(raw: sqlite3.Connection, place: Path, now: datetime) -> Path:
+    aside, part = _aside(place, now), _part(place, "aside")
+    try:
+        sqlite.make_file(part)
+        with closing(sqlite3.connect(part)) as copy:
+            raw.backup(copy, pages=-1)
+        sync(part)
+        part.replace(aside)
+    finally:
+        part.unlink(missing_ok=True)
+    sync_folder(place.parent)
+    return aside
+
+
+def _replace(ready: Path, place: Path, now: datetime) -> Path | None:
+    """Put a file where there is none, or one that SQLite can't read; that one is kept aside."""
+    aside = _aside(place, now)
+    there = [end for end in ("", *_BESIDE) if beside(place, end).exists()]
+    for end in there:
+        kept = beside(aside, end)
+        sqlite.make_file(kept)
+        shutil.copyfile(beside(place, end), kept)
+        sync(kept)
+    sync_folder(place.parent)
+    # A WAL belongs to one file and would be played into any that takes its place.
+    for end in _BESIDE:
+        beside(place, end).unlink(missing_ok=True)
+    sync_folder(place.parent)
+    ready.replace(place)
+    sync_folder(place.parent)
+    return aside if there else None
+
+
+def _part(place: Path, what: str = "restoring") -> Path:
+    return place.with_name(f"{place.name}.{what}.{os.getpid()}.part")
+
+
+def _aside(place: Path, now: datetime) -> Path:
     stamp = f"{now.astimezone(UTC):%Y%m%dT%H%M%SZ}"
     aside = place.with_name(f"{place.name}.aside-{stamp}")
     number = 1
     while aside.exists():
         number += 1
         aside = place.with_name(f"{place.name}.aside-{stamp}-{number}")
-    for end in _BESIDE:
-        source = place.with_name(place.name + end)
-        if source.exists():
-            kept = aside.with_name(aside.name + end)
-            sqlite.make_file(kept)
-            shutil.copyfile(source, kept)
-            sync(kept)
     return aside

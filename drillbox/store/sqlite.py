@@ -19,6 +19,11 @@ HEADER = b"SQLite format 3\x00"
 PATIENCE = 15_000
 WRITING = "drillbox_writing"
 TABLES = "SELECT name FROM sqlite_master WHERE type = 'table'"
+# What a store never holds: a view may never end, a trigger changes what nobody asked for.
+_STRANGE = """
+SELECT type, name FROM sqlite_master
+WHERE type NOT IN ('table', 'index') OR sql LIKE 'CREATE VIRTUAL%' LIMIT 1
+"""
 
 
 def make_file(path: Path) -> None:
@@ -41,6 +46,26 @@ def look_at(path: Path) -> None:
         raise StoreFailure(
             f"{path} is no drillbox store",
             "Name another file with --store, or restore a backup: drillbox store list.",
+        )
+
+
+def strange(raw: sqlite3.Connection) -> str | None:
+    """Return what a file holds that no store does, such as a trigger; None if there is none."""
+    found = raw.execute(_STRANGE).fetchone()
+    if found is None:
+        return None
+    kind, name = found
+    return f"it holds the {'virtual table' if kind == 'table' else kind} {str(name)[:80]!r}"
+
+
+def refuse_strange(connection: Connection, name: str) -> None:
+    """Raise StoreFailure for a file with views or triggers, before anything in it is read."""
+    raw = connection.connection.driver_connection
+    assert isinstance(raw, sqlite3.Connection)  # it is there while connected
+    if found := strange(raw):
+        raise StoreFailure(
+            f"{name} can't be used as a drillbox store: {found}",
+            "Name another with --store, or restore a backup: drillbox store list.",
         )
 
 
@@ -76,6 +101,7 @@ def _connect(path: Path) -> sqlite3.Connection:
     # made by a failed migration would stay. mode=rw: a store that vanished isn't made anew.
     raw = sqlite3.connect(f"{path.absolute().as_uri()}?mode=rw", uri=True, isolation_level=None)
     raw.execute(f"PRAGMA busy_timeout = {PATIENCE:d}")
+    raw.execute("PRAGMA trusted_schema = OFF")  # the file may be another's
     raw.execute("PRAGMA foreign_keys = ON")
     raw.execute("PRAGMA synchronous = FULL")
     # Asking to switch while another writes fails at once, so ask only where it is needed.
@@ -124,3 +150,17 @@ def refuse_loose_rows(connection: Connection, name: str) -> None:
             " nothing was changed",
             "Restore a backup: drillbox store list.",
         )
+
+
+def refuse_other_columns(connection: Connection, name: str) -> None:
+    """Raise StoreFailure where a table of the newest schema lacks a column, as in another's."""
+    from drillbox.store.tables import metadata  # the models load slowly, and only here
+
+    for table in metadata.sorted_tables:
+        rows = connection.exec_driver_sql(f'PRAGMA table_info("{table.name}")')
+        lacking = {column.name for column in table.columns} - {row[1] for row in rows}
+        if lacking:
+            raise StoreFailure(
+                f"{name} is no drillbox store: its table {table.name} lacks {min(lacking)}",
+                "Choose another: drillbox store list.",
+            )

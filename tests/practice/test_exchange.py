@@ -114,6 +114,18 @@ def test_the_other_store_is_left_as_it_is(store: Store, tmp_path: Path) -> None:
     assert set(tmp_path.iterdir()) - files == {tmp_path / "new"}
 
 
+def test_a_store_behind_a_link_is_read_with_its_wal(store: Store, tmp_path: Path) -> None:
+    """What another store's WAL alone holds comes along, though a link leads there."""
+    other, link = tmp_path / "other.sqlite3", tmp_path / "links" / "other.sqlite3"
+    link.parent.mkdir()
+    link.symlink_to(other)
+    with open_store(other, now=NOW, backups=False) as theirs:
+        add(theirs, "Stone step")
+        go(theirs, 1, session(theirs), (Recall.CLEAN, Recall.CLEAN, Recall.CLEAN))
+        assert import_export(store, link, Rules(), NOW).attempts == 3
+    assert "Stone step" in titles(store)
+
+
 def test_the_csv_has_a_line_for_each_attempt(store: Store) -> None:
     """Undone ones too; a reader of CSV gets back what the document says."""
     data = document(store)

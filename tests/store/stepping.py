@@ -1,0 +1,47 @@
+"""Run a piece of work in a child process and kill it at its n-th system call (Linux's ptrace)."""
+
+from __future__ import annotations
+
+import ctypes
+import os
+import signal
+import sys
+from collections.abc import Callable
+
+_TRACEME, _SYSCALL, _SETOPTIONS = 0, 24, 0x4200
+_EXITKILL = 0x100000
+
+
+def kill_at(number: int, work: Callable[[], object]) -> bool:
+    """Run ``work`` and kill it as it enters its system call ``number``, from 0.
+
+    Returns whether it was killed: False where it came to its end before.
+    """
+    child = os.fork()
+    if child == 0:
+        _trace(_TRACEME, 0, 0)
+        os.kill(os.getpid(), signal.SIGSTOP)
+        try:
+            work()
+        finally:
+            os._exit(0 if sys.exc_info()[0] is None else 1)
+    os.waitpid(child, 0)
+    _trace(_SETOPTIONS, child, _EXITKILL)
+    for _ in range(2 * number + 1):  # it stops as it enters a call and as it leaves it
+        _trace(_SYSCALL, child, 0)
+        _, status = os.waitpid(child, 0)
+        if os.WIFEXITED(status):
+            assert os.WEXITSTATUS(status) == 0, "the work failed by itself"
+            return False
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    return True
+
+
+def _trace(request: int, process: int, data: int) -> None:
+    library = ctypes.CDLL(None, use_errno=True)
+    kinds = (ctypes.c_long, ctypes.c_long, ctypes.c_void_p, ctypes.c_void_p)
+    library.ptrace.argtypes = kinds
+    library.ptrace.restype = ctypes.c_long
+    if library.ptrace(request, process, None, ctypes.c_void_p(data)) < 0:
+        raise OSError(ctypes.get_errno(), "ptrace")
