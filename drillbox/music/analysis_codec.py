@@ -17,12 +17,15 @@ from drillbox.music.pitch import Interval
 from drillbox.music.roles import Role
 from drillbox.music.scales import Pairing
 
+RULES = 2
+"""What an analysis was made by: raised whenever another one would be made of the same phrase."""
 _T = TypeVar("_T")
 
 
 def analysis_json(analysis: Analysis) -> dict[str, Any]:
     """Return the analysis as a dict of lists that ``json.dumps`` takes as it is."""
     return {
+        "rules": RULES,
         "subdivision": str(analysis.subdivision),
         "chords": [_chord_json(each) for each in analysis.chords],
         "notes": [_note_json(each) for each in analysis.notes],
@@ -31,6 +34,11 @@ def analysis_json(analysis: Analysis) -> dict[str, Any]:
         ],
         "cautions": [[str(each.kind), each.text, each.span] for each in analysis.cautions],
     }
+
+
+def is_current(value: dict[str, Any]) -> bool:
+    """Tell whether an analysis was made by today's rules; an older one is made anew."""
+    return value.get("rules") == RULES
 
 
 def analysis_from(value: dict[str, Any]) -> Analysis:

@@ -64,14 +64,21 @@ def closes(line: Line) -> bool:
     """Tell whether the line's end leads into its next pass.
 
     From the last note to the first it moves by a step at most (two semitones), or from a
-    chord tone to a chord tone, each judged on the chord that it's heard with.
+    chord tone to a chord tone, each judged on the chord that it's heard with; a pickup also
+    on the chord at the loop's end, over which it sounds.
     """
     struck = [i for i, note in enumerate(line.notes) if note.length > 0]
     if not struck:
         return True
     ends = struck[-1], struck[0]
-    return abs(line.move(*ends)) <= 2 or all(
-        is_chord_tone(line.chord(i), line.notes[i]) for i in ends
+    return abs(line.move(*ends)) <= 2 or all(_is_at_home(line, i) for i in ends)
+
+
+def _is_at_home(line: Line, index: int) -> bool:
+    note = line.notes[index]
+    under = line.chart.span_at(note.onset) if index in line.pickup else None
+    return any(
+        is_chord_tone(chord, note) for chord in (line.chord(index), under.chord if under else None)
     )
 
 
@@ -87,7 +94,11 @@ def _without_guide_tone(line: Line, aimed: frozenset[int]) -> list[Caution]:
     chord_of = [line.chord_starts[span] for span in line.heard]
     played = {chord_of[i] for i in every if line.in_time(i)}
     marked = {chord_of[i] for i in every if line.notes[i].target}
-    near = {i for i in every if line.offset(i) <= line.beat and chord_of[i] not in marked}
+    near = {
+        i
+        for i in every
+        if line.offset(i) <= line.beat and chord_of[i] not in marked and i not in line.pickup
+    }
     heard = {chord_of[i] for i in aimed | near if is_guide_tone(line, i)}
     for span in sorted(played - heard):
         start, _, chord = line.spans[span]

@@ -79,8 +79,9 @@ class Line:
     """A line over its looping chart.
 
     ``spans`` are (start, end, chord) in quarter notes; ``heard`` gives the index of the span
-    that each note is heard with; ``begins`` tells which spans begin a chord; ``following``
-    the struck note after each note, and the length of the chart where that is in the next pass.
+    that each note is heard with; ``begins`` tells which spans begin a chord; ``pickup`` are the
+    notes before the first bar that lead into it; ``following`` the struck note after each note,
+    and the length of the chart where that is in the next pass.
     """
 
     notes: tuple[LineNote, ...]
@@ -88,6 +89,7 @@ class Line:
     spans: tuple[Placed, ...]
     begins: tuple[bool, ...]
     heard: tuple[int, ...]
+    pickup: frozenset[int]
     following: tuple[tuple[int, Fraction], ...]
     smallest: Fraction
     pulse: Fraction
@@ -110,19 +112,22 @@ class Line:
     def offset(self, note: int) -> Fraction:
         """Return how far a note begins after its span's start; before it: negative."""
         start, end, _ = self.spans[self.heard[note]]
+        if self.notes[note].onset < 0:
+            return self.notes[note].onset
         after = self.notes[note].onset % self.chart.length - start
         return after - self.chart.length if start + after >= end else after
 
     def in_time(self, note: int) -> bool:
-        """Tell whether a note begins no later than the middle of its span."""
+        """Tell whether a note begins no later than the middle of its span; a pickup is before."""
+        if note in self.pickup:
+            return False
         start, end, _ = self.spans[self.heard[note]]
         return self.offset(note) * 2 <= end - start
 
     def strong(self, note: int) -> bool:
         """Tell whether a note is on a pulse, or is the early arrival of a chord."""
-        return (
-            self.offset(note) < 0 or self.notes[note].onset % self.chart.meter.bar % self.pulse == 0
-        )
+        early = self.offset(note) < 0 and note not in self.pickup
+        return early or self.notes[note].onset % self.chart.meter.bar % self.pulse == 0
 
     def short(self, note: int) -> bool:
         """Tell whether a note only moves: shorter than a beat, or no longer than its kind."""
@@ -149,18 +154,21 @@ def is_chord_tone(chord: Chord | None, note: LineNote) -> bool:
 def line_over(notes: Sequence[LineNote], chart: Chart) -> Line:
     """Lay a line over its chart; the notes are in order of onset.
 
-    A note is heard with the chord that sounds where it begins (a pickup with the end of the
-    chart, since the phrase loops), except for an early arrival: the last note within a beat
-    before a change, nothing being struck on the change itself, is heard with the coming chord
+    A note is heard with the chord that sounds where it begins, a pickup with the first chord,
+    which it leads to (common practice). An early arrival, the last note within a beat before a
+    change, nothing being struck on the change itself, is heard with the coming chord
 
     - if it sounds across the change and is a chord tone of the coming chord, or is none of
       either chord and sounds for longer after the change than before it;
     - if it ends before the change and is a chord tone of the coming chord only.
+
+    Of a pickup only a last note that sounds into the first bar is such an arrival.
     """
     spans = tuple((at, at + span.length, span.chord) for at, span in chart.spans())
     begins = changes(chart)
     starts = [start for start, _, _ in spans]
-    heard = []
+    heard: list[int] = []
+    pickup: list[int] = []
     for index, note in enumerate(notes):
         now = bisect_right(starts, note.onset % chart.length) - 1
         coming = (now + 1) % len(spans)
@@ -168,11 +176,24 @@ def line_over(notes: Sequence[LineNote], chart: Chart) -> Line:
         changing = begins[coming] and not alike(spans[coming][2], spans[now][2])
         last = changing and _until_next(notes, index, chart) > change
         early = last and note.length > 0 and change <= counted_beat(chart.meter)
-        heard.append(coming if early and _belongs(note, change, spans, now) else now)
+        belongs = early and _belongs(note, change, spans, now)
+        if note.onset < 0 and not (belongs and note.length > change):
+            pickup.append(index)
+        heard.append(0 if note.onset < 0 else coming if belongs else now)
     smallest = subdivision(notes, chart.meter)
     strong = pulse(chart.meter, smallest)
     following = _following(notes, chart.length)
-    return Line(tuple(notes), chart, spans, begins, tuple(heard), following, smallest, strong)
+    return Line(
+        tuple(notes),
+        chart,
+        spans,
+        begins,
+        tuple(heard),
+        frozenset(pickup),
+        following,
+        smallest,
+        strong,
+    )
 
 
 def _belongs(note: LineNote, change: Fraction, spans: Sequence[Placed], now: int) -> bool:

@@ -68,22 +68,22 @@ def hint(
     """Return a hint for a card: bars of chords, each with its degrees or names in order.
 
     ``chart`` and ``line`` are the card's, ``analysis`` the phrase's, made in any key. A note
-    stands under the chord that it's heard with, so an early arrival under the coming chord.
+    stands under the chord that it's heard with, so an early arrival under the coming chord;
+    a pickup has a bar of its own, under the first chord.
     Only level 3 reads the line's names.
     """
     per_span: list[list[str]] = [[] for _ in chart.spans()]
     if not line:
         per_span = [_chord_hint(level, span, ascii) for _, span in chart.spans()]
         return _bars(chart, per_span, ascii)
-    pickup: dict[int, list[str]] = {}
+    pickup: list[str] = []
     for index in _in_order(chart, line, analysis):
         text = _note_hint(level, line[index], analysis, index, ascii)
-        span = min(analysis.notes[index].span, len(per_span) - 1)
         if line[index].onset < 0 and not _arrives_early(chart, line, analysis, index):
-            pickup.setdefault(span, []).extend(text)
+            pickup += text
         else:
-            per_span[span].extend(text)
-    return _pickup_bar(chart, pickup, ascii) + _bars(chart, per_span, ascii)
+            per_span[min(analysis.notes[index].span, len(per_span) - 1)] += text
+    return _pickup_bar(chart, line[0].onset, pickup, ascii) + _bars(chart, per_span, ascii)
 
 
 def _in_order(chart: Chart, line: Sequence[LineNote], analysis: Analysis) -> list[int]:
@@ -93,9 +93,12 @@ def _in_order(chart: Chart, line: Sequence[LineNote], analysis: Analysis) -> lis
 
 
 def _arrives_early(chart: Chart, line: Sequence[LineNote], analysis: Analysis, index: int) -> bool:
-    """Tell whether a note at the loop's end, or a pickup, is heard with the first chord."""
-    first = chart.bars[0].spans[0].length
-    return analysis.notes[index].span == 0 and line[index].onset % chart.length >= first
+    """Tell whether a note at the loop's end belongs to the first chord, or a pickup is held
+    into it."""
+    note, first = line[index], chart.bars[0].spans[0].length
+    if note.onset < 0:
+        return note.onset + note.length > 0
+    return analysis.notes[index].span == 0 and note.onset % chart.length >= first
 
 
 def _chord_hint(level: Level, span: Span, ascii: bool) -> list[str]:
@@ -136,9 +139,8 @@ def _bars(chart: Chart, texts: list[list[str]], ascii: bool) -> tuple[HintBar, .
     )
 
 
-def _pickup_bar(chart: Chart, texts: dict[int, list[str]], ascii: bool) -> tuple[HintBar, ...]:
-    if not any(texts.values()):
-        return ()
-    spans = chart.spans()
-    cells = tuple(_cell(chart, *spans[at], each, ascii) for at, each in sorted(texts.items()))
-    return (HintBar(0, cells),)
+def _pickup_bar(
+    chart: Chart, start: Fraction, texts: list[str], ascii: bool
+) -> tuple[HintBar, ...]:
+    first = chart.bars[0].spans[0]
+    return (HintBar(0, (_cell(chart, start, first, texts, ascii),)),) if texts else ()

@@ -21,10 +21,10 @@ def targets(line: Line) -> frozenset[int]:
     4. the first guide tone on a pulse, the first chord tone on a pulse, the first chord tone.
 
     A note that begins past the middle of its span is no target unless marked: what comes so
-    late, such as a pickup over the last bar, leads on. A span may have no target.
+    late leads on, and so does a pickup. A span may have no target.
     """
     marked = frozenset(i for i, note in enumerate(line.notes) if note.target)
-    decided = {line.chord_starts[line.heard[i]] for i in marked}
+    decided = {line.chord_starts[line.heard[i]] for i in marked - line.pickup}
     by_span: dict[int, list[int]] = {}
     for index, note in enumerate(line.notes):
         span = line.heard[index]
@@ -41,7 +41,7 @@ def arrivals(line: Line, aimed: frozenset[int]) -> dict[int, Fraction]:
     that only holds the chord before it, have no arrival.
     """
     first: dict[int, int] = {}
-    for index in sorted(aimed):
+    for index in sorted(aimed - line.pickup):
         span = line.heard[index]
         if line.begins[span] and line.chord(index):
             held = first.setdefault(span, index)

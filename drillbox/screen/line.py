@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -63,7 +64,7 @@ def _bars(phrase: Phrase, analysis: Analysis, look: Look) -> dict[int, list[Sign
     for index, note in enumerate(phrase.line):
         bar = analysis.notes[index].bar
         columns = bars.setdefault(bar, [])
-        within = note.onset % phrase.chart.length
+        within = max(note.onset, Fraction(0)) % phrase.chart.length
         span = next(each for start, each in reversed(spans) if start <= within)
         if (bar, span) != under:
             columns.append(Sign(span_text(span, look)))
@@ -87,7 +88,9 @@ def _marked(phrase: Phrase, analysis: Analysis, index: int, look: Look) -> str:
 
 
 def _early(phrase: Phrase, analysis: Analysis, index: int) -> bool:
-    """Tell whether a note is heard with a chord that comes after it."""
+    """Tell whether a note is heard with a chord that comes after it; a pickup always is."""
+    if phrase.line[index].onset < 0:
+        return False
     start, span = phrase.chart.spans()[analysis.notes[index].span]
     within = phrase.line[index].onset % phrase.chart.length
     return not start <= within < start + span.length

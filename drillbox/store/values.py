@@ -76,12 +76,15 @@ class PhraseRecord:
         return self.retired_at is not None
 
     def analysis(self) -> Analysis | None:
-        """Return the analysis made when the phrase came in, decoded; None if there is none."""
+        """Return the analysis made when the phrase came in, decoded.
+
+        None if there is none, or if it was made by other rules than today's.
+        """
         if self.analysis_document is None:
             return None
-        from drillbox.music.analysis_codec import analysis_from  # few callers ask
+        from drillbox.music.analysis_codec import analysis_from, is_current  # few callers ask
 
-        return analysis_from(self.analysis_document)
+        return analysis_from(self.analysis_document) if is_current(self.analysis_document) else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -133,14 +133,14 @@ DOUBLE_TIME = worked(
     tempo=160,
 )
 
-# Tritone substitute, with a pickup. D B sound over the last bar's E7 and enclose C. The C over
+# Tritone substitute, with a pickup. D B are heard with the coming Am7 and enclose C. The C over
 # the bar line belongs to both chords and sounds on: it is the third of Ab7, one early. D is
 # the #11 that makes Ab Lydian b7; C A enclose B, with A outside that scale.
 SUBSTITUTE = worked(
     "| Am7 | Ab7 | Gmaj7 | (E7) |",
     """
-    0.4  | D5  | 1/2 | b7  | part of a diatonic enclosure of 2 notes, guide tone
-    0.4& | B4  | 1/2 | 5   | part of a diatonic enclosure of 2 notes, chord tone
+    0.4  | D5  | 1/2 | 11  | part of a diatonic enclosure of 2 notes
+    0.4& | B4  | 1/2 | 9   | part of a diatonic enclosure of 2 notes
     1.1  | C5  | 1/2 | b3  | target, guide tone, arpeggio
     1.1& | E5  | 1/2 | 5   | chord tone, arpeggio
     1.2  | G5  | 1/2 | b7  | guide tone, arpeggio, scale run

