@@ -67,12 +67,12 @@ def parse_meter(text: str) -> Meter:
     return Meter(int(match[1]), int(match[2]))
 
 
-def parse_chart(text: str, meter: Meter, *, finer: bool = False) -> Chart:
+def parse_chart(text: str, meter: Meter, *, finer: bool = False, most: int = MOST_BARS) -> Chart:
     """Read a typed chart in a meter.
 
     The number of symbols and slashes in a bar must divide its beats; with ``finer`` any
-    number is read, as ``chart_text`` prints chords that change off the beat. Raise
-    ChartError with every problem found.
+    number is read, as ``chart_text`` prints chords that change off the beat. ``most`` is the
+    number of bars that a chart may have. Raise ChartError with every problem found.
     """
     if len(text) > _MOST_CHARACTERS:
         raise ChartError([(1, 1, f"the chart is longer than {_MOST_CHARACTERS} characters")])
@@ -80,8 +80,8 @@ def parse_chart(text: str, meter: Meter, *, finer: bool = False) -> Chart:
     bars: list[Bar] = []
     tokens = list(_tokens(text))
     for number, cells in enumerate(_measures(tokens, problems), start=1):
-        if number > MOST_BARS:
-            problems.append(cells[0].token.problem(f"a chart has at most {MOST_BARS} bars"))
+        if number > most:
+            problems.append(cells[0].token.problem(f"a chart has at most {most} bars"))
             break
         bars.append(_bar(cells, bars[-1] if bars else None, meter, finer, problems))
     chart = Chart(meter, tuple(bars))

@@ -1,0 +1,7 @@
+"""Where phrases fit into a tune, and how: pure matching of their chords."""
+
+from drillbox.music.fits.clashes import Clash
+from drillbox.music.fits.kinds import Kind, Part
+from drillbox.music.fits.matching import Fit, Phrases
+
+__all__ = ["Clash", "Fit", "Kind", "Part", "Phrases"]

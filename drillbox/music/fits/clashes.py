@@ -1,0 +1,133 @@
+"""Which notes of a line rub against other chords than those that it was written over."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from typing import NamedTuple
+
+from drillbox.music.chords import Chord
+from drillbox.music.degrees import chord_semitones, degree, own_degrees
+from drillbox.music.fits.shapes import Quality, Time, exact, sound
+from drillbox.music.phrases import LineNote, Phrase
+from drillbox.music.pitch import Name
+
+# Semitones above the root that rub where a line leans on them: what lies a semitone above a
+# chord tone, and what contradicts the third or seventh. On a dominant the altered tensions
+# don't, its fourth and its major seventh do (common practice; the avoid notes of Nettles & Graf,
+# The Chord Scale Theory and Jazz Harmony, 1997, from memory).
+_AVOIDED: dict[Quality, frozenset[int]] = {
+    "major": frozenset({1, 3, 5, 8, 10}),
+    "minor": frozenset({1, 4, 6, 8, 11}),
+    "minor-major": frozenset({1, 4, 6, 8, 10}),
+    "dominant": frozenset({5, 11}),
+    "half-diminished": frozenset({1, 4, 7, 11}),
+    "diminished": frozenset({1, 4, 7, 10}),
+    "augmented": frozenset({1, 3, 5, 7, 10}),
+    "suspended": frozenset({1, 3, 4, 8}),
+    "open": frozenset({1, 6}),
+    "none": frozenset(),
+}
+# Of two tensions that exclude each other a symbol names one, and the other rubs.
+_EXCLUDED = {(9, -1): {2}, (9, 1): {2}, (9, 0): {1, 3}, (13, 0): {8}, (13, -1): {9},
+             (5, 1): {7, 9}, (11, 0): {4}}  # fmt: skip
+
+
+class Sound(NamedTuple):
+    """A chord as it is compared and leant on: root, what lies above it, and what rubs there."""
+
+    root: int
+    above: frozenset[int]
+    bass: int
+    rubs: frozenset[int]
+
+    def is_as(self, other: Sound, up: int) -> bool:
+        """Tell whether it sounds as another does that is moved up by semitones."""
+        return (
+            self.root == (other.root + up) % 12
+            and self.above == other.above
+            and self.bass == other.bass
+        )
+
+
+@lru_cache(maxsize=4096)
+def sound_of(chord: Chord) -> Sound:
+    """Return how a chord sounds, and where above its root a line had better not lean."""
+    own = own_degrees(chord)
+    found = set(_AVOIDED[sound(chord)[1]])
+    for tension, others in _EXCLUDED.items():
+        if tension in own.values():
+            found |= others
+    if 5 in chord_semitones(chord):  # a fourth in the third's place
+        found = (found | {4}) - {5}
+    root, bass = chord.root.pitch_class, (chord.bass or chord.root).pitch_class
+    return Sound(root, frozenset(own), (bass - root) % 12, frozenset(found - own.keys()))
+
+
+class Leaning(NamedTuple):
+    """A note that the line leans on, and the chord that it is heard with.
+
+    ``at`` is when it sounds, in quarter notes from the first full bar; an early arrival
+    sounds when its chord comes.
+    """
+
+    at: Time
+    note: LineNote
+    over: Chord
+    sound: Sound
+
+    @property
+    def above(self) -> int:
+        """Return how many semitones above its own chord's root it lies."""
+        return (self.note.pitch.name.pitch_class - self.sound.root) % 12
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """A note of the line that rubs: when in the phrase, what it was and what it becomes.
+
+    ``onset`` is in quarter notes from the phrase's first full bar; the degrees are ASCII, as
+    over the phrase's chord and over the tune's.
+    """
+
+    onset: Fraction
+    was: str
+    becomes: str
+
+
+def leanings(phrase: Phrase) -> Iterator[Leaning]:
+    """Yield the notes that a line leans on: on the beat, held across a change, or marked.
+
+    What is held across a change from off the beat is heard with the chord that comes. Pickups
+    and grace notes are none.
+    """
+    beat, length = exact(phrase.chart.meter.beat), phrase.chart.length
+    for note in phrase.line:
+        onset = exact(note.onset)
+        span = phrase.chart.span_at(note.onset)
+        if onset < 0 or onset >= length or not note.length or span is None:
+            continue
+        change = onset + span.start + span.length - onset % phrase.chart.meter.bar
+        off = onset % beat != 0
+        if off and change < onset + note.length and change < length:
+            onset = exact(change)
+            span = phrase.chart.span_at(change)
+        elif off and not note.target:
+            continue
+        if span and span.chord:
+            yield Leaning(onset, note, span.chord, sound_of(span.chord))
+
+
+def clash(leaning: Leaning, up: int, chord: Chord) -> Clash:
+    """Return what a note, moved up by semitones, becomes over a chord that it rubs against."""
+    own, name = leaning.over, leaning.note.pitch.name
+    moved = _CHROMATIC[(name.pitch_class + up) % 12]
+    return Clash(leaning.note.onset, degree(own, name), degree(chord, moved))
+
+
+_CHROMATIC = tuple(Name(*each) for each in (
+    ("C",), ("D", -1), ("D",), ("E", -1), ("E",), ("F",), ("G", -1), ("G",), ("A", -1), ("A",),
+    ("B", -1), ("B",),
+))  # fmt: skip

@@ -1,0 +1,1 @@
+"""Where phrases fit into tunes."""

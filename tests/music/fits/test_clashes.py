@@ -1,0 +1,99 @@
+"""Which notes of a line rub over other chords: by hand, in degrees."""
+
+from __future__ import annotations
+
+import pytest
+
+from drillbox.music.fits import Kind, Phrases
+from drillbox.music.fits.clashes import leanings, sound_of
+from drillbox.music.keys import parse_key
+from drillbox.music.symbols import parse_symbol
+from drillbox.music.tunes import Tune
+from drillbox.music.typed import parse_chart, parse_meter
+from tests.music.fits.worked import PHRASES, phrase
+
+COMMON = parse_meter("4/4")
+
+
+def clashes(chart: str, title: str = "long", key: str = "C") -> list[tuple[str, str, str]]:
+    """Return onset, degree at home and degree there of what rubs at the first bar of a chart."""
+    tune = Tune("x", parse_key(key), 120, parse_chart(chart, COMMON))
+    fits = Phrases((i, each) for i, each in enumerate(PHRASES) if each.title == title).fits(tune)
+    return [(str(each.onset), each.was, each.becomes) for each in fits[0].clashes]
+
+
+@pytest.mark.parametrize(
+    ("chart", "expected"),
+    [
+        ("Dm7 | G7 | Cmaj7 | %", []),
+        # 5 9 b3 b7 of Dm7 are A E F C: A is the natural fifth of Dm7b5.
+        ("Dm7b5 | G7 | Cmaj7 | %", [("0", "5", "5")]),
+        # 3 b7 1 13 of G7 are B F G E: over Db7 b7 3 #11 #9, an altered sound.
+        ("Dm7 | Db7 | Cmaj7 | %", []),
+        # C, the b7 of Dm7, is the fourth over G7.
+        ("G7 | % | Cmaj7 | %", [("3", "b7", "11")]),
+        # B is the third under a suspended fourth.
+        ("Dm7 | G7sus4 | Cmaj7 | %", [("4", "3", "3")]),
+        # 13 under a symbol that says b13.
+        ("Dm7 | G7(b13) | Cmaj7 | %", [("7", "13", "13")]),
+        # A and E are third and major seventh of Fm7; over Bb7 B F G E are b9 5 13 #11.
+        ("Fm7 | Bb7 | Cmaj7 | %", [("0", "5", "3"), ("1", "9", "7")]),
+        # A over Dm7b5 and E, the third of C, over Cm.
+        ("Dm7b5 | G7 | Cm6 | %", [("0", "5", "5"), ("8", "3", "3")]),
+    ],
+)  # fmt: skip
+def test_notes_that_rub_are_named_by_degree(chart: str, expected: list):
+    """Only notes on the beats count, and only over chords that aren't the phrase's own."""
+    assert clashes(chart) == expected
+
+
+def test_a_line_that_rubs_more_than_not_is_not_offered():
+    """A line that leans on C again and again, the fourth of G7, has no place over V alone."""
+    over = phrase(
+        "stuck", "C", "Dm7 | G7 | Cmaj7 | %", "C4:2 F4:2 C4:2 C4:2 C4:2 C4:2 C4:2 C4:2 E4:8"
+    )
+    tune = Tune("x", parse_key("C"), 120, parse_chart("G7 | % | Cmaj7 | %", COMMON))
+    assert Phrases([(0, over)]).fits(tune) == []
+
+
+def test_what_rubs_at_home_was_meant_so():
+    """A fourth leant on over G7 at home is no news over G7(b9)."""
+    odd = phrase("odd", "C", "G7 | Cmaj7", "C4:2 F4:2 G4:2 F4:2 E4:8")
+    tune = Tune("x", parse_key("C"), 120, parse_chart("G7(b9) | Cmaj7", COMMON))
+    (fit,) = Phrases([(0, odd)]).fits(tune)
+    assert (fit.kind, fit.clashes) == (Kind.TENSIONS, ())
+
+
+def test_an_early_arrival_is_heard_with_its_chord():
+    """A note on 4& held over the bar line leans on the chord that comes."""
+    early = phrase("early", "C", "G7 | Cmaj7", "G4:7 E4:5 D4:4")
+    leant = [(str(each.at), each.note.pitch.text(), each.over) for each in leanings(early)]
+    assert leant == [
+        ("0", "G4", parse_symbol("G7")),
+        ("4", "E4", parse_symbol("Cmaj7")),
+        ("6", "D4", parse_symbol("Cmaj7")),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("symbol", "rubs"),
+    [
+        ("Cmaj7", {1, 3, 5, 8, 10}),
+        ("C7", {5, 11}),
+        ("C7b9", {2, 5, 11}),
+        ("C13", {1, 3, 5, 8, 11} - {5}),  # a 13 has its 11th by its kind
+        ("C7sus4", {4, 11}),
+        ("Cm7", {1, 4, 6, 8, 11}),
+        ("Cm(maj7)", {1, 4, 6, 8, 10}),
+    ],
+)
+def test_what_rubs_over_a_chord(symbol: str, rubs: set[int]):
+    """A semitone above a chord tone, and what contradicts third, seventh or a named tension."""
+    chord = parse_symbol(symbol)
+    assert chord is not None
+    assert sound_of(chord).rubs == rubs
+
+
+def test_every_kind_has_its_reason():
+    """A rule without a reason isn't one that a player should be shown."""
+    assert all(kind.reason and kind.words for kind in Kind)
