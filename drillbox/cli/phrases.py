@@ -65,7 +65,7 @@ def retire(
     with options.opened() as (store, _):
         record = find_phrase(store, phrase)
         if back:
-            restore(store, record.id)
+            restore(store, record.id, clock())
         else:
             put_aside(store, record.id, clock())
     title = clean(record.title, ascii=options.look.ascii)

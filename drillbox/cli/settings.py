@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from drillbox.cli.context import asked
+from drillbox.cli.context import asked, clock
 
 
 def settings(
@@ -31,7 +31,7 @@ def settings(
             chosen = {name: PREFERENCES[name]}
             options.show(setting_list(chosen, preferences.values))
         else:
-            new = change_setting(store, name, None if reset else value)
+            new = change_setting(store, name, None if reset else value, clock())
             print(f"{name} is now {new if new != '' else 'empty'}.")
 
 

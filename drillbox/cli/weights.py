@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from drillbox.cli.context import asked
+from drillbox.cli.context import asked, clock
 
 
 def fit(
@@ -20,11 +20,11 @@ def fit(
 
     with options.opened() as (store, _):
         if undo:
-            fitted = restore_defaults(store)
+            fitted = restore_defaults(store, clock())
             print("The default weights are in force again." if fitted else "They are in force.")
             return
         print("Fitting; this takes some seconds.", file=sys.stderr)
-        found = fit_weights(store)
+        found = fit_weights(store, clock())
     print(
         f"{found.attempts} attempts on separate days; on the latest {found.judged}, which the fit "
         f"hasn't seen, the log loss is {found.loss:.4f} with fitted weights and "

@@ -180,7 +180,7 @@ class Drill:
     def note(self, text: str) -> None:
         """Keep a note to self with the card shown; an empty one takes it away."""
         showing = self._shown()
-        set_note(self.store, showing.card.id, text or None)
+        set_note(self.store, showing.card.id, text or None, showing.since)
         self.showing = replace(showing, card=replace(showing.card, note=text or None))
 
     def pause(self, length: timedelta) -> None:

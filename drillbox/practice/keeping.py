@@ -66,7 +66,7 @@ def mend(store: Store, preferences: Preferences, now: datetime) -> Checked:
     if isinstance(store, FileStore):
         make_backup(store, now)
     for name in preferences.left_out:
-        set_setting(store, name, None)
+        set_setting(store, name, None, now)
     moved = reckon_all(store, preferences.rules)
     return replace(check(store, replace(preferences, left_out={})), mended=moved)
 

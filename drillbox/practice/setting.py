@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from drillbox.practice.preferences import PREFERENCES, Value, preferences_from, read_setting
 from drillbox.store.opening import Store
 from drillbox.store.reckoning import reckon_all
-from drillbox.store.settings import get_settings, set_setting
+from drillbox.store.settings import Set, get_settings, set_setting
 
 LADDER = frozenset({"start_share", "rung", "clean_in_a_row", "floor"})
 
 
-def change_setting(store: Store, name: str, text: str | None) -> Value:
+def change_setting(store: Store, name: str, text: str | None, now: datetime) -> Value:
     """Set a setting from what was typed, or put it back to its default; return its value.
 
     With another instrument the line of every card is laid into the octave that fits its range;
@@ -23,23 +25,24 @@ def change_setting(store: Store, name: str, text: str | None) -> Value:
     else:
         value = read_setting(name, text)
     if name == "instrument":
-        _refit(store, value)
+        _refit(store, Set(name, value, now))
     elif name in LADDER:
         rules = preferences_from({**get_settings(store), name: value}).rules
-        reckon_all(store, rules, (name, value))
+        reckon_all(store, rules, Set(name, value, now))
     else:
-        set_setting(store, name, value)
+        set_setting(store, name, value, now)
     return value
 
 
-def _refit(store: Store, instrument: Value) -> None:
+def _refit(store: Store, instrument: Set) -> None:
     from drillbox.music.transposition import phrase_to  # only where an instrument is set
     from drillbox.store.lines import set_and_lay
 
-    new = preferences_from({**get_settings(store), "instrument": instrument}).sounding_range
+    new = preferences_from(
+        {**get_settings(store), instrument.name: instrument.value}
+    ).sounding_range
     set_and_lay(
         store,
-        "instrument",
         instrument,
         lambda phrase, key: phrase_to(phrase, key, sounding_range=new).line,
     )

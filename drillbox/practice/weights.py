@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from drillbox.memory.cards import counted
 from drillbox.memory.fitting import Fitting, Tried, fit
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.cards import candidates
 from drillbox.store.opening import Store
 from drillbox.store.reckoning import reckon_all
-from drillbox.store.settings import get_settings
+from drillbox.store.settings import Set, get_settings
 from drillbox.store.weeks import logs_of
 
 
-def fit_weights(store: Store) -> Fitting:
+def fit_weights(store: Store, now: datetime) -> Fitting:
     """Fit the weights to all attempts at phrases in practice; keep them where they are better.
 
     Raises BadInput with too few attempts and where the fitting library isn't there.
@@ -24,17 +26,19 @@ def fit_weights(store: Store) -> Fitting:
     }
     found = fit(logs)
     if found.weights is not None:
-        _put(store, list(found.weights))
+        _put(store, list(found.weights), now)
     return found
 
 
-def restore_defaults(store: Store) -> bool:
+def restore_defaults(store: Store, now: datetime) -> bool:
     """Go back to the default weights; return whether others were in force."""
     fitted = "weights" in get_settings(store)
-    _put(store, None)
+    _put(store, None, now)
     return fitted
 
 
-def _put(store: Store, weights: list[float] | None) -> None:
+def _put(store: Store, weights: list[float] | None, now: datetime) -> None:
     settings = {**get_settings(store), "weights": weights}
-    reckon_all(store, preferences_from(settings).rules, ("weights", weights))
+    if weights is None:
+        del settings["weights"]
+    reckon_all(store, preferences_from(settings).rules, Set("weights", weights, now))

@@ -13,6 +13,7 @@ from drillbox.memory.cards import CardState
 from drillbox.memory.learning import Seen
 from drillbox.memory.pace import Timed
 from drillbox.memory.recall import Recall
+from drillbox.store.columns import ATTEMPT, CARD, STATE
 from drillbox.store.sql import change, query
 from drillbox.store.values import AttemptRecord, CardMoved, NewAttempt
 
@@ -21,29 +22,14 @@ if TYPE_CHECKING:
 
 __all__ = ["AttemptRecord", "CardMoved", "NewAttempt"]
 
-_COLUMNS = (
-    "id, uid, card_id, session_id, at, zone, day, recall, tempo, hint, seconds, loops, in_round,"
-    " first_of_day, due_after, undone_at"
-)
 _SEEN = """
 SELECT attempts, opened_day, last_day,
        NOT EXISTS (SELECT 1 FROM attempt WHERE card_id = :id AND day = :day
                    AND undone_at IS NULL) AS first_of_day
 FROM card WHERE id = :id
 """
-_INSERT = """
-INSERT INTO attempt (uid, card_id, session_id, at, zone, day, recall, tempo, hint, seconds, loops,
-                     in_round, first_of_day, due_after)
-VALUES (:uid, :card_id, :session_id, :at, :zone, :day, :recall, :tempo, :hint, :seconds, :loops,
-        :in_round, :first_of_day, :due_after) RETURNING id
-"""
-_MOVE = """
-UPDATE card SET opened_day = :opened_day, stability = :stability, difficulty = :difficulty,
-    last_day = :last_day, tempo = :tempo, clean_run = :clean_run, attempts = :attempts,
-    due_day = :due_day, days_recalled = :days_recalled, days_lost = :days_lost,
-    recalled_run = :recalled_run
-WHERE id = :id
-"""
+_INSERT = f"{ATTEMPT.insert()} RETURNING id"
+_MOVE = CARD.update(*STATE)
 
 
 def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRecord:
@@ -58,7 +44,7 @@ def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRe
             raise CardMoved(new.card_id)
         values = insert(connection, new, first_of_day=bool(seen.first_of_day))
         move(connection, new.card_id, after, seen.opened_day or new.attempted.day)
-    return AttemptRecord(**(values | {"recall": Recall(new.attempted.recall)}), undone_at=None)
+    return AttemptRecord(**(values | {"recall": Recall(new.attempted.recall)}))
 
 
 def _seen(connection: Connection, card_id: int, day: date) -> Row[Any]:
@@ -86,6 +72,7 @@ def insert(connection: Connection, new: NewAttempt, *, first_of_day: bool) -> di
         "in_round": attempted.in_round,
         "first_of_day": first_of_day,
         "due_after": attempted.due,
+        "undone_at": None,
     }
     values["id"] = connection.execute(change(_INSERT), values).scalar_one()
     return values
@@ -130,7 +117,7 @@ def undo_attempt(store: Store, attempt_id: int, before: CardState, now: datetime
 
 
 def _attempt(connection: Connection, attempt_id: int) -> AttemptRecord:
-    words = f"SELECT {_COLUMNS} FROM attempt WHERE id = :id AND undone_at IS NULL"
+    words = f"{ATTEMPT.select()} WHERE id = :id AND undone_at IS NULL"
     row = connection.execute(query(words), {"id": attempt_id}).one_or_none()
     if row is None:
         raise NotFound("That rating was taken back already", "See drillbox show.")
@@ -144,7 +131,7 @@ def _record(row: Row[Any]) -> AttemptRecord:
 def attempts_of(store: Store, card_id: int, *, undone: bool = False) -> list[AttemptRecord]:
     """Return a card's attempts in the order in which they were made, undone ones only if asked."""
     kept = "" if undone else " AND undone_at IS NULL"
-    words = f"SELECT {_COLUMNS} FROM attempt WHERE card_id = :id{kept} ORDER BY at, id"
+    words = f"{ATTEMPT.select()} WHERE card_id = :id{kept} ORDER BY at, id"
     with store.read() as connection:
         return [_record(row) for row in connection.execute(query(words), {"id": card_id}).all()]
 

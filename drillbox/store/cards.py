@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import closing
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Row
@@ -16,6 +16,7 @@ from drillbox.memory.recall import MemoryState
 from drillbox.memory.tempo import TempoState
 from drillbox.music.codec import chart_from, line_from
 from drillbox.music.keys import parse_key
+from drillbox.store.columns import CARD
 from drillbox.store.sql import change, query
 from drillbox.store.values import CardRecord
 
@@ -138,8 +139,8 @@ def opened_on(store: Store, day: date) -> int:
         return int(connection.execute(query(words), {"day": day}).scalar_one())
 
 
-def set_note(store: Store, card_id: int, note: str | None) -> None:
+def set_note(store: Store, card_id: int, note: str | None, now: datetime) -> None:
     """Keep the player's note to self on a card; None takes it away."""
-    words = "UPDATE card SET note = :note WHERE id = :id"
     with store.write() as connection:
-        connection.execute(change(words), {"note": note, "id": card_id})
+        values = {"note": note, "note_at": now, "id": card_id}
+        connection.execute(change(CARD.update("note", "note_at")), values)

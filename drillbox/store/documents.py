@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Row
 
 from drillbox.memory.recall import Recall
+from drillbox.store.settings import settings_in
 from drillbox.store.sql import query
 
 if TYPE_CHECKING:
@@ -48,10 +49,7 @@ def document(store: Store) -> dict[str, Any]:
             "phrases": _phrases(connection),
             "sessions": [_plain(row) for row in connection.execute(query(_SESSIONS))],
             "attempts": [_attempt(row) for row in connection.execute(query(_ATTEMPTS))],
-            "settings": {
-                row.name: row.value
-                for row in connection.execute(query("SELECT name, value FROM setting ORDER BY 1"))
-            },
+            "settings": settings_in(connection),
         }
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.memory.cards import CardState
 from drillbox.store.attempts import insert, move
+from drillbox.store.columns import SESSION
 from drillbox.store.sql import change
 from drillbox.store.values import NewAttempt
 
@@ -35,10 +36,7 @@ def add_history(
 
     ``states`` gives for each card that was attempted the state that its attempts lead to.
     """
-    words = """
-        INSERT INTO drill_session (uid, started_at, ended_at, minutes, zone, kind)
-        VALUES (:uid, :started_at, :ended_at, :minutes, :zone, 'drill') RETURNING id
-    """
+    words = f"{SESSION.insert()} RETURNING id"
     opened: dict[int, date] = {}
     seen: set[tuple[int, date]] = set()
     with store.write() as connection:
@@ -49,6 +47,7 @@ def add_history(
                 "ended_at": session.ended_at,
                 "minutes": session.minutes,
                 "zone": session.zone,
+                "kind": "drill",
             }
             session_id = connection.execute(change(words), values).scalar_one()
             for attempt in session.attempts:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from drillbox.music.codec import line_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import LineNote, Phrase
+from drillbox.store.columns import PHRASE
 from drillbox.store.phrases import record_from
-from drillbox.store.settings import write_setting
+from drillbox.store.settings import Set, write_setting
 from drillbox.store.sql import change, query
 
 if TYPE_CHECKING:
@@ -17,13 +18,8 @@ if TYPE_CHECKING:
 
 LineIn = Callable[[Phrase, Key], tuple[LineNote, ...]]
 
-_PHRASES = (
-    "SELECT id, uid, title, key, tempo, double_time, key_order, chart, line, analysis,"
-    " added_at, retired_at FROM phrase ORDER BY id"
-)
 
-
-def set_and_lay(store: Store, name: str, value: Any, line_in: LineIn) -> int:
+def set_and_lay(store: Store, setting: Set, line_in: LineIn) -> int:
     """Set a setting and lay the line of every card by ``line_in``, in one transaction.
 
     ``line_in`` gets a phrase as written and the card's key. Return how many cards have
@@ -31,8 +27,8 @@ def set_and_lay(store: Store, name: str, value: Any, line_in: LineIn) -> int:
     """
     changed = 0
     with store.write() as connection:
-        write_setting(connection, name, value)
-        for row in connection.execute(query(_PHRASES)).all():
+        write_setting(connection, setting)
+        for row in connection.execute(query(f"{PHRASE.select()} ORDER BY id")).all():
             phrase = record_from(row).phrase
             if not phrase.line:
                 continue

@@ -15,6 +15,7 @@ from drillbox.memory.rules import Rules
 from drillbox.music.codec import chart_from, chart_json, line_from, line_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase
+from drillbox.store.columns import PHRASE
 from drillbox.store.sql import change, query
 from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseRecord
 
@@ -127,10 +128,7 @@ def record_from(row: Any) -> PhraseRecord:
     )
 
 
-_ONE = (
-    "SELECT id, uid, title, key, tempo, double_time, key_order, chart, line, analysis,"
-    " added_at, retired_at FROM phrase WHERE id = :id"
-)
+_ONE = f"{PHRASE.select()} WHERE id = :id"
 
 
 def phrase(store: Store, phrase_id: int) -> PhraseRecord:
@@ -205,17 +203,16 @@ def _named(names: Sequence[str]) -> str:
 
 def retire(store: Store, phrase_id: int, now: datetime) -> None:
     """Keep the phrase out of drills; its cards and attempts stay. No change if it is already."""
-    _set_retired(store, phrase_id, now)
+    words = "UPDATE phrase SET retired_at = :now WHERE id = :id AND retired_at IS NULL"
+    with store.write() as connection:
+        connection.execute(change(words), {"now": now, "id": phrase_id})
 
 
-def restore(store: Store, phrase_id: int) -> None:
-    """Take a retired phrase back into drills, as it was left."""
-    _set_retired(store, phrase_id, None)
-
-
-def _set_retired(store: Store, phrase_id: int, now: datetime | None) -> None:
-    words = "UPDATE phrase SET retired_at = :now WHERE id = :id"
-    if now is not None:
-        words += " AND retired_at IS NULL"
+def restore(store: Store, phrase_id: int, now: datetime) -> None:
+    """Take a retired phrase back into drills, as it was left. No change if it isn't retired."""
+    words = (
+        "UPDATE phrase SET retired_at = NULL, restored_at = :now"
+        " WHERE id = :id AND retired_at IS NOT NULL"
+    )
     with store.write() as connection:
         connection.execute(change(words), {"now": now, "id": phrase_id})

@@ -12,7 +12,7 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.attempts import move
 from drillbox.store.cards import state_of
-from drillbox.store.settings import write_setting
+from drillbox.store.settings import Set, write_setting
 from drillbox.store.sql import change, query
 
 if TYPE_CHECKING:
@@ -30,17 +30,17 @@ FROM card JOIN phrase ON phrase.id = phrase_id ORDER BY card.id
 Log = Sequence[Row[Any]]
 
 
-def reckon_all(store: Store, rules: Rules, setting: tuple[str, Any] | None = None) -> int:
+def reckon_all(store: Store, rules: Rules, setting: Set | None = None) -> int:
     """Bring every card to the state that its attempts give by ``rules``; return how many moved.
 
     Its due day stays the one that was chosen after its latest attempt; a card that was never
-    attempted gets its first tempo by the rules. ``setting`` (name and value) is the one that
-    made the rules what they are; it is set in the same transaction.
+    attempted gets its first tempo by the rules. ``setting`` is the one that made the
+    rules what they are; it is set in the same transaction.
     """
     moved = 0
     with store.write() as connection:
         if setting:
-            write_setting(connection, *setting)
+            write_setting(connection, setting)
         for row in connection.execute(query(_CARDS)).all():
             log = log_of(connection, row.id) if row.attempts else []
             state = replayed(log, row.goal, rules)

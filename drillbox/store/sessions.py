@@ -6,13 +6,13 @@ import uuid
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from drillbox.store.columns import SESSION
 from drillbox.store.sql import change, query
 from drillbox.store.values import SessionKind, SessionRecord
 
 if TYPE_CHECKING:
     from drillbox.store.opening import Store
 
-_COLUMNS = "id, uid, started_at, ended_at, minutes, zone, kind"
 # A session that was cut off never ends; one is taken for open no longer than this.
 _GRACE = timedelta(minutes=30)
 _LONGEST = timedelta(hours=12)
@@ -22,12 +22,16 @@ def begin_session(
     store: Store, *, minutes: int, zone: str, kind: SessionKind, now: datetime
 ) -> SessionRecord:
     """Store the beginning of a drill session of so many minutes and return it."""
-    words = """
-        INSERT INTO drill_session (uid, started_at, minutes, zone, kind)
-        VALUES (:uid, :now, :minutes, :zone, :kind) RETURNING id
-    """
+    words = f"{SESSION.insert()} RETURNING id"
     uid = uuid.uuid4().hex
-    values = {"uid": uid, "now": now, "minutes": minutes, "zone": zone, "kind": kind}
+    values = {
+        "uid": uid,
+        "started_at": now,
+        "ended_at": None,
+        "minutes": minutes,
+        "zone": zone,
+        "kind": kind,
+    }
     # The first card needn't wait for the day's backup; the first rating makes it.
     with store.write(backup=False) as connection:
         session_id = connection.execute(change(words), values).scalar_one()
@@ -48,7 +52,7 @@ def open_sessions(store: Store, now: datetime) -> list[SessionRecord]:
     an hour: one that was cut off by a power failure isn't open for ever.
     """
     words = f"""
-        SELECT {_COLUMNS} FROM drill_session
+        {SESSION.select()}
         WHERE ended_at IS NULL AND started_at > :at ORDER BY started_at
     """
     with store.read() as connection:

@@ -1,4 +1,8 @@
-"""The tables, as SQLModel models. Rows of them never leave this room."""
+"""The tables as SQLModel models, with their constraints and indexes.
+
+They say what the migrations lead to, and phrases are added through them. All else goes by
+``sql`` over SQLAlchemy's core, which loads in half the time. Rows never leave this room.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +12,7 @@ from typing import Any
 from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, text
 from sqlmodel import Field, Session, SQLModel
 
-from drillbox.store.sql import DOCUMENT, Instant
+from drillbox.store.columns import DOCUMENT, Instant
 
 # Names of constraints don't depend on a library's habits, so that a later migration can name them.
 NAMES = {
@@ -23,7 +27,11 @@ metadata = SQLModel.metadata
 
 
 class Phrase(SQLModel, table=True):
-    """A phrase as it was written down. ``folded`` is the title without case, for uniqueness."""
+    """A phrase as it was written down. ``folded`` is the title without case, for uniqueness.
+
+    ``changed_at`` is when its title, tempo, chart or the like last changed, None for never since
+    it was added; ``restored_at`` when a retired phrase was last taken back.
+    """
 
     __table_args__ = (
         UniqueConstraint("uid"),
@@ -45,6 +53,8 @@ class Phrase(SQLModel, table=True):
     analysis: dict[str, Any] | None = Field(default=None, sa_type=DOCUMENT)
     added_at: datetime = Field(sa_type=Instant)
     retired_at: datetime | None = Field(default=None, sa_type=Instant)
+    changed_at: datetime | None = Field(default=None, sa_type=Instant)
+    restored_at: datetime | None = Field(default=None, sa_type=Instant)
 
 
 class Card(SQLModel, table=True):
@@ -94,6 +104,7 @@ class Card(SQLModel, table=True):
     days_recalled: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
     days_lost: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
     recalled_run: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
+    note_at: datetime | None = Field(default=None, sa_type=Instant)
 
 
 class DrillSession(SQLModel, table=True):
@@ -154,13 +165,32 @@ class Attempt(SQLModel, table=True):
 
 
 class Setting(SQLModel, table=True):
-    """One setting of the player, by name; the value is JSON."""
+    """One setting of the player, by name; the value is JSON, None where it is at its default."""
 
     __table_args__ = (UniqueConstraint("name"),)
 
     id: int | None = Field(default=None, primary_key=True)
     name: str
-    value: Any = Field(sa_type=DOCUMENT)
+    value: Any = Field(default=None, sa_type=DOCUMENT, nullable=True)
+    changed_at: datetime | None = Field(default=None, sa_type=Instant)
 
 
-__all__ = ["Attempt", "Card", "DrillSession", "Phrase", "Session", "Setting", "metadata"]
+class DeletedPhrase(SQLModel, table=True):
+    """A phrase that the player deleted, so that no import brings it back."""
+
+    __tablename__ = "deleted_phrase"
+
+    uid: str = Field(primary_key=True)
+    at: datetime = Field(sa_type=Instant)
+
+
+__all__ = [
+    "Attempt",
+    "Card",
+    "DeletedPhrase",
+    "DrillSession",
+    "Phrase",
+    "Session",
+    "Setting",
+    "metadata",
+]

@@ -45,9 +45,9 @@ def lowest(store) -> str:
 def test_each_key_lies_in_the_octave_that_fits(store):
     """Without a range within a tritone of the written A4; from E2 to E4 an octave or two lower."""
     assert lowest(store) == "A4 D5 G4 C5 F4 A#4 D#5 G#4 C#5 F#4 B4 E4"
-    assert change_setting(store, "instrument", "C E2-E4") == "C E2-E4"
+    assert change_setting(store, "instrument", "C E2-E4", NOW) == "C E2-E4"
     assert lowest(store) == "A3 D3 G3 C3 F3 A#3 D#3 G#3 C#3 F#3 B2 E3"
-    change_setting(store, "instrument", None)
+    change_setting(store, "instrument", None, NOW)
     assert lowest(store).startswith("A4 D5 ")
     assert get_settings(store)["instrument"] == "concert"
 
@@ -58,7 +58,7 @@ def test_attempts_and_what_is_remembered_stay(store):
     go(store, card.id, session(store))
     before = attempts_of(store, card.id)
     state = cards_of(store, 1)[0].state
-    change_setting(store, "instrument", "trombone")
+    change_setting(store, "instrument", "trombone", NOW)
     assert attempts_of(store, card.id) == before
     assert cards_of(store, 1)[0].state == state
 
@@ -68,7 +68,7 @@ def test_a_wrong_instrument_changes_nothing(store):
     from drillbox.errors import BadInput
 
     with pytest.raises(BadInput, match=r"^'kazoo' can't be set as instrument") as refused:
-        change_setting(store, "instrument", "kazoo")
+        change_setting(store, "instrument", "kazoo", NOW)
     assert refused.value.remedy.startswith("Write one of concert, flute,")
     assert lowest(store).startswith("A4 D5 ")
     assert "instrument" not in get_settings(store)

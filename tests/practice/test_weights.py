@@ -43,12 +43,12 @@ def rules(store: Store):
 def test_weights_are_kept_only_where_they_predict_better(played: Store):
     """Both losses are told; the store's cards are what their attempts give by the new weights."""
     before = rows(played)
-    found = fit_weights(played)
+    found = fit_weights(played, NOW)
     assert found.attempts >= 400
     assert (found.weights is not None) == (found.loss < found.default_loss)
     assert (rules(played).weights is not None) == (found.weights is not None)
     assert not check_store(played, rules(played))
-    restore_defaults(played)
+    restore_defaults(played, NOW)
     assert rules(played).weights is None
     assert rows(played) == before
 
@@ -59,17 +59,17 @@ def test_too_few_attempts_are_refused(tmp_path: Path):
         open_store(tmp_path / "new.sqlite3", now=NOW, backups=False) as store,
         pytest.raises(BadInput, match="too few") as refused,
     ):
-        fit_weights(store)
+        fit_weights(store, NOW)
     assert "400" in refused.value.remedy
 
 
 def test_another_ladder_reckons_every_card_anew(played: Store):
     """With a rung of 10 % the cards are what replay gives; and the way back is exact."""
     before = rows(played)
-    change_setting(played, "rung", "0.1")
+    change_setting(played, "rung", "0.1", NOW)
     assert not check_store(played, rules(played))
     assert rows(played) != before
-    change_setting(played, "rung", None)
+    change_setting(played, "rung", None, NOW)
     assert rows(played) == before
 
 

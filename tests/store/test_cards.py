@@ -95,9 +95,9 @@ def test_a_card_knows_when_its_siblings_are_due(store: Store) -> None:
 def test_a_note_is_kept_and_taken_away(store: Store) -> None:
     """The player's own words, whatever they are."""
     add(store, "Late kettle")
-    set_note(store, 4, "thumb; '[/]'")
+    set_note(store, 4, "thumb; '[/]'", NOW)
     assert card(store, 4).note == "thumb; '[/]'"
-    set_note(store, 4, None)
+    set_note(store, 4, None, NOW)
     assert card(store, 4).note is None
 
 

@@ -10,9 +10,9 @@ from drillbox.music.pitch import Interval
 from drillbox.store.cards import cards_of
 from drillbox.store.lines import set_and_lay
 from drillbox.store.opening import Store
-from drillbox.store.settings import get_settings
+from drillbox.store.settings import Set, get_settings
 
-from .making import LINE, add, go, session
+from .making import LINE, NOW, add, go, session
 
 UP = Interval(7, 12)
 HIGHER = tuple(replace(note, pitch=note.pitch.up(UP)) for note in LINE)
@@ -25,7 +25,7 @@ def test_every_line_is_laid_and_what_is_remembered_stays(store: Store):
     go(store, rated.id, session(store))
     before = [card.state for card in cards_of(store, first.id)]
     assert before[0].attempts == 1
-    assert set_and_lay(store, "instrument", "flute", lambda phrase, key: HIGHER) == 24
+    assert set_and_lay(store, Set("instrument", "flute", NOW), lambda phrase, key: HIGHER) == 24
     for record in (first, second):
         assert {card.line for card in cards_of(store, record.id)} == {HIGHER}
     assert [card.state for card in cards_of(store, first.id)] == before
@@ -35,7 +35,7 @@ def test_every_line_is_laid_and_what_is_remembered_stays(store: Store):
 def test_lines_that_stay_are_not_counted(store: Store):
     """The same lines once more change nothing, but the setting is set."""
     add(store, "Late kettle")
-    assert set_and_lay(store, "instrument", "piano", lambda phrase, key: phrase.line) == 0
+    assert set_and_lay(store, Set("instrument", "piano", NOW), lambda phrase, key: phrase.line) == 0
     assert get_settings(store)["instrument"] == "piano"
 
 
@@ -51,6 +51,6 @@ def test_a_failure_half_way_leaves_setting_and_lines_as_they_were(store: Store):
         return HIGHER
 
     with pytest.raises(RuntimeError, match="no line"):
-        set_and_lay(store, "instrument", "flute", breaks)
+        set_and_lay(store, Set("instrument", "flute", NOW), breaks)
     assert {card.line for card in cards_of(store, record.id)} == {LINE}
     assert "instrument" not in get_settings(store)

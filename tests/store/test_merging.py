@@ -201,9 +201,9 @@ def test_what_both_have_stays_as_the_store_has_it(store: Store, second: Store) -
     set_setting(store, "minutes", 10)
     set_setting(store, "order", "fifths")
     set_setting(second, "minutes", 40)
-    set_note(store, 1, "theirs")
-    set_note(store, 2, "theirs")
-    set_note(second, 1, "mine")
+    set_note(store, 1, "theirs", NOW)
+    set_note(store, 2, "theirs", NOW)
+    set_note(second, 1, "mine", NOW)
     assert merge(second, through_text(store), RULES).settings == 1
     assert get_settings(second) == {"minutes": 40, "order": "fifths"}
     assert (card(second, 1).note, card(second, 2).note) == ("mine", "theirs")

@@ -115,7 +115,7 @@ def test_retired_phrases_stay_out_until_they_are_restored(store: Store) -> None:
     assert phrase(store, first.id).retired
     retire(store, first.id, NOW + timedelta(days=9))
     assert phrase(store, first.id).retired_at == NOW  # the first time stands
-    restore(store, first.id)
+    restore(store, first.id, NOW)
     assert not phrase(store, first.id).retired
     assert cards_of(store, first.id) == before
 

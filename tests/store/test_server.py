@@ -47,7 +47,7 @@ from tests.cli.test_store_faults import Typing
 from tests.store.at_once import at_once, ratings_of
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step
 from tests.store.serving import PASSWORD, Server, served
-from tests.store.test_upgrading import RELEASED, released, ship_later
+from tests.store.test_upgrading import NEXT, RELEASED, released, ship_later
 
 ROOT = Path(__file__).parents[2]
 RULES = Rules()
@@ -129,13 +129,13 @@ def test_the_main_job(store: Store) -> None:
     undo_attempt(store, made.id, before.state, NOW)
     assert card(store, 1) == before
     go(store, 1, at, (Recall.LOST, Recall.FLUENT))
-    set_note(store, 1, "thumb; '[/]'")
+    set_note(store, 1, "thumb; '[/]'", NOW)
     set_setting(store, "minutes", 30)
     set_setting(store, "minutes", {"a": [0.5, "x"]})
     assert get_settings(store) == {"minutes": {"a": [0.5, "x"]}}
     retire(store, 2, NOW)
     assert [each.title for each in list_phrases(store)] == ["Late kettle"]
-    restore(store, 2)
+    restore(store, 2, NOW)
     end_session(store, at, NOW)
     assert open_sessions(store, NOW) == []
     assert check_store(store, RULES) == []
@@ -217,10 +217,12 @@ def test_every_released_schema_comes_to_the_newest(
 ) -> None:
     """A database left at each revision, with a file's data in it, is whole after opening."""
     until(monkeypatch, dump.stem)
-    with open_store(address, now=NOW) as store:
-        copy(released(dump, tmp_path / "old.sqlite3"), address)
-        before = document(store)
+    place = released(dump, tmp_path / "old.sqlite3")
+    open_store(address, now=NOW).close()
+    copy(place, address)
     monkeypatch.undo()
+    with open_store(place, now=NOW, backups=False) as migrated:
+        before = document(migrated)
     monkeypatch.setenv("PGPASSWORD", PASSWORD)
     told: list[str] = []
     with open_store(address, now=NOW, tell=told.append) as store:
@@ -240,7 +242,7 @@ def until(monkeypatch: pytest.MonkeyPatch, head: str) -> None:
 @pytest.fixture
 def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Pretend that a newer schema was shipped; return its folder of migrations."""
-    monkeypatch.setattr(server_module, "HEAD", "0003")
+    monkeypatch.setattr(server_module, "HEAD", NEXT)
     return ship_later(tmp_path, monkeypatch)
 
 
@@ -249,7 +251,7 @@ def test_a_migration_that_fails_at_any_statement_changes_nothing(
 ) -> None:
     """Whichever statement fails, the old store is whole, and the retry works."""
     with monkeypatch.context() as before_later:
-        until(before_later, "0002")
+        until(before_later, HEAD)
         with open_store(address, now=NOW) as store:
             merge(store, document(old), RULES)
     before = content(address)

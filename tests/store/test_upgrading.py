@@ -30,15 +30,16 @@ from tests.store.making import NOW
 
 ROOT = Path(__file__).parents[2]
 RELEASED = sorted((Path(__file__).parent / "released").glob("*.sql"))
+NEXT = f"{int(HEAD) + 1:04d}"
 # Rebuilds the parent of cards, which with foreign keys on would delete them, and moves data.
-LATER = '''
+LATER = f'''
 """A later schema, for tests."""
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0003"
-down_revision = "0002"
+revision = "{NEXT}"
+down_revision = "{HEAD}"
 
 
 def upgrade() -> None:
@@ -83,7 +84,7 @@ def ship_later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Put a migration after the shipped ones; return the folder that counts as shipped."""
     folder = tmp_path / "migrations"
     shutil.copytree(shipped("migrations"), folder)
-    (folder / "versions" / "0003_later.py").write_text(LATER)
+    (folder / "versions" / f"{NEXT}_later.py").write_text(LATER)
     monkeypatch.setattr(upgrading, "shipped", lambda _: folder)
     return folder
 
@@ -91,7 +92,7 @@ def ship_later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.fixture
 def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Pretend that a newer schema was shipped; return its folder of migrations."""
-    monkeypatch.setattr(opening, "HEAD", "0003")
+    monkeypatch.setattr(opening, "HEAD", NEXT)
     return ship_later(tmp_path, monkeypatch)
 
 
@@ -224,7 +225,7 @@ def test_a_kill_at_any_statement_leaves_the_old_store_whole(
     else:
         released(RELEASED[0], old)
     done = subprocess.run(
-        [sys.executable, "-m", "tests.store.migrating", str(old), str(later), "0003"],
+        [sys.executable, "-m", "tests.store.migrating", str(old), str(later), NEXT],
         capture_output=True,
         text=True,
         check=False,
@@ -236,7 +237,7 @@ def test_a_kill_at_any_statement_leaves_the_old_store_whole(
 
 def test_data_that_do_not_fit_are_told(later: Path, tmp_path: Path) -> None:
     """A migration that the data refuse ends in one line; the store is as it was."""
-    (later / "versions" / "0003_later.py").write_text(
+    (later / "versions" / f"{NEXT}_later.py").write_text(
         LATER + "    op.execute(\"UPDATE card SET key = 'C'\")\n"
     )
     place = released(RELEASED[0], tmp_path / "store.sqlite3")
@@ -250,7 +251,7 @@ def test_data_that_do_not_fit_are_told(later: Path, tmp_path: Path) -> None:
 
 def test_references_that_a_migration_breaks_are_told(later: Path, tmp_path: Path) -> None:
     """Foreign keys are off while migrating, so they are looked at before the end."""
-    (later / "versions" / "0003_later.py").write_text(
+    (later / "versions" / f"{NEXT}_later.py").write_text(
         LATER + '    op.execute("DELETE FROM phrase WHERE id = 1")\n'
     )
     place = released(RELEASED[0], tmp_path / "store.sqlite3")

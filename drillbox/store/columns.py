@@ -1,0 +1,157 @@
+"""Each table's columns and their types, and the statements that follow from them.
+
+The one place to look a column up. ``tables`` states the same columns as SQLModel models, with
+their constraints and indexes, for the migrations; a test keeps the two equal. They stand here
+too because the models load in 0.2 s, which no drill should wait for.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import JSON, Boolean, Date, DateTime, Dialect, Float, Integer, String
+from sqlalchemy.types import TypeDecorator, TypeEngine
+
+
+class Instant(TypeDecorator[datetime]):
+    """An instant: an aware datetime on the way in, UTC in the store and on the way out."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(
+        self,
+        value: datetime | None,
+        dialect: Dialect,  # noqa: ARG002 - the signature is SQLAlchemy's
+    ) -> datetime | None:
+        """Refuse a naive datetime (ValueError); turn an aware one into UTC."""
+        if value is None:
+            return None
+        if value.utcoffset() is None:
+            raise ValueError(f"{value} has no zone")
+        return value.astimezone(UTC)
+
+    def process_result_value(
+        self,
+        value: datetime | None,
+        dialect: Dialect,  # noqa: ARG002 - as above
+    ) -> datetime | None:
+        """Mark what SQLite keeps without an offset as the UTC that it is."""
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+DOCUMENT = JSON(none_as_null=True)  # a JSON column; None is kept as NULL
+NUMBER, REAL, TEXT, FLAG, DAY, INSTANT = Integer(), Float(), String(), Boolean(), Date(), Instant()
+
+
+class Table:
+    """A table by its name and its columns in order, each with its type."""
+
+    def __init__(self, name: str, /, **columns: TypeEngine[Any]) -> None:
+        self.name = name
+        self.columns = columns
+
+    def listed(self) -> str:
+        """Return all columns, as a query or an index lists them."""
+        return ", ".join(self.columns)
+
+    def select(self) -> str:
+        """Return the beginning of a query for whole rows."""
+        return f"SELECT {self.listed()} FROM {self.name}"
+
+    def insert(self) -> str:
+        """Return the statement that adds a row; every column but the number is bound by name."""
+        names = [name for name in self.columns if name != "id"]
+        bound = ", ".join(f":{name}" for name in names)
+        return f"INSERT INTO {self.name} ({', '.join(names)}) VALUES ({bound})"
+
+    def update(self, *names: str) -> str:
+        """Return the statement that changes these columns of the row numbered ``:id``."""
+        unknown = set(names) - self.columns.keys()
+        assert not unknown, unknown
+        changed = ", ".join(f"{name} = :{name}" for name in names)
+        return f"UPDATE {self.name} SET {changed} WHERE id = :id"
+
+
+PHRASE = Table(
+    "phrase",
+    id=NUMBER,
+    uid=TEXT,
+    title=TEXT,
+    folded=TEXT,
+    key=TEXT,
+    tempo=NUMBER,
+    double_time=FLAG,
+    key_order=TEXT,
+    chart=DOCUMENT,
+    line=DOCUMENT,
+    analysis=DOCUMENT,
+    added_at=INSTANT,
+    retired_at=INSTANT,
+    changed_at=INSTANT,
+    restored_at=INSTANT,
+)
+CARD = Table(
+    "card",
+    id=NUMBER,
+    phrase_id=NUMBER,
+    key=TEXT,
+    position=NUMBER,
+    chart=DOCUMENT,
+    line=DOCUMENT,
+    quarters=REAL,
+    opened_day=DAY,
+    stability=REAL,
+    difficulty=REAL,
+    last_day=DAY,
+    tempo=NUMBER,
+    clean_run=NUMBER,
+    attempts=NUMBER,
+    due_day=DAY,
+    note=TEXT,
+    days_recalled=NUMBER,
+    days_lost=NUMBER,
+    recalled_run=NUMBER,
+    note_at=INSTANT,
+)
+# What replaying a card's attempts gives, and nothing else sets.
+STATE = (
+    "opened_day", "stability", "difficulty", "last_day", "tempo", "clean_run", "attempts",
+    "due_day", "days_recalled", "days_lost", "recalled_run",
+)  # fmt: skip
+SESSION = Table(
+    "drill_session",
+    id=NUMBER,
+    uid=TEXT,
+    started_at=INSTANT,
+    ended_at=INSTANT,
+    minutes=NUMBER,
+    zone=TEXT,
+    kind=TEXT,
+)
+ATTEMPT = Table(
+    "attempt",
+    id=NUMBER,
+    uid=TEXT,
+    card_id=NUMBER,
+    session_id=NUMBER,
+    at=INSTANT,
+    zone=TEXT,
+    day=DAY,
+    recall=NUMBER,
+    tempo=NUMBER,
+    hint=NUMBER,
+    seconds=REAL,
+    loops=NUMBER,
+    in_round=FLAG,
+    first_of_day=FLAG,
+    due_after=DAY,
+    undone_at=INSTANT,
+)
+SETTING = Table("setting", id=NUMBER, name=TEXT, value=DOCUMENT, changed_at=INSTANT)
+DELETED = Table("deleted_phrase", uid=TEXT, at=INSTANT)
+
+TABLES = (PHRASE, CARD, SESSION, ATTEMPT, SETTING, DELETED)
