@@ -17,7 +17,7 @@ from drillbox.music.pitch import Interval
 from drillbox.music.roles import Role
 from drillbox.music.scales import Pairing
 
-RULES = 2
+RULES = 3
 """What an analysis was made by: raised whenever another one would be made of the same phrase."""
 _T = TypeVar("_T")
 
@@ -89,11 +89,12 @@ def _function_json(function: Function) -> list[Any]:
         [replaced.steps, replaced.semitones] if replaced else None,
         function.becomes_minor,
         function.note,
+        function.from_minor,
     )
 
 
 def _function_from(value: Sequence[Any]) -> Function:
-    roman, role, turnaround, aims, replaced, becomes_minor, note = _padded(value, 7)
+    roman, role, turnaround, aims, replaced, becomes_minor, note, dark = _padded(value, 8)
     return Function(
         roman or "",
         role,
@@ -102,6 +103,7 @@ def _function_from(value: Sequence[Any]) -> Function:
         _maybe(lambda it: Interval(*it), replaced),
         bool(becomes_minor),
         bool(turnaround),
+        bool(dark),
     )
 
 

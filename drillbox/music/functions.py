@@ -147,17 +147,45 @@ def _dominant(loop: _Loop, index: int) -> Function | None:
         return None
     degree, (target, becomes_minor) = loop.degree(chord), _target(loop, index)
     aims = family(target)
+    falls, from_minor = _falls(chord, target), _comes_from_minor(loop, index)
     if degree == 7:
-        return Function("V", "dominant", aims=aims)
-    falls = _falls(chord, target)
+        return Function(
+            "V",
+            "dominant",
+            aims=aims if falls == 5 else None,
+            becomes_minor=becomes_minor,
+            from_minor=from_minor,
+        )
     if degree == 0 and falls == 5 and aims == "dominant" and not _has_ii(loop, index):
         return Function("I7")  # the blues: its home is a dominant, and doesn't lead to IV7
     if falls == 5 or (becomes_minor and degree == 2):
         goal, aims = (loop.roman(target), aims) if falls == 5 else ("V", "dominant")
-        return Function(f"V/{goal}", "secondary", aims=aims, becomes_minor=becomes_minor)
+        return Function(
+            f"V/{goal}",
+            "secondary",
+            aims=aims,
+            becomes_minor=becomes_minor,
+            from_minor=from_minor,
+        )
     if family(chord) == "dominant":
         return _substitute(loop, falls, target) or _unresolved(loop, degree, target)
     return None
+
+
+def _comes_from_minor(loop: _Loop, index: int) -> bool:
+    """Tell whether a half-diminished ii or a minor iv of its goal stands before a dominant."""
+    before = next(
+        (
+            each
+            for back in range(1, len(loop.chords))
+            if _falls(each := loop.at(index - back), loop.at(index)) != 0
+        ),
+        loop.at(index),
+    )
+    return (family(before), _falls(before, loop.at(index))) in (
+        ("half-diminished", 5),
+        ("minor", 2),
+    )
 
 
 def _has_ii(loop: _Loop, index: int) -> bool:

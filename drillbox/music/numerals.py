@@ -25,7 +25,7 @@ PLAIN: dict[tuple[Mode, int, Family], str] = {
 # Borrowed or blurred: these give way to a ii of the dominant that follows.
 BORROWED: dict[tuple[Mode, int, Family], str] = {
     ("major", 0, "minor"): "i", ("major", 5, "minor"): "iv",
-    ("major", 11, "half-diminished"): "vii",
+    ("major", 11, "half-diminished"): "vii", ("major", 6, "half-diminished"): "#iv",
     ("major", 1, "major"): "bII", ("major", 3, "major"): "bIII", ("major", 8, "major"): "bVI",
     ("major", 10, "major"): "bVII",
     ("minor", 7, "minor"): "v", ("minor", 0, "major"): "I", ("minor", 1, "major"): "bII",
@@ -45,8 +45,9 @@ class Function:
 
     ``roman`` is the numeral in ASCII ("ii", "V/ii", "sub V"; empty where only the turnaround
     is clear). ``role`` is one of: plain, borrowed, dominant, secondary, substitute, backdoor,
-    related ii, diminished. ``aims`` is the family of the chord that a dominant leads to;
-    ``replaces`` the root of the dominant that a substitute stands for, above the tonic.
+    related ii, diminished. ``aims`` is the family of the chord that a dominant leads to, a
+    fifth below; ``replaces`` the root of the dominant that a substitute stands for, above the
+    tonic. ``from_minor``: a half-diminished ii or a minor iv of its goal stands before it.
     """
 
     roman: str
@@ -56,6 +57,7 @@ class Function:
     replaces: Interval | None = None
     becomes_minor: bool = False
     turnaround: bool = False
+    from_minor: bool = False
 
     def text(self, key: Key, *, ascii: bool = True) -> str:
         """Return the function in a key: ``V/ii``, ``♯iv°``, ``sub V (for G7)``, ``turnaround``."""

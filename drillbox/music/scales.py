@@ -41,8 +41,9 @@ class Rule:
     """One row: a chord of this family in this role takes ``scale``, or one of ``also``.
 
     Empty fields match anything. ``roman`` is a whole numeral, ``aims`` the family of the
-    chord that a dominant aims at, ``becomes_minor`` a dominant before the minor seventh
-    on its own root.
+    chord that a dominant aims at, ``becomes_minor`` a dominant before the minor seventh on its
+    own root, ``from_minor`` one after a half-diminished ii or a minor iv, ``says`` a degree
+    (number, alteration) that the symbol states.
     """
 
     families: tuple[Family, ...]
@@ -53,6 +54,8 @@ class Rule:
     roman: str = ""
     aims: tuple[Family, ...] = ()
     becomes_minor: bool | None = None
+    from_minor: bool | None = None
+    says: tuple[int, int] | None = None
     source: str = PRACTICE
 
 
@@ -72,18 +75,24 @@ class Pairing:
 
 _MINORS: tuple[Family, ...] = ("minor", "half-diminished", "diminished")
 _DOMINANTS: tuple[Family, ...] = ("dominant", "major", "augmented")
-_B9_B13 = "Mixolydian b9 b13"
+_MAJORS: tuple[Family, ...] = ("major", "dominant", "augmented", "suspended")
+_B9_B13, _HALF_WHOLE = "Mixolydian b9 b13", "half-whole diminished"
 _SOFT: tuple[Family, ...] = ("half-diminished",)
 
 RULES: tuple[Rule, ...] = (
     Rule(("dominant",), "Lydian b7", role="substitute", source=NETTLES_GRAF),
     Rule(("dominant",), "Lydian b7", role="backdoor"),
+    Rule(_DOMINANTS, "Lydian b7", ("Mixolydian",), becomes_minor=True),
+    Rule(_DOMINANTS, _B9_B13, ("altered",), role="dominant", from_minor=True),
+    Rule(_DOMINANTS, _B9_B13, ("altered",), role="secondary", from_minor=True),
+    Rule(_DOMINANTS, _B9_B13, ("altered",), role="dominant", aims=_MINORS),
+    Rule(_DOMINANTS, _HALF_WHOLE, (_B9_B13,), role="dominant", aims=_MAJORS, says=(9, -1)),
+    Rule(_DOMINANTS, _HALF_WHOLE, (_B9_B13,), role="secondary", aims=_MAJORS, says=(9, -1)),
     Rule(_DOMINANTS, "Mixolydian b13", (_B9_B13,), roman="V/ii", aims=("minor",),
          source=NETTLES_GRAF),
     Rule(_DOMINANTS, _B9_B13, ("altered",), roman="V/iii", source=NETTLES_GRAF),
     Rule(_DOMINANTS, _B9_B13, ("altered",), roman="V/vi", source=NETTLES_GRAF),
     Rule(_DOMINANTS, _B9_B13, ("altered",), role="secondary", aims=_MINORS),
-    Rule(_DOMINANTS, "Mixolydian", ("Lydian b7",), role="secondary", becomes_minor=True),
     Rule(_DOMINANTS, "Mixolydian", role="secondary"),
     Rule(_MINORS[:1], "Dorian", role="related ii"),
     Rule(_SOFT, "Locrian", ("Locrian natural 2",), role="related ii"),
@@ -95,8 +104,11 @@ RULES: tuple[Rule, ...] = (
     Rule(_DOMINANTS, "Mixolydian", mode="major", roman="V", source=NETTLES_GRAF),
     Rule(("minor",), "Aeolian", mode="major", roman="vi"),
     Rule(_SOFT, "Locrian", mode="major", roman="vii"),
+    Rule(_SOFT, "Locrian", ("Locrian natural 2",), "major", roman="#iv"),
+    Rule(("minor",), "melodic minor", ("Dorian",), "major", roman="iv"),
     Rule(("minor",), "Dorian", ("melodic minor",), roman="iv"),
     Rule(("dominant",), "Mixolydian", roman="I7"),
+    Rule(("dominant",), "Mixolydian", ("Lydian b7",), "minor", roman="IV7"),
     Rule(("dominant",), "Lydian b7", ("Mixolydian",), roman="IV7"),
     Rule(("minor",), "melodic minor", ("Dorian", "harmonic minor"), roman="i"),
     Rule(("minor",), "Dorian", mode="minor", roman="ii"),
@@ -120,7 +132,7 @@ _NEXT_BEST: dict[Family, tuple[str, ...]] = {
     "major": ("Ionian", "Lydian", "Lydian augmented", "harmonic minor"),
     "minor": ("Dorian", "Aeolian", "Phrygian", "melodic minor", "harmonic minor"),
     "dominant": ("Mixolydian", "Lydian b7", "Mixolydian b13", _B9_B13,
-                 "half-whole diminished", "whole tone", "altered"),
+                 _HALF_WHOLE, "whole tone", "altered"),
     "suspended": ("Mixolydian", "Ionian", "Phrygian", "Dorian b9"),
     "augmented": ("whole tone", "Lydian augmented"),
     "diminished": ("whole-half diminished",),
@@ -149,7 +161,7 @@ def pair(chord: Chord, function: Function | None, mode: Mode) -> Pairing | None:
     so that an altered dominant takes the altered scale. If none fits, the rule stands.
     """
     kind = family(chord)
-    rule = next((each for each in RULES if _matches(each, kind, function, mode)), None)
+    rule = next((each for each in RULES if _matches(each, chord, function, mode)), None)
     if rule is None:
         return None
     order = (rule.scale, *rule.also, *_NEXT_BEST[kind])
@@ -159,8 +171,10 @@ def pair(chord: Chord, function: Function | None, mode: Mode) -> Pairing | None:
     return Pairing(scale, also, rule.source if stated else PRACTICE)
 
 
-def _matches(rule: Rule, kind: Family, function: Function | None, mode: Mode) -> bool:
-    if kind not in rule.families or rule.mode not in (None, mode):
+def _matches(rule: Rule, chord: Chord, function: Function | None, mode: Mode) -> bool:
+    if family(chord) not in rule.families or rule.mode not in (None, mode):
+        return False
+    if rule.says and rule.says not in own_degrees(chord).values():
         return False
     named = rule.roman or rule.role or rule.aims or rule.becomes_minor is not None
     if function is None:
@@ -170,6 +184,7 @@ def _matches(rule: Rule, kind: Family, function: Function | None, mode: Mode) ->
         and rule.role in ("", function.role)
         and (not rule.aims or function.aims in rule.aims)
         and rule.becomes_minor in (None, function.becomes_minor)
+        and rule.from_minor in (None, function.from_minor)
     )
 
 
