@@ -1,69 +1,51 @@
-"""FSRS-6 over arrays of cards, for speed; a test holds it equal to ``drillbox.memory.recall``."""
+"""FSRS-6 in plain floats, for speed; a test holds it equal to ``drillbox.memory.recall``."""
 
 from __future__ import annotations
 
-import numpy as np
+from math import exp
 
 from drillbox.memory.recall import DEFAULT_WEIGHTS, curve
-from tests.bench.study_players import Floats, Ints
 
 W = DEFAULT_WEIGHTS
 DECAY, FACTOR = curve()
+_EASIEST = W[4] - exp(W[5] * 3) + 1
 
 
-class FsrsCards:
-    """Stability, difficulty and last day of every card."""
-
-    def __init__(self, cards: int) -> None:
-        self.stability = np.zeros(cards)
-        self.difficulty = np.zeros(cards)
-        self.last = np.full(cards, -1, dtype=np.int64)
-
-    def recall(self, today: int) -> Floats:
-        """Return the retrievability of every card, 0 where it was never played."""
-        gone = np.maximum(0, today - self.last)
-        chance = (1 + FACTOR * gone / np.maximum(self.stability, 1e-9)) ** DECAY
-        return np.where(self.last >= 0, chance, 0.0)
-
-    def interval(self, cards: Ints, retention: float | Floats) -> Ints:
-        """Return whole days until recall falls to ``retention``, 1 at least."""
-        days = np.rint(self.stability[cards] / FACTOR * (retention ** (1 / DECAY) - 1))
-        return np.clip(days, 1, 36500).astype(np.int64)
-
-    def rate(self, cards: Ints, ratings: Ints, today: int) -> None:
-        """Take distinct cards one attempt on."""
-        if len(cards) == 0:
-            return
-        new = self.last[cards] < 0
-        s, d = np.maximum(self.stability[cards], 1e-3), self.difficulty[cards]
-        chance = self.recall(today)[cards]
-        same = self.last[cards] == today
-        first = np.array(W)[ratings - 1]
-        later = np.where(same, short(s, ratings), long(s, d, chance, ratings))
-        self.stability[cards] = np.maximum(np.where(new, first, later), 1e-3)
-        start = np.clip(W[4] - np.exp(W[5] * (ratings - 1)) + 1, 1, 10)
-        self.difficulty[cards] = np.where(new, start, harder(d, ratings))
-        self.last[cards] = today
+def retrievability(stability: float, days: float) -> float:
+    """Return the chance of recall after ``days``."""
+    return float((1 + FACTOR * days / stability) ** DECAY)
 
 
-def harder(d: Floats, ratings: Ints) -> Floats:
-    """Return the difficulty after an attempt."""
-    moved = d - W[6] * (ratings - 3) * (10 - d) / 9
-    easiest = W[4] - np.exp(W[5] * 3) + 1
-    return np.clip(W[7] * easiest + (1 - W[7]) * moved, 1, 10)
+def interval(stability: float, retention: float) -> int:
+    """Return whole days until recall falls to ``retention``, 1 at least."""
+    return max(1, round(stability / FACTOR * (retention ** (1 / DECAY) - 1)))
 
 
-def short(s: Floats, ratings: Ints) -> Floats:
-    """Return the stability after another attempt on the same day."""
-    grow = np.exp(W[17] * (ratings - 3 + W[18])) * s ** -W[19]
-    return s * np.where(ratings > 1, np.maximum(grow, 1), grow)
+def after(
+    state: tuple[float, float] | None, days: float, rating: int, whole: float = 1.0
+) -> tuple[float, float]:
+    """Return stability and difficulty after an attempt rated 1–4, ``days`` after the last one.
+
+    ``state`` is None before the first; under ``whole`` days it counts as the same day's.
+    """
+    if state is None:
+        return W[rating - 1], min(10.0, max(1.0, W[4] - exp(W[5] * (rating - 1)) + 1))
+    s, d = state
+    s = _same_day(s, rating) if days < whole else _later(s, d, retrievability(s, days), rating)
+    moved = d - W[6] * (rating - 3) * (10 - d) / 9
+    d = min(10.0, max(1.0, W[7] * _EASIEST + (1 - W[7]) * moved))
+    return min(36500.0, max(0.001, s)), d
 
 
-def long(s: Floats, d: Floats, chance: Floats, ratings: Ints) -> Floats:
-    """Return the stability after an attempt on a later day."""
-    d = np.maximum(d, 1)
-    factor = np.array([0, 0, W[15], 1.0, W[16]])[ratings]
-    gain = np.exp(W[8]) * (11 - d) * s ** -W[9] * (np.exp((1 - chance) * W[10]) - 1)
-    lost = W[11] * d ** -W[12] * ((s + 1) ** W[13] - 1) * np.exp((1 - chance) * W[14])
-    lost = np.minimum(lost, s / np.exp(W[17] * W[18]))
-    return np.where(ratings == 1, lost, s * (1 + gain * factor))
+def _same_day(s: float, rating: int) -> float:
+    grow = exp(W[17] * (rating - 3 + W[18])) * s ** -W[19]
+    return float(s * (max(grow, 1.0) if rating > 1 else grow))
+
+
+def _later(s: float, d: float, chance: float, rating: int) -> float:
+    if rating == 1:
+        lost = W[11] * d ** -W[12] * ((s + 1) ** W[13] - 1) * exp((1 - chance) * W[14])
+        return float(min(lost, s / exp(W[17] * W[18])))
+    factor = (0.0, 0.0, W[15], 1.0, W[16])[rating]
+    gain = exp(W[8]) * (11 - d) * s ** -W[9] * (exp((1 - chance) * W[10]) - 1)
+    return float(s * (1 + gain * factor))

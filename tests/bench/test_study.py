@@ -1,137 +1,150 @@
-"""The study holds: models as published, arrays equal to the product, a small run in order."""
+"""The study holds: players and baselines as they say, a small run in order."""
 
 from __future__ import annotations
 
-from datetime import date, timedelta
-from functools import partial
+from collections import Counter
+from math import inf, log
 from random import Random
 
 import numpy as np
 import pytest
 
-from drillbox.memory.recall import Recall, after, interval_days, retrievability
-from tests.bench.study import calibration, row
-from tests.bench.study_baselines import BASELINES, RoundRobin
-from tests.bench.study_fsrs import FsrsCards
-from tests.bench.study_ours import Ours
-from tests.bench.study_players import Actr, Cell, Multiscale, Predictive, siblings
-from tests.bench.study_runs import SESSION, Run, simulate
+from tests.bench.study import FINAL_SEED, SEARCH_SEED
+from tests.bench.study_baselines import BASELINES, Climbing, RoundRobin
+from tests.bench.study_cache import kept
+from tests.bench.study_memories import MEMORIES
+from tests.bench.study_motors import MOTORS
+from tests.bench.study_players import CELLS, HELD, LIVES, Cell, Player
+from tests.bench.study_runs import LOST, Run, Score, simulate
+from tests.bench.study_tables import Result, calibration, interval, row, summary
 
-START = date(2026, 1, 1)
-
-
-def alone(model, transfer: str = "none"):
-    """Return one phrase's memory with no card harder than another."""
-    return model(Cell("", transfer, 1), np.zeros(12))
+SMALL = Cell("fsrs", "edge", "some", "strong", "exact", "4 lines, 10 min")
 
 
-def go(player, card: int, day: float, recalled: bool = False) -> None:
-    player.learn(card, day, recalled)
+def test_outcomes_come_as_often_as_their_chances():
+    """Of many goes the share of clean or better ones is recall × logistic(K ln(capacity / tempo)),
+    and a card over its capacity is lost more often."""
+    dice, counts, said = Random(1), Counter(), 0.0
+    for number in range(2000):
+        player = Player(SMALL._replace(strength="weak"), 5)
+        player.memory.learn(3, 0.0, True)
+        said += player.chance(3, 1.0, 60.0 + number % 2 * 60)
+        counts[number % 2, player.go(3, 1.0, 60.0 + number % 2 * 60, dice)] += 1
+    clean = sum(count for (_, outcome), count in counts.items() if outcome >= 3)
+    assert clean == pytest.approx(said, abs=70)
+    assert counts[1, 1] > 1.5 * counts[0, 1]
+    assert counts[0, 4] > 1.5 * counts[1, 4]
 
 
-def test_fsrs_over_arrays_is_the_products():
-    """Random attempts on many cards give the states of ``memory.recall``, to 1e-12."""
-    dice, arrays, states = Random(5), FsrsCards(20), {}
-    day = 0
-    for _ in range(400):
-        day += dice.choice([0, 0, 1, 3, 11])
-        card, rating = dice.randrange(20), dice.randrange(1, 5)
-        arrays.rate(np.array([card]), np.array([rating]), day)
-        states[card] = after(states.get(card), Recall(rating), START + timedelta(days=day))
-    recall = arrays.recall(day + 9)
-    for card, state in states.items():
-        assert arrays.stability[card] == pytest.approx(state.stability, rel=1e-12)
-        assert arrays.difficulty[card] == pytest.approx(state.difficulty, rel=1e-12)
-        at = START + timedelta(days=day + 9)
-        assert recall[card] == pytest.approx(retrievability(state, at), rel=1e-12)
-        assert arrays.interval(np.array([card]), 0.9)[0] == interval_days(state.stability, 0.9)
+def test_raters():
+    """The exact one says what was; of the noisy one's words about a tenth are a notch off; the
+    kind one never says less than was."""
+    dice = Random(2)
+    for rater in ("exact", "noisy", "kind"):
+        player = Player(SMALL._replace(rater=rater), 1)
+        off = [player.word(each, dice) - each for each in (1, 2, 3, 4) for _ in range(1000)]
+        shares = {"exact": (0, 0), "noisy": (0.07, 0.1), "kind": (0.6, 0.65)}[rater]
+        assert shares[0] <= np.mean(np.abs(off)) <= shares[1]
+        assert rater != "kind" or min(off) == 0
 
 
-def test_actr_by_hand():
-    """Two attempts a day apart, recall a day later: the published equations written out."""
-    player = alone(Actr)
-    go(player, 0, 0.0)
-    go(player, 0, 1.0)
-    a, c, s, tau, day = 0.17679, 0.21697, 0.25489, -0.70421, 86400 * 0.025
-    second = c * day**-a + a
-    m = np.log((2 * day) ** -a + day**-second)
-    assert player.recall(2.0)[0] == pytest.approx(1 / (1 + np.exp((tau - m) / s)))
+def test_the_design_is_even():
+    """Each level comes as often as another, give or take what the pairs ask for; each memory meets
+    each motor part; held cells hold a held level, and at least 14 don't."""
+    assert len(CELLS) == 36
+    assert len({cell[:2] for cell in CELLS}) == len(MEMORIES) * len(MOTORS)
+    for column in (2, 3, 4, 5):
+        counts = Counter(cell[column] for cell in CELLS)
+        assert len(set(counts.values())) == 1
+    assert {cell.life for cell in CELLS} == set(LIVES)
+    free = [cell for cell in CELLS if not cell.held]
+    assert len(free) >= 14
+    assert not any(HELD & set(cell) for cell in free)
+    assert len({SEARCH_SEED + each for each in range(100)} & {FINAL_SEED}) == 0
 
 
-def test_multiscale_by_hand():
-    """After one attempt recall is the weighted mean of the scales' decay."""
-    player = alone(Multiscale)
-    go(player, 0, 0.0)
-    scales, weights = np.geomspace(0.01, 1000, 24), 0.83 ** np.arange(24)
-    expected = (weights * np.exp(-7 / scales)).sum() / weights.sum()
-    assert player.recall(7.0)[0] == pytest.approx(expected)
+def test_a_go_costs_what_it_says():
+    """Ten seconds and two rounds at the tempo, half as long again when lost; the last is begun
+    with half of its time left, and is refused with less."""
+
+    class Never(Climbing):
+        pass
+
+    run = Run(SMALL, 1, Never())
+    rating = run.go(0, 60.0)
+    cost = 10 + 2 * run.quarters[0]
+    assert rating == 1
+    assert run.left == pytest.approx(600 - LOST * cost)
+    run.left = cost / 2 - 0.01
+    assert run.go(0, 60.0) == 0
+    assert run.over
 
 
-def test_predictive_by_hand():
-    """Two attempts a week apart, recall a week later: the published equation written out."""
-    player = alone(Predictive)
-    go(player, 0, 0.0)
-    go(player, 0, 7.0)
-    ages, lag = np.array([14, 7]) * 86400.0, 7 * 86400.0
-    weights = ages**-0.6 / (ages**-0.6).sum()
-    decay = 0.04 + 0.08 / np.log(lag + np.e)
-    level = 2**0.1 * (weights * ages).sum() ** -decay
-    assert player.recall(14.0)[0] == pytest.approx(1 / (1 + np.exp((0.63 - level) / 0.04)))
-
-
-@pytest.mark.parametrize("model", [Actr, Multiscale, Predictive])
-def test_spacing_and_transfer(model):
-    """In each model spaced attempts are kept longer than massed ones; siblings help if told to."""
-    massed, spaced = alone(model), alone(model)
-    for number in range(4):
-        go(massed, 0, number * 0.01, recalled=True)
-        go(spaced, 0, number * 4.0, recalled=True)
-    assert spaced.recall(72.0)[0] > massed.recall(60.03)[0]
-    for transfer, helps in (("none", False), ("much", True)):
-        player = alone(model, transfer)
-        bare = player.recall(1.0)[1]
-        for number in range(6):
-            go(player, 0, number * 0.1, recalled=True)
-        assert bool(player.recall(1.0)[1] > bare * 1.01) is helps
-
-
-def test_an_attempt_helps_the_next_one_of_the_same_minute():
-    """With transfer, a key played just before is there when the next one is tried."""
-    run = Run(Cell("multiscale", "much", 1), 1)
-    before = run.player.recall(0.0, siblings(3))[3]
-    run.play(np.arange(3))
-    assert run.player.recall(run.used / 86400, siblings(3))[3] > before + 0.1
-
-
-def test_a_day_costs_twenty_minutes():
-    """Every policy plays for 20 minutes, give or take an attempt, once there is enough to play."""
-    for make in [*BASELINES.values(), partial(Ours, new_a_day=40)]:
-        run, policy = Run(Cell("act-r", "little", 40), 1), make()
-        for today in range(3):
-            run.today, run.used, run.over = today, 0.0, False
-            policy.day(run)
-            assert SESSION - 90 < run.used < SESSION + 90
+@pytest.mark.parametrize(
+    ("kind", "variant"), [(kind, each) for kind, some in BASELINES.items() for each in some]
+)
+def test_baselines_use_the_minutes(kind, variant):
+    """Every baseline but the old policy, which left sure cards alone, plays for all its minutes
+    in the first week; none plays for longer."""
+    cell = SMALL._replace(life="12 lines, 20 min")
+    policy = BASELINES[kind][variant]()
+    run = Run(cell, 1, policy)
+    for today in range(7):
+        run.begin(today)
+        policy.day(run)
+        assert -90 < run.left < 90 or kind == "today"
 
 
 def test_same_seed_same_score():
-    """A simulation is determined by its cell, seed and policy."""
-    cell = Cell("multiscale", "none", 10)
-    assert simulate(cell, 3, RoundRobin()) == simulate(cell, 3, RoundRobin())
-    assert simulate(cell, 3, RoundRobin()) != simulate(cell, 4, RoundRobin())
+    """A life is determined by its cell, seed and policy, and so is its copy in the cache."""
+    score = simulate(SMALL, 3, RoundRobin())
+    assert score == simulate(SMALL, 3, RoundRobin())
+    assert score != simulate(SMALL, 4, RoundRobin())
+    for _ in range(2):
+        assert kept(SMALL, 3, RoundRobin, "round-robin test", "baselines") == score
+
+
+def test_a_line_a_week_is_there_from_its_week_on():
+    """One phrase in the first week, 52 from the last; a card of a later one can't be played."""
+    run = Run(SMALL._replace(life="a line a week, 20 min"), 1, RoundRobin())
+    assert run.present == 1
+    with pytest.raises(ValueError, match="card 12"):
+        run.go(12, 60.0)
+    run.begin(364)
+    assert run.present == 52
 
 
 def test_calibration_by_hand():
-    """The log loss is that of the true chances; the table gives their mean by what was said."""
-    loss, table = calibration([(0.9, 0.8), (0.85, 0.6), (0.5, 0.5)])
-    each = [-0.8 * np.log(0.9) - 0.2 * np.log(0.1), -0.6 * np.log(0.85) - 0.4 * np.log(0.15)]
-    assert loss == pytest.approx((sum(each) + np.log(2)) / 3)
-    assert table == "0.70 – 0.50"
+    """Log loss is that of the true chances; a tenth is told by its means and its share."""
+    found = calibration([(0.95, 0.8), (0.95, 0.6), (0.5, 0.5)])
+    each = [-0.8 * log(0.95) - 0.2 * log(0.05), -0.6 * log(0.95) - 0.4 * log(0.05), log(2)]
+    assert found.loss == pytest.approx(sum(each) / 3)
+    assert found.gap == pytest.approx(0.25)
+    assert found.tenths[0] == pytest.approx((0.5, 0.5, 1 / 3))
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("truth", ["act-r", "predictive"])
-def test_ours_against_plain_fsrs_and_the_best(truth):
-    """On two players each, ours is far over plain FSRS and not far under the best baseline."""
-    _, values = row(Cell(truth, "little", 40), range(300, 302), {})
-    assert values["plain"] > 0.05
-    assert values["gain"] > -0.05
+def test_intervals_by_the_tables_quantile():
+    """Four players: 3.18 standard errors (Student's t, 3 degrees of freedom); three: 4.30."""
+    assert interval([1.0, 2.0, 3.0, 4.0]) == pytest.approx(3.18 * (5 / 3) ** 0.5 / 2)
+    assert interval([1.0, 2.0, 3.0]) == pytest.approx(4.30 / 3**0.5)
+    assert interval([1.0]) == inf
+
+
+def test_summary_by_hand():
+    """Two cells, one of them with its best baseline out of range: the gain is that of the other."""
+
+    def scored(mean: float, recall: float, worst: float) -> list[Score]:
+        return [Score(mean, mean, mean, inf, inf, worst, recall, 1.0, [], [])] * 3
+
+    base = {("round-robin", "a"): scored(0.3, 0.5, 0.2), ("today", ""): scored(0.1, 0.9, 0.0)}
+    low = {name: scored(0.05, 0.5, 0.0) for name in base}
+    results = [
+        Result(CELLS[0], scored(0.35, 0.8, 0.1), base),
+        Result(CELLS[1], low["today", ""], low),
+    ]
+    told = summary(results)
+    assert "1 of 2 cells" in told
+    assert "worst +0.050, median +0.050; 0 more" in told
+    assert "worst -0.100, median -0.050" in told
+    assert "isn't .05 over it: 0 cells" in told
+    assert "| round-robin a 0.300 | 0.350 | +0.050 ± 0.000 | 0.100 |" in row(results[0])
