@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 from drillbox.memory.recall import Recall
-from drillbox.screen.footer import Foot
+from drillbox.screen.footer import Foot, Pair
 from drillbox.terminal.presses import Press
 
 
@@ -70,17 +70,23 @@ def unknown_line(press: Press) -> str:
     return f"{shown or 'That key'} is no key here; ? shows the keys."
 
 
-def foot_of(actions: Collection[str]) -> Foot:
-    """Return what the footer shows: the ratings, then the other controls."""
+def foot_of(actions: Collection[str], pedal: tuple[Pair, ...] = ()) -> Foot:
+    """Return what the footer shows: the ratings, a pedal's sides, then the other controls."""
     pairs = {each.action: (each.shown, each.word) for each in offered(actions)}
     ratings = tuple(pair for action, pair in pairs.items() if action in RATINGS)
-    return Foot(ratings, tuple(pair for action, pair in pairs.items() if action not in RATINGS))
+    others = tuple(pair for action, pair in pairs.items() if action not in RATINGS)
+    return Foot(ratings, others, pedal)
 
 
 def controls_line(actions: Collection[str]) -> str:
     """Say the controls on one line, the ratings first."""
     foot = foot_of(set(actions) - {"help"})
     return f"Keys: {', '.join(' '.join(pair) for pair in (*foot.ratings, *foot.others))}."
+
+
+def coming_line(seconds: int) -> str:
+    """Say in how many seconds the next card counts itself in."""
+    return f"Counts itself in after {seconds} s; press anything to hold it."
 
 
 def help_of(actions: Collection[str], *, in_round: bool) -> list[tuple[str, str]]:

@@ -9,9 +9,17 @@ from typing import TYPE_CHECKING
 
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse, pulse_of
-from drillbox.player.session import Actions, Clock, Ending, Outcome, Prompt, Session, said
+from drillbox.player.session import (
+    Actions,
+    Clock,
+    Ending,
+    Outcome,
+    Prompt,
+    Session,
+    beat_shown,
+    said,
+)
 from drillbox.practice.drilling import Drill, NextUnread, Showing
-from drillbox.screen.bars import Sounding
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import NO_FOOT, Foot
 
@@ -40,7 +48,7 @@ class InDrill(Session):
 
     def __init__(self, drill: Drill, clock: Clock, *, ascii: bool) -> None:
         self.drill, self.clock, self.ascii = drill, clock, ascii
-        self.running = False
+        self.beats_now: Callable[[], float] | None = None
         self.position: Position | None = None
         self._beats = 0
         self._told: tuple[int, int] | None = None  # the card and the hint that were said last
@@ -101,6 +109,9 @@ class InDrill(Session):
         self.position = position
         return False
 
+    def changes_at(self) -> None:
+        """Return None: the card changes with its beats only."""
+
     def play_out(self) -> bool:
         """Return False: the card waits for its rating."""
         return False
@@ -115,8 +126,10 @@ class InDrill(Session):
         except NextUnread:
             return Outcome("Stored, but the next card can't be read.", over=True, ended="rated")
         self._told = None
-        rest = f" {REST}" if self.drill.rest_is_due(self.clock()) else ""
-        return Outcome(said(done, ascii=self.ascii) + rest, ended="rated")
+        line = said(done, ascii=self.ascii)
+        if self.drill.rest_is_due(self.clock()):
+            return Outcome(f"{line} {REST}", ended="rated")
+        return Outcome(line, ended="rated", onward=self.shown)
 
     def _undo(self) -> Outcome:
         if not self.drill.undo(self.clock()):
@@ -126,7 +139,7 @@ class InDrill(Session):
 
     def _skip(self) -> Outcome:
         self.drill.skip(self.clock())
-        return Outcome("Skipped for this session.", ended="stopped")
+        return Outcome("Skipped for this session.", ended="stopped", onward=self.shown)
 
     def _hint(self) -> Outcome:
         self.drill.hint()
@@ -144,8 +157,8 @@ class InDrill(Session):
 
     def view(self, message: str = "", foot: Foot = NO_FOOT) -> DrillView:
         """Return what a screen says of the card."""
-        showing, position = self.showing, self.position
-        counting = position is not None and position.count_in
+        showing = self.showing
+        sounding, count = beat_shown(self.position, self._beats)
         return DrillView(
             title=showing.card.title,
             key=showing.read.key,
@@ -156,10 +169,8 @@ class InDrill(Session):
             hint=self.drill.hint_view(ascii=self.ascii),
             note=showing.card.note or "",
             message=message,
-            sounding=Sounding(-1 if counting else position.bar, position.beat, self._beats)
-            if position
-            else None,
-            count=position.beat + 1 if position and counting else 0,
+            sounding=sounding,
+            count=count,
             foot=foot,
         )
 

@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, cast
 
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
-from drillbox.player.session import Actions, Clock, Outcome, Prompt, Session, said
+from drillbox.player.session import Actions, Clock, Outcome, Prompt, Session, beat_shown, said
 from drillbox.practice.rounds import Round
-from drillbox.screen.bars import Sounding
 from drillbox.screen.footer import NO_FOOT, Foot
 from drillbox.screen.round import Mark, Place, RoundView, round_lines, round_screen
 
@@ -21,6 +20,8 @@ if TYPE_CHECKING:
 
     from drillbox.practice.preferences import Preferences
     from drillbox.screen.look import Look
+
+GRACE = 1.5  # beats after a change in which a rating is still for the key just played
 
 
 class InRound(Session):
@@ -33,10 +34,10 @@ class InRound(Session):
 
     def __init__(self, played: Round, clock: Clock, *, ascii: bool, timed: bool = True) -> None:
         self.round, self.clock, self.ascii, self.timed = played, clock, ascii, timed
-        self.running = False
+        self.beats_now: Callable[[], float] | None = None
         self.position: Position | None = None
         self._first = 0  # the key that the beat was started in
-        self._beats = 0
+        self._pulse: Pulse | None = None
         self._told: tuple[int, bool] | None = None  # the key said last, and if asked for
         if not timed:
             self.play_out()
@@ -94,9 +95,9 @@ class InRound(Session):
             return "All keys were played: rate them, or s leaves one unrated."
         leg = self.round.legs[self.round.at]
         doubled = leg.read.double_time and self.preferences.doubled_beat
-        pulse = Pulse(leg.on.meter, left * self.bars, self.round.tempo, 1, doubled)
-        self._first, self._beats = self.round.at, pulse.beats_in_bar
-        return pulse
+        self._first = self.round.at
+        self._pulse = Pulse(leg.on.meter, left * self.bars, self.round.tempo, 1, doubled)
+        return self._pulse
 
     def follow(self, position: Position) -> bool:
         """Go on to the next key where the beat has reached it; return whether it has."""
@@ -106,6 +107,36 @@ class InRound(Session):
             return False
         self.round.play_to(reached)
         return True
+
+    def changes_at(self) -> float | None:
+        """Return after how many beats a rating is no longer for the key before."""
+        late = self._late
+        return late and late[1]
+
+    @property
+    def running(self) -> bool:
+        """Return whether the beat runs."""
+        return self.beats_now is not None
+
+    @property
+    def _late(self) -> tuple[int, float] | None:
+        """Return the key just played, and after how many beats a rating isn't for it any more.
+
+        None outside of the first beat and a half after a change, and in the first key.
+        """
+        if self.beats_now is None or self._pulse is None:
+            return None
+        length = self.bars * self._pulse.beats_in_bar
+        count_in = self._pulse.count_in_bars * self._pulse.beats_in_bar
+        played, into = divmod(self.beats_now() - count_in, length)
+        if played < 1 or into >= GRACE:
+            return None
+        return self._first + int(played) - 1, count_in + played * length + GRACE
+
+    def _meant(self) -> int:
+        """Return the key that a rating now is for."""
+        late = self._late
+        return late[0] if late else self.index
 
     def play_out(self) -> bool:
         """Take all keys as played: now they are asked for."""
@@ -119,7 +150,7 @@ class InRound(Session):
     def _rate(self, recall: Recall) -> Outcome:
         if self.running and (self.position is None or self.position.count_in):
             return Outcome("Counting in: nothing was played yet.")
-        index = self.index
+        index = self._meant()
         done = self.round.rate(index, recall, self.clock())
         if done is None:
             return Outcome(f"{self._name(index)} is rated already; u takes that back.")
@@ -135,7 +166,7 @@ class InRound(Session):
         return Outcome("Taken back; it is asked for after the round.")
 
     def _leave(self) -> Outcome:
-        index = self.index
+        index = self._meant()
         self.round.leave(index)
         if not self.running:
             self.round.go_on()
@@ -163,24 +194,24 @@ class InRound(Session):
         """Return what a screen says of the key; ``leading_on``: as its last time through."""
         index, position = self.index, self.position
         leg, loops, loop = self.round.legs[index], self.round.loops, 0
-        counting = position is not None and position.count_in
-        if position is not None and not counting:
+        if position is not None and not position.count_in:
             loop, bar = divmod(position.bar % self.bars, self.bars // loops)
             position = replace(position, bar=bar)
-        places = (Place(each.key, self.mark(at)) for at, each in enumerate(self.round.legs))
+        places = [Place(each.key, self.mark(at)) for at, each in enumerate(self.round.legs)]
+        sounding, count = beat_shown(position, self._pulse.beats_in_bar if self._pulse else 0)
+        late = self._late
         return RoundView(
             title=leg.read.title,
             places=tuple(places),
             current=index,
+            late=places[late[0]].key if late else None,
             chart=leg.on if leading_on or loop + 1 >= loops else leg.back,
             tempo=self.round.tempo,
             double_time=leg.read.double_time,
             asking=self.asking and self.timed,
             message=message,
-            sounding=Sounding(-1 if counting else position.bar, position.beat, self._beats)
-            if position
-            else None,
-            count=position.beat + 1 if position and counting else 0,
+            sounding=sounding,
+            count=count,
             foot=foot,
         )
 

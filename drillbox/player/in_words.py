@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.music.pulse import Pulse
 from drillbox.player.by_lines import say
-from drillbox.player.controls import controls_line, help_lines
+from drillbox.player.controls import coming_line, controls_line, help_lines
 from drillbox.player.session import Display, Outcome, Prompt, Session
 from drillbox.player.stage import Stage
 from drillbox.terminal.presses import END, INTERRUPT, RESIZED, Keys
@@ -33,6 +33,8 @@ class InWords(Stage):
         if self.message:
             say([self.message], self.display)
             self.message = ""
+            if self.seconds_left():
+                say([coming_line(self.seconds_left())], self.display)
         if self.session.shown:
             say(self.session.news(self.display.look), self.display)
         elif not self._over_said:
@@ -41,7 +43,7 @@ class InWords(Stage):
 
     def help(self) -> Outcome:
         """Say what can be pressed; beat and session go on."""
-        say(help_lines(self.helps(), self.session.notes), self.display)
+        say(help_lines(self.helps(), self.notes()), self.display)
         return Outcome()
 
     def start_attempt(self, pulse: Pulse) -> str:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from drillbox.player.controls import foot_of
+from drillbox.player.controls import coming_line, foot_of
+from drillbox.player.pedal import pedal_of
 from drillbox.player.session import Display, Outcome, Prompt, Session
 from drillbox.player.stage import Stage
-from drillbox.screen.footer import over_screen
+from drillbox.screen.footer import Foot, over_screen
 from drillbox.terminal.paint import Canvas
 from drillbox.terminal.presses import END, INTERRUPT, RESIZED, Keys
 
@@ -29,9 +30,16 @@ class OnScreen(Stage):
         """Draw what is to be played with its beat and message; or that nothing is left."""
         look = self.display.look
         if self.session.shown:
-            self.paint(self.session.screen(look, self.message, foot_of(self.actions())))
+            left = self.seconds_left()
+            said = f"{self.message} {coming_line(left)}".strip() if left else self.message
+            self.paint(self.session.screen(look, said, self.foot()))
         else:
             self.paint(over_screen(self.session.over_heading, self.message, look))
+
+    def foot(self) -> Foot:
+        """Return what can be pressed now, a pedal's two sides among it."""
+        pedal = pedal_of(self.session.preferences.pedal)
+        return foot_of(self.actions(), pedal.pairs(ascii=self.display.look.ascii) if pedal else ())
 
     def help(self) -> Outcome:
         """Show what can be pressed, until something is."""

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, Protocol
 
 from drillbox.errors import StoreFailure
 from drillbox.player.controls import action_of, unknown_line
+from drillbox.player.pedal import pedal_of
+from drillbox.screen.bars import Sounding
 from drillbox.terminal.presses import END, INTERRUPT, Press
 
 if TYPE_CHECKING:
@@ -28,11 +30,15 @@ Ending = Literal["", "played through", "stopped", "rated"]
 
 
 class Outcome(NamedTuple):
-    """What a press came to: a line to say, whether all is over, and how the attempt ended."""
+    """What a press came to: a line to say, whether all is over, and how the attempt ended.
+
+    ``onward``: the next card is there, and may count itself in.
+    """
 
     message: str = ""
     over: bool = False
     ended: Ending = ""
+    onward: bool = False
 
 
 Actions = Mapping[str, Callable[[], Outcome]]
@@ -72,14 +78,15 @@ class Display(Protocol):
 class Session(Protocol):
     """A drill or a round at the instrument.
 
-    ``running`` and ``position``: whether the beat runs, and the beat that fell last.
+    ``beats_now`` counts the beats since the count-in began, None while no beat runs;
+    ``position`` is the beat that fell last.
     """
 
     is_round: ClassVar[bool]
     notes: ClassVar[tuple[str, ...]]
     over_heading: ClassVar[str]
     over_line: ClassVar[str]
-    running: bool
+    beats_now: Callable[[], float] | None
     position: Position | None
 
     @property
@@ -106,6 +113,9 @@ class Session(Protocol):
     def follow(self, position: Position) -> bool:
         """Take a beat as fallen; return whether something else is to be played from it on."""
 
+    def changes_at(self) -> float | None:
+        """Return after how many beats the screen changes between two beats; None: it doesn't."""
+
     def play_out(self) -> bool:
         """Take all that the beat ran through as played; return as ``follow`` does."""
 
@@ -126,15 +136,28 @@ def act(session: Session, press: Press, actions: Actions) -> Outcome:
     """
     if press in {END, INTERRUPT}:
         return Outcome(press.reason, over=True)
-    name = action_of(press, actions)
+    pedal = pedal_of(session.preferences.pedal)
+    name = (pedal and pedal.action(press)) or action_of(press, actions)
     if not session.shown and name != "undo":
         return Outcome(over=True)
-    if name is None:
+    if name is None or name not in actions:
         return Outcome(unknown_line(press))
     try:
         return actions[name]()
     except StoreFailure as problem:
         return Outcome(f"Not stored: {problem.line()} Press the key once more.")
+
+
+def beat_shown(position: Position | None, beats: int) -> tuple[Sounding | None, int]:
+    """Return the beat as a screen shows it, of ``beats`` in a bar, and the count of the count-in.
+
+    The count is from 1, and 0 outside of the count-in.
+    """
+    if position is None:
+        return None, 0
+    if position.count_in:
+        return Sounding(-1, position.beat, beats), position.beat + 1
+    return Sounding(position.bar, position.beat, beats), 0
 
 
 def said(done: Rated, *, ascii: bool) -> str:

@@ -7,10 +7,12 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from datetime import timedelta
 from functools import partial
+from math import ceil
 from typing import TYPE_CHECKING
 
 from drillbox.music.pulse import Position, Pulse
 from drillbox.player.controls import help_of
+from drillbox.player.pedal import pedal_of
 from drillbox.player.session import Actions, Display, Ending, Outcome, Prompt, Session, act
 from drillbox.screen.footer import help_screen, paused_screen
 from drillbox.terminal.click import Click, ClickChoice, SilentClick, open_click
@@ -42,6 +44,7 @@ class Stage(ABC):
         self.session, self.display, self.keys = session, display, keys
         self.message = ""
         self._beat: BeatClock | None = None
+        self._next_at: float | None = None  # when the next card counts itself in
         self._click: Click = SilentClick()
         self._click_tried = False
 
@@ -72,7 +75,9 @@ class Stage(ABC):
                 self.end_attempt("played through")
             elif happened == RESIZED:
                 self.resize()
-            elif happened != TIMEOUT and self.handle(happened):
+            elif happened == TIMEOUT:
+                self.start_if_due()
+            elif self.handle(happened):
                 return
 
     def close(self) -> None:
@@ -80,17 +85,33 @@ class Stage(ABC):
         self._click.close()
 
     def wait(self) -> Press | Position:
-        """Return the next beat or press, or TIMEOUT after a while without either."""
+        """Return the next beat or press, or TIMEOUT when the screen changes without either."""
         if self._beat is not None:
-            return self._beat.wait()
-        return self.keys.read_key(REFRESH)
+            return self._beat.wait(self.session.changes_at())
+        if self._next_at is None:
+            return self.keys.read_key(REFRESH)
+        left = max(0.0, self._next_at - time.monotonic())
+        return self.keys.read_key(left % 1 or min(left, 1))
+
+    def seconds_left(self) -> int:
+        """Return in how many seconds the next card counts itself in, 0 where it doesn't."""
+        return 0 if self._next_at is None else max(1, ceil(self._next_at - time.monotonic()))
+
+    def start_if_due(self) -> None:
+        """Count the next card in where its seconds are over."""
+        if self._next_at is not None and time.monotonic() >= self._next_at:
+            self._next_at = None
+            self.message = self.start_or_stop().message
 
     def handle(self, press: Press) -> bool:
         """Do what a press asks for; return whether the session is over."""
+        self._next_at = None
         outcome = act(self.session, press, self.actions())
         self.message = outcome.message
         if outcome.over or outcome.ended:
             self.end_attempt(outcome.ended or "stopped")
+        if outcome.onward and self.session.preferences.next_after:
+            self._next_at = time.monotonic() + self.session.preferences.next_after
         return outcome.over
 
     def actions(self) -> Actions:
@@ -103,9 +124,14 @@ class Stage(ABC):
         """Return what each control does."""
         return help_of(self.actions(), in_round=self.session.is_round)
 
+    def notes(self) -> tuple[str, ...]:
+        """Return what the help says besides, a pedal's two sides among it."""
+        pedal = pedal_of(self.session.preferences.pedal)
+        return (*self.session.notes, *(pedal.notes() if pedal else ()))
+
     def start_or_stop(self) -> Outcome:
         """Count in and start the beat, or stop it."""
-        if self.session.running:
+        if self._beat is not None:
             self.end_attempt("stopped")
             return Outcome()
         pulse = self.session.pulse()
@@ -124,7 +150,7 @@ class Stage(ABC):
             self._click, problem = open_click(choice)
         self._beat = BeatClock(self.keys, pulse, self._click)
         self._beat.start()
-        self.session.running = True
+        self.session.beats_now = self._beat.beats_now
         return problem
 
     def end_attempt(self, how: Ending) -> None:
@@ -133,7 +159,7 @@ class Stage(ABC):
             return
         self._beat.pause()
         self._beat = None
-        self.session.running, self.session.position = False, None
+        self.session.beats_now = self.session.position = None
         if how == "played through" and self.session.play_out():
             self.message = ""
 
@@ -147,7 +173,7 @@ class Stage(ABC):
 
     def help_screen(self) -> Callable[[Look], RenderableType]:
         """Return what draws the help."""
-        return partial(_help, self.helps(), self.session.notes)
+        return partial(_help, self.helps(), self.notes())
 
     def typing(self, prompt: Prompt) -> Outcome:
         """Let a line be typed over what stands there and keep it; Esc leaves it."""

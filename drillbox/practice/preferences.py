@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from drillbox.music.pulse import CountedBeats
     from drillbox.music.transposition import Range
 
+PEDALS = ("start", "clean", "rough", "lost", "fluent", "next")
+"""What a pedal may do: start and stop the beat, rate, or pass on to the next key."""
 ClickKind = Literal["sound", "bell", "off"]
 Value = str | int | float
 
@@ -43,6 +45,23 @@ def _one_of(*names: str) -> Callable[[str], str]:
         return text
 
     return read
+
+
+def _pedal(text: str) -> str:
+    """Read what the left and the right pedal do."""
+    words = text.lower().split()
+    if words == ["off"]:
+        return "off"
+    if len(words) != 2 or not set(words) <= set(PEDALS):
+        choices = ", ".join(PEDALS)
+        raise ValueError(f"'off', or what left and right do, as in 'start clean': {choices}")
+    return " ".join(words)
+
+
+def _seconds(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and int(text) <= 60):
+        raise ValueError("a whole number of seconds from 0 to 60")
+    return int(text)
 
 
 def _percent(text: str) -> str:
@@ -102,6 +121,9 @@ OWN = (
     Preference("click", "sound", "how the beat is heard", _one_of("sound", "bell", "off")),
     Preference("click_beats", "every", "which beats are clicked",
                _one_of("every", "2-and-4", "bar")),
+    Preference("next_after", 4, "seconds after a rating until the next key counts itself in; "
+               "0: when you start it", _seconds),
+    Preference("pedal", "off", "what a page-turning pedal does, left and right", _pedal),
     Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears", _percent),
     Preference("half_life", 90, "days after which an attempt counts half in the summary",
                _half_life),
@@ -199,6 +221,19 @@ class Preferences:
     def click_beats(self) -> CountedBeats:
         """Return which beats are clicked."""
         return cast("CountedBeats", self.values["click_beats"])
+
+    @property
+    def next_after(self) -> int:
+        """Return the seconds until the next card counts itself in, 0 where it waits."""
+        return int(self.values["next_after"])
+
+    @property
+    def pedal(self) -> tuple[str, str] | None:
+        """Return what the left and the right pedal do, among ``PEDALS``; None without a pedal."""
+        if self.values["pedal"] == "off":
+            return None
+        left, right = str(self.values["pedal"]).split()
+        return left, right
 
     @property
     def volume(self) -> int:

@@ -17,10 +17,11 @@ Pair = tuple[str, str]
 
 
 class Foot(NamedTuple):
-    """What can be pressed now: the ratings, and the rest."""
+    """What can be pressed now: the ratings, the rest, and the two sides of a pedal."""
 
     ratings: tuple[Pair, ...]
     others: tuple[Pair, ...]
+    pedal: tuple[Pair, ...] = ()
 
 
 NO_FOOT = Foot((), ())
@@ -30,13 +31,13 @@ def footer(foot: Foot, look: Look) -> list[Text]:
     """Return the controls, as many to a line as fit."""
     return [
         *_lines(foot.ratings, look, style.CHORD),
-        *_lines(foot.others, look, ""),
+        *_lines((*foot.pedal, *foot.others), look, ""),
     ]
 
 
 def short_footer(foot: Foot, look: Look) -> list[Text]:
     """Return the ratings alone, and where the other controls are found."""
-    return _lines((*foot.ratings, *foot.others[-1:]), look, style.CHORD)
+    return _lines((*foot.ratings, *foot.pedal, *foot.others[-1:]), look, style.CHORD)
 
 
 def _lines(pairs: Sequence[Pair], look: Look, weight: str) -> list[Text]:

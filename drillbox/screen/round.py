@@ -35,7 +35,8 @@ class Place:
 class RoundView:
     """All that a round's screen says.
 
-    ``current`` is the place that is played or, with ``asking``, to be rated. ``sounding`` is
+    ``current`` is the place that is played or, with ``asking``, to be rated; ``late`` the key
+    just played, while a rating is still for that one. ``sounding`` is
     the beat while it runs, ``count`` the beat of the count-in, from 1; 0 outside of it;
     ``foot`` what can be pressed.
     """
@@ -46,6 +47,7 @@ class RoundView:
     chart: Chart
     tempo: int
     double_time: bool
+    late: Key | None = None
     asking: bool = False
     message: str = ""
     sounding: Sounding | None = None
@@ -88,10 +90,16 @@ def _compact(view: RoundView, look: Look) -> Body:
     return body(lines, _said(view, look, look.width - 2), look)
 
 
+def _late_line(late: Key, look: Look) -> str:
+    return f"a rating now is for {late.text(ascii=look.ascii)}"
+
+
 def _key_line(view: RoundView, look: Look) -> Text:
     """Return the key with the next one ahead, and the count-in while it lasts."""
     key = view.key.text(ascii=look.ascii)
     told = Text.assemble((f"How was {key}?" if view.asking else key, style.TITLE))
+    if view.late:
+        return told.append(f"   {_late_line(view.late, look)}")
     if view.following:
         told.append(f"   then {view.following.text(ascii=look.ascii)}")
     return told.append(counting(view.count, view.sounding, look))
@@ -107,6 +115,8 @@ def _large(view: RoundView, look: Look) -> Body | None:
     elif view.following:
         texts += [">", view.following.text(ascii=look.ascii)]
     first = f"How was this key?   {stated}" if view.asking else stated
+    if view.late:
+        first = f"{stated}   {_late_line(view.late, look)}"
     heading = [
         Text(first, style.QUIET),
         *(Text(line, style.TITLE) for line in large_heading(texts, look)),

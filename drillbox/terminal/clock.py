@@ -49,6 +49,12 @@ class BeatClock:
         """Return the beat that fell last, None before the first."""
         return self._last
 
+    def beats_now(self) -> float:
+        """Return how many beats have gone by since the count-in began; 0 at rest."""
+        if self._start is None:
+            return 0.0
+        return (self._now() - self._start) / float(self._pulse.beat_seconds)
+
     def start(self) -> None:
         """Begin with the count-in, from the first loop."""
         self._last = None
@@ -59,16 +65,23 @@ class BeatClock:
         self._click.stop()
         self._start = None
 
-    def wait(self) -> Press | Position:
+    def wait(self, until: float | None = None) -> Press | Position:
         """Return the next thing to happen: a press, a beat that falls now, or OVER.
 
-        After OVER the clock is at rest.
+        After OVER the clock is at rest. ``until`` is a number of beats as ``beats_now`` counts
+        them: where nothing happens before, TIMEOUT comes then.
         """
         while self._start is not None:
-            late = self._now() - self._deadline(self._start)
+            now = self._now()
+            late = now - self._deadline(self._start)
             if late >= 0:
                 return self._fall(late)
-            press = self._keys.read_key(-late)
+            wait = -late
+            if until is not None:
+                wait = min(wait, self._start + until * float(self._pulse.beat_seconds) - now)
+                if wait <= 0:
+                    return TIMEOUT
+            press = self._keys.read_key(wait)
             if press.reason == CONTINUED.reason:  # the click stood still while we were stopped
                 self._begin(self._next)
             if press != TIMEOUT:

@@ -10,6 +10,8 @@ from drillbox.terminal.presses import (
     ESC,
     INTERRUPT,
     LEFT,
+    PAGE_DOWN,
+    PAGE_UP,
     RIGHT,
     SPACE,
     TAB,
@@ -30,6 +32,8 @@ _CONTROLS = {
     0x7F: BACKSPACE,
 }
 _ARROWS = {0x41: UP, 0x42: DOWN, 0x43: RIGHT, 0x44: LEFT}  # CUU CUD CUF CUB of ECMA-48
+
+_NUMBERED = {b"5": PAGE_UP, b"6": PAGE_DOWN}  # as in xterm's list
 
 
 class Decoder:
@@ -106,4 +110,6 @@ def _sequence(typed: bytes, complete: bool) -> tuple[Press | None, int]:
         return (UNKNOWN, at) if complete else (None, 0)
     if not 0x40 <= typed[at] <= 0x7E:
         return UNKNOWN, at  # broken off; what follows is a key of its own
+    if typed[at] == 0x7E:  # a number names the key, and another one what is held down with it
+        return _NUMBERED.get(typed[2:at].split(b";")[0], UNKNOWN), at + 1
     return _ARROWS.get(typed[at], UNKNOWN) if typed[2:3] != b"[" else UNKNOWN, at + 1

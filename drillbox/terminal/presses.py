@@ -32,6 +32,7 @@ ESC = Press("esc")
 TAB = Press("tab")
 BACKSPACE = Press("backspace")
 UP, DOWN, LEFT, RIGHT = Press("up"), Press("down"), Press("left"), Press("right")
+PAGE_UP, PAGE_DOWN = Press("page up"), Press("page down")
 UNKNOWN = Press("unknown")
 """A key that has no meaning here: a function key, bytes that are no text."""
 END = Press("end", "end of input")

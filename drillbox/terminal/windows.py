@@ -14,6 +14,8 @@ from drillbox.terminal.presses import (
     ESC,
     INTERRUPT,
     LEFT,
+    PAGE_DOWN,
+    PAGE_UP,
     RIGHT,
     SPACE,
     TAB,
@@ -29,7 +31,7 @@ if sys.platform == "win32":
     POLL = 0.002
     """Seconds between two looks at the keyboard: the beat is at most this late."""
     _KEYS = {"\r": ENTER, " ": SPACE, "\x1b": ESC, "\t": TAB, "\x08": BACKSPACE, "\x03": INTERRUPT}
-    _SCANNED = {"H": UP, "P": DOWN, "K": LEFT, "M": RIGHT}
+    _SCANNED = {"H": UP, "P": DOWN, "K": LEFT, "M": RIGHT, "I": PAGE_UP, "Q": PAGE_DOWN}
 
     class ConsoleKeyboard:
         """Single keys from the console; Ctrl-C comes as INTERRUPT."""

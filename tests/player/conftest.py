@@ -27,6 +27,7 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with open_store(place, now=now, backups=False) as store:
         set_setting(store, "click", "off")
         set_setting(store, "new_a_day", "3")
+        set_setting(store, "next_after", "0")
         for title in TITLES:
             phrase = typed_phrase(
                 title=title, key="C", tempo="400", chart="Dm7 G7 | Cmaj7 (A7)", meter="2/4"

@@ -76,7 +76,7 @@ def after_the_last_card(child: Any) -> list[int]:
 def round_running(child: Any) -> list[int]:
     child.expect("key 1 of 12")
     child.send(" ")
-    child.expect("key 3 of 12")
+    child.expect("key 4 of 12")
     child.send("c")
     child.expect(": clean")
     return [3]

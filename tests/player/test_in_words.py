@@ -88,7 +88,7 @@ def test_the_last_card_in_words(quick: Path):
 
 
 def test_a_round_in_words(quick: Path):
-    """The beat runs on; each key is said with the one after it; the rest is asked for."""
+    """The beat runs on; a rating at a change is for the key before; the rest is asked for."""
     child = spawn(quick, "--plain", "round", "Red door", "--all")
     child.expect("Red door, key C, 1 of 12, tempo 400, 2/4, then F\r\n  Dm7 G7 \\| Cmaj7 \\(D7\\)")
     child.send("?")
@@ -97,10 +97,10 @@ def test_a_round_in_words(quick: Path):
     child.expect("Counting in")
     child.expect("key F, 2 of 12")
     child.send("c")
-    child.expect("Red door in F: clean")
+    child.expect("Red door in C: clean")
     child.expect("key B♭, 3 of 12")
     child.send("q")
-    child.expect("how was C\\?, 1 of 12")
+    child.expect("how was F\\?, 2 of 12")
     child.send("l")
     child.expect("The round is over")
     child.send("q")

@@ -16,6 +16,7 @@ CHART = "Dm7 G7 | Cmaj7 (A7)"
 def lines(drillbox, place: Path) -> Path:
     """Return a store with four invented phrases, of which three may be opened a day."""
     drillbox("settings", "new_a_day", "3")
+    drillbox("settings", "next_after", "0")
     for title in ("Red door", "Tin roof", "Wide sill", "Long hall"):
         drillbox("add", "--title", title, "--key", "C", "--tempo", "120", "--chart", CHART)
     return place

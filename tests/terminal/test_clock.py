@@ -202,3 +202,15 @@ def test_real_beats_do_not_drift() -> None:
     for _ in range(16):
         clock.wait()
     assert time.monotonic() - began == pytest.approx(15 * 0.15, abs=0.05)
+
+
+def test_a_wait_may_end_between_two_beats() -> None:
+    """Proves that a screen can change between beats: TIMEOUT then, and no beat is lost."""
+    room = Room()
+    clock = BeatClock(room, Pulse(FOUR, 2, 120, 1), Heard(room, late=0.0), room.now)
+    clock.start()
+    assert clock.wait() == Position(True, 0, 0, 0)
+    assert clock.wait(0.5) == TIMEOUT
+    assert clock.beats_now() == pytest.approx(0.5)
+    assert clock.wait(1.5) == Position(True, 0, 0, 1)
+    assert clock.beats_now() == pytest.approx(1.0)

@@ -43,6 +43,7 @@ def _all(decoder: Decoder, complete: bool) -> list[Press]:
         (b"\x1b[1;5C", ["right"]),  # with Ctrl held
         (b"\x1b\x1b[A", ["esc", "up"]),
         (b"\x1b[3~f", ["unknown", "f"]),  # Delete
+        (b"\x1b[5~\x1b[6~\x1b[6;2~", ["page up", "page down", "page down"]),
         (b"\x1bOPf", ["unknown", "f"]),  # F1
         (b"\x1b[[Af", ["unknown", "f"]),  # F1 on the Linux console
         (b"\x1b[200~f\x1b[201~", ["unknown", "f", "unknown"]),  # bracketed paste

@@ -1,0 +1,133 @@
+"""Hands on the instrument: the next key counts itself in, and a pedal does what it is set to."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from drillbox.player.controls import CONTROLS, action_of
+from drillbox.player.pedal import Pedal
+from drillbox.practice.preferences import PEDALS, preferences_from, read_setting
+from drillbox.terminal.presses import (
+    DOWN,
+    ENTER,
+    LEFT,
+    PAGE_DOWN,
+    PAGE_UP,
+    RIGHT,
+    SPACE,
+    UP,
+    Press,
+)
+from tests.player.children import ended, pexpect, ratings, spawn
+from tests.player.test_beat_settings import set_to
+
+ALL = [each.action for each in CONTROLS]
+
+
+def test_after_a_rating_the_next_card_counts_itself_in(quick: Path):
+    """One second is counted down, then the beat runs, without another press."""
+    set_to(quick, next_after=1)
+    child = spawn(quick, "drill")
+    child.expect("Red door")
+    child.send("c")
+    child.expect("Tin roof")
+    child.expect("Counts itself in after 1 s")
+    child.expect("▲")
+    child.send("c")
+    child.expect("Wide sill")
+    child.expect("▲")
+    child.send("q")
+    ended(child)
+    assert ratings(quick) == [3, 3]
+
+
+def test_any_press_holds_it_and_space_starts_at_once(quick: Path):
+    """A press that means nothing is enough to stop the countdown; the first card waits anyway."""
+    set_to(quick, next_after=1)
+    child = spawn(quick, "drill")
+    child.expect("Red door")
+    child.send("c")
+    child.expect("Counts itself in after 1 s")
+    child.send("x")
+    child.expect("no key here")
+    with pytest.raises(pexpect.TIMEOUT):
+        child.expect("▲", timeout=2)
+    child.send(" ")
+    child.expect("▲")
+    child.send("q")
+    ended(child)
+
+
+def test_without_the_setting_a_card_waits(quick: Path):
+    """0 seconds: nothing is counted down."""
+    child = spawn(quick, "drill")
+    child.expect("Red door")
+    child.send("c")
+    child.expect("Tin roof")
+    child.expect("stop")
+    child.send("q")
+    assert "Counts itself in" not in ended(child)
+
+
+def test_in_words_the_seconds_are_said_once(quick: Path):
+    """A screen reader isn't made to say each of them."""
+    set_to(quick, next_after=1)
+    child = spawn(quick, "--plain", "drill")
+    child.expect("Red door")
+    child.send("c")
+    child.expect("Counts itself in after 1 s")
+    child.expect("Counting in")
+    assert "Counts itself" not in child.before
+    child.send("q")
+    ended(child)
+
+
+def test_a_pedal_goes_through_a_session(quick: Path):
+    """Its sides stand in the footer; right rates clean, by an arrow, Page Down and Enter."""
+    set_to(quick, pedal="start clean")
+    child = spawn(quick, "drill")
+    child.expect("Red door")
+    child.expect("←.*start.*→.*clean")
+    child.send("\x1b[D")
+    child.expect("▲")
+    child.send("\x1b[C")
+    child.expect("Tin roof")
+    child.send("\x1b[6~")
+    child.expect("Wide sill")
+    child.send("?")
+    child.expect("left or up arrow, Page Up, space")
+    child.send("x")
+    child.send("\r")
+    child.expect("That was the last card")
+    child.send("q")
+    ended(child)
+    assert ratings(quick) == [3, 3, 3]
+
+
+def test_every_press_that_a_pedal_may_send():
+    """Three pairs of keys are common; with 'start' on neither side the space bar keeps it."""
+    pedal = Pedal("start", "next")
+    assert [pedal.action(press) for press in (LEFT, UP, PAGE_UP, SPACE)] == ["start"] * 4
+    assert [pedal.action(press) for press in (RIGHT, DOWN, PAGE_DOWN, ENTER)] == ["skip"] * 4
+    assert Pedal("lost", "clean").action(SPACE) is None
+    assert action_of(SPACE, ALL) == "start"
+    assert pedal.action(Press("c")) is None
+
+
+@pytest.mark.parametrize("side", PEDALS)
+def test_every_side_is_an_action_and_is_said(side: str):
+    """What the setting takes can be done, and the help says it in words."""
+    assert Pedal(side, "start").action(LEFT) in ALL
+    assert len(Pedal(side, "start").notes()[0]) > len("Pedal, left (left or up arrow, Page Up): .")
+
+
+def test_the_setting_takes_two_actions_or_off():
+    """Anything else is refused with what can be chosen."""
+    assert read_setting("pedal", "Start  CLEAN") == "start clean"
+    assert preferences_from({"pedal": "start clean"}).pedal == ("start", "clean")
+    assert preferences_from({}).pedal is None
+    for wrong in ("start", "start stop", "a b c"):
+        with pytest.raises(Exception, match="pedal"):
+            read_setting("pedal", wrong)

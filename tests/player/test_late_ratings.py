@@ -1,0 +1,84 @@
+"""In a round a rating just after a change is for the key that was just played."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from drillbox.memory.recall import Recall
+from drillbox.music.pulse import Position
+from drillbox.player.in_round import InRound
+from drillbox.practice.intake import keep, prepare, typed_phrase
+from drillbox.practice.ordering import round_cards
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.rounds import Round
+from drillbox.screen.footer import NO_FOOT
+from drillbox.screen.look import Look
+from drillbox.store.opening import open_store
+from drillbox.store.phrases import find_phrase
+from tests.screen.states import shown
+
+NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
+PREFERENCES = preferences_from({"zone": "UTC"})
+
+
+@pytest.fixture
+def played(tmp_path: Path) -> Iterator[InRound]:
+    """Return a round of a phrase of two bars of 4/4; one bar is counted in at tempo 120."""
+    with open_store(tmp_path / "round.sqlite3", now=NOW, backups=False) as store:
+        phrase = typed_phrase(title="Red door", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
+        keep(store, [prepare(phrase, PREFERENCES)], NOW)
+        cards = round_cards(store, PREFERENCES, find_phrase(store, "Red door"), whole=True)
+        playing = Round(store, PREFERENCES, cards, tempo=120, loops=1, now=NOW)
+        yield InRound(playing, lambda: NOW, ascii=True)
+
+
+def at(played: InRound, beats: float) -> None:
+    """Let so many beats go by since the count-in began, of which four are counted in."""
+    if played.beats_now is None:
+        played.pulse()
+    played.beats_now = lambda: beats
+    bar, beat = divmod(int(beats) - 4, 4)
+    played.follow(Position(bar < 0, 0, max(bar, 0), beat % 4))
+
+
+def test_in_the_first_beat_and_a_half_the_key_before_is_rated(played: InRound):
+    """Eight beats a key: at beat 8 + 1.4 of the second key's first it is still C that is meant."""
+    at(played, 4 + 8 + 1.4)
+    assert played.actions()["clean"]().message.startswith("Red door in C: clean.")
+    assert played.round.recall_of(0) is Recall.CLEAN
+    assert played.round.recall_of(1) is None
+
+
+def test_from_then_on_the_sounding_key_is_rated(played: InRound):
+    """At a beat and a half exactly the rating is for F."""
+    at(played, 4 + 8 + 1.5)
+    assert played.actions()["lost"]().message.startswith("Red door in F: lost.")
+
+
+def test_in_the_first_key_nothing_was_played_before_it(played: InRound):
+    """Its own first beats rate itself."""
+    at(played, 4 + 0.5)
+    assert played.actions()["clean"]().message.startswith("Red door in C: clean.")
+
+
+def test_a_skip_is_for_the_same_key_as_a_rating(played: InRound):
+    """What is left unrated is the key that was just played."""
+    at(played, 4 + 16 + 0.2)
+    assert played.actions()["skip"]().message == "F is left unrated."
+
+
+def test_the_screen_says_for_which_key_a_rating_is(played: InRound):
+    """As long as it holds, and it tells the stage when that ends."""
+    at(played, 4 + 8 + 1.2)
+    for look in (Look(80, 24, ascii=True), Look(120, 40, ascii=True)):
+        assert "a rating now is for C" in shown(look, lambda look: played.screen(look, "", NO_FOOT))
+    assert played.changes_at() == 4 + 8 + 1.5
+    at(played, 4 + 8 + 1.6)
+    assert "a rating now" not in shown(
+        Look(80, 24, ascii=True), lambda look: played.screen(look, "", NO_FOOT)
+    )
+    assert played.changes_at() is None
