@@ -153,5 +153,25 @@ ATTEMPT = Table(
 )
 SETTING = Table("setting", id=NUMBER, name=TEXT, value=DOCUMENT, changed_at=INSTANT)
 DELETED = Table("deleted_phrase", uid=TEXT, at=INSTANT)
+TUNE = Table(
+    "tune",
+    id=NUMBER,
+    uid=TEXT,
+    title=TEXT,
+    folded=TEXT,
+    key=TEXT,
+    tempo=NUMBER,
+    chart=DOCUMENT,
+    form=TEXT,
+    tags=DOCUMENT,
+    added_at=INSTANT,
+)
+GIG = Table("gig", id=NUMBER, uid=TEXT, title=TEXT, folded=TEXT, day=DAY, added_at=INSTANT)
+GIG_TUNE = Table("gig_tune", gig_id=NUMBER, tune_id=NUMBER, position=NUMBER)
+DELETED_TUNE = Table("deleted_tune", uid=TEXT, at=INSTANT)
+DELETED_GIG = Table("deleted_gig", uid=TEXT, at=INSTANT)
 
-TABLES = (PHRASE, CARD, SESSION, ATTEMPT, SETTING, DELETED)
+TABLES = (
+    PHRASE, CARD, SESSION, ATTEMPT, SETTING, DELETED,
+    TUNE, GIG, GIG_TUNE, DELETED_TUNE, DELETED_GIG,
+)  # fmt: skip

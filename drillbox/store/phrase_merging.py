@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 from drillbox.music.codec import chart_from, chart_json, line_from, line_json
 from drillbox.music.keys import parse_key
 from drillbox.store.documents import instant
-from drillbox.store.phrases import folded
+from drillbox.store.naming import folded
 from drillbox.store.sql import change, query
 
 if TYPE_CHECKING:

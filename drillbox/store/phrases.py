@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
-import unicodedata
 import uuid
 from collections.abc import Sequence
 from datetime import datetime
@@ -16,6 +14,7 @@ from drillbox.music.codec import chart_from, chart_json, line_from, line_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.store.columns import PHRASE
+from drillbox.store.naming import Noun, find_row, folded
 from drillbox.store.sql import change, query
 from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseRecord
 
@@ -28,9 +27,7 @@ if TYPE_CHECKING:
 __all__ = ["NewCard", "NewPhrase", "PhraseOverview", "PhraseRecord"]
 
 
-def folded(title: str) -> str:
-    """Return the title as it counts for being the same: case, accents' coding, blanks aside."""
-    return " ".join(unicodedata.normalize("NFKC", title).casefold().split())
+_NOUN = Noun("phrase", "drillbox phrases", "drillbox add")
 
 
 def add_phrases(store: Store, new: Sequence[NewPhrase], now: datetime) -> list[PhraseRecord]:
@@ -164,41 +161,10 @@ def list_phrases(store: Store, *, retired: bool = False) -> list[PhraseOverview]
 
 
 def find_phrase(store: Store, text: str) -> PhraseRecord:
-    """Return the phrase that ``text`` names: its number, its title or a title's beginning.
-
-    Case doesn't count. A title wins over a beginning, a beginning over a number. Raises
-    NotFound, naming those that are near or the several that it could be.
-    """
+    """Return the phrase that ``text`` names, as ``naming.find_row`` does; NotFound for none."""
     with store.read() as connection:
         rows = connection.execute(query("SELECT id, title, folded FROM phrase ORDER BY id")).all()
-    wanted = folded(text)
-    exact = [row for row in rows if row.folded == wanted]
-    found = exact or [row for row in rows if wanted and row.folded.startswith(wanted)]
-    if not found and wanted.isascii() and wanted.isdigit():
-        found = [row for row in rows if str(row.id) == wanted.lstrip("0")]
-    if len(found) == 1:
-        return phrase(store, found[0].id)
-    if found:
-        raise NotFound(
-            f"{text!r} could be {_named([row.title for row in found])}",
-            "Write more of the title, or its number from: drillbox phrases.",
-        )
-    raise _none_such(text, {row.folded: row.title for row in rows})
-
-
-def _none_such(text: str, known: dict[str, str]) -> NotFound:
-    near = difflib.get_close_matches(folded(text), known, n=3, cutoff=0.5)
-    near += [name for name in known if folded(text) and folded(text) in name and name not in near]
-    if near:
-        remedy = f"Near it: {_named([known[name] for name in near])}."
-    else:
-        remedy = "See drillbox phrases." if known else "Bring one in first: drillbox add."
-    return NotFound(f"There is no phrase {text[:80]!r}", remedy)
-
-
-def _named(names: Sequence[str]) -> str:
-    shown = ", ".join(repr(name) for name in names[:5])
-    return shown + (f" and {len(names) - 5} more" if len(names) > 5 else "")
+    return phrase(store, find_row(rows, text, _NOUN).id)
 
 
 def retire(store: Store, phrase_id: int, now: datetime) -> None:

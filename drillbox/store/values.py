@@ -12,6 +12,7 @@ from drillbox.memory.recall import Recall
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
 from drillbox.music.phrases import LineNote, Phrase
+from drillbox.music.tunes import Tune
 
 if TYPE_CHECKING:
     from drillbox.music.analysis import Analysis
@@ -185,3 +186,31 @@ class SessionRecord:
     minutes: int
     zone: str
     kind: SessionKind
+
+
+@dataclass(frozen=True, slots=True)
+class TuneRecord:
+    """A tune as stored; ``tags`` are the player's own words for it, in order."""
+
+    id: int
+    uid: str
+    tune: Tune
+    tags: tuple[str, ...]
+    added_at: datetime
+
+    @property
+    def title(self) -> str:
+        """Return the title."""
+        return self.tune.title
+
+
+@dataclass(frozen=True, slots=True)
+class GigRecord:
+    """A gig as stored: ``day`` is the local date of the evening, ``tunes`` in its order."""
+
+    id: int
+    uid: str
+    title: str
+    day: date
+    added_at: datetime
+    tunes: tuple[TuneRecord, ...]

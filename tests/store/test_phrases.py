@@ -13,11 +13,11 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import Recall
 from drillbox.music.analysis import analyse
 from drillbox.store.cards import candidates, cards_of
+from drillbox.store.naming import folded
 from drillbox.store.opening import Store
 from drillbox.store.phrases import (
     add_phrases,
     find_phrase,
-    folded,
     list_phrases,
     phrase,
     restore,

@@ -1,0 +1,75 @@
+"""Tunes and gigs: stored all or none, found by what a player types, deleted for good."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from drillbox.errors import BadInput, NotFound
+from drillbox.music.keys import parse_key
+from drillbox.music.tunes import Tune, parse_form
+from drillbox.store.gigs import add_gig, delete_gig, find_gig, list_gigs
+from drillbox.store.opening import Store
+from drillbox.store.tunes import NewTune, add_tunes, delete_tune, find_tune, list_tunes
+from tests.music.shorthand import chart
+from tests.store.making import NOW
+
+FRIDAY = date(2026, 3, 6)
+
+
+def new_tune(title: str = "Tram to the lake", *tags: str) -> NewTune:
+    """Return a tune to be."""
+    read = chart("Cm7 F7 | Bbmaj7 | Am7b5 D7 | Gm6 | Cm7 F7 | Bbmaj7")
+    return NewTune(Tune(title, parse_key("Bb"), 168, read, parse_form("A4 coda2", 6)), tags)
+
+
+def test_a_tune_comes_back_as_it_went_in(store: Store) -> None:
+    """Title, key, tempo, chart, form and tags survive the store exactly."""
+    new = new_tune("Tram to the lake", "quartet", "Friday")
+    (stored,) = add_tunes(store, [new], NOW)
+    assert find_tune(store, "tram") == stored
+    assert (stored.tune, stored.tags, stored.added_at) == (new.tune, ("quartet", "Friday"), NOW)
+    assert list_tunes(store) == [stored]
+
+
+def test_one_taken_title_keeps_all_out(store: Store) -> None:
+    """Of several tunes all are stored or none."""
+    add_tunes(store, [new_tune()], NOW)
+    with pytest.raises(BadInput, match="There is a tune 'Tram to the lake' already"):
+        add_tunes(store, [new_tune("Salt"), new_tune("TRAM to the  lake")], NOW)
+    assert [each.title for each in list_tunes(store)] == ["Tram to the lake"]
+
+
+def test_a_gig_comes_back_with_its_tunes_in_order(store: Store) -> None:
+    """The order of the evening is the player's, not that of the store."""
+    one, two = add_tunes(store, [new_tune("One"), new_tune("Two")], NOW)
+    made = add_gig(store, "Friday", FRIDAY, [two, one], NOW)
+    assert find_gig(store, "fri") == made
+    assert [each.title for each in made.tunes] == ["Two", "One"]
+    later = add_gig(store, "Before", FRIDAY - timedelta(days=1), [], NOW)
+    assert list_gigs(store) == [later, made]
+    with pytest.raises(BadInput, match="There is a gig 'Friday' already"):
+        add_gig(store, "FRIDAY", FRIDAY, [], NOW)
+
+
+def test_a_deleted_tune_leaves_its_gigs(store: Store) -> None:
+    """The gig goes on without it, and the title is free again."""
+    one, two = add_tunes(store, [new_tune("One"), new_tune("Two")], NOW)
+    add_gig(store, "Friday", FRIDAY, [one, two], NOW)
+    delete_tune(store, one, NOW)
+    assert [each.title for each in find_gig(store, "Friday").tunes] == ["Two"]
+    with pytest.raises(NotFound, match="There is no tune 'One'"):
+        find_tune(store, "One")
+    add_tunes(store, [new_tune("One")], NOW)
+
+
+def test_a_deleted_gig_leaves_its_tunes(store: Store) -> None:
+    """Only the evening is off."""
+    (one,) = add_tunes(store, [new_tune("One")], NOW)
+    delete_gig(store, add_gig(store, "Friday", FRIDAY, [one], NOW), NOW)
+    assert list_gigs(store) == []
+    assert list_tunes(store) == [one]
+    with pytest.raises(NotFound) as refused:
+        find_gig(store, "Friday")
+    assert "drillbox gig add" in refused.value.remedy
