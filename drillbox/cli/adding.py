@@ -113,14 +113,20 @@ def from_file(file: Path, typed: Typed, part: str | None, keep_good: bool) -> li
         for tune in reading.tunes
         if tune.phrase is not None
     ]
-    bad = len(reading.tunes) - len(good)
+    refuse_bad(file.name, reading, keep_good=keep_good)
+    return good
+
+
+def refuse_bad(name: str, reading: Reading, *, keep_good: bool) -> None:
+    """Raise BadInput where tunes of a file are bad, unless the good ones are to be kept."""
+    bad = sum(tune.phrase is None for tune in reading.tunes)
+    good = len(reading.tunes) - bad
     if bad and not (keep_good and good):
-        remedy = "Mend the file" + (", or take the good ones with --keep-good" if good else "")
+        remedy = "Fix the file" + (", or take the good ones with --keep-good" if good else "")
         raise BadInput(
-            f"{bad} of {len(reading.tunes)} tunes in {file.name} can't be used; nothing is stored",
+            f"{bad} of {len(reading.tunes)} tunes in {name} can't be used; nothing is stored",
             remedy,
         )
-    return good
 
 
 def report(name: str, reading: Reading) -> None:

@@ -62,6 +62,7 @@ def build() -> typer.Typer:
         settings,
         storing,
         summing,
+        tunes,
         weights,
     )
 
@@ -82,6 +83,7 @@ def build() -> typer.Typer:
         phrases,
         settings,
         storing,
+        tunes,
         weights,
     ):
         module.register(app)

@@ -46,7 +46,7 @@ def play_order(marks: Sequence[Mark], most: int) -> tuple[int, ...]:
         if len(order) > most:
             raise BadInput(
                 f"with its repeats written out it has more than {most} bars",
-                "A phrase is shorter: keep the bars that are to be drilled.",
+                "Keep the bars that you need.",
             )
         turns = _turns(marks, start, index)
         if mark.plays > 1 and turn < turns:

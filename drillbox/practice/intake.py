@@ -27,7 +27,7 @@ from drillbox.store.phrases import NewCard, NewPhrase, add_phrases, titles
 from drillbox.store.values import PhraseRecord
 
 if TYPE_CHECKING:
-    from drillbox.notation import Reading
+    from drillbox.notation import Limits, Reading
     from drillbox.store.opening import Store
 
 LONGEST_TITLE = 120
@@ -111,12 +111,17 @@ def read_file(
     title: str | None,
     key: Key | None,
     meter: Meter | None = None,
+    limits: Limits | None = None,
 ) -> Reading:
     """Read a notation file; tempo, title, key and meter stand in where it has none.
 
     Raises NotFound where there is no such file and BadInput where it can't be used.
     """
-    from drillbox.notation import MAX_BYTES, read_bytes  # music21: only when a file comes in
+    from drillbox.notation import (
+        MAX_BYTES,
+        Limits,
+        read_bytes,
+    )  # music21: only when a file comes in
 
     try:
         if path.is_dir():
@@ -131,7 +136,10 @@ def read_file(
         data = path.read_bytes()
     except OSError as problem:
         raise BadInput(f"Can't read {str(path)!r}: {problem.strerror}", "Check the file") from None
-    return read_bytes(data, path.name, part=part, tempo=tempo, title=title, key=key, meter=meter)
+    return read_bytes(
+        data, path.name, part=part, limits=limits or Limits(),
+        tempo=tempo, title=title, key=key, meter=meter,
+    )  # fmt: skip
 
 
 def proposed(phrase: Phrase, preferences: Preferences) -> Chart | None:

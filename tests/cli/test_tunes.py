@@ -1,0 +1,150 @@
+"""``drillbox tune``: tunes come in typed or from a file, are listed, shown and deleted."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+ABC = """X:1
+T:Tram to the lake
+M:4/4
+L:1/4
+Q:1/4=168
+K:Bb
+|:"Cm7"c4|"F7"A4|1"Bbmaj7"d4|"G7"B4:|2"Bbmaj7"d4|"Bb6"B4|]
+"""
+MUSICXML = """<?xml version="1.0" encoding="UTF-8"?>
+<score-partwise version="4.0">
+ <work><work-title>Slate and salt</work-title></work>
+ <part-list><score-part id="P1"><part-name>Lead</part-name></score-part></part-list>
+ <part id="P1">
+  <measure number="1">
+   <attributes><divisions>1</divisions><key><fifths>0</fifths><mode>major</mode></key>
+    <time><beats>4</beats><beat-type>4</beat-type></time></attributes>
+   <sound tempo="120"/>
+   <harmony><root><root-step>D</root-step></root><kind>minor-seventh</kind></harmony>
+   <note><rest/><duration>4</duration></note>
+  </measure>
+  <measure number="2">
+   <harmony><root><root-step>G</root-step></root><kind>dominant</kind></harmony>
+   <note><rest/><duration>4</duration></note>
+   <barline location="right"><repeat direction="backward"/></barline>
+  </measure>
+ </part>
+</score-partwise>
+"""
+
+
+def add(drillbox, *more: str, title: str = "Tram to the lake"):
+    """Bring a typed tune in."""
+    chart = "Cm7 | F7 | Bbmaj7 | G7 | Cm7 | F7 | Bb6 | %"
+    return drillbox(
+        "tune", "add", "--title", title, "--key", "Bb", "--tempo", "168", "--chart", chart, *more
+    )
+
+
+def test_a_typed_tune_is_shown_and_stored(drillbox):
+    """What was understood is printed, with its form, and the list has it."""
+    ran = add(drillbox, "--form", "AB", "--tag", "quartet", "--tag", "Friday")
+    assert ran.code == 0, ran.err
+    assert "key B♭ · 4/4 · tempo 168 · 8 bars · AB · quartet, Friday" in ran.out
+    assert "Stored 1 tune." in ran.out
+    listed = drillbox("tune", "list").out
+    assert listed.split(", ")[1:5] == ["tune Tram to the lake", "key B♭", "tempo 168", "bars 8"]
+    assert drillbox("tune", "show", "tram").out in ran.out + "\n"
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "bars"),
+    [
+        ("tune.abc", ABC, ["Cm7", "F7", "B♭maj7", "G7", "Cm7", "F7", "B♭maj7", "B♭6"]),
+        ("tune.musicxml", MUSICXML, ["Dm7", "G7", "Dm7", "G7"]),
+    ],
+)
+def test_a_files_repeats_are_written_out(drillbox, tmp_path: Path, name, text, bars):
+    """Only the chords are kept, in the order in which they are played."""
+    page = tmp_path / name
+    page.write_text(text)
+    ran = drillbox("tune", "add", str(page))
+    assert ran.code == 0, ran.err
+    chart = "".join(line.split("│", 1)[1] for line in ran.out.splitlines() if "│" in line)
+    assert [each.strip() for each in chart.split("│") if each.strip()] == bars
+
+
+def test_a_tune_may_be_longer_than_a_phrase(drillbox, tmp_path: Path):
+    """256 bars are taken, as typed and from a file; one more is refused."""
+    typed = ("--key", "C", "--tempo", "100", "--chart")
+    long = " | ".join(["Cmaj7"] * 256)
+    assert drillbox("tune", "add", "--title", "Long", *typed, long).code == 0
+    ran = drillbox("tune", "add", "--title", "Longer", *typed, f"{long} | C6")
+    assert (ran.code, "at most 256 bars" in ran.err) == (3, True)
+    head, _ = ABC.split("|:")
+    page = tmp_path / "long.abc"
+    page.write_text(head.replace("Tram", "Bus") + '"Cm7"c4|' * 256 + "]\n")
+    assert drillbox("tune", "add", str(page)).code == 0
+    page.write_text(head.replace("Tram", "Ferry") + '"Cm7"c4|' * 257 + "]\n")
+    assert "longer than 256 bars" in drillbox("tune", "add", str(page)).err
+
+
+def test_a_written_pitch_is_stored_as_it_sounds(drillbox):
+    """A tenor player's D is concert C, and shows as D; --concert takes it as it sounds."""
+    drillbox("settings", "instrument", "tenor sax")
+    typed = ("--key", "D", "--tempo", "120", "--chart", "Em7 A7 | Dmaj7")
+    ran = drillbox("tune", "add", "--title", "As written", *typed)
+    assert "key D" in ran.out
+    drillbox("tune", "add", "--title", "As sounding", *typed, "--concert")
+    drillbox("settings", "instrument", "--reset")
+    listed = drillbox("tune", "list").out.splitlines()
+    assert [line.split(", ")[2] for line in listed] == ["key C", "key D"]
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (["--form", "AAB"], "The form 'AAB' doesn't add up to the chart's 8 bars"),
+        (["--form", "A3 A6"], "doesn't add up"),
+        (["--form", "verse"], "Can't read the form 'verse'"),
+        (["--tag", ","], "',' can't be a tag"),
+        (["--tempo", "500"], "Tempo 500 is out of range"),
+        (["--chart", "N.C. | %"], "The chart has no chords"),
+        (["missing.abc"], "Both a file and --chart were given"),
+    ],
+)
+def test_what_cant_be_used_is_refused_in_one_line(drillbox, more, said):
+    """What is wrong, then what to do; nothing is stored."""
+    ran = add(drillbox, *more)
+    assert (ran.code, ran.out) == (3, "")
+    assert said in ran.err
+    assert ran.err.count("\n") == 1
+    assert "No tunes yet" in drillbox("tune", "list").out
+
+
+def test_a_tune_is_deleted_only_on_a_yes(drillbox):
+    """Without a terminal the word has to be given; then the title is free again."""
+    add(drillbox)
+    ran = drillbox("tune", "delete", "tram")
+    assert (ran.code, "Add --yes" in ran.err) == (3, True)
+    assert drillbox("tune", "delete", "tram", "--yes").out == "Tram to the lake is deleted.\n"
+    assert drillbox("tune", "show", "tram").code == 4
+    assert add(drillbox).code == 0
+
+
+def test_a_list_is_narrowed_by_tag(drillbox):
+    """Whatever its case; an unknown tag names the known ones."""
+    add(drillbox, "--tag", "Friday")
+    add(drillbox, title="Slate and salt")
+    assert "Slate" not in drillbox("tune", "list", "--tag", "friday").out
+    ran = drillbox("tune", "list", "--tag", "Sunday")
+    assert (ran.code, "Your tags are Friday" in ran.err) == (4, True)
+
+
+def test_a_dry_run_and_a_bad_file_store_nothing(drillbox, tmp_path: Path):
+    """All is shown or said, and the list stays empty; --keep-good takes the readable ones."""
+    assert add(drillbox, "--dry-run").code == 0
+    page = tmp_path / "two.abc"
+    page.write_text(ABC + '\nX:2\nT:Broken\nM:4/4\nL:1/4\nQ:1/4=100\nK:C\n"Cm7"c5|"F7"d4|]\n')
+    ran = drillbox("tune", "add", str(page))
+    assert (ran.code, "1 of 2 tunes in two.abc can't be used" in ran.err) == (3, True)
+    assert "No tunes yet" in drillbox("tune", "list").out
+    assert "Stored 1 tune." in drillbox("tune", "add", str(page), "--keep-good").out
