@@ -17,8 +17,6 @@ from typing import Any, Self
 from drillbox.terminal.decode import Decoder
 from drillbox.terminal.presses import CONTINUED, END, INTERRUPT, RESIZED, TIMEOUT, Press
 
-ESCAPE_WAIT = 0.05
-"""Seconds after an escape byte in which the rest of an arrow key must arrive."""
 STUCK_AFTER = 2.0
 """Seconds that a Ctrl-C may lie unread before a second one breaks the program off."""
 
@@ -30,6 +28,8 @@ _ENDINGS = {
 _HANDLED = (*_ENDINGS, signal.SIGINT, signal.SIGWINCH, signal.SIGTSTP, signal.SIGCONT)
 _ENTER_SCREEN = b"\x1b[?1049h\x1b[?25l\x1b[2J\x1b[H"
 _LEAVE_SCREEN = b"\x1b[?1049l"
+# What is pasted is marked as such (xterm's bracketed paste), and so told from what is typed.
+_MARK_PASTES, _LEAVE_PASTES = b"\x1b[?2004h", b"\x1b[?2004l"
 _PLAIN_CURSOR = b"\x1b[0m\x1b[?25h"
 
 
@@ -74,6 +74,7 @@ class Keyboard:
                 self._handle(number, stack)
             stack.callback(self._give_back)
             self._take()
+            self.forget_typed()
             self._cleanup = stack.pop_all()
         return self
 
@@ -95,18 +96,36 @@ class Keyboard:
         """
         deadline = None if timeout is None else time.monotonic() + timeout
         while True:
-            now = time.monotonic()
-            settled = now - self._typed_at >= ESCAPE_WAIT
-            press = self._signalled() or self._decoder.take(complete=settled)
+            press = self._signalled() or self._decoded()
             if press:
                 return press
+            now = time.monotonic()
             if deadline is not None and now >= deadline and not self._readable(0):
                 return TIMEOUT
             limits = [] if deadline is None else [deadline - now]
             if self._decoder:
-                limits.append(self._typed_at + ESCAPE_WAIT - now)
+                limits.append(self._typed_at + self._decoder.patience - now)
             if self._readable(_nap(min(limits)) if limits else None):
                 self._read()
+
+    def forget_typed(self) -> None:
+        """Drop every press that came before now, but one that asks to leave."""
+        kept = b""
+        while self._ended is None:
+            while press := self._decoder.take(complete=False):
+                kept = kept or {INTERRUPT: b"\x03", END: b"\x04"}.get(press, b"")
+            if not self._readable(0):
+                break
+            self._read()
+        self._decoder.feed(kept)
+
+    def _decoded(self) -> Press | None:
+        """Return the next press; half a one only when its rest has had its time to come."""
+        press = self._decoder.take(complete=False)
+        if press or not self._decoder:
+            return press
+        silent = time.monotonic() - self._typed_at >= self._decoder.patience
+        return self._decoder.take(complete=True) if silent and not self._readable(0) else None
 
     def _signalled(self) -> Press | None:
         """Return what a signal asked for since the last call, the gravest first."""
@@ -128,7 +147,7 @@ class Keyboard:
 
     def _read(self) -> None:
         try:
-            data = os.read(self._stdin, 1024)
+            data = os.read(self._stdin, 65536)
         except OSError:  # EIO: the other side of the terminal is gone
             self._ended = Press(END.name, _ENDINGS[signal.SIGHUP])
             return
@@ -182,12 +201,12 @@ class Keyboard:
         mode[3] &= ~(termios.ICANON | termios.ECHO | termios.IEXTEN)
         mode[6][termios.VMIN], mode[6][termios.VTIME] = 1, 0
         self._set(mode)
-        if self._alternate:
-            self._write(_ENTER_SCREEN)
+        if self._codes:
+            self._write(_MARK_PASTES + (_ENTER_SCREEN if self._alternate else b""))
 
     def _give_back(self) -> None:
         if self._codes:
-            self._write(_PLAIN_CURSOR + (_LEAVE_SCREEN if self._alternate else b""))
+            self._write(_LEAVE_PASTES + _PLAIN_CURSOR + (_LEAVE_SCREEN if self._alternate else b""))
         self._set(self._saved)
 
     def _set(self, mode: list[Any]) -> None:

@@ -55,6 +55,9 @@ class LineKeys:
     ) -> None:
         return None
 
+    def forget_typed(self) -> None:
+        """Do nothing: lines that were written ahead are meant."""
+
     def read_key(self, timeout: float | None = None) -> Press:
         """Return the press of the next line that isn't empty; END at the end of input."""
         del timeout

@@ -61,3 +61,6 @@ class Keys(Protocol):
 
     def read_key(self, timeout: float | None = None) -> Press:
         """Wait up to ``timeout`` seconds (None: for ever) for the next press."""
+
+    def forget_typed(self) -> None:
+        """Drop what was typed before now, as it was meant for what stood there before."""

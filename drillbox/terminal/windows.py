@@ -53,6 +53,11 @@ if sys.platform == "win32":
             if self._alternate:
                 print("\x1b[0m\x1b[?25h\x1b[?1049l", end="", flush=True)
 
+        def forget_typed(self) -> None:
+            """Drop every press that came before now."""
+            while msvcrt.kbhit():
+                msvcrt.getwch()
+
         def read_key(self, timeout: float | None = None) -> Press:
             """Wait up to ``timeout`` seconds (None: for ever) for one press."""
             deadline = None if timeout is None else time.monotonic() + timeout

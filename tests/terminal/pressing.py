@@ -1,7 +1,7 @@
 """A child for the terminal tests: prints every press that it reads, until 'q', END or INTERRUPT.
 
 Options: ``alternate`` the second screen, ``busy`` half a second of work before the first read,
-``stuck`` ten seconds of it.
+``stuck`` ten seconds of it, ``forget`` half a second and then what was typed is dropped.
 """
 
 import sys
@@ -18,6 +18,10 @@ def main(options: list[str]) -> None:
         print("<ready>", flush=True)
         if "busy" in options:
             time.sleep(0.5)
+        if "forget" in options:
+            time.sleep(0.5)
+            keyboard.forget_typed()
+            print("<forgotten>", flush=True)
         if "stuck" in options:
             time.sleep(10)
         while True:

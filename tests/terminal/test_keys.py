@@ -68,8 +68,8 @@ def test_single_keys_come_without_enter_and_without_echo(child: Child) -> None:
     child.spawn.send("\x1b")
     child.expect("esc")
     assert time.monotonic() - began < 1
-    child.spawn.send("\x1bx")
-    child.expect("esc", "x")
+    child.spawn.send("\x1bx")  # Alt held
+    child.expect("unknown")
     child.spawn.send("q")
     child.over()
     assert child.settings() == child.before
@@ -92,6 +92,28 @@ def test_keys_typed_ahead_come_one_at_a_time_and_are_not_echoed() -> None:
     child.spawn.send("lrcf\x1b[Aq")
     child.expect("l", "r", "c", "f", "up", "q")
     child.over()
+
+
+def test_what_was_typed_for_something_else_is_dropped() -> None:
+    """Proves that a session begins without what lies in the line, but with a Ctrl-D that does."""
+    child = Child("forget")
+    child.spawn.send("\n")
+    child.spawn.expect_exact("<ready>")
+    child.spawn.send("lr\x1b]11;rgb:cccc")
+    child.spawn.expect_exact("<forgotten>")
+    child.spawn.send("/ffff/ffff\x1b\\f\x04")
+    child.expect("f", "end")
+    assert child.spawn.before.count("<") == 0
+    child.over()
+
+
+def test_pastes_are_marked_while_keys_are_read(child: Child) -> None:
+    """Proves that a paste comes as one press of no meaning, and the marks are put off after."""
+    child.start()
+    assert "\x1b[?2004h" in str(child.spawn.before)
+    child.spawn.send("\x1b[200~flow\x1b[201~q")
+    child.expect("unknown", "q")
+    assert "\x1b[?2004l" in child.over()
 
 
 def test_ctrl_c_is_a_press_and_the_terminal_comes_back(child: Child) -> None:
