@@ -58,6 +58,10 @@ class StoreFailure(DrillboxError):
     exit_code = ExitCode.STORE
 
 
+class NotKnown(StoreFailure):
+    """The store didn't answer, so that it isn't known whether a change was stored."""
+
+
 class Interrupted(DrillboxError):
     """The player broke off (Ctrl-C or end of input) before anything was stored."""
 

@@ -70,6 +70,11 @@ class InDrill(Session):
         return self.drill.showing is not None
 
     @property
+    def before_player(self) -> object:
+        """Return which showing of which card this is."""
+        return self.drill.showing and self.drill.showing.attempt
+
+    @property
     def done(self) -> bool:
         """Return whether no card is left and no rating could be taken back."""
         return self.drill.showing is None and not self.drill.rated

@@ -59,6 +59,11 @@ class InRound(Session):
         return self.round.shown is not None
 
     @property
+    def before_player(self) -> object:
+        """Return which key is asked for after the round; while it goes the beat leads on."""
+        return self.asking and self.round.shown
+
+    @property
     def done(self) -> bool:
         """Return whether the round is over and no rating could be taken back."""
         return self.round.shown is None and not self.round.rated

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, Protocol
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import NotKnown, StoreFailure
 from drillbox.player.controls import action_of, unknown_line
 from drillbox.player.pedal import pedal_of
 from drillbox.screen.bars import Sounding
@@ -98,6 +98,10 @@ class Session(Protocol):
         """Return whether there is something to play or to rate."""
 
     @property
+    def before_player(self) -> object:
+        """Return what tells one thing to rate from the next: presses are for one of them."""
+
+    @property
     def done(self) -> bool:
         """Return whether nothing is left, not even a rating to take back."""
 
@@ -144,6 +148,8 @@ def act(session: Session, press: Press, actions: Actions) -> Outcome:
         return Outcome(unknown_line(press))
     try:
         return actions[name]()
+    except NotKnown as problem:
+        return Outcome(f"{problem.line()} Rate once more: nothing is stored twice.")
     except StoreFailure as problem:
         return Outcome(f"Not stored: {problem.line()} Press the key once more.")
 

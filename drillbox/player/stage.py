@@ -43,6 +43,7 @@ class Stage(ABC):
     def __init__(self, session: Session, display: Display, keys: Keys) -> None:
         self.session, self.display, self.keys = session, display, keys
         self.message = ""
+        self._seen: object = None
         self._beat: BeatClock | None = None
         self._next_at: float | None = None  # when the next card counts itself in
         self._click: Click = SilentClick()
@@ -68,6 +69,7 @@ class Stage(ABC):
         """Show, wait for a press or a beat, do what it asks for, until the session is over."""
         while not self.session.done:
             self.present()
+            self._forget_typed_ahead()
             happened = self.wait()
             if isinstance(happened, Position):
                 self.message = "" if self.session.follow(happened) else self.message
@@ -79,6 +81,13 @@ class Stage(ABC):
                 self.start_if_due()
             elif self.handle(happened):
                 return
+
+    def _forget_typed_ahead(self) -> None:
+        """Drop what was typed or pasted before a new card was seen: it isn't meant for it."""
+        now = self.session.before_player
+        if now != self._seen:
+            self._seen = now
+            self.keys.forget_typed()
 
     def close(self) -> None:
         """Fall silent and let go of the sound device."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
@@ -24,7 +24,7 @@ from drillbox.store.attempts import undo_attempt as take_back
 from drillbox.store.cards import candidates, card, due_counts, opened_on, set_note
 from drillbox.store.opening import Store
 from drillbox.store.sessions import begin_session, end_session, open_sessions
-from drillbox.store.values import CardRecord
+from drillbox.store.values import CardRecord, new_uid
 
 HIGHEST_HINT = 3
 REST_AFTER = 25 * 60  # seconds of playing; five minutes' rest belong to each half hour
@@ -40,6 +40,7 @@ class Showing:
     """The card before the player: its tempo now, the highest hint seen, and since when.
 
     ``card`` is at concert pitch; ``read`` has the key, chart and line that the player reads.
+    ``attempt`` is the id of the attempt that its rating will be.
     """
 
     card: CardRecord
@@ -49,6 +50,7 @@ class Showing:
     since: datetime
     hint: int = 0
     paused: timedelta = timedelta()
+    attempt: str = field(default_factory=new_uid)
 
 
 class _Step(NamedTuple):
@@ -129,7 +131,9 @@ class Drill:
         showing = self._shown()
         self.day = self._day(now)
         seconds = self.seconds(now) if self.timed else self._expected(showing)
-        played = Played(showing.read, showing.tempo, seconds, self.rules.loops, showing.hint)
+        played = Played(
+            showing.read, showing.tempo, seconds, self.rules.loops, showing.attempt, showing.hint
+        )
         done = self.rater.rate(played, recall, self.day, now)
         self._steps.append(_Step(done, showing, self.sitting))
         self.sitting = self.sitting.rated(showing.candidate, done.recall, seconds)
@@ -148,7 +152,7 @@ class Drill:
         take_back(self.store, last.rated.attempt_id, last.rated.before, now)
         self._steps.pop()
         self.sitting = last.sitting
-        self.showing = replace(last.showing, since=now, paused=timedelta())
+        self.showing = replace(last.showing, since=now, paused=timedelta(), attempt=new_uid())
         return True
 
     def hint(self) -> int:

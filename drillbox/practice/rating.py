@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import NamedTuple
 
+from drillbox.errors import NotKnown, StoreFailure
 from drillbox.memory.cards import Attempted, CardState, counted, rate
 from drillbox.memory.due import choose_due
 from drillbox.memory.recall import Recall, after, retrievability, went_back
@@ -15,19 +16,21 @@ from drillbox.practice.preferences import Preferences
 from drillbox.store.attempts import record_attempt
 from drillbox.store.cards import card, due_counts
 from drillbox.store.opening import Store
-from drillbox.store.values import CardMoved, CardRecord, NewAttempt
+from drillbox.store.values import AttemptStored, CardMoved, CardRecord, NewAttempt
 
 
 class Played(NamedTuple):
     """How a card was played: its tempo, the highest hint seen, for how long, how often round.
 
-    ``read`` is the card as the player reads it; its id is the stored card's.
+    ``read`` is the card as the player reads it; its id is the stored card's. ``attempt`` is
+    the attempt's own id (``new_uid``), made when the card was shown.
     """
 
     read: CardRecord
     tempo: int
     seconds: float
     loops: int
+    attempt: str
     hint: int = 0
     in_round: bool = False
 
@@ -57,40 +60,59 @@ class Rater:
     store: Store
     preferences: Preferences
     session_id: int
+    _unanswered: dict[str, tuple[Rated, NotKnown]] = field(default_factory=dict)
 
     def rate(self, played: Played, recall: Recall, day: date, now: datetime) -> Rated:
         """Store a rating over the card's state as it stands now, whoever moved it last.
 
-        Attempt and card are on disk when this returns; raises StoreFailure where they can't
-        be, and nothing is stored then.
+        Attempt and card are on disk when this returns. Raises NotKnown where the store's answer
+        is lost: rated once more, what was stored then is returned and not stored twice. Raises
+        StoreFailure where they can't be stored, and nothing is then.
         """
         while True:
-            fresh = card(self.store, played.read.id)
-            attempted, state = self._decide(fresh, played, recall, day)
-            new = NewAttempt(
-                card_id=fresh.id,
-                session_id=self.session_id,
-                at=now,
-                zone=self.preferences.zone,
-                attempted=attempted,
-                seen_attempts=fresh.state.attempts,
-                seconds=played.seconds,
-                loops=played.loops,
-            )
             try:
-                record = record_attempt(self.store, new, state)
+                return self._rate_once(played, recall, day, now)
             except CardMoved:
                 continue
-            return Rated(
-                played.read,
-                played.tempo,
-                attempted.recall,
-                record.id,
-                fresh.state,
-                state,
-                capped=attempted.recall is not recall,
-                back_in_time=went_back(fresh.state.memory, day),
-            )
+            except AttemptStored as found:
+                rated, _ = self._unanswered.pop(played.attempt)
+                return replace(rated, attempt_id=found.attempt_id)
+            except StoreFailure as problem:
+                if played.attempt in self._unanswered:
+                    raise self._unanswered[played.attempt][1] from problem
+                raise
+
+    def _rate_once(self, played: Played, recall: Recall, day: date, now: datetime) -> Rated:
+        fresh = card(self.store, played.read.id)
+        attempted, state = self._decide(fresh, played, recall, day)
+        new = NewAttempt(
+            card_id=fresh.id,
+            session_id=self.session_id,
+            at=now,
+            zone=self.preferences.zone,
+            attempted=attempted,
+            seen_attempts=fresh.state.attempts,
+            seconds=played.seconds,
+            loops=played.loops,
+            uid=played.attempt,
+        )
+        rated = Rated(
+            played.read,
+            played.tempo,
+            attempted.recall,
+            0,  # until it is stored
+            fresh.state,
+            state,
+            capped=attempted.recall is not recall,
+            back_in_time=went_back(fresh.state.memory, day),
+        )
+        try:
+            record = record_attempt(self.store, new, state)
+        except NotKnown as problem:
+            self._unanswered.setdefault(played.attempt, (rated, problem))
+            raise
+        self._unanswered.pop(played.attempt, None)
+        return replace(rated, attempt_id=record.id)
 
     def _decide(
         self, fresh: CardRecord, played: Played, recall: Recall, day: date

@@ -21,7 +21,7 @@ from drillbox.store.attempts import undo_attempt
 from drillbox.store.cards import due_counts
 from drillbox.store.opening import Store
 from drillbox.store.sessions import begin_session, end_session, open_sessions
-from drillbox.store.values import CardRecord
+from drillbox.store.values import CardRecord, new_uid
 
 
 class Leg(NamedTuple):
@@ -68,6 +68,7 @@ class Round:
         self.at = 0
         self._given: list[tuple[int, Rated]] = []
         self._left: set[int] = set()
+        self._attempts = [new_uid() for _ in self.legs]  # the ids of the attempts to come
         self._began, self._paused = now, timedelta()
         self.others_open = len(open_sessions(store, now))
         minutes = min(240, max(1, ceil(len(cards) * self.leg_seconds / 60)))
@@ -114,7 +115,8 @@ class Round:
             return None
         self.day = practice_day(now, self.preferences.zone, self.preferences.rules.day_start_hour)
         seconds = float(self.leg_seconds)
-        played = Played(self.legs[index].read, self.tempo, seconds, self.loops, in_round=True)
+        read, attempt = self.legs[index].read, self._attempts[index]
+        played = Played(read, self.tempo, seconds, self.loops, attempt, in_round=True)
         done = self._rater.rate(played, recall, self.day, now)
         self._given.append((index, done))
         self._left.discard(index)
@@ -124,9 +126,10 @@ class Round:
         """Take back the last rating of this round; False if there is none."""
         if not self._given:
             return False
-        last = self._given[-1][1]
+        index, last = self._given[-1]
         undo_attempt(self.store, last.attempt_id, last.before, now)
         self._given.pop()
+        self._attempts[index] = new_uid()
         return True
 
     def play_to(self, index: int) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -15,12 +14,12 @@ from drillbox.memory.pace import Timed
 from drillbox.memory.recall import Recall
 from drillbox.store.columns import ATTEMPT, CARD, STATE
 from drillbox.store.sql import change, query
-from drillbox.store.values import AttemptRecord, CardMoved, NewAttempt
+from drillbox.store.values import AttemptRecord, AttemptStored, CardMoved, NewAttempt
 
 if TYPE_CHECKING:
     from drillbox.store.opening import Store
 
-__all__ = ["AttemptRecord", "CardMoved", "NewAttempt"]
+__all__ = ["AttemptRecord", "AttemptStored", "CardMoved", "NewAttempt"]
 
 _SEEN = """
 SELECT attempts, opened_day, last_day,
@@ -28,6 +27,7 @@ SELECT attempts, opened_day, last_day,
                    AND undone_at IS NULL) AS first_of_day
 FROM card WHERE id = :id
 """
+_THERE = "SELECT id FROM attempt WHERE uid = :uid"
 _INSERT = f"{ATTEMPT.insert()} RETURNING id"
 _MOVE = CARD.update(*STATE)
 
@@ -36,9 +36,14 @@ def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRe
     """Store an attempt and its card's next state; both are on disk when this returns.
 
     Raises CardMoved, and stores nothing, if the card was rated since ``after`` was computed;
-    StoreFailure if the store can't take it.
+    AttemptStored if it is there already; NotKnown if the store's answer is lost, and then the
+    same attempt can be tried again; StoreFailure if the store can't take it.
     """
     with store.write() as connection:
+        # Under the writers' lock: what was on its way when an answer was lost has arrived or not.
+        there = connection.execute(query(_THERE), {"uid": new.uid}).scalar()
+        if there is not None:
+            raise AttemptStored(there)
         seen = _seen(connection, new.card_id, new.attempted.day)
         if seen.attempts != new.seen_attempts:
             raise CardMoved(new.card_id)
@@ -58,7 +63,7 @@ def insert(connection: Connection, new: NewAttempt, *, first_of_day: bool) -> di
     """Insert one attempt within a transaction of this room; return its columns."""
     attempted = new.attempted
     values: dict[str, Any] = {
-        "uid": uuid.uuid4().hex,
+        "uid": new.uid,
         "card_id": new.card_id,
         "session_id": new.session_id,
         "at": new.at,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from shlex import quote
@@ -75,13 +75,18 @@ def vanished(place: Path | str) -> StoreFailure:
     )
 
 
-def failure(problem: BaseException, place: Path | str) -> StoreFailure | None:
-    """Return the failure that a fault of the engine is to a player, or None if it is none."""
+def failure(
+    problem: BaseException, place: Path | str, *, committing: bool = False
+) -> StoreFailure | None:
+    """Return the failure that a fault of the engine is to a player, or None if it is none.
+
+    ``committing``: it came while the last step was done, so that a server may have done it.
+    """
     raw = problem.orig if isinstance(problem, DBAPIError) else problem
     if not isinstance(raw, sqlite3.Error):
         from drillbox.store.server_faults import failure_of_server  # only for a server
 
-        return failure_of_server(raw, place)
+        return failure_of_server(raw, place, committing=committing)
     name = getattr(raw, "sqlite_errorname", "") or ""
     kind = "_".join(name.split("_")[:2])
     if kind in DAMAGED:
@@ -93,13 +98,16 @@ def failure(problem: BaseException, place: Path | str) -> StoreFailure | None:
 
 
 @contextmanager
-def faults(place: Path | str) -> Iterator[None]:
-    """Turn faults of the engine inside the block into StoreFailure; let all else through."""
+def faults(place: Path | str, committing: Callable[[], bool] = bool) -> Iterator[None]:
+    """Turn faults of the engine inside the block into StoreFailure; let all else through.
+
+    ``committing`` is asked whether a fault came while the last step was done.
+    """
     try:
         yield
     except (DBAPIError, sqlite3.Error, OSError) as problem:
         said = of_system(problem, place) if isinstance(problem, OSError) else None
-        said = said or failure(problem, place)
+        said = said or failure(problem, place, committing=committing())
         if said is None:
             raise
         raise said from problem

@@ -57,13 +57,16 @@ class Store(ABC):
 
         Waits for another writer first, so what is read inside is still true at the end. The
         day's backup precedes it, unless it is a change that only adds and ``backup`` is off.
-        Raises StoreFailure on a fault.
+        Raises StoreFailure on a fault, NotKnown where the answer to the last step is lost.
         """
-        with faults(self.name), self.engine.connect() as connection:
+        committing = False
+        with faults(self.name, lambda: committing), self.engine.connect() as connection:
             if backup:
                 self.keep_today()
             with self._changing(connection):
                 yield connection
+                committing = True
+            committing = False
 
     @abstractmethod
     def keep_today(self) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import NotKnown, StoreFailure
 
 _NOTHING = "nothing was stored"
 _RETRY = "Wait a moment, then try again."
@@ -29,11 +29,22 @@ _SAID = {
 }
 
 
-def failure_of_server(problem: BaseException | None, place: Path | str) -> StoreFailure | None:
-    """Return the failure that a fault of PostgreSQL is to a player, or None if it is none."""
+def failure_of_server(
+    problem: BaseException | None, place: Path | str, *, committing: bool = False
+) -> StoreFailure | None:
+    """Return the failure that a fault of PostgreSQL is to a player, or None if it is none.
+
+    ``committing``: the server was asked to commit, and may have done so without an answer.
+    """
     if type(problem).__module__.partition(".")[0] != "psycopg":
         return None
     state = getattr(problem, "sqlstate", None)
+    if committing and (state is None or state[:2] in {"08", "57"}):
+        return NotKnown(
+            f"The connection to the store {place} broke before the server answered;"
+            " it isn't known whether that was stored",
+            "Wait a moment, then look or try again.",
+        )
     if state is None:
         return _unreached(problem, place) if _connecting(problem) else None
     said = _SAID.get(state) or _SAID.get(state[:2])

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Literal
+from uuid import uuid4
 
 from drillbox.errors import StoreFailure
 from drillbox.memory.cards import Attempted, CardState
@@ -32,6 +33,14 @@ class CardMoved(StoreFailure):
             "Your rating of it stays as it is." if undoing else "Rate it again to store it.",
         )
         self.card_id = card_id
+
+
+class AttemptStored(StoreFailure):
+    """The attempt is in the store already, by a change whose answer was lost."""
+
+    def __init__(self, attempt_id: int) -> None:
+        super().__init__("That rating is stored already")
+        self.attempt_id = attempt_id
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,11 +139,17 @@ class CardRecord:
     sibling_due: frozenset[date] = frozenset()
 
 
+def new_uid() -> str:
+    """Return an id that nothing else has, in this store or any other."""
+    return uuid4().hex
+
+
 @dataclass(frozen=True, slots=True)
 class NewAttempt:
     """An attempt to be. ``at`` is aware, ``zone`` an IANA name, ``seconds`` from screen to rating.
 
-    ``seen_attempts`` is how many attempts the card had when its next state was computed.
+    ``seen_attempts`` is how many attempts the card had when its next state was computed. ``uid``
+    is the attempt's own from when the card is shown, so that none is stored twice.
     """
 
     card_id: int
@@ -145,6 +160,7 @@ class NewAttempt:
     seen_attempts: int
     seconds: float = 0.0
     loops: int = 0
+    uid: str = field(default_factory=new_uid)
 
 
 @dataclass(frozen=True, slots=True)

@@ -141,20 +141,23 @@ class Decoder:
             return None, at
         if at == len(typed):
             return (UNKNOWN, at) if complete else (None, 0)
-        final, parameters = typed[at], typed[begins:at]
-        if not 0x40 <= final <= 0x7E:
+        if not 0x40 <= typed[at] <= 0x7E:
             return UNKNOWN, at  # broken off; what follows is a key of its own
+        return self._meant(typed[begins:at], typed[at]), at + 1
+
+    def _meant(self, parameters: bytes, final: int) -> Press | None:
+        """Return the press that a whole sequence is, None for what is no key."""
         if parameters + bytes([final]) == _PASTE_BEGINS:
             self._swallow = _paste
-            return None, at + 1
-        if final == ord("M") and not parameters:
+        elif final == ord("M") and not parameters:
             self._swallow = _mouse
-            return None, at + 1
-        if final in _ARROWS and not parameters.startswith((b"[", b"?", b"<", b"=", b">")):
-            return _ARROWS[final], at + 1
-        if final == 0x7E:  # a number names the key, and another one what is held down with it
-            return _NUMBERED.get(parameters.split(b";")[0], UNKNOWN), at + 1
-        return (None if final in _ANSWERS else UNKNOWN), at + 1
+        elif final in _ARROWS and not parameters.startswith((b"[", b"?", b"<", b"=", b">")):
+            return _ARROWS[final]
+        elif final == 0x7E:  # a number names the key, and another one what is held down with it
+            return _NUMBERED.get(parameters.split(b";")[0], UNKNOWN)
+        elif final not in _ANSWERS:
+            return UNKNOWN
+        return None
 
 
 def _introduced(typed: bytes) -> tuple[int | None, int]:

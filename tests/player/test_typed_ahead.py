@@ -1,0 +1,53 @@
+"""What wasn't typed for the card on the screen rates nothing: pastes, answers, letters ahead."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.player.children import ended, ratings, spawn
+
+LATE = {
+    "a colour": "\x1b]11;rgb:ffff/cccc/ffff\x1b\\",
+    "a colour, ended by BEL": "\x1b]10;rgb:cccc/ffff/ffff\x07",
+    "the mouse": "\x1b[M cf\x1b[M#cf",
+    "a paste": "\x1b[200~flow colours\rclr\x1b[201~",
+    "Alt and f": "\x1bf",
+    "a version": "\x1bP>|term fclr\x1b\\",
+}
+
+
+@pytest.mark.parametrize("what", LATE)
+def test_what_the_terminal_says_rates_nothing(quick: Path, what: str) -> None:
+    """An answer, a report, a paste and an Alt key store nothing; the next letter does."""
+    child = spawn(quick, "--plain", "drill")
+    child.expect("Red door, key C")
+    child.send(LATE[what])
+    child.send("?")
+    child.expect("u: take the last rating back")
+    child.send("c")
+    child.expect("Red door in C: clean")
+    child.send("q")
+    child.expect("1 attempt")
+    ended(child)
+    assert ratings(quick) == [3]
+
+
+@pytest.mark.parametrize("plain", [True, False])
+def test_letters_typed_before_a_card_was_seen_rate_nothing(quick: Path, plain: bool) -> None:
+    """A title that is pasted without marks rates one card at most: the rest came before the next.
+
+    What lies in the line before the session begins rates none.
+    """
+    child = spawn(quick, *(["--plain"] if plain else []), "drill")
+    child.send("fff")
+    child.expect("Red door")
+    time.sleep(0.5)  # until it has been seen, and what came before is dropped
+    child.send("frcf")
+    child.expect("Tin roof")
+    child.send("q")
+    child.expect("attempt")
+    ended(child)
+    assert ratings(quick) == [4]
