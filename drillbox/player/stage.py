@@ -68,8 +68,8 @@ class Stage(ABC):
     def run(self) -> None:
         """Show, wait for a press or a beat, do what it asks for, until the session is over."""
         while not self.session.done:
-            self.present()
             self._forget_typed_ahead()
+            self.present()
             happened = self.wait()
             if isinstance(happened, Position):
                 self.message = "" if self.session.follow(happened) else self.message
@@ -83,7 +83,7 @@ class Stage(ABC):
                 return
 
     def _forget_typed_ahead(self) -> None:
-        """Drop what was typed or pasted before a new card was seen: it isn't meant for it."""
+        """Drop what was typed or pasted before a new card is seen: it isn't meant for it."""
         now = self.session.before_player
         if now != self._seen:
             self._seen = now

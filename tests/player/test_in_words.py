@@ -64,6 +64,7 @@ def test_a_note_may_be_left_as_it_was(quick: Path):
     child.send("nthumb")
     child.expect("thumb")
     child.send("\x1b")
+    child.expect("\r\n")  # an x at once would be Alt and x
     child.send("x")
     child.expect("'x' is no key here")
     child.send("nring")

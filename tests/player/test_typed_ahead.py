@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 
 import pytest
@@ -44,7 +43,6 @@ def test_letters_typed_before_a_card_was_seen_rate_nothing(quick: Path, plain: b
     child = spawn(quick, *(["--plain"] if plain else []), "drill")
     child.send("fff")
     child.expect("Red door")
-    time.sleep(0.5)  # until it has been seen, and what came before is dropped
     child.send("frcf")
     child.expect("Tin roof")
     child.send("q")
