@@ -56,6 +56,7 @@ def build() -> typer.Typer:
     from drillbox.cli import (
         adding,
         drilling,
+        listening,
         looping,
         phrases,
         rounding,
@@ -79,6 +80,7 @@ def build() -> typer.Typer:
         drilling,
         rounding,
         looping,
+        listening,
         summing,
         phrases,
         settings,

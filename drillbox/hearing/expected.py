@@ -1,0 +1,50 @@
+"""The line as it is listened for: onsets, pitch classes and what each note is to the phrase."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from drillbox.music.charts import Chart
+from drillbox.music.hearing import line_over, place
+from drillbox.music.phrases import LineNote
+from drillbox.music.targets import targets
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """One pass of a line without its grace notes, which a player may leave out.
+
+    ``onsets`` are in quarter notes from the first full bar, ``classes`` sounding pitch
+    classes; ``targets`` are indices; ``length`` is the whole chart's; ``smallest`` is the
+    line's subdivision. ``bars`` counts from 1 (a pickup: 0).
+    """
+
+    onsets: tuple[Fraction, ...]
+    classes: tuple[int, ...]
+    targets: frozenset[int]
+    bars: tuple[int, ...]
+    length: Fraction
+    smallest: Fraction
+
+    def __len__(self) -> int:
+        return len(self.onsets)
+
+    def transposed(self, semitones: int) -> tuple[int, ...]:
+        """Return the pitch classes in another key."""
+        return tuple((each + semitones) % 12 for each in self.classes)
+
+
+def expected(line: Sequence[LineNote], chart: Chart) -> Expected:
+    """Return what to listen for; ``line`` is at concert pitch, in order of onset."""
+    struck = [note for note in line if note.length > 0]
+    over = line_over(struck, chart)
+    return Expected(
+        tuple(note.onset for note in struck),
+        tuple(note.pitch.name.pitch_class for note in struck),
+        targets(over),
+        tuple(place(chart.meter, note.onset)[0] for note in struck),
+        chart.length,
+        over.smallest,
+    )

@@ -1,0 +1,207 @@
+"""What one pass of an attempt was like, in numbers that rules can judge."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from drillbox.hearing.alignment import Alignment, align
+from drillbox.hearing.expected import Expected
+from drillbox.hearing.takes import Beat, Played
+from drillbox.hearing.timing import FEWEST, Timing, own_beat, timing
+
+ORNAMENT = 0.1
+"""Seconds: a quick note put in next to its neighbour is an ornament, not a slip. Mordents and
+grace notes last 40 to 90 ms at most tempos (Timmers et al. 2002)."""
+LATE, LATE_SECONDS = 0.3, 0.07
+"""Quarters and seconds by which a note that the rest of the line doesn't share is late."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """Once through the line, as heard.
+
+    ``right``, ``wrong``, ``missed`` and ``late`` hold indices of the line; ``wrong`` with the
+    note played in place, ``extra`` what was put in after which index. ``late`` holds (index,
+    quarters). ``unplayed`` of the missed end the line; nothing followed them. ``own``
+    tells that the player kept their own time; ``started`` is how many quarters after the
+    click's beat the line lay, 0 without a click.
+    """
+
+    line: Expected
+    right: tuple[int, ...]
+    wrong: tuple[tuple[int, Played], ...]
+    missed: tuple[int, ...]
+    extra: tuple[tuple[int, Played], ...]
+    unplayed: int
+    late: tuple[tuple[int, float], ...]
+    hesitations: tuple[tuple[int, float], ...]
+    time: Timing | None
+    quarter: float | None
+    own: bool
+    started: float = 0.0
+
+    @property
+    def slips(self) -> int:
+        """Return the notes that were wrong, missed or put in."""
+        return len(self.wrong) + len(self.missed) + len(self.extra)
+
+    @property
+    def accuracy(self) -> float:
+        """Return the share of right notes in all that was owed or played; a jump costs one."""
+        steady = max(0, len(self.right) - len(self.hesitations))
+        return steady / max(1, len(self.right) + self.slips)
+
+
+def once(line: Expected, notes: Sequence[Played], beat: Beat | None) -> Pass:
+    """Return how ``notes`` lie on one pass of a line.
+
+    ``beat`` is the click's, its quarter 0 that of this pass; None where the player's own is
+    to be found.
+    """
+    onsets = [float(each) for each in line.onsets]
+    if beat is not None:
+        found = align(onsets, line.classes, notes, beat, quick=ORNAMENT)
+        return _pass(line, notes, found, beat, own=False)
+    # A line broken off lies anywhere in the whole by pitch alone: try its beginning as well.
+    both = [_own_time(line, onsets, notes, whole) for whole in (None, 0)]
+    found, own = min(both, key=lambda each: each[0].cost)
+    return _pass(line, notes, found, own, own=True)
+
+
+def _own_time(
+    line: Expected, onsets: Sequence[float], notes: Sequence[Played], whole: int | None
+) -> tuple[Alignment, Beat | None]:
+    """Lay the notes by pitch, find the beat that they keep, and lay them anew by both."""
+    found = align(onsets, line.classes, notes, None, whole=whole, quick=ORNAMENT)
+    beat = None
+    for _ in range(2):
+        beat = _beat_of(line, notes, found) or beat
+        if beat is None:
+            break
+        found = align(onsets, line.classes, notes, beat, quick=ORNAMENT)
+    return found, beat
+
+
+def _beat_of(line: Expected, notes: Sequence[Played], found: Alignment) -> Beat | None:
+    right = [(i, j) for i, j in found.pairs if notes[j].pitch % 12 == line.classes[i]]
+    return own_beat([float(line.onsets[i]) for i, _ in right], [notes[j].start for _, j in right])
+
+
+def _pass(
+    line: Expected, notes: Sequence[Played], found: Alignment, beat: Beat | None, *, own: bool
+) -> Pass:
+    right = [(i, j) for i, j in found.pairs if notes[j].pitch % 12 == line.classes[i]]
+    wrong = [(i, j) for i, j in found.pairs if notes[j].pitch % 12 != line.classes[i]]
+    hit = {i for i, _ in found.pairs}
+    missed = tuple(i for i in range(len(line)) if i not in hit)
+    last = max(hit, default=-1)
+    time = None
+    if beat is not None and len(right) >= FEWEST:
+        time = timing(
+            [float(line.onsets[i]) for i, _ in right],
+            [_struck(notes, j, found) for _, j in right],
+            beat, float(line.smallest), own=own,
+        )  # fmt: skip
+    late, lost = _lateness(line, [i for i, _ in right], time)
+    return Pass(
+        line,
+        tuple(i for i, _ in right),
+        tuple((i, notes[j]) for i, j in wrong),
+        missed,
+        _put_in(notes, found),
+        len(line) - 1 - last,
+        late,
+        lost,
+        time,
+        beat.quarter if beat else None,
+        own,
+        0.0 if own or time is None else time.offset,
+    )
+
+
+def _lateness(
+    line: Expected, right: Sequence[int], time: Timing | None
+) -> tuple[tuple[tuple[int, float], ...], tuple[tuple[int, float], ...]]:
+    """Part the notes that alone came late from the places where the beat itself was lost.
+
+    Late notes are back in time within a beat and a half, or end the line; those that were
+    late together count once, as their target where there is one.
+    """
+    late, lost, done = [], [], 0
+    for at, quarters in time.jumps if time else ():
+        if at < done:
+            continue
+        done = _back_in_time(line, right, time, at) if quarters > 0 and time else 0
+        if done:
+            those = [right[k] for k in range(at + 1, done)]
+            aimed = [i for i in those if i in line.targets] or those
+            late.append((aimed[0], quarters))
+        else:
+            lost.append((right[at + 1], quarters))
+    return tuple(late), tuple(lost)
+
+
+def _back_in_time(line: Expected, right: Sequence[int], time: Timing, at: int) -> int:
+    """Return the first right note after a jump that is as before it, 0 where none is soon."""
+    until = line.onsets[right[at + 1]] + Fraction(3, 2)
+    for k in range(at + 2, len(right)):
+        if line.onsets[right[k]] > until:
+            return 0
+        if abs(time.late[k] - time.late[at]) < LATE:
+            return k
+    return len(right) if at + 2 >= len(right) else 0
+
+
+def _put_in(notes: Sequence[Played], found: Alignment) -> tuple[tuple[int, Played], ...]:
+    """Return the notes put in that aren't ornaments or a chord below, within the line."""
+    to = {j: i for i, j in found.pairs}
+    if not to:
+        return tuple((-1, note) for note in notes)
+    first, last = min(to), max(to)
+    slips, at = [], -1
+    for j in range(first, last + 1):
+        at = to.get(j, at)
+        if j not in to and not _ornament(notes, j) and not _below(notes, j):
+            slips.append((at, notes[j]))
+    return tuple(slips)
+
+
+def _ornament(notes: Sequence[Played], j: int) -> bool:
+    """Tell whether a note is quick and next to its neighbour, or ends a turn round one."""
+    if not _quick(notes, j):
+        turned = j >= 2 and _quick(notes, j - 1) and _quick(notes, j - 2)
+        return turned and notes[j].pitch == notes[j - 2].pitch
+    near = [k for k in (j - 1, j + 1) if 0 <= k < len(notes)]
+    return min((_distance(notes[j].pitch, notes[k].pitch) for k in near), default=12) <= 2
+
+
+def _struck(notes: Sequence[Played], j: int, found: Alignment) -> float:
+    """Return when a note began: with the turn round it, where it has one."""
+    first = j - 2
+    if j >= 2 and all(j - 1 != k != first for _, k in found.pairs):
+        turned = _quick(notes, j - 1) and _quick(notes, first)
+        if turned and notes[first].pitch == notes[j].pitch:
+            return notes[first].start
+    return notes[j].start
+
+
+def _quick(notes: Sequence[Played], j: int) -> bool:
+    until = notes[j + 1].start if j + 1 < len(notes) else notes[j].end
+    return min(until, notes[j].end) - notes[j].start <= ORNAMENT
+
+
+def _distance(one: int, other: int) -> int:
+    """Return the semitones between two pitch classes, 0 to 6."""
+    apart = abs(one - other) % 12
+    return min(apart, 12 - apart)
+
+
+def _below(notes: Sequence[Played], j: int) -> bool:
+    """Tell whether a note is struck together with a higher one, as a voicing under a line is."""
+    together = 0.04
+    return any(
+        abs(each.start - notes[j].start) <= together and each.pitch > notes[j].pitch + 2
+        for each in notes[max(0, j - 4) : j + 5]
+    )

@@ -1,0 +1,64 @@
+"""A phrase without a line: time and length, and whether chord tones came at the changes.
+
+Nothing is said of the notes themselves, as any of them may be meant.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drillbox.hearing.takes import Take
+from drillbox.music.charts import Chart
+from drillbox.music.degrees import chord_semitones
+from drillbox.music.functions import changes
+
+NEAR = 0.75
+"""Quarters before and after a change within which its chord tone may come: an eighth early is
+an anticipation, three eighths late still an arrival."""
+GIVEN_UP = 0.25
+"""Share of bars with notes below which the attempt was given up."""
+
+
+@dataclass(frozen=True, slots=True)
+class OverChart:
+    """Bars played in of all there are, changes met of all; None without a click to count by."""
+
+    bars: int
+    of_bars: int
+    met: int | None = None
+    of_changes: int | None = None
+
+    def text(self) -> str:
+        """Return it as a player reads it."""
+        said = ["no line to judge the notes by"]
+        if self.met is not None:
+            said.append(f"played in {self.bars} of {self.of_bars} bars")
+            said.append(f"chord tones at {self.met} of {self.of_changes} changes")
+        return ", ".join(said)
+
+
+def over_chart(chart: Chart, take: Take) -> OverChart:
+    """Return how what was played lies over the chart, in the fullest of its loops."""
+    total = len(chart.bars)
+    if take.beat is None:
+        return OverChart(0, total)
+    onsets = [((n.start - take.beat.start) / take.beat.quarter, n.pitch) for n in take.notes]
+    loops = {int(at // float(chart.length)) for at, _ in onsets} or {0}
+    return max(
+        (_one_loop(chart, onsets, each * float(chart.length)) for each in loops),
+        key=lambda each: (each.bars, each.met or 0),
+    )
+
+
+def _one_loop(chart: Chart, onsets: list[tuple[float, int]], shift: float) -> OverChart:
+    length, bar = float(chart.length), float(chart.meter.bar)
+    here = [(at - shift, pitch) for at, pitch in onsets if -NEAR <= at - shift < length]
+    played = {int(at // bar) for at, _ in here if at >= 0}
+    met = count = 0
+    for (start, span), begins in zip(chart.spans(), changes(chart), strict=True):
+        if not begins or span.chord is None or span.turnaround:
+            continue
+        count += 1
+        fits = {(span.chord.root.pitch_class + s) % 12 for s in chord_semitones(span.chord)}
+        met += any(abs(at - float(start)) <= NEAR and p % 12 in fits for at, p in here)
+    return OverChart(len(played), len(chart.bars), met, count)

@@ -1,0 +1,196 @@
+"""A judgement in a musician's words: the word, and at most three reasons for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drillbox.hearing.expected import Expected
+from drillbox.hearing.features import Pass
+from drillbox.hearing.judging import Judgement
+from drillbox.hearing.rules import WORDS
+from drillbox.hearing.takes import Played
+from drillbox.music.charts import Chart
+from drillbox.music.keys import Key, conventional
+from drillbox.music.phrases import LineNote
+from drillbox.music.pitch import Interval, Name
+from drillbox.music.printed import symbol_text
+
+MOST = 3
+_SHARPS = (Name("C"), Name("C", 1), Name("D"), Name("D", 1), Name("E"), Name("F"), Name("F", 1),
+           Name("G"), Name("G", 1), Name("A"), Name("A", 1), Name("B"))  # fmt: skip
+_FLATS = (Name("C"), Name("D", -1), Name("D"), Name("E", -1), Name("E"), Name("F"), Name("G", -1),
+          Name("G"), Name("A", -1), Name("A"), Name("B", -1), Name("B"))  # fmt: skip
+_UNUSUAL = {Name("E", 1), Name("B", 1), Name("F", -1), Name("C", -1)}
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What the player reads: key, chart and line, ``above`` semitones over what sounds."""
+
+    key: Key
+    chart: Chart
+    line: tuple[LineNote, ...]
+    above: int = 0
+    ascii: bool = True
+
+    @property
+    def struck(self) -> list[LineNote]:
+        """Return the line without grace notes, as it is listened for."""
+        return [note for note in self.line if note.length > 0]
+
+    def name(self, index: int) -> str:
+        """Return the name of a note of the line."""
+        return self.struck[index].pitch.name.text(ascii=self.ascii)
+
+    def heard(self, played: Played, beside: int) -> str:
+        """Return the name of what was played, spelled next to a note of the line."""
+        sounding = (played.pitch + self.above) % 12
+        letter = self.struck[max(0, beside)].pitch.name.letter
+        same = [Name(letter, alter) for alter in (-1, 0, 1)]
+        near = [each for each in same if each.pitch_class == sounding and each not in _UNUSUAL]
+        flat = self.key.tonic.alter < 0 or self.key.tonic == Name("F")
+        return (near or [(_FLATS if flat else _SHARPS)[sounding]])[0].text(ascii=self.ascii)
+
+    def chord(self, index: int) -> str:
+        """Return the chord that sounds where a note begins."""
+        span = self.chart.span_at(self.struck[index].onset)
+        return symbol_text(span.chord, ascii=self.ascii) if span and span.chord else ""
+
+
+def proposal(line: Expected, found: Judgement, reading: Reading) -> str:
+    """Return a judgement as one sentence: ``rough? 2 of 14 notes missed, E♭ for E in bar 2``."""
+    said = ", ".join(reasons(line, found, reading))
+    if found.other:
+        word, better = sorted((found.word, found.other), key=WORDS.index)
+        return f"{word} or {better}? {said}"
+    return f"{found.word}? {said}"
+
+
+def reasons(line: Expected, found: Judgement, reading: Reading) -> list[str]:
+    """Return at most three reasons, the weightiest first."""
+    heard = found.heard
+    if heard is None:
+        return ["nothing heard"]
+    if found.key is not None:
+        return [f"played in {_key(reading, found.key)}"]
+    if found.word == "lost" and not heard.unplayed * 4 >= len(line):
+        return [f"{len(heard.right)} of {len(line)} notes recognised"]
+    if not found.causes:
+        return [f"all {len(line)} notes, in time"]
+    said: list[str] = []
+    for cause, _ in sorted(found.causes.items(), key=lambda each: WORDS.index(each[1])):
+        said += _SAY[cause](heard, reading)
+    return said[:MOST]
+
+
+def _key(reading: Reading, semitones: int) -> str:
+    tonic = reading.key.tonic.up(Interval(0, 0)).pitch_class + semitones
+    names = _FLATS if reading.key.tonic.alter <= 0 else _SHARPS
+    return conventional(Key(names[tonic % 12], reading.key.mode)).text(ascii=reading.ascii)
+
+
+def _notes(heard: Pass, reading: Reading) -> list[str]:
+    missed = heard.missed[: len(heard.missed) - heard.unplayed] if _stopped(heard) else (
+        heard.missed)  # fmt: skip
+    said = []
+    if len(missed) == 1:
+        said.append(f"{reading.name(missed[0])} missed in bar {heard.line.bars[missed[0]]}")
+    elif missed:
+        said.append(f"{len(missed)} of {len(heard.line)} notes missed")
+    if len(heard.wrong) > 2:
+        said.append(f"{len(heard.wrong)} of {len(heard.line)} notes wrong")
+    else:
+        said += [
+            f"{reading.heard(note, i)} for {reading.name(i)} in bar {heard.line.bars[i]}"
+            for i, note in heard.wrong
+        ]
+    if len(heard.extra) == 1:
+        at, note = heard.extra[0]
+        said.append(f"an extra {reading.heard(note, at)} in bar {heard.line.bars[max(0, at)]}")
+    elif heard.extra:
+        said.append(f"{len(heard.extra)} notes too many")
+    return said
+
+
+def _stopped(heard: Pass) -> bool:
+    return heard.unplayed > 1 and heard.unplayed * 10 >= len(heard.line)
+
+
+def _unplayed(heard: Pass, reading: Reading) -> list[str]:
+    last = len(heard.line) - heard.unplayed
+    return [
+        f"stopped in bar {heard.line.bars[max(0, last - 1)]}" if last else "nothing of the line"
+    ]
+
+
+def _hesitation(heard: Pass, reading: Reading) -> list[str]:
+    at, quarters = max(heard.hesitations, key=lambda each: abs(each[1]), default=(0, 0.0))
+    did = "paused for" if quarters > 0 else "skipped"
+    said = [f"{did} {_span(quarters)} in bar {heard.line.bars[at]}"]
+    more = len(heard.hesitations) - 1
+    return said + [f"{more} more hesitation{'s' if more > 1 else ''}"] * (more > 0)
+
+
+def _late(heard: Pass, reading: Reading) -> list[str]:
+    said = []
+    for index, quarters in heard.late:
+        chord = reading.chord(index)
+        aimed = index in heard.line.targets and chord
+        what = (
+            f"target of {chord}"
+            if aimed
+            else f"{reading.name(index)} in bar {heard.line.bars[index]}"
+        )
+        said.append(f"{what} {_span(quarters)} late")
+    return said
+
+
+def _start(heard: Pass, reading: Reading) -> list[str]:
+    side = "late" if heard.started > 0 else "early"
+    return [f"came in {_span(heard.started)} {side}"]
+
+
+def _drift(heard: Pass, reading: Reading) -> list[str]:
+    drift = heard.time.drift if heard.time else 0.0
+    return [f"{'slowed' if drift > 0 else 'hurried'} by {abs(drift):.0%}"]
+
+
+def _uneven(heard: Pass, reading: Reading) -> list[str]:
+    return ["uneven time"]
+
+
+def _span(quarters: float) -> str:
+    """Return a length of time as players say it, to the nearest eighth."""
+    eighths = max(1, round(abs(quarters) * 2))
+    whole, half = divmod(eighths, 2)
+    if not whole:
+        return "an eighth"
+    beats = "a quarter" if whole == 1 else f"{whole} quarters"
+    return f"{beats} and an eighth" if half else beats
+
+
+_SAY = {
+    "notes": _notes, "unplayed": _unplayed, "hesitation": _hesitation, "late": _late,
+    "start": _start, "drift": _drift, "uneven": _uneven,
+}  # fmt: skip
+
+
+def document(line: Expected, found: Judgement) -> dict[str, object]:
+    """Return the features that are kept with an attempt: numbers alone, no sound, no notes."""
+    heard = found.heard
+    base: dict[str, object] = {"notes": len(line), "causes": dict(found.causes)}
+    if heard is None:
+        return base | {"silent": True}
+    time = heard.time
+    return base | {
+        "right": len(heard.right), "wrong": len(heard.wrong), "missed": len(heard.missed),
+        "extra": len(heard.extra), "unplayed": heard.unplayed,
+        "late": [round(quarters, 2) for _, quarters in heard.late],
+        "hesitations": [round(quarters, 2) for _, quarters in heard.hesitations],
+        "offset": round(heard.started, 2), "own_time": heard.own,
+        "tempo": round(60 / heard.quarter) if heard.quarter else None,
+        "drift": round(time.drift, 3) if time else None,
+        "swing": round(time.swing, 2) if time else None,
+        "uneven": round(time.uneven, 3) if time else None,
+        "other_key": found.key,
+    }  # fmt: skip

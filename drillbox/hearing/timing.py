@@ -1,0 +1,166 @@
+"""How the right notes lay in time: the player's own beat, swing, hesitations, drift.
+
+All in quarter notes against the beat; a swung or a laid-back line isn't a fault, so what
+both have in common is taken out before anything is judged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from drillbox.hearing.takes import Beat
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+FEWEST = 4
+"""Right notes below which nothing is said of time."""
+FAR = 4.0
+"""Quarters between two notes whose tempo is compared: over more a hesitation tells."""
+SWING = (-0.05, 0.24)
+"""How late an off-beat may lie as a share of its pair of notes: even to dotted (long : short
+from 1 : 1 to nearly 3 : 1; Friberg & Sundström 2002 found up to 3.5 : 1 at slow tempos)."""
+JUMP, JUMP_SECONDS = 0.3, 0.07
+"""From so much on, in quarters and in seconds, a change from one note to the next is a hesitation
+or a skip: an eighth is 0.5, and a flam or a grace note takes up to 60 ms."""
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """The time of one pass.
+
+    ``late`` holds, for each right note, quarters after its place once swing, drift and the
+    common offset are out; ``jumps`` the indices into it after which the beat stood still
+    (positive) or was skipped (negative), with the quarters. ``offset`` is how late it began;
+    ``drift`` the change of tempo as a share, positive slower; ``uneven`` the
+    spread of what is left, in quarters.
+    """
+
+    late: tuple[float, ...]
+    jumps: tuple[tuple[int, float], ...]
+    offset: float
+    drift: float
+    swing: float
+    uneven: float
+
+
+def own_beat(onsets: Sequence[float], starts: Sequence[float]) -> Beat | None:
+    """Return the beat that the right notes themselves keep; None where they are too few.
+
+    The median tempo among notes near one another (after Theil 1950 and Sen 1968), so that
+    a pause or a wrong match doesn't bend it.
+    """
+    import numpy as np
+
+    if len(onsets) < FEWEST:
+        return None
+    on, at = np.array(onsets, dtype=float), np.array(starts)
+    first, second = np.triu_indices(len(on), 1)
+    apart = on[second] - on[first]
+    near = (apart > 0.9) & (apart <= FAR) if np.any((apart > 0.9) & (apart <= FAR)) else apart > 0
+    slopes = (at[second] - at[first])[near] / apart[near]
+    slopes = slopes[slopes > 0]
+    if not len(slopes):
+        return None
+    quarter = float(np.median(slopes))
+    return Beat(float(np.median(at - quarter * on)), quarter)
+
+
+def timing(
+    onsets: Sequence[float], starts: Sequence[float], beat: Beat, smallest: float, *, own: bool
+) -> Timing:
+    """Work out how notes at ``starts`` seconds lay against ``onsets`` on a beat.
+
+    ``own`` tells that the beat is the player's, found from these notes: then drift is how the
+    tempo of the second half differs from the first half's.
+    """
+    import numpy as np
+
+    on = np.array(onsets, dtype=float)
+    off = (np.array(starts) - beat.start) / beat.quarter - on
+    swing = _swing(on, off, smallest)
+    off = off - swing * _weak(on, smallest)
+    least = max(JUMP, JUMP_SECONDS / beat.quarter)
+    steps = np.diff(off)
+    jumps = tuple((int(i), float(steps[i])) for i in np.flatnonzero(np.abs(steps) >= least))
+    held = off - np.concatenate(([0.0], np.cumsum(np.where(np.abs(steps) >= least, steps, 0.0))))
+    if own:
+        drift, flat = _bend(on, held)
+    else:
+        drift = _slope(on, held)
+        flat = held - drift * (on - on[0])
+    spread = _spread(flat)
+    level = off - np.median(off)
+    return Timing(
+        tuple(float(each) for each in level), jumps, float(np.median(flat)), drift, swing, spread
+    )
+
+
+def _weak(on: NDArray[np.float64], smallest: float) -> NDArray[np.float64]:
+    """Return 1 for notes that swing would make late: off-beat eighths, or sixteenths likewise."""
+    import numpy as np
+
+    pair = 2 * _swung(smallest)
+    return (np.abs(on % pair - pair / 2) < 1e-6).astype(float)
+
+
+def _swung(smallest: float) -> float:
+    """Return the note value that a player would swing."""
+    return 0.25 if smallest <= 0.25 else 0.5
+
+
+def _swing(on: NDArray[np.float64], off: NDArray[np.float64], smallest: float) -> float:
+    """Return how much later than their neighbours the weak notes lie, where that is swing."""
+    import numpy as np
+
+    weak = _weak(on, smallest) > 0
+    strong_at = np.flatnonzero(~weak)
+    if weak.sum() < 2 or len(strong_at) < 2:
+        return 0.0
+    level = np.interp(on[weak], on[strong_at], off[strong_at])
+    late = float(np.median(off[weak] - level))
+    low, high = (2 * _swung(smallest) * each for each in SWING)
+    return late if low <= late <= high else 0.0
+
+
+def _slope(on: NDArray[np.float64], off: NDArray[np.float64]) -> float:
+    import numpy as np
+
+    first, second = np.triu_indices(len(on), 1)
+    apart = on[second] - on[first]
+    far = apart >= max(1.0, (on[-1] - on[0]) / 3)
+    if not far.any():
+        return 0.0
+    return float(np.median((off[second] - off[first])[far] / apart[far]))
+
+
+def _bend(on: NDArray[np.float64], off: NDArray[np.float64]) -> tuple[float, NDArray[np.float64]]:
+    """Return how much slower the second half is than the first, as a share, and what is left.
+
+    A parabola's bend (a tempo that changes evenly), 0 where the notes' own spread may feign it.
+    """
+    import numpy as np
+
+    span = float(on[-1] - on[0])
+    if len(on) < 2 * FEWEST - 1 or not span:
+        return 0.0, off - off.mean()
+    curve = np.polyfit(on, off, 2)
+    for _ in range(2):  # without the notes that were late by themselves
+        rest = np.abs(off - np.polyval(curve, on))
+        near = rest <= np.sort(rest)[max(2 * FEWEST - 2, len(on) * 4 // 5 - 1)]
+        curve = np.polyfit(on[near], off[near], 2)
+    flat = off - np.polyval(curve, on)
+    feigned = 2 * _spread(flat) * (180 / len(on)) ** 0.5 / span
+    bend = float(curve[0]) * span
+    return (bend if abs(bend) > feigned else 0.0), flat
+
+
+def _spread(flat: NDArray[np.float64]) -> float:
+    """Return the standard deviation without the fifth that lies farthest out, scaled for it."""
+    import numpy as np
+
+    near = np.sort(np.abs(flat - np.median(flat)))[: max(FEWEST, len(flat) * 4 // 5)]
+    return 1.5 * float(np.sqrt(np.mean(near**2)))  # a normal spread's middle 80 % has 0.66

@@ -1,0 +1,169 @@
+"""Which pitch classes sound, frame by frame, by autocorrelation.
+
+After Boersma (1993), "Accurate short-term analysis of the fundamental frequency and the
+harmonics-to-noise ratio of a sampled sound", Proceedings of the Institute of Phonetic Sciences
+17, 97-110: the autocorrelation of a Hann window of sound is divided by the window's own, so
+that its peaks are as high as the sound is periodic. As octaves don't matter here, a peak at
+half or twice the lag is as good, and what is looked for is the best lag of each pitch class.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+HOP = 0.005
+"""Seconds from frame to frame."""
+LOWEST, HIGHEST = 75.0, 1500.0
+"""Hertz. Three periods of the lowest make the window of 40 ms, which a note of 100 ms bears."""
+BRIGHTEST = 4500.0
+"""Hertz up to which partials count; breath and cymbals lie above."""
+STEPS = 5
+"""Lags tried to a semitone."""
+OCTAVE_COST = 0.045
+"""What a lag twice as long costs: three periods are as periodic as one, but another note."""
+CLICKS = (1175.0, 1760.0)
+CLICK_WIDTH = 45.0
+"""Hertz of our own click (``sound.ticks``), and how far on either side it is cut out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Frames:
+    """``strength`` is frames by twelve pitch classes from C, about 0 to 1; ``level`` each frame's
+    loudness and ``attack`` its rise in decibels; frame k is centred on ``k * HOP`` seconds."""
+
+    strength: NDArray[np.float64]
+    level: NDArray[np.float64]
+    attack: NDArray[np.float64]
+
+
+def frames(samples: NDArray[np.float64], rate: int, lowest: float = LOWEST) -> Frames:
+    """Return what sounds in ``samples`` (one channel, ``rate`` a second)."""
+    import numpy as np
+
+    sound, fewer = _decimated(samples, rate)
+    size = round(3 / lowest * fewer)
+    power, width = _power(sound, fewer, size)
+    window = _window_autocorrelation(_lags(lowest), size / fewer)
+    cosines = _cosines(lowest, width, power.shape[1])
+    total = power.sum(axis=1, keepdims=True) + 1e-12
+    correlation = (power @ cosines) / total / window
+    level = 10 * np.log10(total[:, 0])
+    return Frames(_by_class(correlation, lowest), level, _attack(sound, fewer, len(level)))
+
+
+def _decimated(samples: NDArray[np.float64], rate: int) -> tuple[NDArray[np.float64], float]:
+    """Return the sound at 11 to 22 thousand samples a second, low-passed before."""
+    import numpy as np
+
+    factor = max(1, rate // 11_000)
+    if factor == 1:
+        return samples, rate
+    taps = np.arange(-12 * factor, 12 * factor + 1)
+    kernel = np.sinc(taps / factor * 0.9) * np.hanning(len(taps))
+    kernel /= kernel.sum()
+    size = 1 << (len(samples) + len(kernel)).bit_length()
+    passed = np.fft.irfft(np.fft.rfft(samples, size) * np.fft.rfft(kernel, size), size)
+    return passed[12 * factor : 12 * factor + len(samples) : factor], rate / factor
+
+
+def _framed(sound: NDArray[np.float64], rate: float, size: int) -> NDArray[np.float64]:
+    """Return windows of ``size`` samples, each centred on a multiple of ``HOP``."""
+    import numpy as np
+
+    padded = np.concatenate((np.zeros(size // 2), sound, np.zeros(size)))
+    starts = np.round(np.arange(int(len(sound) / rate / HOP)) * HOP * rate).astype(int)
+    cut: NDArray[np.float64] = np.lib.stride_tricks.sliding_window_view(padded, size)[starts]
+    return cut
+
+
+def _power(sound: NDArray[np.float64], rate: float, size: int) -> tuple[NDArray[np.float64], float]:
+    """Return each frame's power spectrum up to ``BRIGHTEST`` without the click, and the bin width.
+
+    Padded to twice the window, so that the autocorrelation doesn't fold back on itself.
+    """
+    import numpy as np
+
+    cut = _framed(sound, rate, size)
+    length = 1 << (2 * size - 1).bit_length()
+    width = rate / length
+    top = min(length // 2, int(BRIGHTEST / width))
+    power = np.empty((len(cut), top))
+    hann = np.hanning(size)
+    for first in range(0, len(cut), 512):  # a block at a time keeps the memory small
+        block = cut[first : first + 512]
+        block = (block - block.mean(axis=1, keepdims=True)) * hann
+        power[first : first + 512] = np.abs(np.fft.rfft(block, length)[:, :top]) ** 2
+    at = np.arange(top) * width
+    for click in CLICKS:
+        power[:, np.abs(at - click) <= CLICK_WIDTH] = 0.0
+    return power, width
+
+
+@lru_cache(maxsize=4)
+def _lags(lowest: float) -> NDArray[np.float64]:
+    """Return the lags that are tried, in seconds, from the highest pitch down."""
+    import numpy as np
+
+    semitones = 12 * np.log2(np.array((lowest, HIGHEST)) / 440.0)
+    first, last = np.ceil(semitones[0] * STEPS), np.floor(semitones[1] * STEPS)
+    return 1 / (440.0 * 2 ** (np.arange(last, first - 1, -1) / (12 * STEPS)))
+
+
+@lru_cache(maxsize=4)
+def _cosines(lowest: float, width: float, bins: int) -> NDArray[np.float64]:
+    """Return what turns a power spectrum into the autocorrelation at each lag exactly."""
+    import numpy as np
+
+    return np.cos(2 * np.pi * width * np.outer(np.arange(bins), _lags(lowest)))
+
+
+def _window_autocorrelation(lags: NDArray[np.float64], length: float) -> NDArray[np.float64]:
+    """Return the Hann window's own normalised autocorrelation (Boersma 1993, equation 8)."""
+    import numpy as np
+
+    part = lags / length
+    turn = 2 * np.pi * part
+    own: NDArray[np.float64] = (1 - part) * (2 / 3 + np.cos(turn) / 3) + np.sin(turn) / (2 * np.pi)
+    return own
+
+
+def _by_class(correlation: NDArray[np.float64], lowest: float) -> NDArray[np.float64]:
+    """Return each frame's best peak in each pitch class, in tune with the player."""
+    import numpy as np
+
+    lags = _lags(lowest)
+    peak = np.zeros(correlation.shape, bool)
+    inner = correlation[:, 1:-1]
+    peak[:, 1:-1] = (inner >= correlation[:, :-2]) & (inner > correlation[:, 2:])
+    worth = np.where(peak, correlation - OCTAVE_COST * np.log2(lags * HIGHEST), 0.0)
+    pitch = 69 - 12 * np.log2(440.0 * lags)
+    best = worth.argmax(axis=1)
+    strong = worth.max(axis=1) > 0.6
+    turns = np.exp(2j * np.pi * pitch[best[strong]])
+    sharp = float(np.angle(turns.mean())) / (2 * np.pi) if strong.any() else 0.0
+    classes = np.zeros((len(worth), 12))
+    for each in range(12):
+        off = np.abs((pitch - sharp - each + 6) % 12 - 6)
+        near = off < 0.8
+        value = worth[:, near] - 0.6 * np.maximum(0.0, off[near] - 0.4)
+        classes[:, each] = value.max(axis=1)
+    return classes
+
+
+def _attack(sound: NDArray[np.float64], rate: float, count: int) -> NDArray[np.float64]:
+    """Return how much louder in decibels each frame is than the quietest of the 30 ms before."""
+    import numpy as np
+
+    size = round(0.016 * rate)
+    power, _ = _power(sound, rate, size)
+    level = 10 * np.log10(power.sum(axis=1) + 1e-12)
+    before = np.min([np.roll(level, k) for k in range(2, 9)], axis=0)
+    before[:8] = level[:8]
+    rise: NDArray[np.float64] = (level - before)[:count]
+    return rise

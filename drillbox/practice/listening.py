@@ -1,0 +1,127 @@
+"""Listen to an attempt at a key of a phrase: what was heard, and the rating that it speaks for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from drillbox.errors import BadInput, NotFound
+from drillbox.hearing.expected import Expected, expected
+from drillbox.hearing.judging import judge
+from drillbox.hearing.loops import beat_found
+from drillbox.hearing.over_chart import over_chart
+from drillbox.hearing.reasons import Reading, document, proposal
+from drillbox.hearing.rules import Word
+from drillbox.hearing.takes import Beat, Ear, Played, Take
+from drillbox.practice.preferences import Preferences
+from drillbox.practice.reading import card_as_read
+from drillbox.store.opening import Store
+from drillbox.store.values import CardRecord
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+KINDS = (".mid", ".midi", ".wav")
+LARGEST = 400_000_000
+"""Bytes of a recording: ten minutes in the finest format that studios use come to less."""
+
+
+class Click(NamedTuple):
+    """What was played to: the tempo in quarter notes a minute, None for the player's own time.
+
+    ``start`` is when the first full bar began, in seconds, None where it is to be found.
+    """
+
+    tempo: int | None = None
+    start: float | None = None
+    loops: int | None = None
+
+
+class Heard(NamedTuple):
+    """What is proposed: ``word`` None where nothing can be said of the notes.
+
+    ``other`` is the word that it may as well be; ``text`` one sentence with the reasons;
+    ``features`` the numbers behind it.
+    """
+
+    word: Word | None
+    other: Word | None
+    text: str
+    features: dict[str, Any]
+
+
+class Listener:
+    """Listens for one key of a phrase, told in the player's written pitch."""
+
+    def __init__(
+        self, store: Store, card: CardRecord, preferences: Preferences, *, ascii: bool = False
+    ) -> None:
+        read = card_as_read(store, card, preferences)
+        above = preferences.instrument.above.semitones % 12 if preferences.transposes else 0
+        self.card, self.read = card, read
+        self.line: Expected | None = expected(card.line, card.chart) if _struck(card) else None
+        self.reading = Reading(read.key, read.chart, read.line, above, ascii)
+
+    def hear(self, notes: Sequence[Played], ear: Ear, click: Click) -> Heard:
+        """Return what is proposed for the notes that were played."""
+        take = Take(tuple(notes), ear, self._beat(notes, click))
+        if self.line is None:
+            found = over_chart(self.card.chart, take)
+            return Heard(None, None, found.text(), {"bars": found.bars, "changes": found.met})
+        judgement = judge(self.line, take, click.loops)
+        return Heard(
+            judgement.word,
+            judgement.other,
+            proposal(self.line, judgement, self.reading),
+            document(self.line, judgement),
+        )
+
+    def hear_sound(self, samples: NDArray[np.float64], rate: int, click: Click) -> Heard:
+        """Return what is proposed for a sound of one channel, ``rate`` samples a second."""
+        from drillbox.hearing.notes import notes_of
+        from drillbox.hearing.tracker import frames
+
+        return self.hear(notes_of(frames(samples, rate)), "microphone", click)
+
+    def _beat(self, notes: Sequence[Played], click: Click) -> Beat | None:
+        if click.tempo is None or not notes:
+            return None
+        quarter = 60 / click.tempo
+        if click.start is not None or self.line is None:
+            return Beat(notes[0].start if click.start is None else click.start, quarter)
+        return beat_found(self.line, notes, quarter)
+
+
+def hear_file(listener: Listener, place: Path, click: Click) -> Heard:
+    """Return what is proposed for a recording, a MIDI or a WAV file.
+
+    Raises NotFound where there is none, BadInput for what can't be heard.
+    """
+    data = recording(place)
+    if place.suffix.lower() == ".wav":
+        from drillbox.hearing.wav import read_wav
+
+        return listener.hear_sound(*read_wav(data), click)
+    from drillbox.hearing.midi import read_midi
+
+    return listener.hear(read_midi(data), "midi", click)
+
+
+def recording(place: Path) -> bytes:
+    """Return a recording's bytes; raise NotFound or BadInput where it can't be heard."""
+    if place.suffix.lower() not in KINDS:
+        raise BadInput(f"{place.name!r} is neither a WAV nor a MIDI file", "Name one of these")
+    try:
+        if place.stat().st_size > LARGEST:
+            raise BadInput(f"{place} is too large to be one attempt", "Cut it to the attempt")
+        return place.read_bytes()
+    except FileNotFoundError:
+        raise NotFound(f"There is no file {place}", "Check the name and the folder") from None
+    except OSError as problem:
+        raise BadInput(f"{place} can't be read: {problem.strerror}", "Name another") from problem
+
+
+def _struck(card: CardRecord) -> bool:
+    return any(note.length > 0 for note in card.line)

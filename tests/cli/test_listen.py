@@ -1,0 +1,135 @@
+"""``drillbox listen``: a recording heard, and one line that says what it speaks for."""
+
+from __future__ import annotations
+
+import io
+import wave
+from pathlib import Path
+
+import mido
+import numpy as np
+import pytest
+
+from drillbox.errors import ExitCode
+
+ABC = """%abc-2.1
+X:1
+T:Tin kettle
+M:4/4
+L:1/8
+Q:1/4=120
+K:Bb
+"Cm7"ceg_b "F7"agfe | "Bbmaj7"dcBd "(G7)"f2z2 |
+"""
+LINE = [72, 75, 79, 82, 81, 79, 77, 75, 74, 72, 70, 74, 77]
+RATE = 22_050
+
+
+@pytest.fixture
+def tin(drillbox, tmp_path: Path):
+    """Return the command over a store that holds one phrase with a line, in eighths."""
+    file = tmp_path / "tin.abc"
+    file.write_text(ABC)
+    ran = drillbox("add", str(file))
+    assert ran.code == 0, ran.err
+    return drillbox
+
+
+def as_midi(place: Path, pitches: list[int], ticks: int = 240) -> Path:
+    """Write notes of an eighth each, after two seconds, at 120."""
+    track = mido.MidiTrack()
+    for number, pitch in enumerate(pitches):
+        wait = 1920 if number == 0 else 0
+        track.append(mido.Message("note_on", note=pitch, velocity=90, time=wait))
+        track.append(mido.Message("note_off", note=pitch, time=ticks))
+    mido.MidiFile(tracks=[track], ticks_per_beat=480).save(place)
+    return place
+
+
+def as_sound(place: Path, pitches: list[int]) -> Path:
+    """Write the notes as tones of five partials, a quarter of a second each, with a soft edge."""
+    at = np.arange(RATE // 4) / RATE
+    shape = np.minimum(1, at / 0.01) * np.minimum(1, (0.25 - at) / 0.02)
+    turns = [2 * np.pi * 440 * 2 ** ((pitch - 69) / 12) * at for pitch in pitches]
+    tones = [shape * sum(np.sin(k * turn) / k for k in range(1, 6)) for turn in turns]
+    samples = np.concatenate([np.zeros(RATE), *tones, np.zeros(RATE)])
+    data = io.BytesIO()
+    with wave.open(data, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(RATE)
+        file.writeframes((samples / np.abs(samples).max() * 20_000).astype("<i2").tobytes())
+    place.write_bytes(data.getvalue())
+    return place
+
+
+@pytest.mark.parametrize(("write", "name"), [(as_midi, "take.mid"), (as_sound, "take.wav")])
+def test_a_recording_of_the_line_is_fluent_and_another_keys_is_lost(
+    tin, tmp_path: Path, write, name: str
+):
+    """The same notes speak for one key and against another, by MIDI and as sound."""
+    file = str(write(tmp_path / name, LINE))
+    ran = tin("--ascii", "listen", file, "--phrase", "tin")
+    assert (ran.code, ran.err) == (ExitCode.OK, "")
+    assert ran.out == "Tin kettle in Bb\nfluent? all 13 notes, in time\n"
+    ran = tin("--ascii", "listen", file, "--phrase", "tin", "--key", "C")
+    assert ran.out == "Tin kettle in C\nlost? played in Bb\n"
+
+
+@pytest.mark.parametrize(("write", "name"), [(as_midi, "take.mid"), (as_sound, "take.wav")])
+def test_slips_are_named_in_the_players_pitch(tin, tmp_path: Path, write, name: str):
+    """Two wrong notes as a tenor player reads them, a tone above what sounds."""
+    tin("settings", "instrument", "tenor sax")
+    heard = [*LINE[:1], 76, *LINE[2:8], 73, *LINE[9:]]
+    ran = tin("listen", str(write(tmp_path / name, heard)), "--phrase", "1")
+    assert ran.out == "Tin kettle in C\nrough? F♯ for F in bar 1, E♭ for E in bar 2\n"
+
+
+def test_to_a_click_the_beat_is_held_to(tin, tmp_path: Path):
+    """A quarter late is fine alone, and a fault where the first bar began earlier; so is another
+    tempo."""
+    file = str(as_midi(tmp_path / "take.mid", LINE))
+    asked = ("listen", file, "--phrase", "tin", "--tempo", "120")
+    assert "fluent? all 13" in tin(*asked).out
+    assert "fluent? all 13" in tin(*asked, "--start", "2.0").out
+    assert "rough? came in a quarter late" in tin(*asked, "--start", "1.5").out
+    asked = ("listen", file, "--phrase", "tin", "--tempo", "150", "--start", "2")
+    assert "rough? slowed by" in tin(*asked).out
+
+
+def test_a_phrase_without_a_line_is_heard_for_its_changes(kettle, tmp_path: Path):
+    """Chart only: it says what came at the changes, and that it can't judge the notes."""
+    file = str(as_midi(tmp_path / "take.mid", [75, 74, 72, 70, 69, 67, 65, 63, 62]))
+    ran = kettle("listen", file, "--phrase", "blue", "--tempo", "120", "--start", "2")
+    assert ran.out.splitlines()[1] == (
+        "no line to judge the notes by, played in 2 of 2 bars, chord tones at 3 of 3 changes"
+    )
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "text"),
+    [
+        ([], ExitCode.BAD_INPUT, "There is nothing to listen to."),
+        (["take.mid"], ExitCode.BAD_INPUT, "Name a recording and its phrase"),
+        (["none.mid", "--phrase", "1"], ExitCode.NOT_FOUND, "There is no file none.mid."),
+        (["take.ogg", "--phrase", "1"], ExitCode.BAD_INPUT, "neither a WAV nor a MIDI file"),
+        (["bad.mid", "--phrase", "1"], ExitCode.BAD_INPUT, "isn't a MIDI file"),
+        (["bad.wav", "--phrase", "1"], ExitCode.BAD_INPUT, "isn't a WAV file"),
+        (["take.mid", "--phrase", "9"], ExitCode.NOT_FOUND, "9"),
+        (["take.mid", "--phrase", "1", "--key", "H"], ExitCode.BAD_INPUT, "Its keys are"),
+        (["take.mid", "--phrase", "1", "--start", "1"], ExitCode.BAD_INPUT, "Add --tempo"),
+        (["take.mid", "--phrase", "1", "--tempo", "9"], ExitCode.BAD_INPUT, "20"),
+    ],
+)  # fmt: skip
+def test_what_cant_be_heard_is_said_in_one_line(
+    tin, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, arguments, code, text: str
+):
+    """Whatever is wrong: one line on standard error, the right code, nothing on standard output."""
+    monkeypatch.chdir(tmp_path)
+    as_midi(tmp_path / "take.mid", LINE)
+    for name in ("bad.mid", "bad.wav"):
+        (tmp_path / name).write_bytes(b"not music")
+    ran = tin("listen", *arguments)
+    assert (ran.code, ran.out) == (code, "")
+    assert text in ran.err
+    assert ran.err.count("\n") == 1

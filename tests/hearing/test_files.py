@@ -1,0 +1,102 @@
+"""Recordings read: every common kind of WAV and MIDI file, and none that breaks the reader."""
+
+from __future__ import annotations
+
+import io
+import struct
+import wave
+from contextlib import suppress
+
+import mido
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drillbox.errors import BadInput
+from drillbox.hearing.midi import read_midi
+from drillbox.hearing.wav import read_wav
+
+TONE = np.sin(np.arange(2000) / 9)
+
+
+def by_the_standard_library(width: int, channels: int) -> bytes:
+    """Return the tone as the standard library's ``wave`` writes it."""
+    data, full = io.BytesIO(), 2 ** (8 * width - 1) - 1
+    with wave.open(data, "wb") as file:
+        file.setnchannels(channels)
+        file.setsampwidth(width)
+        file.setframerate(22_050)
+        for value in np.repeat(np.round(TONE * full).astype(int), channels).tolist():
+            file.writeframesraw(
+                bytes([value + 128]) if width == 1 else value.to_bytes(width, "little", signed=True)
+            )
+    return data.getvalue()
+
+
+def as_floats(*, extensible: bool) -> bytes:
+    """Return the tone as 32-bit floats, behind a chunk that a reader has to skip."""
+    kind = 0xFFFE if extensible else 3
+    form = struct.pack("<HHIIHH", kind, 1, 48_000, 192_000, 4, 32)
+    if extensible:
+        form += struct.pack("<HHIH", 22, 32, 0, 3) + b"\0\0\0\0\x10\0\x80\0\0\xaa\0\x38\x9b\x71"
+    body = TONE.astype("<f4").tobytes()
+    chunks = (b"JUNK", b"odd"), (b"fmt ", form), (b"data", body)
+    inner = b"".join(
+        name + struct.pack("<I", len(data)) + data + b"\0" * (len(data) % 2)
+        for name, data in chunks
+    )
+    return b"RIFF" + struct.pack("<I", 4 + len(inner)) + b"WAVE" + inner
+
+
+@pytest.mark.parametrize("width", [1, 2, 3, 4])
+@pytest.mark.parametrize("channels", [1, 2])
+def test_whole_numbers_of_every_width(width: int, channels: int):
+    """What the standard library writes comes back within its own rounding."""
+    samples, rate = read_wav(by_the_standard_library(width, channels))
+    assert rate == 22_050
+    assert np.allclose(samples, TONE, atol=1.5 / 2 ** (8 * width - 1))
+
+
+@pytest.mark.parametrize("extensible", [False, True])
+def test_floats_as_studio_programs_write_them(extensible: bool):
+    """Format 3, plain or behind the extensible header, with a foreign chunk before it."""
+    samples, rate = read_wav(as_floats(extensible=extensible))
+    assert rate == 48_000
+    assert np.allclose(samples, TONE, atol=1e-6)
+
+
+@given(st.integers(0, 4000), st.binary(max_size=8))
+def test_a_damaged_wav_is_refused_or_read(cut: int, patch: bytes):
+    """Cut anywhere, or overwritten anywhere: samples or one clear refusal, nothing else."""
+    data = by_the_standard_library(2, 1)
+    damaged = data[: cut % 60] + patch + data[cut % 60 + len(patch) : cut]
+    with suppress(BadInput):
+        samples, _ = read_wav(damaged)
+        assert len(samples) <= len(TONE)
+
+
+def test_a_midi_file_of_two_tempi():
+    """Times follow the file's own tempo map; drums and other events are left out."""
+    track = mido.MidiTrack([
+        mido.MetaMessage("set_tempo", tempo=500_000),
+        mido.Message("note_on", note=60, velocity=80, time=480),
+        mido.Message("note_on", note=60, velocity=0, time=480),
+        mido.MetaMessage("set_tempo", tempo=1_000_000),
+        mido.Message("control_change", control=64, value=127),
+        mido.Message("note_on", channel=9, note=76, velocity=80),
+        mido.Message("note_on", note=62, velocity=80, time=480),
+        mido.Message("note_off", note=62, time=240),
+    ])  # fmt: skip
+    data = io.BytesIO()
+    mido.MidiFile(tracks=[track], ticks_per_beat=480).save(file=data)
+    found = [(n.start, n.end, n.pitch) for n in read_midi(data.getvalue())]
+    assert found == [(0.5, 1.0, 60), (2.0, 2.5, 62)]
+
+
+@given(st.binary(max_size=200))
+def test_a_damaged_midi_file_is_refused(junk: bytes):
+    """Whatever follows a right header, or none: one clear refusal or notes, nothing else."""
+    for data in (junk, b"MThd\0\0\0\6\0\0\0\1\1\xe0MTrk" + struct.pack(">I", len(junk)) + junk):
+        with suppress(BadInput):
+            assert read_midi(data)
