@@ -14,6 +14,7 @@ from drillbox.music.charts import Chart
 from drillbox.music.degrees import degree
 from drillbox.music.functions import changes, functions
 from drillbox.music.hearing import Line, line_over, place
+from drillbox.music.implied import Implied
 from drillbox.music.keys import Key
 from drillbox.music.motion import Enclosure, Side
 from drillbox.music.numerals import Function
@@ -21,7 +22,7 @@ from drillbox.music.phrases import Phrase
 from drillbox.music.pulse import counted_beat
 from drillbox.music.roles import Motion, Role, motion_of, roles
 from drillbox.music.scales import Pairing, pair, scale_semitones
-from drillbox.music.targets import arrivals, targets
+from drillbox.music.targets import arrivals
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +70,8 @@ class Analysis:
     enclosures: tuple[Enclosure, ...] = ()
     cautions: tuple[Caution, ...] = ()
     subdivision: Fraction = Fraction(1)
+    arpeggios: tuple[tuple[int, ...], ...] = ()
+    implied: tuple[Implied, ...] = ()
 
 
 def analyse(phrase: Phrase) -> Analysis:
@@ -77,15 +80,20 @@ def analyse(phrase: Phrase) -> Analysis:
     if not phrase.line or not chords:
         return Analysis(chords, subdivision=counted_beat(phrase.chart.meter))
     line = line_over(phrase.line, phrase.chart)
-    aimed = targets(line)
     scales = tuple(
         scale_semitones(chord, facts.pairing) if chord else frozenset[int]()
         for (_, _, chord), facts in zip(line.spans, chords, strict=True)
     )
-    motion = motion_of(line, scales, aimed)
-    warned = cautions(phrase, line, aimed)
-    notes = _note_facts(line, motion)
-    return Analysis(chords, notes, motion.enclosures, warned, line.smallest)
+    motion = motion_of(line, scales)
+    return Analysis(
+        chords,
+        _note_facts(line, motion),
+        motion.enclosures,
+        cautions(phrase, line, motion.aimed),
+        line.smallest,
+        motion.arpeggios,
+        motion.implied,
+    )
 
 
 def chord_facts(chart: Chart, key: Key) -> tuple[ChordFacts, ...]:
@@ -126,7 +134,8 @@ def role_text(analysis: Analysis, index: int) -> str:
     """Return what a note is, in words: ``target, guide tone; 1 early``.
 
     An approach says whether it is diatonic or chromatic and from where, a part of an
-    enclosure of what kind and size; a subdivision is the unit of early and late.
+    enclosure of what kind and size, an arpeggio on which degree it begins; a subdivision is the
+    unit of early and late.
     """
     note = analysis.notes[index]
     kind = "chromatic" if note.chromatic else "diatonic"
@@ -139,12 +148,24 @@ def role_text(analysis: Analysis, index: int) -> str:
             words.append(f"part of a {inside.text()}")
         elif role is Role.PASSING:
             words.append(f"{kind} passing")
+        elif role is Role.IMPLIED:
+            stated = next(each for each in analysis.implied if index in each.notes)
+            words.append(f"part of an implied {stated.text()}")
+        elif role is Role.ARPEGGIO:
+            run = next(each for each in analysis.arpeggios if index in each)
+            words.append(f"arpeggio from the {_ordinal(analysis.notes[run[0]].degree)}")
         elif role is not Role.CHORD_TONE or Role.GUIDE_TONE not in note.roles:
             words.append(str(role))
     text = ", ".join(words)
     if not note.arrival:
         return text
     return f"{text}; {abs(note.arrival)} {'late' if note.arrival > 0 else 'early'}"
+
+
+def _ordinal(degree: str | None) -> str:
+    """Return a degree as the place where an arpeggio begins: ``root``, ``3rd``, ``9th``."""
+    number = (degree or "1").lstrip("b#")
+    return {"1": "root", "2": "2nd", "3": "3rd"}.get(number, f"{number}th")
 
 
 def function_text(facts: ChordFacts, key: Key, *, ascii: bool = True) -> str:

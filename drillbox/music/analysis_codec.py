@@ -11,13 +11,14 @@ from typing import Any, TypeVar
 
 from drillbox.music.analysis import Analysis, ChordFacts, NoteFacts
 from drillbox.music.cautions import Caution, CautionKind
+from drillbox.music.implied import Implied
 from drillbox.music.motion import Enclosure
 from drillbox.music.numerals import Function
 from drillbox.music.pitch import Interval
 from drillbox.music.roles import Role
 from drillbox.music.scales import Pairing
 
-RULES = 3
+RULES = 4
 """What an analysis was made by: raised whenever another one would be made of the same phrase."""
 _T = TypeVar("_T")
 
@@ -31,6 +32,11 @@ def analysis_json(analysis: Analysis) -> dict[str, Any]:
         "notes": [_note_json(each) for each in analysis.notes],
         "enclosures": [
             [list(each.notes), each.landing, each.chromatic] for each in analysis.enclosures
+        ],
+        "arpeggios": [list(run) for run in analysis.arpeggios],
+        "implied": [
+            [list(each.notes), each.kind, each.span, each.root, each.resolution, each.quality]
+            for each in analysis.implied
         ],
         "cautions": [[str(each.kind), each.text, each.span] for each in analysis.cautions],
     }
@@ -52,6 +58,8 @@ def analysis_from(value: dict[str, Any]) -> Analysis:
             ),
             tuple(Caution(CautionKind(kind), text, at) for kind, text, at in value["cautions"]),
             Fraction(value["subdivision"]),
+            tuple(tuple(run) for run in value["arpeggios"]),
+            tuple(Implied(tuple(notes), *rest) for notes, *rest in value["implied"]),
         )
     except (LookupError, TypeError, AttributeError, ArithmeticError) as error:
         raise ValueError(f"no analysis: {error}") from error

@@ -56,7 +56,8 @@ def enclosures(
 ) -> tuple[Enclosure, ...]:
     """Return the enclosures of a line.
 
-    The landing note is a target, or a chord tone on a pulse or arriving early. The two to
+    The landing note is a target, or a chord tone; one off the pulse only where no chord tone is
+    among the notes around it, and none of them belongs to an enclosure on it. The two to
     four notes that lead to it one after the other enclose it if each lies a semitone or a
     whole tone from it, at least one above and one below, those on one side coming nearer;
     no target is among them, and no step of an arpeggio with two or more chord tones: F A C E
@@ -72,15 +73,20 @@ def enclosures(
     before = {
         after: i for i, after in leads(line) if line.notes[i].length > 0 and (i, after) not in skips
     }
-    found = []
+    on, off = [], []
     for landing, note in enumerate(line.notes):
-        lands = landing in aimed or (is_chord_tone(line.chord(landing), note) and
-                                     line.strong(landing))  # fmt: skip
-        group = _surrounding(line, landing, before, aimed) if lands else []
-        if group:
-            outside = any(i in chromatic for i in group)
-            found.append(Enclosure(tuple(group), landing, outside))
-    return tuple(found)
+        tone = is_chord_tone(line.chord(landing), note)
+        group = (
+            tuple(_surrounding(line, landing, before, aimed)) if tone or landing in aimed else ()
+        )
+        found = Enclosure(group, landing, any(i in chromatic for i in group))
+        if group and (landing in aimed or line.strong(landing)):
+            on.append(found)
+        elif group and not any(is_chord_tone(line.chord(i), line.notes[i]) for i in group):
+            off.append(found)
+    used = {i for each in on for i in (*each.notes, each.landing)}
+    apart = (each for each in off if not used & {*each.notes, each.landing})
+    return tuple(sorted((*on, *apart), key=lambda each: each.landing))
 
 
 def _surrounding(
@@ -108,7 +114,7 @@ def passing(line: Line) -> frozenset[int]:
 
     Not chord tones, and short (shorter than a beat, or no longer than the subdivision), on
     any beat: one or more that fill the way between two chord tones by semitones or whole
-    tones in one direction. Each note is judged on the chord that it's heard with.
+    tones, every step in one direction. Each note is judged on the chord that it's heard with.
     """
     onward = dict(leads(line))
     found: set[int] = set()
@@ -116,11 +122,12 @@ def passing(line: Line) -> frozenset[int]:
         if note.length == 0 or not is_chord_tone(line.chord(start), note):
             continue
         way: list[int] = []
-        at = start
+        at, last = start, 0
         while (after := onward.get(at)) is not None:
             move = line.move(at, after)
-            if not _same_way(move, line.move(start, after)) or abs(move) > 2 or after in way:
+            if not 1 <= abs(move) <= 2 or move * last < 0 or after in way:
                 break
+            last = move
             if is_chord_tone(line.chord(after), line.notes[after]):
                 found.update(way)
                 break

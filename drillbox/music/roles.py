@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from drillbox.music.hearing import Line, is_chord_tone
+from drillbox.music.implied import Implied, implied
 from drillbox.music.motion import (
     Enclosure,
     Side,
@@ -17,7 +18,7 @@ from drillbox.music.motion import (
     passing,
     scale_runs,
 )
-from drillbox.music.targets import is_guide_tone
+from drillbox.music.targets import is_guide_tone, targets
 from drillbox.music.tones import is_dominant
 
 
@@ -25,6 +26,7 @@ class Role(StrEnum):
     """What a note can be; of several, the first in this order is its main role."""
 
     TARGET = "target"
+    IMPLIED = "implied harmony"
     ENCLOSURE = "enclosure"
     PASSING = "passing"
     APPROACH = "approach"
@@ -42,26 +44,30 @@ class Motion:
 
     aimed: frozenset[int]
     chromatic: frozenset[int]
+    implied: tuple[Implied, ...]
     enclosures: tuple[Enclosure, ...]
     passing: frozenset[int]
     approaches: Mapping[int, Side]
-    arpeggios: frozenset[int]
+    arpeggios: tuple[tuple[int, ...], ...]
     scale_runs: frozenset[int]
 
 
-def motion_of(line: Line, scales: Sequence[frozenset[int]], aimed: frozenset[int]) -> Motion:
-    """Work out how a line moves towards its targets.
+def motion_of(line: Line, scales: Sequence[frozenset[int]]) -> Motion:
+    """Work out what a line aims at and how it moves there.
 
     ``scales`` holds for each span the semitones above its root that are diatonic there.
     """
     chromatic = foreign(line, scales)
+    stated = implied(line, chromatic)
+    aimed = targets(line, stated)
     return Motion(
         aimed,
         chromatic,
+        stated,
         enclosures(line, aimed, chromatic),
         passing(line),
         approaches(line, aimed, chromatic),
-        frozenset(i for run in arpeggios(line) for i in run),
+        arpeggios(line),
         frozenset(i for run in scale_runs(line) for i in run),
     )
 
@@ -69,16 +75,19 @@ def motion_of(line: Line, scales: Sequence[frozenset[int]], aimed: frozenset[int
 def roles(line: Line, index: int, motion: Motion) -> tuple[Role, ...]:
     """Return a note's roles, the main one first.
 
-    A part of an enclosure is called neither passing nor approach, a passing note no
-    approach. A chord tone that is a guide tone is called both. A note that is no chord tone
-    and does none of these is a tension if the scale of its chord has it, or if it is one of
-    a dominant's altered tensions (b9 #9 #11 b13, common practice), else outside. Over no
-    chord a note has only the roles that its motion gives it.
+    A part of an enclosure or of an implied harmony is called neither passing nor approach, a
+    passing note no approach. A chord tone that is a guide tone is called both. A note that is
+    no chord tone and does none of these is a tension if the scale of its chord has it, or if it
+    is one of a dominant's altered tensions (b9 #9 #11 b13, common practice), else outside. Over
+    no chord a note has only the roles that its motion gives it.
     """
     found = [Role.TARGET] if index in motion.aimed else []
+    stated = any(index in each.notes for each in motion.implied)
+    encloses = any(index in each.notes for each in motion.enclosures)
+    found += [Role.IMPLIED] * stated + [Role.ENCLOSURE] * encloses
     moves = True
-    if any(index in each.notes for each in motion.enclosures):
-        found.append(Role.ENCLOSURE)
+    if stated or encloses:
+        pass
     elif index in motion.passing:
         found.append(Role.PASSING)
     elif index in motion.approaches:
@@ -90,7 +99,7 @@ def roles(line: Line, index: int, motion: Motion) -> tuple[Role, ...]:
     elif line.chord(index) and not moves:
         outside = index in motion.chromatic and not _altered_tension(line, index)
         found.append(Role.OUTSIDE if outside else Role.TENSION)
-    found += [Role.ARPEGGIO] * (index in motion.arpeggios)
+    found += [Role.ARPEGGIO] * any(index in run for run in motion.arpeggios)
     found += [Role.SCALE_RUN] * (index in motion.scale_runs)
     return tuple(found)
 

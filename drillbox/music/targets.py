@@ -2,36 +2,46 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 from drillbox.music.degrees import above_root, guide_semitones
 from drillbox.music.hearing import Line, is_chord_tone
+from drillbox.music.implied import Implied
 
 
-def targets(line: Line) -> frozenset[int]:
+def targets(line: Line, stated: Sequence[Implied] = ()) -> frozenset[int]:
     """Return the indices of the target notes.
 
     Under a chord where the player has marked a note, the marked ones and no others. Under
     any other chord one for each span of the chart (a chord held over a bar line has one in
     each bar), the first of these that there is among the chord tones heard with it:
 
-    1. a guide tone that begins on the change or arrives early;
-    2. the first guide tone on a pulse, no later than a beat after the change;
-    3. a chord tone that begins on the change or arrives early;
-    4. the first guide tone on a pulse, the first chord tone on a pulse, the first chord tone.
+    1. the resolution of a dominant that the line implies;
+    2. a guide tone that begins on the change or arrives early;
+    3. the first guide tone no later than half a beat after the change;
+    4. the first guide tone on a pulse, no later than a beat after the change;
+    5. a chord tone that begins on the change or arrives early;
+    6. the first guide tone on a pulse, the first chord tone on a pulse, the first chord tone.
 
-    A note that begins past the middle of its span is no target unless marked: what comes so
-    late leads on, and so does a pickup. A span may have no target.
+    What belongs to an implied harmony (``stated``) is on its way: no target unless marked. A
+    note that begins past the middle of its span is no target either, unless marked or such a
+    resolution: what comes so late leads on, and so does a pickup. A span may have no target.
     """
     marked = frozenset(i for i, note in enumerate(line.notes) if note.target)
     decided = {line.chord_starts[line.heard[i]] for i in marked - line.pickup}
+    moving = {i for each in stated for i in each.notes}
+    ends = [each.resolution for each in stated if each.resolution is not None]
     by_span: dict[int, list[int]] = {}
     for index, note in enumerate(line.notes):
+        if index in moving:
+            continue
         span = line.heard[index]
         fits = note.length > 0 and is_chord_tone(line.chord(index), note)
-        if fits and line.in_time(index) and line.chord_starts[span] not in decided:
+        in_time = line.in_time(index) or index in ends
+        if fits and in_time and line.chord_starts[span] not in decided:
             by_span.setdefault(span, []).append(index)
-    return marked | frozenset(_aim(line, those) for those in by_span.values())
+    return marked | frozenset(_aim(line, those, ends) for those in by_span.values())
 
 
 def arrivals(line: Line, aimed: frozenset[int]) -> dict[int, Fraction]:
@@ -58,12 +68,14 @@ def is_guide_tone(line: Line, index: int) -> bool:
     )
 
 
-def _aim(line: Line, those: list[int]) -> int:
+def _aim(line: Line, those: list[int], ends: Sequence[int]) -> int:
     those = sorted(those, key=line.offset)
     beat = line.beat
     guides = [i for i in those if is_guide_tone(line, i)]
     ranks = (
+        [i for i in those if i in ends],
         [i for i in guides if line.offset(i) <= 0],
+        [i for i in guides if line.offset(i) * 2 <= beat],
         [i for i in guides if line.strong(i) and line.offset(i) <= beat],
         [i for i in those if line.offset(i) <= 0],
         [i for i in guides if line.strong(i)],

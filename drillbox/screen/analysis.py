@@ -13,7 +13,9 @@ from drillbox.music.analysis import Analysis, NoteFacts, function_text, role_tex
 from drillbox.music.charts import Chart, Span
 from drillbox.music.degrees import signs
 from drillbox.music.hearing import beat_text
+from drillbox.music.implied import Implied
 from drillbox.music.motion import Enclosure
+from drillbox.music.printed import symbol_text
 from drillbox.music.roles import Role
 from drillbox.practice.analysing import AnalysisView
 from drillbox.screen.bars import span_text
@@ -126,14 +128,12 @@ def arrival_text(arrival: Fraction, subdivision: Fraction) -> str:
 def _line(view: AnalysisView, look: Look, *, notes: bool) -> list[RenderableType]:
     if notes:
         return [_note_table(view, look), Text("")]
-    enclosures = [
-        Text(f"  {_enclosure(each, view, look)}")
-        for each in sorted(view.analysis.enclosures, key=lambda each: each.notes)
-    ]
+    said = [(each.notes, _enclosure(each, view, look)) for each in view.analysis.enclosures]
+    said += [(each.notes, _implied(each, view, look)) for each in view.analysis.implied]
     return [
         *line_rows(view.phrase, view.analysis, look),
-        *([Text("")] if enclosures else []),
-        *enclosures,
+        *([Text("")] if said else []),
+        *(Text(f"  {text}") for _, text in sorted(said)),
         Text(""),
     ]
 
@@ -155,7 +155,7 @@ def _note_table(view: AnalysisView, look: Look) -> RenderableType:
             span_text(_span(chart, facts.span), look),
             note.pitch.name.text(ascii=look.ascii),
             _degree(facts, look),
-            _cell(_what(analysis, index), look),
+            _cell(signs(_what(analysis, index), ascii=look.ascii), look),
         )
         for index, (note, facts) in enumerate(zip(view.phrase.line, analysis.notes, strict=True))
     ]
@@ -173,13 +173,29 @@ def _what(analysis: Analysis, index: int) -> str:
 
 def _enclosure(enclosure: Enclosure, view: AnalysisView, look: Look) -> str:
     """Say where an enclosure stands and what it lands on."""
-    facts = [view.analysis.notes[index] for index in (enclosure.notes[0], enclosure.landing)]
-    chord = span_text(_span(view.phrase.chart, facts[1].span), look)
-    where = "in the pickup" if facts[0].bar < 1 else f"bar {facts[0].bar}"
-    return (
-        f"{where}, beat {beat_text(facts[0].beat)}: {enclosure.text()} "
-        f"round the {_degree(facts[1], look)} of {chord}"
-    )
+    first, landing = (view.analysis.notes[i] for i in (enclosure.notes[0], enclosure.landing))
+    chord = span_text(_span(view.phrase.chart, landing.span), look)
+    around = f"{enclosure.text()} around the {_degree(landing, look)} of {chord}"
+    return f"{_where(first)}: {around}"
+
+
+def _implied(stated: Implied, view: AnalysisView, look: Look) -> str:
+    """Say where the line implies a harmony, over which chord, and where a dominant resolves."""
+    chart, notes = view.phrase.chart, view.analysis.notes
+    over = _span(chart, stated.span)
+    end = None if stated.resolution is None else notes[stated.resolution]
+    goal = over if end is None else _span(chart, end.span)
+    made = symbol_text(stated.chord(goal.chord) if goal.chord else None, ascii=look.ascii)
+    name = signs(stated.text(), ascii=look.ascii)
+    text = f"{_where(notes[stated.notes[0]])}: {made} ({name}) implied over {span_text(over, look)}"
+    if end is None:
+        return text
+    return f"{text}, resolving to the {_degree(end, look)} of {span_text(goal, look)}"
+
+
+def _where(facts: NoteFacts) -> str:
+    bar = "in the pickup" if facts.bar < 1 else f"bar {facts.bar}"
+    return f"{bar}, beat {beat_text(facts.beat)}"
 
 
 def _span(chart: Chart, index: int) -> Span:

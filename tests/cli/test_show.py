@@ -89,7 +89,8 @@ def test_with_notes_every_note_has_a_row(shed):
     rows = [line for line in out if "what it is" in line]
     assert len(rows) == 16
     assert rows[0] == (
-        "bar 1, beat 1, chord Dm7, note F, degree b3, what it is target, guide tone, arpeggio"
+        "bar 1, beat 1, chord Dm7, note F, degree b3, what it is target, guide tone,"
+        " arpeggio from the 3rd"
     )
     assert rows[4].startswith("bar 1, beat 3, chord G7, note C, degree 11, what it is ")
     assert rows[7].endswith("what it is target, guide tone; 3 eighths late")

@@ -29,6 +29,7 @@ from .worked import Worked, phrase, worked
 # passing    not a chord tone, between two chord tones by step in one direction
 # approach   not a chord tone, off the pulse or chromatic, by step to a chord tone
 # tension    not a chord tone, in the chord's scale, none of the above; outside: not in it
+# implied    a dominant over its goal, a triad or a minor line over a dominant: see ``implied``
 # arpeggio   3 notes or more by thirds (fourths between chord tones), one way, one chord; its
 #            own steps enclose nothing
 # scale run  4 notes or more by step in one direction, not all semitones
@@ -41,18 +42,18 @@ from .worked import Worked, phrase, worked
 MAJOR = worked(
     "| Dm7 | G7 | Cmaj7 | (A7) |",
     """
-    1.1  | F4  | 1/2 | b3  | target, guide tone, arpeggio
-    1.1& | A4  | 1/2 | 5   | chord tone, arpeggio
-    1.2  | C5  | 1/2 | b7  | guide tone, arpeggio
-    1.2& | E5  | 1/2 | 9   | diatonic approach from above, arpeggio
+    1.1  | F4  | 1/2 | b3  | target, guide tone, arpeggio from the 3rd
+    1.1& | A4  | 1/2 | 5   | chord tone, arpeggio from the 3rd
+    1.2  | C5  | 1/2 | b7  | guide tone, arpeggio from the 3rd
+    1.2& | E5  | 1/2 | 9   | diatonic approach from above, arpeggio from the 3rd
     1.3  | D5  | 1/2 | 1   | chord tone
     1.3& | C5  | 1/2 | b7  | guide tone
     1.4  | A4  | 1/2 | 5   | part of a diatonic enclosure of 2 notes, chord tone
     1.4& | C5  | 1/2 | b7  | part of a diatonic enclosure of 2 notes, guide tone
-    2.1  | B4  | 1/2 | 3   | target, guide tone, arpeggio
-    2.1& | D5  | 1/2 | 5   | chord tone, arpeggio
-    2.2  | F5  | 1/2 | b7  | guide tone, arpeggio
-    2.2& | Ab5 | 1/2 | b9  | chromatic approach from above, arpeggio
+    2.1  | B4  | 1/2 | 3   | target, guide tone, arpeggio from the 3rd
+    2.1& | D5  | 1/2 | 5   | chord tone, arpeggio from the 3rd
+    2.2  | F5  | 1/2 | b7  | guide tone, arpeggio from the 3rd
+    2.2& | Ab5 | 1/2 | b9  | chromatic approach from above, arpeggio from the 3rd
     2.3  | G5  | 1/2 | 1   | chord tone
     2.3& | F5  | 1/2 | b7  | part of a chromatic enclosure of 3 notes, guide tone
     2.4  | D5  | 1/2 | 5   | part of a chromatic enclosure of 3 notes, chord tone
@@ -62,33 +63,33 @@ MAJOR = worked(
     3.2  | C5  | 1/2 | 1   | chord tone, scale run
     3.2& | B4  | 1/2 | 7   | guide tone, scale run
     3.3  | G4  | 1   | 5   | chord tone
-    4.1  | C#5 | 1/2 | 3   | target, guide tone, arpeggio
-    4.1& | E5  | 1/2 | 5   | chord tone, arpeggio
-    4.2  | G5  | 1/2 | b7  | guide tone, arpeggio
+    4.1  | C#5 | 1/2 | 3   | target, guide tone, arpeggio from the 3rd
+    4.1& | E5  | 1/2 | 5   | chord tone, arpeggio from the 3rd
+    4.2  | G5  | 1/2 | b7  | guide tone, arpeggio from the 3rd
     4.2& | F5  | 1/2 | b13 | diatonic passing
     4.3  | E5  | 1/2 | 5   | chord tone
     """,
 )
 
 # Minor. D Locrian, G Mixolydian b9 b13, C melodic minor. In bar 1 no guide tone falls on the
-# change, so that the one on beat 2 is the target: two eighths late. B over the bar line is the
+# change, so that the one on its heels is the target: an eighth late. B over the bar line is the
 # third of the coming G7: one eighth early. The half note D in bar 3 rests: a tension. Bar 4
 # holds the chord, so that its target has no change to be late for.
 MINOR = worked(
     "| Dm7b5 | G7 | Cm6 | Cm6 |",
     """
-    1.1  | Ab4 | 1/2 | b5  | chord tone, arpeggio
-    1.1& | C5  | 1/2 | b7  | guide tone, arpeggio
-    1.2  | F5  | 1/2 | b3  | target, guide tone, arpeggio, scale run; 2 late
+    1.1  | Ab4 | 1/2 | b5  | chord tone, arpeggio from the 5th
+    1.1& | C5  | 1/2 | b7  | target, guide tone, arpeggio from the 5th; 1 late
+    1.2  | F5  | 1/2 | b3  | guide tone, arpeggio from the 5th, scale run
     1.2& | Eb5 | 1/2 | b9  | diatonic passing, scale run
     1.3  | D5  | 1/2 | 1   | chord tone, scale run
     1.3& | C5  | 1   | b7  | guide tone, scale run
     1.4& | B4  | 1   | 3   | target, guide tone, scale run; 1 early
     2.1& | Ab4 | 1/2 | b9  | diatonic approach from above
-    2.2  | G4  | 1/2 | 1   | chord tone, arpeggio
-    2.2& | B4  | 1/2 | 3   | guide tone, arpeggio
-    2.3  | D5  | 1/2 | 5   | chord tone, arpeggio
-    2.3& | F5  | 1/2 | b7  | guide tone, arpeggio
+    2.2  | G4  | 1/2 | 1   | chord tone, arpeggio from the root
+    2.2& | B4  | 1/2 | 3   | guide tone, arpeggio from the root
+    2.3  | D5  | 1/2 | 5   | chord tone, arpeggio from the root
+    2.3& | F5  | 1/2 | b7  | guide tone, arpeggio from the root
     2.4  | Eb5 | 1/2 | b13 | diatonic passing
     2.4& | D5  | 1/2 | 5   | chord tone
     3.1  | Eb5 | 1/2 | b3  | target, guide tone
@@ -107,26 +108,26 @@ MINOR = worked(
 DOUBLE_TIME = worked(
     "| Gm7 C7 | Fmaj7 |",
     """
-    1.1  | Bb4 | 1/4 | b3  | target, guide tone, arpeggio
-    1.1e | D5  | 1/4 | 5   | chord tone, arpeggio
-    1.1& | F5  | 1/4 | b7  | guide tone, arpeggio
-    1.1a | A5  | 1/4 | 9   | diatonic approach from above, arpeggio
+    1.1  | Bb4 | 1/4 | b3  | target, guide tone, arpeggio from the 3rd
+    1.1e | D5  | 1/4 | 5   | chord tone, arpeggio from the 3rd
+    1.1& | F5  | 1/4 | b7  | guide tone, arpeggio from the 3rd
+    1.1a | A5  | 1/4 | 9   | diatonic approach from above, arpeggio from the 3rd
     1.2  | G5  | 1/4 | 1   | chord tone
     1.2e | F5  | 1/4 | b7  | guide tone
     1.2& | D5  | 1/4 | 5   | part of a diatonic enclosure of 2 notes, chord tone
     1.2a | F5  | 1/4 | b7  | part of a diatonic enclosure of 2 notes, guide tone
-    1.3  | E5  | 1/4 | 3   | target, guide tone, arpeggio
-    1.3e | G5  | 1/4 | 5   | chord tone, arpeggio
-    1.3& | Bb5 | 1/4 | b7  | guide tone, arpeggio
+    1.3  | E5  | 1/4 | 3   | target, guide tone, arpeggio from the 3rd
+    1.3e | G5  | 1/4 | 5   | chord tone, arpeggio from the 3rd
+    1.3& | Bb5 | 1/4 | b7  | guide tone, arpeggio from the 3rd
     1.3a | A5  | 1/4 | 13  | tension
     1.4  | C5  | 1/4 | 1   | chord tone
     1.4e | B4  | 1/4 | 7   | part of a chromatic enclosure of 3 notes
     1.4& | Bb4 | 1/4 | b7  | part of a chromatic enclosure of 3 notes, guide tone
     1.4a | G4  | 1/4 | 5   | part of a chromatic enclosure of 3 notes, chord tone
-    2.1  | A4  | 1/4 | 3   | target, guide tone, arpeggio
-    2.1e | C5  | 1/4 | 5   | chord tone, arpeggio
-    2.1& | E5  | 1/4 | 7   | guide tone, arpeggio
-    2.1a | G5  | 1/4 | 9   | diatonic approach from above, arpeggio
+    2.1  | A4  | 1/4 | 3   | target, guide tone, arpeggio from the 3rd
+    2.1e | C5  | 1/4 | 5   | chord tone, arpeggio from the 3rd
+    2.1& | E5  | 1/4 | 7   | guide tone, arpeggio from the 3rd
+    2.1a | G5  | 1/4 | 9   | diatonic approach from above, arpeggio from the 3rd
     2.2  | F5  | 1   | 1   | chord tone
     """,
     key="F",
@@ -141,23 +142,23 @@ SUBSTITUTE = worked(
     """
     0.4  | D5  | 1/2 | 11  | part of a diatonic enclosure of 2 notes
     0.4& | B4  | 1/2 | 9   | part of a diatonic enclosure of 2 notes
-    1.1  | C5  | 1/2 | b3  | target, guide tone, arpeggio
-    1.1& | E5  | 1/2 | 5   | chord tone, arpeggio
-    1.2  | G5  | 1/2 | b7  | guide tone, arpeggio, scale run
+    1.1  | C5  | 1/2 | b3  | target, guide tone, arpeggio from the 3rd
+    1.1& | E5  | 1/2 | 5   | chord tone, arpeggio from the 3rd
+    1.2  | G5  | 1/2 | b7  | guide tone, arpeggio from the 3rd, scale run
     1.2& | F#5 | 1/2 | 13  | diatonic passing, scale run
     1.3  | E5  | 1/2 | 5   | chord tone, scale run
     1.3& | D5  | 1/2 | 11  | diatonic passing, scale run
     1.4  | Db5 | 1/2 | 3   | chromatic passing, scale run
-    1.4& | C5  | 1   | 3   | target, guide tone, arpeggio, scale run; 1 early
-    2.1& | Eb5 | 1/2 | 5   | chord tone, arpeggio
-    2.2  | Gb5 | 1/2 | b7  | guide tone, arpeggio
+    1.4& | C5  | 1   | 3   | target, guide tone, arpeggio from the 3rd, scale run; 1 early
+    2.1& | Eb5 | 1/2 | 5   | chord tone, arpeggio from the 3rd
+    2.2  | Gb5 | 1/2 | b7  | guide tone, arpeggio from the 3rd
     2.2& | F5  | 1/2 | 13  | tension
     2.3  | D5  | 1   | #11 | tension
     2.4  | C5  | 1/2 | 3   | part of a chromatic enclosure of 2 notes, guide tone
     2.4& | A4  | 1/2 | b9  | part of a chromatic enclosure of 2 notes
-    3.1  | B4  | 1   | 3   | target, guide tone, arpeggio
-    3.2  | D5  | 1   | 5   | chord tone, arpeggio
-    3.3  | F#5 | 1   | 7   | guide tone, arpeggio
+    3.1  | B4  | 1   | 3   | target, guide tone, arpeggio from the 3rd
+    3.2  | D5  | 1   | 5   | chord tone, arpeggio from the 3rd
+    3.3  | F#5 | 1   | 7   | guide tone, arpeggio from the 3rd
     """,
     key="G",
 )

@@ -35,7 +35,7 @@ def around(line: str, chart: str = "| Cmaj7 |") -> list[tuple[tuple[int, ...], i
         ("A4 F#4 F4 D#4 E4", [((1, 2, 3), 4, True)], "three notes, two from above"),
         ("F#4 F4 D4 D#4 E4", [((0, 1, 2, 3), 4, True)], "four notes, two from either side"),
         ("A4 G4 D4 D#4 E4", [], "from one side only"),
-        ("G4 D4 F4 E4 C4", [], "off the pulse"),
+        ("G4 D4 F4 E4 C4", [((1, 2), 3, False)], "off the pulse, no chord tone among them"),
         ("G4 A4 G4 D4 E4", [], "too wide above"),
         ("G4 B4 E4 C4 D4", [], "what they surround is no chord tone"),
         ("G4 F4 D4 F4 E4", [((2, 3), 4, False)], "an F that comes no nearer isn't counted"),
@@ -88,7 +88,7 @@ def said(chart: str, line: str, index: int, key: str = "C") -> str:
         ("E4 F4 E4", 1, "diatonic approach from above", "it turns back"),
         ("A4 F4 E4", 1, "diatonic approach from above", "the A is no chord tone"),
         ("C5 D#4 E4", 1, "chromatic approach from below", "by leap, out of the scale"),
-        ("C5 B4 Bb4", 1, "guide tone", "a chord tone neither passes nor approaches"),
+        ("E4 B4 Bb4", 1, "guide tone", "a chord tone neither passes nor approaches"),
         (
             "G4 - D4 D#4 E4",
             1,

@@ -20,7 +20,8 @@ def laid(chart: str, line: str) -> Line:
     [
         ("1.1 F4 1/2, 1.1& A4 1/2, 1.2 C5 1/2, 1.2& D5 1/2", 0, "a guide tone on the change"),
         ("1.1 D4 1/2, 1.1& E4 1/2, 1.2 F4 1/2, 1.2& G4 1/2", 2, "a guide tone a beat later"),
-        ("1.1 D4 1/2, 1.1& F4 1/2, 1.2 A4 1/2, 1.2& C5 1/2", 0, "a guide tone only off the pulse"),
+        ("1.1 D4 1/2, 1.1& F4 1/2, 1.2 A4 1/2, 1.2& C5 1/2", 1, "a guide tone an eighth late"),
+        ("1.1 D4 1/2, 1.1& E4 1/2, 1.2 A4 1/2, 1.2& F4 1/2", 0, "a guide tone off the pulse"),
         ("1.1 A4 1, 1.2 G4 1, 1.3 F4 1", 0, "a guide tone only two beats later"),
         ("1.1 E4 1, 1.2 G4 1, 1.3 F4 1", 2, "no chord tone before that"),
         ("1.1 E4 1, 1.2 A4 1, 1.3 G4 1", 1, "a chord tone on a pulse"),

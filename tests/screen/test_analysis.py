@@ -46,7 +46,7 @@ def test_a_line_stands_in_names_over_degrees_with_its_signs():
         "          5",
         "> target   [ ] enclosure   ~ early: heard with the next chord",
     ]
-    assert "  bar 1, beat 2: chromatic enclosure of 2 notes round the 3 of G7" in lines
+    assert "  bar 1, beat 2: chromatic enclosure of 2 notes around the 3 of G7" in lines
 
 
 def test_chords_have_targets_with_how_early_they_are():
@@ -80,6 +80,21 @@ def test_a_long_bar_goes_on_in_further_rows():
     assert told == "1 Dm7 " + names.replace("4", "").replace("5", "")
 
 
+def test_what_a_line_implies_stands_below_it():
+    """B D F Ab over Cmaj7 are a G7b9 that resolves to its 5; A C# E over G7 an A triad."""
+    read = phrase(
+        "| Cmaj7 | G7 |",
+        "1.1 B4 1/2, 1.1& D5 1/2, 1.2 F5 1/2, 1.2& Ab5 1/2, 1.3 G5 1,"
+        " 2.1 A4 1/2, 2.1& C#5 1/2, 2.2 E5 1/2, 2.2& D5 1/2",
+    )
+    said = [
+        "  bar 1, beat 1: G7b9 (V7b9) implied over Cmaj7, resolving to the 5 of Cmaj7",
+        "  bar 2, beat 1: A (upper-structure triad on the 9) implied over G7",
+    ]
+    lines = drawn(read, Look(width=80, ascii=True))
+    assert [each for each in lines if "implied" in each] == said
+
+
 def test_plain_says_the_line_in_words():
     """For a screen reader: what is over which chord, targets and early notes named."""
     lines = drawn(SHED, Look(width=80, ascii=True, plain=True))
@@ -90,7 +105,7 @@ def test_plain_says_the_line_in_words():
 
 
 def test_a_pickup_stands_before_bar_1_with_its_chord():
-    """It lies over the end of the loop: over G7."""
+    """It leads to the first chord: over Cmaj7."""
     read = phrase("| Cmaj7 | G7 |", "0.4 B4 1/2, 0.4& D5 1/2, 1.1 E5 1")
     lines = drawn(read, Look(width=80, ascii=True))
     assert " <  Cmaj7 B D" in lines

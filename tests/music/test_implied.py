@@ -1,0 +1,104 @@
+"""What a soloist states over the chart's own harmony, and what only looks like it."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillbox.music.analysis import analyse, role_text
+from drillbox.music.keys import Key, twelve
+from drillbox.music.printed import symbol_text
+from drillbox.music.roles import Role
+from drillbox.music.transposition import phrase_to
+
+from .planned_lines import LINES, Planned
+from .test_planned_lines import read
+
+
+def stated(key: str, chart: str, line: str) -> list[str]:
+    """Return each implied harmony of a line of eighths as ``0-3 V7b9 G7b9``."""
+    planned = read(Planned(key, chart, line, ""))
+    found = []
+    for each in analyse(planned).implied:
+        at = each.span
+        if each.resolution is not None:
+            at = analyse(planned).notes[each.resolution].span
+        over = planned.chart.spans()[at][1].chord
+        assert over
+        chord = symbol_text(each.chord(over))
+        found.append(f"{each.notes[0]}-{each.notes[-1]} {each.text()} {chord}")
+    return found
+
+
+# Common practice; lines of our own.
+STATED = [
+    ("C", "| Cmaj7 |", "B3 D4 F4 E4", "0-2 V7 G7"),
+    ("C", "| Cmaj7 |", "F4 Ab4 B4 D5 C5", "0-3 V7b9 G7b9"),
+    ("C", "| Cmaj7 |", "D4 F4 Ab4 G4", "0-2 V7b9 G7b9"),
+    ("C", "| Cmaj7 |", "Eb5 B4 Ab4 F4 E4", "0-3 V7alt G7alt"),
+    ("C", "| Cmaj7 |", "B4 Ab4 D5 F4 E4", "0-3 V7b9 G7b9"),
+    ("C", "| Cmaj7 |", "Ab4 Bb4 B4 Ab4 Db5 C5", "0-4 V7alt G7alt"),
+    ("C", "| Cmaj7 |", "Db5 Ab4 F4 E4", "0-2 sub V7 Db7"),
+    ("C", "| Cmaj7 |", "B4 Ab4 F4 Db4 C4", "0-3 sub V7 Db7"),
+    ("Cm", "| Cm6 |", "F4 G4 Ab4 B4 C5", "0-3 V7b9 G7b9"),
+    ("Cm", "| Cm7 |", "D5 B4 Ab4 F4 Eb4", "0-3 V7b9 G7b9"),
+    ("F", "| F7 |", "E4 G4 Bb4 Db5 C5", "0-3 V7b9 C7b9"),
+    ("Bb", "| Bbmaj7 | G7 |", "A3 C4 Eb4 G4 F4 D4 Bb3", "0-3 V7 F7"),
+    ("G", "| Gmaj7 | Am7 |", "B4 G4 D4 B3 G#3 B3 D4 F4 E4", "4-7 V7b9 E7b9"),
+    ("C", "| G7 |", "A4 C#5 E5 D5", "0-2 upper-structure triad on the 9 A"),
+    ("C", "| G7 |", "Db5 Ab4 E4 F4", "0-2 upper-structure triad on the #11 C#m"),
+    ("C", "| Cmaj7 |", "D4 F#4 A4 G4", "0-2 upper-structure triad on the 9 D"),
+    ("C", "| Dm7 |", "C5 E5 G5 F5", "0-2 upper-structure triad on the b7 C"),
+    ("C", "| G7 |", "F4 A4 C5 B4", "0-2 minor line on the 5 Dm7"),
+    ("C", "| G7 |", "D4 F4 Ab4 C5 B4", "0-3 minor line on the 5 Dm7b5"),
+    ("C", "| G7 |", "D4 E4 F4 A4 B4", "0-3 minor line on the 5 Dm7"),
+    ("C", "| G7 |", "Ab4 B4 Eb5 G5 F5", "0-3 minor line on the b9 Abm(maj7)"),
+]
+
+
+@pytest.mark.parametrize(("key", "chart", "line", "expected"), STATED)
+def test_a_stated_harmony_is_named(key: str, chart: str, line: str, expected: str) -> None:
+    """Dominants over their goal, triads and minor lines over dominants: which notes, what chord."""
+    assert stated(key, chart, line) == [expected]
+
+
+PLAIN = [
+    ("C", "| Cmaj7 |", "G4 F4 E4 D4 C4 B3 C4", "the scale of the chord"),
+    ("C", "| Cmaj7 |", "E4 G4 B4 D5 C5", "the chord's own arpeggio, on to its 9"),
+    ("C", "| Dm7 |", "F4 A4 C5 E5 D5", "likewise"),
+    ("C", "| G7 |", "B4 D5 F5 Ab5 G5", "the dominant's own flat ninth"),
+    ("C", "| G7 |", "G4 B4 D5 F5 A5 G5", "its own ninth"),
+    ("Cm", "| Cm7 |", "Bb4 Ab4 G4 F4 Eb4", "the scale of C minor"),
+    ("C", "| Cmaj7 |", "B3 D4 F4 A4 C5 G4", "it doesn't resolve by step to a chord tone"),
+    ("C", "| Cmaj7 |", "B3 D4 F4 - - E4", "silence comes between"),
+    ("C", "| G7 | Cmaj7 |", "G4 B4 D5 F5 E5 D5 B4 Ab4 G4", "over G7 itself"),
+    ("C", "| Db7 | Cmaj7 |", "Db4 F4 Ab4 B4 Db5 B4 Ab4 F4 E4", "over the substitute itself"),
+    ("C", "| Fmaj7 |", "A4 C5 E5 F5", "its own third, fifth and seventh"),
+    ("C", "| NC |", "B3 D4 F4 E4", "no chord sounds"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("key", "chart", "line", "why"), PLAIN)
+def test_what_belongs_to_the_chart_is_not_implied(
+    key: str, chart: str, line: str, why: str
+) -> None:
+    """A chord's own scale and tones, what doesn't resolve, and a dominant that is in the chart."""
+    assert stated(key, chart, line) == [], why
+
+
+def test_the_notes_are_told_as_part_of_it_and_are_never_outside() -> None:
+    """Over Cmaj7 the Ab of G7b9 isn't outside: it belongs to what the line states."""
+    found = analyse(read(Planned("C", "| Cmaj7 |", "B3 D4 F4 Ab4 G4", "")))
+    assert role_text(found, 3).startswith("part of an implied V7b9")
+    assert Role.OUTSIDE not in found.notes[3].roles
+    assert Role.TARGET in found.notes[4].roles
+
+
+@given(st.sampled_from(LINES), st.sampled_from(twelve("major")))
+@settings(deadline=None, max_examples=60)
+def test_it_is_the_same_in_every_key(planned: Planned, key: Key) -> None:
+    """Law: what a line states doesn't change under transposition."""
+    written = read(planned)
+    if written.key.mode == key.mode:
+        assert analyse(phrase_to(written, key)) == analyse(written)
