@@ -6,22 +6,25 @@ all twelve keys.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from drillbox.music.cautions import Caution, cautions
 from drillbox.music.charts import Chart
+from drillbox.music.chords import Chord
 from drillbox.music.degrees import degree
 from drillbox.music.functions import changes, functions
 from drillbox.music.hearing import Line, line_over, place
 from drillbox.music.implied import Implied
 from drillbox.music.keys import Key
+from drillbox.music.modal import modal_pairing, mode_of
 from drillbox.music.motion import Enclosure, Side
 from drillbox.music.numerals import Function
 from drillbox.music.phrases import Phrase
 from drillbox.music.pulse import counted_beat
 from drillbox.music.roles import Motion, Role, motion_of, roles
 from drillbox.music.scales import Pairing, pair, scale_semitones
+from drillbox.music.slash import heard_chart
 from drillbox.music.targets import arrivals
 
 
@@ -75,11 +78,15 @@ class Analysis:
 
 
 def analyse(phrase: Phrase) -> Analysis:
-    """Work out what is in a phrase, as written; its line is in order of onset."""
-    chords = chord_facts(phrase.chart, phrase.key)
+    """Work out what is in a phrase, as written; its line is in order of onset.
+
+    Slash chords that are suspended dominants are taken as such: see ``slash.heard_as``.
+    """
+    chart = heard_chart(phrase.chart)
+    chords = chord_facts(chart, phrase.key)
     if not phrase.line or not chords:
         return Analysis(chords, subdivision=counted_beat(phrase.chart.meter))
-    line = line_over(phrase.line, phrase.chart)
+    line = line_over(phrase.line, chart)
     scales = tuple(
         scale_semitones(chord, facts.pairing) if chord else frozenset[int]()
         for (_, _, chord), facts in zip(line.spans, chords, strict=True)
@@ -97,18 +104,31 @@ def analyse(phrase: Phrase) -> Analysis:
 
 
 def chord_facts(chart: Chart, key: Key) -> tuple[ChordFacts, ...]:
-    """Return what is known of each span's chord."""
+    """Return what is known of each span's chord, in a mode where the chart keeps to one."""
+    mode = mode_of(chart, key)
     return tuple(
         ChordFacts(
             *place(chart.meter, start),
             begins,
-            function,
-            pair(span.chord, function, key.mode) if span.chord else None,
+            *_function_and_scale(span.chord, function, mode, key),
         )
         for (start, span), begins, function in zip(
             chart.spans(), changes(chart), functions(chart, key), strict=True
         )
     )
+
+
+def _function_and_scale(
+    chord: Chord | None, function: Function | None, mode: str | None, key: Key
+) -> tuple[Function | None, Pairing | None]:
+    if chord is None:
+        return function, None
+    pairing = pair(chord, function, key.mode)
+    if mode is None:
+        return function, pairing
+    if function and chord.root.pitch_class == key.tonic.pitch_class:
+        function = replace(function, note=mode)
+    return function, modal_pairing(chord, mode, key) or pairing
 
 
 def _note_facts(line: Line, motion: Motion) -> tuple[NoteFacts, ...]:

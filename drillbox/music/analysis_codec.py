@@ -18,7 +18,7 @@ from drillbox.music.pitch import Interval
 from drillbox.music.roles import Role
 from drillbox.music.scales import Pairing
 
-RULES = 4
+RULES = 5
 """What an analysis was made by: raised whenever another one would be made of the same phrase."""
 _T = TypeVar("_T")
 
@@ -98,11 +98,12 @@ def _function_json(function: Function) -> list[Any]:
         function.becomes_minor,
         function.note,
         function.from_minor,
+        [function.local.steps, function.local.semitones] if function.local else None,
     )
 
 
 def _function_from(value: Sequence[Any]) -> Function:
-    roman, role, turnaround, aims, replaced, becomes_minor, note, dark = _padded(value, 8)
+    roman, role, turnaround, aims, replaced, becomes_minor, note, dark, local = _padded(value, 9)
     return Function(
         roman or "",
         role,
@@ -112,6 +113,7 @@ def _function_from(value: Sequence[Any]) -> Function:
         bool(becomes_minor),
         bool(turnaround),
         bool(dark),
+        _maybe(lambda it: Interval(*it), local),
     )
 
 

@@ -23,6 +23,7 @@ from drillbox.music.hearing import place
 from drillbox.music.phrases import LineNote
 from drillbox.music.printed import symbol_text
 from drillbox.music.roles import Role
+from drillbox.music.slash import heard_as
 from drillbox.music.tones import degree_text, guide_degrees, intervals, tones
 
 Level = Literal[1, 2, 3]
@@ -102,11 +103,11 @@ def _arrives_early(chart: Chart, line: Sequence[LineNote], analysis: Analysis, i
 
 
 def _chord_hint(level: Level, span: Span, ascii: bool) -> list[str]:
-    chord = span.chord
-    if chord is None:
+    if span.chord is None:
         return []
     if level == LAST:
-        return [name.text(ascii=ascii) for name in tones(chord)]
+        return [name.text(ascii=ascii) for name in tones(span.chord)]
+    chord = heard_as(span.chord)
     degrees = guide_degrees(chord) if level == 1 else intervals(chord)
     return [degree_text(*each, ascii=ascii) for each in degrees]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drillbox.music.degrees import Family, signs
-from drillbox.music.keys import Key, Mode
+from drillbox.music.keys import Key, Mode, conventional
 from drillbox.music.pitch import Interval
 from drillbox.music.roots import is_written
 
@@ -33,6 +33,12 @@ BORROWED: dict[tuple[Mode, int, Family], str] = {
     ("major", 0, "suspended"): "I", ("minor", 0, "suspended"): "i",
     ("major", 0, "augmented"): "I", ("minor", 3, "augmented"): "bIII",
 }  # fmt: skip
+# A dominant that doesn't resolve: the chord of the key that it would lead to, and its family.
+EXPECTED: dict[tuple[Mode, int], tuple[str, Family]] = {
+    ("major", 2): ("V", "dominant"), ("major", 4): ("vi", "minor"), ("major", 9): ("ii", "minor"),
+    ("major", 11): ("iii", "minor"), ("minor", 2): ("V", "dominant"),
+    ("minor", 3): ("bVI", "major"),
+}  # fmt: skip
 UNRESOLVED: dict[tuple[Mode, int], str] = {
     ("major", 0): "I7", ("minor", 0): "I7", ("major", 5): "IV7", ("minor", 5): "IV7",
     ("minor", 10): "bVII7",
@@ -48,6 +54,8 @@ class Function:
     related ii, diminished. ``aims`` is the family of the chord that a dominant leads to, a
     fifth below; ``replaces`` the root of the dominant that a substitute stands for, above the
     tonic. ``from_minor``: a half-diminished ii or a minor iv of its goal stands before it.
+    ``local``: the root above the tonic, where ii and V have made the chord the tonic of a
+    passage.
     """
 
     roman: str
@@ -58,6 +66,7 @@ class Function:
     becomes_minor: bool = False
     turnaround: bool = False
     from_minor: bool = False
+    local: Interval | None = None
 
     def text(self, key: Key, *, ascii: bool = True) -> str:
         """Return the function in a key: ``V/ii``, ``♯iv°``, ``sub V (for G7)``, ``turnaround``."""
@@ -69,6 +78,11 @@ class Function:
             parts.append(f"(for {written.text(ascii=ascii)}7)")
         elif self.note:
             parts.append(f"({self.note})")
+        elif self.local:
+            mode: Mode = "minor" if self.roman.lstrip("b#").islower() else "major"
+            local = conventional(Key(key.tonic.up(self.local), mode))
+            dash = "-" if ascii else "–"
+            parts.append(f"(ii{dash}V{dash}I in {local.text(ascii=ascii)})")
         text = " ".join(part for part in parts if part)
         if not self.turnaround:
             return text

@@ -17,6 +17,7 @@ from drillbox.music.implied import Implied
 from drillbox.music.motion import Enclosure
 from drillbox.music.printed import symbol_text
 from drillbox.music.roles import Role
+from drillbox.music.slash import heard_as
 from drillbox.practice.analysing import AnalysisView
 from drillbox.screen.bars import span_text
 from drillbox.screen.doubts import caution_texts, doubt_lines, range_texts
@@ -185,7 +186,7 @@ def _implied(stated: Implied, view: AnalysisView, look: Look) -> str:
     over = _span(chart, stated.span)
     end = None if stated.resolution is None else notes[stated.resolution]
     goal = over if end is None else _span(chart, end.span)
-    made = symbol_text(stated.chord(goal.chord) if goal.chord else None, ascii=look.ascii)
+    made = symbol_text(stated.chord(heard_as(goal.chord)) if goal.chord else None, ascii=look.ascii)
     name = signs(stated.text(), ascii=look.ascii)
     text = f"{_where(notes[stated.notes[0]])}: {made} ({name}) implied over {span_text(over, look)}"
     if end is None:

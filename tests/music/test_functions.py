@@ -42,9 +42,9 @@ CHARTS = [
     ("B", "| C#m7 | C7 | Bmaj7 | B6 |", "ii, sub V (for F#7), I, I"),
     # Borrowed chords and the back door.
     ("C", "| Fm7 | Bb7 | Cmaj7 | C6 |", "iv, bVII7 (backdoor), I, I"),
-    ("C", "| Fm7 | Bb7 | Ebmaj7 | G7 |", "ii/bIII, V/bIII, bIII, V"),
+    ("C", "| Fm7 | Bb7 | Ebmaj7 | G7 |", "ii/bIII, V/bIII, bIII (ii-V-I in Eb), V"),
     ("C", "| Cmaj7 | Abmaj7 | Dbmaj7 | Dm7b5 |", "I, bVI, bII, ii"),
-    ("C", "| F#m7 | B7 | Emaj7 | G7 |", "ii/III, V/III, III, V"),
+    ("C", "| F#m7 | B7 | Emaj7 | G7 |", "ii/III, V/III, III (ii-V-I in E), V"),
     # Diminished chords.
     ("C", "| Cmaj7 | C#dim7 | Dm7 | G7 |", "I, viidim/ii, ii, V"),
     ("C", "| Em7 | Ebdim7 | Dm7 | G7 |", "iii, biiidim (passing), ii, V"),

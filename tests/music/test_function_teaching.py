@@ -1,0 +1,105 @@
+"""Functions as a strict teacher would name them; charts of our own, common practice."""
+
+from __future__ import annotations
+
+import pytest
+
+from drillbox.music.analysis import analyse, function_text, scale_text
+
+from .worked import phrase
+
+# Key, chart, place of the chord, its function.
+NAMED = [
+    # A secondary dominant that goes somewhere else, or nowhere.
+    ("C", "| Cmaj7 | E7 | Fmaj7 | G7 |", 1, "V/vi (deceptive)"),
+    ("C", "| C6 | B7 | Cmaj7 | Dm7 G7 |", 1, "V/iii (deceptive)"),
+    ("C", "| Dm7 | D7 | Em7 | A7 |", 1, "V/V (deceptive)"),
+    ("F", "| F6 | A7 | Bbmaj7 | C7 |", 1, "V/vi (deceptive)"),
+    ("Bb", "| Bb6 | D7 | Ebmaj7 | F7 |", 1, "V/vi (deceptive)"),
+    ("G", "| Gmaj7 | B7 | Cmaj7 | D7 |", 1, "V/vi (deceptive)"),
+    ("C", "| Cmaj7 | Am7 | Dm7 | B7 |", 3, "V/iii (deceptive)"),
+    ("C", "| Cmaj7 | Fmaj7 | Em7 | A7 |", 3, "V/ii (unresolved)"),
+    ("C", "| Cmaj7 | D7 | Cmaj7 | G7 |", 1, "V/V (unresolved)"),
+    ("Eb", "| Ebmaj7 | F7 | Ebmaj7 | Bb7 |", 1, "V/V (unresolved)"),
+    ("D", "| Dmaj7 | F#7 | A7 | D6 |", 1, "V/vi (unresolved)"),
+    ("Cm", "| Cm6 | D7 | Cm6 | G7 |", 1, "V/V (unresolved)"),
+    # ii and V a semitone off, and back.
+    ("C", "| Dm7 G7 | Ebm7 Ab7 | Dm7 G7 | C6 |", 2, "ii/bII (side-step)"),
+    ("C", "| Dm7 G7 | Ebm7 Ab7 | Dm7 G7 | C6 |", 3, "V/bII (side-step)"),
+    ("C", "| Dm7 | Ebm7 Ab7 | Dm7 G7 | C6 |", 2, "V/bII (side-step)"),
+    ("F", "| Gm7 C7 | Abm7 Db7 | Gm7 C7 | F6 |", 2, "ii/bII (side-step)"),
+    ("F", "| Gm7 C7 | Abm7 Db7 | Gm7 C7 | F6 |", 3, "V/bII (side-step)"),
+    ("Bb", "| Cm7 F7 | C#m7 F#7 | Cm7 F7 | Bb6 |", 3, "V/bII (side-step)"),
+    # The tonic's own dominant seventh, where the tonic is major elsewhere; not in the blues.
+    ("C", "| Cmaj7 | C7 | F7 | G7 |", 1, "V/IV"),
+    ("C", "| C6 | C7 | F7 | Fm6 |", 2, "IV7"),
+    ("G", "| Gmaj7 | G7 | C7 | D7 |", 1, "V/IV"),
+    ("C", "| C7 | F7 | C7 | G7 |", 0, "I7"),
+    # Slash chords that are suspended dominants.
+    ("C", "| Dm7 | F/G | Cmaj7 | C6 |", 1, "V"),
+    ("C", "| Dm7 | Dm7/G | Cmaj7 | C6 |", 1, "V"),
+    ("F", "| Gm7 | Gm7/C | Fmaj7 | F6 |", 1, "V"),
+    ("F", "| Fmaj7 | Bb/C | Fmaj7 | F6 |", 1, "V"),
+    ("Eb", "| Fm7 | Abmaj7/Bb | Eb6 | Eb6 |", 1, "V"),
+    ("C", "| Cmaj7 | G/A | Dm7 | G7 |", 1, "V/ii"),
+    ("C", "| Cmaj7 | Bb/C | Fmaj7 | G7 |", 1, "V/IV"),
+    ("C", "| Am7/D | D7 | Dm7 | G7 |", 0, "V/V"),
+    ("Cm", "| Cm7 | Dm7b5/G | Cm6 | Cm6 |", 1, "V"),
+    # The tonic of a passage.
+    ("C", "| F#m7 | B7 | Emaj7 | G7 |", 2, "III (ii-V-I in E)"),
+    ("C", "| Bbm7 Eb7 | Abmaj7 | Dm7 G7 | C6 |", 2, "bVI (ii-V-I in Ab)"),
+    ("C", "| Cmaj7 | Bm7 E7 | Amaj7 | G7 |", 3, "VI (ii-V-I in A)"),
+    ("F", "| Abm7 | Db7 | Gbmaj7 | C7 |", 2, "bII (ii-V-I in Gb)"),
+    ("Bb", "| Ebm7 Ab7 | Dbmaj7 | Cm7 F7 | Bb6 |", 2, "bIII (ii-V-I in Db)"),
+    ("B", "| Em7 A7 | Dmaj7 | C#m7 F#7 | B6 |", 2, "bIII (ii-V-I in D)"),
+    ("C", "| Dm7b5 G7 | Cm6 | Dm7 G7 | Cmaj7 |", 2, "i (ii-V-I in Cm)"),
+    ("C", "| Gm7 C7 | Fmaj7 | G7 | C6 |", 2, "IV"),
+    # A mode is not the key that lends it its signature.
+    ("Dm", "| Dm7 | G7 | Dm7 | G7 |", 0, "i (Dorian)"),
+    ("Cm", "| Cm7 | F/C | Cm7 | Dm7 |", 0, "i (Dorian)"),
+    ("C", "| C7 | Bbmaj7 | C7 | F6 |", 0, "I7 (Mixolydian)"),
+    ("Em", "| Em7 | Fmaj7 | Em7 | Fmaj7 |", 0, "i (Phrygian)"),
+    ("C", "| Cmaj7 | D | Cmaj7 | D |", 0, "I (Lydian)"),
+    ("Dm", "| Dm7 | Gm7 | A7 | Dm7 |", 0, "i"),
+    ("C", "| Cmaj7 | Fmaj7 | G7 | Cmaj7 |", 0, "I"),
+]
+# Key, chart, line, its degrees: over a suspended dominant they count from the bass.
+COUNTED = [
+    ("C", "| F/G | C6 |", "1.1 G4 1, 1.2 A4 1, 1.3 C5 1, 1.4 F4 1, 2.1 E4 2", "1 9 4 b7 3"),
+    ("F", "| Bb/C | F6 |", "1.1 F4 1, 1.2 Bb4 1, 1.3 D5 1, 1.4 A4 1, 2.1 A4 2", "4 b7 9 13 3"),
+    ("C", "| Dm7/G | C6 |", "1.1 D4 1, 1.2 F4 1, 1.3 E4 1, 1.4 B3 1, 2.1 C4 2", "5 b7 13 3 1"),
+    ("F", "| Gm7/C | F6 |", "1.1 Bb4 1, 1.2 Db5 1, 1.3 C5 1, 2.1 A4 2", "b7 b9 1 3"),
+    ("C", "| C/E | F6 |", "1.1 E4 1, 1.2 G4 1, 2.1 A4 2", "3 5 3"),
+]
+# Key, chart, place, the first scale: a mode's chords share its notes.
+MODAL = [
+    ("Dm", "| Dm6 | G7 | Dm7 | Em7 |", 0, "Dorian"),
+    ("Dm", "| Dm7 | G7 | Dm7 | Em7 |", 3, "Phrygian"),
+    ("C", "| C7 | Bbmaj7 | Gm7 | C7 |", 1, "Lydian"),
+    ("Em", "| Em7 | Fmaj7 | Em7 | Fmaj7 |", 0, "Phrygian"),
+]
+
+
+@pytest.mark.parametrize(("key", "chart", "index", "expected"), NAMED)
+def test_a_function_is_the_one_that_a_teacher_names(
+    key: str, chart: str, index: int, expected: str
+) -> None:
+    """Where a dominant goes, or doesn't; side-steps, slash chords, local tonics and modes."""
+    read = phrase(chart, key=key)
+    found = function_text(analyse(read).chords[index], read.key)
+    assert found.removeprefix("turnaround, ") == expected
+
+
+@pytest.mark.parametrize(("key", "chart", "line", "expected"), COUNTED)
+def test_degrees_over_a_suspended_dominant_count_from_its_bass(
+    key: str, chart: str, line: str, expected: str
+) -> None:
+    """A over F/G is the 9; over C/E, which is an inversion, degrees count from the root."""
+    notes = analyse(phrase(chart, line, key=key)).notes
+    assert " ".join(note.degree or "-" for note in notes) == expected
+
+
+@pytest.mark.parametrize(("key", "chart", "index", "scale"), MODAL)
+def test_the_chords_of_a_mode_take_its_notes(key: str, chart: str, index: int, scale: str) -> None:
+    """Each chord's first scale is the mode, begun on its root."""
+    assert scale_text(analyse(phrase(chart, key=key)).chords[index]).split(" (")[0] == scale
