@@ -43,14 +43,16 @@ def run(arguments: list[str]) -> int:
     """Run one command line and return its exit code."""
     from drillbox.cli.app import build  # typer takes 0.14 s: not at the import of the package
     from drillbox.errors import DrillboxError, ExitCode
+    from drillbox.output import outlets, tell
 
-    try:
-        build()(args=arguments, prog_name="drillbox")
-    except DrillboxError as problem:
-        print(f"drillbox: {problem.line()}", file=sys.stderr)
-        return problem.exit_code
-    except SystemExit as ended:
-        return ended.code if isinstance(ended.code, int) else ExitCode.OK
+    with outlets():
+        try:
+            build()(args=arguments, prog_name="drillbox")
+        except DrillboxError as problem:
+            tell(f"drillbox: {problem.line()}")
+            return problem.exit_code
+        except SystemExit as ended:
+            return ended.code if isinstance(ended.code, int) else ExitCode.OK
     return ExitCode.OK
 
 

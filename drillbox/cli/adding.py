@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -12,6 +11,7 @@ import typer
 from drillbox.cli.asking import Typed, asking, from_typing, yes_or_no
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import BadInput
+from drillbox.output import tell
 
 if TYPE_CHECKING:
     from drillbox.music.phrases import Phrase
@@ -134,9 +134,7 @@ def report(name: str, reading: Reading) -> None:
 
     def say(kind: str, title: str, problem: Problem) -> None:
         place = ":".join(str(n) for n in (problem.line, problem.column) if n is not None)
-        print(
-            f"{name}:{place}{':' if place else ''} {title}: {kind}{problem.text}", file=sys.stderr
-        )
+        tell(f"{name}:{place}{':' if place else ''} {title}: {kind}{problem.text}")
 
     from drillbox.screen.look import clean
 
@@ -176,10 +174,7 @@ def say_written(preferences: Preferences, came: list[Incoming]) -> None:
     how = f"{written[0].key.text()} is concert {low[0].key.text()}"
     if low[0].key == written[0].key:
         how = "it sounds an octave lower"
-    print(
-        f"Read as written for {preferences.instrument.name}: {how} (--concert declines it)",
-        file=sys.stderr,
-    )
+    tell(f"Read as written for {preferences.instrument.name}: {how} (--concert declines it)")
 
 
 def decide_turnaround(
@@ -200,7 +195,7 @@ def decide_turnaround(
     if wanted is None and options.terminal.interactive:
         print(f"{title} has no turnaround. Proposed: {text}")
         return with_chart(phrase, chart) if asking("Take it? y/n", yes_or_no, None, "y") else phrase
-    print(f"{title}: turnaround added, {text} (--no-turnaround declines it)", file=sys.stderr)
+    tell(f"{title}: turnaround added, {text} (--no-turnaround declines it)")
     return with_chart(phrase, chart)
 
 
@@ -240,9 +235,7 @@ def leave_taken_out(store: Store, came: list[Incoming]) -> list[Incoming]:
     for each, is_new in zip(came, new, strict=True):
         if not is_new:
             title = clean(each.phrase.title, 40)
-            print(
-                f"{title}: there is a phrase of this title; this one is left out", file=sys.stderr
-            )
+            tell(f"{title}: there is a phrase of this title; this one is left out")
     return [each for each, is_new in zip(came, new, strict=True) if is_new]
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 from drillbox.cli.context import Asked
 from drillbox.errors import BadInput
+from drillbox.output import tell
 
 if TYPE_CHECKING:
     from drillbox.music.phrases import Phrase
@@ -78,7 +78,7 @@ def asking(prompt: str, read: Callable[[str], T], given: str | None, default: st
         except BadInput as problem:
             if given is not None:
                 raise
-            print(f"  {problem.line()}", file=sys.stderr)
+            tell(f"  {problem.line()}")
 
 
 def yes_or_no(text: str) -> bool:

@@ -16,6 +16,7 @@ import typer
 
 from drillbox.cli.ctrl_c import all_is_done
 from drillbox.errors import BadInput
+from drillbox.output import tell
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
@@ -70,9 +71,11 @@ class Asked:
     @cached_property
     def console(self) -> Console:
         """Return the console that screens are printed on."""
-        from rich.console import Console
+        from drillbox.output import drawing
+        from drillbox.screen.console import HarmlessConsole
 
-        return Console(
+        return HarmlessConsole(
+            file=drawing(sys.stdout),
             width=self.look.width,
             no_color=not self.terminal.colour,
             highlight=False,
@@ -132,14 +135,11 @@ class Asked:
     def _demo_place(self) -> Path:
         from drillbox.practice.demo import demo_store
 
-        def say(text: str) -> None:
-            print(text, file=sys.stderr)
-
-        return demo_store(clock(), say)
+        return demo_store(clock(), tell)
 
 
 def _tell(line: str) -> None:
-    print(f"drillbox: {line}", file=sys.stderr)
+    tell(f"drillbox: {line}")
 
 
 def asked(ctx: typer.Context) -> Asked:

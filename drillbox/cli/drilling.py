@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from drillbox.cli.context import Asked, asked, clock
+from drillbox.output import tell
 
 if TYPE_CHECKING:
     from drillbox.practice.drilling import Drill
@@ -55,15 +55,14 @@ def drill(
 def say_first(session: Drill) -> None:
     """Say on stderr, before the first card, what the player should know of today."""
     if session.others_open:
-        print("Another drill session is open on this store; both are kept.", file=sys.stderr)
+        tell("Another drill session is open on this store; both are kept.")
     behind = session.backlog
     if behind.minutes > session.sitting.minutes:
         days = behind.days_to_clear
         clear = f"about {days} days to clear" if days else "more than these minutes can clear"
-        print(
+        tell(
             f"Backlog: {behind.cards} cards due, {behind.minutes:.0f} minutes, {clear}. "
-            "No new keys until then.",
-            file=sys.stderr,
+            "No new keys until then."
         )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from typing import Annotated
 
 import typer
@@ -10,6 +9,7 @@ import typer
 from drillbox.cli.context import asked, clock
 from drillbox.cli.drilling import show_recap
 from drillbox.cli.phrases import PHRASE
+from drillbox.output import tell
 
 ORDER = Annotated[
     str | None,
@@ -49,7 +49,7 @@ def play_round(
         cards = round_cards(store, preferences, record, order=order, start=start, whole=whole)
         session = Round(store, preferences, cards, tempo=speed, loops=loops, now=clock())
         if session.others_open:
-            print("Another drill session is open on this store; both are kept.", file=sys.stderr)
+            tell("Another drill session is open on this store; both are kept.")
         timed = options.terminal.interactive
         play(InRound(session, clock, ascii=options.look.ascii, timed=timed), options)
         show_recap(options, session)

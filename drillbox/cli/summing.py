@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -14,6 +13,7 @@ import typer
 
 from drillbox.cli.context import asked, clock
 from drillbox.errors import BadInput
+from drillbox.output import tell
 
 if TYPE_CHECKING:
     from datetime import date
@@ -125,7 +125,7 @@ def waiting(what: str) -> Callable[[int, int], None]:
         seconds = int(time.monotonic() - begun)
         if seconds > told:
             told = seconds
-            print(f"{what}: {100 * done // max(1, of)} % ...", file=sys.stderr)
+            tell(f"{what}: {100 * done // max(1, of)} % ...")
 
     return tick
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,6 +9,7 @@ import typer
 
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import BadInput
+from drillbox.output import tell
 
 if TYPE_CHECKING:
     from drillbox.practice.tunes import Incoming
@@ -118,9 +118,7 @@ def finish(
         if keep_good:
             kept_out = [each for each in tunes if each not in (new := new_tunes(store, tunes))]
             for each in kept_out:
-                print(
-                    f"{cleaned(options, each.title)}: left out, its title is taken", file=sys.stderr
-                )
+                tell(f"{cleaned(options, each.title)}: left out, its title is taken")
             tunes = new
         check_new(store, tunes)
         for each in tunes:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from typing import Annotated
 
 import typer
 
 from drillbox.cli.context import asked, clock
+from drillbox.output import tell
 
 
 def fit(
@@ -23,7 +23,7 @@ def fit(
             fitted = restore_defaults(store, clock())
             print("The default weights are in force again." if fitted else "They are in force.")
             return
-        print("Fitting; this takes some seconds.", file=sys.stderr)
+        tell("Fitting; this takes some seconds.")
         found = fit_weights(store, clock())
     print(
         f"{found.attempts} attempts on separate days; on the latest {found.judged}, which the fit "

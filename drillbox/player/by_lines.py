@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterable
 
 from drillbox.player.controls import controls_line
@@ -28,8 +27,3 @@ def say(lines: Iterable[str], display: Display) -> None:
     """Print lines, made safe for one line of a terminal each."""
     for line in lines:
         print(clean(line, ascii=display.look.ascii), flush=True)
-
-
-def tell(line: str) -> None:
-    """Say something about a line of the input, beside what the session says."""
-    print(line, file=sys.stderr)

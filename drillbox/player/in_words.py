@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from drillbox.music.pulse import Pulse
+from drillbox.output import drawing
 from drillbox.player.by_lines import say
 from drillbox.player.controls import coming_line, controls_line, help_lines
 from drillbox.player.session import Display, Outcome, Prompt, Session
@@ -71,12 +72,13 @@ class InWords(Stage):
         if self._typed is None:
             _write(f"{prompt.asked}: {text}")
         elif len(text) < len(self._typed):
-            _write("\b \b")
+            _write("\b \b", drawn=True)
         else:
             _write(text[len(self._typed) :])
         self._typed = text
 
 
-def _write(text: str) -> None:
-    sys.stdout.write(text)
-    sys.stdout.flush()
+def _write(text: str, *, drawn: bool = False) -> None:
+    out = drawing(sys.stdout) if drawn else sys.stdout
+    out.write(text)
+    out.flush()

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import os
+import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -18,6 +19,7 @@ from drillbox.memory.rules import Rules
 from drillbox.music.codec import chart_from, line_from
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
+from drillbox.output import one_line
 from drillbox.store.documents import document
 from drillbox.store.merging import Merged, merge
 from drillbox.store.opening import FileStore, Store, open_store
@@ -135,11 +137,21 @@ def attempts_csv(data: Mapping[str, Any]) -> str:
     return text.getvalue()
 
 
+# What spreadsheets take for the beginning of a formula, in any width that Unicode has.
+_FORMULA = frozenset("=+-@|%\u2212")
+_UNSEEN = frozenset("\u115f\u1160\u3164\uffa0\u2800")  # letters and signs that show nothing
+
+
 def _harmless(value: object) -> object:
     if not isinstance(value, str):
         return value
-    # What spreadsheets take for the beginning of a formula, blanks before it included.
-    return f"'{value}" if value.lstrip()[:1] in {*"=+-@|%"} or value[:1] in "\t\r\n" else value
+    text = one_line(value)
+    for character in text:
+        # Past what isn't seen before it: blanks, marks without a letter, fillers.
+        if character not in _UNSEEN and unicodedata.category(character)[0] not in "ZMC":
+            first = unicodedata.normalize("NFKC", character)[0]
+            return f"'{text}" if first in _FORMULA else text
+    return text
 
 
 def phrases_abc(

@@ -8,6 +8,8 @@ from textwrap import wrap
 
 from rich.cells import cell_len, set_cell_size
 
+from drillbox.output import one_line
+
 
 @dataclass(frozen=True, slots=True)
 class Look:
@@ -47,11 +49,11 @@ class Look:
 def clean(text: str, width: int = 0, *, ascii: bool = False) -> str:
     """Return a player's text made safe for one line of a terminal.
 
-    Control, format (bidi marks among them) and line-breaking characters go; in ASCII
+    Control and format characters go (bidi marks among them), line breaks are blanks; in ASCII
     mode the rest is folded, '?' for what has no ASCII form. ``width`` > 0 cuts to that
     many terminal cells, with an ellipsis.
     """
-    kept = "".join(c for c in text if c == " " or unicodedata.category(c)[0] not in "CZ")
+    kept = one_line(text)
     if ascii:
         folded = kept.replace("♭", "b").replace("♯", "#").replace("–", "-").replace("…", "...")
         kept = unicodedata.normalize("NFKD", folded).encode("ascii", "replace").decode()

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any, Literal, Protocol, TextIO
 
 from drillbox.music.pulse import CountedBeats, Position, Pulse, clicked
+from drillbox.output import drawing
 from drillbox.sound.ticks import RATE, ClickTrack
 
 PERIOD = 0.02
@@ -67,7 +68,7 @@ class BellClick(SilentClick):
     """The terminal's bell on each beat that is to be heard; it knows neither accent nor volume."""
 
     def __init__(self, which: CountedBeats, out: TextIO | None = None) -> None:
-        self._which, self._out = which, out or sys.stdout
+        self._which, self._out = which, out or drawing(sys.stdout)
 
     def beat(self, position: Position) -> None:
         """Ring, where this beat is to be heard."""

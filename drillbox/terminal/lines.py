@@ -8,6 +8,7 @@ from types import TracebackType
 from typing import Self, TextIO
 
 from drillbox.errors import BadInput, Interrupted
+from drillbox.output import one_line
 from drillbox.terminal.presses import (
     END,
     ENTER,
@@ -89,7 +90,7 @@ def ask(prompt: str, default: str = "") -> str:
     """
     shown = f"{prompt} [{default}]: " if default else f"{prompt}: "
     try:
-        answer = input(shown).strip()
+        answer = input(one_line(shown)).strip()
     except (EOFError, KeyboardInterrupt):
         raise Interrupted("Broken off", "Nothing was stored.") from None
     except UnicodeDecodeError:

@@ -6,12 +6,14 @@ import sys
 from collections.abc import Sequence
 from typing import TextIO
 
+from drillbox.output import drawing
+
 
 class Canvas:
     """A screen of lines. Each may hold colour codes; none may be wider than the terminal."""
 
     def __init__(self, out: TextIO | None = None) -> None:
-        self._out = out or sys.stdout
+        self._out = out or drawing(sys.stdout)
         self._shown: list[str] = []
 
     def paint(self, lines: Sequence[str]) -> None:
