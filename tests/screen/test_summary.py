@@ -118,4 +118,4 @@ def test_titles_cannot_play_with_the_terminal(preferences: Preferences) -> None:
     text = shown(evil, Look(), preferences)
     assert "\x1b" not in text
     assert "\u202e" not in text
-    assert "[red][31mx[/red]" in text
+    assert "[red][31mx [/red]" in text
