@@ -11,7 +11,7 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.memory.cards import untried
 from drillbox.memory.rules import Rules
 from drillbox.music.codec import chart_from, chart_json, line_from, line_json
-from drillbox.music.keys import Key, parse_key
+from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.store.columns import PHRASE
 from drillbox.store.naming import Noun, find_row, folded
@@ -105,23 +105,25 @@ def _card_rows(new: NewPhrase, phrase_id: int) -> list[Any]:
 
 def record_from(row: Any) -> PhraseRecord:
     """Return the value of a row, be it a model or a row of a query."""
-    key: Key = parse_key(row.key)
-    phrase = Phrase(
-        title=row.title,
-        key=key,
-        tempo=row.tempo,
-        chart=chart_from(row.chart),
-        line=line_from(row.line),
-        double_time=row.double_time,
-    )
     return PhraseRecord(
         id=row.id,
         uid=row.uid,
-        phrase=phrase,
+        phrase=_written(row),
         order=row.key_order,
         added_at=row.added_at,
         retired_at=row.retired_at,
         analysis_document=row.analysis,
+    )
+
+
+def _written(row: Any) -> Phrase:
+    return Phrase(
+        title=row.title,
+        key=parse_key(row.key),
+        tempo=row.tempo,
+        chart=chart_from(row.chart),
+        line=line_from(row.line),
+        double_time=row.double_time,
     )
 
 
@@ -135,6 +137,17 @@ def phrase(store: Store, phrase_id: int) -> PhraseRecord:
     if row is None:
         raise NotFound(f"There is no phrase number {phrase_id}", "See drillbox phrases.")
     return record_from(row)
+
+
+def phrases_in_practice(store: Store) -> list[tuple[int, Phrase]]:
+    """Return every phrase that isn't retired with its number, in the order they were added."""
+    words = f"SELECT {_WRITTEN} FROM phrase WHERE retired_at IS NULL ORDER BY id"
+    with store.read() as connection:
+        rows = connection.execute(query(words)).all()
+    return [(row.id, _written(row)) for row in rows]
+
+
+_WRITTEN = "id, title, key, tempo, chart, line, double_time"
 
 
 def titles(store: Store) -> list[str]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -10,8 +11,8 @@ from typing import NamedTuple
 
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import chord_semitones, degree, own_degrees
-from drillbox.music.fits.shapes import Quality, Time, exact, sound
-from drillbox.music.phrases import LineNote, Phrase
+from drillbox.music.fits.shapes import Quality, Shape, Time, exact, sound
+from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import Name
 
 # Semitones above the root that rub where a line leans on them: what lies a semitone above a
@@ -97,27 +98,26 @@ class Clash:
     becomes: str
 
 
-def leanings(phrase: Phrase) -> Iterator[Leaning]:
+def leanings(line: Sequence[LineNote], shape: Shape, beat: Time) -> Iterator[Leaning]:
     """Yield the notes that a line leans on: on the beat, held across a change, or marked.
 
     What is held across a change from off the beat is heard with the chord that comes. Pickups
-    and grace notes are none.
+    and grace notes are none, nor is what lies beyond the chords of the ``shape``.
     """
-    beat, length = exact(phrase.chart.meter.beat), phrase.chart.length
-    for note in phrase.line:
+    starts = shape.starts
+    for note in line:
         onset = exact(note.onset)
-        span = phrase.chart.span_at(note.onset)
-        if onset < 0 or onset >= length or not note.length or span is None:
+        if onset < 0 or onset >= shape.end or not note.length:
             continue
-        change = onset + span.start + span.length - onset % phrase.chart.meter.bar
-        off = onset % beat != 0
-        if off and change < onset + note.length and change < length:
-            onset = exact(change)
-            span = phrase.chart.span_at(change)
-        elif off and not note.target:
-            continue
-        if span and span.chord:
-            yield Leaning(onset, note, span.chord, sound_of(span.chord))
+        index = bisect_right(starts, onset) - 1
+        if onset % beat != 0:
+            if index + 1 < len(starts) and starts[index + 1] < onset + note.length:
+                index += 1
+                onset = starts[index]
+            elif not note.target:
+                continue
+        if chord := shape.chords[index].chord:
+            yield Leaning(onset, note, chord, sound_of(chord))
 
 
 def clash(leaning: Leaning, up: int, chord: Chord) -> Clash:

@@ -20,9 +20,10 @@ Verdict = tuple[Kind, tuple[Clash, ...]]
 class Window:
     """The chords of a place (None: no chord), their starts counted from its beginning.
 
-    ``key`` is equal for two places that sound alike but for the key.
+    ``key`` is equal for two places that sound alike, and are as long, but for the key.
     """
 
+    length: Time
     starts: tuple[Time, ...]
     chords: tuple[Chord | None, ...]
     sounds: tuple[Sound | None, ...]
@@ -33,7 +34,7 @@ def window_of(shape: Shape, start: Time, end: Time) -> Window:
     """Return what sounds from ``start`` to ``end`` of a tune."""
     first = bisect_right(shape.starts, start) - 1
     placed = [each for each in shape.chords[first:] if each.start < end]
-    starts = tuple(max(0, each.start - start) for each in placed)
+    starts = tuple(max(0, exact(each.start - start)) for each in placed)
     chords = tuple(each.chord for each in placed)
     sounds = tuple(sound_of(each) if each else None for each in chords)
     root = next((each.root for each in sounds if each), 0)
@@ -41,7 +42,8 @@ def window_of(shape: Shape, start: Time, end: Time) -> Window:
         (at, (each.root - root) % 12, each.above, each.bass) if each else (at,)
         for at, each in zip(starts, sounds, strict=True)
     )
-    return Window(starts, chords, sounds, key)
+    length = exact(end - start)
+    return Window(length, starts, chords, sounds, (length, *key))
 
 
 class Heard:
@@ -52,7 +54,6 @@ class Heard:
         self.shape = shape_of(phrase.chart.bars, phrase.chart.meter, turnaround=False)
         self.sounding = _sounding(self.shape)
         self.root = self.sounding[0].root if self.sounding else 0
-        self._verdicts: dict[object, Verdict | None] = {}
 
     @cached_property
     def spare(self) -> Time:
@@ -69,20 +70,15 @@ class Heard:
 
     @cached_property
     def _leanings(self) -> tuple[Leaning, ...]:
-        return tuple(leanings(self.phrase))
+        beat = exact(self.phrase.chart.meter.beat)
+        return tuple(leanings(self.phrase.line, self.shape, beat))
 
     def verdict(self, variant: Variant, window: Window, length: Time, up: int) -> Verdict | None:
         """Return the kind of the fit and its clashes; None where more rubs than doesn't.
 
         ``length`` is that of the place, in the tune's quarter notes; ``up`` the semitones from
-        the written key to the one there. Places that sound alike are judged once.
+        the written key to the one there.
         """
-        key = (variant, length, window.key)
-        if key not in self._verdicts:
-            self._verdicts[key] = self._judge(variant, window, length, up)
-        return self._verdicts[key]
-
-    def _judge(self, variant: Variant, window: Window, length: Time, up: int) -> Verdict | None:
         if variant.kind is Kind.EXACT and self._same(variant, window, length, up):
             return Kind.EXACT, ()
         begins, ends = variant.begins, variant.begins + length * variant.pace

@@ -50,6 +50,11 @@ class _Member(NamedTuple):
     need: Time
 
 
+# Of a phrase at a place: its number, the place's length, semitones from its written key to the
+# root of the place's first change, kind and clashes.
+_Outcome = tuple[int, Time, int, Kind, tuple[Clash, ...]]
+
+
 class _Pattern:
     """A variant of a shape, and the phrases that have it."""
 
@@ -57,6 +62,24 @@ class _Pattern:
         self.variant, self.unit = variant, unit
         self.lead = exact(variant.begins / Fraction(variant.pace))
         self.members: list[_Member] = []
+        self._outcomes: dict[tuple[object, ...], list[_Outcome]] = {}
+
+    def outcomes(self, window: Window, root: int, landing: Time) -> list[_Outcome]:
+        """Return what comes of its phrases at a place whose first change has a root.
+
+        ``landing`` is how long after its beginning the last change comes. Places that sound
+        alike are judged once.
+        """
+        if window.key not in self._outcomes:
+            found = self._outcomes[window.key] = []
+            for heard, need in self.members:
+                up = root - self.variant.tokens[0].root - heard.root
+                length = exact(landing + need)
+                if length <= window.length and (
+                    verdict := heard.verdict(self.variant, window, length, up % 12)
+                ):
+                    found.append((heard.number, length, up - root, *verdict))
+        return self._outcomes[window.key]
 
 
 _Key = tuple[object, ...]
@@ -76,6 +99,7 @@ class Phrases:
     def __init__(self, phrases: Iterable[tuple[int, Phrase]], *, parts: bool = False) -> None:
         self._patterns: dict[_Key, list[_Pattern]] = {}
         self._begun: set[_Key] = set()
+        self._longest: Time = 0
         known: dict[_Common, list[_Pattern]] = {}
         for number, phrase in phrases:
             heard = Heard(number, phrase)
@@ -99,6 +123,7 @@ class Phrases:
         for variant in found:
             placed = variant._replace(begins=variant.begins + first)
             patterns.append(_Pattern(placed, unit))
+            self._longest = max(self._longest, sum(each.length for each in variant.tokens))
             keys = list(_keys(variant.tokens))
             self._begun.update(keys)
             self._patterns.setdefault(keys[-1], []).append(patterns[-1])
@@ -110,25 +135,36 @@ class Phrases:
         A place is offered once for each phrase, as what asks least of the ear. The chorus is
         heard as a loop: a place may begin at its end and go on at its beginning.
         """
+        return sorted(self.unsorted(tune), key=_order)
+
+    def unsorted(self, tune: Tune) -> list[Fit]:
+        """Return every place as ``fits`` does, in no order."""
         bar, (first, end) = exact(tune.chart.meter.bar), tune.chorus
         found = list(self._in(tune, tune.chart.bars))
-        seam = bar * (end - first)
+        reach = min(end - first, -int(-self._longest // bar))
+        start, seam = bar * (end - reach), bar * reach
+        bars = tune.chart.bars
+        around = (*bars[end - reach : end], *bars[first : first + reach])
         over = [
-            each._replace(start=each.start + bar * first)
-            for each in self._in(tune, tune.chart.bars[first:end] * 2)
+            each._replace(start=each.start + start)
+            for each in self._in(tune, around, seam)
             if each.start < seam < each.end
         ]
-        return sorted([*_least(found), *_least(over)], key=_order)
+        return [*_least(found), *_least(over)]
 
-    def _in(self, tune: Tune, bars: Sequence[Bar]) -> Iterator[Fit]:
+    def _in(self, tune: Tune, bars: Sequence[Bar], seam: Time | None = None) -> Iterator[Fit]:
+        """Yield the places in bars; those that can't lie across a ``seam`` are left out."""
         shape = shape_of(bars, tune.chart.meter)
         place = _Place(tune, shape)
-        for at in range(len(shape.changes)):
+        for at, change in enumerate(shape.changes):
+            if seam is not None and change.start >= seam:
+                return
             for count, key in enumerate(_keys(shape.changes[at:]), start=1):
                 if key not in self._begun:
                     break
-                for pattern in self._patterns.get(key, ()):
-                    yield from place.fits(pattern, at, count)
+                if seam is None or shape.changes[at + count - 1].end > seam:
+                    for pattern in self._patterns.get(key, ()):
+                        yield from place.fits(pattern, at, count)
 
 
 def _order(fit: Fit) -> tuple[object, ...]:
@@ -175,17 +211,11 @@ class _Place:
         start = self._start(pattern, changes)
         if start is None or not self._allowed(variant, changes, at + count):
             return
-        landing = start if count == 1 else changes[-1].start
-        window = self._window(start, changes[-1].end)
-        for heard, need in pattern.members:
-            if landing + need > changes[-1].end:
-                continue
-            length = exact(landing - start + need)
-            up = (changes[0].root - variant.tokens[0].root - heard.root) % 12
-            if verdict := heard.verdict(variant, window, length, up):
-                kind, clashes = verdict
-                pace, part = variant.pace, variant.part
-                yield Fit(heard.number, start, length, up, kind, pace, part, clashes)
+        landing = 0 if count == 1 else exact(changes[-1].start - start)
+        window, root = self._window(start, changes[-1].end), changes[0].root
+        pace, part = variant.pace, variant.part
+        for number, length, up, kind, clashes in pattern.outcomes(window, root, landing):
+            yield Fit(number, start, length, (root + up) % 12, kind, pace, part, clashes)
 
     def _window(self, start: Time, end: Time) -> Window:
         found = self._windows.get((start, end))

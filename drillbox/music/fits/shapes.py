@@ -79,6 +79,11 @@ class Shape:
     chords: tuple[Placed, ...]
     starts: tuple[Time, ...]
 
+    @property
+    def end(self) -> Time:
+        """Return when the last change is over."""
+        return self.changes[-1].end if self.changes else 0
+
 
 def shape_of(bars: Sequence[Bar], meter: Meter, *, turnaround: bool = True) -> Shape:
     """Return the shape of bars; without the ``turnaround`` its spans are left out.

@@ -6,6 +6,7 @@ import pytest
 
 from drillbox.music.fits import Kind, Phrases
 from drillbox.music.fits.clashes import leanings, sound_of
+from drillbox.music.fits.shapes import shape_of
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols import parse_symbol
 from drillbox.music.tunes import Tune
@@ -67,7 +68,10 @@ def test_what_rubs_at_home_was_meant_so():
 def test_an_early_arrival_is_heard_with_its_chord():
     """A note on 4& held over the bar line leans on the chord that comes."""
     early = phrase("early", "C", "G7 | Cmaj7", "G4:7 E4:5 D4:4")
-    leant = [(str(each.at), each.note.pitch.text(), each.over) for each in leanings(early)]
+    leant = [
+        (str(each.at), each.note.pitch.text(), each.over)
+        for each in leanings(early.line, shape_of(early.chart.bars, COMMON), 1)
+    ]
     assert leant == [
         ("0", "G4", parse_symbol("G7")),
         ("4", "E4", parse_symbol("Cmaj7")),

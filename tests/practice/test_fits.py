@@ -1,0 +1,138 @@
+"""What fits into a tune, as the player reads it: places, tempi, readiness, and bare bars."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from drillbox.memory.candidates import Candidate
+from drillbox.music.fits import Kind, Phrases
+from drillbox.music.keys import parse_key
+from drillbox.music.tunes import Tune, parse_form
+from drillbox.music.typed import parse_chart, parse_meter
+from drillbox.practice.fits import Repertoire, TuneFits, fits_in
+from drillbox.practice.intake import keep, prepare
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.readiness import Cards
+from drillbox.practice.serving import overview
+from drillbox.store.cards import candidates
+from drillbox.store.opening import Store
+from drillbox.store.phrases import phrases_in_practice
+from tests.music.fits.worked import PHRASES
+from tests.store.making import NOW
+
+DAY = date(2026, 3, 6)
+PLAIN = preferences_from({})
+
+
+def tune(text: str, form: str = "", key: str = "C", tempo: int = 120) -> Tune:
+    """Return a tune."""
+    read = parse_chart(text, parse_meter("4/4"))
+    return Tune("Salt", parse_key(key), tempo, read, parse_form(form, len(read.bars)))
+
+
+def own(store: Store, chances: dict[str, float], *, parts: bool = False) -> Repertoire:
+    """Return the worked phrases in a store; each key's chance is that of its name, else .9."""
+    keep(store, [prepare(each, PLAIN) for each in PHRASES], NOW)
+
+    def chance(card: Candidate, tempo: int) -> float:
+        return chances.get(card.key, 0.9) * min(1.0, 200 / tempo)
+
+    found = dict(phrases_in_practice(store))
+    cards = Cards(candidates(store), chance, DAY)
+    return Repertoire(found, Phrases(found.items(), parts=parts), cards)
+
+
+def rows(found: TuneFits) -> list[tuple]:
+    """Return title, key, starts, kind and tempo of each row."""
+    return [
+        (row.title, row.key.text(), [float(at) for at in row.starts], row.fit.kind, row.tempo)
+        for row in found.rows
+    ]
+
+
+def test_places_that_are_alike_are_one_row(store: Store) -> None:
+    """The same ii-V-I three times is one line; the tempo is that of the tune."""
+    found = fits_in(tune("Dm7 G7 | Cmaj7 | Fmaj7 | Dm7 G7 | C | Fmaj7 | Dm7 G7 | Cmaj7"),
+                    own(store, {}), PLAIN)  # fmt: skip
+    assert ("short", "C", [0.0, 24.0], Kind.EXACT, 120) in rows(found)
+    assert ("short", "C", [12.0], Kind.TENSIONS, 120) in rows(found)
+    assert ("long", "C", [0.0, 12.0, 24.0], Kind.DOUBLE_TIME, 240) in rows(found)
+
+
+def test_of_two_phrases_at_a_place_the_readier_comes_first(store: Store) -> None:
+    """Whatever their titles and kinds."""
+    place = tune("Dm7 | G7 | Cmaj7 | % | Ab7 | % | Eb6 | %")
+    found = fits_in(place, own(store, {"C": 0.3, "Cm": 0.6}), PLAIN)
+    assert [row.title for row in found.rows if row.starts == (0,)] == ["minor", "long", "short"]
+    assert [row.ready.words for row in found.rows if row.starts == (0,)] == ["new"] * 3
+
+
+def test_what_no_phrase_covers_is_told_by_bars_and_sections(store: Store) -> None:
+    """The bridge of which nothing is covered, and single bars elsewhere."""
+    bars = "Dm7 | G7 | Cmaj7 | Ebmaj7"
+    bridge = "Emaj7 | Abmaj7 | Bmaj7 | Ebmaj7"
+    found = fits_in(tune(f"{bars} | {bars} | {bridge} | {bars}", "AABA"), own(store, {}), PLAIN)
+    assert found.bare == ((3, 4), (7, 12), (15, 16))
+    assert found.bare_sections == (("B", 8, 12),)
+
+
+def test_what_lies_over_the_end_of_the_chorus_covers_both_sides(store: Store) -> None:
+    """A cadence from the last bars to the first leaves neither bare."""
+    found = fits_in(tune("Cmaj7 | Abmaj7 | Dm7 | G7"), own(store, {}), PLAIN)
+    assert ("long", "C", [8.0], Kind.EXACT, 120) in rows(found)
+    assert found.bare == ((1, 2),)
+
+
+def test_keys_read_as_the_instrument_does(store: Store) -> None:
+    """A tenor player reads D where C sounds, in the chart and in the rows."""
+    tenor = preferences_from({"instrument": "tenor sax"})
+    found = fits_in(tune("Dm7 G7 | Cmaj7"), own(store, {}), tenor)
+    assert found.tune.key.text() == "D"
+    assert {key for title, key, *_ in rows(found) if title == "short"} == {"D"}
+
+
+def test_to_drill_is_what_is_not_ready_once_each(store: Store) -> None:
+    """The same phrase in the same key at the same tempo is named once, what asks least first."""
+    found = fits_in(tune("Dm7 G7 | Cmaj7 | Dm7 Db7 | Cmaj7"), own(store, {"C": 0.5}), PLAIN)
+    shorts = [row for row in found.to_drill if row.title == "short"]
+    assert [(row.key.text(), row.tempo, row.fit.kind) for row in shorts] == [("C", 120, Kind.EXACT)]
+
+
+def test_a_place_with_many_phrases_says_how_many_more_there_are(store: Store) -> None:
+    """Four are listed, and the rest counted."""
+    repertoire = own(store, {}, parts=True)
+    more = {100 + n: repertoire.phrases[1] for n in range(7)}
+    crowd = {**repertoire.phrases, **more}
+    crowded = Repertoire(crowd, Phrases(crowd.items()), _Everyone(repertoire.cards))
+    found = fits_in(tune("Dm7 | G7 | Cmaj7 | %"), crowded, PLAIN)
+    assert len([row for row in found.rows if row.starts == (0,)]) == 4
+    assert found.more == 6  # long, short, minor and seven like long, less four
+
+
+class _Everyone(Cards):
+    """Cards in which every phrase stands like the first."""
+
+    def __init__(self, cards: Cards) -> None:
+        self.cards = cards
+
+    def key(self, phrase, tonic):
+        return self.cards.key(min(phrase, 1) if phrase >= 100 else phrase, tonic)
+
+    def ready(self, phrase, tonic, tempo):
+        return self.cards.ready(min(phrase, 1) if phrase >= 100 else phrase, tonic, tempo)
+
+
+def test_an_overview_counts_tunes_places_and_keys(store: Store) -> None:
+    """Which phrases serve most, which keys are needed, which phrases are idle."""
+    tunes = [tune("Dm7 G7 | Cmaj7 | Dm7 G7 | Cmaj7"), tune("Gm7 C7 | Fmaj7 | Abmaj7 | %")]
+    found = overview(tunes, own(store, {}), PLAIN)
+    serving = {each.title: each for each in found.serving}
+    assert found.serving[0].title == "long"  # as many as short, and before it by its title
+    assert (serving["short"].tunes, serving["short"].places) == (2, 3)
+    assert [key.text() for key in serving["short"].keys] == ["C", "F"]
+    needed = {each.key.text(): (each.tunes, each.places, each.phrases) for each in found.needed}
+    assert needed["C"] == (1, 4, 2)
+    assert needed["F"] == (1, 2, 2)
+    assert needed["Db"] == (0, 0, 0)
+    assert found.covered == (("Salt", 1.0), ("Salt", 0.5))
+    assert set(found.idle) == {"minor", "turn", "cycle", "vamp"}

@@ -1,0 +1,104 @@
+"""What a gig asks for: which keys, whether they will be ready by then, and what to leave."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from drillbox.memory.candidates import Candidate
+from drillbox.memory.pace import Pace
+from drillbox.music.fits import Phrases
+from drillbox.music.keys import parse_key
+from drillbox.music.tunes import Tune
+from drillbox.music.typed import parse_chart, parse_meter
+from drillbox.practice.fits import Repertoire
+from drillbox.practice.gigs import GigView, gig_of
+from drillbox.practice.intake import keep, prepare
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.readiness import Cards
+from drillbox.store.cards import candidates
+from drillbox.store.opening import Store
+from drillbox.store.phrases import phrases_in_practice
+from tests.music.fits.worked import PHRASES
+from tests.store.making import NOW
+
+TODAY = date(2026, 3, 2)
+PLAIN = preferences_from({})
+IN_C, IN_F = "Dm7 G7 | Cmaj7 | Dm7 G7 | C6", "Gm7 C7 | Fmaj7 | Abmaj7 | Fmaj7"
+
+
+def tune(text: str, title: str = "Salt", tempo: int = 120) -> Tune:
+    """Return a tune in C."""
+    return Tune(title, parse_key("C"), tempo, parse_chart(text, parse_meter("4/4")))
+
+
+def gig(
+    store: Store, tunes: list[Tune], steps: dict[str, float], *, days: int = 4, minutes: int = 20
+) -> GigView:
+    """Return a gig so many days off for a player of one phrase.
+
+    The chance in a key is what ``steps`` says, and a tenth more with each visit, at any tempo.
+    """
+    short = next(each for each in PHRASES if each.title == "short")
+    if not phrases_in_practice(store):
+        keep(store, [prepare(short, PLAIN)], NOW)
+
+    def chance(card: Candidate, _: int) -> float:
+        return min(0.99, steps[card.key] + 0.1 * (card.recalled + card.lost))
+
+    found = dict(phrases_in_practice(store))
+    on = TODAY + timedelta(days=days)
+    own = Repertoire(found, Phrases(found.items()), Cards(candidates(store), chance, on))
+    preferences = preferences_from({"minutes": minutes})
+    return gig_of("Friday", on, tunes, own, TODAY, preferences, Pace())
+
+
+@pytest.mark.parametrize(
+    ("now", "visits", "prospect"),
+    [
+        (0.85, 0, "ready"),
+        (0.75, 1, "will be"),  # .85 after one
+        (0.45, 4, "will be"),  # .85 after four, the most that four days hold
+        (0.35, 0, "leave"),
+    ],
+)
+def test_a_key_is_ready_or_will_be_or_is_left(store: Store, now, visits, prospect) -> None:
+    """A chance of .8 is ready; a visit a day at most brings it there, or it is left."""
+    (need,) = gig(store, [tune(IN_C)], {"C": now}).needs
+    assert (need.visits, need.prospect) == (visits, prospect)
+    assert (need.title, need.key.text(), need.tempo, need.places) == ("short", "C", 120, 2)
+    # Three goes a visit, each twice round eight quarters at 120 and what a go takes besides.
+    seconds = 2 * 8 * 60 / 120 + PLAIN.rules.overhead_seconds
+    assert need.minutes == pytest.approx(visits * 3 * seconds / 60)
+
+
+def test_minutes_go_to_what_serves_most(store: Store) -> None:
+    """With a minute a day two visits to C, at two places, come before three to F at two."""
+    tunes = [tune(IN_C), tune(IN_F, "Slate")]
+    steps = {"C": 0.65, "F": 0.55}
+    found = gig(store, tunes, steps, days=3, minutes=1)
+    assert [(each.key.text(), each.prospect) for each in found.needs] == [
+        ("C", "will be"),
+        ("F", "leave"),
+    ]
+    enough = gig(store, tunes, steps, days=3, minutes=2)
+    assert [each.prospect for each in enough.needs] == ["will be", "will be"]
+
+
+def test_the_fastest_tune_counts(store: Store) -> None:
+    """A key that two tunes need is wanted at the faster one's tempo."""
+    (need,) = gig(store, [tune(IN_C), tune(IN_C, "Fast", 170)], {"C": 0.5}).needs
+    assert (need.tempo, need.places, need.tunes) == (170, 4, ("Salt", "Fast"))
+
+
+def test_what_is_far_beyond_the_goal_is_not_asked_for(store: Store) -> None:
+    """At 200 a phrase whose goal is 160 isn't planned for."""
+    assert gig(store, [tune(IN_C, tempo=200)], {"C": 0.9}).needs == ()
+
+
+def test_on_its_day_and_after_it_nothing_more_can_be_done(store: Store) -> None:
+    """No days are left; once it has been it says so."""
+    today = gig(store, [tune(IN_C)], {"C": 0.75}, days=0)
+    assert (today.days, today.over, today.needs[0].prospect) == (0, False, "leave")
+    assert gig(store, [tune(IN_C)], {"C": 0.75}, days=-1).over
