@@ -4,25 +4,62 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 
 from rich.cells import cell_len
 from rich.text import Text
 
 from drillbox.music.charts import Chart
 from drillbox.screen import style
+from drillbox.screen.alphabet import Alphabet
 from drillbox.screen.bars import Sounding
-from drillbox.screen.large import large_lines
+from drillbox.screen.footer import Foot, footer, short_footer
+from drillbox.screen.large import large_heading, large_lines
 from drillbox.screen.look import Look, clean, wrapped
+from drillbox.screen.low_letters import LOW
+from drillbox.screen.tall_letters import TALL
 
-HEAD = 2  # lines above the body: the title and a rule
+BESIDE = 4  # columns between large letters and what is stated beside them
+Layouts = tuple[tuple[Alphabet, Alphabet | None], ...]
+"""Letters of key and tempo, and of the chords (None: plain text), from best to least."""
+IN_LETTERS: Layouts = ((TALL, TALL), (LOW, TALL), (TALL, LOW), (LOW, LOW))
+IN_TEXT: Layouts = ((TALL, None), (LOW, None))
 
 
 @dataclass(frozen=True, slots=True)
-class Body:
-    """What stands between the head and the keys: the chart with its facts, and what is said."""
+class Heading:
+    """What stands over the chart: short texts to be drawn large, and facts beside or above them.
 
-    chart: list[Text]
-    said: list[Text]
+    ``ahead`` is the key that comes next. ``count`` is the beat of the count-in, drawn large
+    where there is room; ``counted`` says it otherwise. ``small`` is all of it on one line, for
+    a terminal with room for no large letter.
+    """
+
+    texts: tuple[str, ...]
+    stated: str
+    small: Text
+    ahead: str = ""
+    count: str = ""
+    counted: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """A screen of drill or round: ``plain`` is its chart in lines, ``said`` what stands below.
+
+    ``message`` is said below that; it comes and goes.
+    ``large`` is false where something stands between the lines of the chart.
+    """
+
+    top: Sequence[Text]
+    heading: Heading
+    chart: Chart
+    plain: Sequence[str]
+    said: Sequence[str]
+    message: str
+    foot: Foot
+    sounding: Sounding | None
+    large: bool = True
 
 
 def head(title: str, corner: str, look: Look) -> list[Text]:
@@ -31,7 +68,7 @@ def head(title: str, corner: str, look: Look) -> list[Text]:
     shown = clean(title, max(8, width - cell_len(corner) - 2), ascii=look.ascii)
     gap = " " * max(2, width - cell_len(shown) - cell_len(corner))
     line = Text.assemble((shown, style.TITLE), gap, corner)
-    return [indented(line), Text(look.rule * look.width, style.QUIET)]
+    return [_indented(line), Text(look.rule * look.width, style.QUIET)]
 
 
 def facts(chart: Chart, double_time: bool, look: Look, *first: str) -> str:
@@ -40,65 +77,92 @@ def facts(chart: Chart, double_time: bool, look: Look, *first: str) -> str:
     return f" {look.dot} ".join([*first, chart.meter.text(), *feel])
 
 
+def tempo_text(tempo: int) -> str:
+    """Return a tempo for large letters, with a note sign: a bare figure reads as a chord's."""
+    return f"♩={tempo}"
+
+
 def counting(count: int, sounding: Sounding | None, look: Look) -> str:
     """Return the count-in so far, ``1 2 3 ·``, or nothing outside of it."""
     if not count or sounding is None:
         return ""
     beats = range(1, sounding.beats + 1)
-    return "   " + " ".join(str(n) if n <= count else look.dot for n in beats)
+    return " ".join(str(n) if n <= count else look.dot for n in beats)
 
 
-def body(lines: Sequence[Text], said: Sequence[str], look: Look) -> Body:
-    """Return the lines of a chart, and below them what is said, wrapped."""
-    return Body(
-        [indented(line) for line in lines], [indented(Text(line)) for line in _wrapped(said, look)]
-    )
+def card_lines(card: Card, look: Look) -> list[Text]:
+    """Return the screen's lines: key and tempo large, and the chords too, wherever they fit.
 
-
-def _wrapped(said: Sequence[str], look: Look) -> list[str]:
-    return [part for line in said for part in wrapped(line, look.width - 2)]
-
-
-def large_body(
-    chart: Chart,
-    headings: Sequence[Sequence[Text]],
-    said: Sequence[str],
-    foot: Sequence[Text],
-    look: Look,
-    sounding: Sounding | None,
-) -> Body | None:
-    """Return the body in large letters under the first heading that leaves room for them.
-
-    None where the chart doesn't fit under any.
+    A line is kept free for what is said, so that a message doesn't make the letters smaller.
+    On a low terminal the controls give way first, then the letters; the ratings stay.
     """
-    below = len(_wrapped(said, look)) + (1 if said else 0)
-    room = look.height - HEAD - len(foot) - below
-    for above in headings:
-        drawn = large_lines(chart, look, look.width - 2, room - len(above), sounding)
-        if drawn is not None:
-            return body([*above, *chords(drawn)], said, look)
-    return None
+    width, below = look.width - 2, len(_said(card, look)) + (not card.message)
+    feet = footer(card.foot, look), short_footer(card.foot, look)
+    lettered = product((False, True), feet, IN_LETTERS if card.large else ())
+    for dense, foot, (over, chords) in (*lettered, *product((False,), feet, IN_TEXT)):
+        above = _heading_lines(card.heading, over, look)
+        if above is None:
+            continue
+        room = look.height - len(card.top) - len(above) - below - len(foot)
+        chart: Sequence[str] | None = [*card.plain, ""]
+        if chords:
+            chart = large_lines(card.chart, chords, look, width, room, card.sounding, dense=dense)
+        if chart is not None and len(chart) <= room:
+            return _stacked(card, [*above, *_chords(chart)], foot, look)
+    small = [card.heading.small, Text(""), *_chords(card.plain), Text("")]
+    fits = len(card.top) + len(small) + len(_said(card, look)) + len(feet[0]) <= look.height
+    return _stacked(card, small, feet[0] if fits else feet[1], look)
 
 
-def chords(lines: Sequence[str]) -> list[Text]:
+def _stacked(card: Card, middle: Sequence[Text], foot: Sequence[Text], look: Look) -> list[Text]:
+    """Return all lines, empty ones left out where there are too many."""
+    room = look.height - len(card.top) - len(foot)
+    lines = [_indented(line) for line in [*middle, *_said(card, look)]]
+    if len(lines) < room and _said(card, look):
+        lines.append(Text(""))
+    if len(lines) > room:
+        lines = [line for line in lines if line.plain.strip()][:room]
+    return [*card.top, *lines, *foot]
+
+
+def _heading_lines(heading: Heading, letters: Alphabet, look: Look) -> list[Text] | None:
+    """Return key and tempo in large letters with the facts; None where they are too wide."""
+    width, stated, texts, then = look.width - 2, heading.stated, heading.texts, ""
+    if heading.ahead:
+        texts = (texts[0], ">", heading.ahead, *texts[1:])
+    drawn = large_heading(texts, letters, look)
+    if heading.ahead and max(map(cell_len, drawn)) > width:
+        texts, then = heading.texts, f"then {heading.ahead}   "
+        drawn = large_heading(texts, letters, look)
+    if max(map(cell_len, drawn)) > width:
+        return None
+    stated, free = f"{then}{stated}", width - max(map(cell_len, drawn))
+    beside = letters is LOW and cell_len(stated) + BESIDE <= free
+    if heading.count:
+        counted = large_heading([*texts, heading.count], letters, look)
+        taken = max(map(cell_len, counted)) + (cell_len(stated) + BESIDE if beside else 0)
+        if taken <= width:
+            drawn = counted
+        else:
+            stated = f"{then}{heading.counted}"
+    lines = [Text(line, style.TITLE) for line in drawn]
+    if beside:
+        gap = " " * (BESIDE + max(map(cell_len, drawn)) - cell_len(drawn[0]))
+        lines[0].append(gap).append(stated, style.QUIET)
+        return lines
+    return [Text(stated, style.QUIET), *lines, *([Text("")] if letters is TALL else [])]
+
+
+def _said(card: Card, look: Look) -> list[Text]:
+    lines = [*card.said, clean(card.message, ascii=look.ascii)]
+    return [Text(part) for line in lines for part in wrapped(line, look.width - 2)]
+
+
+def _chords(lines: Sequence[str]) -> list[Text]:
     """Return a chart's lines in the weight of chord symbols."""
     return [Text(line, style.CHORD, no_wrap=True) for line in lines]
 
 
-def fitted(
-    top: Sequence[Text], middle: Body, foot: Sequence[Text], short: Sequence[Text], look: Look
-) -> list[Text]:
-    """Return the screen's lines; on a low terminal the ratings stay and the rest gives way."""
-    said = [*middle.said, Text("")] if middle.said else []
-    if len(top) + len(middle.chart) + len(said) + len(foot) > look.height:
-        foot = short
-    room = look.height - len(top) - len(foot)
-    lines = [*middle.chart, *said]
-    if len(lines) > room:
-        lines = [line for line in lines if line.plain.strip()][:room]
-    return [*top, *lines, *foot]
-
-
-def indented(text: Text) -> Text:
+def _indented(text: Text) -> Text:
     """Return a line a cell away from the terminal's edge."""
     return Text(" ", no_wrap=True).append_text(text)

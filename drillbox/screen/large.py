@@ -2,88 +2,114 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from drillbox.music.charts import Bar, Chart
+from drillbox.screen.alphabet import Alphabet
 from drillbox.screen.bars import Sounding, span_text
-from drillbox.screen.glyphs import ROWS, big, big_width
 from drillbox.screen.look import Look
 
-LEAST_WIDTH = 100
-APART = 2  # cells between two chords of a bar; the strokes themselves are two cells wide
+Row = tuple[list[int], list[int]]
+"""Which bars stand side by side, and the width of each."""
 
 
 def large_lines(
-    chart: Chart, look: Look, width: int, height: int, sounding: Sounding | None = None
+    chart: Chart,
+    letters: Alphabet,
+    look: Look,
+    width: int,
+    height: int,
+    sounding: Sounding | None = None,
+    *,
+    dense: bool = False,
 ) -> list[str] | None:
-    """Return the chart in letters five rows high, with a line of beats under each row of bars.
+    """Return the chart in large letters, with a line of beats under each row of bars.
 
-    Below it stands an empty line where there is height enough for all of them. None where the
-    chart doesn't fit into ``width`` × ``height`` cells.
+    Below it stands an empty line where there is height enough for all of them. ``dense`` puts
+    row on row, a stroke before the bar that sounds and one line of beats below all. None where
+    the chart doesn't fit into ``width`` × ``height`` cells.
     """
-    needs = [_needed(bar, look) for bar in chart.bars]
-    grouped = (_rows(needs, count, width) for count in (4, 2, 1))
-    rows = next((found for found in grouped if found), [])
-    if not rows or len(rows) * (ROWS + 1) > height:
+    needs = [_needed(bar, letters, look) for bar in chart.bars]
+    each, end = (letters.lines, 1) if dense else (letters.lines + 1, 0)
+    rows = next((way for way in _ways(needs, width) if len(way) * each + end <= height), [])
+    if not rows:
         return None
-    air = [""] if len(rows) * (ROWS + 2) <= height else []
+    air = [""] if not dense and len(rows) * (each + 1) <= height else []
     lines: list[str] = []
     for group, cells in rows:
-        drawn = [
-            _bar_rows(chart, chart.bars[index], cell, look)
-            for index, cell in zip(group, cells, strict=True)
-        ]
-        lines += _joined(drawn, look.bar_line)
-        beats = [
-            _beats(sounding, index, cell, look) for index, cell in zip(group, cells, strict=True)
-        ]
-        lines += [("  " + "   ".join(beats)).rstrip(), *air]
-    return lines
+        placed = list(zip(group, cells, strict=True))
+        drawn = [_bar_rows(chart, chart.bars[at], letters, cell, look) for at, cell in placed]
+        if dense:
+            lines += _joined(drawn, look, [sounding and sounding.bar == at for at in group])
+            continue
+        beats = "   ".join(_beats(sounding, at, cell, look) for at, cell in placed)
+        lines += [*_joined(drawn, look), f"  {beats}".rstrip(), *air]
+    last = [f"  {_beats(sounding, sounding.bar if sounding else 0, width - 4, look)}".rstrip()]
+    return [*lines, *(last if dense else [])]
 
 
-def _rows(needs: Sequence[int], count: int, width: int) -> list[tuple[range, list[int]]]:
-    """Return rows of ``count`` bars with the width of each bar; none where one is too wide.
+def _ways(needs: Sequence[int], width: int) -> Iterator[list[Row]]:
+    """Yield the ways to lay bars in rows: four, two, one to a row, as many as fit in each.
 
-    What is left of a row is shared out, up to twice what a bar needs.
+    A way in which a row is too wide is left out. What is left of a row is shared out, up to
+    twice what a bar needs.
     """
-    rows = []
-    for first in range(0, len(needs), count):
-        group = range(first, min(first + count, len(needs)))
-        spare = width - 1 - sum(needs[index] + 3 for index in group)
-        if spare < 0:
-            return []
-        share = spare // len(group)
-        rows.append((group, [needs[index] + min(share, needs[index]) for index in group]))
-    return rows
+    for count in (4, 2, 1):
+        starts = range(0, len(needs), count)
+        groups = [list(range(start, min(start + count, len(needs)))) for start in starts]
+        if all(_wide(needs, group) <= width for group in groups):
+            yield [_row(needs, group, width) for group in groups]
+    packed: list[list[int]] = []
+    for index in range(len(needs)):
+        if packed and _wide(needs, [*packed[-1], index]) <= width:
+            packed[-1].append(index)
+        else:
+            packed.append([index])
+    if all(_wide(needs, group) <= width for group in packed):
+        yield [_row(needs, group, width) for group in packed]
 
 
-def _needed(bar: Bar, look: Look) -> int:
-    widths = [big_width(span_text(span, look)) for span in bar.spans]
-    return sum(widths) + APART * (len(widths) - 1)
+def _wide(needs: Sequence[int], group: Sequence[int]) -> int:
+    """Return how wide bars are side by side, with their bar lines."""
+    return 1 + sum(needs[index] + 3 for index in group)
 
 
-def _bar_rows(chart: Chart, bar: Bar, cell: int, look: Look) -> list[str]:
-    """Return a bar as five rows of ``cell`` characters, each chord at its place in time."""
-    rows = [""] * ROWS
-    blocks = [big(span_text(span, look), ascii=look.ascii) for span in bar.spans]
-    ends = [sum(len(block[0]) + APART for block in blocks[index:]) for index in range(len(blocks))]
+def _row(needs: Sequence[int], group: list[int], width: int) -> Row:
+    share = (width - _wide(needs, group)) // len(group)
+    return group, [needs[index] + min(share, needs[index]) for index in group]
+
+
+def _needed(bar: Bar, letters: Alphabet, look: Look) -> int:
+    widths = [letters.width(span_text(span, look)) for span in bar.spans]
+    return sum(widths) + letters.apart * (len(widths) - 1)
+
+
+def _bar_rows(chart: Chart, bar: Bar, letters: Alphabet, cell: int, look: Look) -> list[str]:
+    """Return a bar as lines of ``cell`` characters, each chord at its place in time."""
+    apart = letters.apart
+    rows = [""] * letters.lines
+    blocks = [letters.draw(span_text(span, look), ascii=look.ascii) for span in bar.spans]
+    ends = [sum(len(block[0]) + apart for block in blocks[index:]) for index in range(len(blocks))]
     for index, (span, block) in enumerate(zip(bar.spans, blocks, strict=True)):
         wanted = int(span.start / chart.meter.bar * cell)
-        latest = cell + APART - ends[index]  # so that what follows still fits
-        start = max(min(wanted, latest), len(rows[0]) + (APART if index else 0))
+        latest = cell + apart - ends[index]  # so that what follows still fits
+        start = max(min(wanted, latest), len(rows[0]) + (apart if index else 0))
         rows = [row.ljust(start) + line for row, line in zip(rows, block, strict=True)]
     return [row.ljust(cell) for row in rows]
 
 
-def _joined(bars: Sequence[Sequence[str]], mark: str) -> list[str]:
-    return [
-        f"{mark} " + f" {mark} ".join(bar[row] for bar in bars) + f" {mark}" for row in range(ROWS)
-    ]
+def _joined(bars: Sequence[Sequence[str]], look: Look, sounds: Sequence[object] = ()) -> list[str]:
+    """Return bars side by side, a stroke for the bar line before one that sounds."""
+    stroke = "#" if look.ascii else "█"
+    marks = [stroke if sounding else look.bar_line for sounding in sounds or [False] * len(bars)]
+    rows = zip(*bars, strict=True)
+    joined = ("".join(f"{m} {bar} " for m, bar in zip(marks, row, strict=True)) for row in rows)
+    return [line + look.bar_line for line in joined]
 
 
 def _beats(sounding: Sounding | None, bar: int, cell: int, look: Look) -> str:
     """Return a bar's beats, the sounding one as a broad stroke that is seen from afar."""
-    if sounding is None or sounding.bar != bar:
+    if sounding is None or sounding.bar != bar or bar < 0:
         return " " * cell
     stroke = ("#" if look.ascii else "█") * max(2, cell // sounding.beats // 2)
     line = ""
@@ -93,7 +119,8 @@ def _beats(sounding: Sounding | None, bar: int, cell: int, look: Look) -> str:
     return line.ljust(cell)
 
 
-def large_heading(texts: Sequence[str], look: Look) -> list[str]:
+def large_heading(texts: Sequence[str], letters: Alphabet, look: Look) -> list[str]:
     """Return a few short texts side by side in large letters: a key, a tempo, a count."""
-    parts = [big(text, ascii=look.ascii) for text in texts]
-    return ["        ".join(part[row] for part in parts).rstrip() for row in range(ROWS)]
+    parts = [letters.draw(text, ascii=look.ascii) for text in texts]
+    gap = " " * (2 * letters.lines - 2)
+    return [gap.join(row).rstrip() for row in zip(*parts, strict=True)]

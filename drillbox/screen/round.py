@@ -14,9 +14,8 @@ from drillbox.music.keys import Key
 from drillbox.music.printed_chart import chart_text
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, at_rest, bar_lines
-from drillbox.screen.card import Body, body, chords, counting, facts, fitted, head, large_body
-from drillbox.screen.footer import NO_FOOT, Foot, footer, short_footer
-from drillbox.screen.large import LEAST_WIDTH, large_heading
+from drillbox.screen.card import Card, Heading, card_lines, counting, facts, head, tempo_text
+from drillbox.screen.footer import NO_FOOT, Foot
 from drillbox.screen.look import Look, clean
 
 Mark = Literal["", "lost", "rough", "clean", "fluent", "to rate", "left"]
@@ -68,69 +67,38 @@ class RoundView:
 
 def round_screen(view: RoundView, look: Look) -> RenderableType:
     """Draw one key of a round, in large letters where they fit."""
-    middle = (look.width >= LEAST_WIDTH and _large(view, look)) or _compact(view, look)
-    corner = _left_to_rate(view) if view.asking else f"key {view.current + 1} of {len(view.places)}"
-    top = head(view.title, corner, look)
-    return Group(*fitted(top, middle, footer(view.foot, look), short_footer(view.foot, look), look))
+    width = look.width - 2
+    plain = bar_lines(view.chart, look, width, (), view.sounding or at_rest(view.chart))
+    top = head(view.title, _corner(view, look), look)
+    card = Card(
+        top, _heading(view, look), view.chart, plain, _places(view, look, width), view.message,
+        view.foot, view.sounding,
+    )  # fmt: skip
+    return Group(*card_lines(card, look))
+
+
+def _corner(view: RoundView, look: Look) -> str:
+    if view.late:
+        return f"a rating now is for {view.late.text(ascii=look.ascii)}"
+    return _left_to_rate(view) if view.asking else f"key {view.current + 1} of {len(view.places)}"
 
 
 def _left_to_rate(view: RoundView) -> str:
     return f"{sum(each.mark == 'to rate' for each in view.places)} to rate"
 
 
-def _compact(view: RoundView, look: Look) -> Body:
-    chart = bar_lines(view.chart, look, look.width - 2, (), view.sounding or at_rest(view.chart))
-    lines = [
-        _key_line(view, look),
-        Text(facts(view.chart, view.double_time, look, f"tempo {view.tempo}")),
-        Text(""),
-        *chords(chart),
-        Text(""),
-    ]
-    return body(lines, _said(view, look, look.width - 2), look)
-
-
-def _late_line(late: Key, look: Look) -> str:
-    return f"a rating now is for {late.text(ascii=look.ascii)}"
-
-
-def _key_line(view: RoundView, look: Look) -> Text:
-    """Return the key with the next one ahead, and the count-in while it lasts."""
-    key = view.key.text(ascii=look.ascii)
-    told = Text.assemble((f"How was {key}?" if view.asking else key, style.TITLE))
-    if view.late:
-        return told.append(f"   {_late_line(view.late, look)}")
-    if view.following:
-        told.append(f"   then {view.following.text(ascii=look.ascii)}")
-    return told.append(counting(view.count, view.sounding, look))
-
-
-def _large(view: RoundView, look: Look) -> Body | None:
-    """Return the body in large letters, key and next key too where they fit, or None."""
-    said = _said(view, look, look.width - 2)
-    stated = facts(view.chart, view.double_time, look, f"tempo {view.tempo}")
-    texts = [view.key.text(ascii=look.ascii)]
-    if view.count:
-        texts.append(str(view.count))
-    elif view.following:
-        texts += [">", view.following.text(ascii=look.ascii)]
-    first = f"How was this key?   {stated}" if view.asking else stated
-    if view.late:
-        first = f"{stated}   {_late_line(view.late, look)}"
-    heading = [
-        Text(first, style.QUIET),
-        *(Text(line, style.TITLE) for line in large_heading(texts, look)),
-        Text(""),
-    ]
-    low = [_key_line(view, look).append(f"   {stated}")]
-    return large_body(
-        view.chart, (heading, low), said, footer(view.foot, look), look, view.sounding
-    )
-
-
-def _said(view: RoundView, look: Look, width: int) -> list[str]:
-    message = [clean(view.message, ascii=look.ascii)] if view.message else []
-    return [*_places(view, look, width), *message]
+def _heading(view: RoundView, look: Look) -> Heading:
+    """Return the key with the next one ahead, the tempo, and the count-in while it lasts."""
+    key, tempo = view.key.text(ascii=look.ascii), tempo_text(view.tempo)
+    counted = counting(view.count, view.sounding, look)
+    ahead = view.following.text(ascii=look.ascii) if view.following else ""
+    stated = facts(view.chart, view.double_time, look)
+    small = Text.assemble((f"How was {key}?" if view.asking else key, style.TITLE))
+    small.append(f"   then {ahead}" if ahead else "").append(f"   {counted}".rstrip())
+    small.append(f"   {facts(view.chart, view.double_time, look, f'tempo {view.tempo}')}")
+    if view.asking:
+        return Heading((key, tempo), f"How was this key?   {stated}", small)
+    return Heading((key, tempo), stated, small, ahead, str(view.count or ""), counted)
 
 
 def _places(view: RoundView, look: Look, width: int) -> list[str]:

@@ -11,15 +11,18 @@ import pytest
 
 pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
 
+PLAIN = (24, 36)
+"""Rows and columns too few for large chords, so that a test can read chords, beats and counts."""
+
 
 def environment(**more: str) -> dict[str, str]:
-    """Return the child's environment: a real clock, a plain 80-column terminal."""
+    """Return the child's environment: a real clock, a plain terminal."""
     kept = {name: value for name, value in os.environ.items() if name not in {"COLUMNS", "LINES"}}
     kept.pop("DRILLBOX_NOW", None)
     return kept | {"TERM": "xterm-256color"} | more
 
 
-def spawn(place: Path, *arguments: str, size: tuple[int, int] = (24, 80), **more: str):
+def spawn(place: Path, *arguments: str, size: tuple[int, int] = PLAIN, **more: str):
     """Start drillbox on a pty of its own."""
     return pexpect.spawn(
         sys.executable,

@@ -14,7 +14,7 @@ from drillbox.store.settings import set_setting
 from tests.player.children import ended, spawn
 
 NOW = datetime(2026, 3, 1, 18, tzinfo=UTC)
-NO_BEAT = r"\[6;1H \x1b\[0m"  # the line of beats, emptied
+NO_BEAT = r"\[8;1H \x1b\[0m"  # the line of beats, emptied
 
 
 def set_to(place: Path, **values: object) -> None:

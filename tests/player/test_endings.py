@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.player.children import environment, pexpect, ratings, spawn
+from tests.player.children import PLAIN, environment, pexpect, ratings, spawn
 
 LEAVE_SCREEN, SHOW_CURSOR = "\x1b[?1049l", "\x1b[?25h"
 
@@ -32,7 +32,7 @@ def one_rated(child: Any) -> list[int]:
 def counting_in(child: Any) -> list[int]:
     stored = one_rated(child)
     child.send(" ")
-    child.expect(" 1 ·")
+    child.expect("1 ·")
     return stored
 
 
@@ -85,9 +85,9 @@ def round_running(child: Any) -> list[int]:
 def round_rating(child: Any) -> list[int]:
     round_running(child)
     child.send("q")
-    child.expect("How was C")
+    child.expect(r"\[C\]")
     child.send("f")
-    child.expect("How was F")
+    child.expect(r"\[F\]")
     return [3, 4]
 
 
@@ -96,7 +96,7 @@ def round_counting_in(child: Any) -> list[int]:
     child.send("c")
     child.expect("key 2 of 12")
     child.send(" ")
-    child.expect(" 1 ·")
+    child.expect("1 ·")
     return [3]
 
 
@@ -180,7 +180,7 @@ def spawn_shell(place: Path) -> Any:
     run = f"{sys.executable} -m drillbox --store {place}"
     child = pexpect.spawn(
         "bash", ["--norc", "--noprofile", "-i"], env=environment(RUN=run, PS1="$ "),
-        dimensions=(24, 80), encoding="utf-8", timeout=20,
+        dimensions=PLAIN, encoding="utf-8", timeout=20,
     )  # fmt: skip
     child.expect(r"\$ ")
     return child

@@ -82,3 +82,11 @@ def test_the_screen_says_for_which_key_a_rating_is(played: InRound):
         Look(80, 24, ascii=True), lambda look: played.screen(look, "", NO_FOOT)
     )
     assert played.changes_at() is None
+
+
+def test_a_key_that_is_rated_already_is_not_rated_again(played: InRound):
+    """A second press is refused, and says how to take the first one back."""
+    at(played, 4 + 8 + 3)
+    played.actions()["fluent"]()
+    assert played.actions()["lost"]().message == "F is rated already; u takes that back."
+    assert played.round.recall_of(1) is Recall.FLUENT

@@ -111,7 +111,7 @@ def test_the_card_shows_at_every_size_and_after_a_resize(lines: Path, size):
     """Title, key, chords and tempo are there; a resize in mid-beat draws anew."""
     child = spawn(lines, "drill", size=size)
     child.expect("Red door")
-    child.expect("Dm7" if size[1] < 100 else "█████")  # from 100 columns on in large letters
+    child.expect("Dm7" if size[1] < 80 else "██████")  # an m
     child.send(" ")
     child.setwinsize(30, 60)
     child.expect("Red door")

@@ -16,10 +16,12 @@ from drillbox.memory.cards import CardState
 from drillbox.memory.recall import MemoryState, Recall
 from drillbox.memory.tempo import TempoState
 from drillbox.music.analysis import analyse
+from drillbox.music.charts import Meter
 from drillbox.music.hints import hint, hint_title
 from drillbox.music.keys import Key, in_order, parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
+from drillbox.music.typed import parse_chart
 from drillbox.player.controls import CONTROLS, foot_of, help_of
 from drillbox.player.in_drill import REST, InDrill
 from drillbox.player.in_round import InRound
@@ -48,6 +50,11 @@ TODAY = date(2026, 3, 2)
 KEY = parse_key("Bb")
 CHART = chart("Cm7 F7 | Bbmaj7 G7*")
 LONG = chart("Em7b5 | Ebmaj7 Ab7 | Gm7b5 C7 | Dm7b5 G7 | Ebm7 Ab7 | Bbmaj7 G7 | Cm7 F7 | Bb6 F7*")
+DENSE = parse_chart(
+    "Cm6 Abm7b5 | Abm6 F#7b9 | Bb7sus4 Gbmaj7 | Gb7sus4 Ebm7b5 | F#7sus4 Eb7sus4 | Abm7 F#6 | "
+    "Eb7#11 F#6 | F#maj7 Dbdim7",
+    Meter(4, 4),
+)
 LINE = tuple(
     LineNote(Fraction(place, 2), Fraction(1, 2), parse_pitch(name))
     for place, name in enumerate(("Eb5", "D5", "C5", "Bb4", "A4", "C5", "Eb5", "G5", "F5", "D5"))
@@ -119,6 +126,7 @@ DRILLS = drawn(
         "message": replace(CARD, message=SAID),
         "rest": replace(CARD, message=f"{SAID} {REST}"),
         "long": BIG,
+        "dense-beat": replace(CARD, chart=DENSE, sounding=Sounding(3, 1, 4), message=SAID),
         "long-beat": replace(BIG, sounding=Sounding(5, 6, 8)),
         "long-title": replace(CARD, title="A title that is rather longer than forty columns are"),
     },

@@ -1,13 +1,10 @@
-"""Large letters for chord symbols, five rows high: the project's own shapes."""
+"""Large letters five lines high."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from drillbox.screen.alphabet import Alphabet, shapes_from
 
-ROWS = 5
-GAP = " "
-
-# One glyph a line: its characters, then its rows from top to bottom, divided by colons. A
+# One letter a line: its characters, then its rows from top to bottom, divided by colons. A
 # blank is a blank (\x20 where a line ends on one), every other sign is ink. Upright strokes are
 # two cells wide, as a cell is half as wide as it is high. What a player must tell apart at two
 # metres (B and 8, G and 6, b and d, the ring ° and the struck ring ø) differs in outline, not
@@ -64,46 +61,10 @@ u  :     :     :## ##:## ##: ####
 |  :#:#:#:#:#
 +  :     :  #  :#####:  #  :\x20\x20\x20\x20\x20
 -  :    :    :####:    :\x20\x20\x20\x20
+=  :    :####:    :####:\x20\x20\x20\x20
+♩  :    ##:    ##:    ##: #####:#### \x20
 .  :  :  :  :  :##
 ,  :  :  :  :##: #
 """
 
-
-def _read(drawn: str) -> dict[str, tuple[str, ...]]:
-    glyphs = {}
-    for line in drawn.splitlines():
-        signs, *rows = line.split(":")
-        for sign in signs.strip():
-            glyphs[sign] = tuple(rows)
-    return glyphs
-
-
-GLYPHS = {**_read(_DRAWN), " ": ("  ",) * ROWS}
-"""Each character's rows; all rows of one glyph are equally wide, ink is ``#``."""
-
-
-def big(text: str, *, ascii: bool) -> list[str]:
-    """Return ``text`` as five rows of equal width, in blocks or in ``#`` signs.
-
-    Letters b and the flat sign have one shape, as players write them. Raises ValueError for a
-    character without a glyph: a symbol with a part missing would be a wrong symbol.
-    """
-    shapes = [_glyph(sign) for sign in text]
-    rows = [GAP.join(shape[row] for shape in shapes) for row in range(ROWS)]
-    return rows if ascii else [row.replace("#", "█") for row in rows]
-
-
-def big_width(text: str) -> int:
-    """Return how many columns ``big`` needs for ``text``; raises as it does."""
-    return _joined(len(_glyph(sign)[0]) for sign in text)
-
-
-def _joined(widths: Iterable[int]) -> int:
-    listed = list(widths)
-    return sum(listed) + len(GAP) * max(0, len(listed) - 1)
-
-
-def _glyph(sign: str) -> tuple[str, ...]:
-    if sign not in GLYPHS:
-        raise ValueError(f"{sign!r} has no large letter")
-    return GLYPHS[sign]
+TALL = Alphabet(shapes_from(_DRAWN.splitlines(), 5), ink_rows=5, halved=False, apart=2)

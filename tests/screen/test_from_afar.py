@@ -1,0 +1,83 @@
+"""What can be read from two metres away: key and tempo always, chords wherever they fit."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillbox.music.charts import Chart, Meter
+from drillbox.music.keys import parse_key
+from drillbox.music.typed import parse_chart
+from drillbox.screen.card import tempo_text
+from drillbox.screen.drill import drill_screen
+from drillbox.screen.look import Look
+from drillbox.screen.low_letters import LOW
+from drillbox.screen.tall_letters import TALL
+from tests.screen.states import BIG, CARD, ROUND, SAID, round_screen, shown
+
+TONICS = ("C", "Db", "Eb", "Gb", "Ab", "Bb", "F#")
+SYMBOLS = ("m7", "7", "maj7", "m7b5", "6", "7b9", "m6", "dim7", "7#11", "7sus4")
+
+
+def in_large(text: str, screen: str) -> bool:
+    """Return whether a text stands on a screen in letters of either height."""
+    return any(
+        all(row.strip() in screen for row in letters.draw(text, ascii=False))
+        for letters in (TALL, LOW)
+    )
+
+
+@st.composite
+def charts(draw: st.DrawFn, bars: int) -> Chart:
+    """Return a chart of so many bars, one chord or two in each."""
+    symbol = st.builds("{}{}".format, st.sampled_from(TONICS), st.sampled_from(SYMBOLS))
+    bar = st.lists(symbol, min_size=1, max_size=2).map(" ".join)
+    return parse_chart(" | ".join(draw(st.lists(bar, min_size=bars, max_size=bars))), Meter(4, 4))
+
+
+@given(charts(8))
+@settings(deadline=None, max_examples=150)
+def test_at_100_by_30_every_chart_of_eight_bars_is_large(drawn: Chart):
+    """Whatever two chords stand in a bar: no symbol is drawn in plain text."""
+    view = replace(CARD, chart=drawn, tempo=104, message=SAID)
+    assert not any(mark in shown(Look(100, 30), lambda look: drill_screen(view, look))
+                   for mark in ("m7", "maj7", "7b9", "dim"))  # fmt: skip
+
+
+@pytest.mark.parametrize("size", [(80, 24), (100, 30), (120, 40)])
+@pytest.mark.parametrize("key", ["C", "Gb", "C#m", "Ebm"])
+def test_key_and_tempo_are_large_at_once(size: tuple[int, int], key: str):
+    """In a drill of two bars and of sixteen, and in a round, with and without a message."""
+    long = replace(CARD.chart, bars=CARD.chart.bars * 8)
+    for message in ("", SAID):
+        for bars in (CARD.chart, long):
+            view = replace(CARD, key=parse_key(key), tempo=104, message=message, chart=bars)
+            screen = shown(Look(*size), lambda look, view=view: drill_screen(view, look))
+            assert in_large(view.key.text(ascii=False), screen)
+            assert in_large(tempo_text(104), screen)
+        told = replace(ROUND, message=message)
+        screen = shown(Look(*size), lambda look, told=told: round_screen(told, look))
+        assert in_large("B♭", screen)
+        assert in_large(tempo_text(79), screen)
+
+
+@pytest.mark.parametrize("bars", [2, 4, 8])
+def test_at_80_by_24_two_four_and_eight_bars_are_large(bars: int):
+    """The eight bars of the longest golden chart, and its beginnings."""
+    view = replace(BIG, chart=replace(BIG.chart, bars=BIG.chart.bars[:bars]), message=SAID)
+    assert "♭m" not in shown(Look(80, 24), lambda look: drill_screen(view, look))
+
+
+def test_a_message_does_not_change_the_letters():
+    """A line is kept free for it: the chart looks the same after a rating as before."""
+    for view in (CARD, BIG):
+        for size in ((80, 24), (100, 30), (120, 40)):
+            bare, told = (
+                shown(Look(*size), lambda look, message=message, view=view: drill_screen(
+                    replace(view, message=message), look)).splitlines()[2:14]
+                for message in ("", SAID)
+            )  # fmt: skip
+            assert bare == told
