@@ -53,10 +53,27 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """Full bars in one meter. A line's pickup notes lie before beat 0 and have no bar here."""
+    """Full bars in one meter. A line's pickup notes lie before beat 0 and have no bar here.
+
+    ValueError where the spans of a bar don't follow one another, each longer than nothing, to
+    its end: such a chart can't be played.
+    """
 
     meter: Meter
     bars: tuple[Bar, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse bars that their spans don't fill."""
+        for number, bar in enumerate(self.bars, start=1):
+            end = Fraction(0)
+            for span in bar.spans:
+                if span.length <= 0:
+                    raise ValueError(f"bar {number} has a chord of {span.length} quarter notes")
+                if span.start != end:
+                    raise ValueError(f"the chords of bar {number} don't follow one another")
+                end += span.length
+            if end != self.meter.bar:
+                raise ValueError(f"the chords of bar {number} don't fill it")
 
     @property
     def length(self) -> Fraction:

@@ -9,6 +9,7 @@ turnaround, and a note ``[onset, length, pitch]`` with a final ``1`` for a marke
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
@@ -27,13 +28,47 @@ def chart_json(chart: Chart) -> dict[str, Any]:
 
 
 def chart_from(value: dict[str, Any]) -> Chart:
-    """Return the chart that ``chart_json`` wrote; raise ValueError if the value is no chart."""
+    """Return the chart that ``chart_json`` wrote; raise ValueError if the value is no chart.
+
+    Spans that don't fill their bar, which earlier versions could store, are fitted to it: each
+    lasts until the next begins, and one that begins beyond its bar has no place in it.
+    """
+    meter, bars = _meter_and_bars(value)
+    try:
+        return Chart(meter, bars)
+    except ValueError:
+        return Chart(meter, tuple(_fitted(bar, meter.bar) for bar in bars))
+
+
+def chart_fault(value: dict[str, Any]) -> str:
+    """Return what keeps a value from being a chart as it stands; empty where nothing does."""
+    try:
+        Chart(*_meter_and_bars(value))
+    except ValueError as fault:
+        return str(fault)
+    return ""
+
+
+def _meter_and_bars(value: dict[str, Any]) -> tuple[Meter, tuple[Bar, ...]]:
     try:
         beats, unit = value["meter"].split("/")
         bars = tuple(Bar(tuple(_span_from(span) for span in bar)) for bar in value["bars"])
-        return Chart(Meter(int(beats), int(unit)), bars)
+        return Meter(int(beats), int(unit)), bars
     except (LookupError, TypeError, AttributeError, ArithmeticError) as error:
         raise ValueError(f"no chart: {error}") from error
+
+
+def _fitted(bar: Bar, length: Fraction) -> Bar:
+    by_start = {span.start: span for span in bar.spans if 0 <= span.start < length}
+    kept = [by_start[start] for start in sorted(by_start)]
+    starts = [Fraction(0), *(span.start for span in kept[1:])]
+    ends = [*starts[1:], length]
+    return Bar(
+        tuple(
+            replace(span, start=start, length=end - start)
+            for span, start, end in zip(kept, starts, ends, strict=bool(kept))
+        )
+    )
 
 
 def line_json(line: Sequence[LineNote]) -> list[list[Any]]:

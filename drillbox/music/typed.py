@@ -84,12 +84,11 @@ def parse_chart(text: str, meter: Meter, *, finer: bool = False, most: int = MOS
             problems.append(cells[0].token.problem(f"a chart has at most {most} bars"))
             break
         bars.append(_bar(cells, bars[-1] if bars else None, meter, finer, problems))
-    chart = Chart(meter, tuple(bars))
     if not problems:
-        problems.extend(_turnaround_problems(chart, tokens))
+        problems.extend(_turnaround_problems(bars, tokens))
     if problems:
         raise ChartError(problems)
-    return chart
+    return Chart(meter, tuple(bars))
 
 
 def _tokens(text: str) -> Iterator[_Token]:
@@ -208,11 +207,11 @@ def _uneven(cells: list[_Cell], meter: Meter) -> str:
     )
 
 
-def _turnaround_problems(chart: Chart, tokens: list[_Token]) -> Iterator[Problem]:
-    if not chart.bars:
+def _turnaround_problems(bars: list[Bar], tokens: list[_Token]) -> Iterator[Problem]:
+    if not bars:
         yield (1, 1, "there are no chords; write them such as Dm7 G7 | Cmaj7")
         return
-    spans = [span for _, span in chart.spans()]
+    spans = [span for bar in bars for span in bar.spans]
     marked = [span for span in spans if span.turnaround]
     if not marked:
         return

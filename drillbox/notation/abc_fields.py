@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -162,16 +163,30 @@ def read_tempo(text: str, unit: Fraction) -> tuple[Fraction | None, str]:
 
 
 _ESCAPES = str.maketrans({"\\": "\\\\", "%": "\\%", "&": "\\&"})
+# The mnemonics of ABC 2.1, section 8.2: a sign for the accent and its letter, or a ligature.
+_ACCENTS = {"`": "\u0300", "'": "\u0301", "^": "\u0302", "~": "\u0303", '"': "\u0308",
+            "c": "\u0327", "u": "\u0306", "v": "\u030c", "H": "\u030b"}  # fmt: skip
+_LETTERS = {"AA": "Å", "aa": "å", "/O": "Ø", "/o": "ø", "AE": "Æ", "ae": "æ", "OE": "Œ",
+            "oe": "œ", "ss": "ß", "DH": "Ð", "dh": "ð", "TH": "Þ", "th": "þ"}  # fmt: skip
+_ESCAPE = re.compile(
+    r"\\u(?P<code>[0-9A-Fa-f]{4})|\\(?P<sign>[\\%&])|&#?\w{1,8};"
+    rf"|\\(?P<letter>{'|'.join(_LETTERS)})"
+    r"|\\(?P<accent>[`'^~\"cuvH])(?P<under>[A-Za-z])"
+)
 
 
 def read_text(text: str) -> str:
     """Return the text of a field with the escapes of ABC 2.1 (section 8.2) resolved."""
+    return " ".join(_ESCAPE.sub(_plain, text).split())
 
-    def plain(match: re.Match[str]) -> str:
-        return chr(int(match[1], 16)) if match[1] else match[2] or html.unescape(match[0])
 
-    escape = r"\\u([0-9A-Fa-f]{4})|\\([\\%&])|&#?\w{1,8};"
-    return " ".join(re.sub(escape, plain, text).split())
+def _plain(match: re.Match[str]) -> str:
+    if match["code"]:
+        return chr(int(match["code"], 16))
+    if match["accent"]:
+        accented = unicodedata.normalize("NFC", match["under"] + _ACCENTS[match["accent"]])
+        return accented if len(accented) == 1 else match[0]
+    return match["sign"] or _LETTERS.get(match["letter"] or "") or html.unescape(match[0])
 
 
 def symbol_of(text: str) -> str:
@@ -181,6 +196,15 @@ def symbol_of(text: str) -> str:
     """
     plain = read_text(text) if "\\" in text or "&" in text else text
     return re.sub(r"/([a-g])(?=[#b♯♭]?\)?\s*$)", lambda bass: bass[0].upper(), plain)
+
+
+def without_alternative(text: str) -> tuple[str, str]:
+    """Part ``G(Em)`` into the regular chord and its alternative (ABC 2.1, section 4.18).
+
+    The alternative is empty where no chord in parentheses ends the text.
+    """
+    match = re.fullmatch(r"\s*([^\s(].*?)\s*\(\s*([A-G].*?)\s*\)\s*", text)
+    return (match[1], match[2]) if match else (text, "")
 
 
 def written_text(text: str) -> str:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import groupby
 
 from drillbox.music.chords import Chord
 from drillbox.music.pitch import Pitch
 from drillbox.notation.repeats import Mark
-from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol
+from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol, share
 
 ZERO = Fraction(0)
 
@@ -64,9 +65,6 @@ class MeasureBuilder:
 
     def add_symbol(self, chord: Chord | None, turnaround: bool, place: Place) -> None:
         """Add a chord symbol before the next note or rest, whichever bar that is in."""
-        if self._symbols and self._symbols[-1].event == len(self._events):
-            self.findings.problem(place, "two chord symbols stand at one place; keep one")
-            return
         self._symbols.append(_Waiting(len(self._events), chord, turnaround, place))
 
     def add_graces(self, pitches: tuple[Pitch, ...]) -> None:
@@ -135,14 +133,16 @@ class MeasureBuilder:
             onsets.append(onsets[-1] + event.length)
         here = [each for each in self._symbols if each.event < len(self._events)]
         later = [replace(each, event=0) for each in self._symbols if each not in here]
-        symbols = tuple(
-            Symbol(onsets[each.event], each.chord, each.turnaround, each.place) for each in here
-        )
+        symbols: list[Symbol] = []
+        for event, group in groupby(here, key=lambda each: each.event):
+            over = [Symbol(onsets[event], each.chord, each.turnaround, each.place) for each in group]
+            length = self._events[event].length
+            symbols += share(over, length, self.findings) if len(over) > 1 else over
         sounds = tuple(
             sound for event, onset in zip(self._events, onsets, strict=False)
             for sound in _sounds(event, onset)
         )  # fmt: skip
-        self.measures.append(Measure(onsets[-1], sounds, symbols, place))
+        self.measures.append(Measure(onsets[-1], sounds, tuple(symbols), place))
         self.marks.append(Mark(begins=self._begins, endings=self._endings))
         self._events, self._symbols = [], later
         self._begins, self._endings = False, frozenset()

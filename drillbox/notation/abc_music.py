@@ -7,10 +7,11 @@ from fractions import Fraction
 from itertools import islice
 
 from drillbox.errors import BadInput
+from drillbox.music.chords import Chord
 from drillbox.music.pitch import Interval, Pitch
 from drillbox.music.pulse import is_compound
 from drillbox.music.symbols import parse_symbol
-from drillbox.notation.abc_fields import Clef, symbol_of
+from drillbox.notation.abc_fields import Clef, symbol_of, without_alternative
 from drillbox.notation.abc_header import Header
 from drillbox.notation.abc_measures import MeasureBuilder
 from drillbox.notation.abc_pitches import Accidentals
@@ -152,8 +153,8 @@ class MusicReader:
         """Take stacked notes: the top one, as long as the first (4.17)."""
         parts = list(inside(token))
         for each in parts:
-            if each.kind == "text":
-                self._text(each)
+            if each.kind in ("text", "decoration"):
+                self._takes[each.kind](each)
         notes = [read_note(each.text) for each in parts if each.kind == "note"]
         if not notes:
             raise BadInput(f"{token.text} holds no note")
@@ -183,13 +184,26 @@ class MusicReader:
             return
         at = Place(token.line, token.column + 1)
         try:
-            chord = parse_symbol(symbol_of(text), column=token.column + 1)
+            chord = self._symbol(text, at)
         except BadInput as wrong:
             found = Place(token.line, getattr(wrong, "column", at.column))
             self._findings.problem(found, wrong.line())
             return
         chord = moved(chord, self.interval()) if chord else None
         self.builder.add_symbol(chord, in_parentheses(text.strip()), at)
+
+    def _symbol(self, text: str, at: Place) -> Chord | None:
+        """Read a chord string; an alternative in parentheses behind it is left out (4.18)."""
+        try:
+            return parse_symbol(symbol_of(text), column=at.column or 1)
+        except BadInput:
+            bare = text.strip()
+            inner = bare[1:-1] if in_parentheses(bare) else bare
+            regular, alternative = without_alternative(inner)
+            if not (alternative and reads(regular) and reads(alternative)):
+                raise
+            self._findings.doubt(at, f"the alternative {alternative} is left out")
+            return parse_symbol(symbol_of(regular))
 
     def _decoration(self, token: Token) -> None:
         if self.header.accents(token.text):
@@ -247,6 +261,15 @@ class MusicReader:
             self.builder.begin_ending(passes(match[3]))
         self._accidentals.end_bar()
         self._overlaid = False
+
+
+def reads(text: str) -> bool:
+    """Tell whether a chord string is a symbol."""
+    try:
+        parse_symbol(symbol_of(text))
+    except BadInput:
+        return False
+    return True
 
 
 def chosen_voice(header: Header, part: str | None) -> str | None:

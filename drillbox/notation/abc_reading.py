@@ -23,7 +23,14 @@ from drillbox.notation.abc_header import Header
 from drillbox.notation.abc_measures import MeasureBuilder
 from drillbox.notation.abc_music import MusicReader, chosen_voice
 from drillbox.notation.abc_source import Source, decode, tunes
-from drillbox.notation.assembly import build_chart, build_line, check_title, lay_out, whole_tempo
+from drillbox.notation.assembly import (
+    build_chart,
+    build_line,
+    check_title,
+    lay_out,
+    long_brackets,
+    whole_tempo,
+)
 from drillbox.notation.repeats import play_order, without_pickup
 from drillbox.notation.result import Given, Limits, Problem, Reading, Tune
 from drillbox.notation.sheet import Findings, Place
@@ -128,7 +135,8 @@ def _music(
         measures = reader.builder.measures
         lengths = [measure.length for measure in measures]
         marks = without_pickup(reader.builder.marks, lengths, meter.bar)
-        order = play_order(marks, limits.bars + 1)
+        places = [measure.end for measure in measures]
+        order = play_order(long_brackets(marks, places, findings), limits.bars + 1)
         page = lay_out([measures[index] for index in order], meter, findings)
         line = build_line(page, meter, findings)
         if len(page.full) > limits.bars or len(line) > limits.notes:

@@ -36,7 +36,8 @@ _SIGNS = {
 }
 _TOKEN = re.compile("|".join(f"(?P<{name}>{sign})" for name, sign in _SIGNS.items()), re.DOTALL)
 _INSIDE = re.compile(
-    rf"(?P<note>{_NOTE}{_LENGTH})|(?P<tie>-)|(?P<text>\"[^\"]*\")|(?P<other>![^!]*!|.)"
+    rf"(?P<note>{_NOTE}{_LENGTH})|(?P<tie>-)|(?P<text>\"[^\"]*\")"
+    rf"|(?P<decoration>{_SIGNS['decoration']}|{_SIGNS['letter']})|(?P<other>.)"
 )
 _NOTE_PARTS = re.compile(r"(\^\^|\^|__|_|=)?([A-Ga-g])([,']*)(.*)")
 
@@ -74,7 +75,7 @@ def tokens(number: int, line: str) -> Iterator[Token]:
 
 
 def inside(token: Token) -> Iterator[Token]:
-    """Yield the notes, ties and strings inside stacked notes or grace notes."""
+    """Yield the notes, ties, strings and decorations inside stacked notes or grace notes."""
     for match in _INSIDE.finditer(token.text):
         if match.lastgroup != "other":
             column = token.column + match.start()

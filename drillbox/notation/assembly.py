@@ -19,6 +19,8 @@ from fractions import Fraction
 
 from drillbox.music.charts import Bar, Chart, Meter, Span
 from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote
+from drillbox.music.printed import symbol_text
+from drillbox.notation.repeats import Mark, lasting
 from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol
 
 ZERO = Fraction(0)
@@ -40,6 +42,18 @@ def amount(number: Fraction) -> str:
     if not rest:
         return str(whole)
     return f"{whole} {rest}" if whole else str(rest)
+
+
+def long_brackets(
+    marks: Sequence[Mark], places: Sequence[Place], findings: Findings
+) -> tuple[Mark, ...]:
+    """Return the marks with early first-ending brackets made to last, saying so of each."""
+    lasted, early = lasting(marks)
+    for index in early:
+        findings.doubt(
+            places[index], "the ending's bracket closes before its repeat sign: it lasts to it"
+        )
+    return lasted
 
 
 def lay_out(measures: Sequence[Measure], meter: Meter, findings: Findings) -> Page:
@@ -123,12 +137,27 @@ def build_chart(page: Page, meter: Meter, findings: Findings) -> Chart | None:
     if opening is None and not (first and first[0].onset == 0):
         place = next(each.place for measure in page.full for each in measure.symbols)
         findings.doubt(place, "no chord symbol stands at the beginning: N.C. until the first one")
+    if _misplaced(page, meter, findings):
+        return None
     held = opening or Symbol(ZERO, None, False, Place())
     bars: list[Bar] = []
     for measure in page.full:
         bar, held = _bar(measure.symbols, held, meter.bar)
         bars.append(bar)
     return Chart(meter, tuple(bars))
+
+
+def _misplaced(page: Page, meter: Meter, findings: Findings) -> bool:
+    """Note each symbol that has no place of its own within its bar; tell whether there is one."""
+    found = False
+    for measure in page.full:
+        ends = [each.onset for each in measure.symbols[1:]] + [meter.bar]
+        for symbol, end in zip(measure.symbols, ends, strict=False):
+            if symbol.onset >= end:
+                which = symbol_text(symbol.chord)
+                findings.problem(symbol.place, f"the chord symbol {which} has no place in its bar")
+                found = True
+    return found
 
 
 def _bar(symbols: tuple[Symbol, ...], held: Symbol, length: Fraction) -> tuple[Bar, Symbol]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 import zlib
 
@@ -10,6 +11,7 @@ from drillbox.errors import BadInput
 from drillbox.notation.musicxml_tree import parse_tree
 
 _CONTAINER = "META-INF/container.xml"
+_SCORE = re.compile(r"\.(?:musicxml|xml)$", re.IGNORECASE)
 _MOST_FILES = 500
 _REMEDY = "Save the score again as .musicxml or .mxl."
 # What zipfile raises on files that are damaged, encrypted or compressed in unknown ways.
@@ -24,18 +26,21 @@ def is_archive(data: bytes) -> bool:
     return data.startswith(b"PK\x03\x04")
 
 
-def score_bytes(data: bytes, most: int) -> bytes:
+def score_bytes(data: bytes, most: int) -> tuple[bytes, str]:
     """Return the score that the archive's container names first (MusicXML 4.0, .mxl files).
 
-    Nothing is written to disk; a name is only looked up among the archive's own. Raises
-    BadInput where the archive is damaged, names no score, or unzips to more than ``most``.
+    Where the container isn't sound XML and there is exactly one score, it is that one, and the
+    second text says so as a doubt. Nothing is written to disk; a name is only looked up among
+    the archive's own. Raises BadInput where the archive is damaged, names no score, or unzips
+    to more than ``most``.
     """
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             if len(archive.infolist()) > _MOST_FILES:
                 raise BadInput(f"the archive holds more than {_MOST_FILES} files", _REMEDY)
             container = _member(archive, _CONTAINER, min(most, 100_000))
-            return _member(archive, _score_name(container), most)
+            name, doubt = _score_name(container, archive.namelist())
+            return _member(archive, name, most), doubt
     except _DAMAGE as wrong:
         raise BadInput(f"the archive is damaged ({wrong})", _REMEDY) from wrong
 
@@ -54,13 +59,20 @@ def _member(archive: zipfile.ZipFile, name: str, most: int) -> bytes:
     return data
 
 
-def _score_name(container: bytes) -> str:
-    root = parse_tree(container)
+def _score_name(container: bytes, members: list[str]) -> tuple[str, str]:
+    """Return the name of the score, and a doubt where the container doesn't tell it."""
+    try:
+        root = parse_tree(container)
+    except BadInput as wrong:
+        scores = [name for name in members if _SCORE.search(name) and name != _CONTAINER]
+        if len(scores) == 1:
+            return scores[0], f"{_CONTAINER} is not sound XML; the one score, {scores[0]!r}, is read"
+        raise BadInput(f"{_CONTAINER}: {wrong.what}", wrong.remedy) from wrong
     for each in root.iter():
         if each.tag.rpartition(":")[2] != "rootfile":
             continue
         name = each.get("full-path", "")
         if name.startswith(("/", "\\")) or ".." in name.replace("\\", "/").split("/"):
             raise BadInput(f"the archive names a score outside itself: {name!r}", _REMEDY)
-        return name
+        return name, ""
     raise BadInput("the archive names no score", _REMEDY)

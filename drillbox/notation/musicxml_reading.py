@@ -15,7 +15,14 @@ from xml.etree.ElementTree import Element
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.phrases import Phrase
-from drillbox.notation.assembly import build_chart, build_line, check_title, lay_out, whole_tempo
+from drillbox.notation.assembly import (
+    build_chart,
+    build_line,
+    check_title,
+    lay_out,
+    long_brackets,
+    whole_tempo,
+)
 from drillbox.notation.musicxml_archive import is_archive, score_bytes
 from drillbox.notation.musicxml_notes import read_notes
 from drillbox.notation.musicxml_score import (
@@ -52,11 +59,13 @@ class _Score:
 
 def read_musicxml(data: bytes, part: str | None, limits: Limits, given: Given) -> Reading:
     """Read the one tune of a MusicXML file; raise BadInput where it is none."""
+    findings = Findings()
     if is_archive(data):
-        data = score_bytes(data, limits.bytes)
+        data, doubt = score_bytes(data, limits.bytes)
+        if doubt:
+            findings.doubt(_TOP, doubt)
     root = partwise(parse_tree(data))
     names = part_names(root)
-    findings = Findings()
     score = _Score(root, names, chosen_part(names, part), limits, given, findings)
     title = title_of(root) or given.title or ""
     phrase = _phrase(score, title)
@@ -109,20 +118,29 @@ def part_notes(walk: PartWalk) -> int:
 
 
 def _borrow_symbols(score: _Score, walk: PartWalk) -> None:
-    """Take the symbols of another part where the chosen one has none."""
-    if any(measure.symbols for measure in walk.measures):
-        return
-    for each, name in score.names.items():
-        other = PartWalk(name, Findings())
-        if each == score.chosen:
-            continue
-        other.walk(score.part(each))
-        if any(measure.symbols for measure in other.measures):
-            score.findings.doubt(_TOP, f"the chord symbols are those of part {name}")
-            score.findings.problems += other.findings.problems
-            for measure, lent in zip(walk.measures, other.measures, strict=False):
-                measure.symbols = lent.symbols
-            return
+    """Take the symbols of another part where the chosen one has none; note what is about them."""
+    lender = walk
+    if not _has_symbols(walk):
+        others = (each for each in score.names if each != score.chosen)
+        walks = (_walked(score, each) for each in others)
+        lender = next(filter(_has_symbols, walks), walk)
+    if lender is not walk:
+        score.findings.doubt(_TOP, f"the chord symbols are those of part {lender.name}")
+        score.findings.problems += lender.findings.problems
+        for measure, lent in zip(walk.measures, lender.measures, strict=False):
+            measure.symbols = lent.symbols
+    score.findings.problems += lender.symbol_findings.problems
+    score.findings.doubts += lender.symbol_findings.doubts
+
+
+def _has_symbols(walk: PartWalk) -> bool:
+    return any(measure.symbols.settled for measure in walk.measures)
+
+
+def _walked(score: _Score, each: str) -> PartWalk:
+    walk = PartWalk(score.names[each], Findings())
+    walk.walk(score.part(each))
+    return walk
 
 
 def _measures(walk: PartWalk, score: _Score, meter: Meter) -> list[Measure]:
@@ -131,9 +149,10 @@ def _measures(walk: PartWalk, score: _Score, meter: Meter) -> list[Measure]:
     if score.findings.problems:
         return []
     written = [
-        Measure(each.length, notes, tuple(each.symbols), each.place, each.splittable)
+        Measure(each.length, notes, tuple(each.symbols.settled), each.place, each.splittable)
         for each, notes in zip(walk.measures, sounds, strict=True)
     ]
     lengths = [measure.length for measure in written]
     marks = without_pickup([each.mark() for each in walk.measures], lengths, meter.bar)
+    marks = long_brackets(marks, [each.place for each in walk.measures], score.findings)
     return [written[index] for index in play_order(marks, score.limits.bars + 1)]

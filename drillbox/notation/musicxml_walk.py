@@ -13,8 +13,10 @@ from xml.etree.ElementTree import Element
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.pitch import Interval
+from drillbox.music.printed import symbol_text
 from drillbox.notation.modes import spelled
 from drillbox.notation.musicxml_harmony import read_harmony, whole
+from drillbox.notation.musicxml_symbols import Symbols, Written, settle
 from drillbox.notation.musicxml_time import decimal, length_of, read_time
 from drillbox.notation.musicxml_tree import text_of
 from drillbox.notation.repeats import Mark
@@ -44,10 +46,9 @@ class WalkedMeasure:
     """One measure of the page; lengths and onsets in quarter notes."""
 
     place: Place
+    symbols: Symbols
     length: Fraction = ZERO
     notes: list[CleanNote] = field(default_factory=list)
-    symbols: list[Symbol] = field(default_factory=list)
-    turnaround_at: Fraction | None = None
     begins: bool = False
     plays: int = 1
     endings: frozenset[int] = frozenset()
@@ -61,10 +62,15 @@ class WalkedMeasure:
 
 @dataclass(slots=True)
 class PartWalk:
-    """Walks a part; afterwards ``measures`` and what the first attributes said are there."""
+    """Walks a part; afterwards ``measures`` and what the first attributes said are there.
+
+    What is wrong or doubtful about its chord symbols alone is in ``symbol_findings``: another
+    part may borrow them.
+    """
 
     name: str
     findings: Findings
+    symbol_findings: Findings = field(default_factory=Findings)
     measures: list[WalkedMeasure] = field(default_factory=list)
     meter: Meter | None = None
     key: Element | None = None
@@ -80,14 +86,15 @@ class PartWalk:
         for number, measure in enumerate(part.findall("measure"), start=1):
             label = measure.get("number") or str(number)
             place = Place(where=f"measure {label[:20]} of part {self.name}")
-            walked = WalkedMeasure(place)
+            walked = WalkedMeasure(place, Symbols(place))
             if self.measures and measure.get("implicit") == "yes":
                 self.measures[-1].splittable = True
             self.measures.append(walked)
             self._cursor = ZERO
             for element in measure:
                 self._safely(element, walked)
-            self._mark_turnaround(walked)
+            walked.symbols.length = walked.length
+        settle([each.symbols for each in self.measures], self.symbol_findings)
 
     def _safely(self, element: Element, walked: WalkedMeasure) -> None:
         try:
@@ -117,6 +124,8 @@ class PartWalk:
                 self._attributes(element, walked)
 
     def _advance(self, length: Fraction, walked: WalkedMeasure) -> None:
+        if length:
+            walked.symbols.lengths.setdefault(self._cursor, length)
         self._previous, self._cursor = self._cursor, self._cursor + length
         walked.length = max(walked.length, self._cursor)
 
@@ -148,21 +157,18 @@ class PartWalk:
         return False
 
     def _harmony(self, harmony: Element, walked: WalkedMeasure) -> None:
-        at = text_of(harmony, "offset")
-        onset = self._cursor + (decimal(at, signed=True) / self._divisions if at else ZERO)
         chord = read_harmony(harmony, self.interval)
-        self._add_symbol(Symbol(onset, chord, False, walked.place), walked)
-
-    def _add_symbol(self, symbol: Symbol, walked: WalkedMeasure) -> None:
+        if harmony.get("type") == "alternate":
+            self.symbol_findings.doubt(
+                walked.place, f"the alternative {symbol_text(chord)} is left out"
+            )
+            return
+        offset = decimal(text_of(harmony, "offset") or "0", signed=True) / self._divisions
+        symbol = Symbol(self._cursor + offset, chord, False, walked.place)
         if symbol.onset < 0:
             raise BadInput("a chord symbol's offset leads out of its measure")
-        there = [each.chord for each in walked.symbols if each.onset == symbol.onset]
-        if there == [symbol.chord]:
-            return  # written over both staves
-        if there:
-            raise BadInput("two chord symbols stand at one place; keep one")
-        walked.symbols.append(symbol)
-        walked.symbols.sort(key=lambda each: each.onset)
+        staff = text_of(harmony, "staff") or "1"
+        walked.symbols.written.append(Written(symbol, offset != 0, staff))
 
     def _direction(self, direction: Element, walked: WalkedMeasure) -> None:
         for words in direction.iter("words"):
@@ -170,23 +176,12 @@ class PartWalk:
             if _DOUBLE_TIME.search(text):
                 self.double_time = True
             elif text.lower().strip("()") == "turnaround":
-                walked.turnaround_at = self._cursor
+                walked.symbols.turnaround_at = self._cursor
             elif text in ("N.C.", "NC", "N.C"):
-                self._add_symbol(Symbol(self._cursor, None, False, walked.place), walked)
+                symbol = Symbol(self._cursor, None, False, walked.place)
+                walked.symbols.written.append(Written(symbol, fixed=True))
         for sound in direction.findall("sound"):
             self._sound(sound, walked)
-
-    def _mark_turnaround(self, walked: WalkedMeasure) -> None:
-        """Make the last symbol at or before the word the turnaround."""
-        at = walked.turnaround_at
-        if at is None:
-            return
-        before = [index for index, each in enumerate(walked.symbols) if each.onset <= at]
-        if not before:
-            self.findings.problem(walked.place, "no chord symbol stands where it says turnaround")
-            return
-        old = walked.symbols[before[-1]]
-        walked.symbols[before[-1]] = Symbol(old.onset, old.chord, True, old.place)
 
     def _sound(self, sound: Element, walked: WalkedMeasure) -> None:
         if any(sound.get(jump) for jump in _JUMPS):

@@ -58,6 +58,37 @@ def play_order(marks: Sequence[Mark], most: int) -> tuple[int, ...]:
     return tuple(order)
 
 
+def lasting(marks: Sequence[Mark]) -> tuple[tuple[Mark, ...], tuple[int, ...]]:
+    """Return the marks with each early bracket lasting to its repeat sign, and where they begin.
+
+    A first ending, or any that another one follows, needs a repeat sign. Where its bracket
+    closes before, it means all the bars up to the sign (common practice).
+    """
+    lasted = list(marks)
+    early: list[int] = []
+    for index, mark in enumerate(marks):
+        if not mark.endings:
+            continue
+        over = _behind_ending(marks, index)
+        sign = _next_repeat_sign(marks, over)
+        if marks[over - 1].plays > 1 or sign is None:
+            continue
+        if 1 in mark.endings or (sign + 1 < len(marks) and marks[sign + 1].endings):
+            early.append(index)
+            lasted[index:sign] = (replace(each, closes=False) for each in lasted[index:sign])
+    return tuple(lasted), tuple(early)
+
+
+def _next_repeat_sign(marks: Sequence[Mark], start: int) -> int | None:
+    """Return the next measure that ends with one, if no ending or section begins before it."""
+    for index, mark in enumerate(marks[start:], start=start):
+        if mark.endings or mark.begins:
+            return None
+        if mark.plays > 1:
+            return index
+    return None
+
+
 def without_pickup(
     marks: Sequence[Mark], lengths: Sequence[Fraction], bar: Fraction
 ) -> tuple[Mark, ...]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from drillbox.music.chords import Chord
 from drillbox.music.pitch import Pitch
+from drillbox.music.printed import symbol_text
 from drillbox.notation.result import Problem
 
 MOST_FINDINGS = 50
@@ -85,3 +87,13 @@ class Findings:
         found = Problem(place.line, place.column, full)
         if len(kept) < MOST_FINDINGS and found not in kept:
             kept.append(found)
+
+
+def share(symbols: Sequence[Symbol], length: Fraction, findings: Findings) -> list[Symbol]:
+    """Return the symbols that stand over one note spread evenly over its length; say so."""
+    part = length / len(symbols)
+    names = " ".join(symbol_text(each.chord) for each in symbols)
+    findings.doubt(symbols[0].place, f"{names} share the length of one note evenly")
+    return [
+        replace(each, onset=each.onset + part * index) for index, each in enumerate(symbols)
+    ]

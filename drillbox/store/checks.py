@@ -13,7 +13,7 @@ from sqlalchemy.exc import DatabaseError
 from drillbox.memory.cards import Attempted, CardState, replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.music.codec import chart_from, line_from
+from drillbox.music.codec import chart_fault, line_from
 from drillbox.music.keys import parse_key
 from drillbox.store.cards import state_of
 from drillbox.store.faults import faults
@@ -71,11 +71,15 @@ def _slight(connection: Connection, rules: Rules) -> Iterator[str]:
 
 
 def _unreadable(connection: Connection) -> Iterator[str]:
-    for row in connection.execute(query("SELECT id, key, chart, line FROM card ORDER BY id")):
-        try:
-            chart_from(row.chart), line_from(row.line), parse_key(row.key)
-        except ValueError as problem:
-            yield f"card {row.id}: {problem}"
+    for table in ("phrase", "card"):
+        rows = connection.execute(query(f"SELECT id, key, chart, line FROM {table} ORDER BY id"))
+        for row in rows:
+            try:
+                line_from(row.line), parse_key(row.key)
+            except ValueError as problem:
+                yield f"{table} {row.id}: {problem}"
+            if fault := chart_fault(row.chart):
+                yield f"{table} {row.id}: {fault}"
 
 
 _LOG = """

@@ -1,0 +1,128 @@
+"""Where the chord symbols of a MusicXML part stand, settled once its measures are known.
+
+Choices, where a page leaves them open; each is told as doubtful:
+
+* A symbol on the bar line, behind its measure's last note, belongs to the next downbeat.
+* Symbols over one note, none of them moved by an offset, share its length evenly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from itertools import groupby, pairwise
+
+from drillbox.music.printed import symbol_text
+from drillbox.notation.sheet import Findings, Place, Symbol, share
+
+ZERO = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A chord symbol as the page has it; ``fixed``: it says itself where in time it stands."""
+
+    symbol: Symbol
+    fixed: bool
+    staff: str = "1"
+
+
+@dataclass(slots=True)
+class Symbols:
+    """The chord symbols of one measure: as written, and once settled.
+
+    ``lengths`` are those of the notes and rests that begin at each onset, ``length`` that of
+    the measure; ``turnaround_at`` is where the page says that word.
+    """
+
+    place: Place
+    written: list[Written] = field(default_factory=list)
+    lengths: dict[Fraction, Fraction] = field(default_factory=dict)
+    length: Fraction = ZERO
+    turnaround_at: Fraction | None = None
+    settled: list[Symbol] = field(default_factory=list)
+
+
+def settle(measures: Sequence[Symbols], findings: Findings) -> None:
+    """Give every symbol its place in time; note what is doubtful and what has no place."""
+    for measure in measures:
+        measure.written.sort(key=_onset)
+        _mark_turnaround(measure, findings)
+    for index, measure in enumerate(measures):
+        _take_late(measure, measures[index + 1 : index + 2], findings)
+    for measure in measures:
+        measure.settled = _spread(measure, findings)
+
+
+def _onset(written: Written) -> Fraction:
+    return written.symbol.onset
+
+
+def _mark_turnaround(measure: Symbols, findings: Findings) -> None:
+    """Make the last symbol at or before the word the turnaround."""
+    at = measure.turnaround_at
+    if at is None:
+        return
+    before = [index for index, each in enumerate(measure.written) if _onset(each) <= at]
+    if not before:
+        findings.problem(measure.place, "no chord symbol stands where it says turnaround")
+        return
+    old = measure.written[before[-1]]
+    measure.written[before[-1]] = replace(old, symbol=replace(old.symbol, turnaround=True))
+
+
+def _take_late(measure: Symbols, following: Sequence[Symbols], findings: Findings) -> None:
+    """Take what stands on the bar line to the next downbeat; refuse what lies beyond it."""
+    late = [each for each in measure.written if measure.length and _onset(each) >= measure.length]
+    if not late:
+        return
+    measure.written = measure.written[: -len(late)]
+    which = f"the chord symbol {symbol_text(late[0].symbol.chord)}"
+    downbeat = [each for each in following[0].written if not _onset(each)] if following else []
+    if _onset(late[-1]) > measure.length:
+        findings.problem(measure.place, f"{which} stands beyond the end of its measure")
+    elif not following:
+        findings.problem(measure.place, f"{which} stands behind the last note; put it over a note")
+    elif [each.symbol.chord for each in late] == [each.symbol.chord for each in downbeat]:
+        return
+    elif downbeat:
+        findings.problem(
+            measure.place,
+            f"{which} stands behind its measure's last note, where the next measure's own begins; "
+            "keep one",
+        )
+    else:
+        findings.doubt(
+            measure.place,
+            f"{which} stands behind its measure's last note: taken to the next downbeat",
+        )
+        moved = [replace(each, symbol=replace(each.symbol, onset=ZERO)) for each in late]
+        following[0].written = [*moved, *following[0].written]
+
+
+def _spread(measure: Symbols, findings: Findings) -> list[Symbol]:
+    """Return the symbols with those over one note spread over its length."""
+    groups = [_without_doubles(group) for _, group in groupby(measure.written, key=_onset)]
+    starts = [_onset(group[0]) for group in groups]
+    settled: list[Symbol] = []
+    for group, (start, end) in zip(groups, pairwise([*starts, measure.length]), strict=True):
+        symbols = [each.symbol for each in group]
+        length = min(measure.lengths.get(start, ZERO), end - start)
+        if len(group) == 1:
+            settled += symbols
+        elif length and not any(each.fixed for each in group):
+            settled += share(symbols, length, findings)
+        else:
+            findings.problem(measure.place, "two chord symbols stand at one place; keep one")
+    return settled
+
+
+def _without_doubles(group: Iterable[Written]) -> list[Written]:
+    """Return the symbols of one place without those that are written over another staff too."""
+    kept: list[Written] = []
+    for each in group:
+        same = [other for other in kept if other.symbol.chord == each.symbol.chord]
+        if not same or (same[-1] is not kept[-1] and same[-1].staff == each.staff):
+            kept.append(each)
+    return kept
