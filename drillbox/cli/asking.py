@@ -11,6 +11,7 @@ from drillbox.errors import BadInput
 from drillbox.output import tell
 
 if TYPE_CHECKING:
+    from drillbox.music.charts import Chart
     from drillbox.music.phrases import Phrase
 
 T = TypeVar("T")
@@ -32,6 +33,8 @@ def from_typing(options: Asked, typed: Typed) -> Phrase:
     """Return the phrase that was typed, asking for what is missing where there is a terminal."""
     from drillbox.practice.intake import typed_phrase
 
+    if typed.chart is not None:
+        say_readings(typed.chart)
     missing = [n for n in ("title", "key", "tempo", "chart") if getattr(typed, n) is None]
     if not missing:
         return typed_phrase(
@@ -61,11 +64,24 @@ def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
     tempo = asking("Goal tempo, quarter notes a minute", check_tempo, typed.tempo)
     given = typed.meter or (None if alone else "4/4")
     meter = asking("Meter", parse_meter, given, default="4/4")
-    chart = asking(
-        "Chart, as in  Dm7 G7 | Cmaj7 (A7)", lambda text: parse_chart(text, meter), typed.chart
-    )
+
+    def read_chart(text: str) -> Chart:
+        chart = parse_chart(text, meter)
+        if alone:
+            say_readings(text)
+        return chart
+
+    chart = asking("Chart, as in  Dm7 G7 | Cmaj7 (A7)", read_chart, typed.chart)
     double = typed.double_time or (alone and asking("Double time? y/n", yes_or_no, None, "n"))
     return Phrase(title, key, tempo, chart, double_time=double)
+
+
+def say_readings(chart: str) -> None:
+    """Say on stderr how symbols of a typed chart are read that others may mean otherwise."""
+    from drillbox.music.typed import readings
+
+    for told in readings(chart):
+        print(told, file=sys.stderr)
 
 
 def asking(prompt: str, read: Callable[[str], T], given: str | None, default: str = "") -> T:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 from typing import Any
 
 from drillbox.music.charts import Bar, Chart, Meter, Span
@@ -61,12 +62,11 @@ def _meter_and_bars(value: dict[str, Any]) -> tuple[Meter, tuple[Bar, ...]]:
 def _fitted(bar: Bar, length: Fraction) -> Bar:
     by_start = {span.start: span for span in bar.spans if 0 <= span.start < length}
     kept = [by_start[start] for start in sorted(by_start)]
-    starts = [Fraction(0), *(span.start for span in kept[1:])]
-    ends = [*starts[1:], length]
+    edges = [Fraction(0), *(span.start for span in kept[1:]), length]
     return Bar(
         tuple(
             replace(span, start=start, length=end - start)
-            for span, start, end in zip(kept, starts, ends, strict=bool(kept))
+            for span, (start, end) in zip(kept, pairwise(edges), strict=False)
         )
     )
 

@@ -26,7 +26,7 @@ _HEADS = {
     "half-diminished": ("m7", 7), "major-minor": ("m(maj7)", 7),
     "major-sixth": ("6", 6), "minor-sixth": ("m6", 6),
     "dominant-ninth": ("9", 9), "major-ninth": ("maj9", 9), "minor-ninth": ("m9", 9),
-    "dominant-11th": ("11", 11), "major-11th": ("maj11", 11), "minor-11th": ("m11", 11),
+    "major-11th": ("maj11", 11), "minor-11th": ("m11", 11),
     "dominant-13th": ("13", 13), "major-13th": ("maj13", 13), "minor-13th": ("m13", 13),
     "suspended-second": ("sus2", 0), "suspended-fourth": ("sus4", 0), "power": ("5", 5),
 }  # fmt: skip

@@ -10,11 +10,12 @@ from drillbox.music.tones import KINDS, Tones, intervals
 
 # Of kinds that need equally many degrees the first wins: C7b9 is a seventh chord with an
 # added b9, not a ninth chord with an altered one; C9#5 is a ninth chord with an altered fifth.
+# The kind dominant-11th isn't among them: players read C11 without its third.
 _ORDER = (
     "major", "minor", "suspended-fourth", "suspended-second",
     "dominant", "major-seventh", "minor-seventh", "major-sixth", "minor-sixth",
     "dominant-ninth", "major-ninth", "minor-ninth",
-    "dominant-11th", "major-11th", "minor-11th",
+    "major-11th", "minor-11th",
     "dominant-13th", "major-13th", "minor-13th",
     "augmented", "diminished", "augmented-seventh", "half-diminished",
     "diminished-seventh", "major-minor", "power",

@@ -8,11 +8,12 @@ from functools import lru_cache
 from drillbox.music.pitch import NAME, Name, parse_name
 from drillbox.music.symbol_tones import Refused, SymbolTones
 from drillbox.music.symbol_words import (
+    AFTER_SLASH,
     CHANGE,
     CHANGES,
     NUMBER,
     QUALITY,
-    SEVENTH,
+    READ_AS,
     SPECIAL_KIND,
     alter_of,
 )
@@ -56,18 +57,31 @@ def _past_space(text: str, at: int) -> int:
     return found.end() if found else at
 
 
-def _read_head(text: str) -> tuple[SymbolTones, int]:
-    """Read quality and number; return the tones and where the rest begins."""
+def read_as(tail: str) -> tuple[str, str, str] | None:
+    """Return how a tail is read that others may mean otherwise, as ``READ_AS`` has it."""
+    quality, written, _, past = _head(tail)
+    return None if "sus" in tail[past:].lower() else READ_AS.get((quality, written))
+
+
+def _head(text: str) -> tuple[str, str, int, int]:
+    """Return quality and number as written, where the quality ends, and where the rest begins."""
     quality = QUALITY.match(text)
     assert quality is not None, "every part of the pattern may be empty"
     number = NUMBER.match(text, quality.end())
-    written = number[1].replace("/", "") if number else ""
     past = number.end() if number else quality.end()
+    written = (number[1] or number[2]) if number else ""
+    if written != "6/9":
+        written = written.rpartition("/")[2]  # 7/13 is 13
+    return quality.lastgroup or "", written.replace("/", ""), quality.end(), past
+
+
+def _read_head(text: str) -> tuple[SymbolTones, int]:
+    """Read quality and number; return the tones and where the rest begins."""
+    quality, written, end, past = _head(text)
     try:
-        return SymbolTones(quality.lastgroup or "", written), past
+        return SymbolTones(quality, written), past
     except Refused as no:
-        at = _past_space(text, quality.end())
-        raise Stop(at, no.why, past=past, near=no.near) from None
+        raise Stop(_past_space(text, end), no.why, past=past, near=no.near) from None
 
 
 def _read_bass(text: str, at: int) -> Name | None:
@@ -76,6 +90,8 @@ def _read_bass(text: str, at: int) -> Name | None:
     if at == len(text):
         return None
     at = _past_space(text, at + 1)
+    if at == len(text):
+        raise Stop(at, "the bass after the slash is missing, a note A to G")
     found = NAME.match(text, at)
     if not found:
         raise Stop(at, "a bass is a note, A to G", past=len(text))
@@ -112,8 +128,7 @@ class _Changes:
         start, self.at = self.at, _past_space(self._text, self.at)
         self._apart = self._apart or self.at > start
         sign = self._text[self.at : self.at + 1]
-        # The slash of "Cm/maj7" has no bass after it.
-        bass = sign == "/" and not SEVENTH.match(self._text, _past_space(self._text, self.at + 1))
+        bass = sign == "/" and not AFTER_SLASH.match(self._text, self.at + 1)
         return not sign or (bass and not self._inside)
 
     def _separated(self) -> bool:
@@ -154,9 +169,17 @@ class _Changes:
             case "seventh":
                 self._tones.add_major_seventh(int(found["by_word"] or found["by_sign"] or 7))
             case "natural":
-                self._tones.add_natural(int(found["natural"]), self._apart)
+                self._natural(int(found["natural"]))
             case _:
                 self._tones.raise_fifth()
+
+    def _natural(self, number: int) -> None:
+        if number == 4 and self._apart:
+            self._tones.suspend(4)
+        elif number == 3:
+            self._tones.add_third()
+        else:
+            self._tones.add_natural(number, self._apart)
 
 
 def _added(by: str, to: str) -> int:

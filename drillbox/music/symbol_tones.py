@@ -7,6 +7,8 @@ from drillbox.music.symbol_words import AMBIGUOUS, KIND_OF
 from drillbox.music.tones import KINDS, Tones
 
 _DEGREES = frozenset({1, 2, 3, 4, 5, 6, 7, 9, 11, 13})
+# Written over triads too: the Lydian fourth and the flat sixth, which say nothing of a seventh.
+_OVER_TRIADS = {(11, 1), (6, -1)}
 _FIFTH = {"half": -1, "dim": -1, "aug": 1, "plus": 1}
 
 
@@ -33,8 +35,12 @@ class SymbolTones:
         self._number = number
         self._suspended = False
         self._tones = {degree: [alter] for degree, alter in KINDS[KIND_OF[quality][number]]}
-        if number == "69":
+        if number in {"69", "2"}:
             self._tones[9] = [0]
+        if number == "11" and quality in {"", "dom"}:
+            # As players mean it; the kind of MusicXML has the third besides.
+            self._suspended = True
+            self._tones = {each: self._tones.get(each, [0]) for each in (1, 4, 5, 7, 9)}
         if quality in _FIFTH:
             self._tones[5] = [_FIFTH[quality]]
         self._implied = {9, 11} if number == "13" else {9} if number == "11" else set()
@@ -50,6 +56,8 @@ class SymbolTones:
 
         ``upto`` is the number that follows (``Csus7`` is C7sus4), 0 for none.
         """
+        if self._number == "11" and (by, upto) == (4, 0) and self._tones.get(4) == [0]:
+            return  # C11sus says it twice
         if self._suspended:
             raise Refused("it is suspended already")
         if self._quality not in {"", "major", "delta", "dom"}:
@@ -95,12 +103,18 @@ class SymbolTones:
 
     def alter(self, number: int, alter: int) -> None:
         """Read ``b5``, ``#9``: change an implied degree, or add a tension to a seventh chord."""
+        if number == 6 and alter != -1:
+            raise Refused()
+        if number == 6 and 7 in self._tones:
+            number = 13  # the same tone, named as over a seventh
+        if number == 11 and self._number == "11" and 4 in self._tones:
+            raise Refused("the 11 is stated already", "9sus4")
         there = self._tones.get(number)
         if number in self._implied:
             self._implied.discard(number)
             self._tones[number] = [alter]
         elif there is None and number != 5:
-            if not self._has_seventh():
+            if not self._has_seventh() and (number, alter) not in _OVER_TRIADS:
                 near = f"7{'b' if alter < 0 else '#'}{number}"
                 raise Refused("a tension needs a 7 or 6 before it, or 'add'", near)
             self._tones[number] = [alter]
@@ -116,6 +130,12 @@ class SymbolTones:
         """Tell whether there is a seventh or sixth, over which tensions are read."""
         return 7 in self._tones or 6 in self._tones
 
+    def add_third(self) -> None:
+        """Read the 3 of ``C7sus4/3``: the third beside the fourth."""
+        if not self._suspended or 3 in self._tones:
+            raise Refused()
+        self._tones[3] = [0]
+
     def add_natural(self, number: int, apart: bool) -> None:
         """Read the 13 of ``C7(13)`` or ``C7b9,13``; ``apart`` from the digits before it."""
         if not self._has_seventh():
@@ -127,10 +147,20 @@ class SymbolTones:
         self._tones[number] = [0]
 
     def add_major_seventh(self, upto: int) -> None:
-        """Read ``(maj7)``, ``(maj9)`` ... after a triad of any quality."""
+        """Read ``(maj7)``, ``(maj9)`` ... after a triad of any quality, m9 or dim7."""
         if self._quality == "major":
             raise Refused("major is stated already")
-        self._stack_seventh(0, upto)
+        if (
+            upto == 7
+            and self._quality == "minor"
+            and self._tones.get(7) == [-1]
+            and (self._number in {"9", "11", "13"})
+        ):
+            self._tones[7] = [0]
+        elif upto == 7 and self._quality == "dim" and self._tones.get(7) == [-2]:
+            self._tones[7] = [-2, 0]
+        else:
+            self._stack_seventh(0, upto)
 
     def _stack_seventh(self, seventh: int, upto: int) -> None:
         """Add a seventh and the natural tensions up to a number, where none stands yet."""

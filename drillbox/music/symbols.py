@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import re
+
 from drillbox.errors import BadInput
 from drillbox.music.chords import Chord
 from drillbox.music.near_symbols import nearest_symbol
 from drillbox.music.pitch import NAME, parse_name
 from drillbox.music.printed import symbol_text
 from drillbox.music.simplest import chord_of
-from drillbox.music.symbol_tail import Stop, read_tail
+from drillbox.music.symbol_tail import Stop, read_as, read_tail
 
-__all__ = ["SymbolError", "parse_symbol", "symbol_text"]
+__all__ = ["SymbolError", "parse_symbol", "reading", "symbol_text"]
 
 _NO_CHORD = frozenset({"NC", "N.C.", "N.C", "n.c.", "n.c", "nc"})
 _LONG = 64
@@ -37,12 +39,33 @@ def parse_symbol(text: str, column: int = 1) -> Chord | None:
     Accidentals right after a letter belong to it: ``Ab5`` is a power chord on A flat, and
     ``A(b5)`` has a flat fifth. Parentheses round the whole symbol are allowed. ``column`` is
     the column of the text's first character. Raises SymbolError, never guesses: what could
-    mean two things (``C2``, ``C(b9)``) or contradicts itself (``C9b9``) isn't read.
+    mean two things (``C4``, ``C(b9)``) or contradicts itself (``C9b9``) isn't read. ``reading``
+    tells where players differ.
     """
     try:
-        return _read(text)
+        return _read(_round(text))
     except Stop as stop:
         raise _refusal(text, column, stop) from None
+
+
+def reading(text: str) -> str:
+    """Return how a symbol is read that others may mean otherwise; empty where all agree.
+
+    ``C11`` is the ninth chord with a fourth and no third, ``C2`` a triad with its ninth.
+    """
+    bare = _round(text).strip().strip("()")
+    found = NAME.match(bare)
+    told = read_as(bare[found.end() :]) if found else None
+    printed = _printed_or_none(bare)
+    if not (found and told and printed):
+        return ""
+    how, other, both = told
+    return f"{bare} is read as {printed}, {how}; write {found[0]}{other} for {both}"
+
+
+def _round(text: str) -> str:
+    """Return the text with square brackets made round, at the same columns."""
+    return re.sub(r"\[([^\[\]()]*)\]", r"(\1)", text)
 
 
 def _refusal(text: str, column: int, stop: Stop) -> SymbolError:
@@ -72,7 +95,7 @@ def _margin(text: str) -> int:
 def _printed_or_none(text: str) -> str | None:
     """Return how a symbol prints, or None where it can't be read."""
     try:
-        return symbol_text(_read(text), ascii=text.isascii())
+        return symbol_text(_read(_round(text)), ascii=text.isascii())
     except Stop:
         return None
 

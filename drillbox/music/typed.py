@@ -16,12 +16,16 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Bar, Chart, Meter, Span
 from drillbox.music.chords import Chord
 from drillbox.music.printed_chart import chart_text, grouped
-from drillbox.music.symbols import SymbolError, parse_symbol
+from drillbox.music.symbols import SymbolError, parse_symbol, reading
 
-__all__ = ["MOST_BARS", "ChartError", "chart_text", "parse_chart", "parse_meter"]
+__all__ = ["MOST_BARS", "ChartError", "chart_text", "parse_chart", "parse_meter", "readings"]
 
 MOST_BARS = 128
 _MOST_CHARACTERS = 20_000
+# A word that no symbol begins with: it goes on with the one before it.
+_CONTINUES = re.compile(
+    r"\s+((?i:maj|ma|min|mi|m|dim|aug|sus|add|alt|dom|half|omit|no\d)|[0-9Δ∆△▵°º˚øØ])"
+)
 _BAR_LINE = re.compile(r"\[?\|\|?\]?")
 
 Problem = tuple[int, int, str]
@@ -91,6 +95,12 @@ def parse_chart(text: str, meter: Meter, *, finer: bool = False, most: int = MOS
     return Chart(meter, tuple(bars))
 
 
+def readings(text: str) -> tuple[str, ...]:
+    """Return how symbols of a typed chart are read that others may mean otherwise."""
+    told = (reading(token.text) for token in _tokens(text))
+    return tuple(dict.fromkeys(each for each in told if each))
+
+
 def _tokens(text: str) -> Iterator[_Token]:
     for number, line in enumerate(text.splitlines(), start=1):
         at = 0
@@ -98,7 +108,7 @@ def _tokens(text: str) -> Iterator[_Token]:
             if line[at].isspace():
                 at += 1
                 continue
-            end = _token_end(line, at)
+            end = _symbol_end(line, at, _token_end(line, at))
             yield _Token(line[at:end], number, at + 1)
             at = end
 
@@ -111,12 +121,31 @@ def _token_end(line: str, at: int) -> int:
         return at + 1
     depth, end = 0, at
     while end < len(line) and line[end] != "|" and (depth or not line[end].isspace()):
-        depth += {"(": 1, ")": -1}.get(line[end], 0)
-        if depth < 0:
+        if line[end] == ")" and not depth:
             break
+        depth = max(0, depth + {"(": 1, "[": 1, ")": -1, "]": -1}.get(line[end], 0))
         end += 1
-    # C/// is a symbol and three slashes, however close they stand.
-    return at + len(line[at:end].rstrip("/"))
+    # C/// is a symbol and three slashes, however close they stand; C/ lacks its bass.
+    bare = line[at:end].rstrip("/")
+    return end if len(bare) + 1 == end - at else at + len(bare)
+
+
+def _symbol_end(line: str, at: int, end: int) -> int:
+    """Return where a symbol ends that has blanks in it, as ``Db Maj7`` or ``C half-dim``."""
+    while rest := _CONTINUES.match(line, end):
+        further = _token_end(line, rest.start(1))
+        if line[at] not in "ABCDEFG" or not _reads(line[at:further]):
+            break
+        end = further
+    return end
+
+
+def _reads(text: str) -> bool:
+    try:
+        parse_symbol(text)
+    except SymbolError:
+        return False
+    return True
 
 
 def _measures(tokens: list[_Token], problems: list[Problem]) -> list[list[_Cell]]:
@@ -190,6 +219,8 @@ def _chord(cell: _Cell, problems: list[Problem]) -> Chord | None:
         detached = cell.turnaround and cell.token.text[0] in "b#♭♯123456789+-"
         hint = f"alterations stand close to their symbol, as in C7({cell.token.text})"
         text = hint if detached else error.line()
+        if cell.token.text.endswith("/"):
+            text += "; a / that holds a beat stands apart from its symbol"
         problems.append((cell.token.line, error.column, text))
         return None
 

@@ -135,7 +135,9 @@ class MeasureBuilder:
         later = [replace(each, event=0) for each in self._symbols if each not in here]
         symbols: list[Symbol] = []
         for event, group in groupby(here, key=lambda each: each.event):
-            over = [Symbol(onsets[event], each.chord, each.turnaround, each.place) for each in group]
+            over = [
+                Symbol(onsets[event], each.chord, each.turnaround, each.place) for each in group
+            ]
             length = self._events[event].length
             symbols += share(over, length, self.findings) if len(over) > 1 else over
         sounds = tuple(

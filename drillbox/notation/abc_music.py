@@ -10,7 +10,7 @@ from drillbox.errors import BadInput
 from drillbox.music.chords import Chord
 from drillbox.music.pitch import Interval, Pitch
 from drillbox.music.pulse import is_compound
-from drillbox.music.symbols import parse_symbol
+from drillbox.music.symbols import parse_symbol, reading
 from drillbox.notation.abc_fields import Clef, symbol_of, without_alternative
 from drillbox.notation.abc_header import Header
 from drillbox.notation.abc_measures import MeasureBuilder
@@ -194,6 +194,8 @@ class MusicReader:
 
     def _symbol(self, text: str, at: Place) -> Chord | None:
         """Read a chord string; an alternative in parentheses behind it is left out (4.18)."""
+        if told := reading(symbol_of(text)):
+            self._findings.doubt(at, told)
         try:
             return parse_symbol(symbol_of(text), column=at.column or 1)
         except BadInput:

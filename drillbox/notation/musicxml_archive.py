@@ -66,7 +66,9 @@ def _score_name(container: bytes, members: list[str]) -> tuple[str, str]:
     except BadInput as wrong:
         scores = [name for name in members if _SCORE.search(name) and name != _CONTAINER]
         if len(scores) == 1:
-            return scores[0], f"{_CONTAINER} is not sound XML; the one score, {scores[0]!r}, is read"
+            return scores[
+                0
+            ], f"{_CONTAINER} is not sound XML; the one score, {scores[0]!r}, is read"
         raise BadInput(f"{_CONTAINER}: {wrong.what}", wrong.remedy) from wrong
     for each in root.iter():
         if each.tag.rpartition(":")[2] != "rootfile":

@@ -94,6 +94,4 @@ def share(symbols: Sequence[Symbol], length: Fraction, findings: Findings) -> li
     part = length / len(symbols)
     names = " ".join(symbol_text(each.chord) for each in symbols)
     findings.doubt(symbols[0].place, f"{names} share the length of one note evenly")
-    return [
-        replace(each, onset=each.onset + part * index) for index, each in enumerate(symbols)
-    ]
+    return [replace(each, onset=each.onset + part * index) for index, each in enumerate(symbols)]

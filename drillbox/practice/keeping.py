@@ -10,7 +10,7 @@ from drillbox.practice.preferences import Preferences
 from drillbox.store.backups import Backup, back_up, backup_of, list_backups, newest_backup
 from drillbox.store.checks import Finding, check_store
 from drillbox.store.opening import FileStore, Store
-from drillbox.store.reckoning import reckon_all
+from drillbox.store.reckoning import fit_charts, reckon_all
 from drillbox.store.restoring import restore_backup
 from drillbox.store.settings import set_setting
 
@@ -58,8 +58,8 @@ def check(store: Store, preferences: Preferences) -> Checked:
 def mend(store: Store, preferences: Preferences, now: datetime) -> Checked:
     """Back a file up, then fix what can be fixed, and check again.
 
-    Settings that can't be used are removed, and every card is reckoned from its attempts.
-    A damaged store is left as it is.
+    Settings that can't be used are removed, charts whose chords don't fill their bars are
+    fitted, and every card is reckoned from its attempts. A damaged store is left as it is.
     """
     if (found := check(store, preferences)).damaged:
         return found
@@ -67,6 +67,7 @@ def mend(store: Store, preferences: Preferences, now: datetime) -> Checked:
         make_backup(store, now)
     for name in preferences.left_out:
         set_setting(store, name, None, now)
+    fit_charts(store)
     moved = reckon_all(store, preferences.rules)
     return replace(check(store, replace(preferences, left_out={})), mended=moved)
 

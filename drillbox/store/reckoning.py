@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Row
@@ -10,6 +11,7 @@ from sqlalchemy import Connection, Row
 from drillbox.memory.cards import Attempted, CardState, replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
+from drillbox.music.codec import chart_fault, chart_from, chart_json
 from drillbox.store.attempts import move
 from drillbox.store.cards import state_of
 from drillbox.store.settings import Set, write_setting
@@ -48,6 +50,18 @@ def reckon_all(store: Store, rules: Rules, setting: Set | None = None) -> int:
                 put(connection, row.id, state, log)
                 moved += 1
     return moved
+
+
+def fit_charts(store: Store) -> None:
+    """Write anew each chart whose spans don't fill its bars, fitted as it is read."""
+    with store.write() as connection:
+        for table in ("phrase", "card"):
+            for row in connection.execute(query(f"SELECT id, chart FROM {table}")).all():
+                if chart_fault(row.chart):
+                    with suppress(ValueError):  # what is no chart at all stays as it is, and told
+                        fitted = {"id": row.id, "chart": chart_json(chart_from(row.chart))}
+                        words = f"UPDATE {table} SET chart = :chart WHERE id = :id"
+                        connection.execute(change(words), fitted)
 
 
 def log_of(connection: Connection, card_id: int) -> Log:

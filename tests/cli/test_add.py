@@ -27,6 +27,15 @@ def test_a_typed_chart_becomes_a_phrase_in_twelve_keys(drillbox):
     assert "Blue stairs" in drillbox("phrases").out
 
 
+def test_a_symbol_with_two_meanings_is_told(drillbox):
+    """C11 comes in without its third, and the player is told."""
+    ran = drillbox("--ascii", "add", "--title", "One", "--key", "F", "--tempo", "120",
+                   "--chart", "C11 | Fmaj7 (D7)")  # fmt: skip
+    assert ran.code == ExitCode.OK
+    assert "C9sus4 | Fmaj7 (D7)" in ran.out
+    assert "C11 is read as C9sus4, with a fourth and no third; write C9(add11) for both" in ran.err
+
+
 def test_a_dry_run_shows_all_and_makes_no_store(drillbox, place: Path):
     """--dry-run leaves not even an empty store behind."""
     ran = drillbox("add", "--dry-run", "--title", "Blue stairs", *CHART)

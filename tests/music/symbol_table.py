@@ -62,7 +62,7 @@ Cmaj9 | major-ninth | | C E G B D
 Dbmaj9 | major-ninth | | Db F Ab C Eb
 Cm9 | minor-ninth | | C Eb G Bb D
 Em9 | minor-ninth | | E G B D F#
-C11 | dominant-11th | | C E G Bb D F
+C11 | suspended-fourth | add 7 0, add 9 0 | C F G Bb D
 Cmaj11 | major-11th | | C E G B D F
 Cm11 | minor-11th | | C Eb G Bb D F
 Fm11 | minor-11th | | F Ab C Eb G Bb
@@ -105,7 +105,7 @@ C9#5 | dominant-ninth | alter 5 1 | C E G# Bb D
 Caug9 | dominant-ninth | alter 5 1 | C E G# Bb D
 C9b13 | dominant-ninth | add 13 -1 | C E G Bb D Ab
 C9(13) | dominant-ninth | add 13 0 | C E G Bb D A
-C11b9 | dominant-11th | alter 9 -1 | C E G Bb Db F
+C11b9 | suspended-fourth | add 7 0, add 9 -1 | C F G Bb Db
 C13b9 | dominant-13th | alter 9 -1 | C E G Bb Db F A
 F13b9 | dominant-13th | alter 9 -1 | F A C Eb Gb Bb D
 C13#9 | dominant-13th | alter 9 1 | C E G Bb D# F A

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from drillbox.music.charts import Chart, Meter
+from drillbox.music.charts import Bar, Chart, Meter, Span
 from tests.music.shorthand import chart, short, symbols
 
 
@@ -58,3 +58,25 @@ def test_sounding_chords_leave_out_no_chord() -> None:
     read = chart("NC Dm7 | G7 Dm7")
     assert [short(chord) for chord in read.sounding()] == ["Dm7", "G7", "Dm7"]
     assert symbols(read) == "NC Dm7 | G7 Dm7"
+
+
+@pytest.mark.parametrize(
+    ("pieces", "fault"),
+    [
+        ([(0, 4), (4, 0)], "bar 2 has a chord of 0 quarter notes"),
+        ([(0, 6), (6, -2)], "bar 2 has a chord of -2 quarter notes"),
+        ([(0, 2), (3, 1)], "the chords of bar 2 don't follow one another"),
+        ([(1, 3)], "the chords of bar 2 don't follow one another"),
+        ([(0, 3)], "the chords of bar 2 don't fill it"),
+        ([(0, 5)], "the chords of bar 2 don't fill it"),
+        ([], "the chords of bar 2 don't fill it"),
+    ],
+)
+def test_no_chart_is_made_of_spans_that_do_not_fill_its_bars(
+    pieces: list[tuple[int, int]], fault: str
+) -> None:
+    """A span of no length or less, a gap, a bar too short or too long: none of them is a chart."""
+    whole = Bar((Span(Fraction(0), Fraction(4), None),))
+    wrong = Bar(tuple(Span(Fraction(start), Fraction(length), None) for start, length in pieces))
+    with pytest.raises(ValueError, match=fault):
+        Chart(Meter(4, 4), (whole, wrong))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 
 from drillbox.music.charts import Bar, Chart, Meter, Span
 from drillbox.music.chords import Chord, Degree
-from drillbox.music.codec import chart_from, chart_json, line_from, line_json
+from drillbox.music.codec import chart_fault, chart_from, chart_json, line_from, line_json
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import Name, Pitch
 
@@ -62,11 +63,24 @@ chords = st.builds(
     ).map(tuple),
     st.none() | names,
 )
-spans = st.builds(Span, fractions, fractions, st.none() | chords, st.booleans())
-charts = st.builds(
-    Chart,
-    st.builds(Meter, st.integers(1, 12), st.sampled_from([2, 4, 8])),
-    st.lists(st.builds(Bar, st.lists(spans, max_size=3).map(tuple)), max_size=4).map(tuple),
+meters = st.builds(Meter, st.integers(1, 12), st.sampled_from([2, 4, 8]))
+
+
+@st.composite
+def bars(draw: st.DrawFn, meter: Meter) -> Bar:
+    """Draw a bar that its spans fill, cut at any places."""
+    inside = st.fractions(min_value=0, max_value=meter.bar, max_denominator=96)
+    cuts = sorted({Fraction(0), *draw(st.lists(inside, max_size=3)), meter.bar})
+    return Bar(
+        tuple(
+            Span(start, end - start, draw(st.none() | chords), draw(st.booleans()))
+            for start, end in pairwise(cuts)
+        )
+    )
+
+
+charts = meters.flatmap(
+    lambda meter: st.builds(Chart, st.just(meter), st.lists(bars(meter), max_size=4).map(tuple))
 )
 notes = st.builds(
     LineNote, fractions, fractions, st.builds(Pitch, names, st.integers(-1, 9)), st.booleans()
@@ -121,3 +135,34 @@ def test_what_is_no_line_is_refused(value: list[list[object]]) -> None:
     """A damaged line raises ValueError too."""
     with pytest.raises(ValueError, match=r"."):
         line_from(value)
+
+
+C, F = ["C", "major"], ["F", "major"]
+
+
+@pytest.mark.parametrize(
+    ("bar", "fitted", "fault"),
+    [
+        ([["0", "6", C], ["6", "-2", F]], [["0", "4", C]], "a chord of -2 quarter notes"),
+        ([["0", "4", C], ["4", "0", F]], [["0", "4", C]], "a chord of 0 quarter notes"),
+        ([["0", "0", C], ["0", "4", F]], [["0", "4", F]], "a chord of 0 quarter notes"),
+        ([["0", "1", C], ["2", "2", F]], [["0", "2", C], ["2", "2", F]], "don't follow"),
+        ([["1", "3", C]], [["0", "4", C]], "don't follow"),
+        ([["0", "4", C]], [["0", "4", C]], ""),
+    ],
+)
+def test_spans_of_an_old_row_are_fitted_to_their_bar(
+    bar: list[object], fitted: list[object], fault: str
+) -> None:
+    """What an earlier version could store is played as its symbols stand, and told as a fault."""
+    value = {"meter": "4/4", "bars": [bar]}
+    assert chart_json(chart_from(value)) == {"meter": "4/4", "bars": [fitted]}
+    assert fault in chart_fault(value)
+    assert bool(chart_fault(value)) is bool(fault)
+
+
+def test_a_bar_without_any_place_for_a_chord_is_refused() -> None:
+    """There is nothing to fit."""
+    for bar in ([], [["5", "1", C]]):
+        with pytest.raises(ValueError, match="don't fill it"):
+            chart_from({"meter": "4/4", "bars": [bar]})

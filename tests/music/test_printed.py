@@ -23,7 +23,7 @@ from tests.music.chord_strategies import chords
         ("half-diminished", "Ebm7b5", "E♭ø7"), ("major-minor", "Ebm(maj7)", "E♭m(maj7)"),
         ("major-sixth", "Eb6", "E♭6"), ("minor-sixth", "Ebm6", "E♭m6"),
         ("dominant-ninth", "Eb9", "E♭9"), ("major-ninth", "Ebmaj9", "E♭maj9"),
-        ("minor-ninth", "Ebm9", "E♭m9"), ("dominant-11th", "Eb11", "E♭11"),
+        ("minor-ninth", "Ebm9", "E♭m9"), ("dominant-11th", "Eb9(add11)", "E♭9(add11)"),
         ("major-11th", "Ebmaj11", "E♭maj11"), ("minor-11th", "Ebm11", "E♭m11"),
         ("dominant-13th", "Eb13", "E♭13"), ("major-13th", "Ebmaj13", "E♭maj13"),
         ("minor-13th", "Ebm13", "E♭m13"), ("suspended-second", "Ebsus2", "E♭sus2"),

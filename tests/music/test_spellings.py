@@ -8,11 +8,12 @@ from __future__ import annotations
 import pytest
 
 from drillbox.music.charts import Meter
-from drillbox.music.symbols import SymbolError, parse_symbol, symbol_text
+from drillbox.music.symbols import SymbolError, parse_symbol, reading, symbol_text
 from drillbox.music.tones import tones
-from drillbox.music.typed import ChartError, chart_text, parse_chart
+from drillbox.music.typed import ChartError, chart_text, parse_chart, readings
 
 FOUR = Meter(4, 4)
+FOURTH = "with a fourth and no third"
 
 # Text, what it prints as, its tones.
 READ = [
@@ -20,8 +21,8 @@ READ = [
     ("Dm9(maj7)", "Dm(maj9)", "D F A C# E"),
     ("Fmi11(ma7)", "Fm(maj11)", "F Ab C E G Bb"),
     ("A-13(M7)", "Am(maj13)", "A C E G# B D F#"),
-    ("C(♯11)", "C(add#11)", "C E G F#"),
-    ("Ab(#11)", "Ab(add#11)", "Ab C Eb D"),
+    ("C(♯11)", "Cadd#11", "C E G F#"),
+    ("Ab(#11)", "Abadd#11", "Ab C Eb D"),
     ("Cm(b6)", "Cm(addb6)", "C Eb G Ab"),
     ("F-(♭6)", "Fm(addb6)", "F Ab C Db"),
     ("C7[b9]", "C7b9", "C E G Bb Db"),
@@ -40,7 +41,7 @@ READ = [
     ("C7(4)", "C7sus4", "C F G Bb"),
     ("D7(4/9)", "D9sus4", "D G A C E"),
     ("C7sus4/3", "C7(add4)", "C E F G Bb"),
-    ("Fsus4/3", "F(add4)", "F A Bb C"),
+    ("Fsus4/3", "Fadd4", "F A Bb C"),
     ("C°7(maj7)", "Cdim7(addmaj7)", "C Eb Gb Bbb B"),
     ("F#dim7(maj7)", "F#dim7(addmaj7)", "F# A C Eb E#"),
     ("Cm(#7)", "Cm(maj7)", "C Eb G B"),
@@ -69,7 +70,7 @@ def test_a_players_spelling_is_read(text: str, printed: str, sounding: str) -> N
     chord = parse_symbol(text)
     assert chord is not None
     assert symbol_text(chord) == printed
-    assert set(each.text() for each in tones(chord)) == set(sounding.split())
+    assert {each.text() for each in tones(chord)} == set(sounding.split())
 
 
 # Text, nearest symbol.
@@ -114,3 +115,24 @@ def test_an_unfinished_slash_chord_is_refused(typed: str, column: int) -> None:
         parse_chart(typed, FOUR)
     assert refused.value.problems[0][:2] == (1, column)
     assert "bass" in refused.value.problems[0][2]
+
+
+@pytest.mark.parametrize(
+    ("symbol", "told"),
+    [
+        ("C11", f"C11 is read as C9sus4, {FOURTH}; write C9(add11) for both"),
+        ("(Eb11)", f"Eb11 is read as Eb9sus4, {FOURTH}; write Eb9(add11) for both"),
+        ("G11b9", f"G11b9 is read as G7sus4b9, {FOURTH}; write G9(add11) for both"),
+        ("F2", "F2 is read as Fadd9, with its third; write Fsus2 for none"),
+        ("C11sus", ""), ("Cm11", ""), ("C9sus4", ""), ("C#9", ""), ("N.C.", ""), ("C11?", ""),
+    ],
+)  # fmt: skip
+def test_what_others_may_mean_otherwise_is_told(symbol: str, told: str) -> None:
+    """How it is read, and what to write for the other meaning; nothing where all agree."""
+    assert reading(symbol) == told
+
+
+def test_a_chart_tells_each_such_symbol_once() -> None:
+    """In the order of the chart."""
+    told = readings("C11 F2 | C11 (G7)")
+    assert [each.split()[0] for each in told] == ["C11", "F2"]

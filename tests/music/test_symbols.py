@@ -16,19 +16,19 @@ from tests.music.chord_strategies import chords
 # What is printed after the root, and the spellings that are read to it.
 SPELLINGS = {
     "": "|maj|Maj|ma|M|major",
-    "maj7": "maj7|Maj7|ma7|M7|MA7|MAJ7|Δ|△|∆|^|Δ7|△7|^7|major7|(maj7)|maj 7",
+    "maj7": "maj7|Maj7|ma7|M7|MA7|MAJ7|Δ|△|∆|Δ7|△7|major7|(maj7)|maj 7",
     "m": "m|mi|min|-|MI|Min|minor|−|–",
     "m7": "m7|mi7|min7|-7|MI7|Min7|minor7",
     "6": "6|maj6|ma6|M6",
     "69": "69|6/9|6(9)|6add9|6(add9)|maj69|M6/9|6,9",
     "m6": "m6|mi6|min6|-6",
     "m69": "m69|m6/9|mi69|-6/9|m6(9)|min6/9",
-    "m(maj7)": "mMaj7|m(maj7)|-Δ|-Δ7|mM7|mmaj7|minmaj7|miMA7|m△7|m(ma7)|-(M7)|-^|m/maj7|min/M7",
+    "m(maj7)": "mMaj7|m(maj7)|-Δ|-Δ7|mM7|mmaj7|minmaj7|miMA7|m△7|m(ma7)|-(M7)|m/maj7|min/M7",
     "m(maj9)": "mMaj9|m(maj9)|-Δ9|mM9|m(maj7)(9)",
     "7": "7|dom7|dominant7",
     "9": "9|7(9)|7add9|dom9|7 9",
-    "11": "11|9(11)|7(9,11)",
-    "13": "13|11(13)|7(9,11,13)",
+    "9(add11)": "9add11|9(11)|7(9,11)",
+    "13": "13|7/13|7(9,11,13)",
     "7b5": "7b5|7(b5)|7♭5|7-5|7 b5|7 (b5)|dom7b5",
     "7#5": "+7|7#5|7+|aug7|7(#5)|7♯5|7+5|7 #5",
     "7b9": "7b9|7(b9)|7♭9|7-9|7 b9|7,b9",
@@ -44,8 +44,8 @@ SPELLINGS = {
     "sus4": "sus|sus4|(sus4)|Sus4|no3add4",
     "sus2": "sus2|(sus2)|SUS2",
     "7sus4": "7sus|7sus4|7(sus4)|7 sus|sus7|sus4(addb7)",
-    "9sus4": "9sus4|9sus|11sus|7sus(9)|sus9",
-    "13sus4": "13sus|13sus4|9sus(13)|sus13",
+    "9sus4": "9sus4|9sus|11|11sus|7sus(9)|sus9",
+    "13sus4": "11(13)|13sus|13sus4|9sus(13)|sus13",
     "7sus4b9": "7susb9|7sus4b9|7b9sus|7(b9)sus4|7sus(b9)|7(sus4,b9)|7sus4 b9",
     "dim": "dim|°|o|º|mb5|m(b5)|-b5|diminished",
     "dim7": "dim7|°7|o7|º7|Dim7",
@@ -53,7 +53,7 @@ SPELLINGS = {
     "aug": "aug|+|(#5)|maj#5|augmented",
     "maj7#11": "maj7#11|Δ#11|M7(#11)|ma7+11|△7♯11",
     "maj7#5": "maj7#5|+maj7|augmaj7|+Δ|+M7|Δ7#5|ma7(#5)|+(maj7)",
-    "maj9": "maj9|M9|ma9|Δ9|^9|maj7(9)",
+    "maj9": "maj9|M9|ma9|Δ9|maj7(9)",
     "maj13": "maj13|M13|Δ13|ma13",
     "add9": "add9|(add9)|(add 9)|Add9|majadd9|Madd9",
     "m(add9)": "madd9|m(add9)|miadd9|-add9|min(add 9)",
@@ -157,7 +157,7 @@ def test_accidentals_belong_to_the_letter_before_them() -> None:
     """Ab5 is a power chord on A flat; a flat fifth on A stands in parentheses."""
     assert parse_symbol("Ab5") == Chord(Name("A", -1), "power")
     assert parse_symbol("A(b5)") == Chord(Name("A"), "major", (Degree("alter", 5, -1),))
-    assert parse_symbol("C#11") == Chord(Name("C", 1), "dominant-11th")
+    assert parse_symbol("C#13") == Chord(Name("C", 1), "dominant-13th")
 
 
 def test_an_implied_degree_is_changed_and_a_stated_one_is_not() -> None:

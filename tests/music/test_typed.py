@@ -64,7 +64,7 @@ def test_a_phrase_as_a_player_types_it() -> None:
         ("N.C. | NC F7", FOUR, "NC | NC F7", [4, 2, 2]),
         ("Cm7(b5) F7", FOUR, "Cm7b5 F7", [2, 2]),
         ("C/E F/A", FOUR, "C/E F/A", [2, 2]),
-        ("C/// | F/ G7/", FOUR, "C | F G7", [4, 2, 2]),
+        ("C/// | F / G7 /", FOUR, "C | F G7", [4, 2, 2]),
         ("C / (Dm7 G7)", FOUR, "C Dm7* G7*", [2, 1, 1]),
         ("C /(G7) /", FOUR, "C G7*", [2, 2]),
         ("C | (Dm7 | G7)", FOUR, "C | Dm7* | G7*", [4, 4, 4]),

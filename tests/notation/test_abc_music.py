@@ -106,7 +106,6 @@ def test_chord_symbols_stand_where_they_are_written(music: str, read: str) -> No
     ("music", "problem"),
     [
         ('"C"C4 "Hm"D4|', 'line 7, column 8: chord symbol \'Hm\''),
-        ('"C"C4 "F7""G7"D4|', "line 7, column 12: two chord symbols stand at one place; keep one"),
         ('"C"C8|"F7"', "line 7, column 8: no note or rest follows this chord symbol"),
         ('"C"C8|\n"F7', "line 8, column 1: this quotation mark is never closed"),
         ('"C"C8|C9|C8|', "line 7, column 9: bar 2 adds up to 4 1/2 quarter notes; 4/4 takes 4"),

@@ -80,3 +80,17 @@ def test_no_such_backup(store: Store) -> None:
     with pytest.raises(NotFound, match="no backup 'x'"):
         restore(store.place, "x", NOW)
     assert store.place.read_bytes() == before
+
+
+def test_a_chart_that_an_earlier_version_stored_wrong_is_mended(store: Store) -> None:
+    """Its spans fill their bars again, and the check has nothing left to tell."""
+    words = (
+        "UPDATE card SET chart = json_set(chart, '$.bars[0][0][1]', '6',"
+        " '$.bars[0][1][0]', '6', '$.bars[0][1][1]', '-2') WHERE id = 30"
+    )
+    with store.engine.begin() as connection:
+        connection.exec_driver_sql(words)
+    assert [each.text for each in check(store, preferences_from({})).findings] == [
+        "card 30: bar 1 has a chord of -2 quarter notes"
+    ]
+    assert mend(store, preferences_from({}), NOW).findings == ()
