@@ -81,7 +81,7 @@ def say_readings(chart: str) -> None:
     from drillbox.music.typed import readings
 
     for told in readings(chart):
-        print(told, file=sys.stderr)
+        tell(told)
 
 
 def asking(prompt: str, read: Callable[[str], T], given: str | None, default: str = "") -> T:

@@ -168,6 +168,7 @@ _ACCENTS = {"`": "\u0300", "'": "\u0301", "^": "\u0302", "~": "\u0303", '"': "\u
             "c": "\u0327", "u": "\u0306", "v": "\u030c", "H": "\u030b"}  # fmt: skip
 _LETTERS = {"AA": "Å", "aa": "å", "/O": "Ø", "/o": "ø", "AE": "Æ", "ae": "æ", "OE": "Œ",
             "oe": "œ", "ss": "ß", "DH": "Ð", "dh": "ð", "TH": "Þ", "th": "þ"}  # fmt: skip
+_LONGEST_SYMBOL = 80
 _ESCAPE = re.compile(
     r"\\u(?P<code>[0-9A-Fa-f]{4})|\\(?P<sign>[\\%&])|&#?\w{1,8};"
     rf"|\\(?P<letter>{'|'.join(_LETTERS)})"
@@ -203,6 +204,8 @@ def without_alternative(text: str) -> tuple[str, str]:
 
     The alternative is empty where no chord in parentheses ends the text.
     """
+    if len(text) > _LONGEST_SYMBOL:
+        return text, ""
     match = re.fullmatch(r"\s*([^\s(].*?)\s*\(\s*([A-G].*?)\s*\)\s*", text)
     return (match[1], match[2]) if match else (text, "")
 

@@ -9,7 +9,16 @@ from itertools import groupby
 from drillbox.music.chords import Chord
 from drillbox.music.pitch import Pitch
 from drillbox.notation.repeats import Mark
-from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol, share
+from drillbox.notation.sheet import (
+    MOST_SHARING,
+    TOO_MANY_SHARE,
+    Findings,
+    Measure,
+    Place,
+    Sound,
+    Symbol,
+    share,
+)
 
 ZERO = Fraction(0)
 
@@ -65,6 +74,11 @@ class MeasureBuilder:
 
     def add_symbol(self, chord: Chord | None, turnaround: bool, place: Place) -> None:
         """Add a chord symbol before the next note or rest, whichever bar that is in."""
+        if [each.event for each in self._symbols[-MOST_SHARING:]] == [
+            len(self._events)
+        ] * MOST_SHARING:
+            self.findings.problem(place, TOO_MANY_SHARE)
+            return
         self._symbols.append(_Waiting(len(self._events), chord, turnaround, place))
 
     def add_graces(self, pitches: tuple[Pitch, ...]) -> None:
@@ -132,7 +146,7 @@ class MeasureBuilder:
         for event in self._events:
             onsets.append(onsets[-1] + event.length)
         here = [each for each in self._symbols if each.event < len(self._events)]
-        later = [replace(each, event=0) for each in self._symbols if each not in here]
+        later = [replace(each, event=0) for each in self._symbols[len(here) :]]
         symbols: list[Symbol] = []
         for event, group in groupby(here, key=lambda each: each.event):
             over = [

@@ -14,7 +14,7 @@ from fractions import Fraction
 from itertools import groupby, pairwise
 
 from drillbox.music.printed import symbol_text
-from drillbox.notation.sheet import Findings, Place, Symbol, share
+from drillbox.notation.sheet import MOST_SHARING, TOO_MANY_SHARE, Findings, Place, Symbol, share
 
 ZERO = Fraction(0)
 
@@ -111,6 +111,8 @@ def _spread(measure: Symbols, findings: Findings) -> list[Symbol]:
         length = min(measure.lengths.get(start, ZERO), end - start)
         if len(group) == 1:
             settled += symbols
+        elif len(group) > MOST_SHARING:
+            findings.problem(measure.place, TOO_MANY_SHARE)
         elif length and not any(each.fixed for each in group):
             settled += share(symbols, length, findings)
         else:
@@ -122,6 +124,8 @@ def _without_doubles(group: Iterable[Written]) -> list[Written]:
     """Return the symbols of one place without those that are written over another staff too."""
     kept: list[Written] = []
     for each in group:
+        if len(kept) > MOST_SHARING:
+            break
         same = [other for other in kept if other.symbol.chord == each.symbol.chord]
         if not same or (same[-1] is not kept[-1] and same[-1].staff == each.staff):
             kept.append(each)

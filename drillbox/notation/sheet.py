@@ -13,6 +13,8 @@ from drillbox.notation.result import Problem
 
 MOST_FINDINGS = 50
 LONGEST_TEXT = 300
+MOST_SHARING = 8
+TOO_MANY_SHARE = f"more than {MOST_SHARING} chord symbols stand over one note; keep those meant"
 
 
 @dataclass(frozen=True, slots=True)
