@@ -109,7 +109,7 @@ class Asked:
                 )
             yield store, preferences
             if store.backup_failure:
-                _tell(store.backup_failure.line())
+                _tell(f"Stored; but the day's backup failed: {store.backup_failure.line()}")
             all_is_done()  # but closing the store, which may be cut off
 
     def defaults(self) -> Preferences:

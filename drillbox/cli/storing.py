@@ -45,10 +45,11 @@ def backup(ctx: typer.Context) -> None:
 def backups(ctx: typer.Context) -> None:
     """List the backups there are, newest first."""
     options = asked(ctx)
-    from drillbox.practice.keeping import backups_of
+    from drillbox.practice.keeping import backups_of, room_for_backups
     from drillbox.screen.storing import backup_lines
 
-    say(options, backup_lines(backups_of(file_of(options))))
+    place = file_of(options)
+    say(options, backup_lines(backups_of(place), room_for_backups(place)))
 
 
 def restore(

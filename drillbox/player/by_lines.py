@@ -5,19 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from drillbox.player.controls import controls_line
-from drillbox.player.session import Display, Outcome, Session, act
+from drillbox.player.session import Display, Outcome, Session, do
 from drillbox.screen.look import clean
 from drillbox.terminal.presses import Keys
 
 
 def run_by_lines(session: Session, display: Display, keys: Keys) -> None:
-    """Say what is to be played, read one press a line, go on until the end."""
+    """Say what is to be played, read one press a line, go on until the end.
+
+    Raises StoreFailure at the first rating that the store can't take: the lines after it were
+    written for other cards.
+    """
     line = controls_line(session.actions())
     say([line], display)
     while not session.done:
         say(session.news(display.look) if session.shown else [session.over_line], display)
         help = {"help": lambda: Outcome(line)}
-        outcome = act(session, keys.read_key(), {**session.actions(), **help})
+        outcome = do(session, keys.read_key(), {**session.actions(), **help})
         say([outcome.message] if outcome.message else [], display)
         if outcome.over:
             return

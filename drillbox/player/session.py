@@ -134,9 +134,22 @@ class Session(Protocol):
 
 
 def act(session: Session, press: Press, actions: Actions) -> Outcome:
-    """Do what a press asks for; one that means nothing changes nothing but says so.
+    """Do what a press asks for, as ``do`` does.
 
     Where the store can't take a rating the outcome says why, and all stays as it was.
+    """
+    try:
+        return do(session, press, actions)
+    except NotKnown as problem:
+        return Outcome(f"{problem.line()} Rate once more: nothing is stored twice.")
+    except StoreFailure as problem:
+        return Outcome(f"Not stored: {problem.line()} Press the key once more.")
+
+
+def do(session: Session, press: Press, actions: Actions) -> Outcome:
+    """Do what a press asks for; one that means nothing changes nothing but says so.
+
+    Raises StoreFailure where the store can't take a rating, and all stays as it was.
     """
     if press in {END, INTERRUPT}:
         return Outcome(press.reason, over=True)
@@ -146,12 +159,7 @@ def act(session: Session, press: Press, actions: Actions) -> Outcome:
         return Outcome(over=True)
     if name is None or name not in actions:
         return Outcome(unknown_line(press))
-    try:
-        return actions[name]()
-    except NotKnown as problem:
-        return Outcome(f"{problem.line()} Rate once more: nothing is stored twice.")
-    except StoreFailure as problem:
-        return Outcome(f"Not stored: {problem.line()} Press the key once more.")
+    return actions[name]()
 
 
 def beat_shown(position: Position | None, beats: int) -> tuple[Sounding | None, int]:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import getpass
 import os
+import shutil
 import stat
 import tempfile
+import time
 from collections.abc import Callable, Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
+from datetime import time as hour
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -16,15 +19,18 @@ from drillbox.practice.intake import keep, prepare, read_file
 from drillbox.practice.invented import DAYS, InventedCard, build_history
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.shipped import shipped
+from drillbox.store.backups import backups_folder
 from drillbox.store.cards import cards_of
 from drillbox.store.history import add_history
 from drillbox.store.opening import Store, open_store
+from drillbox.store.places import beside
 from drillbox.store.values import PhraseRecord
 
 HARD = "Four lamps"
+A_DAY = 86_400.0  # seconds
 AT_FIRST, AT_A_TIME, EVERY = 4, 2, 6  # phrases on the first day; later so many every so many days
 
-MORNING = time(9)  # before any sitting of that day
+MORNING = hour(9)  # before any sitting of that day
 
 
 def demo_store(now: datetime, say: Callable[[str], None], folder: Path | None = None) -> Path:
@@ -38,6 +44,7 @@ def demo_store(now: datetime, say: Callable[[str], None], folder: Path | None = 
     today = practice_day(now, preferences.zone, preferences.rules.day_start_hour)
     path = (folder or _own_folder()) / f"demo-{today}.sqlite3"
     if not path.exists():
+        _remove_former(path)
         _build(path, today, now, preferences)
     say(f"Demo: the phrases and the player are invented. Your own store is left alone ({path}).")
     return path
@@ -58,10 +65,22 @@ def _own_folder() -> Path:
     return Path(tempfile.mkdtemp(prefix="drillbox-demo-"))  # another's folder of that name
 
 
+def _remove_former(path: Path) -> None:
+    """Remove the demos of other days, with all beside them, but one that is in use."""
+    for former in path.parent.glob("demo-????-??-??.sqlite3"):
+        # A WAL is there as long as a program has the store open, and after it was killed.
+        wal = beside(former, "-wal")
+        if former == path or (wal.exists() and time.time() - wal.stat().st_mtime < A_DAY):
+            continue
+        for end in ("", "-wal", "-shm"):
+            beside(former, end).unlink(missing_ok=True)
+        shutil.rmtree(backups_folder(former), ignore_errors=True)
+
+
 def _build(path: Path, today: date, now: datetime, preferences: Preferences) -> None:
     """Build the store beside its place and move it there, so that none is ever half built."""
-    with tempfile.TemporaryDirectory(dir=path.parent) as beside:
-        made = Path(beside) / path.name
+    with tempfile.TemporaryDirectory(dir=path.parent) as aside:
+        made = Path(aside) / path.name
         with open_store(made, now=now, backups=False) as store:
             cards = _bring_in(store, today, preferences)
             past = build_history(cards, today, preferences.rules, preferences.zone)

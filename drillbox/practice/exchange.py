@@ -5,13 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import json
-import os
 import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 from drillbox.errors import BadInput, NotFound
@@ -20,7 +18,9 @@ from drillbox.music.codec import chart_from, line_from
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.output import one_line
+from drillbox.practice.files import refuse_unplain, write_whole
 from drillbox.store.documents import document
+from drillbox.store.litter import copies
 from drillbox.store.merging import Merged, merge
 from drillbox.store.opening import FileStore, Store, open_store
 from drillbox.store.places import real
@@ -68,7 +68,7 @@ def export_store(store: Store, to: Path, write_abc: Callable[[Phrase], str]) -> 
     try:
         for path, content in contents.items():
             path.parent.mkdir(parents=True, exist_ok=True)
-            _write(path, content)
+            write_whole(path, content.encode(), private=True)
     except OSError as problem:
         raise BadInput(
             f"Can't write to {str(to)!r}: {problem.strerror}", "Name another place."
@@ -88,25 +88,12 @@ def schema() -> str:
     return (folder / "exchange.schema.json").read_text(encoding="utf-8")
 
 
-def _write(path: Path, content: str) -> None:
-    """Write a file that only the player may read, whole or not at all."""
-    partial = path.with_name(f"{path.name}.part")
-    try:
-        handle = os.open(partial, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        partial.replace(path)
-    finally:
-        partial.unlink(missing_ok=True)
-
-
 _FIRST = {JSON_NAME: '{\n "format": "drillbox"', CSV_NAME: ",".join(COLUMNS), ABC_NAME: "%abc-2.1"}
 
 
 def _refuse_others(path: Path) -> None:
     """Raise BadInput if something else than a former export is at ``path``."""
+    refuse_unplain(path)
     if not path.exists():
         return
     expected = _FIRST.get(path.name, _FIRST[JSON_NAME])
@@ -218,8 +205,8 @@ def _of_store(path: Path, now: datetime) -> dict[str, Any]:
             f"{str(path)!r} is no drillbox store, or a damaged one ({found})",
             "Give a store that opens, or an export of it.",
         )
-    with TemporaryDirectory(prefix="drillbox-") as folder:
-        copy = Path(folder) / "store.sqlite3"
+    with copies() as folder:
+        copy = folder / "store.sqlite3"
         copy_store(path, copy, now)
         with open_store(copy, now=now, backups=False) as other:
             return document(other)

@@ -6,6 +6,8 @@ import os
 from pathlib import Path
 
 from drillbox.errors import BadInput, NotFound
+from drillbox.store.litter import part_of, sweep
+from drillbox.store.places import refuse_special, sync_folder
 
 
 def check_place(place: Path, *, example: str, force: bool) -> None:
@@ -17,19 +19,35 @@ def check_place(place: Path, *, example: str, force: bool) -> None:
         raise BadInput(f"{place} is a folder", f"Name a file in it, such as {example}")
     if not place.absolute().parent.is_dir():
         raise NotFound(f"There is no folder {place.parent}", "Make it first, or name another")
+    refuse_unplain(place)
     if place.exists() and not force:
         raise BadInput(f"{place} exists already", "Name another file, or overwrite with --force")
 
 
-def write_whole(place: Path, data: bytes) -> None:
-    """Write a file so that it is there whole or not at all; raise BadInput where it can't be."""
-    partial = place.with_name(f".{place.name[:100]}.{os.getpid()}.part")
+def refuse_unplain(place: Path) -> None:
+    """Raise BadInput where a link, a pipe or a device stands in the place of a file."""
+    if place.is_symlink():
+        raise BadInput(f"{place} is a link", "Name the file that it leads to, or another.")
+    refuse_special(place)
+
+
+def write_whole(place: Path, data: bytes, *, private: bool = False) -> None:
+    """Write a file so that it is there whole or not at all; raise BadInput where it can't be.
+
+    ``private``: only the player may read it. It is written under a name that nobody can have
+    put there before, and through no link.
+    """
+    sweep(place.parent, place.name)
+    partial = part_of(place)
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
     try:
-        with partial.open("xb") as file:
+        handle = os.open(partial, flags, 0o600 if private else 0o666)
+        with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
-            os.fsync(file.fileno())
+            os.fsync(handle)
         partial.replace(place)
+        sync_folder(place.parent)
     except OSError as problem:
         raise BadInput(
             f"{place} can't be written: {problem.strerror}", "Name another place"

@@ -24,6 +24,7 @@ from drillbox.music.written import at_concert_pitch
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import as_read, misfits
 from drillbox.store.phrases import NewCard, NewPhrase, add_phrases, titles
+from drillbox.store.places import refuse_special
 from drillbox.store.values import PhraseRecord
 
 if TYPE_CHECKING:
@@ -126,6 +127,7 @@ def read_file(
     try:
         if path.is_dir():
             raise BadInput(f"{str(path)!r} is a folder", "Name one file in it")
+        refuse_special(path)
         if not path.is_file():
             raise NotFound(f"There is no file {str(path)!r}", "Check the name and the folder")
         if path.stat().st_size > MAX_BYTES:

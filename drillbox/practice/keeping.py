@@ -7,14 +7,31 @@ from datetime import datetime
 from pathlib import Path
 
 from drillbox.practice.preferences import Preferences
-from drillbox.store.backups import Backup, back_up, backup_of, list_backups, newest_backup
+from drillbox.store.backups import (
+    Backup,
+    back_up,
+    backup_of,
+    list_backups,
+    newest_backup,
+    stored_room,
+)
 from drillbox.store.checks import Finding, check_store
 from drillbox.store.opening import FileStore, Store
 from drillbox.store.reckoning import fit_charts, reckon_all
 from drillbox.store.restoring import restore_backup
+from drillbox.store.retention import ROOM
 from drillbox.store.settings import set_setting
 
-__all__ = ["Backup", "Checked", "backups_of", "check", "make_backup", "mend", "restore"]
+__all__ = [
+    "Backup",
+    "Checked",
+    "backups_of",
+    "check",
+    "make_backup",
+    "mend",
+    "restore",
+    "room_for_backups",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +59,11 @@ def make_backup(store: Store, now: datetime) -> Backup:
 def backups_of(place: Path) -> list[Backup]:
     """Return the backups of the store at ``place``, newest first; it needn't be readable."""
     return list_backups(place)
+
+
+def room_for_backups(place: Path) -> int:
+    """Return the megabytes that all backups of a store may take; it needn't be readable."""
+    return stored_room(place) if place.exists() else ROOM
 
 
 def check(store: Store, preferences: Preferences) -> Checked:

@@ -12,6 +12,7 @@ from drillbox.errors import BadInput
 from drillbox.memory.recall import Weights, weights_from
 from drillbox.memory.rules import SETTINGS, Rules, rules_from
 from drillbox.music.keys import ORDERS, Key, Mode, Spelling, conventional, parse_key
+from drillbox.store.retention import ROOM, ROOM_SETTING, read_room
 
 if TYPE_CHECKING:
     from drillbox.music.instruments import Instrument
@@ -127,6 +128,8 @@ OWN = (
     Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears", _percent),
     Preference("half_life", 90, "days after which an attempt counts half in the summary",
                _half_life),
+    Preference(ROOM_SETTING, ROOM, "megabytes that all backups of your store may take",
+               read_room),
     Preference("zone", "system", "the time zone of your practice days", _zone),
 )  # fmt: skip
 

@@ -28,14 +28,20 @@ def checked_lines(found: Checked, place: str) -> list[str]:
     return lines
 
 
-def backup_lines(backups: Sequence[Backup]) -> list[str]:
-    """Return the backups, newest first, with time, size and reason."""
+def backup_lines(backups: Sequence[Backup], room: int) -> list[str]:
+    """Return the backups, newest first, with time, size and reason; ``room`` is in megabytes."""
     if not backups:
         return ["There are no backups yet; make one with: drillbox store backup."]
-    return [
+    lines = [
         f"{each.path.name}  {each.at:%Y-%m-%d %H:%M} UTC  {each.size / 1024:,.0f} KB  "
         f"{WHY.get(each.reason, each.reason)}"
         for each in backups
+    ]
+    size = sum(each.size for each in backups) / 10**6
+    return [
+        *lines,
+        f"Together {size:,.1f} of at most {room:,} MB: the oldest go first, those that you asked "
+        "for stay ('drillbox settings backup_room').",
     ]
 
 

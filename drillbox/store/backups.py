@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import sqlite3
-from collections.abc import Iterable
 from contextlib import closing
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
 
@@ -17,14 +17,16 @@ from sqlalchemy import Engine
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.day import practice_day
 from drillbox.memory.rules import in_force
-from drillbox.store.faults import damage, faults
+from drillbox.store.faults import NoRoom, damage, faults
+from drillbox.store.litter import part_of, sweep
 from drillbox.store.places import beside, real, refuse_special
+from drillbox.store.retention import ROOM_SETTING, past_keeping, room_in_force
 from drillbox.store.settings import settings_in
 from drillbox.store.sql import query
 from drillbox.store.sqlite import strange
 
 Reason = Literal["day", "migration", "asked"]
-DAYS, WEEKS, MONTHS = 7, 4, 12
+SPARE = 4 * 2**20  # bytes that a day's backup leaves to the ratings of many days
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +50,13 @@ def list_backups(place: Path) -> list[Backup]:
     found = []
     for path in backups_folder(place).glob("*.sqlite3"):
         if match := pattern.fullmatch(path.name):
-            at = datetime.fromisoformat(match[1])
-            facts = path.stat()
+            # A link that leads nowhere or a date that never was is no backup, and no hindrance.
+            try:
+                at, facts = datetime.fromisoformat(match[1]), path.stat()
+            except (OSError, ValueError):
+                continue
+            if not 1 < at.year < 9999 or not path.is_file():
+                continue
             # The file's own time tells apart what was made within one second.
             found.append((at, facts.st_mtime_ns, Backup(path, at, match[2], facts.st_size)))
     return [backup for *_, backup in sorted(found, key=lambda each: each[:2], reverse=True)]
@@ -79,11 +86,19 @@ def daily_backup(engine: Engine, place: Path, now: datetime) -> Backup | None:
     # By equality: a backup made while the clock stood a year ahead stops no other.
     if any(practice_day(each.at, zone, hour) == today for each in list_backups(place)):
         return None
+    _refuse_last_room(place)
     return back_up(engine, place, now, "day")
 
 
+def _refuse_last_room(place: Path) -> None:
+    """Raise NoRoom where a backup would leave no room for what is to be stored."""
+    files = [each for each in (place, beside(place, "-wal")) if each.exists()]
+    if shutil.disk_usage(place.parent).free < sum(each.stat().st_size for each in files) + SPARE:
+        raise NoRoom(f"There is too little room beside {place}", "Free some room.")
+
+
 def back_up(engine: Engine, place: Path, now: datetime, reason: Reason) -> Backup:
-    """Make a backup, verify it by opening it, then let go of those past keeping.
+    """Make a backup, verify it by opening it, then delete those past keeping.
 
     Raises Damaged if the store itself isn't whole, StoreFailure if the backup can't be made
     or read back; the store and older backups stay as they are.
@@ -91,9 +106,10 @@ def back_up(engine: Engine, place: Path, now: datetime, reason: Reason) -> Backu
     folder = backups_folder(place)
     at = now.astimezone(UTC).replace(microsecond=0)
     path = folder / f"{at:%Y%m%dT%H%M%SZ}-{reason}.sqlite3"
-    partial = folder / f"{path.name}.{os.getpid()}.part"
-    with faults(place):
+    partial = part_of(path)
+    with faults(place, kept="no backup was made"):
         folder.mkdir(mode=0o700, exist_ok=True)
+        sweep(folder)
         try:
             _copy(engine, partial)
             if found := fault_in(partial):
@@ -101,13 +117,15 @@ def back_up(engine: Engine, place: Path, now: datetime, reason: Reason) -> Backu
             partial.replace(path)
         finally:
             partial.unlink(missing_ok=True)
-        for past in past_keeping(list_backups(place)):
+        with engine.connect() as connection:
+            room = room_in_force(settings_in(connection).get(ROOM_SETTING))
+        for past in past_keeping(list_backups(place), room):
             past.path.unlink(missing_ok=True)
     return Backup(path, at, reason, path.stat().st_size)
 
 
 def _copy(engine: Engine, to: Path) -> None:
-    os.close(os.open(to, os.O_RDWR | os.O_CREAT | os.O_TRUNC, 0o600))
+    os.close(os.open(to, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
     with engine.connect() as connection, closing(sqlite3.connect(to)) as copy:
         raw = connection.connection.driver_connection
         assert raw is not None  # it is there while connected
@@ -150,35 +168,15 @@ def fault_in(path: Path) -> str | None:
     return None if found == "ok" else str(found)
 
 
-def past_keeping(backups: Iterable[Backup]) -> list[Backup]:
-    """Return those that aren't the newest of one of the last 7 days, 4 weeks or 12 months.
-
-    ``backups`` come newest first. Days, ISO weeks and months of UTC without a backup don't
-    count. Those before a migration are reckoned by themselves, and one that the player asked
-    for stays.
-    """
-    made = list(backups)
-    kept = {each.path for each in made if each.reason == "asked"}
-    for reason in ("day", "migration"):
-        for span, count in ((_day, DAYS), (_week, WEEKS), (_month, MONTHS)):
-            seen: dict[tuple[int, ...], Path] = {}
-            for each in made:
-                if each.reason == reason:
-                    seen.setdefault(span(each.at.date()), each.path)
-            kept.update(list(seen.values())[:count])
-    return [each for each in made if each.path not in kept]
-
-
-def _day(day: date) -> tuple[int, ...]:
-    return (day.toordinal(),)
-
-
-def _week(day: date) -> tuple[int, ...]:
-    return tuple(day.isocalendar()[:2])
-
-
-def _month(day: date) -> tuple[int, ...]:
-    return (day.year, day.month)
+def stored_room(place: Path) -> int:
+    """Return the megabytes that all backups may take, the default where it can't be read."""
+    words = f"SELECT CAST(value AS TEXT) FROM setting WHERE name = '{ROOM_SETTING}'"
+    try:
+        with closing(sqlite3.connect(only_reading(place), uri=True)) as raw:
+            found = None if strange(raw) else raw.execute(words).fetchone()
+    except sqlite3.Error:
+        return room_in_force(None)
+    return room_in_force(found and found[0])
 
 
 def backup_of(place: Path, named: str) -> Path:

@@ -13,18 +13,19 @@ from sqlalchemy.exc import DBAPIError
 from drillbox.errors import StoreFailure
 
 DAMAGED = frozenset({"SQLITE_CORRUPT", "SQLITE_NOTADB"})
+NOTHING_STORED = "nothing was stored"
 # By the first two words of sqlite_errorname: what is wrong, and what to do.
 _SAID = {
     "SQLITE_FULL": (
-        "No room is left where the store lies ({place}); nothing was stored",
+        "No room is left where the store lies ({place}); {kept}",
         "Free some room and try again.",
     ),
     "SQLITE_IOERR": (
-        "The store {place} can't be reached or has no room to grow; nothing was stored",
+        "The store {place} can't be reached or has no room to grow; {kept}",
         "Check that its drive is there and has room, then try again.",
     ),
     "SQLITE_READONLY": (
-        "The store {place} may only be read; nothing was stored",
+        "The store {place} may only be read; {kept}",
         "Allow writing to the file, to -wal and -shm beside it and to its folder,"
         " or name another with --store.",
     ),
@@ -37,15 +38,19 @@ _SAID = {
         "Allow reading and writing the file and its folder.",
     ),
     "SQLITE_BUSY": (
-        "Another program holds the store {place}; nothing was stored",
+        "Another program holds the store {place}; {kept}",
         "Close it or wait a moment, then try again.",
     ),
     "SQLITE_LOCKED": (
-        "Another program holds the store {place}; nothing was stored",
+        "Another program holds the store {place}; {kept}",
         "Close it or wait a moment, then try again.",
     ),
     "SQLITE_NOMEM": ("There is no memory left for the store {place}", "Close other programs."),
 }
+
+
+class NoRoom(StoreFailure):
+    """The disk is full, or as good as full."""
 
 
 class Damaged(StoreFailure):
@@ -76,7 +81,11 @@ def vanished(place: Path | str) -> StoreFailure:
 
 
 def failure(
-    problem: BaseException, place: Path | str, *, committing: bool = False
+    problem: BaseException,
+    place: Path | str,
+    *,
+    committing: bool = False,
+    kept: str = NOTHING_STORED,
 ) -> StoreFailure | None:
     """Return the failure that a fault of the engine is to a player, or None if it is none.
 
@@ -94,20 +103,24 @@ def failure(
     if kind not in _SAID:
         return None
     what, remedy = _SAID[kind]
-    return StoreFailure(what.format(place=place), remedy)
+    made = NoRoom if kind in {"SQLITE_FULL", "SQLITE_IOERR"} else StoreFailure
+    return made(what.format(place=place, kept=kept), remedy)
 
 
 @contextmanager
-def faults(place: Path | str, committing: Callable[[], bool] = bool) -> Iterator[None]:
+def faults(
+    place: Path | str, committing: Callable[[], bool] = bool, *, kept: str = NOTHING_STORED
+) -> Iterator[None]:
     """Turn faults of the engine inside the block into StoreFailure; let all else through.
 
-    ``committing`` is asked whether a fault came while the last step was done.
+    ``committing`` is asked whether a fault came while the last step was done; ``kept`` says
+    what a fault leaves of what was wanted.
     """
     try:
         yield
     except (DBAPIError, sqlite3.Error, OSError) as problem:
         said = of_system(problem, place) if isinstance(problem, OSError) else None
-        said = said or failure(problem, place, committing=committing())
+        said = said or failure(problem, place, committing=committing(), kept=kept)
         if said is None:
             raise
         raise said from problem

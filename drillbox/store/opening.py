@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Engine
 
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import sqlite
-from drillbox.store.faults import damage, faults, vanished
+from drillbox.store.faults import NoRoom, damage, faults, vanished
 from drillbox.store.places import real
 
 # The newest revision in migrations/. Kept here so that opening needn't import alembic; a test
@@ -59,6 +59,18 @@ class Store(ABC):
         day's backup precedes it, unless it is a change that only adds and ``backup`` is off.
         Raises StoreFailure on a fault, NotKnown where the answer to the last step is lost.
         """
+        try:
+            with self._written(backup=backup) as connection:
+                yield connection
+        except NoRoom as problem:
+            if self._give_up_backup():
+                raise NoRoom(
+                    problem.what, "The day's backup was given up to make room: try again."
+                ) from problem
+            raise
+
+    @contextmanager
+    def _written(self, *, backup: bool) -> Iterator[Connection]:
         committing = False
         with faults(self.name, lambda: committing), self.engine.connect() as connection:
             if backup:
@@ -67,6 +79,10 @@ class Store(ABC):
                 yield connection
                 committing = True
             committing = False
+
+    def _give_up_backup(self) -> bool:
+        """Remove the day's backup where this program made it; return whether it did."""
+        return False
 
     @abstractmethod
     def keep_today(self) -> None:
@@ -104,6 +120,7 @@ class FileStore(Store):
         self._opened_at = now
         self._backs_up = backups
         self._file = sqlite.identity(place)
+        self._todays: Path | None = None
 
     @property
     def place(self) -> Path:
@@ -123,12 +140,22 @@ class FileStore(Store):
         from drillbox.store.faults import Damaged
 
         try:
-            daily_backup(self.engine, self.place, self._opened_at)
+            made = daily_backup(self.engine, self.place, self._opened_at)
+            self._todays = made.path if made else None
         except Damaged:
             self._backs_up = True
             raise
         except StoreFailure as problem:
             self.backup_failure = problem
+
+    def _give_up_backup(self) -> bool:
+        """Remove the day's backup where this program made it; return whether it did."""
+        given, self._todays = self._todays, None
+        if given is None:
+            return False
+        given.unlink(missing_ok=True)
+        self.backup_failure = NoRoom(f"There is too little room beside {self.place}")
+        return True
 
     def _changing(self, connection: Connection) -> AbstractContextManager[object]:
         # A file that was moved away goes on taking writes that nobody would see again.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import sqlite3
 from collections.abc import Iterator
@@ -14,6 +13,7 @@ from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import sqlite
 from drillbox.store.backups import fault_in, only_reading, sync
 from drillbox.store.faults import DAMAGED, faults
+from drillbox.store.litter import part_of, sweep
 from drillbox.store.opening import make_current, silent
 from drillbox.store.places import beside, real, sync_folder
 
@@ -39,8 +39,9 @@ def restore_backup(place: Path, backup: Path, now: datetime) -> Path | None:
             f"The backup {backup} is not whole ({found}); nothing was changed",
             "Choose another: drillbox store list.",
         )
-    with faults(place):
-        ready = _part(place)
+    with faults(place, kept="nothing was changed"):
+        sweep(place.parent, place.name)
+        ready = part_of(place)
         try:
             copy_store(backup, ready, now)
             return _put(ready, place, now)
@@ -120,7 +121,7 @@ def _alone(place: Path) -> Iterator[sqlite3.Connection]:
 
 
 def _copied_aside(raw: sqlite3.Connection, place: Path, now: datetime) -> Path:
-    aside, part = _aside(place, now), _part(place, "aside")
+    aside, part = _aside(place, now), part_of(place)
     try:
         sqlite.make_file(part)
         with closing(sqlite3.connect(part)) as copy:
@@ -150,10 +151,6 @@ def _replace(ready: Path, place: Path, now: datetime) -> Path | None:
     ready.replace(place)
     sync_folder(place.parent)
     return aside if there else None
-
-
-def _part(place: Path, what: str = "restoring") -> Path:
-    return place.with_name(f"{place.name}.{what}.{os.getpid()}.part")
 
 
 def _aside(place: Path, now: datetime) -> Path:

@@ -14,10 +14,14 @@ import pytest
 from drillbox.cli import run
 from drillbox.errors import ExitCode, StoreFailure
 from drillbox.memory.rules import Rules
+from drillbox.player.in_drill import InDrill
+from drillbox.player.session import act
 from drillbox.practice import drilling
+from drillbox.practice.preferences import preferences_from
 from drillbox.store import sqlite
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
+from drillbox.terminal.presses import Press
 from tests.store.hardship import lend, no_file_over, public_folder, without_rights
 from tests.store.making import NOW, add
 
@@ -43,40 +47,56 @@ def attempts(place: Path) -> int:
         return int(raw.execute("SELECT count(*) FROM attempt").fetchone()[0])
 
 
+def again(place: Path, monkeypatch: pytest.MonkeyPatch, *typed: str) -> None:
+    """Play on by the same line of letters, now that nothing is in the way."""
+    monkeypatch.setattr(sys, "stdin", Typing(*((each, None) for each in typed)))
+    assert run(["--store", str(place), "drill"]) == ExitCode.OK
+
+
 def test_no_room_in_mid_session(kettle, place, monkeypatch, capsys):
-    """The same key once more, after room was made, stores the rating once."""
+    """The letters of a pipe go to no other card: the first refusal ends it; then all is stored."""
     kettle("drill", keys="c\n")
     limit = ExitStack()
 
     def no_room() -> None:
         limit.enter_context(no_file_over(4096))
 
-    monkeypatch.setattr(sys, "stdin", Typing(("c", no_room), ("c", limit.close), ("q", None)))
+    typed = Typing(("c", no_room), ("l", limit.close), ("l", None), ("q", None))
+    monkeypatch.setattr(sys, "stdin", typed)
     monkeypatch.setenv("DRILLBOX_NOW", "2026-03-20T18:00:00Z")
-    assert run(["--store", str(place), "drill"]) == ExitCode.OK
-    said = capsys.readouterr().out
-    assert "Not stored: " in said
-    assert "room" in said
-    assert "Press the key once more" in said
-    assert said.index("Not stored") < said.index(": clean.")
+    assert run(["--store", str(place), "drill"]) == ExitCode.STORE
+    limit.close()
+    told = capsys.readouterr()
+    assert "room" in told.err
+    assert "nothing was stored" in told.err
+    assert told.err.count("\n") == 1
+    assert ": lost." not in told.out
+    assert attempts(place) == 1
+    again(place, monkeypatch, "c", "q")
     assert attempts(place) == 2
 
 
+def test_a_press_after_room_was_made_stores_the_rating_once(kettle, place, monkeypatch):
+    """With a player before it nothing ends: the same key once more, and it is there once."""
+    with open_store(place, now=NOW, backups=False) as store:
+        drill = drilling.Drill(store, preferences_from({}), minutes=20, now=NOW)
+        session = InDrill(drill, lambda: NOW, ascii=False)
+        with no_file_over(4096):
+            refused = act(session, Press("c"), session.actions()).message
+        assert refused.startswith("Not stored: ")
+        assert "Press the key once more" in refused
+        assert ": clean." in act(session, Press("c"), session.actions()).message
+    assert attempts(place) == 1
+
+
 def test_a_drive_that_vanishes_in_mid_session(kettle, place, monkeypatch, capsys):
-    """It is named; when the drive is back the rating is stored."""
+    """It is named; when the drive is back the rating can be stored."""
     away = place.with_name("away")
-
-    def vanish() -> None:
-        place.rename(away)
-
-    def come_back() -> None:
-        away.rename(place)
-
-    monkeypatch.setattr(sys, "stdin", Typing(("l", vanish), ("l", come_back), ("q", None)))
-    assert run(["--store", str(place), "drill"]) == ExitCode.OK
-    said = capsys.readouterr().out
-    assert "is gone or was replaced while it was open" in said
-    assert ": lost." in said
+    monkeypatch.setattr(sys, "stdin", Typing(("l", lambda: place.rename(away)), ("q", None)))
+    assert run(["--store", str(place), "drill"]) == ExitCode.STORE
+    assert "is gone or was replaced while it was open" in capsys.readouterr().err
+    away.rename(place)
+    again(place, monkeypatch, "l", "q")
     assert attempts(place) == 1
 
 
@@ -84,16 +104,12 @@ def test_a_store_that_is_held_in_mid_session(kettle, place, monkeypatch, capsys)
     """Another program that never lets go: told after the patience is over, stored later."""
     monkeypatch.setattr(sqlite, "PATIENCE", 100)
     other = sqlite3.connect(place, isolation_level=None)
-
-    def hold() -> None:
-        other.execute("BEGIN IMMEDIATE")
-
-    monkeypatch.setattr(sys, "stdin", Typing(("f", hold), ("f", other.rollback), ("q", None)))
-    assert run(["--store", str(place), "drill"]) == ExitCode.OK
+    typed = Typing(("f", lambda: other.execute("BEGIN IMMEDIATE")), ("f", other.rollback))
+    monkeypatch.setattr(sys, "stdin", typed)
+    assert run(["--store", str(place), "drill"]) == ExitCode.STORE
     other.close()
-    said = capsys.readouterr().out
-    assert "Another program holds the store" in said
-    assert ": fluent." in said
+    assert "Another program holds the store" in capsys.readouterr().err
+    again(place, monkeypatch, "f", "q")
     assert attempts(place) == 1
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -54,11 +55,14 @@ def test_the_list_names_each_backup(kettle, place):
     assert kettle("store", "list").out.startswith("There are no backups yet")
     kettle("drill", keys="c\n")
     kettle("store", "backup", now="2026-03-03T09:30:00Z")
-    newest, oldest = kettle("store", "list").out.splitlines()
+    newest, oldest, together = kettle("store", "list").out.splitlines()
     assert newest.startswith("20260303T093000Z-asked.sqlite3  2026-03-03 09:30 UTC  ")
     assert newest.endswith("  asked for")
     assert oldest.startswith("20260302T180000Z-day.sqlite3")
     assert oldest.endswith("  a day's first change")
+    assert re.match(r"Together 0\.\d of at most 1,000 MB: the oldest go first", together)
+    kettle("settings", "backup_room", "50")
+    assert "at most 50 MB" in kettle("store", "list").out
 
 
 def test_a_backup_that_is_not_there(kettle):

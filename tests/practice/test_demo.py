@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import tempfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -58,14 +59,24 @@ def test_holds_the_phrases_and_a_past(built: Path) -> None:
     assert opened > 90
 
 
-def test_is_kept_for_the_day(built: Path) -> None:
-    """On the same day the same store is opened again; the next day has one of its own."""
+def test_is_kept_for_the_day(built: Path, tmp_path: Path) -> None:
+    """On the same day the same store is opened again; the next day has one of its own.
+
+    That day's stays where a program has it open; the day after both are gone.
+    """
+    built = Path(shutil.copy2(built, tmp_path))
     before = built.stat()
     assert demo_store(NOW + timedelta(hours=2), lambda _: None, built.parent) == built
     assert (built.stat().st_ino, built.stat().st_mtime_ns) == (before.st_ino, before.st_mtime_ns)
     tomorrow = demo_store(NOW + timedelta(days=1), lambda _: None, built.parent)
     assert tomorrow.name == "demo-2026-03-02.sqlite3"
-    assert built.exists()
+    assert not built.exists()
+    with open_store(tomorrow, now=NOW, backups=False) as store:
+        assert list_phrases(store)
+        demo_store(NOW + timedelta(days=2), lambda _: None, built.parent)
+        assert tomorrow.exists()
+    demo_store(NOW + timedelta(days=3), lambda _: None, built.parent)
+    assert [each.name for each in tmp_path.iterdir()] == ["demo-2026-03-04.sqlite3"]
 
 
 def test_leaves_nothing_half_built(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

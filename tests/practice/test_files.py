@@ -4,12 +4,21 @@ from __future__ import annotations
 
 import errno
 import os
+import stat
+import time
 from pathlib import Path
 
 import pytest
 
 from drillbox.errors import BadInput, NotFound
+from drillbox.memory.rules import Rules
+from drillbox.notation import write_abc
+from drillbox.practice.exchange import export_store, import_export
 from drillbox.practice.files import check_place, write_whole
+from drillbox.practice.intake import read_file
+from drillbox.store import litter
+from drillbox.store.opening import open_store
+from tests.store.making import NOW
 
 
 def test_a_file_is_written(tmp_path: Path):
@@ -72,3 +81,97 @@ def test_places_that_are_refused(tmp_path: Path):
         check_place(there, example="loop.wav", force=False)
     assert "--force" in refused.value.remedy
     check_place(there, example="loop.wav", force=True)
+
+
+@pytest.mark.parametrize("write", ["write_whole", "export"])
+def test_a_planted_link_is_not_followed(tmp_path: Path, write: str, monkeypatch) -> None:
+    """Whoever knows the name of the partial file can't have another file written through it."""
+    victim = tmp_path / "victim"
+    victim.write_bytes(b"mine")
+    out = tmp_path / "out.json"
+    for name in (f"{out.name}.part", f".{out.name}.{os.getpid()}.part"):
+        (tmp_path / name).symlink_to(victim)
+    monkeypatch.setattr(litter.secrets, "token_hex", lambda _: "known")
+    (tmp_path / f".{out.name}.{os.getpid()}.known.part").symlink_to(victim)
+    with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
+        writes = {
+            "export": lambda: export_store(store, out, write_abc),
+            "write_whole": lambda: write_whole(out, b"abc"),
+        }
+        with pytest.raises(BadInput, match="File exists"):
+            writes[write]()
+    assert victim.read_bytes() == b"mine"
+    assert not out.exists()
+
+
+@pytest.mark.parametrize("kind", ["pipe", "link", "device", "socket"])
+def test_only_plain_files_are_replaced(tmp_path: Path, kind: str) -> None:
+    """With --force or as an export, and nothing waits for a pipe's other end."""
+    out = tmp_path / "out.json"
+    make_special(out, kind)
+    said = "is a link" if kind == "link" else "isn't a plain file"
+    with pytest.raises(BadInput, match=said):
+        check_place(out, example="loop.wav", force=True)
+    with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
+        with pytest.raises(BadInput, match=said):
+            export_store(store, out, write_abc)
+        if kind != "link":
+            with pytest.raises(BadInput, match=said):
+                import_export(store, out, Rules(), NOW)
+    assert not out.is_file()
+
+
+@pytest.mark.parametrize("kind", ["pipe", "device", "socket"])
+def test_special_files_are_not_read(tmp_path: Path, kind: str) -> None:
+    """No store and no notation file is a pipe, a device or a socket, by a link even."""
+    there, link = tmp_path / "there", tmp_path / "link"
+    make_special(there, kind)
+    link.symlink_to(there)
+    for each in (there, link):
+        with pytest.raises(BadInput, match="isn't a plain file"):
+            open_store(each, now=NOW)
+        with pytest.raises(BadInput, match="isn't a plain file"):
+            read_file(each, part=None, tempo=None, title=None, key=None)
+
+
+def make_special(path: Path, kind: str) -> None:
+    """Put something there that is no plain file."""
+    if kind == "pipe":
+        os.mkfifo(path)
+    elif kind == "socket":
+        os.mknod(path, 0o600 | stat.S_IFSOCK)
+    elif kind == "link":
+        path.symlink_to(path.with_name("elsewhere"))
+    else:
+        try:
+            os.mknod(path, 0o600 | stat.S_IFCHR, os.makedev(1, 3))
+        except PermissionError:
+            pytest.skip("making a device needs root")
+
+
+def test_what_a_killed_program_left_goes(tmp_path: Path) -> None:
+    """Half of the same file, when it is written the next time; others' stay."""
+    gone = 2**22 + 1
+    for name in (f".out.json.{gone}.ab.part", f".other.json.{gone}.ab.part"):
+        (tmp_path / name).touch()
+        os.utime(tmp_path / name, (time.time() - 700,) * 2)
+    write_whole(tmp_path / "out.json", b"abc")
+    left = sorted(each.name for each in tmp_path.iterdir())
+    assert left == [f".other.json.{gone}.ab.part", "out.json"]
+
+
+def test_copies_left_by_a_hang_up_go(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A temporary folder whose program is gone is removed by the next; another's link isn't."""
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    left, link = (
+        tmp_path / f"drillbox-copy-{2**22 + 1}-x",
+        tmp_path / f"drillbox-copy-{2**22 + 1}-y",
+    )
+    (left / "deep").mkdir(parents=True)
+    link.symlink_to(tmp_path)
+    os.utime(left, (time.time() - 700,) * 2)
+    with litter.copies() as folder:
+        assert folder.is_dir()
+        assert not left.exists()
+        assert link.is_symlink()
+    assert not folder.exists()

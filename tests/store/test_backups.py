@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import time
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -23,12 +25,13 @@ from drillbox.store.backups import (
     fault_in,
     list_backups,
     newest_backup,
-    past_keeping,
+    stored_room,
 )
 from drillbox.store.cards import card
 from drillbox.store.faults import Damaged
 from drillbox.store.opening import Store, open_store
 from drillbox.store.phrases import titles
+from drillbox.store.retention import ROOM, ROOM_SETTING, past_keeping
 from drillbox.store.sessions import begin_session
 from drillbox.store.settings import set_setting
 from tests.store.hardship import no_file_over
@@ -222,3 +225,73 @@ def test_old_backups_go_when_a_new_one_is_made(store: Store) -> None:
         *(NOW + timedelta(days=days) for days in range(11, 4, -1)),
         NOW,
     ]
+
+
+def test_all_backups_together_take_no_more_than_their_room() -> None:
+    """The oldest go first; the newest of each kind and those asked for stay, whatever they take."""
+    made = [
+        Backup(Path(f"{number}"), NOW - timedelta(days=number), reason, 3_000_000)
+        for number, reason in enumerate(["day", "asked", *["day"] * 5, "migration", "migration"])
+    ]
+    assert past_keeping(made, 1000) == []
+    gone = past_keeping(made, 15)
+    left = [each for each in made if each not in gone]
+    assert sum(each.size for each in left) <= 15_000_000
+    assert [each.path.name for each in left] == ["0", "1", "2", "3", "7"]
+    assert [each.path.name for each in made if each not in past_keeping(made, 1)] == ["0", "1", "7"]
+
+
+def test_the_room_for_backups_is_a_setting(store: Store) -> None:
+    """Set to less, the next backup deletes the oldest; a value that can't be is the default."""
+    for day in range(4):
+        back_up(store.engine, store.place, NOW + timedelta(days=day), "day")
+    size = list_backups(store.place)[0].size
+    with store.engine.begin() as connection:
+        connection.exec_driver_sql("CREATE TABLE big AS SELECT zeroblob(9600000) AS x")
+    set_setting(store, ROOM_SETTING, 10)
+    assert stored_room(store.place) == 10
+    back_up(store.engine, store.place, NOW + timedelta(days=5), "day")
+    left = list_backups(store.place)
+    assert left[0].size > 9_000_000
+    assert len(left) == 1 + (10_000_000 - left[0].size) // size < 5
+    set_setting(store, ROOM_SETTING, "none")
+    assert stored_room(store.place) == ROOM
+
+
+@pytest.mark.parametrize(
+    "strange", ["dangling", "20261399T250000Z", "99991231T235959Z", "00010101T000000Z", "folder"]
+)
+def test_strange_things_among_the_backups_keep_no_rating_out(place: Path, strange: str) -> None:
+    """A link that leads nowhere and dates that never were are no backups, and no hindrance."""
+    folder = place.with_name(f"{place.name}-backups")
+    folder.mkdir(mode=0o700)
+    if strange == "dangling":
+        (folder / "20260101T000000Z-day.sqlite3").symlink_to(folder / "nowhere")
+    elif strange == "folder":
+        (folder / "20260101T000000Z-day.sqlite3").mkdir()
+    else:
+        (folder / f"{strange}-day.sqlite3").write_bytes(b"")
+    with open_store(place, now=NOW, backups=False) as store:
+        add(store, "Late kettle")
+        at = session(store)
+    with open_store(place, now=NOW) as store:
+        go(store, 1, at)
+        assert store.backup_failure is None
+        assert [each.reason for each in list_backups(place)] == ["day"]
+
+
+def test_half_written_backups_of_killed_programs_go(store: Store) -> None:
+    """Old ones whose program is gone; not a young one, nor that of one that runs."""
+    folder = backups_folder(store.place)
+    folder.mkdir(mode=0o700, exist_ok=True)
+    gone, runs = 2**22 + 1, os.getpid()
+    made = {
+        f".a.{gone}.ab.part": 700, f".b.{gone}.ab.part": 0, f".c.{runs}.ab.part": 700,
+        "mine.part": 700, f"d.{gone}.part": 700,
+    }  # fmt: skip
+    for name, age in made.items():
+        (folder / name).touch()
+        os.utime(folder / name, (time.time() - age,) * 2)
+    back_up(store.engine, store.place, NOW, "asked")
+    left = sorted(each.name for each in folder.glob("*.part"))
+    assert left == sorted([f".b.{gone}.ab.part", f".c.{runs}.ab.part", "mine.part"])

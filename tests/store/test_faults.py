@@ -117,6 +117,46 @@ def test_a_disk_that_is_really_full(little_disk: Path, empty: Path) -> None:
         rated_later(store, at)
 
 
+def test_the_days_backup_leaves_the_last_room_to_ratings(little_disk: Path, empty: Path) -> None:
+    """On a small disk there is no backup, which is told, and every rating is stored."""
+    place = little_disk / "store.sqlite3"
+    shutil.copyfile(empty, place)
+    with open_store(place, now=NOW, backups=False) as store:
+        add(store, "Late kettle")
+        at = session(store)
+    with open_store(place, now=NOW) as store:
+        go(store, 1, at, (Recall.LOST, Recall.CLEAN))
+        assert len(attempts_of(store, 1)) == 2
+        assert store.backup_failure
+        assert "too little room" in store.backup_failure.what
+        assert "nothing was stored" not in store.backup_failure.line()
+    assert backups.list_backups(place) == []
+
+
+def test_the_days_backup_makes_room_where_the_disk_fills(
+    little_disk: Path, empty: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of this program's backup and a rating the rating stays: it is told, and goes at once."""
+    monkeypatch.setattr(backups, "SPARE", -(10**7))
+    place = little_disk / "store.sqlite3"
+    shutil.copyfile(empty, place)
+    with open_store(place, now=NOW, backups=False) as store:
+        add(store, "Late kettle")
+        at = session(store)
+    with open_store(place, now=NOW) as store:
+        go(store, 1, at)
+        assert len(backups.list_backups(place)) == 1
+        fill_up(little_disk / "others")
+        with pytest.raises(StoreFailure, match="room") as caught:
+            go(store, 1, at, [Recall.CLEAN] * 200)
+        assert "given up" in caught.value.remedy
+        assert backups.list_backups(place) == []
+        done = len(attempts_of(store, 1))
+        go(store, 1, at)
+        assert len(attempts_of(store, 1)) == done + 1
+        assert store.backup_failure
+
+
 def test_a_drive_that_turned_read_only(little_disk: Path, empty: Path) -> None:
     """Reading goes on where it can, rating is refused, and works when writing does."""
     place = little_disk / "store.sqlite3"
@@ -256,7 +296,7 @@ def test_our_own_mistakes_are_not_dressed_up(store: Store, tmp_path: Path) -> No
     with pytest.raises(sqlite3.ProgrammingError), faults(tmp_path):
         raise sqlite3.ProgrammingError("meant")
     with pytest.raises(IntegrityError), store.write() as connection:
-        connection.exec_driver_sql("INSERT INTO setting (name) VALUES ('x')")
+        connection.exec_driver_sql("INSERT INTO card (id) VALUES (1)")
 
 
 def test_nothing_of_a_failed_change_is_seen_by_others(played: tuple[Store, int]) -> None:

@@ -1,0 +1,63 @@
+"""What a program that was killed left lying: half written files and temporary folders."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import secrets
+import shutil
+import stat
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+_MAKER = re.compile(r".*\.(\d+)(?:\.[0-9a-f]+)?\.part", re.DOTALL)
+_SCRATCH = re.compile(r"drillbox-copy-(\d+)-.+")
+# Nothing of ours takes as long to be written; a process on another computer can't be asked.
+_AGE = 600.0
+
+
+def part_of(path: Path) -> Path:
+    """Return the hidden name beside a file under which it is written, like no other name."""
+    return path.with_name(f".{path.name[:100]}.{os.getpid()}.{secrets.token_hex(8)}.part")
+
+
+def sweep(folder: Path, name: str = "") -> None:
+    """Remove half written files, of ``name`` where it is given, that no program works on."""
+    with contextlib.suppress(OSError):
+        for each in folder.glob("*.part"):
+            made = _MAKER.fullmatch(each.name)
+            if made and each.name.lstrip(".").startswith(name[:100]) and _left(each, made[1]):
+                each.unlink(missing_ok=True)
+
+
+@contextmanager
+def copies() -> Iterator[Path]:
+    """Give a temporary folder that goes afterwards, or by the next run after a kill."""
+    root = Path(tempfile.gettempdir())
+    for each in root.glob("drillbox-copy-*"):
+        made = _SCRATCH.fullmatch(each.name)
+        if made and stat.S_ISDIR(each.lstat().st_mode) and _left(each, made[1]):
+            shutil.rmtree(each, ignore_errors=True)
+    with tempfile.TemporaryDirectory(prefix=f"drillbox-copy-{os.getpid()}-") as folder:
+        yield Path(folder)
+
+
+def _left(path: Path, maker: str) -> bool:
+    """Return whether a file is ours and old, and its maker no longer runs here."""
+    found = path.lstat()
+    mine = not hasattr(os, "getuid") or found.st_uid == os.getuid()
+    if not mine or time.time() - found.st_mtime < _AGE:
+        return False
+    if os.name == "nt":
+        return True  # there a signal of 0 would end the process
+    try:
+        os.kill(int(maker), 0)
+    except (ProcessLookupError, OverflowError):
+        return True
+    except OSError:
+        return False  # it runs, as somebody else
+    return False
