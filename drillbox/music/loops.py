@@ -18,8 +18,8 @@ from drillbox.music.keys import Key
 from drillbox.music.pitch import Interval
 from drillbox.music.pulse import counted_beat
 from drillbox.music.roots import chord_up, is_written
+from drillbox.music.spelling import respelled
 from drillbox.music.tones import has_minor_third, is_dominant
-from drillbox.music.transposition import respelled
 
 Style = Literal["dominant", "two-five", "substitute"]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from drillbox.music.chords import Chord
+from drillbox.music.degrees import family, own_degrees
 from drillbox.music.pitch import Interval, Name
 from drillbox.music.tones import is_half_diminished, is_minor_quality
 
@@ -15,6 +16,14 @@ _FOURTH = Interval(3, 5)
 def is_written(name: Name) -> bool:
     """Return whether players write a chord on this root (common practice)."""
     return abs(name.alter) < 2 and name not in _UNWRITTEN
+
+
+def is_written_under(chord: Chord) -> bool:
+    """Return whether players write this chord on its root: no D#maj7, G#6 or A#maj7."""
+    sharp = chord.root.alter == 1 and chord.root.letter in "DGA"
+    own = own_degrees(chord).values()
+    coloured = any(number in (6, 7) for number, _ in own)
+    return is_written(chord.root) and not (sharp and coloured and family(chord) == "major")
 
 
 def chord_up(chord: Chord, interval: Interval) -> Chord:

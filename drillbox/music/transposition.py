@@ -1,26 +1,17 @@
-"""Charts and lines moved by interval, spelled as players write them.
-
-Everything moves by the interval's steps and semitones, so that spelling follows the key.
-Where that would give a chord a root or a bass that players don't write (Cb, Fb, E#, B# or a
-double accidental), the whole span of that chord is respelled by one letter: root, bass and
-the notes of the line that begin in the span, so that their degrees stay what they were. Notes
-in a span without a chord are respelled singly, where they would need a double accidental.
-"""
+"""Charts and lines moved by interval, spelled as players write them: see ``spelling``."""
 
 from __future__ import annotations
 
 from bisect import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from drillbox.music.charts import Bar, Chart, Span
-from drillbox.music.chords import Chord
 from drillbox.music.keys import Key
 from drillbox.music.meant import meant
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Interval, Pitch
-from drillbox.music.roots import chord_up, is_ii, is_written
+from drillbox.music.spelling import is_octave, moved, ways_of, without_double
 
 Range = tuple[Pitch, Pitch]
 
@@ -45,41 +36,34 @@ class Fit:
         return not (self.over or self.under)
 
 
-def respelled(chord: Chord, interval: Interval) -> Interval:
-    """Return the interval that moves the chord to a written spelling.
+def chart_to(chart: Chart, interval: Interval, key: Key | None = None) -> Chart:
+    """Return the chart an interval away, every chord in a written spelling.
 
-    It sounds like the one given and differs from it by a letter at most; where neither
-    letter gives a written root and a written bass, a written root is preferred, then fewer
-    accidentals. Octaves leave every chord as it was written.
+    ``key`` is the key that it moves to, given where a line goes with it.
     """
-    if interval.steps * 12 == interval.semitones * 7:
-        return interval
-    ways = [interval, interval + _LETTER_UP, interval + _LETTER_DOWN]
-    return min(ways, key=lambda way: _awkwardness(chord_up(chord, way)))
-
-
-def chart_to(chart: Chart, interval: Interval) -> Chart:
-    """Return the chart an interval away, each chord in a written spelling."""
-    ways = iter(_ways(chart, interval))
+    ways = iter(ways_of(chart, interval, key))
     bars = tuple(Bar(tuple(_span_to(span, next(ways)) for span in bar.spans)) for bar in chart.bars)
     return replace(chart, bars=bars)
 
 
-def line_to(line: Sequence[LineNote], interval: Interval, chart: Chart) -> tuple[LineNote, ...]:
-    """Return the line an interval away, each note respelled with the chord that it begins in.
+def line_to(
+    line: Sequence[LineNote], interval: Interval, chart: Chart, key: Key | None = None
+) -> tuple[LineNote, ...]:
+    """Return the line an interval away, each note spelled with the chord that it begins in.
 
-    ``chart`` is the chart under the line before it moves.
+    ``chart`` is the chart under the line before it moves. ``key`` is the key that it moves to;
+    without it double accidentals stay over chords.
     """
     starts = [start for start, _ in chart.spans()]
-    ways = _ways(chart, interval)
-
-    def way(note: LineNote) -> Interval:
-        span = chart.span_at(note.onset)
-        if not (span and span.chord):
-            return _note_interval(note, interval)
-        return ways[bisect(starts, note.onset % chart.length) - 1]
-
-    return tuple(replace(note, pitch=note.pitch.up(way(note))) for note in line)
+    ways, chords = ways_of(chart, interval, key), [span.chord for _, span in chart.spans()]
+    notes, over = [], []
+    for note in line:
+        at = bisect(starts, note.onset % chart.length) - 1 if starts else 0
+        chord = chords[at] if starts else None
+        way = ways[at] if chord else _note_interval(note, interval)
+        notes.append(replace(note, pitch=note.pitch.up(way)))
+        over.append(moved(chord, way) if chord else None)
+    return without_double(notes, over, key) if key and not is_octave(interval) else tuple(notes)
 
 
 def fit(line: Sequence[LineNote], interval: Interval, sounding_range: Range | None = None) -> Fit:
@@ -127,42 +111,15 @@ def respelled_in(phrase: Phrase, key: Key, shift: Interval = UNISON) -> Phrase:
     return replace(
         phrase,
         key=key,
-        chart=chart_to(source.chart, interval),
-        line=line_to(source.line, interval + shift, source.chart),
-    )
-
-
-def _awkwardness(chord: Chord) -> tuple[bool, bool, int]:
-    names = [chord.root, chord.bass or chord.root]
-    return (
-        not is_written(chord.root),
-        not is_written(names[1]),
-        sum(abs(name.alter) for name in names),
+        chart=chart_to(source.chart, interval, key if source.line else None),
+        line=line_to(source.line, interval + shift, source.chart, key),
     )
 
 
 def _span_to(span: Span, way: Interval) -> Span:
     if span.chord is None:
         return span
-    return replace(span, chord=chord_up(span.chord, way))
-
-
-def _ways(chart: Chart, interval: Interval) -> list[Interval]:
-    """Return how each span's chord moves; a ii and its V are respelled together or not at all."""
-    chords = [span.chord for _, span in chart.spans()]
-    ways = [respelled(chord, interval) if chord else interval for chord in chords]
-    for index, (two, five) in enumerate(pairwise(chords)):
-        if two and five and is_ii(two, five) and ways[index] != ways[index + 1]:
-            ways[index : index + 2] = [_together(two, five, *ways[index : index + 2])] * 2
-    return ways
-
-
-def _together(two: Chord, five: Chord, *ways: Interval) -> Interval:
-    def awkwardness(way: Interval) -> list[int]:
-        pair = zip(_awkwardness(chord_up(two, way)), _awkwardness(chord_up(five, way)), strict=True)
-        return [sum(each) for each in pair]
-
-    return min(ways, key=awkwardness)
+    return replace(span, chord=moved(span.chord, way))
 
 
 def _note_interval(note: LineNote, interval: Interval) -> Interval:

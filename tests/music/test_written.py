@@ -118,6 +118,13 @@ def test_down_and_up_again_reads_as_written(instrument, key):
     assert fell == {instrument.above.semitones}
 
 
+def test_the_fourth_of_gb_reads_in_flats_where_it_has_a_line():
+    """Typed as Bmaj7 for a trumpet, it reads Cbmaj7 over its line, and Bmaj7 without one."""
+    for notes, shown in (("Eb5 Gb5", "Cbmaj7 Gbmaj7"), ("", "Bmaj7 Gbmaj7")):
+        sounding = at_concert_pitch(phrase("Gb", "Bmaj7 Gbmaj7", notes), find_instrument("trumpet"))
+        assert symbols(read_in(sounding, parse_key("Gb")).chart) == shown
+
+
 @pytest.mark.parametrize("instrument", ["trumpet", "alto sax", "horn", "guitar"])
 @pytest.mark.parametrize(
     ("key", "bars"),
@@ -126,7 +133,7 @@ def test_down_and_up_again_reads_as_written(instrument, key):
         ("C", "Abm7 Db7 | Gm7 C7"),
         ("F", "Gm7 Gb7 | Fmaj7 Db7"),
         ("Bb", "Cm7 B7 | Bbmaj7 Ebm7"),
-        ("Gb", "Bmaj7 E7 | Gbmaj7 G7"),
+        ("Gb", "Abm7 E7 | Gbmaj7 G7"),
         ("Am", "Bm7b5 Bb7 | Am6 G#dim7"),
     ],
 )

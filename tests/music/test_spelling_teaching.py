@@ -1,0 +1,137 @@
+"""Spelling in other keys as a careful copyist would have it; cases of our own, common practice."""
+
+from __future__ import annotations
+
+import pytest
+
+from drillbox.music.keys import Spelling, parse_key, twelve
+from drillbox.music.phrases import Phrase
+from drillbox.music.printed import symbol_text
+from drillbox.music.roots import is_written
+from drillbox.music.transposition import phrase_to
+
+from .shorthand import line
+from .worked import phrase
+
+# Written key, chart, key, as it is to read there: a bass doesn't move its root.
+SLASH = [
+    ("Cm", "Cm Cm/B | Cm/Bb Am7b5 | Dm7b5 G7/B", "F#m",
+     "F#m F#m/E# F#m/E D#m7b5 G#m7b5 C#7/E#"),
+    ("Cm", "Cm Cm/B | Cm/Bb Am7b5 | Dm7b5 G7/B", "C#m",
+     "C#m C#m/B# C#m/B A#m7b5 D#m7b5 G#7/B#"),
+    ("Cm", "Cm Cm/B | Cm/Bb Ab", "Bm", "Bm Bm/A# Bm/A G"),
+    ("Cm", "Cm Cm/B | Cm/Bb Fm/Ab", "Ebm", "Ebm Ebm/D Ebm/Db Abm/Cb"),
+    ("C", "C/Bb F/A", "Db", "Db/Cb Gb/Bb"),
+    ("C", "C/Bb G/B", "Gb", "Gb/Fb Db/F"),
+    ("C", "F/Eb", "Db", "Gb/Fb"),
+    ("C", "G7/B C", "F#", "C#7/E# F#"),
+    ("C", "D7/F# G7", "B", "C#7/E# F#7"),
+    ("C", "A7/C# Dm7", "B", "G#7/B# C#m7"),
+    ("C", "E7/G# Am7", "E", "G#7/B# C#m7"),
+    ("C", "Am Am/G#", "A", "F#m F#m/E#"),
+    ("C", "Am/G# Am/G", "E", "C#m/B# C#m/B"),
+    ("C", "C/E G/B", "C#", "C#/E# G#/B#"),
+    ("C", "E7/G# Am7", "B", "D#7/G G#m7"),  # no double sharp for a bass
+    ("C", "Ab/Gb Db", "Eb", "B/A E"),  # a root that isn't written takes its bass along
+]  # fmt: skip
+ROOTS = [
+    # Sharp roots that nobody writes, with the ii and V that lead there.
+    ("C", "Cmaj7 | B7 | Emaj7 | G7", "B", "Bmaj7 Bb7 Ebmaj7 F#7"),
+    ("C", "Fmaj7 | F#m7 B7 | Emaj7 | Dm7 G7", "B", "Emaj7 Fm7 Bb7 Ebmaj7 C#m7 F#7"),
+    ("C", "Cmaj7 | Bm7 E7 | Amaj7", "B", "Bmaj7 Bbm7 Eb7 Abmaj7"),
+    ("C", "Cmaj7 | C#m7 F#7 | Bmaj7", "E", "Emaj7 Fm7 Bb7 Ebmaj7"),
+    ("C", "E7 | A6 | Dm7 | G7", "B", "Eb7 Ab6 C#m7 F#7"),
+    ("C", "Emaj7 | Dm7 | G7", "E", "Abmaj7 F#m7 B7"),
+    ("C", "Bm7 E7 | Am7 D7", "B", "A#m7 D#7 G#m7 C#7"),
+    ("C", "B7 | Em7 | A7 | D7", "B", "A#7 D#m7 G#7 C#7"),
+    ("C", "E7 | Am | G7", "B", "D#7 G#m F#7"),
+    # A substitute a semitone above its goal has the letter above.
+    ("C", "B7 | Bbmaj7", "B", "Bb7 Amaj7"),
+    ("C", "E7 | Ebmaj7", "B", "Eb7 Dmaj7"),
+    # A diminished chord is spelled by where it goes.
+    ("C", "Ebdim7 Em7", "Bb", "C#dim7 Dm7"),
+    ("C", "Ebdim7 Em7", "F", "G#dim7 Am7"),
+    ("C", "D#dim7 Em7", "Eb", "F#dim7 Gm7"),
+    ("C", "Abdim7 Am7", "F", "C#dim7 Dm7"),
+    ("C", "Gbdim7 G7", "F", "Bdim7 C7"),
+    ("C", "Gbdim7 G7", "D", "G#dim7 A7"),
+    ("C", "Bbdim7 Bm7b5", "D", "Cdim7 C#m7b5"),
+    ("C", "D#dim7 Dm7", "G", "Bbdim7 Am7"),
+    ("C", "D#dim7 Dm7", "D", "Fdim7 Em7"),
+    ("C", "Ebdim7 Dm7", "A", "Cdim7 Bm7"),
+    ("C", "Dbdim7 Dm7", "Eb", "Edim7 Fm7"),
+    ("C", "Dbdim7 Dm7", "G", "G#dim7 Am7"),
+    # IV7 and iv7 on one letter, before a ii and V as well.
+    ("C", "F7 Fm7 | Bb7 C6", "Db", "F#7 F#m7 B7 Db6"),
+    ("C", "F7 Fm7 | C6", "Db", "Gb7 Gbm7 Db6"),
+    ("C", "F6 Fm6 | C6", "Gb", "B6 Bm6 Gb6"),
+    ("C", "Ab7 Abm7 | Db7 C6", "Bb", "F#7 F#m7 B7 Bb6"),
+    ("C", "Ebmaj7 Ebm7 | Ab7 G7", "Ab", "Bmaj7 Bm7 E7 Eb7"),
+]  # fmt: skip
+# Written key, chart, line of eighths, key, chart and line there.
+LINES = [
+    ("C", "Fmaj7 C6", "F4 A4 C5 E5 E5 D5 C5 G4", "Gb",
+     "Cbmaj7 Gb6", "Cb5 Eb5 Gb5 Bb5 Bb5 Ab5 Gb5 Db5"),
+    ("C", "Bm7b5 E7", "B4 D5 F5 A5 G#5 - - -", "F#", "E#m7b5 A#7", "E#5 G#5 B5 D#6 C##6"),
+    ("Cm", "Abmaj7 G7", "Ab4 C5 Eb5 G5 F5 - - -", "Ebm", "Cbmaj7 Bb7", "Cb5 Eb5 Gb5 Bb5 Ab5"),
+    ("Cm", "G7/B Cm", "B4 D5 F5 G5 Eb5 - - -", "F#m", "C#7/E# F#m", "E#5 G#5 B5 C#6 A5"),
+    ("C", "B7 Emaj7", "D#5 F#5 A5 C5 B4 - - -", "B", "Bb7 Ebmaj7", "D5 F5 Ab5 Cb5 Bb4"),
+    # Double accidentals: an altered degree of the key that leads on, or a tone of the chord.
+    ("Cm", "G7 Cm", "B4 C5 D5 B4 C5 - - -", "G#m", "D#7 G#m", "F##4 G#4 A#4 F##4 G#4"),
+    ("Cm", "Cm", "F4 F#4 G4 Eb4", "G#m", "G#m", "C#4 C##4 D#4 B3"),
+    ("Cm", "Cm", "G4 F#4 F4 Eb4", "G#m", "G#m", "D#4 D4 C#4 B3"),
+    ("C", "C6", "Ab4 G4 E4 C4", "Db", "Db6", "Bbb4 Ab4 F4 Db4"),
+    ("C", "C6", "Ab4 C5 E4 C4", "Db", "Db6", "A4 Db5 F4 Db4"),
+    ("C", "C7", "Eb4 D4 C4 E4", "Gb", "Gb7", "Bbb4 Ab4 Gb4 Bb4"),
+    ("C", "C7", "Eb4 E4 G4 C5", "Gb", "Gb7", "A4 Bb4 Db5 Gb5"),
+    ("C", "Cmaj7", "G#4 A4 B4 C5", "B", "Bmaj7", "F##4 G#4 A#4 B4"),
+    ("C", "Cmaj7", "G#4 E4 G4 C5", "B", "Bmaj7", "G4 D#4 F#4 B4"),
+    ("C", "Cmaj7", "D#4 E4 G4 C5", "B", "Bmaj7", "C##4 D#4 F#4 B4"),
+    ("C", "G7 C6", "Ab4 G4 F4 D4 E4 - - -", "Db", "Ab7 Db6", "Bbb4 Ab4 Gb4 Eb4 F4"),
+]  # fmt: skip
+
+
+def shown(moved: Phrase) -> str:
+    return " ".join(symbol_text(chord) for chord in moved.chart.sounding())
+
+
+@pytest.mark.parametrize(("home", "chart", "key", "expected"), SLASH + ROOTS)
+def test_a_chart_reads_as_a_copyist_writes_it(
+    home: str, chart: str, key: str, expected: str
+) -> None:
+    """Roots, basses, pairs and diminished chords in another key."""
+    assert shown(phrase_to(phrase(chart, key=home), parse_key(key))) == expected
+
+
+@pytest.mark.parametrize(("home", "chart", "notes", "key", "expected", "line_there"), LINES)
+def test_a_line_reads_as_a_copyist_writes_it(
+    home: str, chart: str, notes: str, key: str, expected: str, line_there: str
+) -> None:
+    """The notes follow their root, don't flip, and take a double sign only where it reads best."""
+    base = phrase(chart, key=home)
+    moved = phrase_to(Phrase("invented", base.key, 120, base.chart, line(notes)), parse_key(key))
+    assert shown(moved) == expected
+    assert " ".join(note.pitch.text() for note in moved.line) == line_there
+
+
+CHARTS = (
+    "Cmaj7 B7 | Emaj7 | Bm7 E7 | Amaj7 | Dm7 G7",
+    "C6 Ebdim7 | Dm7 G7/B | F7 Fm7 | Bb7 | Em7 A7/C#",
+    "Abmaj7 | Bbm7 Eb7 | Cm7 F7 | F#m7b5 B7 | Em7b5 A7 | Dm7",
+    "C/Bb Am/G# | Fmaj7 Bb7 | Db7 C6 | Gbmaj7 G7",
+)
+
+
+@pytest.mark.parametrize("gb", ["Gb", "F#"])
+@pytest.mark.parametrize("chart", CHARTS)
+def test_in_every_key_roots_are_written_and_pairs_alike(chart: str, gb: str) -> None:
+    """No Cb, E# or the like without a line, no D#maj7; a ii and V on neighbouring letters."""
+    home = phrase(chart)
+    for key in twelve("major", Spelling(gb=gb)):  # type: ignore[arg-type] # one of the two
+        if key == home.key:
+            continue
+        chords = phrase_to(home, key).chart.sounding()
+        for before, chord in zip(home.chart.sounding(), chords, strict=True):
+            assert is_written(chord.root)
+            assert not (chord.root.alter > 0 and chord.root.letter in "DGA"
+                        and before.kind == "major-seventh")  # fmt: skip
