@@ -120,7 +120,7 @@ def in_a_round(store: Store) -> RoundView:
 @contextmanager
 def demo_phrases(folder: Path) -> Iterator[Store]:
     """Open a store in a folder that holds the demo's phrases and no history."""
-    (source,) = shipped("seeds_demo").glob("*.abc")
+    source = shipped("seeds_demo") / "lines.abc"
     reading = read_file(source, part=None, tempo=None, title=None, key=None)
     phrases = [tune.phrase for tune in reading.tunes if tune.phrase]
     with open_store(folder / "demo.sqlite3", now=NOW, backups=False) as store:

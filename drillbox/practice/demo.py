@@ -15,18 +15,24 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from drillbox.memory.day import practice_day
+from drillbox.music.phrases import Phrase
 from drillbox.practice.intake import keep, prepare, read_file
 from drillbox.practice.invented import DAYS, InventedCard, build_history
 from drillbox.practice.preferences import Preferences, preferences_from
+from drillbox.practice.tunes import tune_of
 from drillbox.shipped import shipped
 from drillbox.store.backups import backups_folder
 from drillbox.store.cards import cards_of
+from drillbox.store.gigs import add_gig
 from drillbox.store.history import add_history
 from drillbox.store.opening import Store, open_store
 from drillbox.store.places import beside
+from drillbox.store.tunes import NewTune, add_tunes
 from drillbox.store.values import PhraseRecord
 
 HARD = "Four lamps"
+FORMS = {"Ninth stop": "AABA"}
+FRIDAY, SOONEST = 4, 3  # the weekday, and the days until a gig at least
 A_DAY = 86_400.0  # seconds
 AT_FIRST, AT_A_TIME, EVERY = 4, 2, 6  # phrases on the first day; later so many every so many days
 
@@ -85,17 +91,31 @@ def _build(path: Path, today: date, now: datetime, preferences: Preferences) -> 
             cards = _bring_in(store, today, preferences)
             past = build_history(cards, today, preferences.rules, preferences.zone)
             add_history(store, past.sessions, past.states)
+            _put_down_a_gig(store, today, now)
         made.replace(path)
+
+
+def _put_down_a_gig(store: Store, today: date, now: datetime) -> None:
+    """Store the demo tunes and a gig with two of them, on a Friday to come."""
+    tunes = [
+        NewTune(tune_of(phrase, None, FORMS.get(phrase.title, "")), ("quartet",))
+        for phrase in _seeds("tunes.abc")
+    ]
+    records = add_tunes(store, tunes, now)
+    friday = today + timedelta(days=(FRIDAY - today.weekday() - SOONEST) % 7 + SOONEST)
+    add_gig(store, "Friday", friday, records[:2], now)
+
+
+def _seeds(name: str) -> list[Phrase]:
+    """Return what a file of the demo's holds."""
+    path = shipped("seeds_demo") / name
+    read = read_file(path, part=None, tempo=None, title=None, key=None)
+    return [tune.phrase for tune in read.tunes if tune.phrase]
 
 
 def _bring_in(store: Store, today: date, preferences: Preferences) -> list[InventedCard]:
     """Store the demo phrases, a few at a time over the first weeks, and return their cards."""
-    phrases = [
-        tune.phrase
-        for path in sorted(shipped("seeds_demo").glob("*.abc"))
-        for tune in read_file(path, part=None, tempo=None, title=None, key=None).tunes
-        if tune.phrase
-    ]
+    phrases = _seeds("lines.abc")
     cards: list[InventedCard] = []
     for since, number in _arrivals(len(phrases)):
         batch, phrases = phrases[:number], phrases[number:]

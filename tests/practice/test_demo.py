@@ -5,19 +5,22 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from drillbox.memory.cards import replay
 from drillbox.memory.rules import Rules
+from drillbox.music.fits import Phrases
 from drillbox.practice import demo
 from drillbox.practice.demo import demo_store
 from drillbox.store.attempts import attempts_of
 from drillbox.store.cards import cards_of, opened_on
+from drillbox.store.gigs import list_gigs
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import list_phrases, phrase
+from drillbox.store.phrases import list_phrases, phrase, phrases_in_practice
+from drillbox.store.tunes import list_tunes
 
 NOW = datetime(2026, 3, 1, 18, 30, tzinfo=UTC)
 
@@ -114,3 +117,16 @@ def test_shuns_what_another_put_there(tmp_path: Path, monkeypatch: pytest.Monkey
     first.unlink()
     first.write_text("taken")
     assert demo._own_folder() != first
+
+
+def test_has_invented_tunes_and_a_gig_to_come(built: Path) -> None:
+    """Two of the tunes are on next Friday's, in three days at least; phrases fit into each."""
+    with open_store(built, now=NOW, backups=False) as store:
+        tunes, (gig,) = list_tunes(store), list_gigs(store)
+        index = Phrases(phrases_in_practice(store))
+    assert [len(each.tune.chart.bars) for each in tunes] == [32, 16, 12]
+    assert (gig.day, [each.title for each in gig.tunes]) == (
+        date(2026, 3, 6),
+        ["Ninth stop", "Chalk and rain"],
+    )
+    assert all(index.fits(each.tune) for each in tunes)
