@@ -90,8 +90,9 @@ def add(
 def from_file(file: Path, typed: Typed, part: str | None, keep_good: bool) -> list[Incoming]:
     """Read a file's phrases; say on stderr what is wrong, and raise BadInput if that stops it."""
     from drillbox.music.keys import parse_key
+    from drillbox.music.titles import check_title
     from drillbox.music.typed import parse_meter
-    from drillbox.practice.intake import check_tempo, check_title, read_file
+    from drillbox.practice.intake import check_tempo, read_file
 
     if typed.chart is not None:
         raise BadInput("Both a file and --chart were given", "Give one of them")

@@ -55,8 +55,9 @@ def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
     """Ask for each missing thing until it is right; raise Interrupted if the player leaves."""
     from drillbox.music.keys import parse_key
     from drillbox.music.phrases import Phrase
+    from drillbox.music.titles import check_title
     from drillbox.music.typed import parse_chart, parse_meter
-    from drillbox.practice.intake import check_tempo, check_title
+    from drillbox.practice.intake import check_tempo
 
     alone = "chart" in missing
     title = asking("Title", check_title, typed.title)

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from drillbox.cli.context import Asked, asked, clock
+from drillbox.cli.waiting import waiting
 from drillbox.errors import BadInput
 
 
@@ -76,21 +77,26 @@ def export(
     from drillbox.practice.exchange import export_store
     from drillbox.screen.storing import exported_lines
 
-    with options.opened() as (store, _):
-        say(options, exported_lines(export_store(store, to, write_abc)))
+    with options.opened() as (store, _), waiting("Writing") as tick:
+        done = export_store(store, to, write_abc, tick)
+    say(options, exported_lines(done))
 
 
 def import_(
     ctx: typer.Context,
     source: Annotated[Path, typer.Argument(help="An export (folder or file), or another store.")],
+    deleted: Annotated[
+        bool, typer.Option("--deleted", help="Bring back phrases that you deleted here, too.")
+    ] = False,
 ) -> None:
-    """Add what your store lacks of an export or of another store of yours."""
+    """Add what your store lacks of an export or of another store, and what was changed later."""
     options = asked(ctx)
     from drillbox.practice.exchange import import_export
     from drillbox.screen.storing import merged_lines
 
-    with options.opened() as (store, preferences):
-        say(options, merged_lines(import_export(store, source, preferences.rules, clock())))
+    with options.opened() as (store, _), waiting("Bringing in") as tick:
+        merged = import_export(store, source, clock(), bring_back=deleted, tick=tick)
+    say(options, merged_lines(merged))
 
 
 def file_of(options: Asked) -> Path:

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import json
 import os
-import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from drillbox.cli.context import asked, clock
+from drillbox.cli.waiting import waiting
 from drillbox.errors import BadInput
-from drillbox.output import tell
 
 if TYPE_CHECKING:
     from datetime import date
@@ -72,7 +70,8 @@ def progress(
     from drillbox.screen.progress import progress_screen
 
     with options.opened() as (store, preferences):
-        found = by_week(store, preferences, clock(), weeks, waiting("Replaying your log"))
+        with waiting("Replaying your log") as tick:
+            found = by_week(store, preferences, clock(), weeks, tick)
         options.show(progress_screen(found, options.look))
 
 
@@ -89,8 +88,8 @@ def upcoming(
     from drillbox.screen.upcoming import upcoming_screen
 
     with options.opened() as (store, preferences):
-        tick = waiting("Playing the days through")
-        found = coming(store, preferences, clock(), days, adding, tick)
+        with waiting("Playing the days through") as tick:
+            found = coming(store, preferences, clock(), days, adding, tick)
         options.show(upcoming_screen(found, options.look))
 
 
@@ -108,26 +107,11 @@ def report(
     from drillbox.screen.report import report_page
 
     check_place(out, example="report.html", force=force)
-    with options.opened() as (store, preferences):
-        tick = waiting("Replaying your log")
+    with options.opened() as (store, preferences), waiting("Replaying your log") as tick:
         found = gather(store, preferences, clock(), weeks, tick)
     page = report_page(found, preferences.rules, preferences.spelling)
     write_whole(out, page.encode())
     print(f"Written to {out}. Open it in a browser, or print it from there.")
-
-
-def waiting(what: str) -> Callable[[int, int], None]:
-    """Return what tells on stderr how far work has come, once it has taken a second."""
-    begun, told = time.monotonic(), 0
-
-    def tick(done: int, of: int) -> None:
-        nonlocal told
-        seconds = int(time.monotonic() - begun)
-        if seconds > told:
-            told = seconds
-            tell(f"{what}: {100 * done // max(1, of)} % ...")
-
-    return tick
 
 
 def a_day(text: str) -> date:

@@ -7,6 +7,8 @@ from fractions import Fraction
 
 from drillbox.music.chords import Chord
 
+MOST_BARS = 128
+
 
 @dataclass(frozen=True, slots=True)
 class Meter:

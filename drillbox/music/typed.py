@@ -13,14 +13,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from drillbox.errors import BadInput
-from drillbox.music.charts import Bar, Chart, Meter, Span
+from drillbox.music.charts import MOST_BARS, Bar, Chart, Meter, Span
 from drillbox.music.chords import Chord
 from drillbox.music.printed_chart import chart_text, grouped
 from drillbox.music.symbols import SymbolError, parse_symbol, reading
 
 __all__ = ["MOST_BARS", "ChartError", "chart_text", "parse_chart", "parse_meter", "readings"]
 
-MOST_BARS = 128
 _MOST_CHARACTERS = 20_000
 # A word that no symbol begins with: it goes on with the one before it.
 _CONTINUES = re.compile(

@@ -20,11 +20,11 @@ from fractions import Fraction
 from drillbox.music.charts import Bar, Chart, Meter, Span
 from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote
 from drillbox.music.printed import symbol_text
+from drillbox.music.titles import LONGEST_TITLE
 from drillbox.notation.repeats import Mark, lasting
 from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol
 
 ZERO = Fraction(0)
-LONGEST_TITLE = 200
 HIGHEST_MIDI = 127
 
 

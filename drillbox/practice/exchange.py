@@ -4,27 +4,31 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import unicodedata
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.memory.rules import Rules
 from drillbox.music.codec import chart_from, line_from
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.output import one_line
 from drillbox.practice.files import refuse_unplain, write_whole
-from drillbox.store.documents import document
+from drillbox.practice.preferences import preferences_from
+from drillbox.store.checked import schema
+from drillbox.store.documents import Members, Snapshot, snapshot, text_of
+from drillbox.store.json_reading import members
 from drillbox.store.litter import copies
-from drillbox.store.merging import Merged, merge
+from drillbox.store.merging import merge
 from drillbox.store.opening import FileStore, Store, open_store
 from drillbox.store.places import real
+from drillbox.store.reckoning import Tick
 from drillbox.store.sqlite import HEADER
+from drillbox.store.values import Merged
 
 __all__ = ["Exported", "Merged", "export_store", "import_export"]
 
@@ -46,46 +50,62 @@ class Exported:
     unwritten: tuple[str, ...] = ()
 
 
-def export_store(store: Store, to: Path, write_abc: Callable[[Phrase], str]) -> Exported:
+def export_store(
+    store: Store,
+    to: Path,
+    write_abc: Callable[[Phrase], str],
+    tick: Tick = lambda _done, _of: None,
+) -> Exported:
     """Write the store to a file (JSON) or, where ``to`` doesn't end in .json, to a folder.
 
     The folder gets JSON and its schema, a CSV of attempts and an ABC of phrases. The same
     store gives the same bytes. A former export is replaced, anything else is left alone:
-    raises BadInput where another file is in the way or it can't be written.
+    raises BadInput where another file is in the way or it can't be written. ``tick`` hears
+    how many attempts of how many were written, those of the CSV as well.
     """
-    data = document(store)
     unwritten: list[str] = []
-    contents = {to: _json(data)}
-    if to.suffix.lower() != ".json":
-        contents = {
-            to / JSON_NAME: _json(data),
-            to / SCHEMA_NAME: schema(),
-            to / CSV_NAME: attempts_csv(data),
-            to / ABC_NAME: phrases_abc(data, write_abc, unwritten),
-        }
-    for path in contents:
+    folder = to.suffix.lower() != ".json"
+    paths = [to / name for name in (JSON_NAME, SCHEMA_NAME, CSV_NAME, ABC_NAME)] if folder else [to]
+    for path in paths:
         _refuse_others(path)
-    try:
-        for path, content in contents.items():
-            path.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(path, content.encode(), private=True)
-    except OSError as problem:
-        raise BadInput(
-            f"Can't write to {str(to)!r}: {problem.strerror}", "Name another place."
-        ) from problem
-    return Exported(tuple(contents), len(data["phrases"]), len(data["attempts"]), tuple(unwritten))
+    with snapshot(store) as found:
+        phrases, attempts = found.counts()
+        told = _Telling(tick, attempts * (1 + folder))
+        contents = [text_of(told.of(found.members()))]
+        if folder:
+            contents += [
+                iter((schema(),)),
+                attempts_csv(found, told.tick),
+                phrases_abc(found.phrases(), write_abc, unwritten),
+            ]
+        try:
+            for path, content in zip(paths, contents, strict=True):
+                path.parent.mkdir(parents=True, exist_ok=True)
+                write_whole(path, (words.encode() for words in content), private=True)
+        except OSError as problem:
+            raise BadInput(
+                f"Can't write to {str(to)!r}: {problem.strerror}", "Name another place."
+            ) from problem
+    return Exported(tuple(paths), phrases, attempts, tuple(unwritten))
 
 
-def _json(data: Mapping[str, Any]) -> str:
-    return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
+class _Telling:
+    """Counts what was written, and tells of it."""
 
+    def __init__(self, tick: Tick, of: int) -> None:
+        self._tick, self._of, self._done = tick, of, 0
 
-def schema() -> str:
-    """Return the JSON Schema of an export, as text."""
-    import drillbox.store  # only for where it lies
+    def tick(self) -> None:
+        """Count one more attempt."""
+        self._done += 1
+        self._tick(self._done, self._of)
 
-    folder = Path(drillbox.store.__file__).parent
-    return (folder / "exchange.schema.json").read_text(encoding="utf-8")
+    def of(self, members: Iterator[tuple[str, Any]]) -> Iterator[tuple[str, Any]]:
+        """Yield the members and count the attempts among them."""
+        for name, value in members:
+            if name == "attempts":
+                self.tick()
+            yield name, value
 
 
 _FIRST = {JSON_NAME: '{\n "format": "drillbox"', CSV_NAME: ",".join(COLUMNS), ABC_NAME: "%abc-2.1"}
@@ -108,19 +128,23 @@ def _refuse_others(path: Path) -> None:
         raise BadInput(f"{str(path)!r} is there already, and no export", "Name another place.")
 
 
-def attempts_csv(data: Mapping[str, Any]) -> str:
-    """Return every attempt as one line of CSV (RFC 4180), undone ones too, with a header.
+def attempts_csv(found: Snapshot, tick: Callable[[], object] = lambda: None) -> Iterator[str]:
+    """Yield every attempt as one line of CSV (RFC 4180), undone ones too, after a header.
 
     Text that a spreadsheet would take for a formula gets an apostrophe in front.
     """
-    phrases = {each["uid"]: each for each in data["phrases"]}
+    phrases = found.titles_and_goals()
+    yield _line(COLUMNS)
+    for each in found.attempts():
+        title, goal = phrases[each["phrase"]]
+        values = {**each, "phrase": title, "goal": goal}
+        yield _line([_harmless(values[name]) for name in COLUMNS])
+        tick()
+
+
+def _line(values: Iterable[object]) -> str:
     text = io.StringIO()
-    writer = csv.writer(text)
-    writer.writerow(COLUMNS)
-    for each in data["attempts"]:
-        phrase = phrases[each["phrase"]]
-        values = {**each, "phrase": phrase["title"], "goal": phrase["tempo"]}
-        writer.writerow([_harmless(values[name]) for name in COLUMNS])
+    csv.writer(text).writerow(values)
     return text.getvalue()
 
 
@@ -142,14 +166,16 @@ def _harmless(value: object) -> object:
 
 
 def phrases_abc(
-    data: Mapping[str, Any], write_abc: Callable[[Phrase], str], unwritten: list[str]
-) -> str:
-    """Return every phrase as a tune of one ABC 2.1 file, numbered from 1.
+    phrases: Iterable[Mapping[str, Any]],
+    write_abc: Callable[[Phrase], str],
+    unwritten: list[str],
+) -> Iterator[str]:
+    """Yield every phrase of a document as a tune of one ABC 2.1 file, numbered from 1.
 
     A phrase whose line ABC can't hold is written without it; its title goes to ``unwritten``.
     """
-    tunes = ["%abc-2.1\n"]
-    for number, each in enumerate(data["phrases"], start=1):
+    yield "%abc-2.1\n"
+    for number, each in enumerate(phrases, start=1):
         phrase = Phrase(
             each["title"],
             parse_key(each["key"]),
@@ -163,15 +189,21 @@ def phrases_abc(
         except BadInput:
             unwritten.append(phrase.title)
             tune = write_abc(Phrase(phrase.title, phrase.key, phrase.tempo, phrase.chart))
-        tunes.append(tune.replace("X:1\n", f"X:{number}\n", 1))
-    return "\n".join(tunes)
+        yield "\n" + tune.replace("X:1\n", f"X:{number}\n", 1)
 
 
-def import_export(store: Store, source: Path, rules: Rules, now: datetime) -> Merged:
+def import_export(
+    store: Store,
+    source: Path,
+    now: datetime,
+    *,
+    bring_back: bool = False,
+    tick: Tick = lambda _done, _of: None,
+) -> Merged:
     """Merge an export (its file or folder) or another store into this one; see ``merge``.
 
-    Raises NotFound if there is no such thing, BadInput if it is something else, StoreFailure
-    if the other store can't be read.
+    Settings that come along are in force at once. Raises NotFound if there is no such thing,
+    BadInput if it is something else, StoreFailure if the other store can't be read.
     """
     path = real(source / JSON_NAME if source.is_dir() else source)
     if not path.is_file():
@@ -182,31 +214,36 @@ def import_export(store: Store, source: Path, rules: Rules, now: datetime) -> Me
     try:
         with path.open("rb") as file:
             is_store = file.read(len(HEADER)) == HEADER
-        data = _of_store(path, now) if is_store else json.loads(path.read_text("utf-8"))
+        with _of_store(path, now) if is_store else nullcontext(_of_file(path)) as members:
+            return merge(store, members, preferences_from, bring_back=bring_back, tick=tick)
     except OSError as problem:
         raise BadInput(
             f"Can't read {str(path)!r}: {problem.strerror}", "Check the file."
         ) from problem
-    except (ValueError, RecursionError) as problem:
-        raise BadInput(
-            f"{str(path)!r} is no export of drillbox ({problem})",
-            "Give one that was written by: drillbox store export.",
-        ) from problem
-    return merge(store, data, rules)
 
 
-def _of_store(path: Path, now: datetime) -> dict[str, Any]:
-    """Return another store as a document; a copy is migrated if need be, never the store."""
+def _of_file(path: Path) -> Members:
+    def read() -> Iterator[tuple[str, Any]]:
+        # A mark of the byte order, which some editors put there, is no part of it.
+        with path.open(encoding="utf-8-sig") as file:
+            yield from members(file)
+
+    return read
+
+
+@contextmanager
+def _of_store(path: Path, now: datetime) -> Iterator[Members]:
+    """Give another store's members; a copy is migrated if need be, never the store."""
     from drillbox.store.backups import fault_in  # only where a store is given
     from drillbox.store.restoring import copy_store
 
-    if found := fault_in(path):
+    if fault := fault_in(path):
         raise BadInput(
-            f"{str(path)!r} is no drillbox store, or a damaged one ({found})",
+            f"{str(path)!r} is no drillbox store, or a damaged one ({fault})",
             "Give a store that opens, or an export of it.",
         )
     with copies() as folder:
         copy = folder / "store.sqlite3"
         copy_store(path, copy, now)
-        with open_store(copy, now=now, backups=False) as other:
-            return document(other)
+        with open_store(copy, now=now, backups=False) as other, snapshot(other) as found:
+            yield found.members

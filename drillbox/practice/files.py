@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from pathlib import Path
 
 from drillbox.errors import BadInput, NotFound
@@ -31,10 +32,10 @@ def refuse_unplain(place: Path) -> None:
     refuse_special(place)
 
 
-def write_whole(place: Path, data: bytes, *, private: bool = False) -> None:
+def write_whole(place: Path, data: bytes | Iterable[bytes], *, private: bool = False) -> None:
     """Write a file so that it is there whole or not at all; raise BadInput where it can't be.
 
-    ``private``: only the player may read it. It is written under a name that nobody can have
+    ``data`` may come in parts, which are never all in memory. ``private``: only the player may read it. It is written under a name that nobody can have
     put there before, and through no link.
     """
     sweep(place.parent, place.name)
@@ -43,7 +44,8 @@ def write_whole(place: Path, data: bytes, *, private: bool = False) -> None:
     try:
         handle = os.open(partial, flags, 0o600 if private else 0o666)
         with os.fdopen(handle, "wb") as file:
-            file.write(data)
+            for part in (data,) if isinstance(data, bytes) else data:
+                file.write(part)
             file.flush()
             os.fsync(handle)
         partial.replace(place)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -18,6 +17,7 @@ from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import Key, in_order, parse_key
 from drillbox.music.loops import propose_turnaround
 from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, Phrase
+from drillbox.music.titles import check_title, folded
 from drillbox.music.transposition import Fit, phrase_to
 from drillbox.music.typed import parse_chart, parse_meter
 from drillbox.music.written import at_concert_pitch
@@ -30,8 +30,6 @@ from drillbox.store.values import PhraseRecord
 if TYPE_CHECKING:
     from drillbox.notation import Limits, Reading
     from drillbox.store.opening import Store
-
-LONGEST_TITLE = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,22 +60,6 @@ class Understood:
     cautions: tuple[Caution, ...]
     misfits: tuple[tuple[Key, Fit], ...] = ()
     instrument: str = ""
-
-
-def check_title(text: str) -> str:
-    """Return a title with its blanks collapsed and control characters gone.
-
-    Raises BadInput where nothing is left or it is too long.
-    """
-    spaced = re.sub(r"\s+", " ", text)
-    title = "".join(c for c in spaced if unicodedata.category(c) not in {"Cc", "Cs"}).strip()
-    if not title:
-        raise BadInput("The title is empty", "Give the phrase a name: --title 'Late kettle'")
-    if len(title) > LONGEST_TITLE:
-        raise BadInput(
-            f"The title has {len(title)} characters", f"Shorten it to {LONGEST_TITLE} or fewer"
-        )
-    return title
 
 
 def check_tempo(text: str) -> int:
@@ -196,8 +178,8 @@ def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
     new = new_titles(store, wanted)
     if all(new):
         return
-    folded = wanted[new.index(False)].casefold()
-    there = next(each for each in [*titles(store), *wanted] if each.casefold() == folded)
+    taken = folded(wanted[new.index(False)])
+    there = next(each for each in [*titles(store), *wanted] if folded(each) == taken)
     remedy = "Give this one another title with --title, or see the other with 'drillbox show'"
     if len(wanted) > 1:
         remedy = "Give one of them another title in the file, or take the rest with --keep-good"
@@ -205,12 +187,12 @@ def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
 
 
 def new_titles(store: Store, wanted: Sequence[str]) -> list[bool]:
-    """Tell of each title whether it is new: neither in the store nor before it in the list."""
-    taken = {title.casefold() for title in titles(store)}
+    """For each title, is it new: neither in the store nor before it in the list?"""
+    taken = {folded(title) for title in titles(store)}
     new = []
     for title in wanted:
-        new.append(title.casefold() not in taken)
-        taken.add(title.casefold())
+        new.append(folded(title) not in taken)
+        taken.add(folded(title))
     return new
 
 

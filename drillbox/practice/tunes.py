@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from drillbox.errors import BadInput, NotFound
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
+from drillbox.music.titles import check_title, folded
 from drillbox.music.tunes import MOST_BARS, Tune, parse_form
 from drillbox.music.typed import parse_chart, parse_meter
-from drillbox.practice.intake import check_tempo, check_title, read_file, sounding
+from drillbox.practice.intake import check_tempo, read_file, sounding
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import as_read
-from drillbox.store.naming import folded
 from drillbox.store.tunes import list_tunes
 from drillbox.store.values import TuneRecord
 

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from drillbox.practice.exchange import Exported, Merged
+    from drillbox.practice.exchange import Exported
     from drillbox.practice.keeping import Backup, Checked
+    from drillbox.store.values import Merged
 
 WHY = {"day": "a day's first change", "migration": "before a migration", "asked": "asked for"}
 
@@ -58,7 +59,7 @@ def exported_lines(done: Exported) -> list[str]:
 def merged_lines(merged: Merged) -> list[str]:
     """Return what an import added."""
     if merged.nothing:
-        return ["Your store has all of it already; nothing was changed."]
+        return ["Your store has all of it already; nothing was changed.", *_said_besides(merged)]
     parts = [
         _count(merged.phrases, "phrase"),
         _count(merged.sessions, "drill session"),
@@ -66,11 +67,34 @@ def merged_lines(merged: Merged) -> list[str]:
         _count(merged.settings, "setting"),
     ]
     lines = [f"Added {', '.join(parts)}."]
+    changed = [
+        _count(number, what)
+        for number, what in ((merged.changed, "phrase"), (merged.notes, "note"))
+        if number
+    ]
+    if changed:
+        lines.append(f"Brought up to date: {', '.join(changed)}.")
     if merged.undone:
         lines.append(f"{_count(merged.undone, 'attempt')} taken back elsewhere no longer count.")
     lines += [
         f"{old!r} is here {new!r}: the title was taken." for old, new in merged.renamed.items()
     ]
+    return lines + _said_besides(merged)
+
+
+def _said_besides(merged: Merged) -> list[str]:
+    """Return what wasn't brought in, or only in part, and why."""
+    lines = [f"The setting {name!r} can't be used and was left out." for name in merged.left_out]
+    lines += [
+        f"{title!r} was deleted in the other store and is retired here; 'drillbox retire --back'"
+        " takes it back."
+        for title in merged.deleted_there
+    ]
+    if merged.stayed_deleted:
+        titles = ", ".join(repr(title) for title in merged.stayed_deleted[:5])
+        more = len(merged.stayed_deleted) - 5
+        named = titles + (f" and {more} more" if more > 0 else "")
+        lines.append(f"You deleted {named} here; to bring that back, import with --deleted.")
     return lines
 
 

@@ -1,75 +1,158 @@
-"""The whole store as one open document, in the form that ``exchange.schema.json`` describes.
+"""The whole store as one open document, member by member; ``checked`` says what it holds.
 
 The same data give the same document, whichever machine wrote them.
 """
 
 from __future__ import annotations
 
+import json
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from datetime import UTC, date, datetime
+from itertools import groupby
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Row
 
 from drillbox.memory.recall import Recall
-from drillbox.store.settings import settings_in
+from drillbox.store.columns import ATTEMPT, CARD, DELETED, PHRASE, SESSION
+from drillbox.store.settings import changes_in
 from drillbox.store.sql import query
 
 if TYPE_CHECKING:
     from drillbox.store.opening import Store
 
 FORMAT, VERSION = "drillbox", 1
+LISTS = ("phrases", "deleted", "sessions", "attempts")
 
-_PHRASES = """
-SELECT id, uid, title, key, tempo, double_time, key_order, chart, line, analysis, added_at,
-       retired_at FROM phrase ORDER BY added_at, id
-"""
-_CARDS = """
-SELECT phrase_id, key, position, chart, line, opened_day, stability, difficulty, last_day, tempo,
-       clean_run, attempts, due_day, note FROM card ORDER BY phrase_id, position
-"""
-_SESSIONS = """
-SELECT uid, started_at, ended_at, minutes, zone, kind FROM drill_session ORDER BY started_at, id
-"""
-_ATTEMPTS = """
-SELECT attempt.uid, phrase.uid AS phrase, card.key, drill_session.uid AS session, at,
-       attempt.zone, day, recall, attempt.tempo, hint, seconds, loops, in_round, due_after,
-       undone_at
+Members = Callable[[], Iterator[tuple[str, Any]]]
+"""Gives each member of a document, one that is a list as often as it has items; see ``LISTS``."""
+
+_AT_ONCE = 1000  # rows that are in memory at a time
+
+
+def _but(names: Mapping[str, object], *left_out: str) -> list[str]:
+    return [name for name in names if name not in left_out]
+
+
+_CARD = _but(CARD.columns, "id", "phrase_id", "quarters", "days_recalled", "days_lost",
+             "recalled_run")  # fmt: skip
+_ATTEMPT = _but(ATTEMPT.columns, "id", "card_id", "session_id", "first_of_day")
+_PHRASES = f"SELECT id, {', '.join(_but(PHRASE.columns, 'id', 'folded'))} FROM phrase"
+_CARDS = f"SELECT {', '.join(_CARD)} FROM card WHERE phrase_id = :id ORDER BY position"
+_SESSIONS = f"SELECT {', '.join(_but(SESSION.columns, 'id'))} FROM drill_session"
+_ATTEMPTS = f"""
+SELECT phrase.uid AS phrase, card.key, drill_session.uid AS session,
+       {", ".join(f"attempt.{name}" for name in _ATTEMPT)}
 FROM attempt JOIN card ON card.id = card_id JOIN phrase ON phrase.id = phrase_id
-JOIN drill_session ON drill_session.id = session_id
-ORDER BY at, attempt.id
+JOIN drill_session ON drill_session.id = session_id ORDER BY at, attempt.id
 """
+
+
+class Snapshot:
+    """What a store holds at one moment, as the values of its document."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    def members(self) -> Iterator[tuple[str, Any]]:
+        """Yield the members of the document, as values that JSON can hold."""
+        changes = changes_in(self._connection)
+        yield "format", FORMAT
+        yield "version", VERSION
+        yield "settings", {each.name: each.value for each in changes if each.value is not None}
+        yield "settings_changed", {each.name: _text(each.at) for each in changes if each.at}
+        yield from (("phrases", each) for each in self.phrases())
+        yield from (
+            ("deleted", each) for each in self._rows(f"{DELETED.select()} ORDER BY at, uid")
+        )
+        sessions = self._rows(f"{_SESSIONS} ORDER BY started_at, id")
+        yield from (("sessions", each) for each in sessions)
+        yield from (("attempts", each) for each in self.attempts())
+
+    def phrases(self) -> Iterator[dict[str, Any]]:
+        """Yield the phrases, each with its cards."""
+        for values in list(self._rows(f"{_PHRASES} ORDER BY added_at, id")):
+            cards = self._rows(_CARDS, id=values.pop("id"))
+            yield {**values, "cards": list(cards)}
+
+    def attempts(self) -> Iterator[dict[str, Any]]:
+        """Yield the attempts, in the order in which they were made."""
+        for values in self._rows(_ATTEMPTS):
+            yield {**values, "recall": Recall(values["recall"]).word}
+
+    def counts(self) -> tuple[int, int]:
+        """Return how many phrases and attempts there are."""
+        words = "SELECT (SELECT count(*) FROM phrase), (SELECT count(*) FROM attempt)"
+        phrases, attempts = self._connection.execute(query(words)).one()
+        return phrases, attempts
+
+    def titles_and_goals(self) -> dict[str, tuple[str, int]]:
+        """Return title and goal tempo of each phrase by its uid."""
+        rows = self._connection.execute(query("SELECT uid, title, tempo FROM phrase")).all()
+        return {row.uid: (row.title, row.tempo) for row in rows}
+
+    def _rows(self, words: str, **values: object) -> Iterator[dict[str, Any]]:
+        stream = self._connection.execution_options(yield_per=_AT_ONCE)
+        return map(_plain, stream.execute(query(words), values))
+
+
+@contextmanager
+def snapshot(store: Store) -> Iterator[Snapshot]:
+    """Give what the store holds at this moment, whatever others write meanwhile."""
+    with store.read() as connection:
+        yield Snapshot(connection)
 
 
 def document(store: Store) -> dict[str, Any]:
     """Return all that the store holds, as values that JSON can hold, in a fixed order."""
-    with store.read() as connection:
-        return {
-            "format": FORMAT,
-            "version": VERSION,
-            "phrases": _phrases(connection),
-            "sessions": [_plain(row) for row in connection.execute(query(_SESSIONS))],
-            "attempts": [_attempt(row) for row in connection.execute(query(_ATTEMPTS))],
-            "settings": settings_in(connection),
-        }
+    found: dict[str, Any] = {}
+    with snapshot(store) as at:
+        for name, value in at.members():
+            if name in LISTS:
+                found.setdefault(name, []).append(value)
+            else:
+                found[name] = value
+    return {**found, **{name: found.get(name, []) for name in LISTS}}
 
 
-def _phrases(connection: Connection) -> list[dict[str, Any]]:
-    cards: dict[int, list[dict[str, Any]]] = {}
-    for row in connection.execute(query(_CARDS)):
-        values = _plain(row)
-        cards.setdefault(values.pop("phrase_id"), []).append(values)
-    phrases = []
-    for row in connection.execute(query(_PHRASES)):
-        values = _plain(row)
-        values["cards"] = cards.get(values.pop("id"), [])
-        phrases.append(values)
-    return phrases
+def members_in(found: Any) -> Members:
+    """Return the members of a document that is in memory."""
+
+    def members() -> Iterator[tuple[str, Any]]:
+        if not isinstance(found, Mapping):
+            raise ValueError("it isn't an object")
+        for name, value in found.items():
+            if name in LISTS and isinstance(value, list):
+                yield from ((name, item) for item in value)
+            else:
+                yield name, value
+
+    return members
 
 
-def _attempt(row: Row[Any]) -> dict[str, Any]:
-    values = _plain(row)
-    values["recall"] = Recall(row.recall).word
-    return values
+def text_of(members: Iterator[tuple[str, Any]]) -> Iterator[str]:
+    """Yield the text of a document: each item of a list on a line of its own."""
+    yield "{"
+    written: set[str] = set()
+    for name, group in groupby(members, key=itemgetter(0)):
+        yield f'{"," if written else ""}\n "{name}": '
+        written.add(name)
+        if name not in LISTS:
+            yield from (_json(value) for _, value in group)
+            continue
+        for number, (_, item) in enumerate(group):
+            yield f"{',' if number else '['}\n  {_json(item)}"
+        yield "\n ]"
+    for name in LISTS:
+        if name not in written:
+            yield f',\n "{name}": []'
+    yield "\n}\n"
+
+
+def _json(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False)
 
 
 def _plain(row: Row[Any]) -> dict[str, Any]:
@@ -78,20 +161,5 @@ def _plain(row: Row[Any]) -> dict[str, Any]:
 
 def _text(value: Any) -> Any:
     if isinstance(value, datetime):
-        return f"{value.astimezone(UTC):%Y-%m-%dT%H:%M:%S.%fZ}"
+        return f"{value.astimezone(UTC).replace(tzinfo=None).isoformat(timespec='microseconds')}Z"
     return value.isoformat() if isinstance(value, date) else value
-
-
-def instant(text: str | None) -> datetime | None:
-    """Read an instant of a document; raise ValueError if it has no zone."""
-    if text is None:
-        return None
-    at = datetime.fromisoformat(text)
-    if at.tzinfo is None:
-        raise ValueError(f"{text} has no zone")
-    return at
-
-
-def day(text: str | None) -> date | None:
-    """Read a day of a document."""
-    return None if text is None else date.fromisoformat(text)

@@ -8,8 +8,9 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from drillbox.errors import BadInput
+from drillbox.music.titles import folded
 from drillbox.store.columns import DELETED_GIG, GIG, GIG_TUNE, TUNE
-from drillbox.store.naming import Noun, find_row, folded
+from drillbox.store.naming import Noun, find_row
 from drillbox.store.sql import change, query
 from drillbox.store.tunes import record_from
 from drillbox.store.values import GigRecord, TuneRecord

@@ -1,219 +1,216 @@
-"""Merge a document into the store: what is missing is added, cards are reckoned anew."""
+"""Merge a document into the store: read and checked first, then written in one transaction.
+
+Which side's value stays is said for every field in the table of DEVELOPERS.md.
+"""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Mapping
+import json
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from sqlalchemy import Connection
-from sqlalchemy.exc import IntegrityError, StatementError
 
 from drillbox.errors import UPDATE, BadInput
-from drillbox.memory.cards import CardState
-from drillbox.memory.recall import MemoryState, Recall
 from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import TempoState
-from drillbox.store.documents import FORMAT, VERSION, day, instant
-from drillbox.store.phrase_merging import Place, merge_phrases
-from drillbox.store.reckoning import log_of, put, replayed
-from drillbox.store.sql import change, query
+from drillbox.music.transposition import Range, phrase_to
+from drillbox.store.attempt_merging import merge_attempts, merge_sessions
+from drillbox.store.checked import (
+    PARTS,
+    DocumentAttempt,
+    DocumentDeleted,
+    DocumentPhrase,
+    DocumentSession,
+    Head,
+    checked,
+    checked_head,
+    key_number,
+    unusable,
+)
+from drillbox.store.documents import FORMAT, VERSION, Members
+from drillbox.store.lines import lay_all
+from drillbox.store.phrase_merging import PhraseMerging, Place
+from drillbox.store.reckoning import Tick, reckon, silent
+from drillbox.store.settings import Set, changes_in, write_setting
+from drillbox.store.values import Merged
 
 if TYPE_CHECKING:
     from drillbox.store.opening import Store
 
 
-@dataclass(slots=True)
-class Merged:
-    """What a merge added. ``renamed`` holds titles that were taken, each with its new one."""
-
-    phrases: int = 0
-    sessions: int = 0
-    attempts: int = 0
-    undone: int = 0
-    settings: int = 0
-    renamed: dict[str, str] = field(default_factory=dict)
+class InForce(Protocol):
+    """Settings as they are in force: what is usable of them, and what follows from it."""
 
     @property
-    def nothing(self) -> bool:
-        """Return whether the store held all of it already."""
-        return not (self.phrases or self.sessions or self.attempts or self.undone or self.settings)
+    def values(self) -> Mapping[str, Any]:
+        """Return every setting by name."""
+
+    @property
+    def left_out(self) -> Mapping[str, str]:
+        """Return what can't be used, as text, by name."""
+
+    @property
+    def rules(self) -> Rules:
+        """Return the numbers that memory decides by."""
+
+    @property
+    def sounding_range(self) -> Range | None:
+        """Return the sounding range of the player's instrument, if there is one."""
 
 
-def merge(store: Store, document: Mapping[str, Any], rules: Rules) -> Merged:
-    """Add what the store lacks of a document, in one transaction; return what that was.
+Settle = Callable[[Mapping[str, object]], InForce]
+"""Reads stored settings, by the same check as typed ones."""
 
-    Things are the same if their uid is, and phrases also if title, written key, chart and
-    line are. Attempts are united and stay undone where either side undid them. A card that
-    got attempts takes over the document's state if it has no others, and else is replayed by
-    ``rules``. What both sides have otherwise stays as the store has it. Raises BadInput if it
-    is no such document; nothing is changed then.
+
+@dataclass(slots=True)
+class _Read:
+    """A document that was read and checked, but for its attempts, which are too many to keep."""
+
+    head: dict[str, Any] = field(default_factory=dict)
+    phrases: list[DocumentPhrase] = field(default_factory=list)
+    deleted: list[DocumentDeleted] = field(default_factory=list)
+    sessions: list[DocumentSession] = field(default_factory=list)
+    attempts: int = 0
+    places: set[Place] = field(default_factory=set)
+    sittings: set[str] = field(default_factory=set)
+
+
+def merge(
+    store: Store,
+    members: Members,
+    settle: Settle,
+    *,
+    bring_back: bool = False,
+    tick: Tick = silent,
+) -> Merged:
+    """Add what the store lacks of a document, and what was changed there later; return what.
+
+    Things are the same if their uid is, and phrases also if title, written key, chart and line
+    are. All of the document is checked before anything is written, in one transaction. Every
+    card that got attempts, another goal or other rules is replayed; ``settle`` says by which.
+    Phrases that were deleted here stay so, unless they are to be brought back. ``tick`` hears
+    how many attempts, then cards, of how many are done. Raises BadInput, naming the field,
+    where the document can't be used.
     """
-    check_format(document)
+    read = _read(members)
+    head = checked_head(read.head)
+    _check_references(read)
     merged = Merged()
-    try:
-        with store.write() as connection:
-            cards = merge_phrases(connection, document["phrases"], merged)
-            sessions = _merge_sessions(connection, document["sessions"], merged)
-            touched = _merge_attempts(connection, document["attempts"], cards, sessions, merged)
-            _reckon(connection, touched, document, cards, rules)
-            _merge_settings(connection, document["settings"], merged)
-    except BadInput as problem:  # a key that is none
-        raise _no_document(problem.what) from problem
-    except (LookupError, TypeError, ValueError, AttributeError, ArithmeticError) as problem:
-        raise _no_document(f"{type(problem).__name__}: {problem}") from problem
-    except (IntegrityError, StatementError) as problem:
-        raise _no_document(str(problem.orig or problem)) from problem
+    with store.write() as connection:
+        before = settle(_values(connection))
+        _merge_settings(connection, head, settle, merged)
+        now = settle(_values(connection))
+        phrases = PhraseMerging(connection, now.rules, now.sounding_range, merged, bring_back)
+        placed = phrases.merge(read.phrases, read.deleted)
+        sessions = merge_sessions(connection, read.sessions, merged)
+        attempts = _attempts(members, read.attempts, tick)
+        touched = merge_attempts(connection, attempts, placed.cards, sessions, merged)
+        if now.sounding_range != before.sounding_range:
+            lay_all(connection, lambda phrase, key: _line(phrase, key, now.sounding_range))
+        others = (now.rules.tempo, now.rules.weights) != (before.rules.tempo, before.rules.weights)
+        wanted = None if others else touched | _cards_of(connection, placed.other_goal)
+        reckon(connection, now.rules, wanted, tick)
     return merged
 
 
-def check_format(document: Mapping[str, Any]) -> None:
-    """Raise BadInput unless this is a document of a version that can be read."""
-    if not isinstance(document, Mapping) or document.get("format") != FORMAT:
-        raise _no_document("it doesn't say that it is one")
-    version = document.get("version")
-    if not isinstance(version, int) or version > VERSION:
-        raise BadInput(
-            f"The export is of version {version!r}, and this drillbox reads up to {VERSION}",
-            UPDATE,
-        )
-
-
-def _no_document(why: str) -> BadInput:
-    return BadInput(
-        f"This is no export of drillbox ({why[:200]}); nothing was changed",
-        "Give a file or folder that was written by: drillbox store export.",
-    )
-
-
-_SESSION = """
-INSERT INTO drill_session (uid, started_at, ended_at, minutes, zone, kind)
-VALUES (:uid, :started_at, :ended_at, :minutes, :zone, :kind) RETURNING id
-"""
-_END = "UPDATE drill_session SET ended_at = :ended_at WHERE uid = :uid AND ended_at IS NULL"
-
-
-def _merge_sessions(
-    connection: Connection, sessions: list[dict[str, Any]], merged: Merged
-) -> dict[str, int]:
-    found = connection.execute(query("SELECT uid, id FROM drill_session")).all()
-    known: dict[str, int] = dict(map(tuple, found))
-    for each in sessions:
-        values = {
-            **{name: each[name] for name in ("uid", "zone", "kind")},
-            "minutes": int(each["minutes"]),
-            "started_at": instant(each["started_at"]),
-            "ended_at": instant(each["ended_at"]),
-        }
-        if each["uid"] not in known:
-            known[each["uid"]] = connection.execute(change(_SESSION), values).scalar_one()
-            merged.sessions += 1
-        elif values["ended_at"]:
-            connection.execute(change(_END), {name: values[name] for name in ("ended_at", "uid")})
-    return known
-
-
-_ATTEMPT = """
-INSERT INTO attempt (uid, card_id, session_id, at, zone, day, recall, tempo, hint, seconds, loops,
-                     in_round, first_of_day, due_after, undone_at)
-VALUES (:uid, :card_id, :session_id, :at, :zone, :day, :recall, :tempo, :hint, :seconds, :loops,
-        :in_round, :first_of_day, :due_after, :undone_at)
-"""
-_UNDO = "UPDATE attempt SET undone_at = :undone_at WHERE uid = :uid"
-
-
-def _merge_attempts(
-    connection: Connection,
-    attempts: list[dict[str, Any]],
-    cards: Mapping[tuple[str, str], Place],
-    sessions: Mapping[str, int],
-    merged: Merged,
-) -> set[int]:
-    """Add the attempts that are missing; return the cards that changed by it."""
-    found = connection.execute(query("SELECT uid, undone_at IS NOT NULL FROM attempt")).all()
-    known: dict[str, bool] = dict(map(tuple, found))
-    new, undone, touched = [], [], set()
-    for each in attempts:
-        place = cards[each["phrase"], each["key"]]
-        if each["uid"] not in known:
-            new.append(_values(each, place.card_id, sessions[each["session"]]))
-            known[each["uid"]] = each["undone_at"] is not None
-        elif each["undone_at"] and not known[each["uid"]]:
-            undone.append({"uid": each["uid"], "undone_at": instant(each["undone_at"])})
-            known[each["uid"]] = True
-        else:
+def _read(members: Members) -> _Read:
+    read, numbers = _Read(), dict.fromkeys(PARTS, 0)
+    for name, value in _sound(members):
+        if name not in PARTS:
+            if name in {"format", "version"}:
+                _check_format(name, value)
+            read.head[name] = value
             continue
-        touched.add(place.card_id)
-    if new:
-        connection.execute(change(_ATTEMPT), new)
-    if undone:
-        connection.execute(change(_UNDO), undone)
-    merged.attempts, merged.undone = len(new), len(undone)
-    return touched
+        numbers[name] += 1
+        item = checked(name, numbers[name], value)
+        if isinstance(item, DocumentAttempt):
+            read.attempts += 1
+            read.places.add((item.phrase, key_number(item.key)))
+            read.sittings.add(item.session)
+        else:
+            getattr(read, name).append(item)
+    return read
 
 
-def _values(attempt: Mapping[str, Any], card_id: int, session_id: int) -> dict[str, Any]:
-    return {
-        **{name: attempt[name] for name in ("uid", "zone", "in_round")},
-        # SQLite would take any text for a number.
-        **{name: int(attempt[name]) for name in ("tempo", "hint", "loops")},
-        "seconds": float(attempt["seconds"]),
-        "card_id": card_id,
-        "session_id": session_id,
-        "at": instant(attempt["at"]),
-        "day": day(attempt["day"]),
-        "recall": int(Recall[attempt["recall"].upper()]),
-        "first_of_day": False,  # reckoned with the card
-        "due_after": day(attempt["due_after"]),
-        "undone_at": instant(attempt["undone_at"]),
+def _sound(members: Members) -> Iterator[tuple[str, Any]]:
+    """Yield the members; raise BadInput where the document can't even be read."""
+    try:
+        yield from members()
+    except ValueError as problem:
+        raise unusable(f"it isn't one: {problem}") from None
+
+
+def _check_format(name: str, value: object) -> None:
+    if name == "format" and value != FORMAT:
+        raise unusable("it doesn't say that it is one of drillbox")
+    if name == "version" and isinstance(value, int) and value > VERSION:
+        what = f"The export is of version {value}, and this drillbox reads up to {VERSION}"
+        raise BadInput(what, UPDATE)
+
+
+def _check_references(read: _Read) -> None:
+    """Raise BadInput if two things go by one uid, or an attempt points at nothing."""
+    for name, items in (("phrases", read.phrases), ("sessions", read.sessions)):
+        if len({item.uid for item in items}) < len(items):
+            raise unusable(f"two of its {name} have the same uid")
+    places = {
+        (phrase.uid, key_number(card.key)) for phrase in read.phrases for card in phrase.cards
     }
+    if read.places - places:
+        raise unusable("an attempt is at a phrase or a key that isn't in it")
+    if read.sittings - {session.uid for session in read.sessions}:
+        raise unusable("an attempt is of a drill session that isn't in it")
 
 
-def _reckon(
-    connection: Connection,
-    touched: set[int],
-    document: Mapping[str, Any],
-    cards: Mapping[tuple[str, str], Place],
-    rules: Rules,
-) -> None:
-    """Bring every card that changed to the state that its united log gives."""
-    theirs = defaultdict(set)
-    for each in document["attempts"]:
-        if each["undone_at"] is None:
-            theirs[cards[each["phrase"], each["key"]].card_id].add(each["uid"])
-    places = {place.card_id: place for place in cards.values()}
-    for card_id in sorted(touched):
-        log = log_of(connection, card_id)
-        place = places[card_id]
-        state = replayed(log, place.goal, rules)
-        told = _state(place.document, state)
-        same = {row.uid for row in log} == theirs[card_id] and told.attempts == len(log)
-        put(connection, card_id, told if same else state, log)
+def _attempts(members: Members, count: int, tick: Tick) -> Iterator[DocumentAttempt]:
+    """Yield the attempts of a document that was checked once already."""
+    number = 0
+    for name, value in _sound(members):
+        if name == "attempts":
+            number += 1
+            tick(number, count)
+            yield checked(name, number, value)
 
 
-def _state(card: Mapping[str, Any], replayed: CardState) -> CardState:
-    """Return the state that a document tells; its days are counted by replaying the log."""
-    memory = None
-    if card["stability"] is not None:
-        last = date.fromisoformat(card["last_day"])
-        memory = MemoryState(float(card["stability"]), float(card["difficulty"]), last)
-    tempo = TempoState(int(card["tempo"]), int(card["clean_run"]))
-    return replayed._replace(
-        memory=memory, tempo=tempo, attempts=int(card["attempts"]), due=day(card["due_day"])
-    )
+def _values(connection: Connection) -> dict[str, Any]:
+    return {each.name: each.value for each in changes_in(connection) if each.value is not None}
 
 
-def _merge_settings(connection: Connection, settings: Mapping[str, Any], merged: Merged) -> None:
-    known = set(connection.execute(query("SELECT name FROM setting")).scalars())
-    missing = [
-        {"name": name, "value": value}
-        for name, value in sorted(settings.items())
-        if name not in known and value is not None
-    ]
-    if missing:
-        connection.execute(
-            change("INSERT INTO setting (name, value) VALUES (:name, :value)"), missing
-        )
-    merged.settings = len(missing)
+def _merge_settings(connection: Connection, head: Head, settle: Settle, merged: Merged) -> None:
+    """Take over settings that were set later there; those that can't be used are left out."""
+    mine = {each.name: each for each in changes_in(connection)}
+    found = settle(head.settings)
+    for name in sorted(head.settings.keys() | head.settings_changed.keys()):
+        value, at = head.settings.get(name), head.settings_changed.get(name)
+        if name in found.left_out or name not in {*found.values, "weights"}:
+            merged.left_out.append(name)
+        elif setting_wins(Set(name, value, at), mine.get(name)):
+            write_setting(connection, Set(name, value, at))
+            merged.settings += 1
+
+
+def setting_wins(theirs: Set, mine: Set | None) -> bool:
+    """Return whether another store's setting replaces one's own: it was set later."""
+    if mine is None:
+        return theirs.value is not None or theirs.at is not None
+    if theirs.at is None:  # nobody knows when: it fills a gap, and replaces nothing
+        return mine.at is None and mine.value is None and theirs.value is not None
+    if mine.at is None or theirs.at > mine.at:
+        return True
+    # Set at the same moment: whoever merges first, the same value stays.
+    return theirs.at == mine.at and _text(theirs.value) > _text(mine.value)
+
+
+def _text(value: object) -> str:
+    return json.dumps(value, sort_keys=True)
+
+
+def _line(phrase: Any, key: Any, sounding_range: Range | None) -> Any:
+    return phrase_to(phrase, key, sounding_range=sounding_range).line
+
+
+def _cards_of(connection: Connection, phrase_ids: set[int]) -> set[int]:
+    from drillbox.store.phrase_writing import card_ids
+
+    return {card for each in phrase_ids for card in card_ids(connection, each).values()}

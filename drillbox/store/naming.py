@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import difflib
-import unicodedata
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from drillbox.errors import NotFound
+from drillbox.music.titles import folded
 
 
 class Noun(NamedTuple):
@@ -16,11 +16,6 @@ class Noun(NamedTuple):
     word: str
     lists: str
     brings: str
-
-
-def folded(title: str) -> str:
-    """Return the title as it counts for being the same: case, accents' coding, blanks aside."""
-    return " ".join(unicodedata.normalize("NFKC", title).casefold().split())
 
 
 def find_row(rows: Sequence[Any], text: str, noun: Noun) -> Any:

@@ -1,148 +1,219 @@
-"""Phrases of a document: found in the store, or added with their cards."""
+"""Phrases of a document: found in the store, changed there or added, with their cards."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any, NamedTuple
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, Row
 
-from drillbox.music.codec import chart_from, chart_json, line_from, line_json
-from drillbox.music.keys import parse_key
-from drillbox.store.documents import instant
-from drillbox.store.naming import folded
+from drillbox.memory.rules import Rules
+from drillbox.music.titles import folded
+from drillbox.music.transposition import Range
+from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase, key_number
+from drillbox.store.columns import CARD, DELETED, PHRASE
+from drillbox.store.phrase_writing import (
+    WRITTEN,
+    card_ids,
+    change_written,
+    insert_phrase,
+    laid,
+    made,
+    written,
+)
 from drillbox.store.sql import change, query
+from drillbox.store.values import Merged
 
-if TYPE_CHECKING:
-    from drillbox.store.merging import Merged
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """A card of the document and the one of the store that it is. ``goal`` is the store's."""
-
-    card_id: int
-    goal: int
-    document: Mapping[str, Any]
+Place = tuple[str, int]
+"""Where an attempt of a document belongs: the phrase's uid and its key's number."""
 
 
-_KNOWN = "SELECT id, uid, title, folded, key, tempo, chart, line FROM phrase ORDER BY id"
+class Placed(NamedTuple):
+    """The store's card for each place, and the phrases whose cards have another goal now."""
+
+    cards: dict[Place, int]
+    other_goal: set[int]
 
 
-def merge_phrases(
-    connection: Connection, phrases: list[dict[str, Any]], merged: Merged
-) -> dict[tuple[str, str], Place]:
-    """Return for each (phrase uid, key) of the document the card of the store that it is.
+@dataclass(slots=True)
+class PhraseMerging:
+    """Merging phrases into a store, within a transaction."""
 
-    Phrases that the store lacks are added; a title that another phrase has gets a number.
-    """
-    known = connection.execute(query(_KNOWN)).all()
-    by_uid = {row.uid: (row.id, row.tempo) for row in known}
-    by_title = {row.folded: row for row in known}
-    taken = set(by_title)
-    places: dict[tuple[str, str], Place] = {}
-    for each in phrases:
-        found = by_uid.get(each["uid"]) or _twin(each, by_title)
-        if found is None:
-            title = _free(each["title"], taken)
-            if title != each["title"]:
-                merged.renamed[each["title"]] = title
-            found = _add(connection, each, title), int(each["tempo"])
-            merged.phrases += 1
-        for card, card_id in _pairs(connection, each["cards"], found[0]):
-            places[each["uid"], card["key"]] = Place(card_id, found[1], card)
-    return places
+    connection: Connection
+    rules: Rules
+    sounding_range: Range | None
+    merged: Merged
+    bring_back: bool
 
+    def merge(
+        self, phrases: Sequence[DocumentPhrase], deleted: Sequence[DocumentDeleted]
+    ) -> Placed:
+        """Merge the phrases of a document, and those that were deleted in its store."""
+        gone = self._deleted()
+        rows = self.connection.execute(query(f"{PHRASE.select()} ORDER BY id")).all()
+        known = {row.uid: row for row in rows}
+        titles = {row.folded: row for row in rows}
+        placed = Placed({}, set())
+        for each in phrases:
+            if each.uid in gone and each.uid not in known and not self.bring_back:
+                self.merged.stayed_deleted.append(each.title)
+                continue
+            row = known.get(each.uid) or _twin(each, titles)
+            phrase_id = self._add(each, titles) if row is None else row.id
+            if row is not None and self._take_over(row, each, titles):
+                placed.other_goal.add(row.id)
+            self._place(each, phrase_id, placed)
+        self._bury(deleted, known, gone)
+        return placed
 
-def _twin(phrase: Mapping[str, Any], by_title: Mapping[str, Any]) -> tuple[int, int] | None:
-    """Return the phrase of the store that was written down there a second time, if there is one."""
+    def _deleted(self) -> set[str]:
+        return set(self.connection.execute(query("SELECT uid FROM deleted_phrase")).scalars())
 
-    row = by_title.get(folded(phrase["title"]))
-    same = row is not None and all(phrase[name] == getattr(row, name) for name in _WRITTEN)
-    return (row.id, row.tempo) if row is not None and same else None
-
-
-_WRITTEN = ("key", "chart", "line")
-
-
-def _free(title: str, taken: set[str]) -> str:
-
-    free, number = title, 1
-    while folded(free) in taken:
-        number += 1
-        free = f"{title} ({number})"
-    taken.add(folded(free))
-    return free
-
-
-def _pairs(
-    connection: Connection, cards: list[dict[str, Any]], phrase_id: int
-) -> list[tuple[dict[str, Any], int]]:
-    """Return each card of the document with the id of the store's card that sounds in its key.
-
-    A note to self is taken over where the store's card has none.
-    """
-    words = "SELECT id, key, note FROM card WHERE phrase_id = :id"
-    rows = {_sound(row.key): row for row in connection.execute(query(words), {"id": phrase_id})}
-    for each in cards:
-        row = rows[_sound(each["key"])]
-        if each["note"] and row.note is None:
-            connection.execute(
-                change("UPDATE card SET note = :note WHERE id = :id"),
-                {"note": each["note"], "id": row.id},
-            )
-    return [(each, rows[_sound(each["key"])].id) for each in cards]
-
-
-def _sound(key: str) -> tuple[int, str]:
-    parsed = parse_key(key)
-    return parsed.tonic.pitch_class, parsed.mode
-
-
-_PHRASE = """
-INSERT INTO phrase (uid, title, folded, key, tempo, double_time, key_order, chart, line, analysis,
-                    added_at, retired_at)
-VALUES (:uid, :title, :folded, :key, :tempo, :double_time, :key_order, :chart, :line, :analysis,
-        :added_at, :retired_at) RETURNING id
-"""
-_CARD = """
-INSERT INTO card (phrase_id, key, position, chart, line, quarters, tempo, clean_run, attempts, note)
-VALUES (:phrase_id, :key, :position, :chart, :line, :quarters, :tempo, 0, 0, :note)
-"""
-
-
-def _add(connection: Connection, phrase: Mapping[str, Any], title: str) -> int:
-    """Add a phrase with its cards, none of them attempted yet; return its id."""
-
-    names = ("uid", "key", "double_time", "key_order", "analysis")
-    values = {
-        "tempo": int(phrase["tempo"]),
-        **{name: phrase[name] for name in names},
-        **_music(phrase),
-        "title": title,
-        "folded": folded(title),
-        "added_at": instant(phrase["added_at"]),
-        "retired_at": instant(phrase["retired_at"]),
-    }
-    values.pop("quarters")
-    phrase_id: int = connection.execute(change(_PHRASE), values).scalar_one()
-    cards = [
-        {
-            "phrase_id": phrase_id,
-            **{name: each[name] for name in ("key", "note")},
-            **{name: int(each[name]) for name in ("position", "tempo")},
-            **_music(each),
+    def _add(self, phrase: DocumentPhrase, titles: dict[str, Any]) -> int:
+        title = self._free(phrase.title, titles)
+        content = replace(phrase.phrase, title=title)
+        values = {
+            "uid": phrase.uid,
+            **written(content, phrase.key_order),
+            **made(content),
+            "added_at": phrase.added_at,
+            "changed_at": phrase.changed_at,
+            "retired_at": phrase.retired_at,
+            "restored_at": phrase.restored_at,
         }
-        for each in phrase["cards"]
-    ]
-    connection.execute(change(_CARD), cards)
-    return phrase_id
+        cards = laid(content, phrase.keys, self.sounding_range)
+        words = "DELETE FROM deleted_phrase WHERE uid = :uid"
+        self.connection.execute(change(words), {"uid": phrase.uid})
+        self.merged.phrases += 1
+        return insert_phrase(self.connection, values, cards, self.rules)
+
+    def _free(self, title: str, titles: dict[str, Any]) -> str:
+        """Return a title that no other phrase has, with a number where that is needed."""
+        free, number = title, 1
+        while folded(free) in titles:
+            number += 1
+            free = f"{title} ({number})"
+        if free != title:
+            self.merged.renamed[title] = free
+        titles[folded(free)] = None
+        return free
+
+    def _take_over(self, row: Row[Any], phrase: DocumentPhrase, titles: dict[str, Any]) -> bool:
+        """Take over what was changed there later; return whether the goal is another now."""
+        values: dict[str, Any] = {}
+        if phrase.added_at < row.added_at:
+            values["added_at"] = phrase.added_at
+        if phrase.uid < row.uid:  # written down twice: both stores settle on one of the two
+            values["uid"] = phrase.uid
+        stayed = (row.retired_at, row.restored_at)
+        came = (phrase.retired_at, phrase.restored_at)
+        if _rank(came) > _rank(stayed):
+            values |= dict(zip(("retired_at", "restored_at"), came, strict=True))
+        mine = {name: getattr(row, name) for name in WRITTEN}
+        theirs = written(phrase.phrase, phrase.key_order)
+        since = row.changed_at or row.added_at
+        wins = mine != theirs and (
+            phrase.last_change > since
+            or (phrase.last_change == since and _text(theirs) > _text(mine))
+        )
+        last = max(phrase.last_change, since)
+        ever = row.changed_at or phrase.changed_at or last != values.get("added_at", row.added_at)
+        if ever and last != row.changed_at:
+            values["changed_at"] = last
+        if wins:
+            self._rewrite(row, phrase, values, titles)
+        elif values:
+            words = PHRASE.update(*values)
+            self.connection.execute(change(words), {**values, "id": row.id})
+        self.merged.changed += bool(values)
+        return wins and phrase.tempo != row.tempo
+
+    def _rewrite(
+        self,
+        row: Row[Any],
+        phrase: DocumentPhrase,
+        values: dict[str, Any],
+        titles: dict[str, Any],
+    ) -> None:
+        if folded(phrase.title) != row.folded:
+            titles.pop(row.folded, None)
+            title = self._free(phrase.title, titles)
+        else:
+            title = phrase.title
+        content = replace(phrase.phrase, title=title)
+        values |= {**written(content, phrase.key_order), **made(content)}
+        cards = laid(content, phrase.keys, self.sounding_range)
+        change_written(self.connection, row.id, values, cards)
+
+    def _place(self, phrase: DocumentPhrase, phrase_id: int, placed: Placed) -> None:
+        ids = card_ids(self.connection, phrase_id)
+        for card in phrase.cards:
+            card_id = ids[card.key.tonic.pitch_class]
+            placed.cards[phrase.uid, key_number(card.key)] = card_id
+            if card.note or card.note_at:
+                self._note(card_id, card)
+
+    def _note(self, card_id: int, card: DocumentCard) -> None:
+        words = "SELECT note, note_at FROM card WHERE id = :id"
+        row = self.connection.execute(query(words), {"id": card_id}).one()
+        if note_wins((card.note, card.note_at), (row.note, row.note_at)):
+            values = {"note": card.note, "note_at": card.note_at, "id": card_id}
+            self.connection.execute(change(CARD.update("note", "note_at")), values)
+            self.merged.notes += 1
+
+    def _bury(
+        self,
+        deleted: Sequence[DocumentDeleted],
+        known: Mapping[str, Row[Any]],
+        gone: set[str],
+    ) -> None:
+        """Keep in mind what was deleted there; what is here is retired instead, and never lost."""
+        for each in deleted:
+            row = known.get(each.uid)
+            if row is None and each.uid not in gone:
+                self.connection.execute(change(DELETED.insert()), each.model_dump())
+            elif row is not None and row.retired_at is None and each.at > _moment(row):
+                values = {"retired_at": each.at, "id": row.id}
+                self.connection.execute(change(PHRASE.update("retired_at")), values)
+                self.merged.deleted_there.append(row.title)
 
 
-def _music(written: Mapping[str, Any]) -> dict[str, Any]:
-    """Return chart and line, read and written again so that only what can be read is stored."""
-    chart = chart_from(written["chart"])
-    line = line_json(line_from(written["line"]))
-    parse_key(written["key"])
-    return {"chart": chart_json(chart), "line": line, "quarters": float(chart.length)}
+def _moment(row: Row[Any]) -> datetime:
+    moment: datetime = row.restored_at or row.added_at
+    return moment
+
+
+def note_wins(
+    theirs: tuple[str | None, datetime | None], mine: tuple[str | None, datetime | None]
+) -> bool:
+    """Return whether another store's note replaces one's own: it is later, or one has none."""
+    (their_note, their_time), (my_note, my_time) = theirs, mine
+    if their_time == my_time:
+        # At the same time, or both undated: whoever merges first, the same note stays.
+        return (their_note or "") > (my_note or "")
+    return my_time is None or (their_time is not None and their_time > my_time)
+
+
+def _rank(retirement: tuple[datetime | None, datetime | None]) -> tuple[float, bool]:
+    """Return when a phrase was last retired or restored, and which of the two."""
+    retired, _ = retirement
+    moments = [each.timestamp() for each in retirement if each]
+    return max(moments, default=0.0), retired is not None
+
+
+def _text(content: Mapping[str, Any]) -> str:
+    """Return what decides between two contents of one time; a title may have got a number."""
+    return json.dumps({**content, "title": ""}, sort_keys=True)
+
+
+def _twin(phrase: DocumentPhrase, titles: Mapping[str, Any]) -> Row[Any] | None:
+    """Return the phrase that was written down in the store a second time, if there is one."""
+    row: Row[Any] | None = titles.get(folded(phrase.title))
+    if row is None:
+        return None
+    theirs = written(phrase.phrase, phrase.key_order)
+    same = all(theirs[name] == getattr(row, name) for name in ("key", "chart", "line"))
+    return row if same else None

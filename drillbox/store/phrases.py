@@ -13,8 +13,11 @@ from drillbox.memory.rules import Rules
 from drillbox.music.codec import chart_from, chart_json, line_from, line_json
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
-from drillbox.store.columns import PHRASE
-from drillbox.store.naming import Noun, find_row, folded
+from drillbox.music.titles import folded
+from drillbox.store.columns import DELETED, PHRASE
+from drillbox.store.naming import Noun, find_row
+from drillbox.store.phrase_writing import card_ids, card_values, change_written, made, written
+from drillbox.store.reckoning import reckon
 from drillbox.store.sql import change, query
 from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseRecord
 
@@ -195,3 +198,45 @@ def restore(store: Store, phrase_id: int, now: datetime) -> None:
     )
     with store.write() as connection:
         connection.execute(change(words), {"now": now, "id": phrase_id})
+
+
+def delete_phrase(store: Store, phrase_id: int, now: datetime) -> None:
+    """Delete a phrase with its cards and their attempts, for good.
+
+    What remains is that it was deleted, and when, so that no import brings it back unasked.
+    Raises NotFound if there is no such phrase.
+    """
+    uid = phrase(store, phrase_id).uid
+    of_it = "card_id IN (SELECT id FROM card WHERE phrase_id = :id)"
+    with store.write() as connection:
+        for words in (
+            f"DELETE FROM attempt WHERE {of_it}",
+            "DELETE FROM card WHERE phrase_id = :id",
+            "DELETE FROM phrase WHERE id = :id",
+        ):
+            connection.execute(change(words), {"id": phrase_id})
+        connection.execute(change(DELETED.insert()), {"uid": uid, "at": now})
+
+
+def change_phrase(
+    store: Store, phrase_id: int, new: NewPhrase, rules: Rules, now: datetime
+) -> PhraseRecord:
+    """Put another title, tempo, order, key, chart or line in the place of a phrase's own.
+
+    ``new`` has its twelve cards as for adding. Cards keep what is remembered of them, by how
+    they sound, and are reckoned for the new goal. ``now`` is kept as the time of the change,
+    by which the later of two stores' versions wins. Raises BadInput if the title is taken by
+    another phrase, NotFound if there is no such phrase.
+    """
+    before = phrase(store, phrase_id)
+    with store.write() as connection:
+        if folded(new.phrase.title) != folded(before.title):
+            _refuse_taken(connection, new.phrase.title)
+        values = {**written(new.phrase, new.order), **made(new.phrase), "changed_at": now}
+        cards = [
+            card_values(position, card.key, card.chart, card.line)
+            for position, card in enumerate(new.cards)
+        ]
+        change_written(connection, phrase_id, values, cards)
+        reckon(connection, rules, set(card_ids(connection, phrase_id).values()))
+    return phrase(store, phrase_id)

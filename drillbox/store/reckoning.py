@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
@@ -30,25 +30,43 @@ SELECT card.id, phrase.tempo AS goal, card.tempo, stability, difficulty, last_da
 FROM card JOIN phrase ON phrase.id = phrase_id ORDER BY card.id
 """
 Log = Sequence[Row[Any]]
+Tick = Callable[[int, int], object]
+"""Hears how much of how much work is done."""
 
 
-def reckon_all(store: Store, rules: Rules, setting: Set | None = None) -> int:
+def silent(_done: int, _of: int) -> None:
+    """Tell nobody."""
+
+
+def reckon_all(store: Store, rules: Rules, setting: Set | None = None, tick: Tick = silent) -> int:
     """Bring every card to the state that its attempts give by ``rules``; return how many moved.
 
-    Its due day stays the one that was chosen after its latest attempt; a card that was never
-    attempted gets its first tempo by the rules. ``setting`` is the one that made the
-    rules what they are; it is set in the same transaction.
+    ``setting`` is the one that made the rules what they are; it is set in the same transaction.
     """
-    moved = 0
     with store.write() as connection:
         if setting:
             write_setting(connection, setting)
-        for row in connection.execute(query(_CARDS)).all():
-            log = log_of(connection, row.id) if row.attempts else []
-            state = replayed(log, row.goal, rules)
-            if state != state_of(row):
-                put(connection, row.id, state, log)
-                moved += 1
+        return reckon(connection, rules, None, tick)
+
+
+def reckon(
+    connection: Connection, rules: Rules, card_ids: Collection[int] | None, tick: Tick = silent
+) -> int:
+    """Bring these cards, or all (None), to what their attempts give; return how many moved.
+
+    Its due day stays the one that was chosen after its latest attempt; a card that was never
+    attempted gets its first tempo by the rules.
+    """
+    moved = 0
+    rows = connection.execute(query(_CARDS)).all()
+    wanted = [row for row in rows if card_ids is None or row.id in card_ids]
+    for number, row in enumerate(wanted):
+        tick(number, len(wanted))
+        log = log_of(connection, row.id) if row.attempts or card_ids is not None else []
+        state = replayed(log, row.goal, rules)
+        if state != state_of(row) or card_ids is not None:
+            put(connection, row.id, state, log)
+            moved += 1
     return moved
 
 

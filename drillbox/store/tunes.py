@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from drillbox.errors import BadInput
 from drillbox.music.codec import chart_from, chart_json
 from drillbox.music.keys import parse_key
+from drillbox.music.titles import folded
 from drillbox.music.tunes import Tune, form_text, parse_form
 from drillbox.store.columns import DELETED_TUNE, TUNE
-from drillbox.store.naming import Noun, find_row, folded
+from drillbox.store.naming import Noun, find_row
 from drillbox.store.sql import change, query
 from drillbox.store.values import TuneRecord
 

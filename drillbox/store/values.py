@@ -230,3 +230,34 @@ class GigRecord:
     day: date
     added_at: datetime
     tunes: tuple[TuneRecord, ...]
+
+
+@dataclass(slots=True)
+class Merged:
+    """What a merge added and changed, in numbers.
+
+    ``renamed`` holds titles that were taken, each with its new one; ``left_out`` the settings
+    that can't be used; ``stayed_deleted`` titles that were deleted here and weren't brought
+    back; ``deleted_there`` those that were deleted in the other store and are retired here.
+    """
+
+    phrases: int = 0
+    changed: int = 0
+    sessions: int = 0
+    attempts: int = 0
+    undone: int = 0
+    settings: int = 0
+    notes: int = 0
+    renamed: dict[str, str] = field(default_factory=dict)
+    left_out: list[str] = field(default_factory=list)
+    stayed_deleted: list[str] = field(default_factory=list)
+    deleted_there: list[str] = field(default_factory=list)
+
+    @property
+    def nothing(self) -> bool:
+        """Return whether the store held all of it already."""
+        counts = (
+            self.phrases, self.changed, self.sessions, self.attempts, self.undone,
+            self.settings, self.notes, len(self.deleted_there),
+        )  # fmt: skip
+        return not any(counts)

@@ -111,7 +111,7 @@ def test_an_import_of_anything_else(kettle, tmp_path):
     (tmp_path / "x.json").write_text("{}")
     ran = kettle("store", "import", str(tmp_path / "x.json"))
     assert ran.code == ExitCode.BAD_INPUT
-    assert "no export of drillbox" in ran.err
+    assert "can't be used" in ran.err
 
 
 def test_an_export_over_another_file(kettle, tmp_path):

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 from drillbox.memory.cards import Attempted, CardState, rate
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
+from drillbox.music.analysis import analyse
 from drillbox.music.keys import in_order, parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
+from drillbox.music.transposition import phrase_to
 from drillbox.store.attempts import record_attempt
 from drillbox.store.cards import card
 from drillbox.store.opening import Store
@@ -41,17 +44,34 @@ def add(store: Store, *titles: str, now: datetime = NOW) -> list[PhraseRecord]:
     return add_phrases(store, [new_phrase(title) for title in titles], now)
 
 
+def laid_out(made: NewPhrase) -> NewPhrase:
+    """Return the phrase with its charts and lines moved to each key, as ``add`` moves them."""
+    cards = (phrase_to(made.phrase, card.key) for card in made.cards)
+    laid = tuple(NewCard(each.key, each.chart, each.line) for each in cards)
+    return replace(made, cards=laid, analysis=analyse(made.phrase))
+
+
+def add_in_keys(store: Store, *titles: str, now: datetime = NOW) -> list[PhraseRecord]:
+    """Add a phrase of each title, laid out in its twelve keys."""
+    return add_phrases(store, [laid_out(new_phrase(title)) for title in titles], now)
+
+
 def session(store: Store, now: datetime = NOW) -> int:
     """Begin a drill session and return its number."""
     return begin_session(store, minutes=20, zone=ZONE, kind="drill", now=now).id
 
 
 def step(
-    state: CardState, recall: Recall, day: date, *, goal: int = 132
+    state: CardState,
+    recall: Recall,
+    day: date,
+    *,
+    goal: int = 132,
+    rules: Rules | None = None,
 ) -> tuple[Attempted, CardState]:
     """Return an attempt at the tempo shown, due again three days later, and what follows."""
     attempted = Attempted(day, recall, state.tempo.tempo, 0, day + timedelta(days=3))
-    return attempted, rate(state, attempted, goal, Rules())
+    return attempted, rate(state, attempted, goal, rules or Rules())
 
 
 def go(
@@ -62,12 +82,14 @@ def go(
     *,
     at: datetime = NOW,
     day: date = DAY,
+    rules: Rules | None = None,
 ) -> list[AttemptRecord]:
     """Rate a card so many times, a minute apart, and return the attempts."""
     made = []
     for number, recall in enumerate(recalls):
-        before = card(store, card_id).state
-        attempted, after = step(before, recall, day)
+        found = card(store, card_id)
+        before = found.state
+        attempted, after = step(before, recall, day, goal=found.goal, rules=rules)
         new = NewAttempt(
             card_id,
             session_id,

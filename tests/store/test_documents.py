@@ -9,15 +9,16 @@ from typing import Any
 import jsonschema
 import pytest
 
-from drillbox import store as room
+from drillbox.errors import BadInput
 from drillbox.memory.recall import Recall
-from drillbox.store.documents import day, document, instant
+from drillbox.store.checked import checked, schema
+from drillbox.store.documents import document, snapshot, text_of
 from drillbox.store.opening import Store, open_store
 from drillbox.store.settings import set_setting
 from tests.store.making import NOW, add, go, session
 from tests.store.test_upgrading import RELEASED, released
 
-SCHEMA = json.loads((Path(room.__file__).parent / "exchange.schema.json").read_text())
+SCHEMA = json.loads(schema())
 
 
 @pytest.fixture
@@ -32,7 +33,12 @@ def test_a_document_is_what_its_schema_says(full: dict[str, Any]) -> None:
     """The published JSON Schema is one, and holds for a store with everything in it."""
     jsonschema.Draft202012Validator.check_schema(SCHEMA)
     jsonschema.validate(full, SCHEMA)
-    assert [len(full[part]) for part in ("phrases", "sessions", "attempts")] == [3, 2, 8]
+    assert [len(full[part]) for part in ("phrases", "deleted", "sessions", "attempts")] == [
+        3,
+        1,
+        2,
+        8,
+    ]
 
 
 def test_an_empty_store_has_a_document_too(store: Store) -> None:
@@ -41,7 +47,7 @@ def test_an_empty_store_has_a_document_too(store: Store) -> None:
     jsonschema.validate(data, SCHEMA)
     assert data == {
         "format": "drillbox", "version": 1, "phrases": [], "sessions": [], "attempts": [],
-        "settings": {},
+        "settings": {}, "settings_changed": {}, "deleted": [],
     }  # fmt: skip
 
 
@@ -86,12 +92,29 @@ def test_the_same_store_gives_the_same_document(store: Store) -> None:
     assert list(document(store)["settings"]) == ["a", "b"]
 
 
-def test_instants_and_days_are_read_back() -> None:
-    """UTC with microseconds; one without a zone is refused; nothing stays nothing."""
-    assert instant("2026-03-01T18:00:00.000000Z") == NOW
-    assert instant("2026-03-01T19:00:00+01:00") == NOW
-    assert instant(None) is None
-    assert day(None) is None
-    assert str(day("2026-03-01")) == "2026-03-01"
-    with pytest.raises(ValueError, match="has no zone"):
-        instant("2026-03-01T18:00:00")
+def test_the_text_of_a_document_is_json(full: dict[str, Any], tmp_path: Path) -> None:
+    """Written item by item it says what the whole does, each item on a line of its own."""
+    with open_store(tmp_path / "store.sqlite3", now=NOW) as store, snapshot(store) as found:
+        text = "".join(text_of(found.members()))
+    assert json.loads(text) == full
+    assert len(text.splitlines()) == 3 + 2 + 4 * 2 + 3 + 1 + 2 + 8 + 1
+
+
+def attempt(**values: Any) -> dict[str, Any]:
+    """Return an attempt of a document, with other values."""
+    usual = {
+        "uid": "a", "phrase": "p", "key": "C", "session": "s", "at": "2026-03-01T18:00:00Z",
+        "zone": "Europe/Lisbon", "day": "2026-03-01", "recall": "rough", "tempo": 100, "hint": 0,
+        "seconds": 30, "loops": 2, "in_round": False, "due_after": "2026-03-04",
+        "undone_at": None,
+    }  # fmt: skip
+    return usual | values
+
+
+def test_instants_are_read_with_any_offset() -> None:
+    """As UTC; one without a zone is refused, and a year that no clock shows."""
+    for text in ("2026-03-01T18:00:00.000000Z", "2026-03-01T19:00:00+01:00"):
+        assert checked("attempts", 1, attempt(at=text)).at == NOW
+    for text in ("2026-03-01T18:00:00", "9999-12-31T23:59:59Z", "0026-03-01T18:00:00Z", 0):
+        with pytest.raises(BadInput, match="attempts, number 7: at: "):
+            checked("attempts", 7, attempt(at=text))

@@ -34,7 +34,7 @@ from drillbox.store.attempts import (
 )
 from drillbox.store.cards import candidates, card, cards_of, due_counts, opened_on, set_note
 from drillbox.store.checks import check_store
-from drillbox.store.documents import document
+from drillbox.store.documents import document, members_in
 from drillbox.store.evidence import evidence, open_cards
 from drillbox.store.merging import merge
 from drillbox.store.opening import HEAD, Store, open_store
@@ -85,7 +85,7 @@ def old(tmp_path: Path) -> Iterator[Store]:
 
 def test_everything_reads_as_it_does_from_a_file(store: Store, old: Store) -> None:
     """A file's whole log, brought to the server, gives the same answer to every question."""
-    merge(store, json.loads(json.dumps(document(old))), RULES)
+    merge(store, members_in(json.loads(json.dumps(document(old)))), preferences_from)
     questions: list[Any] = [
         document,
         candidates,
@@ -253,7 +253,7 @@ def test_a_migration_that_fails_at_any_statement_changes_nothing(
     with monkeypatch.context() as before_later:
         until(before_later, HEAD)
         with open_store(address, now=NOW) as store:
-            merge(store, document(old), RULES)
+            merge(store, members_in(document(old)), preferences_from)
     before = content(address)
     failed = 0
     while fails_at(failed + 1, address):

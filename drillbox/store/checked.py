@@ -1,0 +1,299 @@
+"""What a document holds, as checked values: field by field, with the limits of what is typed.
+
+The models are pydantic's: they check a document on its way in, and its published JSON Schema
+is made from them. What can be made anew from the rest (an analysis, a card's chart, line and
+state) is described there for other programs, and never read.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from functools import cache
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    TypeAdapter,
+    ValidationError,
+    WithJsonSchema,
+    model_validator,
+)
+
+from drillbox.errors import BadInput
+from drillbox.memory.recall import Recall
+from drillbox.music.charts import Chart
+from drillbox.music.checking import check_chart, check_line
+from drillbox.music.codec import chart_from, line_from
+from drillbox.music.keys import ORDERS, Key, parse_key
+from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote, Phrase
+from drillbox.music.titles import LONGEST_TITLE, check_title
+from drillbox.store import form
+
+FIRST_YEAR, LAST_YEAR, LAST_DUE_YEAR = 1970, 2199, 2399  # a card may be due a century later
+
+
+def _instant(value: object) -> datetime:
+    if not isinstance(value, str) or len(value) > 40:
+        raise ValueError("an instant such as 2026-03-01T18:00:00Z")
+    at = datetime.fromisoformat(value)
+    if at.utcoffset() is None or not FIRST_YEAR < at.year < LAST_YEAR:
+        raise ValueError(f"an instant with its zone, from {FIRST_YEAR + 1} to {LAST_YEAR - 1}")
+    return at.astimezone(UTC)
+
+
+def _day(value: object) -> date:
+    if not isinstance(value, str) or len(value) != 10:
+        raise ValueError("a day such as 2026-03-01")
+    found = date.fromisoformat(value)
+    if not FIRST_YEAR <= found.year <= LAST_DUE_YEAR:
+        raise ValueError(f"a day from {FIRST_YEAR} to {LAST_DUE_YEAR}")
+    return found
+
+
+def _recall(value: object) -> Recall:
+    for each in Recall:
+        if each.word == value:
+            return each
+    raise ValueError("lost, rough, clean or fluent")
+
+
+def _key(value: object) -> Key:
+    if not isinstance(value, str):
+        raise ValueError("a key such as Bb or Cm")
+    return parse_key(value)
+
+
+def _chart(value: object) -> Chart:
+    if not isinstance(value, dict):
+        raise ValueError("a chart")
+    return check_chart(chart_from(value))
+
+
+def _line(value: object) -> tuple[LineNote, ...]:
+    if not isinstance(value, list):
+        raise ValueError("a list of notes")
+    return line_from(value)
+
+
+def _never_read(schema: dict[str, Any]) -> Any:
+    """Return the type of what is described and not read: it is made anew."""
+    return Annotated[Any, PlainValidator(lambda _: None), WithJsonSchema(schema)]
+
+
+Uid = Annotated[str, Field(pattern=r"^[!-~]{1,64}$", description=form.UID)]
+Instant = Annotated[datetime, PlainValidator(_instant), WithJsonSchema(form.INSTANT)]
+Day = Annotated[date, PlainValidator(_day), WithJsonSchema(form.DAY)]
+KeyName = Annotated[Key, PlainValidator(_key), WithJsonSchema(form.KEY)]
+Tempo = Annotated[int, Field(ge=LOWEST_TEMPO, le=HIGHEST_TEMPO, description=form.TEMPO)]
+Zone = Annotated[str, Field(pattern=r"^[A-Za-z0-9_+/.-]{1,64}$", description=form.ZONE)]
+Count = Annotated[int, Field(ge=0, le=1_000_000)]
+Rated = Annotated[Recall, PlainValidator(_recall), WithJsonSchema(form.RECALL)]
+Title = Annotated[str, Field(min_length=1, max_length=LONGEST_TITLE), AfterValidator(check_title)]
+WrittenChart = Annotated[Chart, PlainValidator(_chart), WithJsonSchema(form.CHART)]
+WrittenLine = Annotated[tuple[LineNote, ...], PlainValidator(_line), WithJsonSchema(form.LINE)]
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, strict=True, allow_inf_nan=False, arbitrary_types_allowed=True
+    )
+
+
+class DocumentCard(_Part):
+    """The phrase in one key. All but key, position and note can be made anew, and is."""
+
+    key: KeyName
+    position: Annotated[int, Field(ge=0, le=11, description=form.POSITION)]
+    chart: _never_read(form.CHART)  # type: ignore[valid-type] # a type that is made, not named
+    line: _never_read(form.LINE)  # type: ignore[valid-type]
+    opened_day: _never_read(form.OPENED_DAY)  # type: ignore[valid-type]
+    stability: _never_read(form.STABILITY)  # type: ignore[valid-type]
+    difficulty: _never_read(form.DIFFICULTY)  # type: ignore[valid-type]
+    last_day: _never_read(form.LAST_DAY)  # type: ignore[valid-type]
+    tempo: _never_read(form.CARD_TEMPO)  # type: ignore[valid-type]
+    clean_run: _never_read(form.CLEAN_RUN)  # type: ignore[valid-type]
+    attempts: _never_read(form.ATTEMPTS)  # type: ignore[valid-type]
+    due_day: _never_read(form.DUE_DAY)  # type: ignore[valid-type]
+    note: Annotated[str | None, Field(max_length=10_000, description="The player's own words.")]
+    note_at: Annotated[Instant | None, Field(description=form.NOTE_AT)] = None
+
+
+class DocumentPhrase(_Part):
+    """A phrase as it was written down, with its cards in the order in which they open."""
+
+    uid: Uid
+    title: Title
+    key: Annotated[KeyName, Field(description="The written key.")]
+    tempo: Annotated[Tempo, Field(description="The goal, in quarter notes a minute.")]
+    double_time: bool
+    key_order: Literal[tuple(ORDERS)]  # type: ignore[valid-type] # one place names them
+    chart: WrittenChart
+    line: WrittenLine
+    analysis: _never_read(form.ANALYSIS) = None  # type: ignore[valid-type]
+    added_at: Instant
+    changed_at: Annotated[Instant | None, Field(description=form.CHANGED_AT)] = None
+    retired_at: Instant | None
+    restored_at: Annotated[Instant | None, Field(description=form.RESTORED_AT)] = None
+    cards: list[DocumentCard]
+
+    @model_validator(mode="after")
+    def _belong_together(self) -> Self:
+        check_line(self.line, self.chart)
+        sounds = {card.key.tonic.pitch_class for card in self.cards}
+        first = min(self.cards, key=lambda card: card.position, default=None)
+        if len(self.cards) != 12 or len(sounds) != 12:
+            raise ValueError("a phrase has twelve cards, each in a key of its own")
+        if len({card.position for card in self.cards}) != 12:
+            raise ValueError("each card has a position of its own, 0 to 11")
+        if first is None or first.key != self.key:
+            raise ValueError("the card at position 0 is that in the written key")
+        if any(card.key.mode != self.key.mode for card in self.cards):
+            raise ValueError("all cards are in the mode of the written key")
+        return self
+
+    @property
+    def phrase(self) -> Phrase:
+        """Return the phrase itself."""
+        return Phrase(self.title, self.key, self.tempo, self.chart, self.line, self.double_time)
+
+    @property
+    def keys(self) -> list[Key]:
+        """Return the keys of the cards in the order in which they open."""
+        return [card.key for card in sorted(self.cards, key=lambda card: card.position)]
+
+    @property
+    def last_change(self) -> datetime:
+        """Return when it was last changed: when it was added, if never."""
+        return self.changed_at or self.added_at
+
+
+class DocumentSession(_Part):
+    """A drill session."""
+
+    uid: Uid
+    started_at: Instant
+    ended_at: Instant | None
+    minutes: Annotated[int, Field(ge=1, le=240, description="As planned.")]
+    zone: Zone
+    kind: Literal["drill", "round"]
+
+
+class DocumentAttempt(_Part):
+    """One go at a card."""
+
+    uid: Uid
+    phrase: Uid
+    key: KeyName
+    session: Uid
+    at: Instant
+    zone: Zone
+    day: Day
+    recall: Rated
+    tempo: Annotated[Tempo, Field(description="As it was shown and rated.")]
+    hint: Annotated[int, Field(ge=0, le=3, description="The highest hint that was seen.")]
+    seconds: Annotated[float, Field(ge=0, le=86_400, description=form.SECONDS)]
+    loops: Count
+    in_round: bool
+    due_after: Annotated[Day, Field(description=form.DUE_AFTER)]
+    undone_at: Annotated[Instant | None, Field(description=form.UNDONE_AT)]
+
+
+class DocumentDeleted(_Part):
+    """A phrase that was deleted."""
+
+    uid: Uid
+    at: Instant
+
+
+class Head(_Part):
+    """All of a document but its lists."""
+
+    format: Literal["drillbox"]
+    version: Annotated[Literal[1], Field(description=form.VERSION)]
+    settings: Annotated[dict[str, Any], Field(max_length=1000, description=form.SETTINGS)]
+    settings_changed: Annotated[
+        dict[str, Instant], Field(max_length=1000, description=form.SETTINGS_CHANGED)
+    ] = {}
+
+
+class Document(Head):
+    """All that a drillbox store holds.
+
+    Instants are UTC, days are practice days (the local date, a day starting at a set hour).
+    Lists come in a fixed order, so that the same store gives the same bytes.
+    """
+
+    phrases: Annotated[list[DocumentPhrase], Field(description="In the order of their adding.")]
+    deleted: Annotated[list[DocumentDeleted], Field(description=form.DELETED)] = []
+    sessions: Annotated[list[DocumentSession], Field(description="In the order they began.")]
+    attempts: Annotated[list[DocumentAttempt], Field(description="In the order they were made.")]
+
+
+PARTS: dict[str, type[_Part]] = {
+    "phrases": DocumentPhrase,
+    "deleted": DocumentDeleted,
+    "sessions": DocumentSession,
+    "attempts": DocumentAttempt,
+}
+
+
+def checked(part: str, number: int, value: object) -> Any:
+    """Return the item of one of the ``PARTS`` as checked values; raise BadInput naming the field.
+
+    ``number`` counts from 1 within its part.
+    """
+    try:
+        return _adapter(part).validate_python(value)
+    except (ValidationError, RecursionError, BadInput) as problem:
+        raise unusable(f"{part}, number {number}: {_said(problem)}") from None
+
+
+def checked_head(values: Mapping[str, object]) -> Head:
+    """Return all of a document but its lists; raise BadInput naming the field."""
+    try:
+        return Head.model_validate(values)
+    except (ValidationError, RecursionError) as problem:
+        raise unusable(_said(problem)) from None
+
+
+@cache
+def _adapter(part: str) -> TypeAdapter[Any]:
+    return TypeAdapter(PARTS[part])
+
+
+def _said(problem: Exception) -> str:
+    """Return the first thing that is wrong and where, in a line."""
+    if not isinstance(problem, ValidationError):
+        return problem.what if isinstance(problem, BadInput) else "it is nested too deeply"
+    first = problem.errors(include_url=False, include_context=False)[0]
+    where = ".".join(f"{step!s:.40}" for step in first["loc"])
+    why = str(first["msg"]).removeprefix("Value error, ")
+    simple = isinstance(first["input"], str | int | float)
+    got = f" (it is {first['input']!r:.60})" if simple else ""
+    return f"{where + ': ' if where else ''}{why:.200}{got}"
+
+
+def key_number(key: Key) -> int:
+    """Return what makes two keys the same however they are spelled: 0 to 11 major, 12 to 23."""
+    return key.tonic.pitch_class + (12 if key.mode == "minor" else 0)
+
+
+def unusable(why: str) -> BadInput:
+    """Return the refusal of a document of which something can't be used."""
+    return BadInput(
+        f"The export can't be used ({why:.400}); nothing was changed",
+        "Write it anew with 'drillbox store export', or correct it there.",
+    )
+
+
+def schema() -> str:
+    """Return the JSON Schema of an export, as text."""
+    made = Document.model_json_schema()
+    made = {"$schema": "https://json-schema.org/draft/2020-12/schema", **made}
+    return json.dumps(made, ensure_ascii=False, indent=1) + "\n"

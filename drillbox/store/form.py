@@ -1,0 +1,133 @@
+"""How the values of a document are written, as JSON Schema, with what each means."""
+
+from __future__ import annotations
+
+from typing import Any
+
+Schema = dict[str, Any]
+
+UID = "Made at random once; the same in every store that the thing came to."
+TEMPO = "Quarter notes a minute."
+ZONE = "IANA name of the time zone that the player was in."
+POSITION = "Its place in the order in which keys open; 0 is the written key."
+VERSION = "Changes whenever an older program couldn't read the document."
+SECONDS = "From its screen to its rating."
+DUE_AFTER = "The day that the card was put off to by it."
+UNDONE_AT = "When it was taken back; such an attempt counts for nothing but stays in the log."
+CHANGED_AT = "When title, tempo, chart or the like last changed; null for never."
+RESTORED_AT = "When it was last taken back after having been retired."
+NOTE_AT = "When the note was last changed or taken away."
+DELETED = "Phrases that were deleted: an import brings none of them back unasked."
+SETTINGS = "What the player has set, by name; a setting that isn't here is at its default."
+SETTINGS_CHANGED = "When each was last set, or put back to its default."
+
+INSTANT: Schema = {"type": "string", "format": "date-time"}
+DAY: Schema = {"type": "string", "format": "date", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}
+KEY: Schema = {
+    "type": "string",
+    "pattern": "^[A-G](b|#)?m?$",
+    "description": "Bb is B flat major, Cm is C minor.",
+}
+RECALL: Schema = {"enum": ["lost", "rough", "clean", "fluent"]}
+_FRACTION: Schema = {
+    "type": "string",
+    "pattern": "^-?[0-9]+(/[0-9]+)?$",
+    "description": "Exact, in quarter notes: 3/2 is a dotted quarter.",
+}
+_NAME: Schema = {
+    "type": "string",
+    "pattern": "^[A-G](b*|#*)$",
+    "description": "A spelled note name: Bb, F#, Abb.",
+}
+_DEGREE: Schema = {
+    "type": "array",
+    "minItems": 3,
+    "maxItems": 3,
+    "prefixItems": [
+        {"enum": ["add", "alter", "subtract"]},
+        {"type": "integer"},
+        {"type": "integer"},
+    ],
+}
+_CHORD: Schema = {
+    "description": "No chord (null), or root, kind (a kind-value of MusicXML 4.0), degrees and"
+    " bass; what is empty at the end is left out.",
+    "oneOf": [
+        {"type": "null"},
+        {
+            "type": "array",
+            "minItems": 2,
+            "maxItems": 4,
+            "prefixItems": [
+                _NAME,
+                {"type": "string"},
+                {"type": "array", "items": _DEGREE},
+                _NAME,
+            ],
+        },
+    ],
+}
+_SPAN: Schema = {
+    "type": "array",
+    "minItems": 3,
+    "maxItems": 4,
+    "prefixItems": [_FRACTION, _FRACTION, _CHORD, {"const": 1}],
+}
+CHART: Schema = {
+    "type": "object",
+    "required": ["meter", "bars"],
+    "additionalProperties": False,
+    "properties": {
+        "meter": {"type": "string", "pattern": "^[0-9]+/[0-9]+$"},
+        "bars": {
+            "type": "array",
+            "description": "Each bar is a list of spans: start within the bar, length, chord,"
+            " and a final 1 for the turnaround.",
+            "items": {"type": "array", "items": _SPAN},
+        },
+    },
+}
+LINE: Schema = {
+    "type": "array",
+    "description": "The written notes, at concert pitch: onset from the first full bar (below 0"
+    " in a pickup), length (0 for a grace note), pitch with octave (C4 is middle C), and a final"
+    " 1 for a note that the player marked as a target. Empty where only the chart came in.",
+    "items": {
+        "type": "array",
+        "minItems": 3,
+        "maxItems": 4,
+        "prefixItems": [
+            _FRACTION,
+            _FRACTION,
+            {"type": "string", "pattern": "^[A-G](b*|#*)-?[0-9]+$"},
+            {"const": 1},
+        ],
+    },
+}
+ANALYSIS: Schema = {
+    "type": ["object", "null"],
+    "description": "What the program found in the line; an import makes it anew.",
+}
+
+
+def _made_anew(what: str, *options: Schema) -> Schema:
+    return {"anyOf": list(options), "description": f"{what} An import makes it anew."}
+
+
+_NONE: Schema = {"type": "null"}
+_COUNT: Schema = {"type": "integer", "minimum": 0}
+OPENED_DAY = _made_anew("The day of its first attempt.", DAY, _NONE)
+LAST_DAY = _made_anew("The day of its latest attempt.", DAY, _NONE)
+DUE_DAY = _made_anew("The day on which it is due.", DAY, _NONE)
+STABILITY = _made_anew(
+    "In days: after so many the chance of recall is 90 % (FSRS-6).",
+    {"type": "number", "exclusiveMinimum": 0},
+    _NONE,
+)
+DIFFICULTY = _made_anew("FSRS-6.", {"type": "number", "minimum": 1, "maximum": 10}, _NONE)
+CARD_TEMPO = _made_anew(
+    "Where it stands, in quarter notes a minute.",
+    {"type": "integer", "minimum": 20, "maximum": 400},
+)
+CLEAN_RUN = _made_anew("Clean attempts in a row at that tempo.", _COUNT)
+ATTEMPTS = _made_anew("How many there are, without those taken back.", _COUNT)
