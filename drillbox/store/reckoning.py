@@ -14,6 +14,7 @@ from drillbox.memory.rules import Rules
 from drillbox.music.codec import chart_fault, chart_from, chart_json
 from drillbox.store.attempts import move
 from drillbox.store.cards import state_of
+from drillbox.store.columns import ATTEMPT
 from drillbox.store.settings import Set, write_setting
 from drillbox.store.sql import change, query
 
@@ -25,8 +26,8 @@ SELECT id, uid, day, recall, tempo, hint, due_after, in_round, first_of_day FROM
 WHERE card_id = :id AND undone_at IS NULL ORDER BY at, id
 """
 _CARDS = """
-SELECT card.id, phrase.tempo AS goal, card.tempo, stability, difficulty, last_day, clean_run,
-       attempts, due_day, days_recalled, days_lost, recalled_run
+SELECT card.id, phrase.tempo AS goal, card.tempo, opened_day, stability, difficulty, last_day,
+       clean_run, attempts, due_day, days_recalled, days_lost, recalled_run
 FROM card JOIN phrase ON phrase.id = phrase_id ORDER BY card.id
 """
 Log = Sequence[Row[Any]]
@@ -62,11 +63,12 @@ def reckon(
     wanted = [row for row in rows if card_ids is None or row.id in card_ids]
     for number, row in enumerate(wanted):
         tick(number, len(wanted))
-        log = log_of(connection, row.id) if row.attempts or card_ids is not None else []
+        log = log_of(connection, row.id)
         state = replayed(log, row.goal, rules)
-        if state != state_of(row) or card_ids is not None:
-            put(connection, row.id, state, log)
+        if state != state_of(row) or (log and row.opened_day != log[0].day):
+            move(connection, row.id, state, log[0].day if log else None)
             moved += 1
+        _mark_firsts(connection, log)
     return moved
 
 
@@ -96,9 +98,8 @@ def replayed(log: Log, goal: int, rules: Rules) -> CardState:
     return replay(goal, attempts, rules)
 
 
-def put(connection: Connection, card_id: int, state: CardState, log: Log) -> None:
-    """Put a card into a state, open since its first attempt; mark the first one of each day."""
-    move(connection, card_id, state, log[0].day if log else None)
+def _mark_firsts(connection: Connection, log: Log) -> None:
+    """Mark the first attempt of each day, and no other."""
     seen = set()
     wrong = []
     for row in log:
@@ -107,5 +108,4 @@ def put(connection: Connection, card_id: int, state: CardState, log: Log) -> Non
         if bool(row.first_of_day) != first:
             wrong.append({"id": row.id, "first_of_day": first})
     if wrong:
-        words = "UPDATE attempt SET first_of_day = :first_of_day WHERE id = :id"
-        connection.execute(change(words), wrong)
+        connection.execute(change(ATTEMPT.update("first_of_day")), wrong)
