@@ -54,7 +54,10 @@ def _meter_and_bars(value: dict[str, Any]) -> tuple[Meter, tuple[Bar, ...]]:
     try:
         beats, unit = value["meter"].split("/")
         bars = tuple(Bar(tuple(_span_from(span) for span in bar)) for bar in value["bars"])
-        return Meter(int(beats), int(unit)), bars
+        meter = Meter(int(beats), int(unit))
+        if meter.bar <= 0:
+            raise ValueError(f"no chart: the meter {meter.text():.20}")
+        return meter, bars
     except (LookupError, TypeError, AttributeError, ArithmeticError) as error:
         raise ValueError(f"no chart: {error}") from error
 
