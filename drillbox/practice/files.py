@@ -35,8 +35,9 @@ def refuse_unplain(place: Path) -> None:
 def write_whole(place: Path, data: bytes | Iterable[bytes], *, private: bool = False) -> None:
     """Write a file so that it is there whole or not at all; raise BadInput where it can't be.
 
-    ``data`` may come in parts, which are never all in memory. ``private``: only the player may read it. It is written under a name that nobody can have
-    put there before, and through no link.
+    ``data`` may come in parts, which are never all in memory. ``private``: only the player may
+    read it. It is written under a name that nobody can have put there before, and through no
+    link.
     """
     sweep(place.parent, place.name)
     partial = part_of(place)
