@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.memory.rules import Rules
 from drillbox.notation import write_abc
 from drillbox.practice.exchange import export_store, import_export
 from drillbox.practice.files import check_place, write_whole
@@ -117,7 +116,7 @@ def test_only_plain_files_are_replaced(tmp_path: Path, kind: str) -> None:
             export_store(store, out, write_abc)
         if kind != "link":
             with pytest.raises(BadInput, match=said):
-                import_export(store, out, Rules(), NOW)
+                import_export(store, out, NOW)
     assert not out.is_file()
 
 
