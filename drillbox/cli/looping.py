@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.cli.phrases import PHRASE
 from drillbox.cli.rounding import ORDER
 from drillbox.errors import BadInput, Interrupted
 
@@ -18,7 +17,14 @@ if TYPE_CHECKING:
 
 def loop(
     ctx: typer.Context,
-    phrase: PHRASE,
+    phrase: Annotated[
+        str | None,
+        typer.Argument(metavar="PHRASE", help="Its title, the beginning of it, or its number."),
+    ] = None,
+    tune: Annotated[
+        str | None, typer.Option("--tune", metavar="TUNE", help="A tune, instead of a phrase.")
+    ] = None,
+    *,
     out: Annotated[Path, typer.Option(metavar="FILE", help="A file named .wav or .mid.")],
     key: Annotated[
         str | None, typer.Option(metavar="KEY", help="The key (the written one).")
@@ -28,7 +34,9 @@ def loop(
     ] = None,
     loops: Annotated[
         int | None,
-        typer.Option(metavar="N", min=1, help="Times through (8; with --round once in each key)."),
+        typer.Option(
+            metavar="N", min=1, help="Times through (8; once in each key; 3 choruses of a tune)."
+        ),
     ] = None,
     double: Annotated[
         bool | None,
@@ -52,6 +60,8 @@ def loop(
     from drillbox.practice.intake import check_tempo
     from drillbox.practice.looping import Heard, Wanted, clicks_named
 
+    if (phrase is None) is (tune is None):
+        raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox loop 1 --out a.wav")
     if order is not None and not turns:
         raise BadInput("--order is for a round", "Add --round, or leave it out")
     speed = check_tempo(tempo) if tempo is not None else None
@@ -61,29 +71,42 @@ def loop(
         None if no_bass else "walking" if walking else "plain",
         chords=not no_chords,
     )
-    write(asked(ctx), phrase, out, wanted, heard, force=force)
+    write(asked(ctx), phrase, tune, out, wanted, heard, force=force)
 
 
 def write(
-    options: Asked, phrase: str, out: Path, wanted: Wanted, heard: Heard, *, force: bool
-) -> None:
+    options: Asked, phrase: str | None, tune: str | None, out: Path, wanted: Wanted, heard: Heard,
+    *, force: bool,
+) -> None:  # fmt: skip
     """Render the loop into a file and say what it is; a file half written is never left."""
     from drillbox.practice.files import check_place, write_whole
-    from drillbox.practice.library import today
-    from drillbox.practice.looping import check_kind, loop_of, render
-    from drillbox.store.phrases import find_phrase
+    from drillbox.practice.looping import check_kind, render
 
     kind = check_kind(out)
     check_place(out, example=f"loop{kind}", force=force)
-    with options.opened() as (store, preferences):
-        record = find_phrase(store, phrase)
-        day = today(preferences, clock())
-        made = loop_of(store, preferences, record, wanted, heard, day)
+    made = loop_made(options, phrase, tune, wanted, heard)
     try:
         write_whole(out, render(made, kind))
     except KeyboardInterrupt:
         raise Interrupted("Broken off", "Nothing was written.") from None
     print(told(options, made, out))
+
+
+def loop_made(
+    options: Asked, phrase: str | None, tune: str | None, wanted: Wanted, heard: Heard
+) -> Loop:
+    """Return the loop over the phrase or the tune that is named."""
+    from drillbox.practice.library import today
+    from drillbox.practice.looping import loop_of, tune_loop
+    from drillbox.store.phrases import find_phrase
+    from drillbox.store.tunes import find_tune
+
+    with options.opened() as (store, preferences):
+        if tune is not None:
+            return tune_loop(preferences, find_tune(store, tune).tune, wanted, heard)
+        record = find_phrase(store, phrase or "")
+        day = today(preferences, clock())
+        return loop_of(store, preferences, record, wanted, heard, day)
 
 
 def told(options: Asked, made: Loop, out: Path) -> str:
@@ -92,9 +115,9 @@ def told(options: Asked, made: Loop, out: Path) -> str:
     from drillbox.screen.look import clean
 
     ascii = options.look.ascii
-    title = clean(made.first.title, ascii=ascii)
-    key = made.first.key.text(ascii=ascii)
-    where = f"twelve keys from {key}" if len(made.parts) >= 12 else key
+    title = clean(made.title, ascii=ascii)
+    key = made.key.text(ascii=ascii)
+    where = f"twelve keys from {key}" if made.turns else key
     minutes, rest = divmod(round(seconds(made)), 60)
     return (
         f"{title} in {where} at {made.options.tempo}, {minutes}:{rest:02} min: "

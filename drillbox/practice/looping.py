@@ -2,24 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
+from fractions import Fraction
 from pathlib import Path
 from typing import Literal, NamedTuple, get_args
 
 from drillbox.errors import BadInput
+from drillbox.music.keys import Key, parse_key
 from drillbox.music.pulse import CountedBeats
+from drillbox.music.transposition import chart_to
+from drillbox.music.tunes import Tune
 from drillbox.practice.ordering import led_back, led_on, round_cards
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import present_tempo
 from drillbox.practice.reading import card_as_read, card_in
+from drillbox.practice.tunes import tune_as_read
 from drillbox.sound.loops import LoopOptions, LoopPart
 from drillbox.store.cards import cards_of
 from drillbox.store.opening import Store
 from drillbox.store.values import CardRecord, PhraseRecord
 
 KINDS = (".wav", ".mid", ".midi")
-LOOPS, LOOPS_IN_A_ROUND = 8, 1
+LOOPS, LOOPS_IN_A_ROUND, CHORUSES = 8, 1, 3
+
+Cues = Callable[[Tune], Sequence[tuple[Fraction, str]]]
+"""When in a tune, in quarter notes from its first bar, which phrase is to be played, in words."""
 
 
 class Wanted(NamedTuple):
@@ -47,11 +56,16 @@ class Heard(NamedTuple):
 
 
 class Loop(NamedTuple):
-    """A loop's parts at concert pitch, what sounds, and its first card as the player reads it."""
+    """A loop's parts at concert pitch, what sounds, and its title and key as the player reads.
+
+    ``turns``: it goes through keys, of which ``key`` is the first.
+    """
 
     parts: tuple[LoopPart, ...]
     options: LoopOptions
-    first: CardRecord
+    title: str
+    key: Key
+    turns: bool = False
 
 
 def loop_of(
@@ -77,15 +91,57 @@ def loop_of(
             cards = [card_in(record.phrase, cards, wanted.key, preferences)]
         parts, times = [_part(cards[0])], wanted.loops or LOOPS
     first = cards[0]
-    options = LoopOptions(
-        tempo=wanted.tempo or present_tempo(first, day, preferences.rules),
-        loops=times,
-        doubled=first.double_time if wanted.double is None else wanted.double,
-        clicks=heard.clicks,
-        bass=heard.bass,
-        chords=heard.chords,
-    )
-    return Loop(tuple(parts), options, card_as_read(store, first, preferences))
+    tempo = wanted.tempo or present_tempo(first, day, preferences.rules)
+    doubled = first.double_time if wanted.double is None else wanted.double
+    options = _options(heard, tempo, times, doubled)
+    read = card_as_read(store, first, preferences)
+    return Loop(tuple(parts), options, read.title, read.key, wanted.turns)
+
+
+def tune_loop(
+    preferences: Preferences, tune: Tune, wanted: Wanted, heard: Heard, cues: Cues = lambda _: ()
+) -> Loop:
+    """Return a loop over a tune at concert pitch: its intro, so many choruses, its coda.
+
+    ``cues`` gets the tune in the key that is wanted, and returns when in it which phrase is to
+    be played. Raises BadInput for a key that can't be read, or for what only a phrase has.
+    """
+    if wanted.turns:
+        raise BadInput("--round is for a phrase", "Name the tune's key with --key, or leave it out")
+    if wanted.key is not None:
+        tune = in_key(tune, wanted.key, preferences)
+    bars, (first, end), bar = tune.chart.bars, tune.chorus, tune.chart.meter.bar
+    all_cues = cues(tune)
+
+    def part(begin: int, after: int) -> LoopPart:
+        chart = replace(tune.chart, bars=bars[begin:after])
+        inside = tuple(
+            (at - bar * begin, text) for at, text in all_cues if bar * begin <= at < bar * after
+        )
+        return LoopPart(chart, tune.key.text(), tune.title, inside)
+
+    choruses = [part(first, end)] * (wanted.loops or CHORUSES)
+    intro = [part(0, first)] if first else []
+    coda = [part(end, len(bars))] if end < len(bars) else []
+    options = _options(heard, wanted.tempo or tune.tempo, 1, bool(wanted.double))
+    key = tune_as_read(tune, preferences).key
+    return Loop((*intro, *choruses, *coda), options, tune.title, key)
+
+
+def in_key(tune: Tune, text: str, preferences: Preferences) -> Tune:
+    """Return a tune in the key that the player names as they read it, its mode kept."""
+    named = parse_key(text)
+    read = tune_as_read(tune, preferences).key
+    up = read.interval_to(replace(named, mode=tune.key.mode))
+    key = replace(tune.key, tonic=tune.key.tonic.up(up))
+    return replace(tune, key=key, chart=chart_to(tune.chart, up))
+
+
+def _options(heard: Heard, tempo: int, times: int, doubled: bool) -> LoopOptions:
+    return LoopOptions(
+        tempo=tempo, loops=times, doubled=doubled,
+        clicks=heard.clicks, bass=heard.bass, chords=heard.chords,
+    )  # fmt: skip
 
 
 def _turns(cards: Sequence[CardRecord], loops: int) -> list[LoopPart]:

@@ -21,12 +21,15 @@ LONGEST = 30 * 60
 class LoopPart:
     """A chart as played once through; a round of twelve keys is a sequence of twelve parts.
 
-    ``key_text`` is as ``Key.text`` gives it (``Bb``, ``Cm``); both texts may be empty.
+    ``key_text`` is as ``Key.text`` gives it (``Bb``, ``Cm``); both texts may be empty. ``cues``
+    say what is to be played from a place on: when that is, in quarter notes from the part's
+    beginning, and in words.
     """
 
     chart: Chart
     key_text: str = ""
     title: str = ""
+    cues: tuple[tuple[Fraction, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

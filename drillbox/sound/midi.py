@@ -33,8 +33,8 @@ Timed = tuple[int, int, Any]
 def render_midi(parts: Sequence[LoopPart], options: LoopOptions) -> bytes:
     """Return the loop as a MIDI file: a track of facts, then click, bass and chords.
 
-    The first track has tempo, meter, keys, a marker at each part and the chord symbols as
-    text. Every track ends where the last bar ends. Raises as ``lay_out`` does.
+    The first track has tempo, meter, keys, a marker at each part, its cues a bar ahead, and the
+    chord symbols as text. Every track ends where the last bar ends. Raises as ``lay_out`` does.
     """
     from mido import MidiFile
 
@@ -67,6 +67,7 @@ def _facts(parts: Sequence[LoopPart], layout: Layout, options: LoopOptions) -> l
         shift = layout.count_in + loop * layout.once
         for start, part in zip(layout.starts, parts, strict=True):
             found.append((_tick(shift + start), 4, _marker(part, loop)))
+            found += _cues(part, shift + start, meter.bar)
             if part.key_text != key:
                 key = part.key_text
                 found += _signature(_tick(shift + start), key)
@@ -74,6 +75,16 @@ def _facts(parts: Sequence[LoopPart], layout: Layout, options: LoopOptions) -> l
             text = MetaMessage("text", text=symbol_text(each.chord))
             found.append((_tick(shift + each.start), 5, text))
     return found
+
+
+def _cues(part: LoopPart, begins: Fraction, bar: Fraction) -> list[Timed]:
+    """Return the part's cues, each a bar ahead of its place."""
+    from mido import MetaMessage
+
+    return [
+        (_tick(max(Fraction(0), begins + at - bar)), 4, MetaMessage("cue_marker", text=text))
+        for at, text in part.cues
+    ]
 
 
 def _marker(part: LoopPart, loop: int) -> Any:

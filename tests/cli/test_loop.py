@@ -139,3 +139,41 @@ def test_ctrl_c_while_rendering_leaves_no_file(
     assert ran.code == ExitCode.INTERRUPTED
     assert ran.err == "drillbox: Broken off. Nothing was written.\n"
     assert set(tmp_path.iterdir()) == before
+
+
+def tune(drillbox):
+    """Bring a tune in, of an intro, a chorus of two bars and a coda."""
+    drillbox(
+        "tune", "add", "--title", "Salt", "--key", "F", "--tempo", "140", "--form",
+        "intro1 A2 coda1", "--chart", "C7 | Gm7 C7 | Fmaj7 | F6",
+    )  # fmt: skip
+
+
+def test_a_tune_with_its_intro_its_choruses_and_its_coda(drillbox, tmp_path: Path):
+    """At its own tempo, the chorus as often as is asked for, the rest once."""
+    tune(drillbox)
+    out = tmp_path / "tune.mid"
+    ran = drillbox("loop", "--tune", "salt", "--out", str(out), "--loops", "2")
+    assert ran.code == ExitCode.OK, ran.err
+    assert "Salt in F at 140" in ran.out
+    chords = ["C7", "Gm7", "C7", "Fmaj7", "Gm7", "C7", "Fmaj7", "F6"]
+    assert [each.text for each in facts(out, "text")] == chords
+
+
+def test_a_tune_in_another_key(drillbox, tmp_path: Path):
+    """A singer's key moves every chord."""
+    tune(drillbox)
+    out = tmp_path / "tune.mid"
+    assert (
+        drillbox("loop", "--tune", "1", "--key", "Ab", "--out", str(out), "--loops", "1").code == 0
+    )
+    assert [each.text for each in facts(out, "text")] == ["Eb7", "Bbm7", "Eb7", "Abmaj7", "Ab6"]
+
+
+@pytest.mark.parametrize("words", [[], ["blue", "--tune", "1"], ["--tune", "1", "--round"]])
+def test_a_loop_is_over_one_thing(kettle, tmp_path: Path, words):
+    """A phrase or a tune, and a round is over a phrase."""
+    tune(kettle)
+    ran = kettle("loop", *words, "--out", str(tmp_path / "a.mid"))
+    assert ran.code == ExitCode.BAD_INPUT
+    assert not (tmp_path / "a.mid").exists()

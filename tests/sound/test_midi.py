@@ -1,6 +1,7 @@
 """The MIDI file, read back by mido and by music21."""
 
 import io
+from fractions import Fraction
 
 import mido
 import pytest
@@ -164,3 +165,11 @@ def test_music21_finds_the_chord_text() -> None:
         b"Cm7b5", b"F7b9", b"N.C.", b"C5", b"Bb6", b"Bdim7", b"Csus4", b"C7alt",
         b"Fmaj7#11/A", b"Caug", b"Dm7/C", b"E7#5", b"F#69", b"Gm",
     ]  # fmt: skip
+
+
+def test_cues_stand_a_bar_ahead() -> None:
+    """Proves that a place is announced a bar early, and one at the very beginning in the count."""
+    part = LoopPart(TWO_FIVE.chart, "Bb", "", ((Fraction(0), "now"), (Fraction(4), "then")))
+    facts = read([part], LoopOptions(120, loops=1)).tracks[0]
+    cues = [(at, message.text) for at, message in timed(facts, "cue_marker")]
+    assert cues == [(0, "now"), (4, "then")]
