@@ -51,11 +51,17 @@ def summary(
 
             print(json.dumps(summary_document(found), indent=1))
             return
+        from drillbox.practice.agreement import agreement
         from drillbox.screen.summary import summary_screen
 
         options.show(
             summary_screen(
-                found, options.look, preferences.rules, preferences.spelling, every=every
+                found,
+                options.look,
+                preferences.rules,
+                preferences.spelling,
+                every=every,
+                heard=agreement(store, preferences, found.today),
             )
         )
 

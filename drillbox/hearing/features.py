@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from statistics import median
 
 from drillbox.hearing.alignment import Alignment, align
 from drillbox.hearing.expected import Expected
@@ -22,6 +23,7 @@ LATE, LATE_SECONDS = 0.3, 0.07
 class Pass:
     """Once through the line, as heard.
 
+    ``placed`` pairs each note of the line that was found with what was played there;
     ``right``, ``wrong``, ``missed`` and ``late`` hold indices of the line; ``wrong`` with the
     note played in place, ``extra`` what was put in after which index. ``late`` holds (index,
     quarters). ``unplayed`` of the missed end the line; nothing followed them. ``own``
@@ -30,6 +32,7 @@ class Pass:
     """
 
     line: Expected
+    placed: tuple[tuple[int, Played], ...]
     right: tuple[int, ...]
     wrong: tuple[tuple[int, Played], ...]
     missed: tuple[int, ...]
@@ -63,11 +66,23 @@ def once(line: Expected, notes: Sequence[Played], beat: Beat | None) -> Pass:
     onsets = [float(each) for each in line.onsets]
     if beat is not None:
         found = align(onsets, line.classes, notes, beat, quick=ORNAMENT)
+        shifted = _shifted(line, notes, found, beat)
+        found = align(onsets, line.classes, notes, shifted, quick=ORNAMENT)
         return _pass(line, notes, found, beat, own=False)
     # A line broken off lies anywhere in the whole by pitch alone: try its beginning as well.
     both = [_own_time(line, onsets, notes, whole) for whole in (None, 0)]
     found, own = min(both, key=lambda each: each[0].cost)
     return _pass(line, notes, found, own, own=True)
+
+
+def _shifted(line: Expected, notes: Sequence[Played], found: Alignment, beat: Beat) -> Beat:
+    """Return the click as late as the line was played to it, laid back or by a slow reed."""
+    off = [
+        notes[j].start - beat.at(float(line.onsets[i]))
+        for i, j in found.pairs
+        if notes[j].pitch % 12 == line.classes[i]
+    ]
+    return replace(beat, start=beat.start + median(off)) if off else beat
 
 
 def _own_time(
@@ -96,7 +111,6 @@ def _pass(
     wrong = [(i, j) for i, j in found.pairs if notes[j].pitch % 12 != line.classes[i]]
     hit = {i for i, _ in found.pairs}
     missed = tuple(i for i in range(len(line)) if i not in hit)
-    last = max(hit, default=-1)
     time = None
     if beat is not None and len(right) >= FEWEST:
         time = timing(
@@ -107,11 +121,12 @@ def _pass(
     late, lost = _lateness(line, [i for i, _ in right], time)
     return Pass(
         line,
+        tuple((i, notes[j]) for i, j in found.pairs),
         tuple(i for i, _ in right),
         tuple((i, notes[j]) for i, j in wrong),
         missed,
         _put_in(notes, found),
-        len(line) - 1 - last,
+        _unplayed(line, {i for i, _ in right}),
         late,
         lost,
         time,
@@ -119,6 +134,17 @@ def _pass(
         own,
         0.0 if own or time is None else time.offset,
     )
+
+
+def _unplayed(line: Expected, right: set[int]) -> int:
+    """Return how many notes of the line's end never came; a chance hit among five is none."""
+    came = gone = 0
+    for count, i in enumerate(reversed(range(len(line))), start=1):
+        came += i in right
+        if came * 5 > count:
+            break
+        gone = gone if i in right else count
+    return gone
 
 
 def _lateness(
@@ -134,7 +160,9 @@ def _lateness(
         if at < done:
             continue
         done = _back_in_time(line, right, time, at) if quarters > 0 and time else 0
-        if done:
+        if at == 0 and quarters < 0:
+            late.append((right[0], -quarters))
+        elif done:
             those = [right[k] for k in range(at + 1, done)]
             aimed = [i for i in those if i in line.targets] or those
             late.append((aimed[0], quarters))

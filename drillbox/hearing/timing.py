@@ -94,9 +94,9 @@ def timing(
         flat = held - drift * (on - on[0])
     spread = _spread(flat)
     level = off - np.median(off)
-    return Timing(
-        tuple(float(each) for each in level), jumps, float(np.median(flat)), drift, swing, spread
-    )
+    first = (off - (0.0 if own else drift) * (on - on[0]))[: max(FEWEST, len(on) // 2)]
+    began = float(np.median(first))
+    return Timing(tuple(float(each) for each in level), jumps, began, drift, swing, spread)
 
 
 def _weak(on: NDArray[np.float64], smallest: float) -> NDArray[np.float64]:

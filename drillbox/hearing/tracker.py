@@ -27,6 +27,8 @@ STEPS = 5
 """Lags tried to a semitone."""
 OCTAVE_COST = 0.045
 """What a lag twice as long costs: three periods are as periodic as one, but another note."""
+UNDERTONE, UNDERTONE_COST = 0.7, 0.25
+"""A lag is an undertone where a third or a fifth of it is nearly as strong; what it costs."""
 CLICKS = (1175.0, 1760.0)
 CLICK_WIDTH = 45.0
 """Hertz of our own click (``sound.ticks``), and how far on either side it is cut out."""
@@ -142,6 +144,7 @@ def _by_class(correlation: NDArray[np.float64], lowest: float) -> NDArray[np.flo
     inner = correlation[:, 1:-1]
     peak[:, 1:-1] = (inner >= correlation[:, :-2]) & (inner > correlation[:, 2:])
     worth = np.where(peak, correlation - OCTAVE_COST * np.log2(lags * HIGHEST), 0.0)
+    worth -= UNDERTONE_COST * _undertones(correlation)
     pitch = 69 - 12 * np.log2(440.0 * lags)
     best = worth.argmax(axis=1)
     strong = worth.max(axis=1) > 0.6
@@ -154,6 +157,25 @@ def _by_class(correlation: NDArray[np.float64], lowest: float) -> NDArray[np.flo
         value = worth[:, near] - 0.6 * np.maximum(0.0, off[near] - 0.4)
         classes[:, each] = value.max(axis=1)
     return classes
+
+
+def _undertones(correlation: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Tell which lags are three or five times one that is nearly as periodic.
+
+    Such a lag is of another pitch class, a twelfth or two octaves and a third lower.
+    """
+    import numpy as np
+
+    found = np.zeros(correlation.shape, bool)
+    for times in (3, 5):
+        steps = round(12 * np.log2(times) * STEPS)
+        shorter = np.maximum(correlation[:, 1:-1], correlation[:, 2:])
+        shorter = np.maximum(shorter, correlation[:, :-2])[:, : -steps + 1]
+        longer = correlation[:, steps + 1 : steps + 1 + shorter.shape[1]]
+        found[:, steps + 1 : steps + 1 + longer.shape[1]] |= (
+            shorter[:, : longer.shape[1]] >= UNDERTONE * longer
+        )
+    return found
 
 
 def _attack(sound: NDArray[np.float64], rate: float, count: int) -> NDArray[np.float64]:

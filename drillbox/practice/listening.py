@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.hearing.expected import Expected, expected
-from drillbox.hearing.judging import judge
+from drillbox.hearing.judging import Judgement, judge
 from drillbox.hearing.loops import beat_found
 from drillbox.hearing.over_chart import over_chart
 from drillbox.hearing.reasons import Reading, document, proposal
@@ -70,20 +70,28 @@ class Listener:
         if self.line is None:
             found = over_chart(self.card.chart, take)
             return Heard(None, None, found.text(), {"bars": found.bars, "changes": found.met})
-        judgement = judge(self.line, take, click.loops)
-        return Heard(
-            judgement.word,
-            judgement.other,
-            proposal(self.line, judgement, self.reading),
-            document(self.line, judgement),
-        )
+        return self._told(self.line, judge(self.line, take, click.loops))
 
     def hear_sound(self, samples: NDArray[np.float64], rate: int, click: Click) -> Heard:
         """Return what is proposed for a sound of one channel, ``rate`` samples a second."""
+        from drillbox.hearing.listening import judge_sound
         from drillbox.hearing.notes import notes_of
         from drillbox.hearing.tracker import frames
 
-        return self.hear(notes_of(frames(samples, rate)), "microphone", click)
+        found = frames(samples, rate)
+        notes = notes_of(found)
+        if self.line is None:
+            return self.hear(notes, "microphone", click)
+        beat = self._beat(notes, click)
+        return self._told(self.line, judge_sound(self.line, found, beat, click.loops))
+
+    def _told(self, line: Expected, judgement: Judgement) -> Heard:
+        return Heard(
+            judgement.word,
+            judgement.other,
+            proposal(line, judgement, self.reading),
+            document(line, judgement),
+        )
 
     def _beat(self, notes: Sequence[Played], click: Click) -> Beat | None:
         if click.tempo is None or not notes:

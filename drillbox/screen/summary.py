@@ -9,11 +9,13 @@ from rich.text import Text
 
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Spelling
+from drillbox.practice.agreement import Agreement
 from drillbox.practice.present import Cell
 from drillbox.practice.standing import Standing
 from drillbox.practice.summing import Summary
 from drillbox.screen import style
 from drillbox.screen.advising import advice_line, change_lines, empty_line, present_line
+from drillbox.screen.agreement import agreement_lines
 from drillbox.screen.grid import grid, legend
 from drillbox.screen.look import Look, clean
 from drillbox.screen.standing import key_names, rule_lines, standing_table
@@ -22,7 +24,13 @@ SHOWN = 12  # rows of a table, and phrases of the grid, unless all are asked for
 
 
 def summary_screen(
-    summary: Summary, look: Look, rules: Rules, spelling: Spelling, *, every: bool = False
+    summary: Summary,
+    look: Look,
+    rules: Rules,
+    spelling: Spelling,
+    *,
+    every: bool = False,
+    heard: Agreement | None = None,
 ) -> RenderableType:
     """Draw the summary: what is next stands last, where the eye is."""
     nothing = empty_line(summary, look)
@@ -43,6 +51,7 @@ def summary_screen(
         Text(""),
         Text(present_line(summary.present)),
         *(Text(line) for line in _changed(summary, look)),
+        *(Text(line) for line in (agreement_lines(heard, look) if heard else [])),
         Text(""),
         Text(advice, style.TITLE),
     )

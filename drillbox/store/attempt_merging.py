@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, bindparam, text
 
+from drillbox.store.attempts import HeardAttempt, keep_heard
 from drillbox.store.checked import DocumentAttempt, DocumentSession, key_number
 from drillbox.store.columns import ATTEMPT, INSTANT, SESSION
 from drillbox.store.phrase_merging import Place
@@ -85,7 +86,17 @@ class _Adding:
                 self.touched.add(card_id)
         if new:
             self.connection.execute(change(ATTEMPT.insert()), list(new.values()))
+            self._keep_heard([each for each in batch if each.heard and each.uid in new])
         self.merged.attempts += len(new)
+
+    def _keep_heard(self, attempts: Sequence[DocumentAttempt]) -> None:
+        if not attempts:
+            return
+        found = self.connection.execute(_KNOWN, {"uids": [each.uid for each in attempts]})
+        ids = {row.uid: row.id for row in found}
+        for each in attempts:
+            assert each.heard is not None
+            keep_heard(self.connection, ids[each.uid], HeardAttempt(**dict(each.heard)))
 
     def _undo(self, row: Any, attempt: DocumentAttempt) -> None:
         """Mark an attempt as undone since the earlier of two times."""

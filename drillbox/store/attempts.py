@@ -12,14 +12,14 @@ from drillbox.memory.cards import CardState
 from drillbox.memory.learning import Seen
 from drillbox.memory.pace import Timed
 from drillbox.memory.recall import Recall
-from drillbox.store.columns import ATTEMPT, CARD, STATE
+from drillbox.store.columns import ATTEMPT, CARD, HEARD, STATE
 from drillbox.store.sql import change, query
-from drillbox.store.values import AttemptRecord, AttemptStored, CardMoved, NewAttempt
+from drillbox.store.values import AttemptRecord, AttemptStored, CardMoved, HeardAttempt, NewAttempt
 
 if TYPE_CHECKING:
     from drillbox.store.opening import Store
 
-__all__ = ["AttemptRecord", "AttemptStored", "CardMoved", "NewAttempt"]
+__all__ = ["AttemptRecord", "AttemptStored", "CardMoved", "HeardAttempt", "NewAttempt"]
 
 _SEEN = """
 SELECT attempts, opened_day, last_day,
@@ -49,6 +49,8 @@ def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRe
             raise CardMoved(new.card_id)
         values = insert(connection, new, first_of_day=bool(seen.first_of_day))
         move(connection, new.card_id, after, seen.opened_day or new.attempted.day)
+        if new.heard:
+            keep_heard(connection, values["id"], new.heard)
     return AttemptRecord(**(values | {"recall": Recall(new.attempted.recall)}))
 
 
@@ -81,6 +83,18 @@ def insert(connection: Connection, new: NewAttempt, *, first_of_day: bool) -> di
     }
     values["id"] = connection.execute(change(_INSERT), values).scalar_one()
     return values
+
+
+def keep_heard(connection: Connection, attempt_id: int, heard: HeardAttempt) -> None:
+    """Keep what was heard of an attempt within a transaction of this room."""
+    values = {
+        "attempt_id": attempt_id,
+        "ear": heard.ear,
+        "proposed": heard.proposed and int(heard.proposed),
+        "other": heard.other and int(heard.other),
+        "features": heard.features,
+    }
+    connection.execute(change(HEARD.insert()), values)
 
 
 def move(connection: Connection, card_id: int, state: CardState, opened_day: date | None) -> None:

@@ -184,6 +184,15 @@ class DocumentSession(_Part):
     kind: Literal["drill", "round"]
 
 
+class DocumentHeard(_Part):
+    """What was heard of an attempt: a rating proposed, and the numbers behind it; no sound."""
+
+    ear: Literal["midi", "microphone"]
+    proposed: Annotated[Rated | None, Field(description=form.PROPOSED)]
+    other: Annotated[Rated | None, Field(description=form.OTHER)]
+    features: Annotated[dict[str, Any], Field(max_length=100)]
+
+
 class DocumentAttempt(_Part):
     """One go at a card."""
 
@@ -202,6 +211,7 @@ class DocumentAttempt(_Part):
     in_round: bool
     due_after: Annotated[Day, Field(description=form.DUE_AFTER)]
     undone_at: Annotated[Instant | None, Field(description=form.UNDONE_AT)]
+    heard: DocumentHeard | None = None
 
 
 class DocumentDeleted(_Part):

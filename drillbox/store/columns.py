@@ -151,6 +151,9 @@ ATTEMPT = Table(
     due_after=DAY,
     undone_at=INSTANT,
 )
+HEARD = Table(
+    "heard", attempt_id=NUMBER, ear=TEXT, proposed=NUMBER, other=NUMBER, features=DOCUMENT
+)
 SETTING = Table("setting", id=NUMBER, name=TEXT, value=DOCUMENT, changed_at=INSTANT)
 DELETED = Table("deleted_phrase", uid=TEXT, at=INSTANT)
 TUNE = Table(
@@ -172,6 +175,6 @@ DELETED_TUNE = Table("deleted_tune", uid=TEXT, at=INSTANT)
 DELETED_GIG = Table("deleted_gig", uid=TEXT, at=INSTANT)
 
 TABLES = (
-    PHRASE, CARD, SESSION, ATTEMPT, SETTING, DELETED,
+    PHRASE, CARD, SESSION, ATTEMPT, HEARD, SETTING, DELETED,
     TUNE, GIG, GIG_TUNE, DELETED_TUNE, DELETED_GIG,
 )  # fmt: skip

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Row
 
 from drillbox.memory.recall import Recall
-from drillbox.store.columns import ATTEMPT, CARD, DELETED, PHRASE, SESSION
+from drillbox.store.columns import ATTEMPT, CARD, DELETED, HEARD, PHRASE, SESSION
 from drillbox.store.settings import changes_in
 from drillbox.store.sql import query
 
@@ -39,13 +39,15 @@ def _but(names: Mapping[str, object], *left_out: str) -> list[str]:
 _CARD = _but(CARD.columns, "id", "phrase_id", "quarters", "days_recalled", "days_lost",
              "recalled_run")  # fmt: skip
 _ATTEMPT = _but(ATTEMPT.columns, "id", "card_id", "session_id", "first_of_day")
+_HEARD = _but(HEARD.columns, "attempt_id")
 _PHRASES = f"SELECT id, {', '.join(_but(PHRASE.columns, 'id', 'folded'))} FROM phrase"
 _CARDS = f"SELECT {', '.join(_CARD)} FROM card WHERE phrase_id = :id ORDER BY position"
 _SESSIONS = f"SELECT {', '.join(_but(SESSION.columns, 'id'))} FROM drill_session"
 _ATTEMPTS = f"""
 SELECT phrase.uid AS phrase, card.key, drill_session.uid AS session,
-       {", ".join(f"attempt.{name}" for name in _ATTEMPT)}
+       {", ".join(f"attempt.{name}" for name in _ATTEMPT)}, {", ".join(_HEARD)}
 FROM attempt JOIN card ON card.id = card_id JOIN phrase ON phrase.id = phrase_id
+LEFT JOIN heard ON heard.attempt_id = attempt.id
 JOIN drill_session ON drill_session.id = session_id ORDER BY at, attempt.id
 """
 
@@ -80,7 +82,9 @@ class Snapshot:
     def attempts(self) -> Iterator[dict[str, Any]]:
         """Yield the attempts, in the order in which they were made."""
         for values in self._rows(_ATTEMPTS):
-            yield {**values, "recall": Recall(values["recall"]).word}
+            heard = {name: values.pop(name) for name in _HEARD}
+            told = {**values, "recall": Recall(values["recall"]).word}
+            yield told | ({"heard": _heard(heard)} if heard["ear"] else {})
 
     def counts(self) -> tuple[int, int]:
         """Return how many phrases and attempts there are."""
@@ -96,6 +100,11 @@ class Snapshot:
     def _rows(self, words: str, **values: object) -> Iterator[dict[str, Any]]:
         stream = self._connection.execution_options(yield_per=_AT_ONCE)
         return map(_plain, stream.execute(query(words), values))
+
+
+def _heard(values: dict[str, Any]) -> dict[str, Any]:
+    words = {name: values[name] and Recall(values[name]).word for name in ("proposed", "other")}
+    return values | words
 
 
 @contextmanager

@@ -131,3 +131,5 @@ CARD_TEMPO = _made_anew(
 )
 CLEAN_RUN = _made_anew("Clean attempts in a row at that tempo.", _COUNT)
 ATTEMPTS = _made_anew("How many there are, without those taken back.", _COUNT)
+PROPOSED = "The rating proposed from what was heard; null where nothing could be said of it."
+OTHER = "A rating that would have done as well."

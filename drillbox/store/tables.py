@@ -164,6 +164,24 @@ class Attempt(SQLModel, table=True):
     undone_at: datetime | None = Field(default=None, sa_type=Instant)
 
 
+class Heard(SQLModel, table=True):
+    """What was heard of an attempt: the rating proposed, and the numbers behind it; no sound.
+
+    ``proposed`` is None where nothing could be said, ``other`` a rating that would do as well.
+    """
+
+    __table_args__ = (
+        CheckConstraint("ear IN ('midi', 'microphone')", "ear"),
+        CheckConstraint("proposed BETWEEN 1 AND 4 AND other BETWEEN 1 AND 4", "recalls"),
+    )
+
+    attempt_id: int = Field(sa_column_args=[ForeignKey("attempt.id")], primary_key=True)
+    ear: str
+    proposed: int | None = None
+    other: int | None = None
+    features: dict[str, Any] = Field(sa_type=DOCUMENT)
+
+
 class Setting(SQLModel, table=True):
     """One setting of the player, by name; the value is JSON, None where it is at its default."""
 

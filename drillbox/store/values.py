@@ -145,11 +145,26 @@ def new_uid() -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class HeardAttempt:
+    """What was heard of an attempt: no sound, but the rating proposed and the numbers behind it.
+
+    ``proposed`` is None where nothing could be said of it, ``other`` a rating that would do
+    as well.
+    """
+
+    ear: Literal["midi", "microphone"]
+    proposed: Recall | None
+    other: Recall | None
+    features: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
 class NewAttempt:
     """An attempt to be. ``at`` is aware, ``zone`` an IANA name, ``seconds`` from screen to rating.
 
     ``seen_attempts`` is how many attempts the card had when its next state was computed. ``uid``
-    is the attempt's own from when the card is shown, so that none is stored twice.
+    is the attempt's own from when the card is shown, so that none is stored twice. ``heard`` is
+    what was heard of it, None where nobody listened.
     """
 
     card_id: int
@@ -161,6 +176,7 @@ class NewAttempt:
     seconds: float = 0.0
     loops: int = 0
     uid: str = field(default_factory=new_uid)
+    heard: HeardAttempt | None = None
 
 
 @dataclass(frozen=True, slots=True)

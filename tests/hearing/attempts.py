@@ -202,8 +202,10 @@ def late(count: int) -> Way:
     def way(score: Score, tones: list[Tone], dice: random.Random) -> list[Tone]:
         aims = sorted(expected(score.line, score.chart).targets - {len(tones) - 1})
         others = [i for i in range(2, len(tones) - 3) if i not in aims]
-        chosen = dice.sample(aims, min(count, len(aims)))
-        chosen += dice.sample(others, count - len(chosen))
+        chosen: list[int] = []
+        for at in (*dice.sample(aims, len(aims)), *dice.sample(others, len(others))):
+            if len(chosen) < count and all(abs(at - each) >= 4 for each in chosen):
+                chosen.append(at)
         out = list(tones)
         for at in chosen:
             out[at] = out[at]._replace(onset=out[at].onset + 0.45, length=0.2)
@@ -241,11 +243,11 @@ def start_late(score: Score, tones: list[Tone], dice: random.Random) -> list[Ton
 
 
 def ragged(score: Score, tones: list[Tone], dice: random.Random) -> list[Tone]:
-    """Scatter every note by about a third of the line's subdivision."""
+    """Scatter every note by about a quarter of the line's subdivision."""
     small = float(expected(score.line, score.chart).smallest)
-    spread = 0.34 * small
+    spread = 0.26 * small
     return [
-        t._replace(onset=t.onset + max(-0.45 * small, min(0.45 * small, dice.gauss(0, spread))))
+        t._replace(onset=t.onset + max(-0.4 * small, min(0.4 * small, dice.gauss(0, spread))))
         for t in tones
     ]
 

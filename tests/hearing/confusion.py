@@ -10,9 +10,8 @@ import numpy as np
 
 from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import judge
-from drillbox.hearing.notes import notes_of
+from drillbox.hearing.listening import judge_sound
 from drillbox.hearing.rules import WORDS
-from drillbox.hearing.takes import Take
 from drillbox.hearing.tracker import frames
 from tests.hearing.attempts import KINDS, ONLY_WITH_A_CLICK, attempt
 from tests.hearing.sounding import PROGRAMS, RATE, dirtied, rendered
@@ -58,10 +57,10 @@ def by_microphone(each: int, instrument: str, condition: str, *, font: str, clic
     dice = np.random.default_rng(seed)
     for one, sound in zip(made, sounds, strict=True):
         beat = (1.0, 60 / one.score.tempo, 0.15) if asked.get("click") else None
-        heard = dirtied(sound, dice, noise=asked.get("noise"), click=beat)
+        played = sound[: round((one.notes[-1].end + 0.6) * RATE)]
+        heard = dirtied(played, dice, noise=asked.get("noise"), click=beat)
         line = expected(one.score.line, one.score.chart)
-        take = Take(notes_of(frames(heard, RATE)), "microphone", one.beat)
-        yield one, judge(line, take, loops=2)
+        yield one, judge_sound(line, frames(heard, RATE), one.beat, loops=2)
 
 
 def show(results) -> None:

@@ -1,0 +1,243 @@
+"""What the player plays, live: a MIDI port or the microphone. Nothing is written to disk."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import threading
+import time
+from dataclasses import dataclass, field
+from typing import IO, Any, Literal, Protocol
+
+from drillbox.sound.ticks import RATE
+from drillbox.terminal.click import quiet_errors
+from drillbox.terminal.midi_port import OPENED
+
+PATIENCE = 5.0
+"""Seconds within which a MIDI port has to answer."""
+LONGEST = 600
+"""Seconds of one attempt that are kept by microphone: 53 MB of memory, and let go of after."""
+GONE = "Nothing more is heard: the device is gone. Rate by ear from here on."
+
+EarKind = Literal["midi", "mic"]
+
+
+@dataclass(frozen=True, slots=True)
+class Overheard:
+    """What was heard since ``Ear.begin``, times by ``time.monotonic``.
+
+    By MIDI ``notes`` are (begin, end, number); by microphone ``sound`` is signed 16 bit, one
+    channel, ``sound.ticks.RATE`` a second, from ``since`` on.
+    """
+
+    since: float
+    notes: list[tuple[float, float, int]] = field(default_factory=list)
+    sound: bytes = b""
+
+
+class Ear(Protocol):
+    """Something that hears; ``problem`` is a line to say once, where it no longer does."""
+
+    problem: str
+
+    def begin(self) -> None:
+        """Forget what was heard; hear from now on."""
+
+    def heard(self) -> Overheard:
+        """Return what was heard since ``begin``."""
+
+    def quiet_for(self) -> float | None:
+        """Return for how many seconds nothing was played; None before the first note."""
+
+    def close(self) -> None:
+        """Let go of the device."""
+
+
+class MidiEar:
+    """A MIDI port, read in a process of its own."""
+
+    def __init__(self, process: subprocess.Popen[str]) -> None:
+        self._process, self.problem = process, ""
+        self._events: list[tuple[float, int, bool]] = []
+        self._since = time.monotonic()
+        self._reader = threading.Thread(target=self._read, daemon=True)
+        self._reader.start()
+
+    def _read(self) -> None:
+        for line in _out(self._process):
+            at, note, begins = line.split()
+            self._events.append((float(at), int(note), begins == "1"))
+        self.problem = GONE
+
+    def begin(self) -> None:
+        """Forget what was played before now."""
+        self._since = time.monotonic()
+        self._events = [event for event in self._events if event[0] >= self._since]
+
+    def heard(self) -> Overheard:
+        """Return the notes played since ``begin``; one that still sounds ends now."""
+        notes, sounding = [], dict[int, float]()
+        for at, note, begins in list(self._events):
+            if at < self._since:
+                continue
+            if note in sounding:
+                notes.append((sounding.pop(note), at, note))
+            if begins:
+                sounding[note] = at
+        now = time.monotonic()
+        notes += [(at, now, note) for note, at in sounding.items()]
+        return Overheard(self._since, sorted(notes))
+
+    def quiet_for(self) -> float | None:
+        """Return the seconds since the last note began or ended."""
+        events = self._events
+        return time.monotonic() - events[-1][0] if events else None
+
+    def close(self) -> None:
+        """End the process."""
+        self._process.kill()
+        self._process.wait()
+
+
+class MicrophoneEar:
+    """The microphone by miniaudio; what it hears stays in memory until the next attempt."""
+
+    def __init__(self, device: Any, failure: type[Exception]) -> None:
+        self._device, self._failure, self.problem = device, failure, ""
+        self._sound, self._last = bytearray(), time.monotonic()
+        self._running = False
+
+    def begin(self) -> None:
+        """Forget what was heard; open the ear."""
+        self._sound = bytearray()
+        self._last = time.monotonic()
+        if self._running:
+            return
+        stream = self._take()
+        next(stream)
+        try:
+            with quiet_errors():
+                self._device.start(stream)
+            self._running = True
+        except self._failure:
+            self.problem = GONE
+
+    def _take(self) -> Any:
+        """Keep what the device hands over, from its own thread."""
+        while True:
+            data = yield
+            self._last = time.monotonic()
+            if len(self._sound) < LONGEST * RATE * 2:
+                self._sound += data
+
+    def heard(self) -> Overheard:
+        """Return the sound since ``begin``; where the device fell silent, ``problem`` says so."""
+        if self._running and time.monotonic() - self._last > 1.0:
+            self.problem = GONE
+        sound = bytes(self._sound)
+        return Overheard(self._last - len(sound) / 2 / RATE, sound=sound)
+
+    def quiet_for(self) -> float | None:
+        """Return None: by sound alone an attempt's end is the loops' or the player's to tell."""
+        return None
+
+    def close(self) -> None:
+        """Let go of the device."""
+        self._device.close()
+
+
+def open_ear(kind: EarKind, name: str, *, backends: list[Any] | None = None) -> Ear | str:
+    """Return an ear, or the line that says why there is none.
+
+    ``name`` is a device's or a part of it, "" for the first there is. ``backends`` narrows
+    miniaudio's choice, as tests do to its null device.
+    """
+    return _open_midi(name) if kind == "midi" else _open_microphone(name, backends)
+
+
+def _open_midi(name: str) -> Ear | str:
+    process = _port(name)
+    answer: list[str] = []
+    asked = threading.Thread(target=lambda: answer.append(_out(process).readline()), daemon=True)
+    asked.start()
+    asked.join(PATIENCE)
+    said = answer[0].strip() if answer else ""
+    if said == OPENED:
+        return MidiEar(process)
+    process.kill()
+    process.wait()
+    return f"Not listening: {said.removeprefix('! ') or 'the MIDI port does not answer'}."
+
+
+def _port(argument: str) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [sys.executable, "-m", "drillbox.terminal.midi_port", argument],
+        stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+    )  # fmt: skip
+
+
+def _out(process: subprocess.Popen[str]) -> IO[str]:
+    assert process.stdout is not None
+    return process.stdout
+
+
+def _open_microphone(name: str, backends: list[Any] | None) -> Ear | str:
+    try:
+        import miniaudio
+    except ImportError:
+        return 'Not listening: needs the sound extra, as in pip install "drillbox[sound]".'
+    try:
+        with quiet_errors():
+            found = _captures(miniaudio, backends)
+            chosen = [each for each in found if name.lower() in each["name"].lower()]
+            if name and not chosen:
+                return f"Not listening: no microphone is called {name!r}."
+            device = miniaudio.CaptureDevice(
+                input_format=miniaudio.SampleFormat.SIGNED16,
+                nchannels=1,
+                sample_rate=RATE,
+                buffersize_msec=20,
+                device_id=chosen[0]["id"] if name else None,
+                backends=backends,
+            )
+    except miniaudio.MiniaudioError:
+        return "Not listening: no microphone can be opened."
+    if device.backend == "Null" and not backends:
+        device.close()
+        return "Not listening: there is no microphone."
+    return MicrophoneEar(device, miniaudio.MiniaudioError)
+
+
+def _captures(miniaudio: Any, backends: list[Any] | None) -> list[dict[str, Any]]:
+    devices: list[dict[str, Any]] = miniaudio.Devices(backends or []).get_captures()
+    return devices
+
+
+def listed(backends: list[Any] | None = None) -> dict[EarKind, list[str] | str]:
+    """Return the names of the MIDI ports and microphones, or why there are none."""
+    return {"midi": _midi_names(), "mic": _microphone_names(backends)}
+
+
+def _midi_names() -> list[str] | str:
+    process = _port("list")
+    try:
+        said, _ = process.communicate(timeout=PATIENCE)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        return "the MIDI ports do not answer"
+    lines = said.splitlines()
+    if lines and lines[0].startswith("! "):
+        return lines[0][2:]
+    return lines
+
+
+def _microphone_names(backends: list[Any] | None) -> list[str] | str:
+    try:
+        import miniaudio
+    except ImportError:
+        return 'needs the sound extra, as in pip install "drillbox[sound]"'
+    try:
+        with quiet_errors():
+            return [str(each["name"]) for each in _captures(miniaudio, backends)]
+    except miniaudio.MiniaudioError:
+        return []

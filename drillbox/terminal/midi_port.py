@@ -1,0 +1,86 @@
+"""A process of its own at a MIDI port: ``python -m drillbox.terminal.midi_port list|PORT``.
+
+The library can end the whole process where a port can't be opened, and raises where the system
+has no MIDI at all; here it ends nothing but this. A port is one of the library's, by name or a
+part of it, or the path of a raw device such as ``/dev/midi1``, which needs no library.
+Each note is one line: the monotonic clock in seconds, the note's number, 1 or 0.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import threading
+import time
+from typing import Any
+
+from drillbox.terminal.midi_bytes import Notes
+
+OPENED = "listening"
+NO_EXTRA = 'needs the midi extra, as in pip install "drillbox[midi]"'
+NO_PORT = "no MIDI port has that name"
+NO_MIDI = "this system has no MIDI ports"
+
+
+def main(arguments: list[str]) -> int:
+    """List the ports, or write the notes of one until it goes away."""
+    wanted = arguments[0]
+    if os.sep in wanted:
+        return _raw(wanted)
+    try:
+        import rtmidi2
+    except ImportError:
+        return _say(f"! {NO_EXTRA}")
+    try:
+        names = rtmidi2.get_in_ports()
+    except Exception:  # the library's own, which has no name to catch
+        return _say(f"! {NO_MIDI}")
+    if wanted == "list":
+        for name in names:
+            _say(name)
+        return 0
+    found = [at for at, name in enumerate(names) if wanted.lower() in name.lower()]
+    return _listen(rtmidi2, found[0]) if found else _say(f"! {NO_PORT if names else NO_MIDI}")
+
+
+def _listen(library: Any, port: int) -> int:
+    notes = Notes()
+    midi = library.MidiIn()
+    midi.callback = lambda message, _: _write(notes, bytes(message))
+    midi.open_port(port)
+    _say(OPENED)
+    gone = threading.Event()
+    while not gone.wait(1.0):
+        if port >= len(library.get_in_ports()):
+            return 0
+    return 0
+
+
+def _raw(path: str) -> int:
+    notes = Notes()
+    try:
+        device = os.open(path, os.O_RDONLY)
+    except OSError as problem:
+        return _say(f"! {path} can't be opened: {problem.strerror}")
+    _say(OPENED)
+    while data := os.read(device, 1024):
+        _write(notes, data)
+    return 0
+
+
+def _write(notes: Notes, data: bytes) -> None:
+    now = time.monotonic()
+    for note, begins in notes.feed(data):
+        _say(f"{now:.6f} {note} {int(begins)}")
+
+
+def _say(line: str) -> int:
+    try:
+        print(line, flush=True)
+    except BrokenPipeError:  # the drill is over
+        os._exit(0)
+    return 1
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

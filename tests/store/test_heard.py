@@ -1,0 +1,95 @@
+"""What was heard of an attempt stands beside it, travels with it, and holds no sound."""
+
+from __future__ import annotations
+
+import shutil
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from drillbox.memory.recall import Recall
+from drillbox.music.keys import parse_key
+from drillbox.practice.agreement import Agreement, agreement
+from drillbox.practice.preferences import preferences_from
+from drillbox.screen.agreement import agreement_lines
+from drillbox.screen.look import Look
+from drillbox.store.attempts import record_attempt, undo_attempt
+from drillbox.store.cards import card, cards_of
+from drillbox.store.documents import document, members_in
+from drillbox.store.heard import compared
+from drillbox.store.merging import merge
+from drillbox.store.opening import open_store
+from drillbox.store.values import HeardAttempt, NewAttempt
+from tests.store.making import DAY, NOW, ZONE, add, session, step
+
+FEATURES = {"notes": 14, "missed": 2, "late": [0.5]}
+
+
+def rate(store, card_id: int, recall: Recall, heard: HeardAttempt | None, days: int = 0):
+    """Store one attempt with what was heard of it."""
+    before = card(store, card_id).state
+    attempted, after = step(before, recall, DAY + timedelta(days=days))
+    new = NewAttempt(card_id, session(store), NOW + timedelta(days=days), ZONE, attempted,
+                     before.attempts, heard=heard)  # fmt: skip
+    return record_attempt(store, new, after), before
+
+
+def heard(proposed: Recall | None, other: Recall | None = None) -> HeardAttempt:
+    """Return what was heard, by MIDI."""
+    return HeardAttempt("midi", proposed, other, FEATURES)
+
+
+def test_it_travels_with_its_attempt(store, empty, tmp_path):
+    """Exported, imported into an empty store, exported again: the same; twice changes nothing."""
+    (phrase,) = add(store, "Late kettle")
+    first, second = (each.id for each in cards_of(store, phrase.id)[:2])
+    rate(store, first, Recall.ROUGH, heard(Recall.CLEAN, Recall.FLUENT))
+    rate(store, first, Recall.CLEAN, None, days=1)
+    rate(store, second, Recall.LOST, heard(None))
+    told = document(store)
+    assert [each.get("heard") for each in told["attempts"]] == [
+        {"ear": "midi", "proposed": "clean", "other": "fluent", "features": FEATURES},
+        {"ear": "midi", "proposed": None, "other": None, "features": FEATURES},
+        None,
+    ]
+    place = Path(shutil.copy(empty, tmp_path / "another.sqlite3"))
+    with open_store(place, now=NOW, backups=False) as another:
+        merge(another, members_in(told), preferences_from)
+        assert document(another)["attempts"] == told["attempts"]
+        assert merge(another, members_in(told), preferences_from).nothing
+
+
+def test_agreement_is_counted_by_key(store):
+    """Followed, kinder and harder; either of two proposed will do; undone ones don't count."""
+    (phrase,) = add(store, "Late kettle")
+    first = cards_of(store, phrase.id)[0]
+    assert agreement(store, preferences_from({}), DAY) is None
+    for day, (mine, proposed, other) in enumerate([
+        (Recall.CLEAN, Recall.CLEAN, None), (Recall.FLUENT, Recall.CLEAN, Recall.FLUENT),
+        (Recall.CLEAN, Recall.ROUGH, None), (Recall.FLUENT, Recall.ROUGH, None),
+        (Recall.CLEAN, Recall.ROUGH, None), (Recall.LOST, Recall.ROUGH, None),
+        (Recall.LOST, None, None),
+    ]):  # fmt: skip
+        rate(store, first.id, mine, heard(proposed, other), days=day * 7)
+    record, before = rate(store, first.id, Recall.LOST, heard(Recall.FLUENT), days=50)
+    undo_attempt(store, record.id, before, NOW + timedelta(days=51))
+    assert [(each.apart, each.attempts) for each in compared(store, DAY)] == [
+        (-1, 1), (0, 2), (1, 2), (2, 1),
+    ]  # fmt: skip
+    found = agreement(store, preferences_from({}), DAY + timedelta(days=42))
+    assert found == Agreement(6, 2, 4, 0, 3, 1, parse_key("Bb"), None)
+    assert agreement_lines(found, Look(80, 24, ascii=True, plain=False)) == [
+        "Heard 6 attempts; you rated 2 of them as proposed (33%), in the last four weeks 0 of 4.",
+        "You rated yourself kinder 3 times, most in Bb; harder once.",
+    ]
+
+
+@pytest.mark.parametrize("recall", list(Recall))
+def test_the_players_word_is_what_counts(store, recall: Recall):
+    """Whatever was proposed, the card moves by the player's own rating."""
+    (phrase,) = add(store, "Late kettle")
+    one, other = (each.id for each in cards_of(store, phrase.id)[:2])
+    rate(store, one, recall, heard(Recall.LOST))
+    rate(store, other, recall, None)
+    assert card(store, one).state == card(store, other).state
