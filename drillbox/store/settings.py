@@ -30,8 +30,10 @@ def get_settings(store: Store) -> dict[str, Any]:
 
 
 def settings_in(connection: Connection) -> dict[str, Any]:
-    """Return what ``get_settings`` does, as a part of a larger look."""
-    return {each.name: each.value for each in changes_in(connection) if each.value is not None}
+    """Return what ``get_settings`` does, as a part of a larger look; of a store of any schema."""
+    words = "SELECT name, CAST(value AS TEXT) AS words FROM setting ORDER BY name"
+    found = {row.name: _value(row.words) for row in connection.execute(query(words))}
+    return {name: value for name, value in found.items() if value is not None}
 
 
 def changes_in(connection: Connection) -> list[Set]:
