@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.adding_files import Incoming, Wanted, from_file, list_file
 from drillbox.cli.asking import Typed, asking, from_typing, yes_or_no
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.errors import BadInput
 from drillbox.output import tell
 
 if TYPE_CHECKING:
     from drillbox.music.phrases import Phrase
-    from drillbox.notation import Problem, Reading
     from drillbox.practice.intake import Prepared
     from drillbox.practice.preferences import Preferences
     from drillbox.store.opening import Store
@@ -34,14 +33,6 @@ class Choices:
     confirm: bool
     dry_run: bool
     keep_good: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Incoming:
-    """A phrase as it came; ``concert`` where its page says how it sounds."""
-
-    phrase: Phrase
-    concert: bool = False
 
 
 def add(
@@ -71,6 +62,15 @@ def add(
     part: Annotated[
         str | None, typer.Option(help="The part of a MusicXML file, or the voice of an ABC tune.")
     ] = None,
+    tune: Annotated[
+        str | None, typer.Option(help="One tune of many, by its number or its title.")
+    ] = None,
+    bars: Annotated[
+        str | None, typer.Option(help="Only these bars of a tune, as 5-8; --list numbers them.")
+    ] = None,
+    listing: Annotated[
+        bool, typer.Option("--list", help="Show a file's bars with their chords, store nothing.")
+    ] = False,
     keep_good: Annotated[
         bool, typer.Option("--keep-good", help="Store the good tunes of a file with bad ones.")
     ] = False,
@@ -79,72 +79,16 @@ def add(
     """Bring a phrase in from a typed chart or a file; alone, ask step by step."""
     typed = Typed(title, key, tempo, meter, chart, double_time)
     options = asked(ctx)
-    if file is not None:
-        came = from_file(file, typed, part, keep_good)
+    wanted = Wanted(typed, part, tune, bars, keep_good)
+    if listing:
+        list_file(options, file, wanted)
+        return
+    if file is not None or wanted.of_a_file:
+        came = from_file(options, file, wanted)
     else:
         came = [Incoming(from_typing(options, typed))]
     stepwise = file is None and chart is None
     finish(options, came, Choices(turnaround, order, concert, stepwise, dry_run, keep_good))
-
-
-def from_file(file: Path, typed: Typed, part: str | None, keep_good: bool) -> list[Incoming]:
-    """Read a file's phrases; say on stderr what is wrong, and raise BadInput if that stops it."""
-    from drillbox.music.keys import parse_key
-    from drillbox.music.titles import check_title
-    from drillbox.music.typed import parse_meter
-    from drillbox.practice.intake import check_tempo, read_file
-
-    if typed.chart is not None:
-        raise BadInput("Both a file and --chart were given", "Give one of them")
-    reading = read_file(
-        file,
-        part=part,
-        tempo=check_tempo(typed.tempo) if typed.tempo is not None else None,
-        title=check_title(typed.title) if typed.title is not None else None,
-        key=parse_key(typed.key) if typed.key is not None else None,
-        meter=parse_meter(typed.meter) if typed.meter is not None else None,
-    )
-    report(file.name, reading)
-    # One tune can be given another title than its own; of many each keeps the one that it has.
-    renamed = typed.title if len(reading.tunes) == 1 else None
-    good = [
-        Incoming(
-            replace(tune.phrase, title=check_title(renamed or tune.phrase.title)), tune.concert
-        )
-        for tune in reading.tunes
-        if tune.phrase is not None
-    ]
-    refuse_bad(file.name, reading, keep_good=keep_good)
-    return good
-
-
-def refuse_bad(name: str, reading: Reading, *, keep_good: bool) -> None:
-    """Raise BadInput where tunes of a file are bad, unless the good ones are to be kept."""
-    bad = sum(tune.phrase is None for tune in reading.tunes)
-    good = len(reading.tunes) - bad
-    if bad and not (keep_good and good):
-        remedy = "Fix the file" + (", or take the good ones with --keep-good" if good else "")
-        raise BadInput(
-            f"{bad} of {len(reading.tunes)} tunes in {name} can't be used; nothing is stored",
-            remedy,
-        )
-
-
-def report(name: str, reading: Reading) -> None:
-    """Say on stderr, a line each, what is wrong or doubtful in a file."""
-
-    def say(kind: str, title: str, problem: Problem) -> None:
-        place = ":".join(str(n) for n in (problem.line, problem.column) if n is not None)
-        tell(f"{name}:{place}{':' if place else ''} {title}: {kind}{problem.text}")
-
-    from drillbox.screen.look import clean
-
-    for tune in reading.tunes:
-        title = clean(tune.title or f"tune {tune.index}", 40)
-        for problem in tune.problems:
-            say("", title, problem)
-        for doubt in tune.doubts:
-            say("doubtful: ", title, doubt)
 
 
 def take(

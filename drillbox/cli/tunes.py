@@ -90,7 +90,7 @@ def from_file(
     file: Path, given: dict[str, str | None], form: str, *, keep_good: bool
 ) -> list[Incoming]:
     """Read a file's tunes; say on stderr what is wrong, and raise BadInput if that stops it."""
-    from drillbox.cli.adding import refuse_bad, report
+    from drillbox.cli.adding_files import refuse_bad, report
     from drillbox.practice.tunes import Incoming, read_tunes, tune_of
 
     reading = read_tunes(file, **given)

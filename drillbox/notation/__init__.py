@@ -2,6 +2,15 @@
 
 from drillbox.notation.abc_writing import write_abc
 from drillbox.notation.reading import read_bytes
-from drillbox.notation.result import MAX_BYTES, Limits, Problem, Reading, Tune
+from drillbox.notation.result import MAX_BYTES, WHOLE, Limits, Problem, Reading, Tune
 
-__all__ = ["MAX_BYTES", "Limits", "Problem", "Reading", "Tune", "read_bytes", "write_abc"]
+__all__ = [
+    "MAX_BYTES",
+    "WHOLE",
+    "Limits",
+    "Problem",
+    "Reading",
+    "Tune",
+    "read_bytes",
+    "write_abc",
+]

@@ -24,6 +24,7 @@ from drillbox.notation.abc_measures import MeasureBuilder
 from drillbox.notation.abc_music import MusicReader, chosen_voice
 from drillbox.notation.abc_source import Source, decode, tunes
 from drillbox.notation.assembly import (
+    TAKE_BARS,
     build_chart,
     build_line,
     check_title,
@@ -80,7 +81,8 @@ def _tune(index: int, source: Source, wanted: _Wanted, doubts: tuple[Problem, ..
     title = header.title or wanted.given.title or f"tune {index}"
     phrase = None if findings.problems else phrase
     problems, doubts = tuple(findings.problems), tuple(findings.doubts)
-    return Tune(index, title, phrase, problems, doubts, concert=reader.concert)
+    needs_tempo = findings.needs_tempo()
+    return Tune(index, title, phrase, problems, doubts, reader.concert, needs_tempo)
 
 
 def _read_lines(source: Source, header: Header, reader: MusicReader, given: Given) -> None:
@@ -131,7 +133,9 @@ def _music(
     findings = reader.header.findings
     try:
         if reader.too_much():
-            raise BadInput(f"it is longer than {limits.bars} bars or {limits.notes} notes")
+            raise BadInput(
+                f"it is longer than {limits.bars} bars or {limits.notes} notes; {TAKE_BARS}"
+            )
         measures = reader.builder.measures
         lengths = [measure.length for measure in measures]
         marks = without_pickup(reader.builder.marks, lengths, meter.bar)
@@ -142,7 +146,7 @@ def _music(
         if len(page.full) > limits.bars or len(line) > limits.notes:
             raise BadInput(
                 f"it has {len(page.full)} bars and {len(line)} notes; "
-                f"{limits.bars} and {limits.notes} are read"
+                f"{limits.bars} and {limits.notes} are read; {TAKE_BARS}"
             )
     except BadInput as wrong:
         findings.problem(top, wrong.line())

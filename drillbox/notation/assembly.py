@@ -25,6 +25,7 @@ from drillbox.notation.repeats import Mark, lasting
 from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol
 
 ZERO = Fraction(0)
+TAKE_BARS = "take a phrase out of it: drillbox add FILE --bars 5-8 (--list numbers the bars)"
 HIGHEST_MIDI = 127
 
 
@@ -232,6 +233,7 @@ def whole_tempo(
 ) -> int | None:
     """Return the tempo in whole quarter notes a minute; note what is wrong or rounded."""
     if exact is None and given is None:
+        findings.no_tempo = True
         findings.problem(
             place, "it has no tempo; give one with --tempo, or in the file (Q:1/4=132 in ABC)"
         )

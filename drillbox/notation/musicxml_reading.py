@@ -16,6 +16,7 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.phrases import Phrase
 from drillbox.notation.assembly import (
+    TAKE_BARS,
     build_chart,
     build_line,
     check_title,
@@ -71,7 +72,8 @@ def read_musicxml(data: bytes, part: str | None, limits: Limits, given: Given) -
     phrase = _phrase(score, title)
     phrase = None if findings.problems else phrase
     problems, doubts = tuple(findings.problems), tuple(findings.doubts)
-    tune = Tune(1, title or "tune 1", phrase, problems, doubts, concert=True)
+    needs_tempo = findings.needs_tempo()
+    tune = Tune(1, title or "tune 1", phrase, problems, doubts, True, needs_tempo)
     return Reading((tune,))
 
 
@@ -81,7 +83,9 @@ def _phrase(score: _Score, title: str) -> Phrase | None:
     walk.walk(score.part(score.chosen))
     if part_notes(walk) > 4 * score.limits.notes or len(walk.measures) > score.limits.bars + 1:
         findings.problem(
-            _TOP, f"it is longer than {score.limits.bars} bars or {score.limits.notes} notes"
+            _TOP,
+            f"it is longer than {score.limits.bars} bars or {score.limits.notes} notes; "
+            f"{TAKE_BARS}",
         )
         return None
     _borrow_symbols(score, walk)
@@ -104,7 +108,7 @@ def _phrase(score: _Score, title: str) -> Phrase | None:
         findings.problem(
             _TOP,
             f"it has {len(page.full)} bars and {len(line)} notes; "
-            f"{score.limits.bars} and {score.limits.notes} are read",
+            f"{score.limits.bars} and {score.limits.notes} are read; {TAKE_BARS}",
         )
     chart = build_chart(page, meter, findings)
     if chart is None or key is None or tempo is None:

@@ -24,6 +24,10 @@ class Limits:
     notes: int = 2000
 
 
+WHOLE = Limits(bars=1000, notes=20_000)
+"""For a tune of which only some bars are taken."""
+
+
 @dataclass(frozen=True, slots=True)
 class Given:
     """What the player says about a file; each is used only where a tune lacks it."""
@@ -51,7 +55,8 @@ class Tune:
     """One tune of a file. ``phrase`` is None exactly where there are ``problems``.
 
     ``index`` counts from 1 in the order of the file. ``doubts`` tell what was understood
-    that the player may have meant otherwise. ``concert`` tells that the page itself says how
+    that the player may have meant otherwise; ``needs_tempo``, that nothing but a tempo is
+    lacking. ``concert`` tells that the page itself says how
     it sounds (MusicXML always does, ABC where it transposes): the phrase is at concert pitch.
     """
 
@@ -61,6 +66,7 @@ class Tune:
     problems: tuple[Problem, ...] = ()
     doubts: tuple[Problem, ...] = ()
     concert: bool = False
+    needs_tempo: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,6 +70,7 @@ class Findings:
 
     problems: list[Problem] = field(default_factory=list)
     doubts: list[Problem] = field(default_factory=list)
+    no_tempo: bool = False
 
     def problem(self, place: Place, text: str) -> None:
         """Note what makes the tune unusable."""
@@ -78,6 +79,10 @@ class Findings:
     def doubt(self, place: Place, text: str) -> None:
         """Note what was understood that may have been meant otherwise."""
         self._note(self.doubts, place, text)
+
+    def needs_tempo(self) -> bool:
+        """Tell whether a tempo is lacking and nothing else is wrong."""
+        return self.no_tempo and len(self.problems) == 1
 
     def full(self) -> bool:
         """Tell whether there is so much wrong that reading on tells nothing more."""

@@ -54,3 +54,54 @@ def test_leaving_at_any_prompt_stores_nothing(place: Path, stop: int, end: str):
         with sqlite3.connect(place) as database:
             assert database.execute("SELECT count(*) FROM phrase").fetchone() == (0,)
         database.close()
+
+
+UNTIMED = 'X:{0}\nT:{1}\nM:4/4\nL:1/8\n{2}K:C\n"Dm7"F4 "G7"G4|"C"E4 "(A7)"z4|\n'
+
+
+def written(folder: Path, *tempi: str) -> str:
+    """Write a file of tunes with these tempo fields and return its path."""
+    path = folder / "lines.abc"
+    tunes = [UNTIMED.format(n, f"Gate {n}", tempo) for n, tempo in enumerate(tempi, start=1)]
+    path.write_text("\n".join(tunes), encoding="utf-8")
+    return str(path)
+
+
+@pytest.mark.parametrize(
+    ("tempi", "prompt"),
+    [
+        (("",), "'Gate 1' has no tempo in the file"),
+        (("", "Q:1/4=90\n", ""), "2 tunes have no tempo"),
+    ],
+)
+def test_a_tempo_that_a_file_lacks_is_asked_once(place: Path, tmp_path: Path, tempi, prompt: str):
+    """For all its tunes at once, again after a wrong answer; a tune keeps a tempo of its own."""
+    child = spawn(place, "add", written(tmp_path, *tempi))
+    child.expect(prompt)
+    child.sendline("fast")
+    child.expect(prompt)
+    child.sendline("150")
+    child.expect(f"Stored {len(tempi)} phrase")
+    ended(child)
+    with sqlite3.connect(place) as database:
+        found = database.execute("SELECT tempo FROM phrase ORDER BY id").fetchall()
+    database.close()
+    assert [tempo for (tempo,) in found] == [90 if each else 150 for each in tempi]
+
+
+def test_no_tempo_is_asked_for_where_something_else_is_wrong(place: Path, tmp_path: Path):
+    """A file that can't be used anyway isn't asked about."""
+    path = Path(written(tmp_path, ""))
+    path.write_text(path.read_text(encoding="utf-8").replace("G7", "G7?"), encoding="utf-8")
+    child = spawn(place, "add", str(path))
+    child.expect("can't be used")
+    child.expect(pexpect.EOF)
+    assert "Goal tempo" not in (child.before or "")
+
+
+def test_no_tempo_is_asked_for_to_list_a_file(place: Path, tmp_path: Path):
+    """Only its bars are shown."""
+    child = spawn(place, "add", written(tmp_path, ""), "--list")
+    child.expect("Gate 1")
+    child.expect("Dm7")
+    child.expect(pexpect.EOF)
