@@ -52,7 +52,8 @@ def long_brackets(
     lasted, early = lasting(marks)
     for index in early:
         findings.doubt(
-            places[index], "the ending's bracket closes before its repeat sign: it lasts to it"
+            places[index],
+            "the ending's bracket closes before its repeat sign; read as lasting to it",
         )
     return lasted
 

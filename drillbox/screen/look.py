@@ -56,7 +56,9 @@ def clean(text: str, width: int = 0, *, ascii: bool = False) -> str:
     kept = one_line(text)
     if ascii:
         folded = kept.replace("♭", "b").replace("♯", "#").replace("–", "-").replace("…", "...")
-        kept = unicodedata.normalize("NFKD", folded).encode("ascii", "replace").decode()
+        parts = unicodedata.normalize("NFKD", folded)
+        plain = "".join(each for each in parts if not unicodedata.combining(each))
+        kept = plain.encode("ascii", "replace").decode()
     if width and cell_len(kept) > width:
         mark = "..." if ascii else "…"
         kept = set_cell_size(kept, max(0, width - len(mark))).rstrip() + mark
