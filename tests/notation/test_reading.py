@@ -50,9 +50,9 @@ def test_the_limits_on_a_tune(music: str, limits: Limits, problem: str | None) -
 
 
 def test_a_title_too_long_to_show_is_refused() -> None:
-    """Two hundred characters are enough."""
-    assert problems(tune('"C"C8|', HEAD.replace("Test", "a" * 201))) == [
-        "line 1, column 1: its title is longer than 200 characters"
+    """As long as a stored title may be, and no longer."""
+    assert problems(tune('"C"C8|', HEAD.replace("Test", "a" * 121))) == [
+        "line 1, column 1: its title is longer than 120 characters"
     ]
 
 
