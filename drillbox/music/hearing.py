@@ -160,8 +160,9 @@ def line_over(notes: Sequence[LineNote], chart: Chart) -> Line:
 
     - if it sounds across the change and is a chord tone of the coming chord, or is none of
       either chord and sounds for longer after the change than before it;
-    - if it ends before the change and is a chord tone of the coming chord only.
+    - if it ends before the change and is a chord tone of the coming chord only;
 
+    but a chord tone that is struck on the change to its own chord belongs to that one.
     Of a pickup only a last note that sounds into the first bar is such an arrival.
     """
     spans = tuple((at, at + span.length, span.chord) for at, span in chart.spans())
@@ -176,7 +177,9 @@ def line_over(notes: Sequence[LineNote], chart: Chart) -> Line:
         changing = begins[coming] and not alike(spans[coming][2], spans[now][2])
         last = changing and _until_next(notes, index, chart) > change
         early = last and note.length > 0 and change <= counted_beat(chart.meter)
-        belongs = early and _belongs(note, change, spans, now)
+        on_time = begins[now] and spans[now][0] == note.onset % chart.length
+        own = on_time and is_chord_tone(spans[now][2], note)
+        belongs = early and not own and _belongs(note, change, spans, now)
         if note.onset < 0 and not (belongs and note.length > change):
             pickup.append(index)
         heard.append(0 if note.onset < 0 else coming if belongs else now)

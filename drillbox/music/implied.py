@@ -2,9 +2,11 @@
 
 A dominant before it resolves. Its notes are heard with one chord, and the next note, a semitone
 or a whole tone on, is a chord tone of the goal: that same chord, or the one after it where some
-note is foreign to the first and that isn't itself a dominant of the goal. Above the goal's fifth:
+note is foreign to the first. Over the goal's own V only four notes or more of V7alt or sub V7
+in a run count, over its substitute nothing. Above the goal's fifth:
 
-- V7: an arpeggio with 3 and b7, and 1, 5, 9 or 13 besides;
+- V7: an arpeggio with 3 and b7, and 1, 5, 9 or 13 besides, or without the b7 where a note is
+  foreign to the chord;
 - V7b9: four notes in any order, or an arpeggio, with 3, b7 and b9, and 1 and 5 besides; an
   arpeggio without the 3 only on the way to a major goal; or a scale with 3, b7 and b9 or b13
   within Mixolydian b9 b13;
@@ -21,8 +23,8 @@ Over a chord, resolved or not:
   11 of the dominant, and its 5, 9 or b9 and 13 besides; or 1 2 b3 5 of that ii, up or down.
   Likewise the minor chord with a major seventh a semitone above the dominant.
 
-An arpeggio is three notes or more by thirds (and fourths in a triad) in one direction, a scale
-four or more by at most three semitones in one direction.
+An arpeggio is three notes or more by thirds and fourths in one direction (a minor line by thirds
+alone), a scale four or more by at most three semitones in one direction.
 """
 
 from __future__ import annotations
@@ -46,6 +48,7 @@ ImpliedKind = Literal["V7", "V7b9", "V7alt", "sub V7", "upper-structure triad", 
 _ALTERED = frozenset({1, 3, 6, 8})
 _ALTERED_SCALE = _ALTERED | {0, 4, 10}
 _B9_B13 = frozenset({0, 1, 4, 5, 7, 8, 10})
+_OVER_V = ("V7alt", "sub V7")
 _CELLS = ((7, 9, 10, 2), (2, 10, 9, 7))  # 1 2 b3 5 of the ii, up and down
 _TRIADS: dict[tuple[int, ...], str] = {(0, 4, 7): "major", (0, 3, 7): "minor"}
 _TENSIONS: dict[Family, frozenset[int]] = {
@@ -132,13 +135,14 @@ def _dominant_from(line: Line, start: int, chromatic: frozenset[int], runs: bool
         return None
     for group in _groups(line, start):
         after = line.next(group[-1])
-        if len(group) < 3 or bool(_sizes(line, group)) != runs or after is None or after in group:
+        if len(group) < 3 or after is None or after in group:
             continue
         goal = line.chord(after)
         if goal is None or not _resolves(line, group, after, chromatic):
             continue
-        kind = _dominant_kind(line, group, goal, bool(chromatic & set(group)))
-        if kind:
+        kind = _dominant_kind(line, group, goal, bool(chromatic & set(group)), runs)
+        stands_out = runs and kind in _OVER_V and len(group) > 3
+        if kind and (stands_out or not _is_over_v(line, group, goal)):
             root = 1 if kind == "sub V7" else 7
             return Implied(group, kind, line.heard[start], root, after)
     return None
@@ -153,29 +157,36 @@ def _resolves(line: Line, group: tuple[int, ...], after: int, chromatic: frozens
         return True
     assert over, "a group has a chord"
     assert goal, "a chord tone has a chord"
-    above = (over.root.pitch_class - goal.root.pitch_class) % 12
-    return above not in (1, 7) and bool(chromatic & set(group))
+    substitute = (over.root.pitch_class - goal.root.pitch_class) % 12 == 1
+    return not substitute and bool(chromatic & set(group))
+
+
+def _is_over_v(line: Line, group: tuple[int, ...], goal: Chord) -> bool:
+    over = line.chord(group[0])
+    return over is not None and (over.root.pitch_class - goal.root.pitch_class) % 12 == 7
 
 
 def _dominant_kind(
-    line: Line, group: tuple[int, ...], goal: Chord, foreign: bool
+    line: Line, group: tuple[int, ...], goal: Chord, foreign: bool, runs: bool
 ) -> ImpliedKind | None:
+    """Return what a group states; ``runs``: as an arpeggio or scale, else in any order."""
     held = {(above_root(goal, line.notes[i].pitch.name) - 7) % 12 for i in group}
     sizes, kind = _sizes(line, group), family(goal)
-    stacked = bool(sizes) and sizes <= {3, 4}
-    if stacked or len(held) >= 4 or (sizes and sizes <= {3, 4, 5}):
-        if {1, 6, 10} <= held <= {1, 3, 4, 6, 10} and (sizes or 4 in held):
-            return "sub V7"
-        leading = {4, 10} <= held or (stacked and foreign and kind == "major")
-        if leading and 1 in held and held <= {0, 1, 4, 7, 10} and held & {4, 10}:
-            return "V7b9"
-        leading = 4 in held or (6 in held and kind != "dominant")
-        if leading and len(held & _ALTERED) >= 2 and held <= _ALTERED_SCALE:
-            return "V7alt"
-    if stacked and {4, 10} <= held <= {0, 2, 4, 7, 9, 10}:
+    stacked = bool(sizes) and sizes <= {3, 4, 5}
+    scale = not stacked and len(group) >= 4 and bool(sizes) and sizes <= {1, 2, 3}
+    if runs != (stacked or scale) or not (runs or len(held) >= 4):
+        return None
+    if {1, 6, 10} <= held <= {1, 3, 4, 6, 10} and (stacked or 4 in held):
+        return "sub V7"
+    bare = stacked and foreign and kind == "major" and bool({4, 10} & held)
+    if ({4, 10} <= held or bare) and 1 in held and held <= {0, 1, 4, 7, 10}:
+        return "V7b9"
+    leading = 4 in held or (6 in held and kind != "dominant")
+    if leading and len(held & _ALTERED) >= 2 and held <= _ALTERED_SCALE:
+        return "V7alt"
+    if stacked and {4} < held <= {0, 2, 4, 7, 9, 10} and (10 in held or foreign):
         return "V7"
-    run = len(group) >= 4 and bool(sizes) and sizes <= {1, 2, 3}
-    return "V7b9" if run and {4, 10} <= held <= _B9_B13 and {1, 8} & held else None
+    return "V7b9" if scale and {4, 10} <= held <= _B9_B13 and {1, 8} & held else None
 
 
 def _upper_from(line: Line, start: int) -> Implied | None:

@@ -101,6 +101,12 @@ def test_an_early_arrival_is_heard_with_the_coming_chord(line: str, span: int, w
     assert laid("| Dm7 | G7 |", line).heard[0] == span, why
 
 
+def test_a_chord_tone_on_its_own_change_stays_with_its_chord() -> None:
+    """E struck with C6 on beat 3 and held over A7 on beat 4 is the third of C6."""
+    line = laid("| G7 / C6 A7 | Dm7 |", "1.3 E4 2")
+    assert line.heard == (1,)
+
+
 def test_the_chart_loops_under_the_line() -> None:
     """A pickup is heard with the first chord, and so is an early arrival at the end."""
     line = laid("| Dm7 | G7 |", "0.4 B4 1/2, 0.4& G4 1/2, 1.1 F4 1")

@@ -48,6 +48,15 @@ def test_its_analysis_comes_back(store: Store) -> None:
     assert stored.title == "Late kettle"
 
 
+def test_an_analysis_of_other_rules_is_not_believed(store: Store) -> None:
+    """What an older version has found is left aside, to be found anew from the line."""
+    new = new_phrase()
+    (stored,) = add_phrases(store, [replace(new, analysis=analyse(new.phrase))], NOW)
+    assert stored.analysis_document
+    older = {**stored.analysis_document, "rules": 1}
+    assert replace(stored, analysis_document=older).analysis() is None
+
+
 def test_its_cards_come_back_in_the_order_of_opening(store: Store) -> None:
     """Twelve cards, written key first, each with chart and line and an untried state."""
     (stored,) = add(store, "Late kettle")
