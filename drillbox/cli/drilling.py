@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillbox.cli.context import Asked, asked, clock
+from drillbox.errors import StoreFailure
 from drillbox.output import tell
 
 if TYPE_CHECKING:
@@ -70,7 +71,16 @@ def show_recap(options: Asked, session: Drill | Round) -> None:
     """End the session or round and show what it came to."""
     from drillbox.screen.recap import recap_screen
 
-    options.show(recap_screen(session.finish(clock()), options.look))
+    try:
+        recap = session.finish(clock())
+    except StoreFailure as problem:
+        stored, unknown = len(session.rated), session.rater.unknown
+        what = f"{stored} {'rating' if stored == 1 else 'ratings'} of this session "
+        what += f"{'is' if stored == 1 else 'are'} stored, its end isn't"
+        if unknown:
+            what += f"; it isn't known of {unknown} more"
+        raise StoreFailure(what, "The store can't be reached now; look again later.") from problem
+    options.show(recap_screen(recap, options.look))
 
 
 def register(app: typer.Typer) -> None:

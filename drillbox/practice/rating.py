@@ -62,6 +62,11 @@ class Rater:
     session_id: int
     _unanswered: dict[str, tuple[Rated, NotKnown]] = field(default_factory=dict)
 
+    @property
+    def unknown(self) -> int:
+        """Return of how many ratings it isn't known whether they are stored."""
+        return len(self._unanswered)
+
     def rate(self, played: Played, recall: Recall, day: date, now: datetime) -> Rated:
         """Store a rating over the card's state as it stands now, whoever moved it last.
 

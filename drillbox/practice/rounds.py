@@ -75,7 +75,7 @@ class Round:
         self._session = begin_session(
             store, minutes=minutes, zone=preferences.zone, kind="round", now=now
         )
-        self._rater = Rater(store, preferences, self._session.id)
+        self.rater = Rater(store, preferences, self._session.id)
 
     @property
     def leg_seconds(self) -> Fraction:
@@ -117,7 +117,7 @@ class Round:
         seconds = float(self.leg_seconds)
         read, attempt = self.legs[index].read, self._attempts[index]
         played = Played(read, self.tempo, seconds, self.loops, attempt, in_round=True)
-        done = self._rater.rate(played, recall, self.day, now)
+        done = self.rater.rate(played, recall, self.day, now)
         self._given.append((index, done))
         self._left.discard(index)
         return done

@@ -7,8 +7,8 @@ import os
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
 
-from sqlalchemy import URL, Connection, Engine, create_engine, make_url
-from sqlalchemy.exc import ArgumentError
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy.exc import ArgumentError, ProgrammingError
 
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store.faults import faults
@@ -18,6 +18,7 @@ from drillbox.store.sqlite import PATIENCE
 # What writers lock, so that one at a time changes the store, as with a file: the word "drill"
 # as a number. It is held for the length of a transaction, and falls with its connection.
 LOCK = int.from_bytes(b"drill")
+STATEMENT = 25_000  # milliseconds; one over the log of many years takes some seconds
 TABLES = "SELECT tablename FROM pg_tables WHERE schemaname = current_schema()"
 
 
@@ -54,12 +55,26 @@ def open_server(address: str, tell: Tell = silent) -> Store:
     name = url.render_as_string(hide_password=True)
     engine = _engine(url)
     try:
-        with faults(name):
+        with faults(name), _options_known(name):
             _make_current(engine, name, tell)
         return ServerStore(engine, name)
     except BaseException:
         engine.dispose()
         raise
+
+
+@contextmanager
+def _options_known(name: str) -> Iterator[None]:
+    """Raise BadInput where the address or the environment has an option that there isn't."""
+    try:
+        yield
+    except ProgrammingError as problem:
+        if getattr(problem.orig, "sqlstate", None) is not None:
+            raise
+        raise BadInput(
+            f"The address of the store {name} can't be used: {problem.orig}",
+            "Leave that option out, or see PostgreSQL's list of connection parameters.",
+        ) from problem
 
 
 def _checked(address: str) -> URL:
@@ -68,11 +83,12 @@ def _checked(address: str) -> URL:
     except (ArgumentError, ValueError):
         url = None
     if url is None or url.get_backend_name() != "postgresql":
+        # What stands after the scheme may be a password, wherever it stands.
         raise BadInput(
-            f"{address.rpartition('@')[2][:80]!r} is no address of a store",
+            f"{address.partition(':')[0][:40] + '://…'!r} is no address of a store",
             "Give a file, or postgresql+psycopg://user@host/database.",
         )
-    if url.password or "password" in url.query:
+    if url.password or {"password", "sslpassword"} & set(url.query):
         raise BadInput(
             "The address of the store holds a password, which other programs can read there",
             "Put it into PGPASSWORD or a password file (~/.pgpass) and leave it out.",
@@ -88,17 +104,43 @@ def _engine(url: URL) -> Engine:
             "A store on a server needs psycopg, which isn't installed",
             "Install it: pip install 'drillbox[postgres]'.",
         ) from problem
-    return create_engine(
-        url,
+    from drillbox.store.server_connection import connect  # psycopg, once it is there
+
+    options = url.query.get("options") or os.environ.get("PGOPTIONS", "")
+    waits = f"-c lock_timeout={PATIENCE} -c statement_timeout={STATEMENT}"
+    waits += " -c idle_in_transaction_session_timeout=60000"
+    asked = " ".join([options] if isinstance(options, str) else options)
+    engine = create_engine(
+        url.difference_update_query(["options"]),
         # After a restart of the server the next attempt gets a fresh connection.
         pool_pre_ping=True,
         json_serializer=_compact,
         connect_args={
-            "connect_timeout": int(os.environ.get("PGCONNECT_TIMEOUT", "10")),
-            "options": f"-c lock_timeout={PATIENCE} -c idle_in_transaction_session_timeout=60000",
+            "connect_timeout": _connect_timeout(url),
+            # What the player asks for stands last, so that it is what counts.
+            "options": f"{waits} {asked}".strip(),
             "application_name": "drillbox",
+            # A line that was cut, or a server that was, is known by then.
+            "tcp_user_timeout": PATIENCE,
+            "keepalives_idle": 10,
+            "keepalives_interval": 5,
+            "keepalives_count": 2,
         },
     )
+    event.listen(engine, "do_connect", connect)
+    return engine
+
+
+def _connect_timeout(url: URL) -> int:
+    """Return the seconds that connecting may take; raise BadInput for no whole number."""
+    told = url.query.get("connect_timeout") or os.environ.get("PGCONNECT_TIMEOUT") or "10"
+    try:
+        return int(str(told))
+    except ValueError:
+        raise BadInput(
+            f"The time for connecting is {str(told)[:40]!r}",
+            "Give whole seconds: PGCONNECT_TIMEOUT=10.",
+        ) from None
 
 
 def _compact(value: object) -> str:

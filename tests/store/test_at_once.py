@@ -47,6 +47,15 @@ def test_two_sessions_and_a_summary(place: Path) -> None:
     check_counts(place, [one, two])
 
 
+def test_twenty_sessions(place: Path) -> None:
+    """For three seconds on the same two cards: each gets its ratings in within its patience."""
+    with open_store(place, now=NOW) as store:
+        add(store, "Late kettle")
+    raters = at_once(place, CARDS, 3, *["rate"] * 20)
+    assert all(stored > 0 for stored, *_ in raters)
+    check_counts(place, raters)
+
+
 @pytest.mark.slow
 def test_six_sessions_for_longer(place: Path) -> None:
     """The same with six raters for fifteen seconds."""
