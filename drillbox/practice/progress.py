@@ -10,10 +10,10 @@ from datetime import date, datetime, timedelta
 from drillbox.memory.rules import Rules
 from drillbox.practice.changes import WEEK, stretch
 from drillbox.practice.library import today
-from drillbox.practice.owning import owned_on, turns
+from drillbox.practice.owning import all_turns, owned_on
 from drillbox.practice.preferences import Preferences
 from drillbox.store.opening import Store
-from drillbox.store.weeks import cards_near_goal, first_day, logs_of, opened_by_day, sums_by_day
+from drillbox.store.weeks import first_day, opened_by_day, sums_by_day
 
 Tick = Callable[[int, int], None]
 SUNDAY = timedelta(days=6)
@@ -85,13 +85,9 @@ def progress(
 
 
 def _owned(store: Store, mondays: Sequence[date], rules: Rules, tick: Tick) -> list[int]:
-    """Count the cards owned at the end of each week, by replaying those that came near goal."""
-    # One rung below goal a fluent attempt makes the card's tempo the goal; roundings take a bit.
-    near = cards_near_goal(store, 1 - 1.5 * rules.tempo.rung - 0.02)
+    """Count the cards owned at the end of each week."""
     counts = [0] * len(mondays)
-    for number, log in enumerate(logs_of(store, near)):
-        tick(number, len(near))
-        found = turns(log, rules)
+    for found in all_turns(store, rules, tick):
         if not found:
             continue
         first = max(0, bisect_right(mondays, found[0][0]) - 1)

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import random
+from collections.abc import Sequence
 from datetime import datetime
+from itertools import accumulate
 
+from drillbox.memory.candidates import Candidate
 from drillbox.memory.cards import counted
 from drillbox.memory.fitting import Fitting, Tried, fit
 from drillbox.practice.preferences import preferences_from
@@ -13,21 +17,32 @@ from drillbox.store.reckoning import reckon_all
 from drillbox.store.settings import Set, get_settings
 from drillbox.store.weeks import logs_of
 
+# So many attempts on separate days tell 21 weights apart; more only fill the memory.
+MOST = 60_000
+
 
 def fit_weights(store: Store, now: datetime) -> Fitting:
     """Fit the weights to all attempts at phrases in practice; keep them where they are better.
 
+    Of a player with very many it is some cards' attempts, drawn at random but always the same.
     Raises BadInput with too few attempts and where the fitting library isn't there.
     """
-    cards = [each.card_id for each in candidates(store) if each.last_day]
     logs = {
         log.card_id: [Tried(each.day, counted(each.recall, each.hint)) for each in log.attempts]
-        for log in logs_of(store, cards)
+        for log in logs_of(store, _drawn(candidates(store)))
     }
     found = fit(logs)
     if found.weights is not None:
         _put(store, list(found.weights), now)
     return found
+
+
+def _drawn(cards: Sequence[Candidate]) -> list[int]:
+    """Return the cards whose attempts are fitted: all, up to ``MOST`` attempts on separate days."""
+    played = [each for each in cards if each.last_day]
+    random.Random(MOST).shuffle(played)
+    sums = accumulate(each.recalled + each.lost for each in played)
+    return [each.card_id for each, upto in zip(played, sums, strict=True) if upto <= MOST]
 
 
 def restore_defaults(store: Store, now: datetime) -> bool:

@@ -173,8 +173,11 @@ GIG = Table("gig", id=NUMBER, uid=TEXT, title=TEXT, folded=TEXT, day=DAY, added_
 GIG_TUNE = Table("gig_tune", gig_id=NUMBER, tune_id=NUMBER, position=NUMBER)
 DELETED_TUNE = Table("deleted_tune", uid=TEXT, at=INSTANT)
 DELETED_GIG = Table("deleted_gig", uid=TEXT, at=INSTANT)
+KEPT = Table(
+    "kept_turns", card_id=NUMBER, rules=TEXT, attempts=NUMBER, undone=NUMBER, turns=DOCUMENT
+)
 
 TABLES = (
     PHRASE, CARD, SESSION, ATTEMPT, HEARD, SETTING, DELETED,
-    TUNE, GIG, GIG_TUNE, DELETED_TUNE, DELETED_GIG,
+    TUNE, GIG, GIG_TUNE, DELETED_TUNE, DELETED_GIG, KEPT,
 )  # fmt: skip

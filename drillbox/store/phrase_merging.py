@@ -175,6 +175,7 @@ class PhraseMerging:
             row = known.get(each.uid)
             if row is None and each.uid not in gone:
                 self.connection.execute(change(DELETED.insert()), each.model_dump())
+                gone.add(each.uid)
             elif row is not None and row.retired_at is None and each.at > _moment(row):
                 values = {"retired_at": each.at, "id": row.id}
                 self.connection.execute(change(PHRASE.update("retired_at")), values)

@@ -270,6 +270,20 @@ class DeletedGig(SQLModel, table=True):
     at: datetime = Field(sa_type=Instant)
 
 
+class KeptTurns(SQLModel, table=True):
+    """When a card was owned: made from its log, by rules and of a log of a size that it names."""
+
+    __tablename__ = "kept_turns"
+
+    card_id: int = Field(
+        primary_key=True, sa_column_args=[ForeignKey("card.id", ondelete="CASCADE")]
+    )
+    rules: str
+    attempts: int
+    undone: int
+    turns: list[Any] = Field(sa_type=DOCUMENT)
+
+
 __all__ = [
     "Attempt",
     "Card",
@@ -279,6 +293,7 @@ __all__ = [
     "DrillSession",
     "Gig",
     "GigTune",
+    "KeptTurns",
     "Phrase",
     "Session",
     "Setting",

@@ -92,24 +92,12 @@ def recall_counts(store: Store, since: date) -> dict[int, int]:
         return dict(map(tuple, connection.execute(query(words), {"since": since}).all()))
 
 
-_NEAR = """
-SELECT DISTINCT card.id FROM card JOIN phrase ON phrase.id = phrase_id
-JOIN attempt ON card_id = card.id
-WHERE retired_at IS NULL AND undone_at IS NULL AND attempt.tempo >= phrase.tempo * :share
-ORDER BY card.id
-"""
 _LOGS = """
 SELECT card_id, phrase.tempo AS goal, day, recall, attempt.tempo, hint, due_after, in_round
 FROM attempt JOIN card ON card.id = card_id JOIN phrase ON phrase.id = phrase_id
 WHERE undone_at IS NULL AND card_id IN ({ids}) ORDER BY card_id, at, attempt.id
 """
 _AT_ONCE = 500  # cards whose logs are read by one query; SQLite takes no endless lists
-
-
-def cards_near_goal(store: Store, share: float) -> list[int]:
-    """Return the cards that were once played at ``share`` of their goal tempo or over."""
-    with store.read() as connection:
-        return list(connection.execute(query(_NEAR), {"share": share}).scalars())
 
 
 def logs_of(store: Store, card_ids: Sequence[int]) -> Iterator[CardLog]:

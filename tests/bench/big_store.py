@@ -38,11 +38,7 @@ def build(path: Path, size: Size = Size()) -> Path:
     cards = size.phrases * len(KEYS)
     with closing(sqlite3.connect(path)) as database:
         database.execute("PRAGMA synchronous = OFF")
-        database.execute(
-            "INSERT INTO drill_session (id, uid, started_at, ended_at, minutes, zone, kind)"
-            " VALUES (1, 's', '2020-01-01 17:00:00.000000', '2020-01-01 17:20:00.000000', 20,"
-            " 'Europe/Lisbon', 'drill')"
-        )
+        database.executemany(_SESSION, _sessions(size))
         database.executemany(_PHRASE, _phrases(size))
         database.executemany(_CARD, _cards(size, dice))
         database.executemany(_ATTEMPT, _attempts(size, cards, dice))
@@ -52,6 +48,11 @@ def build(path: Path, size: Size = Size()) -> Path:
     return path
 
 
+A_DAY = 80  # attempts
+_SESSION = (
+    "INSERT INTO drill_session (id, uid, started_at, ended_at, minutes, zone, kind)"
+    " VALUES (?, ?, ?, ?, 40, 'Europe/Lisbon', 'drill')"
+)
 _PHRASE = (
     "INSERT INTO phrase (id, uid, title, folded, key, tempo, double_time, key_order, chart, line,"
     " added_at) VALUES (?, ?, ?, ?, 'C', 160, 0, 'fourths', ?, ?, '2020-01-01 17:00:00.000000')"
@@ -64,12 +65,23 @@ _CARD = (
 _ATTEMPT = (
     "INSERT INTO attempt (uid, card_id, session_id, at, zone, day, recall, tempo, hint, seconds,"
     " loops, in_round, first_of_day, due_after)"
-    " VALUES (?, ?, 1, ?, 'Europe/Lisbon', ?, ?, ?, 0, ?, 2, 0, ?, ?)"
+    " VALUES (?, ?, ?, ?, 'Europe/Lisbon', ?, ?, ?, 0, ?, 2, 0, ?, ?)"
 )
 _COUNT = (
     "UPDATE card SET attempts = max(attempts, (SELECT count(*) FROM attempt"
     " WHERE card_id = card.id AND undone_at IS NULL)) WHERE opened_day IS NOT NULL"
 )
+
+
+def _day(size: Size, number: int) -> date:
+    """Return the practice day of a session; the last one is yesterday."""
+    return TODAY - timedelta(days=-(-size.attempts // A_DAY) - number)
+
+
+def _sessions(size: Size) -> Iterator[tuple[object, ...]]:
+    for number in range(max(1, -(-size.attempts // A_DAY))):
+        day = _day(size, number) if size.attempts else TODAY
+        yield number + 1, f"s{number}", f"{day} 17:00:00.000000", f"{day} 17:40:00.000000"
 
 
 def _chart() -> str:
@@ -108,17 +120,16 @@ def _cards(size: Size, dice: random.Random) -> Iterator[tuple[object, ...]]:
 def _attempts(size: Size, cards: int, dice: random.Random) -> Iterator[tuple[object, ...]]:
     """Yield attempts in the order in which they were made, up to the day before today."""
     last_tenth = int(size.phrases * 0.9) * len(KEYS) or cards
-    a_day = 80
     seen: set[tuple[int, date]] = set()
-    days = -(-size.attempts // a_day)
     for number in range(size.attempts):
-        day = TODAY - timedelta(days=days - number // a_day)
-        at = datetime.combine(day, NOW.timetz()) + timedelta(seconds=30 * (number % a_day))
+        day = _day(size, number // A_DAY)
+        at = datetime.combine(day, NOW.timetz()) + timedelta(seconds=30 * (number % A_DAY))
         card_id = dice.randrange(last_tenth) + 1
         recall = dice.choices((1, 2, 3, 4), (15, 20, 40, 25))[0]
         yield (
             f"{dice.getrandbits(128):032x}",
             card_id,
+            1 + number // A_DAY,
             f"{at:%Y-%m-%d %H:%M:%S.%f}",
             str(day),
             recall,

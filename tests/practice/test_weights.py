@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import BadInput
+from drillbox.memory.candidates import Candidate
 from drillbox.memory.recall import DEFAULT_WEIGHTS
+from drillbox.practice import weights
 from drillbox.practice.demo import demo_store
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.setting import change_setting
@@ -78,3 +80,17 @@ def test_the_default_weights_are_the_librarys():
     from fsrs.scheduler import DEFAULT_PARAMETERS
 
     assert tuple(DEFAULT_PARAMETERS) == DEFAULT_WEIGHTS
+
+
+def test_of_very_many_attempts_some_cards_are_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """All below the bound, whole cards up to it, of every key, and the same each time."""
+    cards = [Candidate(n, n // 12, n % 12, 16.0, 120, 100, last_day=9, recalled=7, lost=3)
+             for n in range(1200)]  # fmt: skip
+    assert sorted(weights._drawn([*cards, cards[0]._replace(card_id=-1, last_day=0)])) == list(
+        range(1200)
+    )
+    monkeypatch.setattr(weights, "MOST", 1000)
+    drawn = weights._drawn(cards)
+    assert len(drawn) == 100
+    assert {each % 12 for each in drawn} == set(range(12))
+    assert weights._drawn(cards) == drawn

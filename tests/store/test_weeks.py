@@ -11,7 +11,6 @@ from drillbox.store.attempts import attempts_of
 from drillbox.store.opening import Store
 from drillbox.store.phrases import retire
 from drillbox.store.weeks import (
-    cards_near_goal,
     first_day,
     logs_of,
     opened_by_day,
@@ -71,9 +70,3 @@ def test_logs_replay_in_order(played: Store) -> None:
     assert log.goal == 132
     assert list(log.attempts) == [each.attempted() for each in attempts_of(played, 1)]
     assert [each.card_id for each in logs_of(played, [13, 2, 1])] == [1, 13]
-
-
-def test_cards_near_goal(played: Store) -> None:
-    """79 of 132 is six tenths: near at a half, not at nine tenths."""
-    assert cards_near_goal(played, 0.5) == [1, 13]
-    assert cards_near_goal(played, 0.9) == []
