@@ -210,6 +210,7 @@ def delete_phrase(store: Store, phrase_id: int, now: datetime) -> None:
     of_it = "card_id IN (SELECT id FROM card WHERE phrase_id = :id)"
     with store.write() as connection:
         for words in (
+            f"DELETE FROM heard WHERE attempt_id IN (SELECT id FROM attempt WHERE {of_it})",
             f"DELETE FROM attempt WHERE {of_it}",
             "DELETE FROM card WHERE phrase_id = :id",
             "DELETE FROM phrase WHERE id = :id",

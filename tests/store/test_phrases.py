@@ -13,10 +13,12 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import Recall
 from drillbox.music.analysis import analyse
 from drillbox.store.cards import candidates, cards_of
+from drillbox.store.columns import ATTEMPT, CARD, HEARD, KEPT
 from drillbox.store.naming import folded
 from drillbox.store.opening import Store
 from drillbox.store.phrases import (
     add_phrases,
+    delete_phrase,
     find_phrase,
     list_phrases,
     phrase,
@@ -24,6 +26,8 @@ from drillbox.store.phrases import (
     retire,
     titles,
 )
+from drillbox.store.sql import change, query
+from drillbox.store.turns import Kept, keep_turns
 from tests.store.making import CHART, DAY, LINE, NOW, add, go, new_phrase, session
 
 
@@ -217,3 +221,23 @@ def test_hostile_titles_are_only_text(store: Store, title: str) -> None:
     add(store, title, "Blue door")
     assert find_phrase(store, title).title == title
     assert titles(store) == [title, "Blue door"]
+
+
+def test_a_deleted_phrase_is_gone_with_all_that_is_of_it(store: Store) -> None:
+    """Whatever table points at its cards and attempts; other phrases keep theirs."""
+    first, _ = add(store, "Late kettle", "Blue door")
+    for card_id in (1, 13):
+        (made,) = go(store, card_id, session(store))
+        with store.write() as connection:
+            values = {"attempt_id": made.id, "ear": "midi", "proposed": None, "other": None,
+                      "features": {}}  # fmt: skip
+            connection.execute(change(HEARD.insert()), values)
+        keep_turns(store, [Kept(card_id, "x", 1, 0, [])])
+    delete_phrase(store, first.id, NOW)
+    assert titles(store) == ["Blue door"]
+    with store.read() as connection:
+        for table in (CARD, ATTEMPT, HEARD, KEPT):
+            found = connection.execute(query(f"SELECT count(*) FROM {table.name}")).scalar()
+            assert found == (12 if table is CARD else 1)
+    with pytest.raises(NotFound):
+        delete_phrase(store, first.id, NOW)
