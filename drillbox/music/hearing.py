@@ -167,22 +167,13 @@ def line_over(notes: Sequence[LineNote], chart: Chart) -> Line:
     """
     spans = tuple((at, at + span.length, span.chord) for at, span in chart.spans())
     begins = changes(chart)
-    starts = [start for start, _, _ in spans]
     heard: list[int] = []
     pickup: list[int] = []
     for index, note in enumerate(notes):
-        now = bisect_right(starts, note.onset % chart.length) - 1
-        coming = (now + 1) % len(spans)
-        change = spans[now][1] - note.onset % chart.length
-        changing = begins[coming] and not alike(spans[coming][2], spans[now][2])
-        last = changing and _until_next(notes, index, chart) > change
-        early = last and note.length > 0 and change <= counted_beat(chart.meter)
-        on_time = begins[now] and spans[now][0] == note.onset % chart.length
-        own = on_time and is_chord_tone(spans[now][2], note)
-        belongs = early and not own and _belongs(note, change, spans, now)
-        if note.onset < 0 and not (belongs and note.length > change):
+        span, early = _heard_with(notes, index, chart, spans, begins)
+        if note.onset < 0 and not (early and note.onset + note.length > 0):
             pickup.append(index)
-        heard.append(0 if note.onset < 0 else coming if belongs else now)
+        heard.append(0 if note.onset < 0 else span)
     smallest = subdivision(notes, chart.meter)
     strong = pulse(chart.meter, smallest)
     following = _following(notes, chart.length)
@@ -197,6 +188,26 @@ def line_over(notes: Sequence[LineNote], chart: Chart) -> Line:
         smallest,
         strong,
     )
+
+
+def _heard_with(
+    notes: Sequence[LineNote],
+    index: int,
+    chart: Chart,
+    spans: Sequence[Placed],
+    begins: Sequence[bool],
+) -> tuple[int, bool]:
+    """Return the span that a note is heard with, and whether it is early there."""
+    note, within = notes[index], notes[index].onset % chart.length
+    now = bisect_right([start for start, _, _ in spans], within) - 1
+    coming = (now + 1) % len(spans)
+    change = spans[now][1] - within
+    changing = begins[coming] and not alike(spans[coming][2], spans[now][2])
+    last = changing and _until_next(notes, index, chart) > change
+    own = begins[now] and spans[now][0] == within and is_chord_tone(spans[now][2], note)
+    near = note.length > 0 and change <= counted_beat(chart.meter)
+    early = last and near and not own and _belongs(note, change, spans, now)
+    return (coming if early else now), early
 
 
 def _belongs(note: LineNote, change: Fraction, spans: Sequence[Placed], now: int) -> bool:

@@ -64,15 +64,7 @@ def enclosures(
     rising over Dm7 and falling to D does not enclose the D. As many notes as fit are taken.
     It is chromatic if any of them is outside the scale of its chord, else diatonic.
     """
-    skips = frozenset(
-        pair
-        for run in arpeggios(line)
-        if sum(is_chord_tone(line.chord(i), line.notes[i]) for i in run) >= 2
-        for pair in pairwise(run)
-    )
-    before = {
-        after: i for i, after in leads(line) if line.notes[i].length > 0 and (i, after) not in skips
-    }
+    before = _leading(line)
     on, off = [], []
     for landing, note in enumerate(line.notes):
         tone = is_chord_tone(line.chord(landing), note)
@@ -87,6 +79,19 @@ def enclosures(
     used = {i for each in on for i in (*each.notes, each.landing)}
     apart = (each for each in off if not used & {*each.notes, each.landing})
     return tuple(sorted((*on, *apart), key=lambda each: each.landing))
+
+
+def _leading(line: Line) -> dict[int, int]:
+    """Return for each note the one that may enclose it: the one before, no arpeggio's step."""
+    steps = frozenset(
+        pair
+        for run in arpeggios(line)
+        if sum(is_chord_tone(line.chord(i), line.notes[i]) for i in run) >= 2
+        for pair in pairwise(run)
+    )
+    return {
+        after: i for i, after in leads(line) if line.notes[i].length > 0 and (i, after) not in steps
+    }
 
 
 def _surrounding(

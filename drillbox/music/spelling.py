@@ -22,7 +22,7 @@ plain name of the same sound.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -145,7 +145,7 @@ def _together(
     return own
 
 
-def _cost(chords: Sequence[Chord]):  # type: ignore[no-untyped-def] # a key for min
+def _cost(chords: Sequence[Chord]) -> Callable[[Interval], tuple[int, int]]:
     def cost(way: Interval) -> tuple[int, int]:
         each = [_awkwardness(chord_up(chord, way)) for chord in chords]
         return sum(unwritten for unwritten, _ in each), sum(signs for _, signs in each)
