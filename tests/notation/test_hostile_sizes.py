@@ -161,7 +161,7 @@ def test_ten_thousand_notes_in_musicxml() -> None:
     """Within the size, but beyond what a phrase has: refused before music21 sees them."""
     body = attributes() + harmony("C") + note("C4", 4) * 15_000
     data = score(f'<part id="P1"><measure>{body}</measure></part>').encode()
-    assert said_by(data) == "it is longer than 128 bars or 2000 notes"
+    assert said_by(data).startswith("it is longer than 128 bars or 2000 notes; ")
 
 
 def test_the_longest_part_is_read_in_time() -> None:
