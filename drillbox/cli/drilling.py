@@ -27,6 +27,10 @@ def drill(
             metavar="N", min=0, max=16, help="Times round each chart; 0: until a key is pressed."
         ),
     ] = None,
+    backing: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Under the beat: off, bass or bass-and-chords."),
+    ] = None,
 ) -> None:
     """Drill what is due now: play, rate with one key, go on."""
     options = asked(ctx)
@@ -43,7 +47,7 @@ def drill(
             return
         session = Drill(
             store,
-            preferences.with_loops(loops),
+            preferences.with_loops(loops).with_backing(backing),
             minutes=minutes or preferences.rules.minutes,
             now=clock(),
             timed=options.terminal.interactive,

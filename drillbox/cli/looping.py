@@ -54,6 +54,7 @@ def loop(
     ] = "every",
     no_bass: Annotated[bool, typer.Option("--no-bass", help="Leave the bass out.")] = False,
     no_chords: Annotated[bool, typer.Option("--no-chords", help="Leave the chords out.")] = False,
+    line: Annotated[bool, typer.Option("--line", help="Play the phrase's line, too.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Overwrite a file.")] = False,
 ) -> None:
     """Write a practice loop as WAV or MIDI: count-in, click, bass and chords."""
@@ -70,6 +71,7 @@ def loop(
         clicks_named(click),
         None if no_bass else "walking" if walking else "plain",
         chords=not no_chords,
+        line=line,
     )
     write(asked(ctx), phrase, tune, out, wanted, heard, force=force)
 

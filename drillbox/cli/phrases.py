@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+import contextlib
+import time
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from drillbox.cli.context import asked, clock
+from drillbox.errors import BadInput
+
+if TYPE_CHECKING:
+    from drillbox.practice.looping import Loop
 
 PHRASE = Annotated[
     str, typer.Argument(metavar="PHRASE", help="Its title, the beginning of it, or its number.")
@@ -38,10 +44,12 @@ def show(
     notes: Annotated[
         bool, typer.Option("--notes", help="List every note of the line with what it is.")
     ] = False,
+    aloud: Annotated[bool, typer.Option("--hear", help="Hear the line, once through.")] = False,
 ) -> None:
     """Show one phrase: its chart, what is in it, and how each of its keys stands."""
     options = asked(ctx)
     from drillbox.practice.library import view_phrase
+    from drillbox.practice.looping import line_heard
     from drillbox.screen.phrases import one_phrase
     from drillbox.store.phrases import find_phrase
 
@@ -49,6 +57,24 @@ def show(
         record = find_phrase(store, phrase)
         view = view_phrase(store, preferences, record, clock(), key)
         options.show(one_phrase(view, options.look, notes=notes))
+        heard = line_heard(store, preferences, record, key, clock()) if aloud else None
+    if heard:
+        hear(heard, preferences.volume)
+
+
+def hear(line: Loop, volume: int) -> None:
+    """Play a line; Ctrl-C stops it. Raises BadInput where nothing can be heard."""
+    from drillbox.terminal.aloud import play
+    from drillbox.terminal.presses import TIMEOUT, Press
+
+    def wait(seconds: float) -> Press:
+        time.sleep(seconds)
+        return TIMEOUT
+
+    with contextlib.suppress(KeyboardInterrupt):
+        problem = play(line.parts, line.options, volume, wait)
+        if isinstance(problem, str):
+            raise BadInput(problem, "Write it to a file instead: drillbox loop --line --out FILE")
 
 
 def retire(

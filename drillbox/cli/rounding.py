@@ -33,6 +33,10 @@ def play_round(
     loops: Annotated[
         int, typer.Option(metavar="N", min=1, max=16, help="Times through each key.")
     ] = 1,
+    backing: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Under the beat: off, bass or bass-and-chords."),
+    ] = None,
 ) -> None:
     """Play one phrase through its keys without a stop, each leading into the next."""
     options = asked(ctx)
@@ -44,7 +48,8 @@ def play_round(
     from drillbox.store.phrases import find_phrase
 
     speed = check_tempo(tempo) if tempo is not None else None
-    with options.opened() as (store, preferences):
+    with options.opened() as (store, stored):
+        preferences = stored.with_backing(backing)
         record = find_phrase(store, phrase)
         cards = round_cards(store, preferences, record, order=order, start=start, whole=whole)
         session = Round(store, preferences, cards, tempo=speed, loops=loops, now=clock())

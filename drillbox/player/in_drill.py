@@ -19,13 +19,14 @@ from drillbox.player.session import (
     beat_shown,
     said,
 )
-from drillbox.practice.drilling import Drill, NextUnread, Showing
+from drillbox.practice.drilling import HIGHEST_HINT, Drill, NextUnread, Showing
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import NO_FOOT, Foot
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from drillbox.music.charts import Chart
     from drillbox.practice.preferences import Preferences
     from drillbox.screen.look import Look
 
@@ -40,7 +41,7 @@ class InDrill(Session):
     """A drill session as it is played."""
 
     is_round = False
-    notes = ("After the third hint no more than rough counts.",)
+    notes = ("After the third hint no more than rough counts; h once more plays the line.",)
     over_heading = "That was the last card"
     over_line = (
         "No card is left in this session. u takes the last rating back, any other key ends it."
@@ -109,6 +110,10 @@ class InDrill(Session):
         self._beats = pulse.beats_in_bar
         return pulse
 
+    def charts(self) -> list[Chart]:
+        """Return the card's chart at concert pitch."""
+        return [self.showing.card.chart]
+
     def follow(self, position: Position) -> bool:
         """Take a beat as fallen; the card stays."""
         self.position = position
@@ -147,8 +152,14 @@ class InDrill(Session):
         return Outcome("Skipped for this session.", ended="stopped", onward=self.shown)
 
     def _hint(self) -> Outcome:
-        self.drill.hint()
-        return Outcome()
+        """Go up the ladder of hints; after the last one the line is heard, as part of it."""
+        showing = self.showing
+        if showing.hint < HIGHEST_HINT or not showing.card.line:
+            self.drill.hint()
+            return Outcome()
+        from drillbox.practice.looping import line_loop  # only for one who wants to hear it
+
+        return Outcome(hear=line_loop(showing.card, showing.tempo, self.preferences))
 
     def _change_tempo(self, rungs: int) -> Outcome:
         before = self.showing.tempo

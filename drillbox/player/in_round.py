@@ -18,6 +18,7 @@ from drillbox.screen.round import Mark, Place, RoundView, round_lines, round_scr
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from drillbox.music.charts import Chart
     from drillbox.practice.preferences import Preferences
     from drillbox.screen.look import Look
 
@@ -103,6 +104,14 @@ class InRound(Session):
         self._first = self.round.at
         self._pulse = Pulse(leg.on.meter, left * self.bars, self.round.tempo, 1, doubled)
         return self._pulse
+
+    def charts(self) -> list[Chart]:
+        """Return the charts from the key shown to the last, each as often as it is played."""
+        found: list[Chart] = []
+        for leg in self.round.legs[self.round.at :]:
+            back, on = leg.sounding
+            found += [back] * (self.round.loops - 1) + [on]
+        return found
 
     def follow(self, position: Position) -> bool:
         """Go on to the next key where the beat has reached it; return whether it has."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, Protocol
 
@@ -15,7 +15,9 @@ from drillbox.terminal.presses import END, INTERRUPT, Press
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
+    from drillbox.music.charts import Chart
     from drillbox.music.pulse import Position, Pulse
+    from drillbox.practice.looping import Loop
     from drillbox.practice.preferences import Preferences
     from drillbox.practice.rating import Rated
     from drillbox.screen.footer import Foot
@@ -32,13 +34,15 @@ Ending = Literal["", "played through", "stopped", "rated"]
 class Outcome(NamedTuple):
     """What a press came to: a line to say, whether all is over, and how the attempt ended.
 
-    ``onward``: the next card is there, and may count itself in.
+    ``onward``: the next card is there, and may count itself in. ``hear``: its line is to be
+    played.
     """
 
     message: str = ""
     over: bool = False
     ended: Ending = ""
     onward: bool = False
+    hear: Loop | None = None
 
 
 Actions = Mapping[str, Callable[[], Outcome]]
@@ -113,6 +117,9 @@ class Session(Protocol):
 
     def pulse(self) -> Pulse | str:
         """Return the beat to be started, or why there is none."""
+
+    def charts(self) -> Sequence[Chart]:
+        """Return the charts at concert pitch that ``pulse`` goes through once."""
 
     def follow(self, position: Position) -> bool:
         """Take a beat as fallen; return whether something else is to be played from it on."""

@@ -15,6 +15,7 @@ from drillbox.player.controls import help_of
 from drillbox.player.pedal import pedal_of
 from drillbox.player.session import Actions, Display, Ending, Outcome, Prompt, Session, act
 from drillbox.screen.footer import help_screen, paused_screen
+from drillbox.terminal.aloud import play
 from drillbox.terminal.click import Click, ClickChoice, SilentClick, open_click
 from drillbox.terminal.clock import OVER, BeatClock
 from drillbox.terminal.presses import (
@@ -32,6 +33,7 @@ from drillbox.terminal.presses import (
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from drillbox.practice.looping import Loop
     from drillbox.screen.look import Look
 
 REFRESH = 10.0  # seconds after which the screen is drawn anew while nothing happens
@@ -70,6 +72,8 @@ class Stage(ABC):
         while not self.session.done:
             self._forget_typed_ahead()
             self.present()
+            if self.session.preferences.backing != "off":
+                self.message = self.open_sound() or self.message
             happened = self.wait()
             if isinstance(happened, Position):
                 self.message = "" if self.session.follow(happened) else self.message
@@ -119,6 +123,9 @@ class Stage(ABC):
         self.message = outcome.message
         if outcome.over or outcome.ended:
             self.end_attempt(outcome.ended or "stopped")
+        if outcome.hear:
+            self.end_attempt("stopped")
+            return self.hear(outcome.hear)
         if outcome.onward and self.session.preferences.next_after:
             self._next_at = time.monotonic() + self.session.preferences.next_after
         return outcome.over
@@ -151,16 +158,31 @@ class Stage(ABC):
 
         Return why it can't be opened, once a session, and otherwise "".
         """
-        problem = ""
-        if not self._click_tried:
-            self._click_tried = True
-            mine = self.session.preferences
-            choice = ClickChoice(mine.click_kind, mine.click_beats, mine.volume)
-            self._click, problem = open_click(choice)
+        problem = self.open_sound()
+        self._click.accompany(self.session.charts())
         self._beat = BeatClock(self.keys, pulse, self._click)
         self._beat.start()
         self.session.beats_now = self._beat.beats_now
         return problem
+
+    def open_sound(self) -> str:
+        """Open the sound device, once a session; return why it can't be, and otherwise ""."""
+        if self._click_tried:
+            return ""
+        self._click_tried = True
+        mine = self.session.preferences
+        choice = ClickChoice(mine.click_kind, mine.click_beats, mine.volume, mine.backing)
+        self._click, problem = open_click(choice)
+        return problem
+
+    def hear(self, loop: Loop) -> bool:
+        """Play a line until it is over or something is pressed; return whether that ends it all."""
+        self.message = "Listen. Press anything to stop."
+        self.present()
+        volume = self.session.preferences.volume
+        pressed = play(loop.parts, loop.options, volume, self.keys.read_key)
+        self.message = pressed if isinstance(pressed, str) else ""
+        return pressed in {END, INTERRUPT}
 
     def end_attempt(self, how: Ending) -> None:
         """Stop the beat, where it runs: the one place where an attempt ends, however it does."""

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from fractions import Fraction
 from pathlib import Path
 from typing import Literal, NamedTuple, get_args
 
 from drillbox.errors import BadInput
+from drillbox.memory.day import practice_day
 from drillbox.music.keys import Key, parse_key
+from drillbox.music.phrases import LineNote
 from drillbox.music.pulse import CountedBeats
 from drillbox.music.transposition import chart_to
 from drillbox.music.tunes import Tune
@@ -20,6 +22,7 @@ from drillbox.practice.rating import present_tempo
 from drillbox.practice.reading import card_as_read, card_in
 from drillbox.practice.tunes import tune_as_read
 from drillbox.sound.loops import LoopOptions, LoopPart
+from drillbox.sound.swing import swing_ratio, swung
 from drillbox.store.cards import cards_of
 from drillbox.store.opening import Store
 from drillbox.store.values import CardRecord, PhraseRecord
@@ -48,11 +51,12 @@ class Wanted(NamedTuple):
 
 
 class Heard(NamedTuple):
-    """What sounds: which beats are clicked (None: the count-in alone), which bass, and chords."""
+    """What sounds: the beats clicked (None: the count-in alone), which bass, chords, the line."""
 
     clicks: CountedBeats | None = "every"
     bass: Literal["plain", "walking"] | None = "plain"
     chords: bool = True
+    line: bool = False
 
 
 class Loop(NamedTuple):
@@ -78,8 +82,10 @@ def loop_of(
 ) -> Loop:
     """Return a loop over a phrase; ``day`` is the practice day.
 
-    Raises BadInput for a key or an order that there isn't.
+    Raises BadInput for a key or an order that there isn't, and for a line that there isn't.
     """
+    if heard.line and not record.phrase.line:
+        raise BadInput(f"{record.title!r} has no line, only a chart", "Add it from a file of notes")
     if wanted.turns:
         cards = round_cards(
             store, preferences, record, order=wanted.order, start=wanted.key, whole=True
@@ -94,6 +100,9 @@ def loop_of(
     tempo = wanted.tempo or present_tempo(first, day, preferences.rules)
     doubled = first.double_time if wanted.double is None else wanted.double
     options = _options(heard, tempo, times, doubled)
+    if heard.line:
+        lines = {card.key.text(): swung_line(card, tempo, preferences) for card in cards}
+        parts = [replace(part, line=lines[part.key_text]) for part in parts]
     read = card_as_read(store, first, preferences)
     return Loop(tuple(parts), options, read.title, read.key, wanted.turns)
 
@@ -108,6 +117,8 @@ def tune_loop(
     """
     if wanted.turns:
         raise BadInput("--round is for a phrase", "Name the tune's key with --key, or leave it out")
+    if heard.line:
+        raise BadInput("--line is for a phrase", "Leave it out: a tune is kept as its chords")
     if wanted.key is not None:
         tune = in_key(tune, wanted.key, preferences)
     bars, (first, end), bar = tune.chart.bars, tune.chorus, tune.chart.meter.bar
@@ -142,6 +153,28 @@ def _options(heard: Heard, tempo: int, times: int, doubled: bool) -> LoopOptions
         tempo=tempo, loops=times, doubled=doubled,
         clicks=heard.clicks, bass=heard.bass, chords=heard.chords,
     )  # fmt: skip
+
+
+def line_heard(
+    store: Store, preferences: Preferences, record: PhraseRecord, key: str | None, now: datetime
+) -> Loop:
+    """Return a phrase's line once through, in the written key where none is named."""
+    day = practice_day(now, preferences.zone, preferences.rules.day_start_hour)
+    return loop_of(store, preferences, record, Wanted(key, loops=1), Heard(line=True), day)
+
+
+def line_loop(card: CardRecord, tempo: int, preferences: Preferences) -> Loop:
+    """Return a card's line once through over bass and chords, as it is heard in a drill."""
+    part = replace(_part(card), line=swung_line(card, tempo, preferences))
+    options = LoopOptions(tempo, loops=1, doubled=card.double_time)
+    return Loop((part,), options, card.title, card.key)
+
+
+def swung_line(card: CardRecord, tempo: int, preferences: Preferences) -> tuple[LineNote, ...]:
+    """Return a card's line at concert pitch with its eighths swung as the player has set."""
+    meter, double = card.chart.meter, card.double_time
+    ratio = swing_ratio(preferences.swing, tempo, meter, double_time=double)
+    return tuple(swung(card.line, ratio))
 
 
 def _turns(cards: Sequence[CardRecord], loops: int) -> list[LoopPart]:

@@ -19,10 +19,12 @@ if TYPE_CHECKING:
     from drillbox.music.loops import Style
     from drillbox.music.pulse import CountedBeats
     from drillbox.music.transposition import Range
+    from drillbox.sound.swing import Swing
 
 PEDALS = ("start", "clean", "rough", "lost", "fluent", "next")
 """What a pedal may do: start and stop the beat, rate, or pass on to the next key."""
 ClickKind = Literal["sound", "bell", "off"]
+Backing = Literal["off", "bass", "bass-and-chords"]
 Value = str | int | float
 
 
@@ -122,6 +124,10 @@ OWN = (
     Preference("click", "sound", "how the beat is heard", _one_of("sound", "bell", "off")),
     Preference("click_beats", "every", "which beats are clicked",
                _one_of("every", "2-and-4", "bar")),
+    Preference("backing", "off", "what is played under the beat besides the click",
+               _one_of("off", "bass", "bass-and-chords")),
+    Preference("swing", "light", "how eighths are played when you hear a line; ever more even at "
+               "fast tempos, even in double time", _one_of("even", "light", "triplet")),
     Preference("next_after", 4, "seconds after a rating until the next key counts itself in; "
                "0: when you start it", _seconds),
     Preference("pedal", "off", "what a page-turning pedal does, left and right", _pedal),
@@ -226,6 +232,16 @@ class Preferences:
         return cast("CountedBeats", self.values["click_beats"])
 
     @property
+    def backing(self) -> Backing:
+        """Return what is played under the beat."""
+        return cast("Backing", self.values["backing"])
+
+    @property
+    def swing(self) -> Swing:
+        """Return how the eighths of a line that is heard are played."""
+        return cast("Swing", self.values["swing"])
+
+    @property
     def next_after(self) -> int:
         """Return the seconds until the next card counts itself in, 0 where it waits."""
         return int(self.values["next_after"])
@@ -247,6 +263,12 @@ class Preferences:
     def half_life(self) -> float:
         """Return the days after which an attempt weighs half in the summary."""
         return float(self.values["half_life"])
+
+    def with_backing(self, backing: str | None) -> Preferences:
+        """Return the settings with another backing, None for the same; raise BadInput for none."""
+        if backing is None:
+            return self
+        return replace(self, values={**self.values, "backing": read_setting("backing", backing)})
 
     def with_loops(self, loops: int | None) -> Preferences:
         """Return the settings with another number of loops (0: until a key), None for the same."""

@@ -28,12 +28,13 @@ class Leg(NamedTuple):
     """One key of a round. ``read`` is its card as the player reads it.
 
     It is played ``loops`` times: to ``back``, and the last time to ``on``, whose turnaround
-    leads into the next key.
+    leads into the next key. ``sounding`` are the two at concert pitch.
     """
 
     read: CardRecord
     back: Chart
     on: Chart
+    sounding: tuple[Chart, Chart]
 
     @property
     def key(self) -> Key:
@@ -60,8 +61,10 @@ class Round:
         self.store, self.preferences, self.loops = store, preferences, loops
         self.day = practice_day(now, preferences.zone, preferences.rules.day_start_hour)
         read = [card_as_read(store, each, preferences) for each in cards]
+        heard = zip(map(led_back, cards), led_on(cards), strict=True)
         self.legs = tuple(
-            Leg(each, led_back(each), on) for each, on in zip(read, led_on(read), strict=True)
+            Leg(each, led_back(each), on, sounding)
+            for each, on, sounding in zip(read, led_on(read), heard, strict=True)
         )
         tempos = [present_tempo(each, self.day, preferences.rules) for each in cards]
         self.tempo = tempo or min(tempos)

@@ -10,7 +10,7 @@ from typing import Literal
 from drillbox.errors import BadInput
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.chords import Chord
-from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO
+from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote
 from drillbox.music.pulse import CountedBeats, Pulse
 
 LONGEST = 30 * 60
@@ -23,13 +23,14 @@ class LoopPart:
 
     ``key_text`` is as ``Key.text`` gives it (``Bb``, ``Cm``); both texts may be empty. ``cues``
     say what is to be played from a place on: when that is, in quarter notes from the part's
-    beginning, and in words.
+    beginning, and in words. ``line`` is at concert pitch, as it is to sound.
     """
 
     chart: Chart
     key_text: str = ""
     title: str = ""
     cues: tuple[tuple[Fraction, str], ...] = ()
+    line: tuple[LineNote, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +83,10 @@ class Layout:
         return quarters * 60 / self.pulse.tempo
 
 
-def lay_out(parts: Sequence[LoopPart], options: LoopOptions) -> Layout:
-    """Return where the parts lie one after another.
+def lay_out(
+    parts: Sequence[LoopPart], options: LoopOptions, *, longest: int | None = LONGEST
+) -> Layout:
+    """Return where the parts lie one after another; ``longest`` in seconds is for a file.
 
     Raises BadInput for a tempo or number of loops out of bounds or a loop of more than half
     an hour, ValueError for no parts or parts in different meters.
@@ -105,9 +108,9 @@ def lay_out(parts: Sequence[LoopPart], options: LoopOptions) -> Layout:
     bars = sum(len(part.chart.bars) for part in parts)
     pulse = Pulse(meter, bars, options.tempo, options.loops, options.doubled)
     layout = Layout(pulse, meter.bar * pulse.count_in_bars, at, tuple(starts), tuple(held))
-    if layout.seconds(layout.total) > LONGEST:
+    if longest and layout.seconds(layout.total) > longest:
         raise BadInput(
-            f"{options.loops} loops at {options.tempo} last over {LONGEST // 60} minutes",
+            f"{options.loops} loops at {options.tempo} last over {longest // 60} minutes",
             "Ask for fewer loops.",
         )
     return layout

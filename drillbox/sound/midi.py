@@ -15,15 +15,16 @@ TICKS = 960
 """Ticks a quarter note: divides by every beat, triplet and quintuplet that a chart can hold."""
 
 # Programs and percussion keys of General MIDI level 1, counted from 0.
-_ACOUSTIC_BASS, _ELECTRIC_PIANO = 32, 4
+_ACOUSTIC_BASS, _ELECTRIC_PIANO, _VIBRAPHONE = 32, 4, 11
 _HIGH_WOOD_BLOCK, _LOW_WOOD_BLOCK = 76, 77
 _DRUMS = 9
-_STRENGTHS = {"accent": 110, "plain": 80, "bass": 90, "chord": 64}
+_STRENGTHS = {"accent": 110, "plain": 80, "bass": 90, "chord": 64, "line": 100}
 _CLICK_KEYS = {"accent": _HIGH_WOOD_BLOCK, "plain": _LOW_WOOD_BLOCK}
 _TRACKS = (
     ("Click", _DRUMS, None, ("accent", "plain")),
     ("Bass", 0, _ACOUSTIC_BASS, ("bass",)),
     ("Chords", 1, _ELECTRIC_PIANO, ("chord",)),
+    ("Line", 2, _VIBRAPHONE, ("line",)),
 )
 
 Timed = tuple[int, int, Any]
@@ -44,6 +45,8 @@ def render_midi(parts: Sequence[LoopPart], options: LoopOptions) -> bytes:
     file.tracks.append(_track(_facts(parts, layout, options), end))
     for name, channel, program, voices in _TRACKS:
         mine = [each for each in sounding if each.voice in voices]
+        if name == "Line" and not mine:
+            continue
         file.tracks.append(_track(_played(name, channel, program, mine), end))
     data = io.BytesIO()
     file.save(file=data)

@@ -9,11 +9,11 @@ from typing import Literal
 
 from drillbox.music.pulse import clicked, counted_beat
 from drillbox.sound.bass import Note, bass_step, plain_bass
-from drillbox.sound.loops import Held, Layout, LoopOptions, LoopPart, lay_out
+from drillbox.sound.loops import LONGEST, Held, Layout, LoopOptions, LoopPart, lay_out
 from drillbox.sound.voicings import voicing
 from drillbox.sound.walking import walking_bass
 
-Voice = Literal["accent", "plain", "bass", "chord"]
+Voice = Literal["accent", "plain", "bass", "chord", "line"]
 _CLICK_LENGTH = Fraction(1, 8)
 
 
@@ -32,21 +32,23 @@ class Event:
     share: Fraction = Fraction(1)
 
 
-def events(parts: Sequence[LoopPart], options: LoopOptions) -> tuple[Layout, list[Event]]:
-    """Return where the parts lie, and all events in order of time; every loop has the same chords.
+def events(
+    parts: Sequence[LoopPart], options: LoopOptions, *, longest: int | None = LONGEST
+) -> tuple[Layout, list[Event]]:
+    """Return where the parts lie, and all events in order of time.
 
-    Raises as ``lay_out`` does.
+    Every loop has the same chords and line. Raises as ``lay_out`` does.
     """
-    layout = lay_out(parts, options)
+    layout = lay_out(parts, options, longest=longest)
     found = list(_clicks(layout, options))
     found += [
         Event("bass", layout.count_in + note.start, note.length, note.pitch)
         for note in _bass(layout, options)
     ]
-    chords = list(_chords(layout.held)) if options.chords else []
+    same = [*(_chords(layout.held) if options.chords else ()), *_lines(parts, layout)]
     for loop in range(options.loops):
         shift = layout.count_in + loop * layout.once
-        found += [replace(each, start=each.start + shift) for each in chords]
+        found += [replace(each, start=each.start + shift) for each in same]
     return layout, sorted(found, key=lambda each: (each.start, each.voice, each.pitch))
 
 
@@ -72,6 +74,15 @@ def _bass(layout: Layout, options: LoopOptions) -> list[Note]:
     if options.bass == "walking":
         return walking_bass(layout.held, counted_beat(meter) / halving, options.loops)
     return []
+
+
+def _lines(parts: Sequence[LoopPart], layout: Layout) -> Iterator[Event]:
+    """Yield the parts' lines of one time through; a grace note is as short as a click."""
+    for part, start in zip(parts, layout.starts, strict=True):
+        for note in part.line:
+            at = start + note.onset
+            if at + layout.count_in >= 0:  # a pickup longer than the count-in begins within it
+                yield Event("line", at, note.length or _CLICK_LENGTH, note.pitch.midi)
 
 
 def _chords(held: Sequence[Held]) -> Iterator[Event]:

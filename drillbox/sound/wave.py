@@ -33,13 +33,17 @@ class Timbre:
     half_life: float
 
 
-# The gains together stay under 1, so that no sum can clip and nothing needs limiting.
+# The gains together stay under 1, those of a line over the rest after it is turned down, so that
+# no sum can clip and nothing needs limiting.
 _CLICK_GAIN = 0.36
 _TIMBRES = {
     # Much of the bass lies in its upper partials, or small loudspeakers would swallow it.
     "bass": Timbre(0.38, (0.45, 0.30, 0.17, 0.08), 0.45),
     "chord": Timbre(0.24, (0.72, 0.20, 0.08), 1.6),
+    "line": Timbre(0.33, (0.62, 0.22, 0.11, 0.05), 1.0),
 }
+_UNDER_A_LINE = 0.75
+"""What all voices together are turned down to where a line sounds over them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +86,7 @@ def mixed(
         )
         for each in sounding
     ]
+    full = full_for(parts)
     blocks: list[NDArray[np.int16]] = []
     begun: list[Placed] = []
     coming = 0
@@ -92,8 +97,8 @@ def mixed(
             coming += 1
         mix = np.zeros(count)
         for each in begun:
-            _add(each, mix, first)
-        blocks.append(np.round(mix * FULL).astype(np.int16))
+            add(each, mix, first)
+        blocks.append(np.round(mix * full).astype(np.int16))
         begun = [each for each in begun if _end(each) > first + count]
     return blocks
 
@@ -105,7 +110,12 @@ def _end(placed: Placed) -> int:
     return placed.start + len(tick(placed.event.voice))
 
 
-def _add(placed: Placed, mix: NDArray[np.float64], first: int) -> None:
+def full_for(parts: Sequence[LoopPart]) -> float:
+    """Return the sample value of a full sum of voices."""
+    return FULL * (_UNDER_A_LINE if any(part.line for part in parts) else 1.0)
+
+
+def add(placed: Placed, mix: NDArray[np.float64], first: int) -> None:
     """Add to the mix, which begins at sample ``first``, what falls into it of one sound."""
     begin = max(placed.start, first)
     end = min(_end(placed), first + len(mix))

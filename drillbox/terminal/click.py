@@ -1,24 +1,22 @@
-"""The click while drilling: by a sound device, by the terminal's bell, or not at all."""
+"""What is heard while drilling: by a sound device, by the terminal's bell, or not at all."""
 
 from __future__ import annotations
 
-import contextlib
-import os
 import sys
-import threading
 import time
-from collections.abc import Generator, Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal, Protocol, TextIO
 
+from drillbox.music.charts import Chart
 from drillbox.music.pulse import CountedBeats, Position, Pulse, clicked
 from drillbox.output import drawing
-from drillbox.sound.ticks import RATE, ClickTrack
+from drillbox.sound.loops import LoopOptions, LoopPart
+from drillbox.sound.ticks import ClickTrack
+from drillbox.terminal.device import Device, Track, open_device
 
-PERIOD = 0.02
-"""Seconds of sound handed to the device at a time; about how late it is heard."""
-NO_EXTRA = 'No click: it needs the sound extra, as in pip install "drillbox[sound]".'
-NO_DEVICE = "No click: no sound device can be opened. The beat is shown instead."
+Backing = Literal["off", "bass", "bass-and-chords"]
+"""What sounds under a drill besides the click."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,10 +26,14 @@ class ClickChoice:
     kind: Literal["sound", "bell", "off"] = "sound"
     which: CountedBeats = "every"
     volume: int = 70
+    backing: Backing = "off"
 
 
 class Click(Protocol):
     """Something that makes the beat heard."""
+
+    def accompany(self, charts: Sequence[Chart]) -> None:
+        """Be told the charts, at concert pitch, that what begins next goes through."""
 
     def begin(self, pulse: Pulse, first: int) -> float:
         """Sound the pulse from beat ``first``; return the ``time.monotonic`` of that beat."""
@@ -48,6 +50,9 @@ class Click(Protocol):
 
 class SilentClick:
     """No click: the beat is only seen."""
+
+    def accompany(self, charts: Sequence[Chart]) -> None:
+        """Do nothing."""
 
     def begin(self, pulse: Pulse, first: int) -> float:
         """Return now."""
@@ -77,93 +82,63 @@ class BellClick(SilentClick):
             self._out.flush()
 
 
-class DeviceClick:
-    """Clicks from a sound device, each begun on its exact sample.
+class DeviceClick(SilentClick):
+    """Clicks from a sound device, each begun on its exact sample, and a backing under them."""
 
-    How late a device is heard isn't known; one period is taken for it.
-    """
+    def __init__(self, device: Device, choice: ClickChoice) -> None:
+        self.device, self._choice = device, choice
+        self._charts: Sequence[Chart] = ()
 
-    def __init__(self, device: Any, failure: type[Exception], choice: ClickChoice) -> None:
-        self._device, self._failure, self._choice = device, failure, choice
-        self._asked = threading.Event()
-        self._asked_at = 0.0
+    def accompany(self, charts: Sequence[Chart]) -> None:
+        """Play these charts under what begins next, as the player has chosen."""
+        self._charts = charts
 
     def begin(self, pulse: Pulse, first: int) -> float:
         """Sound the pulse from beat ``first``; return the moment at which that beat is heard."""
-        self.stop()
-        self._asked.clear()
-        loudness = (self._choice.volume / 100) ** 2  # the ear hears the square root or so
-        stream = self._stream(ClickTrack(pulse, self._choice.which, loudness, first))
-        next(stream)
-        with quiet_errors(), contextlib.suppress(self._failure):  # unplugged: still to be seen
-            self._device.start(stream)
-            if self._asked.wait(1.0):
-                return self._asked_at + PERIOD
-        return time.monotonic()
-
-    def beat(self, position: Position) -> None:
-        """Do nothing: the device keeps the beat itself."""
+        return self.device.start(self.track(pulse, first))
 
     def stop(self) -> None:
         """Fall silent until the next ``begin``."""
-        with contextlib.suppress(self._failure):  # a device that went away is silent enough
-            self._device.stop()
+        self.device.stop()
 
     def close(self) -> None:
         """Fall silent and let go of the device."""
-        self._device.close()
+        self.device.close()
 
-    def _stream(self, track: ClickTrack) -> Generator[bytes, int, None]:
-        """Hand out the track as the device asks for it, from its own thread."""
-        count, done = (yield b""), 0
-        self._asked_at = time.monotonic()
-        self._asked.set()
-        while True:
-            data, done = track.frames(done, count), done + count
-            count = yield data
+    def track(self, pulse: Pulse, first: int) -> Track:
+        """Return what sounds: clicks alone, or with bass and chords."""
+        mine, loudness = self._choice, loudness_of(self._choice.volume)
+        if mine.backing == "off" or not self._charts:
+            return ClickTrack(pulse, mine.which, loudness, first)
+        from drillbox.sound.backing import BackingTrack  # brings numpy with its first samples
+
+        options = LoopOptions(
+            pulse.tempo,
+            loops=1,
+            doubled=pulse.doubled,
+            clicks=None if mine.kind == "off" else mine.which,
+            chords=mine.backing == "bass-and-chords",
+        )
+        parts = [LoopPart(chart) for chart in self._charts]
+        return BackingTrack(parts, options, pulse, loudness, first)
+
+
+def loudness_of(volume: int) -> float:
+    """Return the factor on the amplitude for a volume of 0 to 100."""
+    return (volume / 100) ** 2  # the ear hears the square root or so
 
 
 def open_click(choice: ClickChoice, *, backends: list[Any] | None = None) -> tuple[Click, str]:
     """Return the click wanted, or a silent one and a line that says why.
 
-    ``backends`` narrows miniaudio's choice of devices, as tests do to its null device.
+    With a backing the device sounds the click, too, where it isn't off. ``backends`` as in
+    ``open_device``.
     """
-    if choice.kind == "off" or choice.volume <= 0:
+    if choice.volume <= 0 or (choice.kind == "off" and choice.backing == "off"):
         return SilentClick(), ""
-    if choice.kind == "bell":
+    if choice.kind == "bell" and choice.backing == "off":
         return BellClick(choice.which), ""
-    try:
-        import miniaudio
-    except ImportError:
-        return SilentClick(), NO_EXTRA
-    try:
-        with quiet_errors():
-            device = miniaudio.PlaybackDevice(
-                output_format=miniaudio.SampleFormat.SIGNED16,
-                nchannels=1,
-                sample_rate=RATE,
-                buffersize_msec=round(PERIOD * 1000),
-                backends=backends,
-            )
-    except miniaudio.MiniaudioError:
-        return SilentClick(), NO_DEVICE
-    return DeviceClick(device, miniaudio.MiniaudioError, choice), ""
-
-
-@contextlib.contextmanager
-def quiet_errors() -> Iterator[None]:
-    """Send descriptor 2 to nowhere meanwhile: ALSA writes there past Python, over the screen."""
-    try:
-        kept = os.dup(2)
-    except OSError:  # closed already: nothing can be written there
-        yield
-        return
-    sys.stderr.flush()
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
-        os.close(nowhere)
+    if choice.backing != "off":
+        import numpy  # noqa: F401 # here, and not while the first beat is waited for
+    device = open_device(backends)
+    return (SilentClick(), device) if isinstance(device, str) else (DeviceClick(device, choice), "")

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import IO, Any, Literal, Protocol
 
 from drillbox.sound.ticks import RATE
-from drillbox.terminal.click import quiet_errors
+from drillbox.terminal.device import quiet_errors
 from drillbox.terminal.midi_port import OPENED
 
 PATIENCE = 5.0

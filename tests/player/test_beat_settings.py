@@ -56,20 +56,20 @@ def test_no_click_is_silent_and_says_nothing(quick: Path):
     child.expect("▲")
     text = child.before + stop(child)
     assert "\a" not in text
-    assert "No click" not in text
+    assert "No sound" not in text
 
 
 def test_without_a_device_one_line_says_why_once(quick: Path):
     """The sound setting on a machine without a device: said at the first beat, not at the next."""
     set_to(quick, click="sound")
     child = drill(quick, ALSA_CONFIG_PATH="/dev/null", PULSE_SERVER="unix:/nowhere")
-    child.expect("No click|▲")
+    child.expect("No sound|▲")
     if child.after == "▲":
         pytest.skip("this machine has a sound device")
     child.expect("▲")
     child.send("  ")
     child.expect("▲")
-    assert "No click" not in child.before
+    assert "No sound" not in child.before
     stop(child)
 
 

@@ -90,3 +90,11 @@ def test_a_key_that_is_rated_already_is_not_rated_again(played: InRound):
     played.actions()["fluent"]()
     assert played.actions()["lost"]().message == "F is rated already; u takes that back."
     assert played.round.recall_of(1) is Recall.FLUENT
+
+
+def test_what_is_heard_goes_through_all_keys_from_the_one_shown(played: InRound):
+    """The backing's charts are as many bars as the beat runs through, at concert pitch."""
+    assert len(played.charts()) == 12
+    played.round.play_to(3)
+    pulse = played.pulse()
+    assert sum(len(chart.bars) for chart in played.charts()) == pulse.bars == 9 * 2

@@ -9,23 +9,21 @@ import pytest
 
 from drillbox.music.charts import Meter
 from drillbox.music.pulse import Position, Pulse
-from drillbox.terminal import click as clicks
 from drillbox.terminal.click import (
-    NO_DEVICE,
-    NO_EXTRA,
     BellClick,
     ClickChoice,
     DeviceClick,
     SilentClick,
     open_click,
-    quiet_errors,
 )
+from drillbox.terminal.device import NO_DEVICE, NO_LIBRARY, PERIOD, Device, quiet_errors
 
 PULSE = Pulse(Meter(4, 4), 1, 120, loops=None)
 
 
 def null_device() -> list[object]:
-    miniaudio = pytest.importorskip("miniaudio", reason="the sound extra is not installed")
+    import miniaudio
+
     return [miniaudio.Backend.NULL]
 
 
@@ -39,19 +37,19 @@ def test_no_click_wanted_is_silent_without_a_word() -> None:
     assert before <= click.begin(PULSE, 0) <= time.monotonic()
 
 
-def test_without_the_extra_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_without_the_library_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     """Proves that a plain install drills on with the beat alone."""
     monkeypatch.setitem(sys.modules, "miniaudio", None)
     click, why = open_click(ClickChoice())
     assert type(click) is SilentClick
-    assert why == NO_EXTRA
+    assert why == NO_LIBRARY
 
 
 def test_without_a_device_it_says_so_and_nothing_else(
     monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
 ) -> None:
     """Proves one reason, and that a library's chatter on descriptor 2 is not let through."""
-    miniaudio = pytest.importorskip("miniaudio")
+    import miniaudio
 
     def fail(**options: object) -> None:
         os.write(2, b"ALSA lib pcm.c: Unknown PCM default\n")
@@ -99,7 +97,7 @@ def test_a_device_is_fed_and_tells_when_the_first_beat_is_heard() -> None:
     for first in (0, 3):
         before = time.monotonic()
         heard_at = click.begin(PULSE, first)
-        assert before + clicks.PERIOD <= heard_at <= before + 1 + clicks.PERIOD
+        assert before + PERIOD <= heard_at <= before + 1 + PERIOD
         click.stop()
     click.beat(Position(False, 0, 0, 0))
     click.close()
@@ -133,13 +131,13 @@ def test_the_stream_is_the_click_track() -> None:
     from drillbox.sound.ticks import ClickTrack
 
     device = Fake()
-    DeviceClick(device, DeviceError, ClickChoice(volume=50)).begin(PULSE, 2)
+    DeviceClick(Device(device, DeviceError), ClickChoice(volume=50)).begin(PULSE, 2)
     assert device.fed == ClickTrack(PULSE, "every", 0.25, 2).frames(0, 441 + 882 + 44_100)
 
 
 def test_an_unplugged_device_does_not_end_the_drill() -> None:
     """Proves that a failing start or stop leaves a silent beat."""
-    click = DeviceClick(Fake(unplugged=True), DeviceError, ClickChoice())
+    click = DeviceClick(Device(Fake(unplugged=True), DeviceError), ClickChoice())
     before = time.monotonic()
     assert before <= click.begin(PULSE, 0) <= time.monotonic()
     click.stop()

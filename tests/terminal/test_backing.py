@@ -1,0 +1,92 @@
+"""Bass and chords under the beat, on miniaudio's null device: in time, and soon."""
+
+from __future__ import annotations
+
+import time
+
+import miniaudio
+import pytest
+
+from drillbox.music.pulse import Pulse
+from drillbox.sound.backing import BackingTrack
+from drillbox.sound.loops import LoopOptions
+from drillbox.sound.ticks import ClickTrack
+from drillbox.terminal.aloud import play
+from drillbox.terminal.click import BellClick, ClickChoice, DeviceClick, SilentClick, open_click
+from drillbox.terminal.presses import SPACE, TIMEOUT, Press
+from tests.bench.bench_backing import gaps, steadiness
+from tests.sound.parts import LONG, TWO_FIVE
+
+NULL = [miniaudio.Backend.NULL]
+PULSE = Pulse(TWO_FIVE.chart.meter, 2, 120, None)
+
+
+def test_it_is_fed_in_time():
+    """Three seconds; the bench does ten minutes. Wide enough for a machine that is busy."""
+    found = steadiness(3)
+    assert found.p99 < 20
+    assert found.making < 100
+
+
+def test_a_change_of_tempo_is_heard_within_150_ms():
+    """The median of several, as a busy machine may hold up a single one."""
+    found = gaps(7)
+    assert found[3] < 0.15
+
+
+def test_what_is_chosen_is_what_sounds():
+    """No backing, or no charts to play: clicks alone; a backing needs no click, but the device."""
+    click, _ = open_click(ClickChoice(backing="bass"), backends=NULL)
+    assert isinstance(click, DeviceClick)
+    assert isinstance(click.track(PULSE, 0), ClickTrack)
+    click.accompany([TWO_FIVE.chart])
+    assert isinstance(click.track(PULSE, 0), BackingTrack)
+    click.close()
+    assert type(open_click(ClickChoice("bell"))[0]) is BellClick
+    for kind in ("off", "bell"):
+        both, _ = open_click(ClickChoice(kind, backing="bass"), backends=NULL)
+        assert isinstance(both, DeviceClick)
+        both.close()
+    assert type(open_click(ClickChoice(volume=0, backing="bass"))[0]) is SilentClick
+
+
+@pytest.mark.parametrize("backing", ["bass", "bass-and-chords"])
+def test_the_click_may_be_off_under_a_backing(backing):
+    """The count-in is clicked all the same; after it bass and chords sound without one."""
+    click, _ = open_click(ClickChoice("off", backing=backing), backends=NULL)
+    click.accompany([TWO_FIVE.chart])
+    played = click.track(PULSE, 0)
+    chords = backing == "bass-and-chords"
+    expected = BackingTrack(
+        [TWO_FIVE], LoopOptions(120, clicks=None, chords=chords), PULSE, (70 / 100) ** 2
+    )
+    assert played.frames(0, 200_000) == expected.frames(0, 200_000)
+    click.close()
+
+
+def test_a_line_is_played_to_its_end_or_until_a_press():
+    """What is waited for is as long as the loop lasts; a press before it comes back."""
+    asked = []
+
+    def wait(seconds: float) -> Press:
+        asked.append(seconds)
+        return SPACE if len(asked) > 1 else TIMEOUT
+
+    options = LoopOptions(240, loops=1)
+    assert play([LONG], options, 70, wait, NULL) == TIMEOUT
+    assert play([LONG], options, 70, wait, NULL) == SPACE
+    assert asked[0] == pytest.approx(2 + 4, abs=0.5)  # two bars counted in, four played
+
+
+def test_where_nothing_can_be_heard_a_line_says_why(monkeypatch: pytest.MonkeyPatch):
+    """The drill goes on with the hint that is there."""
+
+    def fail(**options: object) -> None:
+        raise miniaudio.MiniaudioError("no device", -1)
+
+    monkeypatch.setattr(miniaudio, "PlaybackDevice", fail)
+    before = time.monotonic()
+    told = play([LONG], LoopOptions(60, loops=1), 70, lambda seconds: TIMEOUT)
+    assert isinstance(told, str)
+    assert told.startswith("No sound")
+    assert time.monotonic() - before < 1
