@@ -31,7 +31,7 @@ def test_from_damage_back_to_the_newest_backup(store: Store) -> None:
     assert check(store, preferences_from({})).findings == ()
     assert not check(store, preferences_from({})).damaged
     store.close()
-    flip(store.place, 5)
+    flip(store.place, 3)
     with open_store(store.place, now=NOW) as hurt:
         found = check(hurt, preferences_from({}))
     assert found.damaged
@@ -51,7 +51,7 @@ def test_the_newest_backup_is_named_with_damage(store: Store) -> None:
     newest = make_backup(store, NOW.replace(hour=20))
     assert check(store, preferences_from({})).newest is None
     store.close()
-    flip(store.place, 5)
+    flip(store.place, 3)
     with open_store(store.place, now=NOW) as hurt:
         assert check(hurt, preferences_from({})).newest == newest
 
@@ -67,7 +67,7 @@ def test_mending_reckons_cards_anew_after_a_backup(store: Store) -> None:
     (kept,) = backups_of(store.place)
     assert kept.reason == "asked"
     store.close()
-    flip(store.place, 5)
+    flip(store.place, 3)
     before = store.place.read_bytes()
     with open_store(store.place, now=NOW) as hurt:
         assert mend(hurt, other, NOW).damaged
