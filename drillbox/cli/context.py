@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from drillbox.cli.ctrl_c import all_is_done
-from drillbox.errors import BadInput
+from drillbox.errors import BadInput, DrillboxError
 from drillbox.output import tell
 
 if TYPE_CHECKING:
@@ -100,7 +100,7 @@ class Asked:
         from drillbox.store.opening import open_store
         from drillbox.store.settings import get_settings
 
-        with open_store(self.place(), now=clock(), tell=_tell) as store:
+        with open_store(self.place(), now=clock(), tell=_tell) as store, _readable(store):
             preferences = preferences_from(get_settings(store))
             for name, value in preferences.left_out.items():
                 _tell(
@@ -136,6 +136,21 @@ class Asked:
         from drillbox.practice.demo import demo_store
 
         return demo_store(clock(), tell)
+
+
+@contextmanager
+def _readable(store: Store) -> Iterator[None]:
+    """Tell of a store that can't be read where reading it fails; let a fault of ours through."""
+    try:
+        yield
+    except DrillboxError:
+        raise
+    except Exception as problem:
+        from drillbox.practice.keeping import unreadable  # only where something is wrong
+
+        if said := unreadable(store):
+            raise said from problem
+        raise
 
 
 def _tell(line: str) -> None:

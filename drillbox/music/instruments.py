@@ -43,7 +43,7 @@ soprano sax     | ss, soprano saxophone       | M2  | Ab3 Eb6 | {_HANDOUT}
 alto sax        | as, alto saxophone          | M6  | Db3 A5  | {_TABLES}
 tenor sax       | ts, tenor saxophone         | M9  | Ab2 E5  | {_TABLES}
 baritone sax    | bs, bari, baritone saxophone | M13 | Db2 Ab4 | {_HANDOUT}
-trumpet         | tp, tpt                     | M2  | E3 Bb5  | {_TABLES}
+trumpet         | tp, tpt                     | M2  | E3 Bb5  | music21; written high C
 cornet          | crt                         | M2  | E3 Bb5  | as the trumpet
 flugelhorn      | flh                         | M2  | E3 Bb5  | as the trumpet
 horn            | hn, french horn             | P5  | B1 F5   | written F#2 to C6

@@ -6,6 +6,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
+from drillbox.errors import StoreFailure
+from drillbox.memory.rules import Rules
 from drillbox.practice.preferences import Preferences
 from drillbox.store.backups import (
     Backup,
@@ -16,6 +18,7 @@ from drillbox.store.backups import (
     stored_room,
 )
 from drillbox.store.checks import Finding, check_store
+from drillbox.store.faults import damage
 from drillbox.store.opening import FileStore, Store
 from drillbox.store.reckoning import fit_charts, reckon_all
 from drillbox.store.restoring import restore_backup
@@ -75,6 +78,22 @@ def check(store: Store, preferences: Preferences) -> Checked:
         for name, value in preferences.left_out.items()
     )
     return Checked(found + unusable, newest_backup(store.place) if grave else None)
+
+
+def unreadable(store: Store) -> StoreFailure | None:
+    """Return the failure of a store that holds what can't be read, None for one that is whole."""
+    try:
+        wrong = [each for each in check_store(store, Rules()) if each.grave or each.unreadable]
+    except StoreFailure as problem:
+        return problem
+    if not wrong:
+        return None
+    if isinstance(store, FileStore):
+        return damage(store.place, wrong[0].text)
+    return StoreFailure(
+        f"The store {store.name} can't be read ({wrong[0].text})",
+        "Ask who keeps the server for a backup.",
+    )
 
 
 def mend(store: Store, preferences: Preferences, now: datetime) -> Checked:

@@ -169,9 +169,9 @@ class Preferences:
         named = str(self.values["zone"])
         if named != "system":
             return named
-        from tzlocal import get_localzone_name  # read only where the zone isn't set
+        from drillbox.practice.zones import system_zone  # only where the zone isn't set
 
-        return get_localzone_name() or "UTC"
+        return system_zone()
 
     @property
     def spelling(self) -> Spelling:

@@ -18,6 +18,7 @@ from drillbox.music.keys import parse_key
 from drillbox.store.cards import state_of
 from drillbox.store.faults import faults
 from drillbox.store.sql import query
+from drillbox.store.sqlite import lacking_columns
 
 if TYPE_CHECKING:
     from drillbox.store.opening import Store
@@ -27,10 +28,14 @@ MOST = 20  # so many faults of one kind are told; more say nothing new
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing that isn't as it should be. ``grave``: pages or references are damaged."""
+    """One thing that isn't as it should be. ``grave``: pages or references are damaged.
+
+    ``unreadable``: it keeps what is stored from being read, though the pages are whole.
+    """
 
     text: str
     grave: bool
+    unreadable: bool = False
 
 
 def check_store(store: Store, rules: Rules) -> list[Finding]:
@@ -44,8 +49,9 @@ def check_store(store: Store, rules: Rules) -> list[Finding]:
             grave = [Finding(each, True) for each in _grave(connection)]
             if grave:
                 return grave
-            return [Finding(each, False) for each in _slight(connection, rules)]
-        except (DatabaseError, ValueError) as problem:
+            found = [Finding(each, False, unreadable=True) for each in _unreadable(connection)]
+            return found + [Finding(each, False) for each in _unlike_log(connection, rules)]
+        except (DatabaseError, ValueError, TypeError, LookupError, ArithmeticError) as problem:
             return [Finding(f"it can't be read through: {_first_line(problem)}", True)]
 
 
@@ -59,15 +65,11 @@ def _grave(connection: Connection) -> Iterator[str]:
     for (found,) in connection.exec_driver_sql(f"PRAGMA integrity_check({MOST})"):
         if found != "ok":
             yield f"pages: {found}"
+    yield from lacking_columns(connection)
     for table, row, parent, _ in connection.exec_driver_sql("PRAGMA foreign_key_check").fetchmany(
         MOST
     ):
         yield f"row {row} of {table} points at a {parent} that isn't there"
-
-
-def _slight(connection: Connection, rules: Rules) -> Iterator[str]:
-    yield from _unreadable(connection)
-    yield from _unlike_log(connection, rules)
 
 
 def _unreadable(connection: Connection) -> Iterator[str]:
@@ -76,7 +78,7 @@ def _unreadable(connection: Connection) -> Iterator[str]:
         for row in rows:
             try:
                 line_from(row.line), parse_key(row.key)
-            except ValueError as problem:
+            except (ValueError, TypeError, LookupError, AttributeError) as problem:
                 yield f"{table} {row.id}: {problem}"
             if fault := chart_fault(row.chart):
                 yield f"{table} {row.id}: {fault}"

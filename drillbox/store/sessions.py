@@ -49,14 +49,16 @@ def open_sessions(store: Store, now: datetime) -> list[SessionRecord]:
     """Return the sessions that seem open elsewhere, oldest first.
 
     That is those without an end that began no longer ago than twice their minutes and half
-    an hour: one that was cut off by a power failure isn't open for ever.
+    an hour: one that was cut off by a power failure isn't open for ever. Nor is one that is
+    to begin in time to come: the clock stood ahead then.
     """
     words = f"""
         {SESSION.select()}
-        WHERE ended_at IS NULL AND started_at > :at ORDER BY started_at
+        WHERE ended_at IS NULL AND started_at > :at AND started_at < :soon ORDER BY started_at
     """
     with store.read() as connection:
-        rows = connection.execute(query(words), {"at": now - _LONGEST}).all()
+        span = {"at": now - _LONGEST, "soon": now + _GRACE}
+        rows = connection.execute(query(words), span).all()
     found = [SessionRecord(*row) for row in rows]
     return [
         each

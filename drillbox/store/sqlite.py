@@ -152,15 +152,21 @@ def refuse_loose_rows(connection: Connection, name: str) -> None:
         )
 
 
-def refuse_other_columns(connection: Connection, name: str) -> None:
-    """Raise StoreFailure where a table of the newest schema lacks a column, as in another's."""
+def lacking_columns(connection: Connection) -> list[str]:
+    """Return which tables of the newest schema lack which column, as those of another program."""
     from drillbox.store.tables import metadata  # the models load slowly, and only here
 
+    found = []
     for table in metadata.sorted_tables:
         rows = connection.exec_driver_sql(f'PRAGMA table_info("{table.name}")')
-        lacking = {column.name for column in table.columns} - {row[1] for row in rows}
-        if lacking:
-            raise StoreFailure(
-                f"{name} is no drillbox store: its table {table.name} lacks {min(lacking)}",
-                "Choose another: drillbox store list.",
-            )
+        if lacking := {column.name for column in table.columns} - {row[1] for row in rows}:
+            found.append(f"its table {table.name} lacks {min(lacking)}")
+    return found
+
+
+def refuse_other_columns(connection: Connection, name: str) -> None:
+    """Raise StoreFailure where a table of the newest schema lacks a column."""
+    if found := lacking_columns(connection):
+        raise StoreFailure(
+            f"{name} is no drillbox store: {found[0]}", "Choose another: drillbox store list."
+        )

@@ -179,3 +179,34 @@ def test_a_rating_is_not_asked_for_twice(kettle, place, monkeypatch, capsys):
     assert "Stored, but the next card can't be read." in said
     assert "Not stored" not in said
     assert attempts(place) == 1
+
+
+DAMAGES = {
+    "a chart": "UPDATE card SET chart = '[[1'",
+    "a line": """UPDATE card SET line = '{"a": 1}'""",
+    "a key": "UPDATE card SET key = 'H#' WHERE id = 1",
+    "a title": "UPDATE phrase SET title = CAST(x'ff8000' AS TEXT)",
+    "a day": "UPDATE card SET due_day = 'soon'",
+    "a practice day": "UPDATE attempt SET day = 'soon'",
+    "a column": "ALTER TABLE card RENAME COLUMN chart TO chords",
+    "a table": "DROP TABLE setting",
+}
+
+
+@pytest.mark.parametrize("what", DAMAGES)
+def test_what_cannot_be_read_is_told_in_a_line(kettle, place, what):
+    """Values that no drillbox wrote, on whole pages: one line and exit code 5, no traceback."""
+    kettle("drill", keys="c\n")
+    with closing(sqlite3.connect(place)) as database, database:
+        database.execute("PRAGMA ignore_check_constraints = ON")
+        database.execute(DAMAGES[what])
+    refused = 0
+    for words in (("phrases",), ("drill",), ("summary",), ("show", "1"), ("round", "1"),
+                  ("store", "check"), ("progress",), ("settings",)):  # fmt: skip
+        ran = kettle(*words, keys="h\nh\nh\nc\nq\n")
+        assert ran.code in (ExitCode.OK, ExitCode.BAD_INPUT, ExitCode.STORE), words
+        if ran.code:
+            refused += 1
+            assert ran.err.splitlines()[-1].startswith("drillbox: "), words
+            assert "Traceback" not in ran.err
+    assert refused > 0

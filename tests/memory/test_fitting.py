@@ -99,3 +99,12 @@ def test_without_the_package(monkeypatch):
     with pytest.raises(BadInput, match="fsrs-rs-python") as caught:
         fit(player(DEFAULT_WEIGHTS, 40))
     assert "drillbox[fit]" in caught.value.remedy
+
+
+def test_exactly_400_attempts_are_enough():
+    """With the 400th that an earlier day can predict the model is fitted; 399 were too few."""
+    days = [START + timedelta(days=2 * each) for each in range(FEWEST + 1)]
+    tries = [Tried(day, Recall.LOST if n % 5 == 4 else Recall.CLEAN) for n, day in enumerate(days)]
+    assert fit({1: tries}).attempts == 400
+    with pytest.raises(BadInput, match="399 attempts"):
+        fit({1: tries[:-1]})

@@ -117,6 +117,21 @@ def test_a_held_chord_has_one_function_and_doesnt_hide_where_it_leads() -> None:
     assert changes(chart) == (True, False, True, True)
 
 
+def test_a_chord_begins_anew_where_it_turns_round_or_after_silence() -> None:
+    """The same chord in parentheses, or after a bar without one, isn't held; beside itself it is.
+
+    Each has its own function: the C7 that turns round says so, the one before it doesn't.
+    """
+    held, turned = phrase("| F6 | C7 | C7 |").chart, phrase("| F6 | C7 | (C7) |").chart
+    assert changes(held) == (True, True, False)
+    assert changes(turned) == (True, True, True)
+    _, before, turning = functions(turned, parse_key("F"))
+    assert before
+    assert turning
+    assert (before.turnaround, turning.turnaround) == (False, True)
+    assert changes(phrase("| C7 | N.C. | C7 |").chart) == (True, True, True)
+
+
 def test_a_dominant_before_its_own_minor_seventh_is_told() -> None:
     """D7 before Dm7 becomes a minor seventh; D7 before G7 doesn't."""
     key = parse_key("C")

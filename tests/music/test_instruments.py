@@ -61,9 +61,11 @@ def test_lowest_notes_agree_with_music21(name: str, theirs: str) -> None:
     ("name", "low", "high"),
     [
         # Instrument tables of Abjad and music21, partly computed.
-        ("tenor sax", "Ab2", "E5"), ("alto sax", "Db3", "A5"), ("trumpet", "E3", "Bb5"),
+        ("tenor sax", "Ab2", "E5"), ("alto sax", "Db3", "A5"),
         ("clarinet", "D3", "Bb6"), ("flute", "C4", "D7"), ("trombone", "E2", "Eb5"),
-        ("guitar", "E2", "E6"), ("double bass", "E1", "G4"), ("piano", "A0", "C8"),
+        ("double bass", "E1", "G4"), ("piano", "A0", "C8"),
+        # Lowest: the test above, by music21. Highest: the written high C, common practice.
+        ("trumpet", "E3", "Bb5"),
     ],
 )  # fmt: skip
 def test_sounding_ranges(name: str, low: str, high: str) -> None:
@@ -71,6 +73,17 @@ def test_sounding_ranges(name: str, low: str, high: str) -> None:
     found = find_instrument(name).sounding_range
     assert found
     assert [pitch.text() for pitch in found] == [low, high]
+
+
+def test_a_guitar_ends_with_its_last_fret() -> None:
+    """From the low E string (common practice: E A D G B E) to 24 frets on the high one."""
+    found = find_instrument("guitar").sounding_range
+    assert found
+    low, high = found
+    strings = [low.midi + above for above in (0, 5, 10, 15, 19, 24)]
+    assert low.text() == "E2"
+    assert high.midi == strings[-1] + 24
+    assert high.text() == "E6"
 
 
 def test_the_table_is_sound() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 from tests.player.children import ended, ratings, spawn
@@ -41,6 +43,9 @@ def test_a_drill_in_words(quick: Path):
     child.expect("1 attempt")
     ended(child)
     assert ratings(quick) == [1]
+    with closing(sqlite3.connect(quick)) as database:  # the note is on disk, with this card alone
+        notes = database.execute("SELECT note FROM card WHERE note IS NOT NULL").fetchall()
+    assert notes == [("thumb up",)]
 
 
 def test_nothing_is_drawn(quick: Path):

@@ -28,6 +28,14 @@ def test_a_session_that_was_cut_off_is_not_open_for_ever(store: Store) -> None:
     assert open_sessions(store, NOW + timedelta(minutes=70)) == []
 
 
+def test_a_session_of_a_clock_that_stood_ahead_is_not_open(store: Store) -> None:
+    """Cut off a year ahead and put right: not "open" for a year; two clocks may differ a little."""
+    begin_session(store, minutes=20, zone=ZONE, kind="drill", now=NOW + timedelta(days=365))
+    assert open_sessions(store, NOW) == []
+    begin_session(store, minutes=20, zone=ZONE, kind="drill", now=NOW + timedelta(minutes=5))
+    assert len(open_sessions(store, NOW)) == 1
+
+
 def test_the_first_end_stands(store: Store) -> None:
     """Ending a session again changes nothing."""
     begun = begin_session(store, minutes=20, zone=ZONE, kind="drill", now=NOW)
