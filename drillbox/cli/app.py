@@ -56,6 +56,8 @@ def build() -> typer.Typer:
     from drillbox.cli import (
         adding,
         drilling,
+        fits,
+        gigs,
         listening,
         looping,
         phrases,
@@ -86,6 +88,8 @@ def build() -> typer.Typer:
         settings,
         storing,
         tunes,
+        fits,
+        gigs,
         weights,
     ):
         module.register(app)

@@ -12,7 +12,7 @@ from drillbox.output import tell
 
 if TYPE_CHECKING:
     from drillbox.practice.drilling import Drill
-    from drillbox.practice.rounds import Round
+    from drillbox.practice.legs import Legs
 
 
 def drill(
@@ -71,8 +71,8 @@ def say_first(session: Drill) -> None:
         )
 
 
-def show_recap(options: Asked, session: Drill | Round) -> None:
-    """End the session or round and show what it came to."""
+def show_recap(options: Asked, session: Drill | Legs) -> None:
+    """End the session and show what it came to."""
     from drillbox.screen.recap import recap_screen
 
     try:

@@ -98,6 +98,10 @@ def loop_made(
     options: Asked, phrase: str | None, tune: str | None, wanted: Wanted, heard: Heard
 ) -> Loop:
     """Return the loop over the phrase or the tune that is named."""
+    from functools import partial
+
+    from drillbox.practice.choruses import cues_in
+    from drillbox.practice.fits import repertoire
     from drillbox.practice.library import today
     from drillbox.practice.looping import loop_of, tune_loop
     from drillbox.store.phrases import find_phrase
@@ -105,7 +109,9 @@ def loop_made(
 
     with options.opened() as (store, preferences):
         if tune is not None:
-            return tune_loop(preferences, find_tune(store, tune).tune, wanted, heard)
+            own = repertoire(store, today(preferences, clock()))
+            cues = partial(cues_in, own=own, preferences=preferences)
+            return tune_loop(preferences, find_tune(store, tune).tune, wanted, heard, cues)
         record = find_phrase(store, phrase or "")
         day = today(preferences, clock())
         return loop_of(store, preferences, record, wanted, heard, day)

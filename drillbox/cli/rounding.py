@@ -6,11 +6,12 @@ from typing import Annotated
 
 import typer
 
-from drillbox.cli.context import asked, clock
+from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.drilling import show_recap
-from drillbox.cli.phrases import PHRASE
+from drillbox.errors import BadInput
 from drillbox.output import tell
 
+CHORUSES = 2
 ORDER = Annotated[
     str | None,
     typer.Option("--order", metavar="NAME", help="The order of the keys, instead of their own."),
@@ -19,7 +20,14 @@ ORDER = Annotated[
 
 def play_round(
     ctx: typer.Context,
-    phrase: PHRASE,
+    phrase: Annotated[
+        str | None,
+        typer.Argument(metavar="PHRASE", help="Its title, the beginning of it, or its number."),
+    ] = None,
+    tune: Annotated[
+        str | None,
+        typer.Option("--tune", metavar="TUNE", help="A tune, with the phrases that fit into it."),
+    ] = None,
     order: ORDER = None,
     start: Annotated[
         str | None, typer.Option("--from", metavar="KEY", help="The key to begin in.")
@@ -31,23 +39,45 @@ def play_round(
         str | None, typer.Option(metavar="N", help="The tempo, instead of the slowest of its keys.")
     ] = None,
     loops: Annotated[
-        int, typer.Option(metavar="N", min=1, max=16, help="Times through each key.")
-    ] = 1,
+        int | None,
+        typer.Option(metavar="N", min=1, max=16, help="Times through each key, or choruses."),
+    ] = None,
     backing: Annotated[
         str | None,
         typer.Option(metavar="NAME", help="Under the beat: off, bass or bass-and-chords."),
     ] = None,
 ) -> None:
-    """Play one phrase through its keys without a stop, each leading into the next."""
+    """Play a phrase through its keys without a stop, or a tune with what fits into it."""
     options = asked(ctx)
+    from drillbox.practice.intake import check_tempo
+
+    if (phrase is None) is (tune is None):
+        raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox round 1")
+    speed = check_tempo(tempo) if tempo is not None else None
+    if tune is not None:
+        if order or start:
+            raise BadInput("A tune has its own keys", "Leave --order and --from out.")
+        play_tune(options, tune, speed, loops or CHORUSES, backing, new=whole)
+        return
+    play_phrase(options, phrase or "", (order, start, whole), speed, loops or 1, backing)
+
+
+def play_phrase(
+    options: Asked,
+    phrase: str,
+    keys: tuple[str | None, str | None, bool],
+    speed: int | None,
+    loops: int,
+    backing: str | None,
+) -> None:
+    """Play a phrase through its keys: in an order, from a key, all of them or the open ones."""
     from drillbox.player.in_round import InRound
     from drillbox.player.playing import play
-    from drillbox.practice.intake import check_tempo
     from drillbox.practice.ordering import round_cards
     from drillbox.practice.rounds import Round
     from drillbox.store.phrases import find_phrase
 
-    speed = check_tempo(tempo) if tempo is not None else None
+    order, start, whole = keys
     with options.opened() as (store, stored):
         preferences = stored.with_backing(backing)
         record = find_phrase(store, phrase)
@@ -57,6 +87,32 @@ def play_round(
             tell("Another drill session is open on this store; both are kept.")
         timed = options.terminal.interactive
         play(InRound(session, clock, ascii=options.look.ascii, timed=timed), options)
+        show_recap(options, session)
+
+
+def play_tune(
+    options: Asked, tune: str, speed: int | None, choruses: int, backing: str | None, *, new: bool
+) -> None:
+    """Play a tune with what fits into it; ``new``: also in keys that were never played."""
+    from drillbox.player.in_tune import InTune
+    from drillbox.player.playing import play
+    from drillbox.practice.choruses import Choruses, wanted_in
+    from drillbox.practice.fits import repertoire
+    from drillbox.practice.library import today
+    from drillbox.store.tunes import find_tune
+
+    with options.opened() as (store, stored):
+        preferences = stored.with_backing(backing)
+        record = find_tune(store, tune)
+        own = repertoire(store, today(preferences, clock()))
+        wanted = wanted_in(record.tune, own, preferences, new=new)
+        session = Choruses(
+            store, preferences, record.tune, wanted, tempo=speed, choruses=choruses, now=clock()
+        )
+        if session.others_open:
+            tell("Another drill session is open on this store; both are kept.")
+        timed = options.terminal.interactive
+        play(InTune(session, clock, ascii=options.look.ascii, timed=timed), options)
         show_recap(options, session)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 from itertools import groupby
 
@@ -12,8 +13,10 @@ from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
 from drillbox.music.tunes import Tune
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.readiness import READY, Cards, Ready
+from drillbox.practice.readiness import READY, Cards, Ready, cards_on
 from drillbox.practice.tunes import tune_as_read
+from drillbox.store.opening import Store
+from drillbox.store.phrases import phrases_in_practice
 
 MOST_AT_A_PLACE = 4  # phrases that are listed for one place; of the rest only the number is said
 
@@ -74,6 +77,15 @@ class Repertoire:
     phrases: Mapping[int, Phrase]
     index: Phrases
     cards: Cards
+
+
+def repertoire(store: Store, day: date, *, parts: bool = False) -> Repertoire:
+    """Return all phrases in practice and their chances on a practice day.
+
+    ``parts``: their beginnings and ends are looked for as well.
+    """
+    found = dict(phrases_in_practice(store))
+    return Repertoire(found, Phrases(found.items(), parts=parts), cards_on(store, day))
 
 
 def fits_in(tune: Tune, own: Repertoire, preferences: Preferences) -> TuneFits:

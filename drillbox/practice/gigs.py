@@ -12,9 +12,12 @@ from drillbox.memory.rules import Rules
 from drillbox.music.fits import Time
 from drillbox.music.keys import Key
 from drillbox.music.tunes import Tune
-from drillbox.practice.fits import Repertoire, Row, TuneFits, fits_in
+from drillbox.practice.drilling import pace_of
+from drillbox.practice.fits import Repertoire, Row, TuneFits, fits_in, repertoire
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.readiness import READY, Cards
+from drillbox.store.opening import Store
+from drillbox.store.values import GigRecord
 
 Prospect = Literal["ready", "will be", "leave"]
 GOES = 3  # of a visit: the cold one and two after it
@@ -63,6 +66,14 @@ class GigView:
         return self.day < self.today
 
 
+def gig_view(store: Store, preferences: Preferences, gig: GigRecord, today: date) -> GigView:
+    """Return a gig as it stands; chances are those of its day, or of today once it has been."""
+    own = repertoire(store, max(gig.day, today))
+    tunes = [each.tune for each in gig.tunes]
+    pace = pace_of(store, preferences)
+    return gig_of(gig.title, gig.day, tunes, own, today, preferences, pace)
+
+
 def gig_of(
     title: str,
     day: date,
@@ -93,17 +104,17 @@ class _Wanted:
 def _wanted(tunes: Iterable[TuneFits], own: Repertoire) -> list[_Wanted]:
     found: dict[int, _Wanted] = {}
     for tune in tunes:
-        for row, places in to_play(tune, own):
+        for row, starts in to_play(tune, own):
             wanted = found.setdefault(row.ready.card_id, _Wanted(row, 0, {}))
-            wanted.places += places
+            wanted.places += len(starts)
             wanted.tunes[tune.tune.title] = None
             if row.tempo > wanted.row.tempo:
                 wanted.row = row
     return list(found.values())
 
 
-def to_play(found: TuneFits, own: Repertoire) -> list[tuple[Row, int]]:
-    """Return which phrase to play where in a tune: rows, and how many of their places are theirs.
+def to_play(found: TuneFits, own: Repertoire) -> list[tuple[Row, tuple[Time, ...]]]:
+    """Return which phrase to play where in a tune: rows, and which of their places are theirs.
 
     Of rows that overlap the one that asks least is taken, and of equal ones the readier. What
     would have to go by far faster than the phrase's goal isn't played, nor is a part of one.
@@ -123,7 +134,7 @@ def to_play(found: TuneFits, own: Repertoire) -> list[tuple[Row, int]]:
         ]  # fmt: skip
         taken += free
         if free:
-            chosen.append((row, len(free)))
+            chosen.append((row, tuple(begin for begin, _ in free)))
     return chosen
 
 

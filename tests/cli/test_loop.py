@@ -144,7 +144,7 @@ def test_ctrl_c_while_rendering_leaves_no_file(
 def tune(drillbox):
     """Bring a tune in, of an intro, a chorus of two bars and a coda."""
     drillbox(
-        "tune", "add", "--title", "Salt", "--key", "F", "--tempo", "140", "--form",
+        "tune", "add", "--title", "Salt", "--key", "F", "--tempo", "130", "--form",
         "intro1 A2 coda1", "--chart", "C7 | Gm7 C7 | Fmaj7 | F6",
     )  # fmt: skip
 
@@ -155,9 +155,19 @@ def test_a_tune_with_its_intro_its_choruses_and_its_coda(drillbox, tmp_path: Pat
     out = tmp_path / "tune.mid"
     ran = drillbox("loop", "--tune", "salt", "--out", str(out), "--loops", "2")
     assert ran.code == ExitCode.OK, ran.err
-    assert "Salt in F at 140" in ran.out
+    assert "Salt in F at 130" in ran.out
     chords = ["C7", "Gm7", "C7", "Fmaj7", "Gm7", "C7", "Fmaj7", "F6"]
     assert [each.text for each in facts(out, "text")] == chords
+
+
+def test_a_tunes_midi_names_what_fits_a_bar_ahead(kettle, tmp_path: Path):
+    """Title and key of the phrase, in each chorus, at the tune's own place or a singer's."""
+    tune(kettle)
+    out = tmp_path / "tune.mid"
+    kettle("loop", "--tune", "salt", "--out", str(out), "--loops", "2")
+    assert [each.text for each in facts(out, "cue_marker")] == ["Blue stairs in F"] * 2
+    kettle("loop", "--tune", "salt", "--key", "D", "--out", str(out), "--loops", "1", "--force")
+    assert [each.text for each in facts(out, "cue_marker")] == ["Blue stairs in D"]
 
 
 def test_a_tune_in_another_key(drillbox, tmp_path: Path):

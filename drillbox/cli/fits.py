@@ -1,0 +1,64 @@
+"""``drillbox fits``: where your phrases fit into your tunes, and whether you are ready there."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from drillbox.cli.context import asked, clock
+from drillbox.cli.summing import a_day
+from drillbox.cli.waiting import waiting
+from drillbox.errors import BadInput
+
+
+def fits(
+    ctx: typer.Context,
+    tune: Annotated[
+        str | None,
+        typer.Argument(metavar="TUNE", help="Its title, the beginning of it, or its number."),
+    ] = None,
+    whole: Annotated[
+        bool, typer.Option("--all", help="Over all tunes: what serves most, which keys they need.")
+    ] = False,
+    parts: Annotated[
+        bool, typer.Option("--parts", help="Also where only the beginning or end of one fits.")
+    ] = False,
+    on: Annotated[
+        str | None, typer.Option("--on", metavar="DATE", help="How ready on that day, not today.")
+    ] = None,
+) -> None:
+    """Show where your phrases fit into a tune, in which key, at what tempo, and how ready."""
+    options = asked(ctx)
+    if (tune is None) is not whole:
+        raise BadInput(
+            "Name one tune, or all of them", "As in: drillbox fits 1, drillbox fits --all"
+        )
+    day = a_day(on) if on is not None else None
+    from drillbox.practice.fits import fits_in, repertoire
+    from drillbox.practice.library import today
+
+    with options.opened() as (store, preferences):
+        on_day = day or today(preferences, clock())
+        own = repertoire(store, on_day, parts=parts)
+        if tune is None:
+            from drillbox.practice.serving import overview
+            from drillbox.screen.fits import overview_screen
+            from drillbox.store.tunes import list_tunes
+
+            tunes = [each.tune for each in list_tunes(store)]
+            with waiting("Looking through your tunes") as tick:
+                found = overview(tunes, own, preferences, tick)
+            options.show(overview_screen(found, options.look))
+            return
+        from drillbox.screen.fits import tune_page
+        from drillbox.store.tunes import find_tune
+
+        record = find_tune(store, tune)
+        page = fits_in(record.tune, own, preferences)
+        options.show(tune_page(page, record.tags, options.look))
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("fits")(fits)

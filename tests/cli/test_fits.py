@@ -1,0 +1,135 @@
+"""``fits``, ``gig`` and a tune in a round, through a pipe on a store of a phrase and a tune."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from drillbox.errors import ExitCode
+
+
+@pytest.fixture
+def friday(kettle):
+    """Return the command line over a store of one phrase, a tune and a gig with it."""
+    ran = kettle(
+        "tune", "add", "--title", "Tram to the lake", "--key", "Eb", "--tempo", "120", "--tag",
+        "quartet", "--chart", "Ebmaj7 | Fm7 Bb7 | Ebmaj7 | Dmaj7 | Fm7 Bb7 | Ebmaj7 Dmaj7",
+    )  # fmt: skip
+    assert ran.code == 0, ran.err
+    ran = kettle("gig", "add", "Friday", "--date", "2026-03-06", "--tag", "quartet")
+    assert ran.code == 0, ran.err
+    return kettle
+
+
+def test_a_tune_says_where_a_phrase_fits(friday):
+    """Both places on a line, the key, the tempo, that it is new there, and the bare bars."""
+    out = friday("fits", "tram").out
+    assert "no. 1, bars 2, 5, phrase Blue stairs, key E♭, how exact, tempo 120, ready? new" in out
+    assert "Nothing fits: bar 1, bar 4." in out
+    assert "To drill for it: Blue stairs in E♭ at 120." in out
+
+
+def test_chances_are_those_of_the_day(friday):
+    """What was played clean stands better on the day after than half a year later."""
+    slow = ("--title", "Slow", "--key", "Bb", "--tempo", "66")
+    friday("tune", "add", *slow, "--chart", "Cm7 F7 | Bbmaj7")
+    friday("round", "1", "--all", keys="f\nf\n" + "s\n" * 10)
+    soon = friday("fits", "slow", "--on", "2026-03-03").out
+    late = friday("fits", "slow", "--on", "2026-09-03").out
+    chances = [int(out.split("how sure ")[1].split("%")[0]) for out in (soon, late)]
+    assert chances[0] > chances[1] + 10
+
+
+def test_parts_are_shown_where_they_are_asked_for(friday):
+    """A ii-V that goes elsewhere takes the phrase's beginning."""
+    friday(
+        "tune", "add", "--title", "Elsewhere", "--key", "C", "--tempo", "120",
+        "--chart", "Dm7 G7 | Ebmaj7 | Dm7 G7 | Ebmaj7",
+    )  # fmt: skip
+    assert "None of your phrases fits into this tune." in friday("fits", "elsewhere").out
+    assert "bars 1, 3, phrase Blue stairs, key C, how its beginning" in " ".join(
+        friday("fits", "elsewhere", "--parts").out.split()
+    )
+
+
+def test_all_tunes_together(friday):
+    """Which phrase serves most, and which keys nobody needs."""
+    out = friday("fits", "--all").out
+    assert "phrase Blue stairs, tunes 1, places 2, keys E♭" in out
+    assert "Keys that no tune needs: C, F, B♭, A♭" in out
+
+
+@pytest.mark.parametrize("words", [[], ["1", "--all"]])
+def test_fits_wants_one_tune_or_all(friday, words):
+    """Neither and both are refused."""
+    assert friday("fits", *words).code == ExitCode.BAD_INPUT
+
+
+def test_a_gig_is_shown_until_its_day(friday):
+    """Days, minutes, tunes and keys; after the day it says that it has been."""
+    out = friday("gig", "show", "fri").out
+    assert "Friday 2026-03-06, 4 days of practice at 20 minutes: 80 minutes in all." in out
+    assert "tune Tram to the lake, tempo 120, bars covered 4 of 6" in out
+    assert "phrase Blue stairs, key E♭, tempo 120, places 2" in out
+    later = friday("gig", "show", "fri", now="2026-03-08T18:00:00Z").out
+    assert "It was on Friday 2026-03-06" in later
+    assert "Friday, Fri 2026-03-06 (in 4 days): Tram to the lake" in friday("gig", "list").out
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (["--date", "2026-03-01", "--tunes", "1"], 3, "2026-03-01 has been already"),
+        (["--date", "soon", "--tunes", "1"], 3, "soon"),
+        (["--date", "2026-03-06"], 3, "A gig needs tunes"),
+        (["--date", "2026-03-06", "--tunes", "salt"], 4, "There is no tune 'salt'"),
+        (["--date", "2026-03-06", "--tunes", "1, salt"], 4, "There is no tune 'salt'"),
+        (["--date", "2026-03-06", "--tag", "trio"], 4, "Your tags are quartet"),
+    ],
+)
+def test_a_gig_that_cant_be_is_refused_in_one_line(friday, words, code, said):
+    """What is wrong, then what to do; the list stays as it was."""
+    ran = friday("gig", "add", "Saturday", *words)
+    assert (ran.code, said in ran.err, ran.err.count("\n")) == (code, True, 1)
+    assert "Saturday" not in friday("gig", "list").out
+
+
+def test_gigs_are_deleted_on_a_yes(friday):
+    """Its tunes stay."""
+    assert friday("gig", "delete", "friday").code == ExitCode.BAD_INPUT
+    assert friday("gig", "delete", "friday", "--yes").out == "Friday is deleted.\n"
+    assert "No gigs" in friday("gig", "list").out
+    assert friday("tune", "show", "tram").code == 0
+
+
+def attempts(place: Path) -> list[tuple]:
+    """Return key, tempo, recall and times of every attempt."""
+    words = """
+        SELECT card.key, attempt.tempo, recall, loops, in_round FROM attempt
+        JOIN card ON card.id = card_id WHERE undone_at IS NULL ORDER BY attempt.id
+    """
+    with closing(sqlite3.connect(place)) as database:
+        return database.execute(words).fetchall()
+
+
+def test_what_is_played_in_a_tune_counts_at_its_tempo(friday, place: Path):
+    """Two choruses with two places each are one attempt at the tune's tempo."""
+    ran = friday("--ascii", "round", "--tune", "tram", "--all", keys="c\nq\n")
+    assert ran.code == 0, ran.err
+    assert "Tram to the lake, tempo 120, 4/4" in ran.out
+    assert "How was Blue stairs in Eb? It came 4 times, tempo 120." in ran.out
+    assert attempts(place) == [("Eb", 120, 3, 4, 1)]
+    friday("round", "--tune", "tram", "--tempo", "90", "--loops", "1", keys="r\nq\n")
+    assert attempts(place)[-1] == ("Eb", 90, 2, 2, 1)
+
+
+def test_a_tune_takes_keys_that_were_played(friday):
+    """One that wasn't is only taken with --all."""
+    ran = friday("round", "--tune", "tram", keys="c\n")
+    assert ran.code == ExitCode.BAD_INPUT
+    assert "None of the keys that you have played fits" in ran.err
+    for words in (["1", "--tune", "1"], ["--tune", "1", "--order", "fourths"], []):
+        assert friday("round", *words, keys="c\n").code == ExitCode.BAD_INPUT

@@ -1,0 +1,106 @@
+"""A tune played through: where its phrases come, how far it was heard, what each attempt holds."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from drillbox.errors import BadInput
+from drillbox.memory.candidates import Candidate
+from drillbox.memory.recall import Recall
+from drillbox.music.fits import Phrases
+from drillbox.music.keys import parse_key
+from drillbox.music.tunes import Tune, parse_form
+from drillbox.music.typed import parse_chart, parse_meter
+from drillbox.practice.choruses import Choruses, wanted_in
+from drillbox.practice.fits import Repertoire
+from drillbox.practice.intake import keep, prepare
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.readiness import Cards
+from drillbox.store.attempts import attempts_of
+from drillbox.store.cards import candidates
+from drillbox.store.opening import Store
+from drillbox.store.phrases import phrases_in_practice
+from tests.music.fits.worked import PHRASES
+from tests.store.making import DAY, NOW
+
+PLAIN = preferences_from({"zone": "UTC"})
+
+
+def tune(text: str, form: str = "") -> Tune:
+    """Return a tune in C."""
+    read = parse_chart(text, parse_meter("4/4"))
+    return Tune("Salt", parse_key("C"), 120, read, parse_form(form, len(read.bars)))
+
+
+def own(store: Store, *names: str) -> Repertoire:
+    """Return some of the worked phrases, each known a little."""
+    keep(store, [prepare(each, PLAIN) for each in PHRASES if each.title in names], NOW)
+
+    def chance(card: Candidate, _: int) -> float:
+        return 0.5
+
+    found = dict(phrases_in_practice(store))
+    return Repertoire(found, Phrases(found.items()), Cards(candidates(store), chance, DAY))
+
+
+def choruses(store: Store, played: Tune, *names: str, times: int = 2) -> Choruses:
+    """Return a tune about to be played, with all that fits of some phrases."""
+    wanted = wanted_in(played, own(store, *names), PLAIN, new=True)
+    return Choruses(store, PLAIN, played, wanted, tempo=None, choruses=times, now=NOW)
+
+
+def test_spots_come_in_every_chorus(store: Store) -> None:
+    """Once in each, after the intro; the intro and the coda once."""
+    played = choruses(store, tune("Abmaj7 | Dm7 G7 | Cmaj7 | Abmaj7", "intro1 A2 coda1"), "short")
+    assert played.order == (0, 1, 2, 1, 2, 3)
+    assert [float(spot.start) for spot in played.spots] == [4.0, 12.0]
+    assert float(played.length) == 24.0
+
+
+def test_a_spot_over_the_end_comes_only_where_the_chorus_goes_on(store: Store) -> None:
+    """A ii-V in the last bar leads to the first bar, and the last time to nothing."""
+    played = choruses(store, tune("Cmaj7 | Abmaj7 | Dm7 G7"), "short", times=3)
+    assert [float(spot.start) for spot in played.spots] == [8.0, 20.0]
+
+
+def test_a_key_comes_in_one_way(store: Store) -> None:
+    """Where a phrase fits exactly it isn't played in half time as well."""
+    played = choruses(store, tune("Dm7 G7 | Cmaj7 | Dm7 | G7 | Cmaj7 | %"), "short")
+    assert [float(spot.start) for spot in played.spots] == [0.0, 24.0]
+
+
+def test_what_was_heard_can_be_rated(store: Store) -> None:
+    """As far as the beat came: one phrase of two, once; its attempt holds tempo and times."""
+    played = choruses(store, tune("Dm7 G7 | Cmaj7 | Fm7 Bb7 | Ebmaj7"), "short")
+    assert len(played.reads) == 2
+    played.hear(4)
+    assert played.asked is None
+    played.hear(9)
+    assert (played.asked, played.at) == (0, 1)
+    done = played.rate(0, Recall.CLEAN, NOW + timedelta(minutes=1))
+    assert done is not None
+    played.stop()
+    assert played.asked is None
+    (attempt,) = attempts_of(store, played.reads[0].id)
+    assert (attempt.tempo, attempt.loops, attempt.in_round, attempt.seconds) == (120, 1, True, 3.0)
+    assert played.undo(NOW + timedelta(minutes=2))
+    assert played.asked == 0
+
+
+def test_now_and_next(store: Store) -> None:
+    """What sounds, and what comes after it."""
+    played = choruses(store, tune("Abmaj7 | Dm7 G7 | Cmaj7 | Abmaj7"), "short", times=1)
+    (spot,) = played.spots
+    assert played.now_and_next(0) == (None, spot)
+    assert played.now_and_next(4) == (spot, None)
+    assert played.now_and_next(12) == (None, None)
+
+
+def test_nothing_that_fits_is_said(store: Store) -> None:
+    """And so it is where no key of it was played before."""
+    repertoire = own(store, "short")
+    for text, new in (("Abmaj7 | %", True), ("Dm7 G7 | Cmaj7", False)):
+        with pytest.raises(BadInput, match="None of the keys that you have played"):
+            wanted_in(tune(text), repertoire, PLAIN, new=new)

@@ -1,0 +1,43 @@
+"""A tune that is played on screen: golden while it goes, before it and when it is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from drillbox.music.keys import parse_key
+from drillbox.screen.bars import Sounding
+from drillbox.screen.chorus import ChorusView, Line, asked_lines, chorus_screen, tune_lines
+from drillbox.screen.footer import Foot
+from drillbox.screen.look import Look
+from tests.screen.conftest import drawn
+from tests.screen.test_fits import tunes
+
+FOOT = Foot((("l", "lost"), ("c", "clean")), (("space", "start"), ("q", "stop")))
+LATE = Line("Late kettle", parse_key("Eb"))
+NEXT = Line("Window seat", parse_key("Gb"), 1)
+VIEWS = {
+    "before": ChorusView(tunes()[0], 0, 1, 2, 132, coming=Line("Late kettle", LATE.key, 2)),
+    "going": ChorusView(
+        tunes()[0], 6, 1, 2, 132, now=LATE, coming=NEXT, sounding=Sounding(6, 1, 4), foot=FOOT
+    ),
+    "asking": ChorusView(tunes()[0], 15, 2, 2, 132, asking=(LATE, 4, 132), left=3, foot=FOOT),
+}
+
+
+@pytest.mark.parametrize("name", VIEWS)
+@pytest.mark.parametrize("look", [Look(80, 24), Look(40, 20, ascii=True)], ids=["80", "40"])
+def test_a_tune_looks_as_it_did(golden: Callable, name: str, look: Look) -> None:
+    """The bars around the beat, the phrase that is and that comes, or the one asked for."""
+    golden(f"chorus-{name}-{look.width}", drawn(chorus_screen(VIEWS[name], look), look))
+
+
+def test_the_same_in_words() -> None:
+    """The tune once, then a question for each phrase."""
+    look = Look(plain=True)
+    assert tune_lines(VIEWS["going"], look)[0] == "Tram to the lake, tempo 132, 4/4"
+    assert asked_lines(VIEWS["going"], look) == []
+    assert asked_lines(VIEWS["asking"], look) == [
+        "How was Late kettle in E♭? It came 4 times, tempo 132."
+    ]
