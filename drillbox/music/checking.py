@@ -19,12 +19,12 @@ _MOST_DEGREES, _HIGHEST_DEGREE, _MOST_ALTER = 20, 15, 6
 _ACTIONS = frozenset({"add", "alter", "subtract"})
 
 
-def check_chart(chart: Chart) -> Chart:
+def check_chart(chart: Chart, most_bars: int = MOST_BARS) -> Chart:
     """Return the chart; raise ValueError where it isn't one that a file or a player could give."""
     if not 1 <= chart.meter.beats <= MOST_BEATS or chart.meter.unit not in UNITS:
         raise ValueError(f"the meter {chart.meter.text():.20} can't be played")
-    if not 1 <= len(chart.bars) <= MOST_BARS:
-        raise ValueError(f"a chart has 1 to {MOST_BARS} bars, not {len(chart.bars)}")
+    if not 1 <= len(chart.bars) <= most_bars:
+        raise ValueError(f"a chart has 1 to {most_bars} bars, not {len(chart.bars)}")
     for number, bar in enumerate(chart.bars, start=1):
         if (wrong := _wrong_in(bar, chart.meter.bar)) is not None:
             raise ValueError(f"bar {number}: {wrong}")

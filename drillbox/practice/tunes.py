@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -25,7 +24,6 @@ if TYPE_CHECKING:
     from drillbox.store.opening import Store
 
 MOST_NOTES = 10_000  # of a melody that is written over the chords, with its repeats
-LONGEST_TAG, MOST_TAGS = 40, 20
 
 
 class Incoming(NamedTuple):
@@ -75,22 +73,6 @@ def tune_of(phrase: Phrase, title: str | None, form: str) -> Tune:
     named = check_title(title or phrase.title)
     parsed = parse_form(form, len(phrase.chart.bars))
     return Tune(named, phrase.key, phrase.tempo, phrase.chart, parsed)
-
-
-def check_tags(texts: Sequence[str]) -> tuple[str, ...]:
-    """Return tags in order, each once whatever its case; raise BadInput for what is none."""
-    kept: dict[str, str] = {}
-    for text in texts:
-        tag = " ".join(text.split())
-        if not re.fullmatch(r"[^\W_][\w &'./+-]*", tag) or len(tag) > LONGEST_TAG:
-            raise BadInput(
-                f"{text[:LONGEST_TAG]!r} can't be a tag",
-                f"Use letters, digits and blanks, {LONGEST_TAG} at most, as in: --tag quartet",
-            )
-        kept.setdefault(tag.casefold(), tag)
-    if len(kept) > MOST_TAGS:
-        raise BadInput(f"{len(kept)} tags are too many", f"Give {MOST_TAGS} at most.")
-    return tuple(kept.values())
 
 
 def at_concert(incoming: Incoming, preferences: Preferences) -> Tune:

@@ -66,6 +66,11 @@ def merged_lines(merged: Merged) -> list[str]:
         _count(merged.attempts, "attempt"),
         _count(merged.settings, "setting"),
     ]
+    parts += [
+        _count(number, what)
+        for number, what in ((merged.tunes, "tune"), (merged.gigs, "gig"))
+        if number
+    ]
     lines = [f"Added {', '.join(parts)}."]
     changed = [
         _count(number, what)

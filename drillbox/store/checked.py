@@ -9,122 +9,62 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from datetime import UTC, date, datetime
+from datetime import datetime
 from functools import cache
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
-    ConfigDict,
     Field,
-    PlainValidator,
     TypeAdapter,
     ValidationError,
-    WithJsonSchema,
     model_validator,
 )
 
 from drillbox.errors import BadInput
-from drillbox.memory.recall import Recall
-from drillbox.music.charts import Chart
-from drillbox.music.checking import check_chart, check_line
-from drillbox.music.codec import chart_from, line_from
-from drillbox.music.keys import ORDERS, Key, parse_key
-from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote, Phrase
-from drillbox.music.titles import LONGEST_TITLE, check_title
+from drillbox.music.checking import check_line
+from drillbox.music.keys import ORDERS, Key
+from drillbox.music.phrases import Phrase
+from drillbox.music.tunes import MOST_TAGS, Tune, check_tags, parse_form
 from drillbox.store import form
-
-FIRST_YEAR, LAST_YEAR, LAST_DUE_YEAR = 1970, 2199, 2399  # a card may be due a century later
-
-
-def _instant(value: object) -> datetime:
-    if not isinstance(value, str) or len(value) > 40:
-        raise ValueError("an instant such as 2026-03-01T18:00:00Z")
-    at = datetime.fromisoformat(value)
-    if at.utcoffset() is None or not FIRST_YEAR < at.year < LAST_YEAR:
-        raise ValueError(f"an instant with its zone, from {FIRST_YEAR + 1} to {LAST_YEAR - 1}")
-    return at.astimezone(UTC)
-
-
-def _day(value: object) -> date:
-    if not isinstance(value, str) or len(value) != 10:
-        raise ValueError("a day such as 2026-03-01")
-    found = date.fromisoformat(value)
-    if not FIRST_YEAR <= found.year <= LAST_DUE_YEAR:
-        raise ValueError(f"a day from {FIRST_YEAR} to {LAST_DUE_YEAR}")
-    return found
+from drillbox.store.fields import (
+    Count,
+    Day,
+    Instant,
+    KeyName,
+    Part,
+    Rated,
+    Tempo,
+    Title,
+    TuneChart,
+    Uid,
+    WrittenChart,
+    WrittenLine,
+    Zone,
+    never_read,
+)
 
 
-def _recall(value: object) -> Recall:
-    for each in Recall:
-        if each.word == value:
-            return each
-    raise ValueError("lost, rough, clean or fluent")
-
-
-def _key(value: object) -> Key:
-    if not isinstance(value, str):
-        raise ValueError("a key such as Bb or Cm")
-    return parse_key(value)
-
-
-def _chart(value: object) -> Chart:
-    if not isinstance(value, dict):
-        raise ValueError("a chart")
-    return check_chart(chart_from(value))
-
-
-def _line(value: object) -> tuple[LineNote, ...]:
-    if not isinstance(value, list):
-        raise ValueError("a list of notes")
-    return line_from(value)
-
-
-def _never_read(schema: dict[str, Any]) -> Any:
-    """Return the type of what is described and not read: it is made anew."""
-    return Annotated[Any, PlainValidator(lambda _: None), WithJsonSchema(schema)]
-
-
-Uid = Annotated[str, Field(pattern=r"^[!-~]{1,64}$", description=form.UID)]
-Instant = Annotated[datetime, PlainValidator(_instant), WithJsonSchema(form.INSTANT)]
-Day = Annotated[date, PlainValidator(_day), WithJsonSchema(form.DAY)]
-KeyName = Annotated[Key, PlainValidator(_key), WithJsonSchema(form.KEY)]
-Tempo = Annotated[int, Field(ge=LOWEST_TEMPO, le=HIGHEST_TEMPO, description=form.TEMPO)]
-Zone = Annotated[str, Field(pattern=r"^[A-Za-z0-9_+/.-]{1,64}$", description=form.ZONE)]
-Count = Annotated[int, Field(ge=0, le=1_000_000)]
-Rated = Annotated[Recall, PlainValidator(_recall), WithJsonSchema(form.RECALL)]
-Title = Annotated[str, Field(min_length=1, max_length=LONGEST_TITLE), AfterValidator(check_title)]
-WrittenChart = Annotated[Chart, PlainValidator(_chart), WithJsonSchema(form.CHART)]
-WrittenLine = Annotated[tuple[LineNote, ...], PlainValidator(_line), WithJsonSchema(form.LINE)]
-
-
-class _Part(BaseModel):
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, strict=True, allow_inf_nan=False, arbitrary_types_allowed=True
-    )
-
-
-class DocumentCard(_Part):
+class DocumentCard(Part):
     """The phrase in one key. All but key, position and note can be made anew, and is."""
 
     key: KeyName
     position: Annotated[int, Field(ge=0, le=11, description=form.POSITION)]
-    chart: _never_read(form.CHART)  # type: ignore[valid-type] # a type that is made, not named
-    line: _never_read(form.LINE)  # type: ignore[valid-type]
-    opened_day: _never_read(form.OPENED_DAY)  # type: ignore[valid-type]
-    stability: _never_read(form.STABILITY)  # type: ignore[valid-type]
-    difficulty: _never_read(form.DIFFICULTY)  # type: ignore[valid-type]
-    last_day: _never_read(form.LAST_DAY)  # type: ignore[valid-type]
-    tempo: _never_read(form.CARD_TEMPO)  # type: ignore[valid-type]
-    clean_run: _never_read(form.CLEAN_RUN)  # type: ignore[valid-type]
-    attempts: _never_read(form.ATTEMPTS)  # type: ignore[valid-type]
-    due_day: _never_read(form.DUE_DAY)  # type: ignore[valid-type]
+    chart: never_read(form.CHART)  # type: ignore[valid-type] # a type that is made, not named
+    line: never_read(form.LINE)  # type: ignore[valid-type]
+    opened_day: never_read(form.OPENED_DAY)  # type: ignore[valid-type]
+    stability: never_read(form.STABILITY)  # type: ignore[valid-type]
+    difficulty: never_read(form.DIFFICULTY)  # type: ignore[valid-type]
+    last_day: never_read(form.LAST_DAY)  # type: ignore[valid-type]
+    tempo: never_read(form.CARD_TEMPO)  # type: ignore[valid-type]
+    clean_run: never_read(form.CLEAN_RUN)  # type: ignore[valid-type]
+    attempts: never_read(form.ATTEMPTS)  # type: ignore[valid-type]
+    due_day: never_read(form.DUE_DAY)  # type: ignore[valid-type]
     note: Annotated[str | None, Field(max_length=10_000, description="The player's own words.")]
     note_at: Annotated[Instant | None, Field(description=form.NOTE_AT)] = None
 
 
-class DocumentPhrase(_Part):
+class DocumentPhrase(Part):
     """A phrase as it was written down, with its cards in the order in which they open."""
 
     uid: Uid
@@ -135,7 +75,7 @@ class DocumentPhrase(_Part):
     key_order: Literal[tuple(ORDERS)]  # type: ignore[valid-type] # one place names them
     chart: WrittenChart
     line: WrittenLine
-    analysis: _never_read(form.ANALYSIS) = None  # type: ignore[valid-type]
+    analysis: never_read(form.ANALYSIS) = None  # type: ignore[valid-type]
     added_at: Instant
     changed_at: Annotated[Instant | None, Field(description=form.CHANGED_AT)] = None
     retired_at: Instant | None
@@ -173,7 +113,7 @@ class DocumentPhrase(_Part):
         return self.changed_at or self.added_at
 
 
-class DocumentSession(_Part):
+class DocumentSession(Part):
     """A drill session."""
 
     uid: Uid
@@ -184,7 +124,7 @@ class DocumentSession(_Part):
     kind: Literal["drill", "round"]
 
 
-class DocumentHeard(_Part):
+class DocumentHeard(Part):
     """What was heard of an attempt: a rating proposed, and the numbers behind it; no sound."""
 
     ear: Literal["midi", "microphone"]
@@ -193,7 +133,7 @@ class DocumentHeard(_Part):
     features: Annotated[dict[str, Any], Field(max_length=100)]
 
 
-class DocumentAttempt(_Part):
+class DocumentAttempt(Part):
     """One go at a card."""
 
     uid: Uid
@@ -214,22 +154,56 @@ class DocumentAttempt(_Part):
     heard: DocumentHeard | None = None
 
 
-class DocumentDeleted(_Part):
-    """A phrase that was deleted."""
+class DocumentDeleted(Part):
+    """A phrase, a tune or a gig that was deleted."""
 
     uid: Uid
     at: Instant
 
 
-class Head(_Part):
+class DocumentTune(Part):
+    """A tune: its chords, its form, the player's own words for it."""
+
+    uid: Uid
+    title: Title
+    key: KeyName
+    tempo: Tempo
+    chart: TuneChart
+    form: Annotated[str, Field(max_length=2000, description=form.FORM)]
+    tags: Annotated[list[str], Field(max_length=MOST_TAGS), AfterValidator(check_tags)]
+    added_at: Instant
+
+    @property
+    def tune(self) -> Tune:
+        """Return the tune itself."""
+        parsed = parse_form(self.form, len(self.chart.bars))
+        return Tune(self.title, self.key, self.tempo, self.chart, parsed)
+
+    @model_validator(mode="after")
+    def _adds_up(self) -> Self:
+        parse_form(self.form, len(self.chart.bars))
+        return self
+
+
+class DocumentGig(Part):
+    """A gig: its day, and its tunes by uid in the order in which they are played."""
+
+    uid: Uid
+    title: Title
+    day: Day
+    added_at: Instant
+    tunes: Annotated[list[Uid], Field(max_length=1000)]
+
+
+class Head(Part):
     """All of a document but its lists."""
 
     format: Literal["drillbox"]
     version: Annotated[Literal[1], Field(description=form.VERSION)]
     settings: Annotated[dict[str, Any], Field(max_length=1000, description=form.SETTINGS)]
-    settings_changed: Annotated[
-        dict[str, Instant], Field(max_length=1000, description=form.SETTINGS_CHANGED)
-    ] = {}
+    settings_changed: dict[str, Instant] = Field(
+        default_factory=dict, max_length=1000, description=form.SETTINGS_CHANGED
+    )
 
 
 class Document(Head):
@@ -240,16 +214,24 @@ class Document(Head):
     """
 
     phrases: Annotated[list[DocumentPhrase], Field(description="In the order of their adding.")]
-    deleted: Annotated[list[DocumentDeleted], Field(description=form.DELETED)] = []
+    deleted: list[DocumentDeleted] = Field(default_factory=list, description=form.DELETED)
     sessions: Annotated[list[DocumentSession], Field(description="In the order they began.")]
     attempts: Annotated[list[DocumentAttempt], Field(description="In the order they were made.")]
+    tunes: list[DocumentTune] = Field(default_factory=list)
+    gigs: list[DocumentGig] = Field(default_factory=list)
+    deleted_tunes: list[DocumentDeleted] = Field(default_factory=list)
+    deleted_gigs: list[DocumentDeleted] = Field(default_factory=list)
 
 
-PARTS: dict[str, type[_Part]] = {
+PARTS: dict[str, type[Part]] = {
     "phrases": DocumentPhrase,
     "deleted": DocumentDeleted,
     "sessions": DocumentSession,
     "attempts": DocumentAttempt,
+    "tunes": DocumentTune,
+    "gigs": DocumentGig,
+    "deleted_tunes": DocumentDeleted,
+    "deleted_gigs": DocumentDeleted,
 }
 
 

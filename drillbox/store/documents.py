@@ -16,7 +16,18 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Row
 
 from drillbox.memory.recall import Recall
-from drillbox.store.columns import ATTEMPT, CARD, DELETED, HEARD, PHRASE, SESSION
+from drillbox.store.columns import (
+    ATTEMPT,
+    CARD,
+    DELETED,
+    DELETED_GIG,
+    DELETED_TUNE,
+    GIG,
+    HEARD,
+    PHRASE,
+    SESSION,
+    TUNE,
+)
 from drillbox.store.settings import changes_in
 from drillbox.store.sql import query
 
@@ -24,7 +35,9 @@ if TYPE_CHECKING:
     from drillbox.store.opening import Store
 
 FORMAT, VERSION = "drillbox", 1
-LISTS = ("phrases", "deleted", "sessions", "attempts")
+LISTS = (
+    "phrases", "deleted", "sessions", "attempts", "tunes", "gigs", "deleted_tunes", "deleted_gigs",
+)  # fmt: skip
 
 Members = Callable[[], Iterator[tuple[str, Any]]]
 """Gives each member of a document, one that is a list as often as it has items; see ``LISTS``."""
@@ -50,6 +63,11 @@ FROM attempt JOIN card ON card.id = card_id JOIN phrase ON phrase.id = phrase_id
 LEFT JOIN heard ON heard.attempt_id = attempt.id
 JOIN drill_session ON drill_session.id = session_id ORDER BY at, attempt.id
 """
+_TUNES = f"SELECT {', '.join(_but(TUNE.columns, 'id', 'folded'))} FROM tune ORDER BY added_at, id"
+_GIGS = f"SELECT {', '.join(_but(GIG.columns, 'folded'))} FROM gig ORDER BY added_at, id"
+_TUNES_OF_A_GIG = """
+SELECT uid FROM gig_tune JOIN tune ON tune.id = tune_id WHERE gig_id = :id ORDER BY position, id
+"""
 
 
 class Snapshot:
@@ -72,6 +90,11 @@ class Snapshot:
         sessions = self._rows(f"{_SESSIONS} ORDER BY started_at, id")
         yield from (("sessions", each) for each in sessions)
         yield from (("attempts", each) for each in self.attempts())
+        yield from (("tunes", each) for each in self._rows(_TUNES))
+        yield from (("gigs", each) for each in self._gigs())
+        for name, table in (("deleted_tunes", DELETED_TUNE), ("deleted_gigs", DELETED_GIG)):
+            found = self._rows(f"{table.select()} ORDER BY at, uid")
+            yield from ((name, each) for each in found)
 
     def phrases(self) -> Iterator[dict[str, Any]]:
         """Yield the phrases, each with its cards."""
@@ -85,6 +108,11 @@ class Snapshot:
             heard = {name: values.pop(name) for name in _HEARD}
             told = {**values, "recall": Recall(values["recall"]).word}
             yield told | ({"heard": _heard(heard)} if heard["ear"] else {})
+
+    def _gigs(self) -> Iterator[dict[str, Any]]:
+        for values in list(self._rows(_GIGS)):
+            tunes = self._rows(_TUNES_OF_A_GIG, id=values.pop("id"))
+            yield {**values, "tunes": [each["uid"] for each in tunes]}
 
     def counts(self) -> tuple[int, int]:
         """Return how many phrases and attempts there are."""

@@ -18,6 +18,7 @@ CHANGED_AT = "When title, tempo, chart or the like last changed; null for never.
 RESTORED_AT = "When it was last taken back after having been retired."
 NOTE_AT = "When the note was last changed or taken away."
 DELETED = "Phrases that were deleted: an import brings none of them back unasked."
+FORM = "Its sections with their bars, such as 'A8 A8 B8 A8'; empty where none was given."
 SETTINGS = "What the player has set, by name; a setting that isn't here is at its default."
 SETTINGS_CHANGED = "When each was last set, or put back to its default."
 

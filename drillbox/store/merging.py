@@ -20,8 +20,10 @@ from drillbox.store.checked import (
     PARTS,
     DocumentAttempt,
     DocumentDeleted,
+    DocumentGig,
     DocumentPhrase,
     DocumentSession,
+    DocumentTune,
     Head,
     checked,
     checked_head,
@@ -33,6 +35,7 @@ from drillbox.store.lines import lay_all
 from drillbox.store.phrase_merging import PhraseMerging, Place
 from drillbox.store.reckoning import Tick, reckon, silent
 from drillbox.store.settings import Set, changes_in, write_setting
+from drillbox.store.tune_merging import TuneMerging
 from drillbox.store.values import Merged
 
 if TYPE_CHECKING:
@@ -71,6 +74,10 @@ class _Read:
     phrases: list[DocumentPhrase] = field(default_factory=list)
     deleted: list[DocumentDeleted] = field(default_factory=list)
     sessions: list[DocumentSession] = field(default_factory=list)
+    tunes: list[DocumentTune] = field(default_factory=list)
+    gigs: list[DocumentGig] = field(default_factory=list)
+    deleted_tunes: list[DocumentDeleted] = field(default_factory=list)
+    deleted_gigs: list[DocumentDeleted] = field(default_factory=list)
     attempts: int = 0
     places: set[Place] = field(default_factory=set)
     sittings: set[str] = field(default_factory=set)
@@ -108,6 +115,9 @@ def merge(
         touched = merge_attempts(connection, attempts, placed.cards, sessions, merged)
         if now.sounding_range != before.sounding_range:
             lay_all(connection, lambda phrase, key: _line(phrase, key, now.sounding_range))
+        tunes = TuneMerging(connection, merged, bring_back=bring_back)
+        numbers = tunes.merge_tunes(read.tunes, read.deleted_tunes)
+        tunes.merge_gigs(read.gigs, read.deleted_gigs, numbers)
         others = (now.rules.tempo, now.rules.weights) != (before.rules.tempo, before.rules.weights)
         wanted = None if others else touched | _cards_of(connection, placed.other_goal)
         reckon(connection, now.rules, wanted, tick)
@@ -151,7 +161,12 @@ def _check_format(name: str, value: object) -> None:
 
 def _check_references(read: _Read) -> None:
     """Raise BadInput if two things go by one uid, or an attempt points at nothing."""
-    for name, items in (("phrases", read.phrases), ("sessions", read.sessions)):
+    for name, items in (
+        ("phrases", read.phrases),
+        ("sessions", read.sessions),
+        ("tunes", read.tunes),
+        ("gigs", read.gigs),
+    ):
         if len({item.uid for item in items}) < len(items):
             raise unusable(f"two of its {name} have the same uid")
     places = {

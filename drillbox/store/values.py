@@ -264,6 +264,8 @@ class Merged:
     undone: int = 0
     settings: int = 0
     notes: int = 0
+    tunes: int = 0
+    gigs: int = 0
     renamed: dict[str, str] = field(default_factory=dict)
     left_out: list[str] = field(default_factory=list)
     stayed_deleted: list[str] = field(default_factory=list)
@@ -274,6 +276,6 @@ class Merged:
         """Return whether the store held all of it already."""
         counts = (
             self.phrases, self.changed, self.sessions, self.attempts, self.undone,
-            self.settings, self.notes, len(self.deleted_there),
+            self.settings, self.notes, self.tunes, self.gigs, len(self.deleted_there),
         )  # fmt: skip
         return not any(counts)

@@ -19,21 +19,24 @@ from drillbox.errors import ExitCode
 from drillbox.memory.recall import DEFAULT_WEIGHTS
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
+from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.intake import keep, prepare
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.setting import change_setting
 from drillbox.store.cards import set_note
 from drillbox.store.documents import document
+from drillbox.store.gigs import add_gig, delete_gig
 from drillbox.store.opening import Store, open_store
 from drillbox.store.phrases import delete_phrase, retire
 from drillbox.store.settings import set_setting
+from drillbox.store.tunes import NewTune, add_tunes
 from tests.store.making import CHART, LINE, NOW, go, session
 
 Path_ = tuple[Any, ...]
 
 READING = (
     ["phrases"], ["phrases", "--retired"], ["show", "1"], ["show", "2", "--notes"], ["summary"],
-    ["summary", "--json"], ["summary", "--phrase", "1"], ["progress"], ["upcoming"], ["settings"],
+    ["summary", "--json"], ["summary", "--phrase", "1"], ["progress"], ["upcoming"], ["settings"], ["tune", "list"],
     ["store", "check"],
 )  # fmt: skip
 NASTY: tuple[Any, ...] = (
@@ -70,6 +73,10 @@ def fill(store: Store) -> None:
     go(store, 1, at)
     go(store, 14, at)
     set_note(store, 2, "thumb", NOW)
+    tune = Tune("Corner lamp", parse_key("C"), 120, CHART, parse_form("AB", len(CHART.bars)))
+    (added,) = add_tunes(store, [NewTune(tune, ("quartet",))], NOW)
+    delete_gig(store, add_gig(store, "Attic", NOW.date(), [], NOW), NOW)
+    add_gig(store, "Cellar", NOW.date(), [added], NOW)
     retire(store, 2, NOW)
     delete_phrase(store, 3, NOW)
     change_setting(store, "instrument", "trombone", NOW)

@@ -1,0 +1,102 @@
+"""Tunes and gigs go from store to store, and none is lost or brought back unasked."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from drillbox.errors import BadInput
+from drillbox.music.keys import parse_key
+from drillbox.music.tunes import Tune, parse_form
+from drillbox.practice.preferences import preferences_from
+from drillbox.store.documents import document, members_in
+from drillbox.store.gigs import add_gig, delete_gig, list_gigs
+from drillbox.store.merging import merge
+from drillbox.store.opening import Store, open_store
+from drillbox.store.tunes import NewTune, add_tunes, delete_tune, list_tunes
+from drillbox.store.values import Merged
+from tests.music.shorthand import chart
+from tests.store.making import NOW
+
+GIG = date(2026, 5, 1)
+
+
+def brought(store: Store, title: str, chords: str = "Dm7 | G7 | Cmaj7 | A7") -> Any:
+    """Add a tune of four bars."""
+    found = chart(chords)
+    tune = Tune(title, parse_key("C"), 120, found, parse_form("AB", len(found.bars)))
+    return add_tunes(store, [NewTune(tune, ("quartet", "slow"))], NOW)[0]
+
+
+def copied(store: Store, other: Store, **options: bool) -> Merged:
+    """Merge one store's document, as it is after having been a file, into another."""
+    data = json.loads(json.dumps(document(store)))
+    return merge(other, members_in(data), preferences_from, **options)
+
+
+@pytest.fixture
+def second(tmp_path: Path) -> Any:
+    """The other computer's store."""
+    with open_store(tmp_path / "second.sqlite3", now=NOW, backups=False) as opened:
+        yield opened
+
+
+def test_tunes_and_gigs_come_over_whole(store: Store, second: Store) -> None:
+    """With form, tags and the order of a gig's tunes; the second time there is nothing."""
+    one, two = brought(store, "Corner lamp"), brought(store, "Green stairwell")
+    add_gig(store, "Cellar", GIG, [two, one], NOW)
+    merged = copied(store, second)
+    assert (merged.tunes, merged.gigs) == (2, 1)
+    assert document(second) == document(store)
+    (gig,) = list_gigs(second)
+    assert [tune.title for tune in gig.tunes] == ["Green stairwell", "Corner lamp"]
+    assert copied(store, second).nothing
+    assert copied(second, store).nothing
+
+
+def test_a_tune_brought_in_twice_is_one(store: Store, second: Store) -> None:
+    """The same title, key, chart and form; another tune of that title gets a number."""
+    for each in (store, second):
+        brought(each, "Corner lamp")
+    brought(store, "Last bus", "Am7 | D7 | Gmaj7 | Gmaj7")
+    brought(second, "Last bus")
+    merged = copied(store, second)
+    assert (merged.tunes, merged.renamed) == (1, {"Last bus": "Last bus (2)"})
+    titles = [each.title for each in list_tunes(second)]
+    assert titles == ["Corner lamp", "Last bus", "Last bus (2)"]
+    assert copied(store, second).nothing
+
+
+def test_what_was_deleted_stays_away(store: Store, second: Store) -> None:
+    """Unless it is asked for; the other store's own isn't deleted by an import."""
+    tune = brought(store, "Corner lamp")
+    gig = add_gig(store, "Cellar", GIG, [tune], NOW)
+    copied(store, second)
+    delete_gig(store, gig, NOW)
+    delete_tune(store, tune, NOW)
+    merged = copied(second, store)
+    assert (merged.nothing, merged.stayed_deleted) == (True, ["Corner lamp", "Cellar"])
+    assert list_tunes(store) == list_gigs(store) == []
+    assert copied(store, second).nothing
+    assert len(list_tunes(second)) == len(list_gigs(second)) == 1
+    merged = copied(second, store, bring_back=True)
+    assert (merged.tunes, merged.gigs) == (1, 1)
+    assert list_gigs(store)[0].tunes[0].title == "Corner lamp"
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [("form", "AAAAA"), ("tags", ["["]), ("tempo", 4), ("chart", {}), ("key", "H"), ("title", " ")],
+)
+def test_a_tune_that_cannot_be_used_is_named(store: Store, second: Store, name, value) -> None:
+    """The field is told, and nothing is stored."""
+    brought(store, "Corner lamp")
+    data = document(store)
+    data["tunes"][0][name] = value
+    with pytest.raises(BadInput, match="tunes, number 1"):
+        merge(second, members_in(data), preferences_from)
+    assert list_tunes(second) == []
