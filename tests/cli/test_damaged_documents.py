@@ -36,7 +36,8 @@ Path_ = tuple[Any, ...]
 
 READING = (
     ["phrases"], ["phrases", "--retired"], ["show", "1"], ["show", "2", "--notes"], ["summary"],
-    ["summary", "--json"], ["summary", "--phrase", "1"], ["progress"], ["upcoming"], ["settings"], ["tune", "list"],
+    ["summary", "--json"], ["summary", "--phrase", "1"], ["progress"], ["upcoming"], ["settings"],
+    ["tune", "list"],
     ["store", "check"],
 )  # fmt: skip
 NASTY: tuple[Any, ...] = (

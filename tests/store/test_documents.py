@@ -12,7 +12,7 @@ import pytest
 from drillbox.errors import BadInput
 from drillbox.memory.recall import Recall
 from drillbox.store.checked import checked, schema
-from drillbox.store.documents import document, snapshot, text_of
+from drillbox.store.documents import LISTS, document, snapshot, text_of
 from drillbox.store.opening import Store, open_store
 from drillbox.store.settings import set_setting
 from tests.store.making import NOW, add, go, session
