@@ -57,7 +57,7 @@ def _series(weeks: Sequence[Week]) -> list[tuple[str, list[float | None], str, f
         ("minutes", [week.minutes for week in weeks], minutes_text(minutes), minutes),
         ("attempts", [week.attempts for week in weeks], str(attempts), attempts),
         ("recalled", [week.share for week in weeks], "100%", 1.0),
-        ("tempo, share of goal", [week.tempo for week in weeks], "100%", 1.0),
+        ("tempo played, share of goal", [week.tempo for week in weeks], "100%", 1.0),
         ("keys open", [week.opened for week in weeks], str(opened), opened),
         ("keys owned, on the same scale", [week.owned for week in weeks], str(opened), opened),
     ]

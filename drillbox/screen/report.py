@@ -23,6 +23,8 @@ from drillbox.screen.report_svg import columns, interval
 from drillbox.screen.standing import due_text
 
 _LOOK = Look(width=200)
+_HEADS = ("Share recalled", "Interval", "Tries", "Tempo reached", "Recall now", "Due")
+"""What each figure of a row is; on a narrow screen it stands beside the figure itself."""
 
 
 def report_page(report: Report, rules: Rules, spelling: Spelling) -> str:
@@ -106,8 +108,7 @@ def _phrases(summary: Summary) -> str:
 
 
 def _standings(heading: str, named: Iterable[tuple[str, Standing]], summary: Summary) -> str:
-    heads = ["Share recalled", "Interval", "Tries", "Tempo", "Recall now", "Due"]
-    cells = "".join(f'<th scope="col">{head}</th>' for head in heads)
+    cells = "".join(f'<th scope="col">{head}</th>' for head in _HEADS)
     rows = "".join(_standing_row(name, each, summary) for name, each in named)
     mean = "" if summary.mean is None else f" The dashed line is the mean, {summary.mean:.0%}."
     return (
@@ -138,8 +139,10 @@ def _standing_row(name: str, each: Standing, summary: Summary) -> str:
     return (
         f'<tr{" class=weak" if weak else ""}><th scope="row">{_safe(name)}</th>'
         f'<td class="word">{"▼ " if weak else ""}{each.verdict}</td>'
-        f'<td class="word">{interval(each, summary.mean)}</td>'
-        + "".join(f"<td>{value}</td>" for value in values)
+        f'<td class="word drawn">{interval(each, summary.mean)}</td>'
+        + "".join(
+            f'<td data-of="{head}">{value}</td>' for head, value in zip(_HEADS, values, strict=True)
+        )
         + "</tr>"
     )
 
@@ -210,7 +213,7 @@ def _weeks(weeks: Sequence[Week]) -> str:
          max(w.attempts for w in weeks)),
         ("recalled", "Share recalled", [w.share for w in weeks],
          [_percent(w.share) for w in weeks], 1.0),
-        ("tempo", "Tempo, share of goal", [w.tempo for w in weeks],
+        ("tempo", "Tempo played, share of goal", [w.tempo for w in weeks],
          [_percent(w.tempo) for w in weeks], 1.0),
         ("open", "Keys open", [w.opened for w in weeks], [str(w.opened) for w in weeks],
          max(w.opened for w in weeks)),
@@ -240,6 +243,7 @@ def _footer(anything: bool) -> str:
         " played yet</strong> or <strong>as good as the rest</strong>.</p><p>Share recalled: what"
         " would be played clean or fluent under the player’s usual conditions, judged from the"
         " first try of each day; recent tries weigh more. Recall now: the chance today of"
-        " recalling it at all, be it roughly, by the memory model. Tempo: share"
-        " of the goal.</p></footer>"
+        " recalling it at all, be it roughly, by the memory model. Tempo reached:"
+        " where the keys stand now, as a share of the goal; tempo played: the mean of a week’s"
+        " attempts.</p></footer>"
     )

@@ -81,6 +81,24 @@ td svg{width:7rem;display:inline-block;vertical-align:middle}
 .circle{max-width:26rem;margin:0 auto}
 .sr{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);
  white-space:nowrap}
+@media screen and (max-width:40rem){
+ header,main,footer{padding:0 .8rem}
+ .wide{overflow:visible}
+ table.key thead,table.phrase thead{position:absolute;width:1px;height:1px;overflow:hidden;
+  clip-path:inset(50%)}
+ table.key tr,table.phrase tr{display:grid;grid-template-columns:repeat(3,1fr);
+  padding:.4rem 0;border-bottom:1px solid var(--line)}
+ table.key tbody th,table.phrase tbody th{grid-column:1/3;max-width:none;min-width:0}
+ table.key :is(th,td),table.phrase :is(th,td){border:0;text-align:left;white-space:normal}
+ table.key td.drawn,table.phrase td.drawn{grid-column:2/4}
+ td[data-of]::before{content:attr(data-of);display:block;color:var(--quiet);font-size:.8rem;
+  font-weight:400}
+ table.grid :is(thead,tbody),table.grid{display:block}
+ table.grid tr{display:grid;grid-template-columns:repeat(12,1fr)}
+ table.grid :is(th,td){padding:.2rem 0;font-size:.8rem;min-width:0}
+ table.grid tr>th:first-child{grid-column:1/-1;max-width:none}
+ table.grid thead tr>th:first-child{display:none}
+}
 footer{margin-top:2.5rem;padding-bottom:2.5rem}
 :focus-visible{outline:3px solid var(--sound);outline-offset:2px}
 @page{size:A4;margin:14mm}

@@ -8,6 +8,7 @@ import struct
 import subprocess
 import zlib
 from collections.abc import Callable
+from html import escape
 from pathlib import Path
 
 import pytest
@@ -35,15 +36,29 @@ def page(drillbox: Callable[..., Ran], tmp_path: Path) -> Path:
     return place
 
 
-def browse(page: Path, *options: str) -> None:
+NARROW = 390
+WRAPPED = """<iframe width={width} height=4000 style="border:0" srcdoc="{page}"></iframe><pre></pre>
+<script>onload = () => {{
+  const page = document.querySelector("iframe").contentDocument, found = [];
+  for (const each of page.querySelectorAll("th, td, dd, dt, p, figure, .wide")) {{
+    const box = each.getBoundingClientRect();
+    if (!each.closest(".sr, thead") && (box.right > {width} || each.scrollWidth > box.width + 1))
+      found.push(each.tagName + " " + each.textContent.slice(0, 30));
+  }}
+  document.querySelector("pre").textContent = "outside: " + found.length + " " + found.join("; ");
+}}</script>"""
+
+
+def browse(page: Path, *options: str) -> str:
     assert BROWSER is not None
-    subprocess.run(
+    ran = subprocess.run(
         [
             BROWSER, "--headless=new", "--no-sandbox", "--disable-gpu", "--hide-scrollbars",
             f"--user-data-dir={page.parent / 'profile'}", *options, page.as_uri(),
         ],
         check=True, capture_output=True, timeout=120,
     )  # fmt: skip
+    return ran.stdout.decode()
 
 
 def corner(picture: Path) -> tuple[int, int, tuple[int, ...]]:
@@ -87,3 +102,12 @@ def test_prints_on_a4(page: Path) -> None:
     for width, height in boxes:
         assert float(width) == pytest.approx(595, abs=1)
         assert float(height) == pytest.approx(842, abs=1)
+
+
+def test_a_phone_shows_every_figure_without_a_sideways_scroll(page: Path) -> None:
+    """At 390 px no figure, no heading and no drawing reaches past the right edge."""
+    wrapped = page.with_name("wrapped.html")
+    text = page.read_text(encoding="utf-8")
+    wrapped.write_text(WRAPPED.format(width=NARROW, page=escape(text)), encoding="utf-8")
+    shown = browse(wrapped, "--dump-dom", "--virtual-time-budget=3000")
+    assert "outside: 0" in shown, re.findall("outside: .*", shown)
