@@ -11,6 +11,7 @@ import typer
 from drillbox.cli.adding_files import Incoming, Wanted, from_file, list_file
 from drillbox.cli.asking import Typed, asking, from_typing, yes_or_no
 from drillbox.cli.context import Asked, asked, clock
+from drillbox.cli.waiting import waiting
 from drillbox.output import tell
 
 if TYPE_CHECKING:
@@ -98,13 +99,17 @@ def take(
     from drillbox.practice.intake import prepare, sounding
 
     say_written(preferences, [] if choices.concert else came)
-    prepared = []
+    decided = []
     for each in came:
         phrase = each.phrase
         if not (each.concert or choices.concert):
             phrase = sounding(phrase, preferences)
-        phrase = decide_turnaround(options, preferences, phrase, choices.turnaround)
-        prepared.append(prepare(phrase, preferences, order=choices.order))
+        decided.append(decide_turnaround(options, preferences, phrase, choices.turnaround))
+    prepared = []
+    with waiting("Carrying through twelve keys") as tick:
+        for number, phrase in enumerate(decided, start=1):
+            prepared.append(prepare(phrase, preferences, order=choices.order))
+            tick(number, len(decided))
     return prepared
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.cli.asking import Typed, asking
 from drillbox.cli.context import Asked
+from drillbox.cli.waiting import waiting
 from drillbox.errors import BadInput, NotFound
 from drillbox.output import tell
 
@@ -122,15 +123,20 @@ def _read(path: Path, wanted: Wanted, *, whole: bool, tempo: int | None) -> Read
     from drillbox.practice.intake import read_file
 
     typed = wanted.typed
-    return read_file(
-        path,
-        part=wanted.part,
-        tempo=tempo,
-        title=check_title(typed.title) if typed.title is not None else None,
-        key=parse_key(typed.key) if typed.key is not None else None,
-        meter=parse_meter(typed.meter) if typed.meter is not None else None,
-        limits=WHOLE if whole else None,
-    )
+    title = check_title(typed.title) if typed.title is not None else None
+    key = parse_key(typed.key) if typed.key is not None else None
+    meter = parse_meter(typed.meter) if typed.meter is not None else None
+    with waiting("Reading tunes") as tick:
+        return read_file(
+            path,
+            part=wanted.part,
+            tempo=tempo,
+            title=title,
+            key=key,
+            meter=meter,
+            limits=WHOLE if whole else None,
+            tick=tick,
+        )
 
 
 def chosen(reading: Reading, wanted: Wanted, name: str) -> Reading:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from drillbox.cli.ctrl_c import all_is_done
+from drillbox.cli.waiting import waiting
 from drillbox.errors import BadInput, DrillboxError
 from drillbox.output import tell
 
@@ -135,7 +136,8 @@ class Asked:
     def _demo_place(self) -> Path:
         from drillbox.practice.demo import demo_store
 
-        return demo_store(clock(), tell)
+        with waiting("Inventing the demo's past") as tick:
+            return demo_store(clock(), tell, tick=tick)
 
 
 @contextmanager

@@ -9,6 +9,7 @@ import typer
 
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.rounding import ORDER
+from drillbox.cli.waiting import waiting
 from drillbox.errors import BadInput, Interrupted
 
 if TYPE_CHECKING:
@@ -88,7 +89,8 @@ def write(
     check_place(out, example=f"loop{kind}", force=force)
     made = loop_made(options, phrase, tune, wanted, heard)
     try:
-        write_whole(out, render(made, kind))
+        with waiting("Mixing") as tick:
+            write_whole(out, render(made, kind, tick))
     except KeyboardInterrupt:
         raise Interrupted("Broken off", "Nothing was written.") from None
     print(told(options, made, out))

@@ -26,9 +26,12 @@ def check(
     from drillbox.store.faults import damage
 
     with options.opened() as (store, preferences):
-        found = (
-            keeping.mend(store, preferences, clock()) if mend else keeping.check(store, preferences)
-        )
+        with waiting("Replaying your log") as tick:
+            found = (
+                keeping.mend(store, preferences, clock(), tick)
+                if mend
+                else keeping.check(store, preferences, tick)
+            )
         say(options, checked_lines(found, store.name))
         if found.damaged:
             raise damage(store.place)

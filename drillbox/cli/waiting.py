@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from drillbox.output import drawing
+
 if TYPE_CHECKING:
     from rich.progress import Progress
 
@@ -49,7 +51,8 @@ class _Shown:
             from rich.progress import Progress
 
             # Drawn by hand: a thread of its own would draw beside what is printed.
-            self._bar = Progress(console=Console(stderr=True), auto_refresh=False, transient=True)
+            console = Console(file=drawing(sys.stderr))
+            self._bar = Progress(console=console, auto_refresh=False, transient=True)
             self._bar.start()
             self._bar.add_task(self._what)
         self._bar.update(self._bar.task_ids[0], completed=done, total=max(1, of))

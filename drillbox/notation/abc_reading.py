@@ -35,11 +35,14 @@ from drillbox.notation.assembly import (
 from drillbox.notation.repeats import play_order, without_pickup
 from drillbox.notation.result import Given, Limits, Problem, Reading, Tune
 from drillbox.notation.sheet import Findings, Place
+from drillbox.tick import Tick, silent
 
 _FIELD = re.compile(r"([A-Za-z+]):(.*)", re.DOTALL)
 
 
-def read_abc(data: bytes, part: str | None, limits: Limits, given: Given) -> Reading:
+def read_abc(
+    data: bytes, part: str | None, limits: Limits, given: Given, tick: Tick = silent
+) -> Reading:
     """Read every tune of an ABC file; raise BadInput where it is none or holds too many."""
     text, doubt = decode(data)
     sources = tunes(text)
@@ -51,12 +54,11 @@ def read_abc(data: bytes, part: str | None, limits: Limits, given: Given) -> Rea
     if len(sources) > limits.tunes:
         raise BadInput(f"it holds {len(sources)} tunes; {limits.tunes} are read at once")
     doubts = (Problem(None, None, doubt),) if doubt else ()
-    return Reading(
-        tuple(
-            _tune(index, source, _Wanted(part, limits, given), doubts)
-            for index, source in enumerate(sources, start=1)
-        )
-    )
+    found = []
+    for index, source in enumerate(sources, start=1):
+        found.append(_tune(index, source, _Wanted(part, limits, given), doubts))
+        tick(index, len(sources))
+    return Reading(tuple(found))
 
 
 @dataclass(frozen=True, slots=True)

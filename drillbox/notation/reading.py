@@ -11,6 +11,7 @@ from drillbox.notation.abc_reading import read_abc
 from drillbox.notation.musicxml_archive import is_archive
 from drillbox.notation.musicxml_reading import read_musicxml
 from drillbox.notation.result import Given, Limits, Reading
+from drillbox.tick import Tick, silent
 
 _STANDARD = Limits()
 # Byte order marks, blanks, and the zero bytes of UTF-16.
@@ -27,13 +28,14 @@ def read_bytes(
     key: Key | None = None,
     tempo: int | None = None,
     meter: Meter | None = None,
+    tick: Tick = silent,
 ) -> Reading:
     """Read all tunes of a file, of which ``name`` is only said in messages.
 
     The format is told from the bytes. ``part`` names the part or voice to read (default: the
     first); ``title``, ``key``, ``tempo`` and ``meter`` serve where a tune lacks its own. What
     is wrong with a tune is told in its ``problems``; BadInput is raised where the file as a
-    whole can't be read.
+    whole can't be read. ``tick`` hears of tunes read.
     """
     given = Given(title, key, tempo, meter)
     if len(data) > limits.bytes:
@@ -44,8 +46,9 @@ def read_bytes(
     if not data.strip():
         raise BadInput(f"{name} is empty", "Give an ABC or MusicXML file with a phrase in it.")
     try:
-        read = read_musicxml if _is_musicxml(data) else read_abc
-        return read(data, part, limits, given)
+        if _is_musicxml(data):
+            return read_musicxml(data, part, limits, given)
+        return read_abc(data, part, limits, given, tick)
     except BadInput as wrong:
         raise BadInput(f"{name}: {wrong.what}", wrong.remedy) from wrong
 

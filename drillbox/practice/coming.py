@@ -12,12 +12,13 @@ from drillbox.memory.candidates import Candidate
 from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.rules import Rules
 from drillbox.practice.drilling import pace_of
-from drillbox.practice.forecast import ASSUMED, Habits, Load, NewPhrase, Tick, forecast
+from drillbox.practice.forecast import ASSUMED, Habits, Load, NewPhrase, forecast
 from drillbox.practice.library import today
 from drillbox.practice.preferences import Preferences
 from drillbox.store.cards import candidates, opened_on
 from drillbox.store.opening import Store
 from drillbox.store.weeks import recall_counts
+from drillbox.tick import Tick
 
 ENOUGH = 20  # ratings before the player's own habits take the place of assumed ones
 HABITS_OF = timedelta(days=90)

@@ -29,6 +29,7 @@ from drillbox.store.opening import Store, open_store
 from drillbox.store.places import beside
 from drillbox.store.tunes import NewTune, add_tunes
 from drillbox.store.values import PhraseRecord
+from drillbox.tick import Tick, silent
 
 HARD = "Four lamps"
 FORMS = {"Ninth stop": "AABA"}
@@ -39,19 +40,21 @@ AT_FIRST, AT_A_TIME, EVERY = 4, 2, 6  # phrases on the first day; later so many 
 MORNING = hour(9)  # before any sitting of that day
 
 
-def demo_store(now: datetime, say: Callable[[str], None], folder: Path | None = None) -> Path:
+def demo_store(
+    now: datetime, say: Callable[[str], None], folder: Path | None = None, tick: Tick = silent
+) -> Path:
     """Return the demo store's file for this practice day, built where there is none yet.
 
     It lies in the player's own folder among the temporary files (or in ``folder``) and is kept
     for the day, so that what is drilled in it shows in the next command. ``now`` is aware;
-    ``say`` gets the line that tells the player what this is.
+    ``say`` gets the line that tells the player what this is; ``tick`` hears of days invented.
     """
     preferences = preferences_from({})
     today = practice_day(now, preferences.zone, preferences.rules.day_start_hour)
     path = (folder or _own_folder()) / f"demo-{today}.sqlite3"
     if not path.exists():
         _remove_former(path)
-        _build(path, today, now, preferences)
+        _build(path, today, now, preferences, tick)
     say(f"Demo: the phrases and the player are invented. Your own store is left alone ({path}).")
     return path
 
@@ -83,13 +86,13 @@ def _remove_former(path: Path) -> None:
         shutil.rmtree(backups_folder(former), ignore_errors=True)
 
 
-def _build(path: Path, today: date, now: datetime, preferences: Preferences) -> None:
+def _build(path: Path, today: date, now: datetime, preferences: Preferences, tick: Tick) -> None:
     """Build the store beside its place and move it there, so that none is ever half built."""
     with tempfile.TemporaryDirectory(dir=path.parent) as aside:
         made = Path(aside) / path.name
         with open_store(made, now=now, backups=False) as store:
             cards = _bring_in(store, today, preferences)
-            past = build_history(cards, today, preferences.rules, preferences.zone)
+            past = build_history(cards, today, preferences.rules, preferences.zone, tick=tick)
             add_history(store, past.sessions, past.states)
             _put_down_a_gig(store, today, now)
         made.replace(path)

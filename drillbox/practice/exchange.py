@@ -26,9 +26,9 @@ from drillbox.store.litter import copies
 from drillbox.store.merging import merge
 from drillbox.store.opening import FileStore, Store, open_store
 from drillbox.store.places import real
-from drillbox.store.reckoning import Tick
 from drillbox.store.sqlite import HEADER
 from drillbox.store.values import Merged
+from drillbox.tick import Tick
 
 __all__ = ["Exported", "Merged", "export_store", "import_export"]
 

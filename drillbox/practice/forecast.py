@@ -6,7 +6,7 @@ Pure: no store and no clock. The same cards, day and seed always give the same d
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from random import Random
@@ -19,11 +19,10 @@ from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.recall import MemoryState, Recall, after, chance, curve
 from drillbox.memory.rules import Rules
 from drillbox.memory.tempo import TempoState, first_tempo, next_tempo
+from drillbox.tick import Tick
 
 KEYS = 12  # cards of a phrase
 SEED = 12
-
-Tick = Callable[[int, int], None]
 
 
 class Habits(NamedTuple):

@@ -26,6 +26,7 @@ from drillbox.practice.reading import as_read, misfits
 from drillbox.store.phrases import NewCard, NewPhrase, add_phrases, titles
 from drillbox.store.places import refuse_special
 from drillbox.store.values import PhraseRecord
+from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
     from drillbox.notation import Limits, Reading
@@ -95,8 +96,11 @@ def read_file(
     key: Key | None,
     meter: Meter | None = None,
     limits: Limits | None = None,
+    tick: Tick = silent,
 ) -> Reading:
     """Read a notation file; tempo, title, key and meter stand in where it has none.
+
+    ``tick`` hears of tunes read.
 
     Raises NotFound where there is no such file and BadInput where it can't be used.
     """
@@ -122,7 +126,7 @@ def read_file(
         raise BadInput(f"Can't read {str(path)!r}: {problem.strerror}", "Check the file") from None
     return read_bytes(
         data, path.name, part=part, limits=limits or Limits(),
-        tempo=tempo, title=title, key=key, meter=meter,
+        tempo=tempo, title=title, key=key, meter=meter, tick=tick,
     )  # fmt: skip
 
 

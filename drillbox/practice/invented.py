@@ -20,6 +20,7 @@ from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import Rules
 from drillbox.store.history import PastSession
 from drillbox.store.values import NewAttempt
+from drillbox.tick import Tick, silent
 
 DAYS = 56
 SEED = 1959
@@ -57,7 +58,12 @@ class Past(NamedTuple):
 
 
 def build_history(
-    cards: Sequence[InventedCard], today: date, rules: Rules, zone: str, seed: int = SEED
+    cards: Sequence[InventedCard],
+    today: date,
+    rules: Rules,
+    zone: str,
+    seed: int = SEED,
+    tick: Tick = silent,
 ) -> Past:
     """Return about eight weeks of drill sessions that end on the day before ``today``.
 
@@ -67,6 +73,7 @@ def build_history(
     for day in range(DAYS):
         if day == 0 or day == DAYS - 1 or (day not in AWAY and player.dice.random() < PRACTISES):
             player.sit_down(day, today - timedelta(days=DAYS - day))
+        tick(day + 1, DAYS)
     states = {card_id: state for card_id, state in player.states.items() if state.attempts}
     return Past(tuple(player.sessions), states)
 

@@ -24,6 +24,7 @@ from drillbox.store.reckoning import fit_charts, reckon_all
 from drillbox.store.restoring import restore_backup
 from drillbox.store.retention import ROOM
 from drillbox.store.settings import set_setting
+from drillbox.tick import Tick, silent
 
 __all__ = [
     "Backup",
@@ -69,9 +70,9 @@ def room_for_backups(place: Path) -> int:
     return stored_room(place) if place.exists() else ROOM
 
 
-def check(store: Store, preferences: Preferences) -> Checked:
-    """Look the whole store over; nothing is changed."""
-    found = tuple(check_store(store, preferences.rules))
+def check(store: Store, preferences: Preferences, tick: Tick = silent) -> Checked:
+    """Look the whole store over; nothing is changed. ``tick`` hears of cards replayed."""
+    found = tuple(check_store(store, preferences.rules, tick))
     grave = any(each.grave for each in found)
     unusable = tuple(
         Finding(f"the setting {name!r} can't be used: {value}", grave=False)
@@ -96,21 +97,21 @@ def unreadable(store: Store) -> StoreFailure | None:
     )
 
 
-def mend(store: Store, preferences: Preferences, now: datetime) -> Checked:
+def mend(store: Store, preferences: Preferences, now: datetime, tick: Tick = silent) -> Checked:
     """Back a file up, then fix what can be fixed, and check again.
 
     Settings that can't be used are removed, charts whose chords don't fill their bars are
     fitted, and every card is reckoned from its attempts. A damaged store is left as it is.
     """
-    if (found := check(store, preferences)).damaged:
+    if (found := check(store, preferences, tick)).damaged:
         return found
     if isinstance(store, FileStore):
         make_backup(store, now)
     for name in preferences.left_out:
         set_setting(store, name, None, now)
     fit_charts(store)
-    moved = reckon_all(store, preferences.rules)
-    return replace(check(store, replace(preferences, left_out={})), mended=moved)
+    moved = reckon_all(store, preferences.rules, tick=tick)
+    return replace(check(store, replace(preferences, left_out={}), tick), mended=moved)
 
 
 def restore(place: Path, named: str, now: datetime) -> Path | None:

@@ -26,6 +26,7 @@ from drillbox.sound.swing import swing_ratio, swung
 from drillbox.store.cards import cards_of
 from drillbox.store.opening import Store
 from drillbox.store.values import CardRecord, PhraseRecord
+from drillbox.tick import Tick, silent
 
 KINDS = (".wav", ".mid", ".midi")
 LOOPS, LOOPS_IN_A_ROUND, CHORUSES = 8, 1, 3
@@ -212,12 +213,15 @@ def check_kind(place: Path) -> str:
     return kind
 
 
-def render(loop: Loop, kind: str) -> bytes:
-    """Return the loop as a file of a kind among ``KINDS``; raises BadInput as ``lay_out`` does."""
+def render(loop: Loop, kind: str, tick: Tick = silent) -> bytes:
+    """Return the loop as a file of a kind among ``KINDS``; raises BadInput as ``lay_out`` does.
+
+    ``tick`` hears of samples mixed.
+    """
     if kind == ".wav":
         from drillbox.sound.wave import render_wav  # brings numpy
 
-        return render_wav(loop.parts, loop.options)
+        return render_wav(loop.parts, loop.options, tick)
     from drillbox.sound.midi import render_midi  # brings mido
 
     return render_midi(loop.parts, loop.options)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -14,8 +14,8 @@ from drillbox.practice.owning import all_turns, owned_on
 from drillbox.practice.preferences import Preferences
 from drillbox.store.opening import Store
 from drillbox.store.weeks import first_day, opened_by_day, sums_by_day
+from drillbox.tick import Tick
 
-Tick = Callable[[int, int], None]
 SUNDAY = timedelta(days=6)
 
 

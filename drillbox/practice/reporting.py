@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.progress import Tick, Week, progress
+from drillbox.practice.progress import Week, progress
 from drillbox.practice.summing import Summary, summary
 from drillbox.store.opening import Store
+from drillbox.tick import Tick
 
 
 @dataclass(frozen=True, slots=True)

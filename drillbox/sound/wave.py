@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 
 from drillbox.sound.loops import LoopOptions, LoopPart
 from drillbox.sound.patterns import Event, events
-from drillbox.sound.ticks import FULL, RATE, sample_at, tick
+from drillbox.sound.ticks import FULL, RATE, sample_at
+from drillbox.sound.ticks import tick as click_of
+from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
     import numpy as np
@@ -55,23 +57,24 @@ class Placed:
     stop: int
 
 
-def render_wav(parts: Sequence[LoopPart], options: LoopOptions) -> bytes:
+def render_wav(parts: Sequence[LoopPart], options: LoopOptions, tick: Tick = silent) -> bytes:
     """Return the loop as a WAV file, exactly count-in and loops long.
 
-    Each sound begins on the sample nearest to its time. Raises as ``lay_out`` does.
+    Each sound begins on the sample nearest to its time. ``tick`` hears of samples mixed. Raises
+    as ``lay_out`` does.
     """
     data = io.BytesIO()
     with wave.open(data, "wb") as file:
         file.setnchannels(1)
         file.setsampwidth(2)
         file.setframerate(RATE)
-        for block in mixed(parts, options):
+        for block in mixed(parts, options, tick=tick):
             file.writeframesraw(block.astype("<i2").tobytes())
     return data.getvalue()
 
 
 def mixed(
-    parts: Sequence[LoopPart], options: LoopOptions, block: int = BLOCK
+    parts: Sequence[LoopPart], options: LoopOptions, block: int = BLOCK, tick: Tick = silent
 ) -> list[NDArray[np.int16]]:
     """Return the loop's samples (int16, one axis) in blocks; their size changes no sample."""
     import numpy as np
@@ -100,6 +103,7 @@ def mixed(
             add(each, mix, first)
         blocks.append(np.round(mix * full).astype(np.int16))
         begun = [each for each in begun if _end(each) > first + count]
+        tick(first + count, total)
     return blocks
 
 
@@ -107,7 +111,7 @@ def _end(placed: Placed) -> int:
     """Return where a sound is over: a click rings as long as it is, whatever the beat."""
     if placed.event.voice in _TIMBRES:
         return placed.stop
-    return placed.start + len(tick(placed.event.voice))
+    return placed.start + len(click_of(placed.event.voice))
 
 
 def full_for(parts: Sequence[LoopPart]) -> float:
@@ -130,7 +134,7 @@ def _sound(placed: Placed, offset: int, count: int) -> NDArray[np.float64]:
     event = placed.event
     timbre = _TIMBRES.get(event.voice)
     if timbre is None:
-        samples = np.frombuffer(tick(event.voice), dtype=np.int16)[offset : offset + count]
+        samples = np.frombuffer(click_of(event.voice), dtype=np.int16)[offset : offset + count]
         return np.multiply(samples, _CLICK_GAIN / FULL, dtype=np.float64)
     seconds = np.arange(offset, offset + count) / RATE
     frequency = 440.0 * 2 ** ((event.pitch - 69) / 12)

@@ -19,6 +19,7 @@ from drillbox.store.cards import state_of
 from drillbox.store.faults import faults
 from drillbox.store.sql import query
 from drillbox.store.sqlite import lacking_columns
+from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
     from drillbox.store.opening import Store
@@ -38,11 +39,12 @@ class Finding:
     unreadable: bool = False
 
 
-def check_store(store: Store, rules: Rules) -> list[Finding]:
+def check_store(store: Store, rules: Rules, tick: Tick = silent) -> list[Finding]:
     """Return all that is wrong with the store, empty when nothing is.
 
     ``rules`` are those in force. A card whose state isn't what replaying its attempts gives
-    is no damage by itself: rules that were changed since give another state too.
+    is no damage by itself: rules that were changed since give another state too. ``tick`` hears
+    of cards replayed.
     """
     with faults(store.name), store.engine.connect() as connection:
         try:
@@ -50,7 +52,8 @@ def check_store(store: Store, rules: Rules) -> list[Finding]:
             if grave:
                 return grave
             found = [Finding(each, False, unreadable=True) for each in _unreadable(connection)]
-            return found + [Finding(each, False) for each in _unlike_log(connection, rules)]
+            unlike = _unlike_log(connection, rules, tick)
+            return found + [Finding(each, False) for each in unlike]
         except (DatabaseError, ValueError, TypeError, LookupError, ArithmeticError) as problem:
             return [Finding(f"it can't be read through: {_first_line(problem)}", True)]
 
@@ -95,15 +98,17 @@ FROM card JOIN phrase ON phrase.id = phrase_id WHERE last_day IS NOT NULL ORDER 
 """
 
 
-def _unlike_log(connection: Connection, rules: Rules) -> Iterator[str]:
+def _unlike_log(connection: Connection, rules: Rules, tick: Tick) -> Iterator[str]:
     logs = {
         card_id: [Attempted(row[1], Recall(row[2]), *row[3:]) for row in rows]
         for card_id, rows in groupby(connection.execute(query(_LOG)), key=lambda row: row[0])
     }
-    for row in connection.execute(query(_CARDS)):
+    cards = connection.execute(query(_CARDS)).all()
+    for number, row in enumerate(cards, start=1):
         log = logs.pop(row.id, [])
         if not same(replay(row.goal, log, rules), state_of(row)):
             yield f"{row.title!r} in {row.key}: the card isn't what its {len(log)} attempts give"
+        tick(number, len(cards))
     for card_id in logs:
         yield f"card {card_id} has attempts but was never opened"
 

@@ -33,10 +33,11 @@ from drillbox.store.checked import (
 from drillbox.store.documents import FORMAT, VERSION, Members
 from drillbox.store.lines import lay_all
 from drillbox.store.phrase_merging import PhraseMerging, Place
-from drillbox.store.reckoning import Tick, reckon, silent
+from drillbox.store.reckoning import reckon
 from drillbox.store.settings import Set, changes_in, write_setting
 from drillbox.store.tune_merging import TuneMerging
 from drillbox.store.values import Merged
+from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
     from drillbox.store.opening import Store

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +17,7 @@ from drillbox.store.cards import state_of
 from drillbox.store.columns import ATTEMPT
 from drillbox.store.settings import Set, write_setting
 from drillbox.store.sql import change, query
+from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
     from drillbox.store.opening import Store
@@ -31,12 +32,6 @@ SELECT card.id, phrase.tempo AS goal, card.tempo, opened_day, stability, difficu
 FROM card JOIN phrase ON phrase.id = phrase_id ORDER BY card.id
 """
 Log = Sequence[Row[Any]]
-Tick = Callable[[int, int], object]
-"""Hears how much of how much work is done."""
-
-
-def silent(_done: int, _of: int) -> None:
-    """Tell nobody."""
 
 
 def reckon_all(store: Store, rules: Rules, setting: Set | None = None, tick: Tick = silent) -> int:

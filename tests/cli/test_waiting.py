@@ -1,0 +1,70 @@
+"""Long work shows that it goes on: on a terminal as a bar, elsewhere as a line now and then."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from drillbox.music.keys import parse_key
+from drillbox.practice.demo import demo_store
+from drillbox.practice.intake import read_file
+from drillbox.practice.keeping import check
+from drillbox.practice.looping import Loop, render
+from drillbox.practice.preferences import preferences_from
+from drillbox.sound.loops import LoopOptions
+from drillbox.store.opening import open_store
+from tests.player.children import ended, spawn
+from tests.sound.parts import LONG
+from tests.store.making import NOW
+
+Heard = list[tuple[int, int]]
+
+
+def grows(heard: Heard) -> bool:
+    """Return whether what was told begins small, never falls and ends at the whole."""
+    done = [each for each, _ in heard]
+    return done == sorted(done) and done[0] < done[-1] == heard[-1][1]
+
+
+def test_the_demo_is_made_with_a_bar_on_a_terminal(tmp_path: Path):
+    """Its codes reach the terminal as codes, and the bar is gone when the work is done."""
+    child = spawn(tmp_path / "x.sqlite3", "--demo", "phrases", size=(24, 80), TMPDIR=str(tmp_path))
+    child.expect("Inventing the demo's past")
+    child.expect("Late kettle|Demo: ")
+    assert not re.search(r"(?<!\x1b)\[\d+(;\d+)*m", child.before)
+    ended(child)
+
+
+def test_every_long_work_tells_how_far_it_is(tmp_path: Path):
+    """Reading tunes, making the demo, checking its store, mixing a loop."""
+    heard: list[Heard] = [[], [], [], []]
+    source = tmp_path / "many.abc"
+    tune = 'X:{n}\nT:Side door {n}\nM:4/4\nL:1/8\nQ:1/4=120\nK:C\n"Dm7"DEFG "G7"AGFE|"C6"C8|\n'
+    source.write_text("\n".join(tune.format(n=n) for n in range(1, 6)))
+    read_file(
+        source, part=None, tempo=None, title=None, key=None, tick=lambda *at: heard[0].append(at)
+    )
+    place = demo_store(NOW, lambda _: None, tmp_path, lambda *at: heard[1].append(at))
+    preferences = preferences_from({})
+    with open_store(place, now=NOW, backups=False) as store:
+        check(store, preferences, lambda *at: heard[2].append(at))
+    loop = Loop((LONG,), LoopOptions(100, loops=4), "Over the fence", parse_key("Bb"))
+    render(loop, ".wav", lambda *at: heard[3].append(at))
+    assert [grows(each) for each in heard] == [True] * 4
+
+
+def test_without_a_terminal_short_work_says_nothing(drillbox, tmp_path: Path, monkeypatch):
+    """What takes under a second needs no words."""
+    drillbox("add", "--title", "Red door", "--key", "C", "--tempo", "120", "--chart", "Dm7 G7 | C6")
+    ran = drillbox("store", "check")
+    assert "Replaying" not in ran.err
+
+
+@pytest.mark.parametrize("word", ["Reading tunes", "Mixing"])
+def test_a_quick_command_shows_no_bar(drillbox, tmp_path: Path, word: str):
+    """Neither does one tune, or a short loop."""
+    drillbox("add", "--title", "Red door", "--key", "C", "--tempo", "120", "--chart", "Dm7 G7 | C6")
+    ran = drillbox("loop", "red", "--out", str(tmp_path / "a.wav"), "--loops", "1")
+    assert word not in ran.err + ran.out
