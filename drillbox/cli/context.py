@@ -37,6 +37,8 @@ def clock() -> datetime:
         at = datetime.fromisoformat(fixed)
     except ValueError:
         raise BadInput(f"DRILLBOX_NOW is {fixed!r}", "Write it as 2026-03-01T18:00:00Z") from None
+    if not 1970 <= at.year < 9000:
+        raise BadInput(f"DRILLBOX_NOW is {fixed!r}", "Choose a year from 1970 to 8999.")
     return at.astimezone(UTC) if at.tzinfo else at.replace(tzinfo=UTC)
 
 

@@ -84,6 +84,11 @@ def show_recap(options: Asked, session: Drill | Legs) -> None:
         if unknown:
             what += f"; it isn't known of {unknown} more"
         raise StoreFailure(what, "The store can't be reached now; look again later.") from problem
+    if lost := session.rater.lost(len(session.rated)):
+        tell(
+            f"drillbox: {lost} of the {len(session.rated)} ratings of this session are no longer"
+            " in the store: its newest pages were damaged. Look it over: drillbox store check."
+        )
     options.show(recap_screen(recap, options.look))
 
 

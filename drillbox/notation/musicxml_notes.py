@@ -8,6 +8,7 @@ and exact onsets. It is imported here only, for it takes 0.3 s.
 
 from __future__ import annotations
 
+import socket
 from collections.abc import Sequence
 from fractions import Fraction
 from math import lcm
@@ -46,13 +47,26 @@ def read_notes(
 
 
 def _music21_measures(page: bytes) -> list[Any]:
-    from music21 import converter
-
+    converter = _converter()
     try:
         score = converter.parseData(page, format="musicxml")
         return list(score.parts[0].getElementsByClass("Measure"))
     except Exception as wrong:  # whatever music21 raises, the file is what the player can mend
         raise BadInput(f"its notes can't be read ({type(wrong).__name__}: {wrong})") from wrong
+
+
+def _converter() -> Any:
+    """Return music21's readers, imported without opening a socket.
+
+    A package that it brings along binds one on loopback to find out whether there is IPv6.
+    """
+    has = socket.has_ipv6
+    socket.has_ipv6 = False
+    try:
+        from music21 import converter
+    finally:
+        socket.has_ipv6 = has
+    return converter
 
 
 def _sounds(

@@ -16,6 +16,7 @@ from drillbox.practice.preferences import Preferences
 from drillbox.store.attempts import record_attempt
 from drillbox.store.cards import card, due_counts
 from drillbox.store.opening import Store
+from drillbox.store.sessions import kept_of
 from drillbox.store.values import AttemptStored, CardMoved, CardRecord, NewAttempt
 
 
@@ -66,6 +67,10 @@ class Rater:
     def unknown(self) -> int:
         """Return of how many ratings it isn't known whether they are stored."""
         return len(self._unanswered)
+
+    def lost(self, rated: int) -> int:
+        """Return how many of so many ratings of the session aren't in the store any more."""
+        return max(0, rated - kept_of(self.store, self.session_id))
 
     def rate(self, played: Played, recall: Recall, day: date, now: datetime) -> Rated:
         """Store a rating over the card's state as it stands now, whoever moved it last.

@@ -45,6 +45,13 @@ def end_session(store: Store, session_id: int, now: datetime) -> None:
         connection.execute(change(words), {"now": now, "id": session_id})
 
 
+def kept_of(store: Store, session_id: int) -> int:
+    """Return how many ratings of a session stand in the store."""
+    words = "SELECT count(*) FROM attempt WHERE session_id = :id AND undone_at IS NULL"
+    with store.read() as connection:
+        return int(connection.execute(query(words), {"id": session_id}).scalar_one())
+
+
 def open_sessions(store: Store, now: datetime) -> list[SessionRecord]:
     """Return the sessions that seem open elsewhere, oldest first.
 

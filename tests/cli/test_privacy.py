@@ -95,3 +95,11 @@ def test_hostile_titles_break_no_screen(drillbox, title, mode):
             assert ran.out.isascii()
     if title == HOSTILE["markup"]:
         assert title in outputs[3].out
+
+
+def test_a_file_from_notation_software_is_read_without_a_socket(tmp_path: Path):
+    """Not even on loopback, by a library that comes with the one that reads it."""
+    file = Path(__file__).with_name("tin_umbrella.musicxml")
+    ran = guarded(f"{SCRIPT}command('add', {str(file)!r})", tmp_path)
+    assert ran.returncode == 0, ran.stderr
+    assert "REACHED OUT" not in ran.stderr

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import os
 import sqlite3
+import subprocess
 import sys
 from collections.abc import Callable
 from contextlib import ExitStack, closing
@@ -210,3 +212,43 @@ def test_what_cannot_be_read_is_told_in_a_line(kettle, place, what):
             assert ran.err.splitlines()[-1].startswith("drillbox: "), words
             assert "Traceback" not in ran.err
     assert refused > 0
+
+
+def test_ratings_that_vanish_in_mid_session_are_told(kettle, place, monkeypatch, capsys):
+    """As when the disk spoils the newest pages: the session's own count shows it at its end."""
+
+    def vanish() -> None:
+        with closing(sqlite3.connect(place)) as database, database:
+            database.execute("DELETE FROM attempt")
+
+    monkeypatch.setattr(sys, "stdin", Typing(("c", None), ("l", None), ("q", vanish)))
+    assert run(["--store", str(place), "drill"]) == ExitCode.OK
+    assert (
+        "2 of the 2 ratings of this session are no longer in the store" in capsys.readouterr().err
+    )
+    monkeypatch.setattr(sys, "stdin", Typing(("c", None), ("q", None)))
+    assert run(["--store", str(place), "drill"]) == ExitCode.OK
+    assert "no longer" not in capsys.readouterr().err
+
+
+def test_an_emoji_where_only_ascii_can_be_written(kettle, place):
+    """A note that a terminal can't show is shown with a question mark and no traceback."""
+    with closing(sqlite3.connect(place)) as database, database:
+        database.execute("UPDATE card SET note = 'thumb \N{THUMBS UP SIGN} up'")
+    for options in ([], ["--plain"]):
+        ran = subprocess.run(
+            [sys.executable, "-m", "drillbox", "--store", str(place), *options, "drill"],
+            input="h\nh\nh\nc\nq\n", capture_output=True, text=True, check=False,
+            env={**os.environ, "PYTHONIOENCODING": "ascii"},
+        )  # fmt: skip
+        assert ran.returncode == 0, ran.stderr
+        assert "thumb ? up" in ran.stdout
+        assert "Traceback" not in ran.stderr
+
+
+@pytest.mark.parametrize("year", ["0900", "9999", "1969"])
+def test_a_clock_of_no_practice_is_refused(kettle, year):
+    """A year that no name of a backup can hold is told, and nothing is stored."""
+    ran = kettle("drill", keys="c\n", now=f"{year}-03-01T18:00:00Z")
+    assert ran.code == ExitCode.BAD_INPUT
+    assert "Choose a year" in ran.err
