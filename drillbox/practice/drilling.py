@@ -24,7 +24,7 @@ from drillbox.store.attempts import undo_attempt as take_back
 from drillbox.store.cards import candidates, card, due_counts, opened_on, set_note
 from drillbox.store.opening import Store
 from drillbox.store.sessions import begin_session, end_session, open_sessions
-from drillbox.store.values import CardRecord, new_uid
+from drillbox.store.values import CardRecord, HeardAttempt, new_uid
 
 HIGHEST_HINT = 3
 REST_AFTER = 25 * 60  # seconds of playing; five minutes' rest belong to each half hour
@@ -121,7 +121,7 @@ class Drill:
         """Return the ratings that stand, in the order in which they were given."""
         return tuple(step.rated for step in self._steps)
 
-    def rate(self, recall: Recall, now: datetime) -> Rated:
+    def rate(self, recall: Recall, now: datetime, heard: HeardAttempt | None = None) -> Rated:
         """Store a rating of the card shown, then show the next; return what was stored.
 
         The attempt and its card are on disk when this returns. Raises StoreFailure where
@@ -132,7 +132,13 @@ class Drill:
         self.day = self._day(now)
         seconds = self.seconds(now) if self.timed else self._expected(showing)
         played = Played(
-            showing.read, showing.tempo, seconds, self.rules.loops, showing.attempt, showing.hint
+            showing.read,
+            showing.tempo,
+            seconds,
+            self.rules.loops,
+            showing.attempt,
+            showing.hint,
+            heard=heard,
         )
         done = self.rater.rate(played, recall, self.day, now)
         self._steps.append(_Step(done, showing, self.sitting))

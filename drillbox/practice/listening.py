@@ -14,10 +14,11 @@ from drillbox.hearing.over_chart import over_chart
 from drillbox.hearing.reasons import Reading, document, proposal
 from drillbox.hearing.rules import Word
 from drillbox.hearing.takes import Beat, Ear, Played, Take
+from drillbox.memory.recall import Recall
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import card_as_read
 from drillbox.store.opening import Store
-from drillbox.store.values import CardRecord
+from drillbox.store.values import CardRecord, HeardAttempt
 
 if TYPE_CHECKING:
     import numpy as np
@@ -46,10 +47,21 @@ class Heard(NamedTuple):
     ``features`` the numbers behind it.
     """
 
+    ear: Ear
     word: Word | None
     other: Word | None
     text: str
     features: dict[str, Any]
+
+    @property
+    def proposed(self) -> Recall | None:
+        """Return the one rating that is proposed, None where there is none or it can't tell."""
+        return Recall[self.word.upper()] if self.word and not self.other else None
+
+    def stored(self) -> HeardAttempt:
+        """Return what is kept of it with the attempt."""
+        word, other = (each and Recall[each.upper()] for each in (self.word, self.other))
+        return HeardAttempt(self.ear, word or None, other or None, self.features)
 
 
 class Listener:
@@ -69,8 +81,9 @@ class Listener:
         take = Take(tuple(notes), ear, self._beat(notes, click))
         if self.line is None:
             found = over_chart(self.card.chart, take)
-            return Heard(None, None, found.text(), {"bars": found.bars, "changes": found.met})
-        return self._told(self.line, judge(self.line, take, click.loops))
+            features = {"bars": found.bars, "changes": found.met}
+            return Heard(ear, None, None, found.text(), features)
+        return self._told(self.line, judge(self.line, take, click.loops), ear)
 
     def hear_sound(self, samples: NDArray[np.float64], rate: int, click: Click) -> Heard:
         """Return what is proposed for a sound of one channel, ``rate`` samples a second."""
@@ -83,10 +96,12 @@ class Listener:
         if self.line is None:
             return self.hear(notes, "microphone", click)
         beat = self._beat(notes, click)
-        return self._told(self.line, judge_sound(self.line, found, beat, click.loops))
+        judgement = judge_sound(self.line, found, beat, click.loops)
+        return self._told(self.line, judgement, "microphone")
 
-    def _told(self, line: Expected, judgement: Judgement) -> Heard:
+    def _told(self, line: Expected, judgement: Judgement, ear: Ear) -> Heard:
         return Heard(
+            ear,
             judgement.word,
             judgement.other,
             proposal(line, judgement, self.reading),

@@ -130,6 +130,12 @@ OWN = (
                "fast tempos, even in double time", _one_of("even", "light", "triplet")),
     Preference("next_after", 4, "seconds after a rating until the next key counts itself in; "
                "0: when you start it", _seconds),
+    Preference("listen", "off", "hear your attempts and propose a rating; nothing is recorded",
+               _one_of("midi", "mic", "off")),
+    Preference("listen_to", "", "the MIDI port or microphone to listen to, or a part of its "
+               "name; empty: the first", str.strip),
+    Preference("accept_after", 0, "seconds after which a proposed rating is taken by itself; "
+               "0: never", _seconds),
     Preference("pedal", "off", "what a page-turning pedal does, left and right", _pedal),
     Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears", _percent),
     Preference("half_life", 90, "days after which an attempt counts half in the summary",
@@ -253,6 +259,27 @@ class Preferences:
             return None
         left, right = str(self.values["pedal"]).split()
         return left, right
+
+    @property
+    def listen(self) -> Literal["midi", "mic", "off"]:
+        """Return what attempts are heard by."""
+        return cast("Literal['midi', 'mic', 'off']", self.values["listen"])
+
+    @property
+    def listen_to(self) -> str:
+        """Return the device to listen to, or a part of its name; "" for the first."""
+        return str(self.values["listen_to"])
+
+    @property
+    def accept_after(self) -> int:
+        """Return the seconds after which a proposed rating is taken, 0 for never."""
+        return int(self.values["accept_after"])
+
+    def listening(self, listen: str | None) -> Preferences:
+        """Return the settings with another way to listen, None for the same."""
+        if listen is None:
+            return self
+        return replace(self, values={**self.values, "listen": read_setting("listen", listen)})
 
     @property
     def volume(self) -> int:

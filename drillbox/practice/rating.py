@@ -17,14 +17,15 @@ from drillbox.store.attempts import record_attempt
 from drillbox.store.cards import card, due_counts
 from drillbox.store.opening import Store
 from drillbox.store.sessions import kept_of
-from drillbox.store.values import AttemptStored, CardMoved, CardRecord, NewAttempt
+from drillbox.store.values import AttemptStored, CardMoved, CardRecord, HeardAttempt, NewAttempt
 
 
 class Played(NamedTuple):
     """How a card was played: its tempo, the highest hint seen, for how long, how often round.
 
     ``read`` is the card as the player reads it; its id is the stored card's. ``attempt`` is
-    the attempt's own id (``new_uid``), made when the card was shown.
+    the attempt's own id (``new_uid``), made when the card was shown. ``heard`` is what was
+    heard of it, where drillbox listened.
     """
 
     read: CardRecord
@@ -34,6 +35,7 @@ class Played(NamedTuple):
     attempt: str
     hint: int = 0
     in_round: bool = False
+    heard: HeardAttempt | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +107,7 @@ class Rater:
             seconds=played.seconds,
             loops=played.loops,
             uid=played.attempt,
+            heard=played.heard,
         )
         rated = Rated(
             played.read,

@@ -95,8 +95,7 @@ class MidiEar:
 
     def close(self) -> None:
         """End the process."""
-        self._process.kill()
-        self._process.wait()
+        _end(self._process, self._reader)
 
 
 class MicrophoneEar:
@@ -164,9 +163,15 @@ def _open_midi(name: str) -> Ear | str:
     said = answer[0].strip() if answer else ""
     if said == OPENED:
         return MidiEar(process)
+    _end(process, asked)
+    return f"Not listening: {said.removeprefix('! ') or 'the MIDI port does not answer'}."
+
+
+def _end(process: subprocess.Popen[str], reader: threading.Thread) -> None:
     process.kill()
     process.wait()
-    return f"Not listening: {said.removeprefix('! ') or 'the MIDI port does not answer'}."
+    reader.join(1.0)
+    _out(process).close()
 
 
 def _port(argument: str) -> subprocess.Popen[str]:
@@ -224,6 +229,7 @@ def _midi_names() -> list[str] | str:
         said, _ = process.communicate(timeout=PATIENCE)
     except subprocess.TimeoutExpired:
         process.kill()
+        process.communicate()
         return "the MIDI ports do not answer"
     lines = said.splitlines()
     if lines and lines[0].startswith("! "):

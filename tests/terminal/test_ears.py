@@ -1,0 +1,164 @@
+"""The live ears: bytes become notes however they are cut, and no device stops a drill."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drillbox.terminal import ears
+from drillbox.terminal.ears import GONE, MidiEar, open_ear
+from drillbox.terminal.midi_bytes import Notes
+
+posix = pytest.mark.skipif(sys.platform == "win32", reason="a FIFO is POSIX's")
+
+
+def notes(*pieces: bytes) -> list[tuple[int, bool]]:
+    """Return the notes that a stream cut into these pieces holds."""
+    reader = Notes()
+    return [note for piece in pieces for note in reader.feed(piece)]
+
+
+@pytest.mark.parametrize(
+    ("data", "found"),
+    [
+        (bytes([0x90, 60, 64, 0x80, 60, 0]), [(60, True), (60, False)]),
+        # Running status, and velocity 0 for an end (MIDI 1.0 Detailed Specification, 1996).
+        (bytes([0x90, 60, 64, 62, 64, 60, 0]), [(60, True), (62, True), (60, False)]),
+        # Clock and active sensing inside a message.
+        (bytes([0x90, 0xF8, 60, 0xFE, 64]), [(60, True)]),
+        # Controllers, pitch wheel and a program change between the notes.
+        (bytes([0xB0, 64, 127, 1, 5, 0xE0, 0, 64, 0xC0, 5, 0x90, 60, 1]), [(60, True)]),
+        # System exclusive ends running status; stray data after it is nothing.
+        (bytes([0x90, 60, 1, 0xF0, 1, 2, 3, 0xF7, 61, 1]), [(60, True)]),
+        # The drums' channel is left out.
+        (bytes([0x99, 38, 99, 0x91, 60, 1]), [(60, True)]),
+    ],
+)
+def test_notes_in_a_stream(data: bytes, found: list[tuple[int, bool]]):
+    """What the standard allows on a cable is understood."""
+    assert notes(data) == found
+
+
+@given(st.binary(max_size=60), st.integers(0, 60))
+def test_where_it_is_cut_changes_nothing(data: bytes, cut: int):
+    """Any bytes, in one piece or in two: the same notes, numbers from 0 to 127."""
+    found = notes(data)
+    assert found == notes(data[:cut], data[cut:])
+    assert all(0 <= note < 128 for note, _ in found)
+
+
+@pytest.fixture
+def cable(tmp_path: Path):
+    """Return the path of a FIFO that stands for a raw MIDI device."""
+    path = tmp_path / "midi1"
+    os.mkfifo(path)
+    return path
+
+
+def plugged(cable: Path) -> tuple[MidiEar, int]:
+    """Return an ear at the cable, and the other end of it."""
+    end = os.open(cable, os.O_RDWR)
+    ear = open_ear("midi", str(cable))
+    assert isinstance(ear, MidiEar), ear
+    return ear, end
+
+
+def until(ear: MidiEar, count: int) -> list[int]:
+    """Wait until so many notes were heard; return them."""
+    for _ in range(200):
+        if len(ear.heard().notes) >= count:
+            break
+        time.sleep(0.01)
+    return [note for _, _, note in ear.heard().notes]
+
+
+@posix
+def test_a_raw_device_is_heard_in_a_process_of_its_own(cable: Path):
+    """Notes come with the time that they were played; a stuck one ends now, a flood is passed."""
+    ear, end = plugged(cable)
+    try:
+        os.write(end, bytes([0x90, 50, 64, 50, 0]))
+        assert until(ear, 1) == [50]
+        before = time.monotonic()
+        ear.begin()
+        os.write(end, bytes([0xB0, 1, 1]) * 5000)
+        os.write(end, bytes([0x90, 60, 64, 62, 64, 60, 0]))
+        assert until(ear, 2) == [60, 62]
+        heard = ear.heard()
+        assert all(before <= at <= ended <= time.monotonic() for at, ended, _ in heard.notes)
+        assert heard.notes[0][1] < heard.notes[1][1]
+        assert ear.quiet_for() is not None
+        assert ear.problem == ""
+    finally:
+        ear.close()
+        os.close(end)
+
+
+@posix
+def test_a_device_that_goes_away_is_said_once(cable: Path):
+    """Unplugged in the middle: what was played before is kept, and one line says so."""
+    ear, end = plugged(cable)
+    os.write(end, bytes([0x90, 60, 64]))
+    assert until(ear, 1) == [60]
+    ear._process.terminate()
+    for _ in range(200):
+        if ear.problem:
+            break
+        time.sleep(0.01)
+    assert ear.problem == GONE
+    assert until(ear, 1) == [60]
+    ear.close()
+    os.close(end)
+
+
+def test_no_port_is_one_line(tmp_path: Path):
+    """A device that isn't there, or a name that no port has, is a line and no ear."""
+    said = open_ear("midi", str(tmp_path / "none"))
+    assert isinstance(said, str)
+    assert said.startswith("Not listening: ")
+    said = open_ear("midi", "no port is called so")
+    assert isinstance(said, str)
+    assert said.startswith("Not listening: ")
+
+
+def test_a_port_that_never_answers_is_given_up(monkeypatch: pytest.MonkeyPatch, tmp_path: Path):
+    """A hanging driver costs the patience and no more."""
+    monkeypatch.setattr(ears, "PATIENCE", 0.2)
+    monkeypatch.setattr(ears, "_port", lambda _: ears.subprocess.Popen(
+        [sys.executable, "-c", "import time; time.sleep(60)"],
+        stdout=ears.subprocess.PIPE, text=True))  # fmt: skip
+    began = time.monotonic()
+    assert open_ear("midi", "") == "Not listening: the MIDI port does not answer."
+    assert time.monotonic() - began < 5
+
+
+def test_the_microphone_keeps_what_it_hears_in_memory():
+    """miniaudio's null device hears silence in real time; each attempt begins anew."""
+    miniaudio = pytest.importorskip("miniaudio", reason="needs the sound extra")
+    ear = open_ear("mic", "", backends=[miniaudio.Backend.NULL])
+    assert not isinstance(ear, str), ear
+    try:
+        began = time.monotonic()
+        ear.begin()
+        time.sleep(0.3)
+        heard = ear.heard()
+        assert 0.1 <= len(heard.sound) / 2 / ears.RATE <= 0.6
+        assert abs(heard.since - began) < 0.15
+        assert ear.problem == ""
+        ear.begin()
+        assert len(ear.heard().sound) < len(heard.sound)
+    finally:
+        ear.close()
+
+
+def test_no_microphone_is_one_line():
+    """Without the extra or a device there is a line, and no trace of either on the screen."""
+    said = open_ear("mic", "no microphone is called so")
+    assert isinstance(said, str)
+    assert said.startswith("Not listening: ")
