@@ -31,6 +31,9 @@ def drill(
         str | None,
         typer.Option(metavar="NAME", help="Under the beat: off, bass or bass-and-chords."),
     ] = None,
+    listen: Annotated[
+        str | None, typer.Option(metavar="HOW", help="Hear you by midi or mic, or off.")
+    ] = None,
 ) -> None:
     """Drill what is due now: play, rate with one key, go on."""
     options = asked(ctx)
@@ -47,7 +50,7 @@ def drill(
             return
         session = Drill(
             store,
-            preferences.with_loops(loops).with_backing(backing),
+            preferences.with_loops(loops).with_backing(backing).with_listening(listen),
             minutes=minutes or preferences.rules.minutes,
             now=clock(),
             timed=options.terminal.interactive,

@@ -46,6 +46,9 @@ def play_round(
         str | None,
         typer.Option(metavar="NAME", help="Under the beat: off, bass or bass-and-chords."),
     ] = None,
+    listen: Annotated[
+        str | None, typer.Option(metavar="HOW", help="Hear you by midi or mic, or off.")
+    ] = None,
 ) -> None:
     """Play a phrase through its keys without a stop, or a tune with what fits into it."""
     options = asked(ctx)
@@ -79,7 +82,7 @@ def play_phrase(
 
     order, start, whole = keys
     with options.opened() as (store, stored):
-        preferences = stored.with_backing(backing)
+        preferences = stored.with_backing(backing).with_listening(listen)
         record = find_phrase(store, phrase)
         cards = round_cards(store, preferences, record, order=order, start=start, whole=whole)
         session = Round(store, preferences, cards, tempo=speed, loops=loops, now=clock())

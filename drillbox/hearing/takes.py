@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 Ear = Literal["midi", "microphone"]
@@ -41,3 +41,24 @@ class Take:
     notes: tuple[Played, ...]
     ear: Ear
     beat: Beat | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Overheard:
+    """What a device heard from ``since`` on, all times by one monotonic clock.
+
+    By MIDI ``notes`` are (begin, end, number); by microphone ``sound`` is signed 16 bit in the
+    machine's byte order, one channel, ``rate`` a second.
+    """
+
+    since: float
+    notes: list[tuple[float, float, int]] = field(default_factory=list)
+    sound: bytes = b""
+    rate: int = 0
+
+    def part(self, first: float, last: float) -> Overheard:
+        """Return what was heard between two moments."""
+        if not self.rate:
+            return Overheard(first, [note for note in self.notes if first <= note[0] < last])
+        start, stop = (max(0, round((at - self.since) * self.rate)) * 2 for at in (first, last))
+        return Overheard(max(first, self.since), [], self.sound[start:stop], self.rate)

@@ -35,6 +35,9 @@ _RATE = ("rate: lost, rough, clean, fluent; the next card follows",
          "rate the key that sounds; the beat goes on")  # fmt: skip
 _RUNGS = "a rung faster or slower now", "a rung faster or slower, while the beat stands still"
 CONTROLS = (
+    Control("accept", "space", "take it", "take the rating that is proposed", others=("enter",)),
+    Control("again", "a", "again", "play it again; nothing is rated"),
+    Control("heard", "enter", "heard", "have what you just played without a beat rated"),
     Control("start", "space", "start", "count in; once more stops it",
             "count in and start the beat; once more stops it"),
     *(Control(each.word, each.letter, each.word, *_RATE) for each in Recall),
@@ -87,6 +90,11 @@ def controls_line(actions: Collection[str]) -> str:
 def coming_line(seconds: int) -> str:
     """Say in how many seconds the next card counts itself in."""
     return f"Counts itself in after {seconds} s; press anything to hold it."
+
+
+def taking_line(seconds: int) -> str:
+    """Say in how many seconds the proposed rating is taken."""
+    return f"Taken in {seconds} s; press anything to hold it."
 
 
 def help_of(actions: Collection[str], *, in_round: bool) -> list[tuple[str, str]]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse, pulse_of
+from drillbox.player.listening import NOTHING
 from drillbox.player.session import (
     Actions,
     Clock,
@@ -26,7 +27,9 @@ from drillbox.screen.footer import NO_FOOT, Foot
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from drillbox.hearing.takes import Overheard
     from drillbox.music.charts import Chart
+    from drillbox.practice.listening import Heard
     from drillbox.practice.preferences import Preferences
     from drillbox.screen.look import Look
 
@@ -53,6 +56,7 @@ class InDrill(Session):
         self.position: Position | None = None
         self._beats = 0
         self._told: tuple[int, int] | None = None  # the card and the hint that were said last
+        self._heard: tuple[object, Heard] | None = None  # of which attempt, and what of it
 
     @property
     def preferences(self) -> Preferences:
@@ -85,14 +89,20 @@ class InDrill(Session):
         rate: dict[str, Callable[[], Outcome]] = {
             recall.word: partial(self._rate, recall) for recall in Recall
         }
-        return rate | {
-            "hint": self._hint,
-            "skip": self._skip,
-            "undo": self._undo,
-            "faster": partial(self._change_tempo, 1),
-            "slower": partial(self._change_tempo, -1),
-            "stop": partial(Outcome, over=True),
-        }
+        found = self.proposal and self.proposal.proposed
+        accept = {"accept": partial(self._rate, found)} if found else {}
+        return (
+            rate
+            | accept
+            | {
+                "hint": self._hint,
+                "skip": self._skip,
+                "undo": self._undo,
+                "faster": partial(self._change_tempo, 1),
+                "slower": partial(self._change_tempo, -1),
+                "stop": partial(Outcome, over=True),
+            }
+        )
 
     def prompts(self) -> Mapping[str, Prompt]:
         """Return the note to self for the card."""
@@ -126,13 +136,33 @@ class InDrill(Session):
         """Return False: the card waits for its rating."""
         return False
 
+    @property
+    def proposal(self) -> Heard | None:
+        """Return what was heard of the attempt at the card, until it is rated."""
+        if self._heard is None or self._heard[0] != self.before_player:
+            return None
+        return self._heard[1]
+
+    def propose(self, overheard: Overheard, first_bar: float | None) -> str:
+        """Work out what is proposed for the card."""
+        from drillbox.practice.listening import Click, Listener  # only where something is heard
+
+        showing = self.showing
+        listener = Listener(self.drill.store, showing.card, self.preferences, ascii=self.ascii)
+        loops = self.preferences.rules.loops or None
+        click = Click(None if first_bar is None else showing.tempo, first_bar, loops)
+        found = listener.hear_live(overheard, click)
+        self._heard = None if found.silent else (self.before_player, found)
+        return NOTHING if found.silent else ""
+
     def pause(self, length: timedelta) -> None:
         """Leave a pause out of the card's time and the session's."""
         self.drill.pause(length)
 
     def _rate(self, recall: Recall) -> Outcome:
         try:
-            done = self.drill.rate(recall, self.clock())
+            heard = self.proposal and self.proposal.stored()
+            done = self.drill.rate(recall, self.clock(), heard)
         except NextUnread:
             return Outcome("Stored, but the next card can't be read.", over=True, ended="rated")
         self._told = None

@@ -18,7 +18,9 @@ from drillbox.screen.round import Mark, Place, RoundView, round_lines, round_scr
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from drillbox.hearing.takes import Overheard
     from drillbox.music.charts import Chart
+    from drillbox.practice.listening import Heard
     from drillbox.practice.preferences import Preferences
     from drillbox.screen.look import Look
 
@@ -39,6 +41,7 @@ class InRound(Session):
         self.position: Position | None = None
         self._first = 0  # the key that the beat was started in
         self._pulse: Pulse | None = None
+        self._heard: dict[int, Heard] = {}
         self._told: tuple[int, bool] | None = None  # the key said last, and if asked for
         if not timed:
             self.play_out()
@@ -86,7 +89,8 @@ class InRound(Session):
         }
         rest = {"skip": self._leave, "undo": self._undo, "stop": self._stop}
         if self.asking:
-            return rate | rest
+            found = self.proposal and self.proposal.proposed
+            return rate | rest | ({"accept": partial(self._rate, found)} if found else {})
         faster, slower = partial(self._change_tempo, 1), partial(self._change_tempo, -1)
         return rate | rest | {"faster": faster, "slower": slower}
 
@@ -157,6 +161,31 @@ class InRound(Session):
         self.round.play_to(len(self.round.legs))
         return True
 
+    @property
+    def proposal(self) -> Heard | None:
+        """Return what was heard of the key that is asked for; while the beat goes, nothing."""
+        return self._heard.get(self.index) if self.asking and self.shown else None
+
+    def propose(self, overheard: Overheard, first_bar: float | None) -> str:
+        """Work out what is proposed for each key that was played since the beat began."""
+        from drillbox.practice.listening import Click, listener_of  # only where one is heard
+
+        if first_bar is None or self._pulse is None:
+            return ""
+        length = float(self._pulse.bar_seconds) * self.bars
+        beat = float(self._pulse.beat_seconds)
+        for number, index in enumerate(range(self._first, self.round.at)):
+            if self.round.is_left(index) or self.round.recall_of(index):
+                continue
+            start = first_bar + number * length
+            part = overheard.part(start - beat, start + length + beat)
+            card_id = self.round.legs[index].read.id
+            listener = listener_of(self.round.store, card_id, self.preferences, ascii=self.ascii)
+            found = listener.hear_live(part, Click(self.round.tempo, start, self.round.loops))
+            if not found.silent:
+                self._heard[index] = found
+        return ""
+
     def pause(self, length: timedelta) -> None:
         """Leave a pause out of the round's time."""
         self.round.pause(length)
@@ -165,7 +194,8 @@ class InRound(Session):
         if self.running and (self.position is None or self.position.count_in):
             return Outcome("Counting in: nothing was played yet.")
         index = self._meant()
-        done = self.round.rate(index, recall, self.clock())
+        found = self._heard.get(index)
+        done = self.round.rate(index, recall, self.clock(), found and found.stored())
         if done is None:
             return Outcome(f"{self._name(index)} is rated already; u takes that back.")
         if not self.running:

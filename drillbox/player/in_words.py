@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from drillbox.music.pulse import Pulse
 from drillbox.output import drawing
 from drillbox.player.by_lines import say
-from drillbox.player.controls import coming_line, controls_line, help_lines
+from drillbox.player.controls import controls_line, help_lines
 from drillbox.player.session import Display, Outcome, Prompt, Session
 from drillbox.player.stage import Stage
 from drillbox.terminal.presses import END, INTERRUPT, RESIZED, Keys
@@ -17,6 +17,7 @@ from drillbox.terminal.presses import END, INTERRUPT, RESIZED, Keys
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from drillbox.practice.listening import Heard
     from drillbox.screen.look import Look
 
 
@@ -26,16 +27,18 @@ class InWords(Stage):
     def __init__(self, session: Session, display: Display, keys: Keys) -> None:
         super().__init__(session, display, keys)
         self._over_said = False
+        self._proposed: Heard | None = None  # the proposal that was said
         self._typed: str | None = None  # what stands on the line that is being typed
         say([controls_line(self.actions())], display)
 
     def present(self) -> None:
         """Say what is new: the message, what is to be played, its hint."""
-        if self.message:
-            say([self.message], self.display)
+        found = self.session.proposal
+        proposed = found.text if found and found is not self._proposed else ""
+        self._proposed = found
+        if self.message or proposed:
+            say(filter(None, (self.message, proposed, self.coming())), self.display)
             self.message = ""
-            if self.seconds_left():
-                say([coming_line(self.seconds_left())], self.display)
         if self.session.shown:
             say(self.session.news(self.display.look), self.display)
         elif not self._over_said:

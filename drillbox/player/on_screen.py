@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from drillbox.player.controls import coming_line, foot_of
+from drillbox.player.controls import foot_of
 from drillbox.player.pedal import pedal_of
 from drillbox.player.session import Display, Outcome, Prompt, Session
 from drillbox.player.stage import Stage
@@ -30,8 +30,8 @@ class OnScreen(Stage):
         """Draw what is to be played with its beat and message; or that nothing is left."""
         look = self.display.look
         if self.session.shown:
-            left = self.seconds_left()
-            said = f"{self.message} {coming_line(left)}".strip() if left else self.message
+            found = self.session.proposal
+            said = " ".join(filter(None, (self.message, found and found.text, self.coming())))
             self.paint(self.session.screen(look, said, self.foot()))
         else:
             self.paint(over_screen(self.session.over_heading, self.message, look))

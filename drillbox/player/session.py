@@ -15,8 +15,10 @@ from drillbox.terminal.presses import END, INTERRUPT, Press
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
+    from drillbox.hearing.takes import Overheard
     from drillbox.music.charts import Chart
     from drillbox.music.pulse import Position, Pulse
+    from drillbox.practice.listening import Heard
     from drillbox.practice.looping import Loop
     from drillbox.practice.preferences import Preferences
     from drillbox.practice.rating import Rated
@@ -27,8 +29,9 @@ if TYPE_CHECKING:
 Clock = Callable[[], datetime]
 
 
-Ending = Literal["", "played through", "stopped", "rated"]
-"""How an attempt ended: all loops over, broken off, or by its rating; "" where it goes on."""
+Ending = Literal["", "played through", "played", "stopped", "rated"]
+"""How an attempt ended: all loops over, the beat stopped by hand, left for something else, or
+by its rating; "" where it goes on."""
 
 
 class Outcome(NamedTuple):
@@ -129,6 +132,17 @@ class Session(Protocol):
 
     def play_out(self) -> bool:
         """Take all that the beat ran through as played; return as ``follow`` does."""
+
+    @property
+    def proposal(self) -> Heard | None:
+        """Return what was heard of the attempt that is to be rated now."""
+
+    def propose(self, overheard: Overheard, first_bar: float | None) -> str:
+        """Work out from what was heard what is proposed; return what is to be said instead.
+
+        ``first_bar`` is when the first full bar began by ``time.monotonic``, None where the
+        player kept their own time.
+        """
 
     def pause(self, length: timedelta) -> None:
         """Leave a pause out of the time that is counted."""

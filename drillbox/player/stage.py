@@ -11,7 +11,8 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from drillbox.music.pulse import Position, Pulse
-from drillbox.player.controls import help_of
+from drillbox.player.controls import coming_line, help_of, taking_line
+from drillbox.player.listening import Listening
 from drillbox.player.pedal import pedal_of
 from drillbox.player.session import Actions, Display, Ending, Outcome, Prompt, Session, act
 from drillbox.screen.footer import help_screen, paused_screen
@@ -25,6 +26,7 @@ from drillbox.terminal.presses import (
     ESC,
     INTERRUPT,
     RESIZED,
+    SPACE,
     TIMEOUT,
     Keys,
     Press,
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
     from drillbox.practice.looping import Loop
     from drillbox.screen.look import Look
 
+LISTENING = 0.5  # seconds after which it is looked whether the player has fallen silent
 REFRESH = 10.0  # seconds after which the screen is drawn anew while nothing happens
 
 
@@ -47,7 +50,9 @@ class Stage(ABC):
         self.message = ""
         self._seen: object = None
         self._beat: BeatClock | None = None
-        self._next_at: float | None = None  # when the next card counts itself in
+        self._next_at: float | None = None  # when something happens by itself
+        self._listening = Listening(session.preferences)
+        self._first_bar: float | None = None  # when the beat's first full bar began
         self._click: Click = SilentClick()
         self._click_tried = False
 
@@ -74,6 +79,7 @@ class Stage(ABC):
             self.present()
             if self.session.preferences.backing != "off":
                 self.message = self.open_sound() or self.message
+            self.message = self._listening.news() or self.message
             happened = self.wait()
             if isinstance(happened, Position):
                 self.message = "" if self.session.follow(happened) else self.message
@@ -82,7 +88,7 @@ class Stage(ABC):
             elif happened == RESIZED:
                 self.resize()
             elif happened == TIMEOUT:
-                self.start_if_due()
+                self.go_on_if_due()
             elif self.handle(happened):
                 return
 
@@ -92,35 +98,47 @@ class Stage(ABC):
         if now != self._seen:
             self._seen = now
             self.keys.forget_typed()
+            if self._beat is None:
+                self._listening.begin()
 
     def close(self) -> None:
         """Fall silent and let go of the sound device."""
         self._click.close()
+        self._listening.close()
 
     def wait(self) -> Press | Position:
         """Return the next beat or press, or TIMEOUT when the screen changes without either."""
         if self._beat is not None:
             return self._beat.wait(self.session.changes_at())
         if self._next_at is None:
-            return self.keys.read_key(REFRESH)
+            return self.keys.read_key(LISTENING if self._listening.on else REFRESH)
         left = max(0.0, self._next_at - time.monotonic())
         return self.keys.read_key(left % 1 or min(left, 1))
 
     def seconds_left(self) -> int:
-        """Return in how many seconds the next card counts itself in, 0 where it doesn't."""
+        """Return in how many seconds something happens by itself, 0 where nothing does."""
         return 0 if self._next_at is None else max(1, ceil(self._next_at - time.monotonic()))
 
-    def start_if_due(self) -> None:
-        """Count the next card in where its seconds are over."""
-        if self._next_at is not None and time.monotonic() >= self._next_at:
-            self._next_at = None
-            self.message = self.start_or_stop().message
+    def coming(self) -> str:
+        """Say what happens by itself, and in how many seconds; "" where nothing does."""
+        left = self.seconds_left()
+        if not left:
+            return ""
+        return taking_line(left) if self.session.proposal else coming_line(left)
+
+    def go_on_if_due(self) -> None:
+        """Take the proposed rating, or count the next card in, where its seconds are over."""
+        if self._next_at is not None:
+            if time.monotonic() >= self._next_at:
+                self.handle(SPACE)
+        elif self.session.proposal is None and self._listening.fell_quiet():
+            self.message = self.judge(None)
 
     def handle(self, press: Press) -> bool:
         """Do what a press asks for; return whether the session is over."""
         self._next_at = None
         outcome = act(self.session, press, self.actions())
-        self.message = outcome.message
+        self.message = outcome.message or (self.message if outcome.ended == "played" else "")
         if outcome.over or outcome.ended:
             self.end_attempt(outcome.ended or "stopped")
         if outcome.hear:
@@ -133,8 +151,15 @@ class Stage(ABC):
     def actions(self) -> Actions:
         """Return what can be done now: the session's own actions, and those of a stage."""
         mine = {"start": self.start_or_stop, "pause": self.pause, "help": self.help}
+        theirs = self.session.actions()
+        if "accept" in theirs:
+            mine["again"] = self.start_or_stop
+            if self.session.preferences.pedal is None:  # else the pedal's own side starts
+                del mine["start"]
+        elif self._listening.on and self._beat is None and not self.session.is_round:
+            mine["heard"] = self.heard
         typed = {name: partial(self.typing, each) for name, each in self.session.prompts().items()}
-        return {**self.session.actions(), **mine, **typed}
+        return {**theirs, **mine, **typed}
 
     def helps(self) -> list[tuple[str, str]]:
         """Return what each control does."""
@@ -148,8 +173,8 @@ class Stage(ABC):
     def start_or_stop(self) -> Outcome:
         """Count in and start the beat, or stop it."""
         if self._beat is not None:
-            self.end_attempt("stopped")
-            return Outcome()
+            self.end_attempt("played")
+            return Outcome(self.message)
         pulse = self.session.pulse()
         return Outcome(pulse if isinstance(pulse, str) else self.start_attempt(pulse))
 
@@ -162,6 +187,9 @@ class Stage(ABC):
         self._click.accompany(self.session.charts())
         self._beat = BeatClock(self.keys, pulse, self._click)
         self._beat.start()
+        count_in = float(pulse.bar_seconds * pulse.count_in_bars)
+        self._first_bar = (self._beat.started or time.monotonic()) + count_in
+        self._listening.begin()
         self.session.beats_now = self._beat.beats_now
         return problem
 
@@ -193,6 +221,23 @@ class Stage(ABC):
         self.session.beats_now = self.session.position = None
         if how == "played through" and self.session.play_out():
             self.message = ""
+        first_bar, self._first_bar = self._first_bar, None
+        if how in {"played through", "played"} or (how == "stopped" and self.session.is_round):
+            self.message = self.judge(first_bar) or self.message
+
+    def heard(self) -> Outcome:
+        """Have what was played without a beat judged."""
+        return Outcome(self.judge(None))
+
+    def judge(self, first_bar: float | None) -> str:
+        """Take what was heard to the session; return what is to be said besides its proposal."""
+        if first_bar is not None and time.monotonic() < first_bar:
+            return ""
+        said = self._listening.judge(self.session, first_bar)
+        found = self.session.proposal
+        if found and found.proposed and self.session.preferences.accept_after:
+            self._next_at = time.monotonic() + self.session.preferences.accept_after
+        return said
 
     def pause(self) -> Outcome:
         """Stop the time until something is pressed."""

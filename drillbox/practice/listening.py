@@ -13,10 +13,11 @@ from drillbox.hearing.loops import beat_found
 from drillbox.hearing.over_chart import over_chart
 from drillbox.hearing.reasons import Reading, document, proposal
 from drillbox.hearing.rules import Word
-from drillbox.hearing.takes import Beat, Ear, Played, Take
+from drillbox.hearing.takes import Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import card_as_read
+from drillbox.store.cards import card
 from drillbox.store.opening import Store
 from drillbox.store.values import CardRecord, HeardAttempt
 
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 KINDS = (".mid", ".midi", ".wav")
+LONGEST = 120
+"""Seconds of one live attempt that are judged."""
 LARGEST = 400_000_000
 """Bytes of a recording: ten minutes in the finest format that studios use come to less."""
 
@@ -58,6 +61,11 @@ class Heard(NamedTuple):
         """Return the one rating that is proposed, None where there is none or it can't tell."""
         return Recall[self.word.upper()] if self.word and not self.other else None
 
+    @property
+    def silent(self) -> bool:
+        """Return whether nothing was played."""
+        return bool(self.features.get("silent")) or self.features.get("bars") == 0
+
     def stored(self) -> HeardAttempt:
         """Return what is kept of it with the attempt."""
         word, other = (each and Recall[each.upper()] for each in (self.word, self.other))
@@ -68,12 +76,14 @@ class Listener:
     """Listens for one key of a phrase, told in the player's written pitch."""
 
     def __init__(
-        self, store: Store, card: CardRecord, preferences: Preferences, *, ascii: bool = False
+        self, store: Store, sounding: CardRecord, preferences: Preferences, *, ascii: bool = False
     ) -> None:
-        read = card_as_read(store, card, preferences)
+        read = card_as_read(store, sounding, preferences)
         above = preferences.instrument.above.semitones % 12 if preferences.transposes else 0
-        self.card, self.read = card, read
-        self.line: Expected | None = expected(card.line, card.chart) if _struck(card) else None
+        self.card, self.read = sounding, read
+        self.line: Expected | None = None
+        if any(note.length > 0 for note in sounding.line):
+            self.line = expected(sounding.line, sounding.chart)
         self.reading = Reading(read.key, read.chart, read.line, above, ascii)
 
     def hear(self, notes: Sequence[Played], ear: Ear, click: Click) -> Heard:
@@ -84,6 +94,19 @@ class Listener:
             features = {"bars": found.bars, "changes": found.met}
             return Heard(ear, None, None, found.text(), features)
         return self._told(self.line, judge(self.line, take, click.loops), ear)
+
+    def hear_live(self, overheard: Overheard, click: Click) -> Heard:
+        """Return what is proposed for what a device heard; ``click.start`` is on its clock."""
+        since = overheard.since
+        moved = click._replace(start=None if click.start is None else click.start - since)
+        if not overheard.rate:
+            notes = [Played(at - since, ended - since, note) for at, ended, note in overheard.notes]
+            return self.hear(notes, "midi", moved)
+        import numpy as np
+
+        most = LONGEST * overheard.rate * 2
+        sound = np.frombuffer(overheard.sound[:most], np.int16) / 32768
+        return self.hear_sound(sound, overheard.rate, moved)
 
     def hear_sound(self, samples: NDArray[np.float64], rate: int, click: Click) -> Heard:
         """Return what is proposed for a sound of one channel, ``rate`` samples a second."""
@@ -117,6 +140,11 @@ class Listener:
         return beat_found(self.line, notes, quarter)
 
 
+def listener_of(store: Store, card_id: int, preferences: Preferences, *, ascii: bool) -> Listener:
+    """Return what listens for a card by its number."""
+    return Listener(store, card(store, card_id), preferences, ascii=ascii)
+
+
 def hear_file(listener: Listener, place: Path, click: Click) -> Heard:
     """Return what is proposed for a recording, a MIDI or a WAV file.
 
@@ -144,7 +172,3 @@ def recording(place: Path) -> bytes:
         raise NotFound(f"There is no file {place}", "Check the name and the folder") from None
     except OSError as problem:
         raise BadInput(f"{place} can't be read: {problem.strerror}", "Name another") from problem
-
-
-def _struck(card: CardRecord) -> bool:
-    return any(note.length > 0 for note in card.line)

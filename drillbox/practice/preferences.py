@@ -275,7 +275,7 @@ class Preferences:
         """Return the seconds after which a proposed rating is taken, 0 for never."""
         return int(self.values["accept_after"])
 
-    def listening(self, listen: str | None) -> Preferences:
+    def with_listening(self, listen: str | None) -> Preferences:
         """Return the settings with another way to listen, None for the same."""
         if listen is None:
             return self

@@ -6,33 +6,21 @@ import subprocess
 import sys
 import threading
 import time
-from dataclasses import dataclass, field
 from typing import IO, Any, Literal, Protocol
 
+from drillbox.hearing.takes import Overheard
 from drillbox.sound.ticks import RATE
 from drillbox.terminal.device import quiet_errors
 from drillbox.terminal.midi_port import OPENED
 
 PATIENCE = 5.0
-"""Seconds within which a MIDI port has to answer."""
+"""Seconds within which the MIDI ports have to be listed."""
+NO_ANSWER = "the MIDI port can't be opened"
 LONGEST = 600
 """Seconds of one attempt that are kept by microphone: 53 MB of memory, and let go of after."""
 GONE = "Nothing more is heard: the device is gone. Rate by ear from here on."
 
 EarKind = Literal["midi", "mic"]
-
-
-@dataclass(frozen=True, slots=True)
-class Overheard:
-    """What was heard since ``Ear.begin``, times by ``time.monotonic``.
-
-    By MIDI ``notes`` are (begin, end, number); by microphone ``sound`` is signed 16 bit, one
-    channel, ``sound.ticks.RATE`` a second, from ``since`` on.
-    """
-
-    since: float
-    notes: list[tuple[float, float, int]] = field(default_factory=list)
-    sound: bytes = b""
 
 
 class Ear(Protocol):
@@ -53,8 +41,28 @@ class Ear(Protocol):
         """Let go of the device."""
 
 
+class DeafEar:
+    """No ear: ``problem`` says why."""
+
+    def __init__(self, problem: str) -> None:
+        self.problem = problem
+
+    def begin(self) -> None:
+        """Do nothing."""
+
+    def heard(self) -> Overheard:
+        """Return nothing."""
+        return Overheard(time.monotonic())
+
+    def quiet_for(self) -> None:
+        """Return None."""
+
+    def close(self) -> None:
+        """Do nothing."""
+
+
 class MidiEar:
-    """A MIDI port, read in a process of its own."""
+    """A MIDI port, read in a process of its own; whether it opens shows in ``problem``."""
 
     def __init__(self, process: subprocess.Popen[str]) -> None:
         self._process, self.problem = process, ""
@@ -64,7 +72,12 @@ class MidiEar:
         self._reader.start()
 
     def _read(self) -> None:
-        for line in _out(self._process):
+        out = _out(self._process)
+        said = out.readline().strip()
+        if said != OPENED:
+            self.problem = f"Not listening: {said.removeprefix('! ') or NO_ANSWER}."
+            return
+        for line in out:
             at, note, begins = line.split()
             self._events.append((float(at), int(note), begins == "1"))
         self.problem = GONE
@@ -134,7 +147,7 @@ class MicrophoneEar:
         if self._running and time.monotonic() - self._last > 1.0:
             self.problem = GONE
         sound = bytes(self._sound)
-        return Overheard(self._last - len(sound) / 2 / RATE, sound=sound)
+        return Overheard(self._last - len(sound) / 2 / RATE, sound=sound, rate=RATE)
 
     def quiet_for(self) -> float | None:
         """Return None: by sound alone an attempt's end is the loops' or the player's to tell."""
@@ -145,26 +158,13 @@ class MicrophoneEar:
         self._device.close()
 
 
-def open_ear(kind: EarKind, name: str, *, backends: list[Any] | None = None) -> Ear | str:
-    """Return an ear, or the line that says why there is none.
+def open_ear(kind: EarKind, name: str, *, backends: list[Any] | None = None) -> Ear:
+    """Return an ear; where there is none its ``problem`` says why, by MIDI a moment later.
 
     ``name`` is a device's or a part of it, "" for the first there is. ``backends`` narrows
     miniaudio's choice, as tests do to its null device.
     """
-    return _open_midi(name) if kind == "midi" else _open_microphone(name, backends)
-
-
-def _open_midi(name: str) -> Ear | str:
-    process = _port(name)
-    answer: list[str] = []
-    asked = threading.Thread(target=lambda: answer.append(_out(process).readline()), daemon=True)
-    asked.start()
-    asked.join(PATIENCE)
-    said = answer[0].strip() if answer else ""
-    if said == OPENED:
-        return MidiEar(process)
-    _end(process, asked)
-    return f"Not listening: {said.removeprefix('! ') or 'the MIDI port does not answer'}."
+    return MidiEar(_port(name)) if kind == "midi" else _microphone(name, backends)
 
 
 def _end(process: subprocess.Popen[str], reader: threading.Thread) -> None:
@@ -186,17 +186,17 @@ def _out(process: subprocess.Popen[str]) -> IO[str]:
     return process.stdout
 
 
-def _open_microphone(name: str, backends: list[Any] | None) -> Ear | str:
+def _microphone(name: str, backends: list[Any] | None) -> Ear:
     try:
         import miniaudio
     except ImportError:
-        return 'Not listening: needs the sound extra, as in pip install "drillbox[sound]".'
+        return DeafEar('Not listening: needs the sound extra, as in pip install "drillbox[sound]".')
     try:
         with quiet_errors():
             found = _captures(miniaudio, backends)
             chosen = [each for each in found if name.lower() in each["name"].lower()]
             if name and not chosen:
-                return f"Not listening: no microphone is called {name!r}."
+                return DeafEar(f"Not listening: no microphone is called {name!r}.")
             device = miniaudio.CaptureDevice(
                 input_format=miniaudio.SampleFormat.SIGNED16,
                 nchannels=1,
@@ -206,10 +206,10 @@ def _open_microphone(name: str, backends: list[Any] | None) -> Ear | str:
                 backends=backends,
             )
     except miniaudio.MiniaudioError:
-        return "Not listening: no microphone can be opened."
+        return DeafEar("Not listening: no microphone can be opened.")
     if device.backend == "Null" and not backends:
         device.close()
-        return "Not listening: there is no microphone."
+        return DeafEar("Not listening: there is no microphone.")
     return MicrophoneEar(device, miniaudio.MiniaudioError)
 
 

@@ -1,0 +1,197 @@
+"""A drill that listens: a rating is proposed from what was played, the player's is stored."""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+import time
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from drillbox.hearing.takes import Overheard
+from drillbox.memory.recall import Recall
+from drillbox.music.phrases import LineNote, Phrase
+from drillbox.player.in_round import InRound
+from drillbox.practice.intake import keep, prepare
+from drillbox.practice.ordering import round_cards
+from drillbox.practice.preferences import Preferences, preferences_from
+from drillbox.practice.rounds import Round
+from drillbox.store.opening import open_store
+from drillbox.store.phrases import find_phrase
+from drillbox.store.settings import set_setting
+from tests.hearing.test_reasons import CHART, LINE
+from tests.player.children import ended, ratings, spawn
+
+NOW = datetime(2026, 3, 1, 18, tzinfo=UTC)
+PITCHES = [note.pitch.midi for note in LINE]
+
+
+@pytest.fixture
+def heard_by(tmp_path: Path) -> Iterator[tuple[Path, int]]:
+    """Return a store with one line, heard through a FIFO as a raw MIDI device, and its far end."""
+    from drillbox.music.keys import parse_key
+
+    cable, place = tmp_path / "midi1", tmp_path / "heard.sqlite3"
+    os.mkfifo(cable)
+    end = os.open(cable, os.O_RDWR)
+    phrase = Phrase("Tin kettle", parse_key("Bb"), 240, CHART, LINE)
+    with open_store(place, now=NOW, backups=False) as store:
+        for name, value in {"click": "off", "next_after": 0, "listen": "midi", "loops": 1,
+                            "listen_to": str(cable)}.items():  # fmt: skip
+            set_setting(store, name, value)
+        keep(store, [prepare(phrase, preferences_from({}))], NOW)
+    yield place, end
+    os.close(end)
+
+
+def play(end: int, pitches: list[int], quarter: float = 0.25) -> None:
+    """Play eighths on the cable, each one on its own time."""
+    began = time.monotonic()
+    for number, pitch in enumerate(pitches):
+        time.sleep(max(0.0, began + number * quarter / 2 - time.monotonic()))
+        os.write(end, bytes([0x90, pitch, 80]))
+        time.sleep(quarter / 3)
+        os.write(end, bytes([0x80, pitch, 0]))
+
+
+def proposals(place: Path) -> list[tuple[int, int | None, dict]]:
+    """Return (rating, proposal, features) of each attempt that was heard."""
+    with closing(sqlite3.connect(place)) as database:
+        rows = database.execute(
+            "SELECT recall, proposed, features FROM heard JOIN attempt ON attempt.id = attempt_id"
+        ).fetchall()
+    return [(recall, proposed, json.loads(features)) for recall, proposed, features in rows]
+
+
+def test_in_the_players_own_time_accepted_undone_and_overruled(heard_by):
+    """No beat at all: two seconds after the last note the proposal stands there; Enter accepts
+    it, a letter overrules the next one, and both are stored beside what was proposed."""
+    place, end = heard_by
+    child = spawn(place, "drill")
+    child.expect("Tin kettle")
+    time.sleep(1.5)  # the ear is open
+    play(end, PITCHES)
+    child.expect("fluent\\? all 11 notes, in time")
+    child.expect("take it")
+    child.send("\r")
+    child.expect("fluent\\.")
+    child.send("u")
+    child.expect("Taken back")
+    play(end, [*PITCHES[:8], 73, *PITCHES[9:]])
+    child.expect("clean\\? D♭ for D in")
+    child.send("r")
+    child.expect("rough\\.")
+    child.send("q")
+    ended(child)
+    assert ratings(place) == [2]
+    accepted, overruled = proposals(place)
+    assert accepted[:2] == (4, 4)
+    assert overruled[:2] == (2, 3)
+    assert (overruled[2]["right"], overruled[2]["wrong"]) == (10, 1)
+
+
+def test_to_the_beat_it_proposes_when_the_loops_are_over(heard_by):
+    """Played to the beat and not to the end: the loop ends, and the proposal is there."""
+    place, end = heard_by
+    child = spawn(place, "drill")
+    child.expect("Tin kettle")
+    time.sleep(1.5)
+    child.send(" ")
+    child.expect("▲")
+    time.sleep(1.9)
+    play(end, PITCHES[:5], quarter=60 / 144)
+    child.expect("lost\\? stopped in bar 1")
+    child.send("a")
+    child.expect("▲")
+    child.send("q")
+    ended(child)
+    assert ratings(place) == []
+
+
+def test_it_accepts_by_itself_where_that_is_set(heard_by):
+    """A second is counted down, then the proposal is stored; any press would have held it."""
+    place, end = heard_by
+    with open_store(place, now=NOW, backups=False) as store:
+        set_setting(store, "accept_after", 1)
+    child = spawn(place, "drill")
+    child.expect("Tin kettle")
+    time.sleep(1.5)
+    play(end, PITCHES)
+    child.expect("Taken in 1 s")
+    child.expect("fluent\\.")
+    child.send("q")
+    ended(child)
+    assert ratings(place) == [4]
+
+
+def test_without_a_device_the_drill_goes_on(heard_by, tmp_path: Path):
+    """One line says that nothing is heard; the letters rate as ever."""
+    place, _ = heard_by
+    with open_store(place, now=NOW, backups=False) as store:
+        set_setting(store, "listen_to", str(tmp_path / "unplugged"))
+    child = spawn(place, "drill")
+    child.expect("Not listening: ")
+    child.send("c")
+    child.expect("clean\\.")
+    child.send("q")
+    ended(child)
+    assert ratings(place) == [3]
+    assert proposals(place) == []
+
+
+def test_listening_can_be_left_off_for_once(heard_by):
+    """``--listen off`` opens no device."""
+    place, end = heard_by
+    child = spawn(place, "drill", "--listen", "off")
+    child.expect("Tin kettle")
+    time.sleep(1.0)
+    play(end, PITCHES)
+    child.send("f")
+    child.expect("fluent\\.")
+    child.send("q")
+    assert "all 11 notes" not in ended(child)
+    assert proposals(place) == []
+
+
+@contextmanager
+def a_round(place: Path) -> Iterator[tuple[InRound, Preferences]]:
+    """Give a round through three keys, its beat begun."""
+    with open_store(place, now=NOW, backups=False) as store:
+        preferences = preferences_from({"click": "off"})
+        cards = round_cards(store, preferences, find_phrase(store, "tin"), order=None, start=None,
+                            whole=True)[:3]  # fmt: skip
+        played = Round(store, preferences, cards, tempo=120, loops=1, now=NOW)
+        yield InRound(played, lambda: NOW, ascii=True), preferences
+
+
+def line_at(start: float, semitones: int, line: tuple[LineNote, ...] = LINE) -> list:
+    """Return the line as heard from a moment on, at 120, so many semitones higher."""
+    return [
+        (start + float(n.onset) / 2, start + float(n.onset) / 2 + 0.2, n.pitch.midi + semitones)
+        for n in line
+    ]
+
+
+def test_a_round_is_heard_key_by_key(heard_by):
+    """Bb as written, Eb with its last four notes missing, Ab not at all: each has its own."""
+    place, _ = heard_by
+    with a_round(place) as (session, _):
+        session.pulse()
+        first_bar, bars = 100.0, 4.0
+        notes = [*line_at(first_bar, 0), *line_at(first_bar + bars, 5, LINE[:7])]
+        session.play_out()
+        assert session.propose(Overheard(98.0, sorted(notes)), first_bar) == ""
+        assert session.proposal is not None
+        assert session.proposal.text == "fluent? all 11 notes, in time"
+        session.actions()["accept"]()
+        assert session.proposal.text == "lost? stopped in bar 1"
+        session.actions()["rough"]()
+        assert session.proposal is None
+        assert "accept" not in session.actions()
+        assert [each.recall for each in session.round.rated] == [Recall.FLUENT, Recall.ROUGH]
+    assert [row[:2] for row in proposals(place)] == [(4, 4), (2, 1)]
