@@ -23,7 +23,8 @@ from drillbox.terminal.presses import (
 from tests.player.children import ended, pexpect, ratings, spawn
 from tests.player.test_beat_settings import set_to
 
-ALL = [each.action for each in CONTROLS]
+# Space and Enter mean something else only where drillbox listens.
+ALL = [each.action for each in CONTROLS if each.action not in {"accept", "heard"}]
 
 
 def test_after_a_rating_the_next_card_counts_itself_in(quick: Path):
