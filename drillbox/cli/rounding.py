@@ -60,9 +60,12 @@ def play_round(
     if tune is not None:
         if order or start:
             raise BadInput("A tune has its own keys", "Leave --order and --from out.")
+        if listen is not None:
+            raise BadInput("A tune isn't listened to", "Leave --listen out.")
         play_tune(options, tune, speed, loops or CHORUSES, backing, new=whole)
         return
-    play_phrase(options, phrase or "", (order, start, whole), speed, loops or 1, backing)
+    keys = (order, start, whole)
+    play_phrase(options, phrase or "", keys, speed, loops or 1, backing, listen)
 
 
 def play_phrase(
@@ -72,6 +75,7 @@ def play_phrase(
     speed: int | None,
     loops: int,
     backing: str | None,
+    listen: str | None,
 ) -> None:
     """Play a phrase through its keys: in an order, from a key, all of them or the open ones."""
     from drillbox.player.in_round import InRound

@@ -28,6 +28,7 @@ class InTune(Session):
     """A tune as it is played; where it isn't ``timed`` its phrases are only asked for."""
 
     is_round = True
+    hears = False
     notes = ("Which phrase comes stands a bar ahead. Each is rated once, at the end.",)
     over_heading = "That was the tune"
     over_line = "The tune is over. u takes the last rating back, any other key ends it."

@@ -86,10 +86,11 @@ class Session(Protocol):
     """A drill or a round at the instrument.
 
     ``beats_now`` counts the beats since the count-in began, None while no beat runs;
-    ``position`` is the beat that fell last.
+    ``position`` is the beat that fell last; where it ``hears``, attempts are listened to.
     """
 
     is_round: ClassVar[bool]
+    hears: ClassVar[bool] = True
     notes: ClassVar[tuple[str, ...]]
     over_heading: ClassVar[str]
     over_line: ClassVar[str]
@@ -136,6 +137,7 @@ class Session(Protocol):
     @property
     def proposal(self) -> Heard | None:
         """Return what was heard of the attempt that is to be rated now."""
+        return None
 
     def propose(self, overheard: Overheard, first_bar: float | None) -> str:
         """Work out from what was heard what is proposed; return what is to be said instead.
@@ -143,6 +145,8 @@ class Session(Protocol):
         ``first_bar`` is when the first full bar began by ``time.monotonic``, None where the
         player kept their own time.
         """
+        del overheard, first_bar
+        return ""
 
     def pause(self, length: timedelta) -> None:
         """Leave a pause out of the time that is counted."""

@@ -16,7 +16,7 @@ from drillbox.store.attempts import undo_attempt
 from drillbox.store.cards import due_counts
 from drillbox.store.opening import Store
 from drillbox.store.sessions import begin_session, end_session, open_sessions
-from drillbox.store.values import CardRecord, new_uid
+from drillbox.store.values import CardRecord, HeardAttempt, new_uid
 
 
 class Legs(ABC):
@@ -76,7 +76,9 @@ class Legs(ABC):
         """Return whether the player left a card unrated."""
         return index in self._left
 
-    def rate(self, index: int, recall: Recall, now: datetime) -> Rated | None:
+    def rate(
+        self, index: int, recall: Recall, now: datetime, heard: HeardAttempt | None = None
+    ) -> Rated | None:
         """Store a rating of a card; None, and nothing is stored, where it is rated already.
 
         Attempt and card are on disk when this returns; raises StoreFailure where they can't be.
@@ -84,7 +86,7 @@ class Legs(ABC):
         if self.recall_of(index) is not None:
             return None
         self.day = self._day(now)
-        played = self.played(index, self._attempts[index])
+        played = self.played(index, self._attempts[index])._replace(heard=heard)
         done = self.rater.rate(played, recall, self.day, now)
         self._given.append((index, done))
         self._left.discard(index)
