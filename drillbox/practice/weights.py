@@ -18,7 +18,7 @@ from drillbox.store.settings import Set, get_settings
 from drillbox.store.weeks import logs_of
 
 # So many attempts on separate days tell 21 weights apart; more only fill the memory.
-MOST = 60_000
+MOST = 20_000
 
 
 def fit_weights(store: Store, now: datetime) -> Fitting:
