@@ -188,8 +188,7 @@ def text_of(members: Iterator[tuple[str, Any]]) -> Iterator[str]:
     yield "\n}\n"
 
 
-def _json(value: object) -> str:
-    return json.dumps(value, ensure_ascii=False)
+_json = json.JSONEncoder(ensure_ascii=False).encode
 
 
 def _plain(row: Row[Any]) -> dict[str, Any]:
