@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
+from drillbox.practice.fits import TuneFits, fits_in, repertoire
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.progress import Week, progress
 from drillbox.practice.summing import Summary, summary
 from drillbox.store.opening import Store
+from drillbox.store.tunes import list_tunes
 from drillbox.tick import Tick
 
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """What a report shows: the summary of all phrases in practice, and the latest weeks."""
+    """What a report shows: the summary of all phrases in practice, the latest weeks, the tunes."""
 
     summary: Summary
     weeks: tuple[Week, ...]
+    tunes: tuple[TuneFits, ...] = ()
 
 
 def gather(
@@ -28,4 +31,14 @@ def gather(
     tick: Tick = lambda _done, _all: None,
 ) -> Report:
     """Return what the report shows; ``tick`` hears of cards replayed, as in ``progress``."""
-    return Report(summary(store, preferences, now), progress(store, preferences, now, weeks, tick))
+    found = summary(store, preferences, now)
+    tunes = _tunes(store, preferences, found.today)
+    return Report(found, progress(store, preferences, now, weeks, tick), tunes)
+
+
+def _tunes(store: Store, preferences: Preferences, day: date) -> tuple[TuneFits, ...]:
+    records = list_tunes(store)
+    if not records:
+        return ()
+    own = repertoire(store, day)
+    return tuple(fits_in(each.tune, own, preferences) for each in records)

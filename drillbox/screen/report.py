@@ -20,6 +20,7 @@ from drillbox.screen.plots import minutes_text
 from drillbox.screen.report_style import stylesheet
 from drillbox.screen.report_svg import circle as circle_drawing
 from drillbox.screen.report_svg import columns, interval
+from drillbox.screen.report_tunes import tune_sections
 from drillbox.screen.standing import due_text
 
 _LOOK = Look(width=200)
@@ -47,7 +48,8 @@ def report_page(report: Report, rules: Rules, spelling: Spelling) -> str:
         '<meta name="color-scheme" content="light dark">'
         f"<title>Keys and phrases, {day}</title><style>{stylesheet()}</style></head>\n<body>"
         f"<header><h1>Keys and phrases</h1><p>{day}, by drillbox</p></header>\n<main>"
-        f"{body}{_weeks(report.weeks)}</main>\n{_footer(nothing is None)}</body></html>\n"
+        f"{body}{_weeks(report.weeks)}{tune_sections(report.tunes)}</main>\n"
+        f"{_footer(nothing is None)}</body></html>\n"
     )
 
 

@@ -65,6 +65,13 @@ table.grid th:first-child{text-align:left}
 .owned,.sure{color:var(--sound)}.owned{font-weight:700}
 .rusty{color:var(--weak);font-weight:700}
 .shut{color:var(--quiet)}
+table.changes td{text-align:left;white-space:normal;border-left:1px solid var(--ink);width:23%;
+ vertical-align:top}
+table.changes td span{display:inline-block;vertical-align:top;min-width:40%;margin-right:.4rem;
+ font-weight:600}
+table.changes td b{display:block;color:var(--sound);font-size:.85rem}
+table.changes td span.sr{min-width:0}
+table.changes th{color:var(--quiet);font-weight:400;width:2rem}
 .note{color:var(--quiet);font-size:.9rem}
 .pair{display:flex;flex-wrap:wrap;gap:1rem 2rem;align-items:flex-start}
 .pair>*{flex:1 1 18rem;min-width:0}
@@ -105,7 +112,7 @@ footer{margin-top:2.5rem;padding-bottom:2.5rem}
 @media print{
  body{font-size:10pt;background:none}header{padding-top:0}header,main,footer{max-width:none;padding:0}
  .wide{overflow:visible}h2{break-after:avoid}tr,figure,.next,.facts{break-inside:avoid}
- table.grid{break-inside:avoid}
+ table.grid{break-inside:avoid}.tune{break-before:page}
  thead{display:table-header-group}
  .facts{grid-template-columns:repeat(6,1fr)}
  table{font-size:9pt}th,td{padding:.15rem .35rem}.charts{grid-template-columns:repeat(3,1fr)}
