@@ -56,6 +56,7 @@ def build() -> typer.Typer:
     from drillbox.cli import (
         adding,
         drilling,
+        editing,
         fits,
         gigs,
         listening,
@@ -85,6 +86,7 @@ def build() -> typer.Typer:
         listening,
         summing,
         phrases,
+        editing,
         settings,
         storing,
         tunes,

@@ -14,10 +14,12 @@ from typing import Literal
 
 from drillbox.music.charts import Bar, Chart, Span
 from drillbox.music.chords import Chord
+from drillbox.music.functions import functions
 from drillbox.music.keys import Key
 from drillbox.music.pitch import Interval
 from drillbox.music.pulse import counted_beat
 from drillbox.music.roots import chord_up, is_written
+from drillbox.music.slash import heard_chart
 from drillbox.music.spelling import respelled
 from drillbox.music.tones import has_minor_third, is_dominant
 
@@ -36,18 +38,64 @@ def turnaround_chord(chart: Chart) -> Chord | None:
 def propose_turnaround(chart: Chart, key: Key, style: Style = "dominant") -> Chart | None:
     """Return the chart with a turnaround that leads to its first chord.
 
-    It takes the second half, in whole beats, of a last chord that holds two beats or more,
-    otherwise a bar of its own after it. A two-five needs two beats; with one it is the
-    dominant alone. None where there is a turnaround already, where no chord sounds, or where
-    the last chord is the first one's dominant anyway, or that dominant's substitute.
+    It takes the second half, in whole beats, of the last chord. A two-five needs two beats;
+    with one it is the dominant alone. None where there is a turnaround already, where no chord
+    sounds, where the last chord leads home anyway, and where it holds less than two beats: no
+    bar is added.
     """
     sounding = chart.sounding()
-    if _marked(chart) or not sounding:
-        return None
-    last = chart.bars[-1].spans[-1].chord
-    if last and is_dominant(last) and _leads(last, sounding[0]):
+    if _marked(chart) or not sounding or not _room(chart) or leads_home(chart, key):
         return None
     return lead(chart, sounding[0], key, style)
+
+
+def leads_home(chart: Chart, key: Key) -> bool:
+    """Return whether the last chord leads to the first, or to the tonic of the key.
+
+    A dominant or its substitute does, by a fifth or a semitone; else what the analysis of its
+    function finds to: the V of the key, suspended or not, and a secondary dominant, a backdoor
+    dominant or a diminished chord that resolves into the first chord.
+    """
+    last, first = chart.bars[-1].spans[-1].chord, chart.sounding()[0]
+    if last is None:
+        return False
+    if is_dominant(last) and _leads(last, first):
+        return True
+    function = functions(heard_chart(chart), key)[-1]
+    if function is None:
+        return False
+    plain = function.roman == "V" and last.kind == "major"
+    if plain or function.role in ("dominant", "backdoor"):
+        return True
+    resolves = function.role in ("secondary", "substitute", "diminished") and not function.note
+    return resolves or function.roman.startswith("viidim")
+
+
+def with_turnaround(chart: Chart, chords: Sequence[Chord]) -> Chart | None:
+    """Return the chart with these one or two chords as its turnaround.
+
+    They take the place of the turnaround there is, or the second half of the last chord; None
+    where that holds less than two beats.
+    """
+    if not _marked(chart) and not _room(chart):
+        return None
+    return _with_chords(chart, tuple(chords))
+
+
+def without_turnaround(chart: Chart) -> Chart:
+    """Return the chart without its turnaround: the chord before it holds on instead."""
+    bars, held = [], None
+    for bar in chart.bars:
+        spans: list[Span] = []
+        for span in bar.spans:
+            chord = held if span.turnaround else span.chord
+            if span.turnaround and spans:
+                spans[-1] = replace(spans[-1], length=spans[-1].length + span.length)
+            else:
+                spans.append(replace(span, chord=chord, turnaround=False))
+            held = chord
+        bars.append(Bar(tuple(spans)))
+    return replace(chart, bars=tuple(bars))
 
 
 def lead(chart: Chart, to: Chord, key: Key, style: Style | None = None) -> Chart:
@@ -57,7 +105,10 @@ def lead(chart: Chart, to: Chord, key: Key, style: Style | None = None) -> Chart
     ``propose_turnaround`` puts it. ``key`` is the key that ``to`` belongs to. ``style``
     defaults to that of the turnaround there is.
     """
-    chosen = style or turnaround_style(chart)
+    return _with_chords(chart, _approach(to, key, style or turnaround_style(chart)))
+
+
+def _with_chords(chart: Chart, chords: tuple[Chord, ...]) -> Chart:
     roomy = chart if _marked(chart) else _with_room(chart)
     rooms = {
         index: marked
@@ -65,7 +116,6 @@ def lead(chart: Chart, to: Chord, key: Key, style: Style | None = None) -> Chart
         if (marked := [span for span in bar.spans if span.turnaround])
     }
     bars = list(roomy.bars)
-    chords = _approach(to, key, chosen)
     filled = _filled(list(rooms.values()), chords, counted_beat(chart.meter))
     for index, spans in zip(rooms, filled, strict=True):
         kept = tuple(span for span in bars[index].spans if not span.turnaround)
@@ -118,12 +168,17 @@ def _two_kind(to: Chord, key: Key) -> str:
     )
 
 
+def _room(chart: Chart) -> Fraction:
+    """Return how much of the last chord a turnaround may take: half of it, in whole beats."""
+    beat = counted_beat(chart.meter)
+    return chart.bars[-1].spans[-1].length / beat // 2 * beat
+
+
 def _with_room(chart: Chart) -> Chart:
     """Return the chart with the place for a turnaround marked at its end."""
     bar = chart.bars[-1]
     last = bar.spans[-1]
-    beat = counted_beat(chart.meter)
-    free = last.length / beat // 2 * beat
+    free = _room(chart)
     if not free:
         new = Bar((Span(Fraction(0), chart.meter.bar, last.chord, turnaround=True),))
         return replace(chart, bars=(*chart.bars, new))

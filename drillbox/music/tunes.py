@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from drillbox.errors import BadInput
@@ -11,7 +11,6 @@ from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
 
 MOST_BARS = 256
-LONGEST_TAG, MOST_TAGS = 40, 20
 _APART = ("intro", "coda")  # played once; the chorus is what is between them
 _SECTION = re.compile(r"(intro|coda|[A-H])([1-9][0-9]{0,2})?", re.IGNORECASE)
 
@@ -88,19 +87,3 @@ def form_text(form: tuple[Section, ...]) -> str:
 
 def _unread(what: str) -> BadInput:
     return BadInput(what, "Write AABA where all sections are as long, or intro4 A8 A8 B8 A8 coda2.")
-
-
-def check_tags(texts: Sequence[str]) -> tuple[str, ...]:
-    """Return tags in order, each once whatever its case; raise BadInput for what is none."""
-    kept: dict[str, str] = {}
-    for text in texts:
-        tag = " ".join(text.split())
-        if not re.fullmatch(r"[^\W_][\w &'./+-]*", tag) or len(tag) > LONGEST_TAG:
-            raise BadInput(
-                f"{text[:LONGEST_TAG]!r} can't be a tag",
-                f"Use letters, digits and blanks, {LONGEST_TAG} at most, as in: --tag quartet",
-            )
-        kept.setdefault(tag.casefold(), tag)
-    if len(kept) > MOST_TAGS:
-        raise BadInput(f"{len(kept)} tags are too many", f"Give {MOST_TAGS} at most.")
-    return tuple(kept.values())

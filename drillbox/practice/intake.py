@@ -149,18 +149,23 @@ def prepare(phrase: Phrase, preferences: Preferences, *, order: str | None = Non
     where the player's own order is asked for and none is set.
     """
     named = order or preferences.order
-    own = preferences.own_order(phrase.key.mode)
-    if named == "own" and not own:
-        raise BadInput(
-            "Your own order of keys is empty",
-            "List all twelve: drillbox settings own_order 'C G D A E B Gb Db Ab Eb Bb F'",
-        )
-    keys = in_order(phrase.key, named, preferences.spelling, own)
+    keys = keys_in_order(phrase.key, named, preferences)
     versions = tuple(
         phrase_to(phrase, key, sounding_range=preferences.sounding_range) for key in keys
     )
     tempo = first_tempo(phrase.tempo, preferences.rules.tempo)
     return Prepared(phrase, named, tempo, versions, analyse(phrase))
+
+
+def keys_in_order(first: Key, order: str, preferences: Preferences) -> tuple[Key, ...]:
+    """Return the twelve keys in an order, from the written one; BadInput where it isn't set."""
+    own = preferences.own_order(first.mode)
+    if order == "own" and not own:
+        raise BadInput(
+            "Your own order of keys is empty",
+            "List all twelve: drillbox settings own_order 'C G D A E B Gb Db Ab Eb Bb F'",
+        )
+    return tuple(in_order(first, order, preferences.spelling, own))
 
 
 def understood(prepared: Prepared, preferences: Preferences) -> Understood:
@@ -183,16 +188,21 @@ def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
     if all(new):
         return
     taken = folded(wanted[new.index(False)])
-    there = next(each for each in [*titles(store), *wanted] if folded(each) == taken)
+    there = next(each for each in [*_in_practice(store), *wanted] if folded(each) == taken)
     remedy = "Give this one another title with --title, or see the other with 'drillbox show'"
     if len(wanted) > 1:
         remedy = "Give one of them another title in the file, or take the rest with --keep-good"
     raise BadInput(f"There is a phrase {there!r} already", remedy)
 
 
+def _in_practice(store: Store) -> list[str]:
+    """Return the titles that are taken: a retired phrase gives its own away."""
+    return titles(store, retired=False)
+
+
 def new_titles(store: Store, wanted: Sequence[str]) -> list[bool]:
     """For each title, is it new: neither in the store nor before it in the list?"""
-    taken = {folded(title) for title in titles(store)}
+    taken = {folded(title) for title in _in_practice(store)}
     new = []
     for title in wanted:
         new.append(folded(title) not in taken)

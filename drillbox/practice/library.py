@@ -32,6 +32,7 @@ class CardView:
     attempts: int
     due: date | None
     owned: bool
+    aside: bool = False
 
     def key_text(self, *, ascii: bool) -> str:
         """Return the key's name."""
@@ -115,4 +116,5 @@ def _card_view(card: CardRecord, phrase: Phrase, preferences: Preferences, day: 
         attempts=state.attempts,
         due=state.due,
         owned=owned(state, card.goal, rules),
+        aside=card.aside,
     )

@@ -30,7 +30,7 @@ def round_cards(
     keys open. ``start`` is the first key as the player reads it, the written one if None.
     Raises BadInput for an order or key that there isn't, and where no card is left.
     """
-    cards = cards_of(store, record.id)
+    cards = [each for each in cards_of(store, record.id) if not each.aside]
     first = card_in(record.phrase, cards, start, preferences) if start is not None else cards[0]
     taken = [each for each in _ordered(cards, first, order, preferences) if whole or is_open(each)]
     if start is not None and first not in taken:

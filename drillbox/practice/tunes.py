@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from drillbox.errors import BadInput, NotFound
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
+from drillbox.music.tags import has_tag
 from drillbox.music.titles import check_title, folded
 from drillbox.music.tunes import MOST_BARS, Tune, parse_form
 from drillbox.music.typed import parse_chart, parse_meter
@@ -120,8 +121,7 @@ def check_new(store: Store, tunes: Sequence[Tune]) -> None:
 
 def with_tag(records: Sequence[TuneRecord], tag: str) -> list[TuneRecord]:
     """Return the tunes that have a tag, whatever its case; raise NotFound where none has."""
-    wanted = tag.strip().casefold()
-    found = [each for each in records if wanted in {known.casefold() for known in each.tags}]
+    found = [each for each in records if has_tag(each.tags, tag)]
     if not found:
         known = sorted({each for record in records for each in record.tags})
         remedy = f"Your tags are {', '.join(known)}." if known else "Give tags with: tune add --tag"

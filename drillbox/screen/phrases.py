@@ -92,14 +92,16 @@ def one_phrase(view: PhraseView, look: Look, *, notes: bool = False) -> Renderab
 
 
 def _card_row(card: CardView, today: date, look: Look) -> tuple[str, ...]:
+    due = "put aside" if card.aside else day_text(card.due, today) if card.due else look.dash
     if card.recall is None:
-        return (card.key_text(ascii=look.ascii), str(card.tempo), look.dash, "0", "not open yet",
+        return (card.key_text(ascii=look.ascii), str(card.tempo), look.dash, "0",
+                due if card.aside else "not open yet",
                 card.chart_line(ascii=look.ascii))  # fmt: skip
     return (
         card.key_text(ascii=look.ascii),
         str(card.tempo) + (" owned" if card.owned else ""),
         f"{card.recall:.0%}",
         str(card.attempts),
-        day_text(card.due, today) if card.due else look.dash,
+        due,
         card.chart_line(ascii=look.ascii),
     )

@@ -11,7 +11,12 @@ if TYPE_CHECKING:
     from drillbox.practice.keeping import Backup, Checked
     from drillbox.store.values import Merged
 
-WHY = {"day": "a day's first change", "migration": "before a migration", "asked": "asked for"}
+WHY = {
+    "day": "a day's first change",
+    "migration": "before a migration",
+    "asked": "asked for",
+    "edit": "before an edit",
+}
 
 
 def checked_lines(found: Checked, place: str) -> list[str]:

@@ -25,7 +25,7 @@ from drillbox.store.settings import settings_in
 from drillbox.store.sql import query
 from drillbox.store.sqlite import strange
 
-Reason = Literal["day", "migration", "asked"]
+Reason = Literal["day", "migration", "asked", "edit"]
 SPARE = 4 * 2**20  # bytes that a day's backup leaves to the ratings of many days
 
 

@@ -31,13 +31,15 @@ SELECT card.id, phrase_id, position, quarters, phrase.tempo, card.tempo,
        coalesce({last_day}, 0), coalesce({due_day}, 0), days_recalled, days_lost, recalled_run,
        card.key
 FROM phrase JOIN card ON card.phrase_id = phrase.id
-WHERE retired_at IS NULL
+WHERE retired_at IS NULL AND card.id NOT IN (SELECT id FROM card WHERE put_aside)
 ORDER BY phrase.id, position
 """
 
 
 def candidates(store: Store) -> list[Candidate]:
     """Return all that may come next: the cards of all phrases that aren't retired.
+
+    Keys that are put aside are left out.
 
     In the order of phrases and of their keys.
     """
@@ -60,12 +62,13 @@ def candidates_sql(*, sqlite: bool) -> str:
 _CARD = """
 SELECT card.id, phrase_id, phrase.uid AS phrase_uid, title, card.key, position, card.chart,
        card.line, phrase.tempo AS goal, double_time, opened_day, stability, difficulty, last_day,
-       card.tempo, clean_run, attempts, due_day, days_recalled, days_lost, recalled_run, note
+       card.tempo, clean_run, attempts, due_day, days_recalled, days_lost, recalled_run, note,
+       put_aside
 FROM card JOIN phrase ON phrase.id = card.phrase_id
 """
 _SIBLINGS = """
 SELECT id, due_day FROM card
-WHERE phrase_id = :phrase_id AND due_day IS NOT NULL ORDER BY position
+WHERE phrase_id = :phrase_id AND due_day IS NOT NULL AND NOT put_aside ORDER BY position
 """
 
 
@@ -107,6 +110,7 @@ def _records(connection: Connection, rows: Sequence[Row[Any]]) -> list[CardRecor
             state=state_of(row),
             note=row.note,
             sibling_due=frozenset(day for card_id, day in due if card_id != row.id),
+            aside=row.put_aside,
         )
         for row in rows
     ]
@@ -126,7 +130,8 @@ def due_counts(store: Store, from_day: date) -> dict[date, int]:
     """Return how many cards of phrases in practice are due on each day from ``from_day`` on."""
     words = """
         SELECT due_day, count(*) FROM card JOIN phrase ON phrase.id = phrase_id
-        WHERE due_day >= :since AND retired_at IS NULL GROUP BY due_day ORDER BY due_day
+        WHERE due_day >= :since AND retired_at IS NULL AND NOT put_aside
+        GROUP BY due_day ORDER BY due_day
     """
     with store.read() as connection:
         return dict(map(tuple, connection.execute(query(words), {"since": from_day}).all()))

@@ -14,7 +14,6 @@ from functools import cache
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
-    AfterValidator,
     Field,
     TypeAdapter,
     ValidationError,
@@ -25,15 +24,17 @@ from drillbox.errors import BadInput
 from drillbox.music.checking import check_line
 from drillbox.music.keys import ORDERS, Key
 from drillbox.music.phrases import Phrase
-from drillbox.music.tunes import MOST_TAGS, Tune, check_tags, parse_form
+from drillbox.music.tunes import Tune, parse_form
 from drillbox.store import form
 from drillbox.store.fields import (
+    Aside,
     Count,
     Day,
     Instant,
     KeyName,
     Part,
     Rated,
+    Tags,
     Tempo,
     Title,
     TuneChart,
@@ -80,6 +81,8 @@ class DocumentPhrase(Part):
     changed_at: Annotated[Instant | None, Field(description=form.CHANGED_AT)] = None
     retired_at: Instant | None
     restored_at: Annotated[Instant | None, Field(description=form.RESTORED_AT)] = None
+    tags: Tags = Field(default_factory=list)
+    aside: Aside = Field(default_factory=list)
     cards: list[DocumentCard]
 
     @model_validator(mode="after")
@@ -170,7 +173,7 @@ class DocumentTune(Part):
     tempo: Tempo
     chart: TuneChart
     form: Annotated[str, Field(max_length=2000, description=form.FORM)]
-    tags: Annotated[list[str], Field(max_length=MOST_TAGS), AfterValidator(check_tags)]
+    tags: Tags
     added_at: Instant
 
     @property

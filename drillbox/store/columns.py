@@ -93,6 +93,9 @@ PHRASE = Table(
     retired_at=INSTANT,
     changed_at=INSTANT,
     restored_at=INSTANT,
+    tags=DOCUMENT,
+    aside=DOCUMENT,
+    former=DOCUMENT,
 )
 CARD = Table(
     "card",
@@ -116,6 +119,7 @@ CARD = Table(
     days_lost=NUMBER,
     recalled_run=NUMBER,
     note_at=INSTANT,
+    put_aside=FLAG,
 )
 # What replaying a card's attempts gives, and nothing else sets.
 STATE = (

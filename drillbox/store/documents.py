@@ -50,10 +50,10 @@ def _but(names: Mapping[str, object], *left_out: str) -> list[str]:
 
 
 _CARD = _but(CARD.columns, "id", "phrase_id", "quarters", "days_recalled", "days_lost",
-             "recalled_run")  # fmt: skip
+             "recalled_run", "put_aside")  # fmt: skip
 _ATTEMPT = _but(ATTEMPT.columns, "id", "card_id", "session_id", "first_of_day")
 _HEARD = _but(HEARD.columns, "attempt_id")
-_PHRASES = f"SELECT id, {', '.join(_but(PHRASE.columns, 'id', 'folded'))} FROM phrase"
+_PHRASES = f"SELECT id, {', '.join(_but(PHRASE.columns, 'id', 'folded', 'former'))} FROM phrase"
 _CARDS = f"SELECT {', '.join(_CARD)} FROM card WHERE phrase_id = :id ORDER BY position"
 _SESSIONS = f"SELECT {', '.join(_but(SESSION.columns, 'id'))} FROM drill_session"
 _ATTEMPTS = f"""

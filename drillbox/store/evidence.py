@@ -109,7 +109,7 @@ _OPEN = """
 SELECT card.id, phrase_id, card.key, position, quarters, phrase.tempo, card.tempo, stability,
        last_day, due_day, attempts
 FROM card JOIN phrase ON phrase.id = phrase_id
-WHERE attempts > 0 AND retired_at IS NULL ORDER BY phrase_id, position
+WHERE attempts > 0 AND retired_at IS NULL AND NOT put_aside ORDER BY phrase_id, position
 """
 
 
@@ -126,7 +126,7 @@ def cards_by_key(store: Store, phrase_id: int | None = None) -> dict[str, int]:
     """
     words = """
         SELECT card.key, count(*) FROM card JOIN phrase ON phrase_id = phrase.id
-        WHERE retired_at IS NULL{one} GROUP BY card.key ORDER BY card.key
+        WHERE retired_at IS NULL AND NOT put_aside{one} GROUP BY card.key ORDER BY card.key
     """.format(one=" AND phrase_id = :id" if phrase_id is not None else "")
     with store.read() as connection:
         return dict(map(tuple, connection.execute(query(words), {"id": phrase_id}).all()))

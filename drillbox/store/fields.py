@@ -20,6 +20,7 @@ from drillbox.music.checking import check_chart
 from drillbox.music.codec import chart_from, line_from
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote
+from drillbox.music.tags import MOST_TAGS, check_tags
 from drillbox.music.titles import LONGEST_TITLE, check_title
 from drillbox.music.tunes import MOST_BARS as MOST_BARS_OF_A_TUNE
 from drillbox.store import form
@@ -93,6 +94,11 @@ Title = Annotated[str, Field(min_length=1, max_length=LONGEST_TITLE), AfterValid
 WrittenChart = Annotated[Chart, PlainValidator(_chart), WithJsonSchema(form.CHART)]
 TuneChart = Annotated[Chart, PlainValidator(_tune_chart), WithJsonSchema(form.CHART)]
 WrittenLine = Annotated[tuple[LineNote, ...], PlainValidator(_line), WithJsonSchema(form.LINE)]
+
+Tags = Annotated[list[str], Field(max_length=MOST_TAGS), AfterValidator(check_tags)]
+Aside = Annotated[
+    list[Annotated[int, Field(ge=0, le=11)]], Field(max_length=11, description=form.ASIDE)
+]
 
 
 class Part(BaseModel):

@@ -77,14 +77,15 @@ class PhraseMerging:
         content = replace(phrase.phrase, title=title)
         values = {
             "uid": phrase.uid,
-            **written(content, phrase.key_order),
+            **written(content, phrase.key_order, phrase.tags, phrase.aside),
             **made(content),
+            "former": None,
             "added_at": phrase.added_at,
             "changed_at": phrase.changed_at,
             "retired_at": phrase.retired_at,
             "restored_at": phrase.restored_at,
         }
-        cards = laid(content, phrase.keys, self.sounding_range)
+        cards = laid(content, phrase.keys, self.sounding_range, phrase.aside)
         words = "DELETE FROM deleted_phrase WHERE uid = :uid"
         self.connection.execute(change(words), {"uid": phrase.uid})
         self.merged.phrases += 1
@@ -113,7 +114,7 @@ class PhraseMerging:
         if _rank(came) > _rank(stayed):
             values |= dict(zip(("retired_at", "restored_at"), came, strict=True))
         mine = {name: getattr(row, name) for name in WRITTEN}
-        theirs = written(phrase.phrase, phrase.key_order)
+        theirs = written(phrase.phrase, phrase.key_order, phrase.tags, phrase.aside)
         since = row.changed_at or row.added_at
         wins = mine != theirs and (
             phrase.last_change > since
@@ -144,8 +145,12 @@ class PhraseMerging:
         else:
             title = phrase.title
         content = replace(phrase.phrase, title=title)
-        values |= {**written(content, phrase.key_order), **made(content)}
-        cards = laid(content, phrase.keys, self.sounding_range)
+        values |= {
+            **written(content, phrase.key_order, phrase.tags, phrase.aside),
+            **made(content),
+            "former": None,
+        }
+        cards = laid(content, phrase.keys, self.sounding_range, phrase.aside)
         change_written(self.connection, row.id, values, cards)
 
     def _place(self, phrase: DocumentPhrase, phrase_id: int, placed: Placed) -> None:

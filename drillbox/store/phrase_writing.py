@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Connection
@@ -23,11 +23,15 @@ from drillbox.store.sql import change, query
 Values = dict[str, Any]
 
 # What was written down; the rest of a phrase's columns are about it.
-WRITTEN = ("title", "key", "tempo", "double_time", "key_order", "chart", "line")
-_LAID = ("key", "position", "chart", "line", "quarters")
+WRITTEN = (
+    "title", "key", "tempo", "double_time", "key_order", "chart", "line", "tags", "aside",
+)  # fmt: skip
+_LAID = ("key", "position", "chart", "line", "quarters", "put_aside")
 
 
-def written(phrase: Phrase, order: str) -> Values:
+def written(
+    phrase: Phrase, order: str, tags: Sequence[str] = (), aside: Collection[int] = ()
+) -> Values:
     """Return the columns that say what was written down."""
     return {
         "title": phrase.title,
@@ -37,6 +41,8 @@ def written(phrase: Phrase, order: str) -> Values:
         "key_order": order,
         "chart": chart_json(phrase.chart),
         "line": line_json(phrase.line),
+        "tags": list(tags),
+        "aside": sorted(aside),
     }
 
 
@@ -45,23 +51,31 @@ def made(phrase: Phrase) -> Values:
     return {"folded": folded(phrase.title), "analysis": analysis_json(analyse(phrase))}
 
 
-def laid(phrase: Phrase, keys: Sequence[Key], sounding_range: Range | None) -> list[Values]:
+def laid(
+    phrase: Phrase,
+    keys: Sequence[Key],
+    sounding_range: Range | None,
+    aside: Collection[int] = (),
+) -> list[Values]:
     """Return the columns of a card in each key, its line in the octave that fits the range."""
     versions = (phrase_to(phrase, key, sounding_range=sounding_range) for key in keys)
     return [
-        card_values(position, each.key, each.chart, each.line)
+        card_values(position, each.key, each.chart, each.line, aside)
         for position, each in enumerate(versions)
     ]
 
 
-def card_values(position: int, key: Key, chart: Chart, line: Sequence[LineNote]) -> Values:
-    """Return the columns of a card that say how it is played."""
+def card_values(
+    position: int, key: Key, chart: Chart, line: Sequence[LineNote], aside: Collection[int] = ()
+) -> Values:
+    """Return the columns of a card that say how it is played, and whether it is."""
     return {
         "key": key.text(),
         "position": position,
         "chart": chart_json(chart),
         "line": line_json(line),
         "quarters": float(chart.length),
+        "put_aside": key.tonic.pitch_class in aside,
     }
 
 

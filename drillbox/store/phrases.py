@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -13,11 +15,9 @@ from drillbox.memory.rules import Rules
 from drillbox.music.codec import chart_from, chart_json, line_from, line_json
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
-from drillbox.music.titles import folded
+from drillbox.music.titles import LONGEST_TITLE, folded
 from drillbox.store.columns import DELETED, PHRASE
 from drillbox.store.naming import Noun, find_row
-from drillbox.store.phrase_writing import card_ids, card_values, change_written, made, written
-from drillbox.store.reckoning import reckon
 from drillbox.store.sql import change, query
 from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseRecord
 
@@ -36,14 +36,15 @@ _NOUN = Noun("phrase", "drillbox phrases", "drillbox add")
 def add_phrases(store: Store, new: Sequence[NewPhrase], now: datetime) -> list[PhraseRecord]:
     """Store phrases with all their cards, in one transaction: all or none.
 
-    Raises BadInput if a title is taken already, in the store or among the new ones.
+    Raises BadInput if a title is taken already, in the store or among the new ones; a retired
+    phrase gives its title away, and goes by one with a number.
     """
     from drillbox.store.tables import Session  # the models load in 0.2 s
 
     with store.write() as connection, Session(connection) as session:
         rows = []
         for each in new:
-            _refuse_taken(connection, each.phrase.title)
+            refuse_taken(connection, each.phrase.title, now)
             row = _phrase_row(each, now)
             session.add(row)
             session.flush()
@@ -53,15 +54,37 @@ def add_phrases(store: Store, new: Sequence[NewPhrase], now: datetime) -> list[P
         return [record_from(row) for row in rows]
 
 
-def _refuse_taken(connection: Connection, title: str) -> None:
+def refuse_taken(connection: Connection, title: str, now: datetime) -> None:
+    """Raise BadInput where a phrase in practice has a title; a retired one is given another."""
     found = connection.execute(
-        query("SELECT title FROM phrase WHERE folded = :folded"), {"folded": folded(title)}
-    ).scalar()
-    if found is not None:
+        query("SELECT id, title, retired_at FROM phrase WHERE folded = :folded"),
+        {"folded": folded(title)},
+    ).one_or_none()
+    if found is None:
+        return
+    if found.retired_at is None:
         raise BadInput(
-            f"There is a phrase {found!r} already",
+            f"There is a phrase {found.title!r} already",
             "Give this one another title, or see the other with: drillbox show.",
         )
+    rename(connection, found.id, free_title(connection, found.title), now)
+
+
+def rename(connection: Connection, phrase_id: int, title: str, now: datetime) -> None:
+    """Give a phrase another title, which is free."""
+    values = {"title": title, "folded": folded(title), "changed_at": now, "id": phrase_id}
+    connection.execute(change(PHRASE.update("title", "folded", "changed_at")), values)
+
+
+def free_title(connection: Connection, title: str) -> str:
+    """Return a title that no phrase has: this one, or with the first number that is free."""
+    taken = set(connection.execute(query("SELECT folded FROM phrase")).scalars())
+    free, number = title, 1
+    while folded(free) in taken:
+        number += 1
+        end = f" ({number})"
+        free = title[: LONGEST_TITLE - len(end)].rstrip() + end
+    return free
 
 
 def _phrase_row(new: NewPhrase, now: datetime) -> Row:
@@ -85,6 +108,8 @@ def _phrase_row(new: NewPhrase, now: datetime) -> Row:
         line=line_json(phrase.line),
         analysis=analysis,
         added_at=now,
+        tags=list(new.tags),
+        aside=sorted(new.aside),
     )
 
 
@@ -101,6 +126,7 @@ def _card_rows(new: NewPhrase, phrase_id: int) -> list[Any]:
             line=line_json(card.line),
             quarters=float(card.chart.length),
             tempo=card.tempo or first,
+            put_aside=card.key.tonic.pitch_class in new.aside,
         )
         for position, card in enumerate(new.cards)
     ]
@@ -116,6 +142,8 @@ def record_from(row: Any) -> PhraseRecord:
         added_at=row.added_at,
         retired_at=row.retired_at,
         analysis_document=row.analysis,
+        tags=tuple(row.tags),
+        aside=frozenset(row.aside),
     )
 
 
@@ -153,16 +181,21 @@ def phrases_in_practice(store: Store) -> list[tuple[int, Phrase]]:
 _WRITTEN = "id, title, key, tempo, chart, line, double_time"
 
 
-def titles(store: Store) -> list[str]:
-    """Return the titles of all phrases, retired ones too, in the order they were added."""
+def titles(store: Store, *, retired: bool = True) -> list[str]:
+    """Return the titles of all phrases, in the order they were added; of retired ones too."""
+    words = "SELECT title FROM phrase WHERE :retired OR retired_at IS NULL ORDER BY id"
     with store.read() as connection:
-        return list(connection.execute(query("SELECT title FROM phrase ORDER BY id")).scalars())
+        return list(connection.execute(query(words), {"retired": retired}).scalars())
 
 
 _OVERVIEW = """
 SELECT phrase.id, title, phrase.key, phrase.tempo, double_time, added_at, retired_at,
-       count(card.id) AS cards, count(opened_day) AS opened,
-       coalesce(sum(attempts), 0) AS attempts, max(last_day) AS last_day, min(due_day) AS next_due
+       sum(CASE WHEN put_aside THEN 0 ELSE 1 END) AS cards,
+       sum(CASE WHEN put_aside OR opened_day IS NULL THEN 0 ELSE 1 END) AS opened,
+       coalesce(sum(attempts), 0) AS attempts, max(last_day) AS last_day,
+       min(CASE WHEN put_aside THEN NULL ELSE due_day END) AS next_due,
+       sum(CASE WHEN put_aside THEN 1 ELSE 0 END) AS away,
+       avg(CASE WHEN put_aside OR opened_day IS NULL THEN NULL ELSE card.tempo END) AS reached
 FROM phrase LEFT JOIN card ON card.phrase_id = phrase.id
 WHERE (retired_at IS NOT NULL) = :retired
 GROUP BY phrase.id ORDER BY phrase.id
@@ -173,13 +206,23 @@ def list_phrases(store: Store, *, retired: bool = False) -> list[PhraseOverview]
     """Return the phrases that are drilled, or the retired ones, in the order they were added."""
     with store.read() as connection:
         rows = connection.execute(query(_OVERVIEW), {"retired": retired}).all()
-    return [PhraseOverview(*row) for row in rows]
+        words = query("SELECT id, tags FROM phrase")
+        tags = {row.id: tuple(row.tags) for row in connection.execute(words).all()}
+    return [replace(PhraseOverview(*row), tags=tags[row.id]) for row in rows]
 
 
 def find_phrase(store: Store, text: str) -> PhraseRecord:
-    """Return the phrase that ``text`` names, as ``naming.find_row`` does; NotFound for none."""
+    """Return the phrase that ``text`` names, as ``naming.find_row`` does; NotFound for none.
+
+    The beginning of a title means one in practice, if there is one, before a retired one.
+    """
+    words = "SELECT id, title, folded, retired_at FROM phrase ORDER BY id"
     with store.read() as connection:
-        rows = connection.execute(query("SELECT id, title, folded FROM phrase ORDER BY id")).all()
+        rows = connection.execute(query(words)).all()
+    if all(row.folded != folded(text) for row in rows):
+        with suppress(NotFound):
+            active = [row for row in rows if row.retired_at is None]
+            return phrase(store, find_row(active, text, _NOUN).id)
     return phrase(store, find_row(rows, text, _NOUN).id)
 
 
@@ -207,37 +250,18 @@ def delete_phrase(store: Store, phrase_id: int, now: datetime) -> None:
     Raises NotFound if there is no such phrase.
     """
     uid = phrase(store, phrase_id).uid
+    with store.write() as connection:
+        remove(connection, phrase_id, uid, now)
+
+
+def remove(connection: Connection, phrase_id: int, uid: str, now: datetime) -> None:
+    """Delete a phrase with all that is of it, as a part of a larger change."""
     of_it = "card_id IN (SELECT id FROM card WHERE phrase_id = :id)"
-    with store.write() as connection:
-        for words in (
-            f"DELETE FROM heard WHERE attempt_id IN (SELECT id FROM attempt WHERE {of_it})",
-            f"DELETE FROM attempt WHERE {of_it}",
-            "DELETE FROM card WHERE phrase_id = :id",
-            "DELETE FROM phrase WHERE id = :id",
-        ):
-            connection.execute(change(words), {"id": phrase_id})
-        connection.execute(change(DELETED.insert()), {"uid": uid, "at": now})
-
-
-def change_phrase(
-    store: Store, phrase_id: int, new: NewPhrase, rules: Rules, now: datetime
-) -> PhraseRecord:
-    """Put another title, tempo, order, key, chart or line in the place of a phrase's own.
-
-    ``new`` has its twelve cards as for adding. Cards keep what is remembered of them, by how
-    they sound, and are reckoned for the new goal. ``now`` is kept as the time of the change,
-    by which the later of two stores' versions wins. Raises BadInput if the title is taken by
-    another phrase, NotFound if there is no such phrase.
-    """
-    before = phrase(store, phrase_id)
-    with store.write() as connection:
-        if folded(new.phrase.title) != folded(before.title):
-            _refuse_taken(connection, new.phrase.title)
-        values = {**written(new.phrase, new.order), **made(new.phrase), "changed_at": now}
-        cards = [
-            card_values(position, card.key, card.chart, card.line)
-            for position, card in enumerate(new.cards)
-        ]
-        change_written(connection, phrase_id, values, cards)
-        reckon(connection, rules, set(card_ids(connection, phrase_id).values()))
-    return phrase(store, phrase_id)
+    for words in (
+        f"DELETE FROM heard WHERE attempt_id IN (SELECT id FROM attempt WHERE {of_it})",
+        f"DELETE FROM attempt WHERE {of_it}",
+        "DELETE FROM card WHERE phrase_id = :id",
+        "DELETE FROM phrase WHERE id = :id",
+    ):
+        connection.execute(change(words), {"id": phrase_id})
+    connection.execute(change(DELETED.insert()), {"uid": uid, "at": now})

@@ -36,14 +36,14 @@ def past_keeping(backups: Iterable[Backup], room: int = ROOM) -> list[Backup]:
     """Return those that aren't the newest of one of the last 7 days, 4 weeks or 12 months.
 
     ``backups`` come newest first. Days, ISO weeks and months of UTC without a backup don't
-    count. Those before a migration are reckoned by themselves. Of what is left the oldest go
-    until all take no more than ``room`` megabytes; the newest of each kind stays, and so does
-    every one that the player asked for.
+    count. Those before a migration or an edit are reckoned by themselves. Of what is left the
+    oldest go until all take no more than ``room`` megabytes; the newest of each kind stays, and
+    so does every one that the player asked for.
     """
     made = list(backups)
     kept = {each.path for each in made if each.reason == "asked"}
     newest = set()
-    for reason in ("day", "migration"):
+    for reason in ("day", "migration", "edit"):
         mine = [each for each in made if each.reason == reason]
         newest |= {each.path for each in mine[:1]}
         for span, count in ((_day, DAYS), (_week, WEEKS), (_month, MONTHS)):

@@ -9,20 +9,18 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, text
+from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, false, text
 from sqlmodel import Field, Session, SQLModel
 
 from drillbox.store.columns import DOCUMENT, Instant
+from drillbox.store.tables_of_tunes import (
+    DeletedGig,
+    DeletedTune,
+    Gig,
+    GigTune,
+    Tune,
+)
 
-# Names of constraints don't depend on a library's habits, so that a later migration can name them.
-NAMES = {
-    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-    "ck": "ck_%(table_name)s_%(constraint_name)s",
-    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
-    "pk": "pk_%(table_name)s",
-}
-SQLModel.metadata.naming_convention = NAMES
 metadata = SQLModel.metadata
 
 
@@ -30,7 +28,9 @@ class Phrase(SQLModel, table=True):
     """A phrase as it was written down. ``folded`` is the title without case, for uniqueness.
 
     ``changed_at`` is when its title, tempo, chart or the like last changed, None for never since
-    it was added; ``restored_at`` when a retired phrase was last taken back.
+    it was added; ``restored_at`` when a retired phrase was last taken back. ``aside`` lists the
+    keys that are put aside, by pitch class; ``former`` is what the last edit replaced, for its
+    undo.
     """
 
     __table_args__ = (
@@ -55,6 +55,13 @@ class Phrase(SQLModel, table=True):
     retired_at: datetime | None = Field(default=None, sa_type=Instant)
     changed_at: datetime | None = Field(default=None, sa_type=Instant)
     restored_at: datetime | None = Field(default=None, sa_type=Instant)
+    tags: list[str] = Field(
+        default=[], sa_type=DOCUMENT, sa_column_kwargs={"server_default": text("'[]'")}
+    )
+    aside: list[int] = Field(
+        default=[], sa_type=DOCUMENT, sa_column_kwargs={"server_default": text("'[]'")}
+    )
+    former: dict[str, Any] | None = Field(default=None, sa_type=DOCUMENT)
 
 
 class Card(SQLModel, table=True):
@@ -79,6 +86,8 @@ class Card(SQLModel, table=True):
               postgresql_where=text("due_day IS NOT NULL")),
         Index("ix_card_opened", "opened_day", sqlite_where=text("opened_day IS NOT NULL"),
               postgresql_where=text("opened_day IS NOT NULL")),
+        Index("ix_card_aside", "put_aside", sqlite_where=text("put_aside"),
+              postgresql_where=text("put_aside")),
         # Covers the query for candidates, which else would read every chart.
         Index("ix_card_pick", "phrase_id", "position", "quarters", "tempo", "stability",
               "difficulty", "last_day", "due_day", "days_recalled", "days_lost", "recalled_run",
@@ -105,6 +114,7 @@ class Card(SQLModel, table=True):
     days_lost: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
     recalled_run: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
     note_at: datetime | None = Field(default=None, sa_type=Instant)
+    put_aside: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
 
 
 class DrillSession(SQLModel, table=True):
@@ -197,74 +207,6 @@ class DeletedPhrase(SQLModel, table=True):
     """A phrase that the player deleted, so that no import brings it back."""
 
     __tablename__ = "deleted_phrase"
-
-    uid: str = Field(primary_key=True)
-    at: datetime = Field(sa_type=Instant)
-
-
-class Tune(SQLModel, table=True):
-    """A tune of the player's: its chords, its form as ``music.tunes.form_text`` writes it."""
-
-    __table_args__ = (
-        UniqueConstraint("uid"),
-        UniqueConstraint("folded"),
-        CheckConstraint("title <> ''", "title"),
-        CheckConstraint("tempo BETWEEN 20 AND 400", "tempo"),
-    )
-
-    id: int | None = Field(default=None, primary_key=True)
-    uid: str
-    title: str
-    folded: str
-    key: str
-    tempo: int
-    chart: dict[str, Any] = Field(sa_type=DOCUMENT)
-    form: str
-    tags: list[str] = Field(sa_type=DOCUMENT)
-    added_at: datetime = Field(sa_type=Instant)
-
-
-class Gig(SQLModel, table=True):
-    """A day on which tunes are played for others; ``day`` is the local date of the evening."""
-
-    __table_args__ = (
-        UniqueConstraint("uid"),
-        UniqueConstraint("folded"),
-        CheckConstraint("title <> ''", "title"),
-    )
-
-    id: int | None = Field(default=None, primary_key=True)
-    uid: str
-    title: str
-    folded: str
-    day: date
-    added_at: datetime = Field(sa_type=Instant)
-
-
-class GigTune(SQLModel, table=True):
-    """A tune of a gig, at its place in the order of the evening."""
-
-    __tablename__ = "gig_tune"
-    __table_args__ = (CheckConstraint("position >= 0", "position"),)
-
-    gig_id: int = Field(sa_column_args=[ForeignKey("gig.id")], primary_key=True)
-    tune_id: int = Field(sa_column_args=[ForeignKey("tune.id")], primary_key=True, index=True)
-    position: int
-
-
-class DeletedTune(SQLModel, table=True):
-    """A tune that the player deleted, so that no import brings it back."""
-
-    __tablename__ = "deleted_tune"
-
-    uid: str = Field(primary_key=True)
-    at: datetime = Field(sa_type=Instant)
-
-
-class DeletedGig(SQLModel, table=True):
-    """A gig that the player deleted, so that no import brings it back."""
-
-    __tablename__ = "deleted_gig"
 
     uid: str = Field(primary_key=True)
     at: datetime = Field(sa_type=Instant)

@@ -55,17 +55,23 @@ class NewCard:
 
 @dataclass(frozen=True, slots=True)
 class NewPhrase:
-    """A phrase to be, with its cards in the order in which they open, written key first."""
+    """A phrase to be, with its cards in the order in which they open, written key first.
+
+    ``tags`` are the player's own words for it; ``aside`` the pitch classes of the concert keys
+    that aren't drilled.
+    """
 
     phrase: Phrase
     order: str
     cards: tuple[NewCard, ...]
     analysis: Analysis | None = None
+    tags: tuple[str, ...] = ()
+    aside: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
 class PhraseRecord:
-    """A phrase as stored."""
+    """A phrase as stored; ``tags`` and ``aside`` as in ``NewPhrase``."""
 
     id: int
     uid: str
@@ -74,6 +80,8 @@ class PhraseRecord:
     added_at: datetime
     retired_at: datetime | None
     analysis_document: dict[str, Any] | None
+    tags: tuple[str, ...] = ()
+    aside: frozenset[int] = frozenset()
 
     @property
     def title(self) -> str:
@@ -99,7 +107,11 @@ class PhraseRecord:
 
 @dataclass(frozen=True, slots=True)
 class PhraseOverview:
-    """One line of a list of phrases. ``tempo`` is the goal; ``last_day`` of any attempt."""
+    """One line of a list of phrases. ``tempo`` is the goal; ``last_day`` of any attempt.
+
+    ``cards`` are those in practice, ``aside`` how many others are put aside. ``reached`` is the
+    mean tempo of the opened ones, None before any was.
+    """
 
     id: int
     title: str
@@ -113,6 +125,9 @@ class PhraseOverview:
     attempts: int
     last_day: date | None
     next_due: date | None
+    aside: int = 0
+    reached: float | None = None
+    tags: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +152,7 @@ class CardRecord:
     state: CardState
     note: str | None
     sibling_due: frozenset[date] = frozenset()
+    aside: bool = False
 
 
 def new_uid() -> str:

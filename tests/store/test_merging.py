@@ -27,12 +27,12 @@ from drillbox.store.attempts import attempts_of, undo_attempt
 from drillbox.store.cards import candidates, card, cards_of, due_counts, set_note
 from drillbox.store.checks import check_store
 from drillbox.store.documents import document, members_in
+from drillbox.store.editing import change_phrase
 from drillbox.store.evidence import evidence, open_cards
 from drillbox.store.merging import merge as merge_members
 from drillbox.store.opening import Store, open_store
 from drillbox.store.phrases import (
     add_phrases,
-    change_phrase,
     delete_phrase,
     phrase,
     restore,

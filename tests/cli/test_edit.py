@@ -1,0 +1,185 @@
+"""``edit`` and ``delete`` from the command line, and where they ask, in a real terminal."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from drillbox.errors import ExitCode
+from tests.player.children import ended, spawn
+
+LATER = "2026-03-02T19:00:00Z"
+LINES = """X:1
+T:Blue stairs
+M:4/4
+L:1/8
+Q:1/4=120
+K:Bb
+"Cm7"cdec "F7"A2c2 | "Bbmaj7"B4 "G7"B4 |]
+"""
+
+
+def shown(drillbox, key: str = "B♭") -> str:
+    """Return the row of a key as ``show`` has it."""
+    rows = drillbox("--plain", "show", "1").out.splitlines()
+    return next(row for row in rows if row.startswith(f"key {key},") and "tempo" in row)
+
+
+def test_title_goal_and_tags_keep_memory(kettle):
+    """What changes is said with what it was, and that all is remembered; so it is."""
+    kettle("drill", keys="f\n")
+    before = shown(kettle)
+    ran = kettle("edit", "blue", "--title", "Red stairs", "--goal", "100", "--tag", "duo",
+                 now=LATER)  # fmt: skip
+    assert "title: was Blue stairs, becomes Red stairs" in ran.out
+    assert "goal: was 120, becomes 100" in ran.out
+    assert "Every key keeps what you remember" in ran.out
+    was, now = (dict(part.split(" ", 1) for part in each.split(", ")) for each in
+                (before, shown(kettle)))  # fmt: skip
+    assert abs(int(now.pop("tempo")) - int(was.pop("tempo"))) <= 2  # a rung is a share of the goal
+    assert now == was
+    assert "Red stairs" in kettle("phrases").out
+
+
+def test_undo_takes_the_last_edit_back_once(kettle):
+    """The chart is as it was; a second undo has nothing left."""
+    before = shown(kettle)
+    kettle("edit", "blue", "--turnaround", "Em7b5 Eb7")
+    assert shown(kettle) != before
+    assert "is as it was" in kettle("edit", "--undo").out
+    assert shown(kettle) == before
+    ran = kettle("edit", "--undo")
+    assert (ran.code, ran.err.count("\n")) == (ExitCode.BAD_INPUT, 1)
+
+
+@pytest.mark.parametrize(
+    ("turnaround", "chart"),
+    [
+        ("decline", "Cm7 F7 | B♭maj7"),
+        ("take", "Cm7 F7 | B♭maj7 (G7)"),
+        ("D♭7", "Cm7 F7 | B♭maj7 (D♭7)"),
+    ],
+)
+def test_a_turnaround_is_taken_declined_or_replaced(kettle, turnaround: str, chart: str):
+    """The chart of the written key shows it."""
+    kettle("edit", "blue", "--turnaround", turnaround)
+    assert shown(kettle).endswith(f"chart {chart}")
+
+
+def test_a_key_named_wrongly_begins_anew(kettle):
+    """The chart is in another key then: the attempts stay with the former phrase, retired."""
+    kettle("drill", keys="f\n")
+    ran = kettle("edit", "blue", "--key", "Eb")
+    assert "All twelve keys begin anew" in ran.out
+    assert "attempts 0" in kettle("phrases").out
+    assert "attempts 1" in kettle("phrases", "--retired").out
+    kettle("edit", "--undo")
+    assert "attempts 1" in kettle("phrases").out
+    assert "No phrase is retired" in kettle("phrases", "--retired").out
+
+
+def test_key_and_chart_moved_together_keep_memory(kettle):
+    """The same line, written in another key: each key is what it was."""
+    kettle("drill", keys="f\n")
+    ran = kettle("edit", "blue", "--key", "C", "--chart", "Dm7 G7 | Cmaj7 (A7)")
+    assert "laid out anew; each keeps" in ran.out
+    assert "key C, goal 120" in kettle("phrases").out
+    assert "attempts 1" in shown(kettle)
+
+
+def test_line_and_chart_come_from_a_file(kettle, tmp_path: Path):
+    """What the phrase is called and its goal stay."""
+    file = tmp_path / "lines.abc"
+    file.write_text(LINES)
+    ran = kettle("edit", "blue", "--file", str(file), "--goal", "132")
+    assert "line: was 0 notes, becomes 8 notes" in ran.out
+    assert "goal 132 · 8 notes" in kettle("show", "blue").out
+    refused = kettle("edit", "blue", "--chart", "Cm7")
+    assert refused.code == ExitCode.BAD_INPUT
+    assert "--file" in refused.err
+
+
+def test_a_key_is_put_aside_and_taken_back(kettle):
+    """It says so where the phrase is shown, and no round plays it."""
+    kettle("edit", "blue", "--aside", "Gb")
+    assert "put aside" in shown(kettle, "G♭")
+    assert "G♭" not in kettle("round", "blue", "--all").out
+    assert "0 of 11" in kettle("phrases").out
+    kettle("edit", "blue", "--back", "F#")
+    assert "not open yet" in shown(kettle, "G♭")
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("edit", "--goal", "100"),
+        ("edit", "blue"),
+        ("edit", "blue", "--goal", "9"),
+        ("edit", "blue", "--key", "H"),
+        ("edit", "blue", "--untag", "none"),
+        ("edit", "blue", "--turnaround", "C | D"),
+        ("edit", "blue", "--chart", "Cm7 | ?"),
+        ("delete", "blue"),
+    ],
+)
+def test_what_cannot_be_used_changes_nothing(kettle, arguments: tuple[str, ...]):
+    """One line, code 3, and the phrase as it was."""
+    before = kettle("show", "blue").out
+    ran = kettle(*arguments)
+    assert (ran.code, ran.err.count("\n")) == (ExitCode.BAD_INPUT, 1)
+    assert kettle("show", "blue").out == before
+
+
+def test_an_edit_that_changes_nothing_says_so(kettle):
+    """And makes no undo of it."""
+    assert "already" in kettle("edit", "blue", "--goal", "120").out
+    assert kettle("edit", "--undo").code == ExitCode.BAD_INPUT
+
+
+def test_a_backup_is_made_before(kettle):
+    """It holds the phrase as it was."""
+    kettle("edit", "blue", "--goal", "140")
+    assert "before an edit" in kettle("store", "list").out
+
+
+def test_a_deleted_phrase_is_gone_and_its_title_free(kettle, tmp_path: Path):
+    """An import doesn't bring it back unless that is asked for."""
+    kettle("drill", keys="f\n")
+    export = tmp_path / "all.json"
+    kettle("store", "export", str(export))
+    assert kettle("delete", "blue", "--yes").code == ExitCode.OK
+    assert "No phrases yet" in kettle("phrases").out
+    assert kettle("store", "import", str(export)).code == ExitCode.OK
+    assert "No phrases yet" in kettle("phrases").out
+    kettle("store", "import", "--deleted", str(export))
+    assert "attempts 1" in kettle("phrases").out
+    assert len(json.loads(export.read_text())["phrases"]) == 1
+
+
+def test_deleting_asks_in_a_terminal(kettle, place: Path):
+    """No is the default; a yes deletes."""
+    child = spawn(place, "delete", "blue")
+    child.expect("Delete Blue stairs for good")
+    child.sendline("")
+    child.expect("Nothing is deleted")
+    ended(child)
+    child = spawn(place, "delete", "blue")
+    child.expect("for good")
+    child.sendline("y")
+    child.expect("is deleted")
+    ended(child)
+    assert "No phrases yet" in kettle("phrases").out
+
+
+def test_beginning_anew_asks_in_a_terminal_where_attempts_are_at_stake(kettle, place: Path):
+    """No leaves all as it is."""
+    kettle("drill", keys="f\n")
+    child = spawn(place, "edit", "blue", "--afresh")
+    child.expect("All twelve keys begin anew")
+    child.expect("Begin anew")
+    child.sendline("n")
+    child.expect("Nothing is changed")
+    ended(child)
+    assert "attempts 1" in kettle("phrases").out
