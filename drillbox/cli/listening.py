@@ -1,4 +1,4 @@
-"""``drillbox listen``: hear a recording of an attempt, and propose its rating."""
+"""``drillbox listen``: hear a recording or the instrument, and propose a rating."""
 
 from __future__ import annotations
 
@@ -12,6 +12,9 @@ from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
     from drillbox.practice.listening import Click
+    from drillbox.terminal.ears import Ear, EarKind
+
+CLOSER = "Wear headphones, or turn the click down, to keep it out of the microphone."
 
 
 def listen(
@@ -33,20 +36,44 @@ def listen(
         float | None,
         typer.Option(metavar="SECONDS", help="Where the first bar begins (found from the notes)."),
     ] = None,
+    devices: Annotated[
+        bool, typer.Option("--list", help="List the MIDI ports and microphones.")
+    ] = False,
+    trying: Annotated[
+        str | None,
+        typer.Option("--try", metavar="HOW", help="Show what is heard by midi or mic."),
+    ] = None,
+    save: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Record the microphone into a .wav file, until a press."),
+    ] = None,
 ) -> None:
-    """Hear a recording of an attempt and propose its rating; nothing is stored or sent."""
-    from drillbox.practice.intake import check_tempo
-    from drillbox.practice.listening import Click
-
-    if file is None or phrase is None:
+    """Hear an attempt and propose its rating. Sound never leaves drillbox, and none is
+    kept but what --save is asked to record."""
+    options = asked(ctx)
+    if devices:
+        list_devices()
+    elif trying is not None:
+        try_out(options, trying)
+    elif save is not None:
+        save_recording(options, save)
+    elif file is None or phrase is None:
         raise BadInput(
             "There is nothing to listen to",
             "Name a recording and its phrase, as in: drillbox listen take.wav --phrase 1",
         )
+    else:
+        hear(options, file, phrase, key, click_of(tempo, start))
+
+
+def click_of(tempo: str | None, start: float | None) -> Click:
+    """Return what was played to; raise BadInput for a start without a tempo."""
+    from drillbox.practice.intake import check_tempo
+    from drillbox.practice.listening import Click
+
     if start is not None and tempo is None:
         raise BadInput("--start is for an attempt with a click", "Add --tempo, or leave it out")
-    click = Click(check_tempo(tempo) if tempo is not None else None, start)
-    hear(asked(ctx), file, phrase, key, click)
+    return Click(check_tempo(tempo) if tempo is not None else None, start)
 
 
 def hear(options: Asked, file: Path, phrase: str, key: str | None, click: Click) -> None:
@@ -67,6 +94,104 @@ def hear(options: Asked, file: Path, phrase: str, key: str | None, click: Click)
     title = clean(record.title, ascii=ascii)
     print(f"{title} in {listener.read.key.text(ascii=ascii)}")
     print(clean(heard.text, ascii=ascii))
+
+
+def list_devices() -> None:
+    """Print the MIDI ports and the microphones, or why there are none."""
+    from drillbox.screen.look import clean
+    from drillbox.terminal.ears import listed
+
+    for kind, found in listed().items():
+        print("MIDI ports:" if kind == "midi" else "Microphones:")
+        lines = [f"none ({found})"] if isinstance(found, str) else found or ["none"]
+        for line in lines:
+            print(f"  {clean(line, ascii=False)}")
+
+
+def try_out(options: Asked, how: str) -> None:
+    """Check the click's way back, then show what is heard until something is pressed."""
+    from drillbox.practice.listening import sounding_name
+    from drillbox.practice.preferences import read_setting
+    from drillbox.terminal.opening import open_keys
+    from drillbox.terminal.trying import measured, show_heard
+
+    kind = read_setting("listen", how)
+    if kind not in {"midi", "mic"} or not options.terminal.interactive:
+        raise BadInput(
+            "--try needs a terminal, and midi or mic", "As in: drillbox listen --try mic"
+        )
+    with options.opened() as (_, preferences):
+        pass
+    ear = opened_ear("midi" if kind == "midi" else "mic", preferences.listen_to)
+    try:
+        if kind == "mic":
+            print("Four clicks and four more: hold still ...", flush=True)
+            print(delay_line(measured(ear, preferences.volume)))
+        print("Play; press anything to end.", flush=True)
+        with open_keys(options.terminal) as keys:
+            show_heard(
+                ear,
+                keys,
+                lambda each: sounding_name(each, preferences, ascii=options.look.ascii),
+                lambda line: print(f"\r{line:<76}", end="", flush=True),
+            )
+        print(f"\n{ear.problem}" if ear.problem else "")
+    finally:
+        ear.close()
+
+
+def delay_line(found: object) -> str:
+    """Say how the click comes back, and what to do about it."""
+    from drillbox.hearing.check import Echo
+
+    if isinstance(found, str):
+        return f"The click can't be played: {found}"
+    if not isinstance(found, Echo):
+        return "The microphone doesn't hear the click."
+    delay = round(found.delay * 1000)
+    return (
+        f"The click comes back after {delay} ms, {-found.level:.0f} dB under full scale. {CLOSER} "
+        f"If your timing seems off, set: drillbox settings listen_delay {delay}"
+    )
+
+
+def save_recording(options: Asked, place: Path) -> None:
+    """Record the microphone into a file until something is pressed."""
+    from drillbox.practice.files import check_place
+    from drillbox.practice.listening import save_wav
+    from drillbox.sound.ticks import RATE
+    from drillbox.terminal.opening import open_keys
+    from drillbox.terminal.trying import record
+
+    if place.suffix.lower() != ".wav" or not options.terminal.interactive:
+        raise BadInput("--save needs a terminal, and a file named .wav", "As in: --save take.wav")
+    check_place(place, example="take.wav", force=False)
+    with options.opened() as (_, preferences):
+        pass
+    ear = opened_ear("mic", preferences.listen_to)
+    try:
+        print("Recording; press anything to end.", flush=True)
+        with open_keys(options.terminal) as keys:
+            sound = record(ear, keys)
+    finally:
+        ear.close()
+    save_wav(place, sound, RATE)
+    print(f"{len(sound) / 2 / RATE:.0f} seconds in {place}.")
+
+
+def opened_ear(kind: EarKind, name: str) -> Ear:
+    """Return an ear that hears; raise BadInput, saying why, where there is none."""
+    import time
+
+    from drillbox.terminal.ears import open_ear
+
+    ear = open_ear(kind, name)
+    time.sleep(0.5 if kind == "midi" else 0.0)  # a port's process takes a moment to say so
+    if ear.problem:
+        problem = ear.problem.removeprefix("Not listening: ").rstrip(".")
+        ear.close()
+        raise BadInput(problem, "See: drillbox listen --list")
+    return ear
 
 
 def register(app: typer.Typer) -> None:

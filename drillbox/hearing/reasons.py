@@ -18,7 +18,7 @@ from drillbox.music.printed import symbol_text
 MOST = 3
 _SHARPS = (Name("C"), Name("C", 1), Name("D"), Name("D", 1), Name("E"), Name("F"), Name("F", 1),
            Name("G"), Name("G", 1), Name("A"), Name("A", 1), Name("B"))  # fmt: skip
-_FLATS = (Name("C"), Name("D", -1), Name("D"), Name("E", -1), Name("E"), Name("F"), Name("G", -1),
+FLATS = (Name("C"), Name("D", -1), Name("D"), Name("E", -1), Name("E"), Name("F"), Name("G", -1),
           Name("G"), Name("A", -1), Name("A"), Name("B", -1), Name("B"))  # fmt: skip
 _UNUSUAL = {Name("E", 1), Name("B", 1), Name("F", -1), Name("C", -1)}
 
@@ -49,7 +49,7 @@ class Reading:
         same = [Name(letter, alter) for alter in (-1, 0, 1)]
         near = [each for each in same if each.pitch_class == sounding and each not in _UNUSUAL]
         flat = self.key.tonic.alter < 0 or self.key.tonic == Name("F")
-        return (near or [(_FLATS if flat else _SHARPS)[sounding]])[0].text(ascii=self.ascii)
+        return (near or [(FLATS if flat else _SHARPS)[sounding]])[0].text(ascii=self.ascii)
 
     def chord(self, index: int) -> str:
         """Return the chord that sounds where a note begins."""
@@ -85,7 +85,7 @@ def reasons(line: Expected, found: Judgement, reading: Reading) -> list[str]:
 
 def _key(reading: Reading, semitones: int) -> str:
     tonic = reading.key.tonic.up(Interval(0, 0)).pitch_class + semitones
-    names = _FLATS if reading.key.tonic.alter <= 0 else _SHARPS
+    names = FLATS if reading.key.tonic.alter <= 0 else _SHARPS
     return conventional(Key(names[tonic % 12], reading.key.mode)).text(ascii=reading.ascii)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+import wave
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -11,10 +13,11 @@ from drillbox.hearing.expected import Expected, expected
 from drillbox.hearing.judging import Judgement, judge
 from drillbox.hearing.loops import beat_found
 from drillbox.hearing.over_chart import over_chart
-from drillbox.hearing.reasons import Reading, document, proposal
+from drillbox.hearing.reasons import FLATS, Reading, document, proposal
 from drillbox.hearing.rules import Word
 from drillbox.hearing.takes import Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
+from drillbox.practice.files import write_whole
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import card_as_read
 from drillbox.store.cards import card
@@ -80,7 +83,7 @@ class Listener:
     ) -> None:
         read = card_as_read(store, sounding, preferences)
         above = preferences.instrument.above.semitones % 12 if preferences.transposes else 0
-        self.card, self.read = sounding, read
+        self.card, self.read, self.delay = sounding, read, preferences.listen_delay
         self.line: Expected | None = None
         if any(note.length > 0 for note in sounding.line):
             self.line = expected(sounding.line, sounding.chart)
@@ -97,7 +100,7 @@ class Listener:
 
     def hear_live(self, overheard: Overheard, click: Click) -> Heard:
         """Return what is proposed for what a device heard; ``click.start`` is on its clock."""
-        since = overheard.since
+        since = overheard.since - (self.delay if overheard.rate else 0.0)
         moved = click._replace(start=None if click.start is None else click.start - since)
         if not overheard.rate:
             notes = [Played(at - since, ended - since, note) for at, ended, note in overheard.notes]
@@ -140,6 +143,17 @@ class Listener:
         return beat_found(self.line, notes, quarter)
 
 
+def save_wav(place: Path, sound: bytes, rate: int) -> None:
+    """Write a recording of one channel, 16 bit; raise BadInput where it can't be written."""
+    data = io.BytesIO()
+    with wave.open(data, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(rate)
+        file.writeframes(sound)
+    write_whole(place, data.getvalue(), private=True)
+
+
 def listener_of(store: Store, card_id: int, preferences: Preferences, *, ascii: bool) -> Listener:
     """Return what listens for a card by its number."""
     return Listener(store, card(store, card_id), preferences, ascii=ascii)
@@ -172,3 +186,9 @@ def recording(place: Path) -> bytes:
         raise NotFound(f"There is no file {place}", "Check the name and the folder") from None
     except OSError as problem:
         raise BadInput(f"{place} can't be read: {problem.strerror}", "Name another") from problem
+
+
+def sounding_name(pitch_class: int, preferences: Preferences, *, ascii: bool) -> str:
+    """Return what the player calls a sounding pitch class."""
+    above = preferences.instrument.above.semitones if preferences.transposes else 0
+    return FLATS[(pitch_class + above) % 12].text(ascii=ascii)

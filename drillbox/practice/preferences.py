@@ -67,6 +67,12 @@ def _seconds(text: str) -> int:
     return int(text)
 
 
+def _delay(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and int(text) <= 500):
+        raise ValueError("a whole number of milliseconds from 0 to 500")
+    return int(text)
+
+
 def _percent(text: str) -> str:
     if not (text.isascii() and text.isdigit() and int(text) <= 100):
         raise ValueError("a whole number from 0 to 100")
@@ -134,6 +140,8 @@ OWN = (
                _one_of("midi", "mic", "off")),
     Preference("listen_to", "", "the MIDI port or microphone to listen to, or a part of its "
                "name; empty: the first", str.strip),
+    Preference("listen_delay", 0, "milliseconds by which sound comes late, from the click to the "
+               "microphone; 'drillbox listen --try mic' measures it", _delay),
     Preference("accept_after", 0, "seconds after which a proposed rating is taken by itself; "
                "0: never", _seconds),
     Preference("pedal", "off", "what a page-turning pedal does, left and right", _pedal),
@@ -269,6 +277,11 @@ class Preferences:
     def listen_to(self) -> str:
         """Return the device to listen to, or a part of its name; "" for the first."""
         return str(self.values["listen_to"])
+
+    @property
+    def listen_delay(self) -> float:
+        """Return by how many seconds what is heard comes late."""
+        return int(self.values["listen_delay"]) / 1000
 
     @property
     def accept_after(self) -> int:

@@ -20,6 +20,8 @@ LONGEST = 600
 """Seconds of one attempt that are kept by microphone: 53 MB of memory, and let go of after."""
 GONE = "Nothing more is heard: the device is gone. Rate by ear from here on."
 
+ALSA_NOTHING = "Discard all samples"  # the name of a device of ALSA's that hears nothing
+
 EarKind = Literal["midi", "mic"]
 
 
@@ -190,7 +192,9 @@ def _microphone(name: str, backends: list[Any] | None) -> Ear:
     try:
         import miniaudio
     except ImportError:
-        return DeafEar('Not listening: needs the sound extra, as in pip install "drillbox[sound]".')
+        return DeafEar(
+            "Not listening: miniaudio can't be loaded. Install it: pip install miniaudio."
+        )
     try:
         with quiet_errors():
             found = _captures(miniaudio, backends)
@@ -214,8 +218,10 @@ def _microphone(name: str, backends: list[Any] | None) -> Ear:
 
 
 def _captures(miniaudio: Any, backends: list[Any] | None) -> list[dict[str, Any]]:
-    devices: list[dict[str, Any]] = miniaudio.Devices(backends or []).get_captures()
-    return devices
+    found = miniaudio.Devices(backends or [])
+    if found.backend == "Null" and not backends:  # no microphone, but silence instead of one
+        return []
+    return [each for each in found.get_captures() if not each["name"].startswith(ALSA_NOTHING)]
 
 
 def listed(backends: list[Any] | None = None) -> dict[EarKind, list[str] | str]:
@@ -241,7 +247,7 @@ def _microphone_names(backends: list[Any] | None) -> list[str] | str:
     try:
         import miniaudio
     except ImportError:
-        return 'needs the sound extra, as in pip install "drillbox[sound]"'
+        return "miniaudio can't be loaded"
     try:
         with quiet_errors():
             return [str(each["name"]) for each in _captures(miniaudio, backends)]

@@ -106,6 +106,15 @@ def test_a_phrase_without_a_line_is_heard_for_its_changes(kettle, tmp_path: Path
     )
 
 
+def test_the_devices_are_listed_or_why_there_are_none(tin):
+    """Both kinds have a heading, whatever this machine has."""
+    ran = tin("listen", "--list")
+    assert ran.code == ExitCode.OK
+    headings = [line for line in ran.out.splitlines() if not line.startswith(" ")]
+    assert headings == ["MIDI ports:", "Microphones:"]
+    assert len(ran.out.splitlines()) >= 4
+
+
 @pytest.mark.parametrize(
     ("arguments", "code", "text"),
     [
@@ -117,6 +126,8 @@ def test_a_phrase_without_a_line_is_heard_for_its_changes(kettle, tmp_path: Path
         (["bad.wav", "--phrase", "1"], ExitCode.BAD_INPUT, "isn't a WAV file"),
         (["take.mid", "--phrase", "9"], ExitCode.NOT_FOUND, "9"),
         (["take.mid", "--phrase", "1", "--key", "H"], ExitCode.BAD_INPUT, "Its keys are"),
+        (["--try", "mic"], ExitCode.BAD_INPUT, "--try needs a terminal"),
+        (["--save", "take.wav"], ExitCode.BAD_INPUT, "--save needs a terminal"),
         (["take.mid", "--phrase", "1", "--start", "1"], ExitCode.BAD_INPUT, "Add --tempo"),
         (["take.mid", "--phrase", "1", "--tempo", "9"], ExitCode.BAD_INPUT, "20"),
     ],

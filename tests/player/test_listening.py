@@ -158,6 +158,17 @@ def test_listening_can_be_left_off_for_once(heard_by):
     assert proposals(place) == []
 
 
+def test_trying_it_out_shows_the_notes(heard_by):
+    """``listen --try midi`` names what is played until something is pressed."""
+    place, end = heard_by
+    child = spawn(place, "listen", "--try", "midi", size=(24, 80))
+    child.expect("press anything to end")
+    play(end, PITCHES[:3])
+    child.expect("C E♭ G")
+    child.send("x")
+    ended(child)
+
+
 @contextmanager
 def a_round(place: Path) -> Iterator[tuple[InRound, Preferences]]:
     """Give a round through three keys, its beat begun."""

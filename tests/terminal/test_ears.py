@@ -8,13 +8,16 @@ import sys
 import time
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drillbox.hearing.takes import Overheard
 from drillbox.terminal import ears
 from drillbox.terminal.ears import GONE, Ear, MidiEar, open_ear
 from drillbox.terminal.midi_bytes import Notes
+from drillbox.terminal.trying import heard_line
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="a FIFO is POSIX's")
 
@@ -168,3 +171,16 @@ def test_the_microphone_keeps_what_it_hears_in_memory():
 def test_no_microphone_is_one_line():
     """Without the extra or a device there is a line, and no trace of either on the screen."""
     assert said(open_ear("mic", "no microphone is called so")).startswith("Not listening: ")
+
+
+def test_what_is_heard_now_is_shown_by_name():
+    """The latest notes by MIDI; by microphone the note that sounds, a bar and the level."""
+    names = ["C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"]
+    line = heard_line(Overheard(0.0, [(0.0, 0.1, 60), (0.2, 0.3, 69)]), names.__getitem__)
+    assert line == "C A"
+    at = np.arange(ears.RATE) / ears.RATE
+    tone = (np.sin(2 * np.pi * 440 * at) * 8000).astype(np.int16).tobytes()
+    line = heard_line(Overheard(0.0, sound=tone, rate=ears.RATE), names.__getitem__)
+    assert line.split() == ["A", "=========", "-15", "dB"]
+    silence = Overheard(0.0, sound=bytes(20_000), rate=ears.RATE)
+    assert heard_line(silence, names.__getitem__).split() == ["-", "-100", "dB"]

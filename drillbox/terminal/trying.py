@@ -1,0 +1,84 @@
+"""Try an ear out: what it hears now, the click's way back, and a recording that was asked for."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from drillbox.hearing.takes import Overheard
+from drillbox.music.charts import Meter
+from drillbox.music.pulse import Pulse
+from drillbox.sound.ticks import RATE, tick
+from drillbox.terminal.click import ClickChoice, SilentClick, open_click
+from drillbox.terminal.presses import TIMEOUT, Keys
+
+if TYPE_CHECKING:
+    from drillbox.hearing.check import Echo
+    from drillbox.terminal.ears import Ear
+
+LOOK = 0.2
+"""Seconds between two looks at what is heard."""
+CHECK = Pulse(Meter(4, 4), 2, 100)
+"""The clicks that the check sends: two bars, of which the plain beats are measured."""
+STEPS, QUIETEST = 12, 60.0
+"""The level's bar: so many steps over so many decibels."""
+
+
+def show_heard(
+    ear: Ear, keys: Keys, name: Callable[[int], str], show: Callable[[str], None]
+) -> None:
+    """Show the notes and the level that an ear hears, until something is pressed.
+
+    ``name`` returns what a sounding pitch class is called.
+    """
+    ear.begin()
+    before = ""
+    while keys.read_key(LOOK) == TIMEOUT and not ear.problem:
+        line = heard_line(ear.heard(), name)
+        if line != before:
+            show(line)
+            before = line
+
+
+def heard_line(overheard: Overheard, name: Callable[[int], str]) -> str:
+    """Return the latest notes by name, or the note that sounds and how loud it is."""
+    if not overheard.rate:
+        return " ".join(name(note % 12) for _, _, note in overheard.notes[-12:])
+    import numpy as np
+
+    from drillbox.hearing.check import sounding_now
+
+    last = overheard.sound[-int(LOOK * overheard.rate) * 2 :]
+    now = sounding_now(np.frombuffer(last, np.int16) / 32768, overheard.rate)
+    steps = round(STEPS * max(0.0, 1 + now.level / QUIETEST))
+    note = "-" if now.pitch_class is None else name(now.pitch_class)
+    return f"{note:3} {'=' * steps:{STEPS}} {now.level:4.0f} dB"
+
+
+def measured(ear: Ear, volume: int) -> Echo | str | None:
+    """Play the click and return how it comes back: None: not at all; a line: it can't be played."""
+    import numpy as np
+
+    from drillbox.hearing.check import echo
+
+    click, problem = open_click(ClickChoice("sound", "every", volume))
+    if problem or isinstance(click, SilentClick):
+        return problem or "The click's volume is 0."
+    ear.begin()
+    began = click.begin(CHECK, 0)
+    time.sleep(float(CHECK.bar_seconds) * 2 + 0.6)
+    click.close()
+    overheard = ear.heard()
+    sound = np.frombuffer(overheard.sound, np.int16) / 32768
+    plain = [number for number in range(8) if number % 4]
+    sent = [began + float(CHECK.time(number)) - overheard.since for number in plain]
+    return echo(sound, RATE, np.array(tick("plain"), dtype=float) / 32768, sent)
+
+
+def record(ear: Ear, keys: Keys) -> bytes:
+    """Return what is heard until something is pressed: signed 16 bit, ``sound.ticks.RATE``."""
+    ear.begin()
+    while keys.read_key(1.0) == TIMEOUT and not ear.problem:
+        pass
+    return ear.heard().sound
