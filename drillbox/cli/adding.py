@@ -34,6 +34,7 @@ class Choices:
     confirm: bool
     dry_run: bool
     keep_good: bool
+    octave_breaks: bool | None
 
 
 def add(
@@ -54,6 +55,10 @@ def add(
     turnaround: Annotated[
         bool | None,
         typer.Option(help="Take, or decline, a turnaround proposed where there is none."),
+    ] = None,
+    octave_breaks: Annotated[
+        bool | None,
+        typer.Option(help="Break the octave, or not, where a line leaves your instrument."),
     ] = None,
     order: Annotated[str | None, typer.Option(help="The order in which the keys open.")] = None,
     concert: Annotated[
@@ -89,7 +94,8 @@ def add(
     else:
         came = [Incoming(from_typing(options, typed))]
     stepwise = file is None and chart is None
-    finish(options, came, Choices(turnaround, order, concert, stepwise, dry_run, keep_good))
+    choices = Choices(turnaround, order, concert, stepwise, dry_run, keep_good, octave_breaks)
+    finish(options, came, choices)
 
 
 def take(
@@ -110,7 +116,32 @@ def take(
         for number, phrase in enumerate(decided, start=1):
             prepared.append(prepare(phrase, preferences, order=choices.order))
             tick(number, len(decided))
-    return prepared
+    return [decide_breaks(options, preferences, each, choices.octave_breaks) for each in prepared]
+
+
+def decide_breaks(
+    options: Asked, preferences: Preferences, prepared: Prepared, wanted: bool | None
+) -> Prepared:
+    """Return the phrase with octaves broken where its line leaves the range, if that is taken."""
+    from drillbox.practice.breaking import proposed_breaks, with_breaks
+    from drillbox.screen.doubts import break_text
+    from drillbox.screen.look import clean
+
+    found = proposed_breaks(prepared, preferences) if wanted is not False else ()
+    if not found:
+        return prepared
+    if wanted is None:
+        meter, ascii = prepared.phrase.chart.meter, options.look.ascii
+        said = f"{clean(prepared.phrase.title, 40, ascii=ascii)} leaves your instrument in "
+        said += f"{len(found)} of its keys. The octave could be broken: "
+        said += break_text(found, meter, options.look)
+        if not options.terminal.interactive:
+            tell(f"{said} (--octave-breaks takes it)")
+            return prepared
+        print(said)
+        if not asking("Take it? y/n", yes_or_no, None, "y"):
+            return prepared
+    return with_breaks(prepared, preferences)
 
 
 def say_written(preferences: Preferences, came: list[Incoming]) -> None:
@@ -191,11 +222,13 @@ def leave_taken_out(store: Store, came: list[Incoming]) -> list[Incoming]:
 
 def show(options: Asked, preferences: Preferences, prepared: list[Prepared]) -> None:
     """Show what was understood."""
+    from drillbox.practice.breaking import breaks_of
     from drillbox.practice.intake import understood
     from drillbox.screen.intake import understood_screen
 
     for each in prepared:
-        options.show(understood_screen(understood(each, preferences), options.look))
+        told = understood(each, preferences, breaks_of(each, preferences))
+        options.show(understood_screen(told, options.look))
 
 
 def register(app: typer.Typer) -> None:

@@ -19,7 +19,9 @@ from drillbox.player.session import (
     Session,
     beat_shown,
     said,
+    stray_line,
 )
+from drillbox.practice.breaking import stray
 from drillbox.practice.drilling import HIGHEST_HINT, Drill, NextUnread, Showing
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import NO_FOOT, Foot
@@ -218,6 +220,7 @@ class InDrill(Session):
             sounding=sounding,
             count=count,
             foot=foot,
+            stray=stray_line(stray(showing.card, self.preferences), self.preferences),
         )
 
     def screen(self, look: Look, message: str, foot: Foot) -> RenderableType:

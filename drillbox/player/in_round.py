@@ -10,7 +10,16 @@ from typing import TYPE_CHECKING, cast
 
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
-from drillbox.player.session import Actions, Clock, Outcome, Prompt, Session, beat_shown, said
+from drillbox.player.session import (
+    Actions,
+    Clock,
+    Outcome,
+    Prompt,
+    Session,
+    beat_shown,
+    said,
+    stray_line,
+)
 from drillbox.practice.rounds import Round
 from drillbox.screen.footer import NO_FOOT, Foot
 from drillbox.screen.round import Mark, Place, RoundView, round_lines, round_screen
@@ -257,6 +266,7 @@ class InRound(Session):
             sounding=sounding,
             count=count,
             foot=foot,
+            stray=stray_line(self.round.strays[index], self.preferences),
         )
 
     def mark(self, index: int) -> Mark:

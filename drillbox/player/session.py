@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from drillbox.hearing.takes import Overheard
     from drillbox.music.charts import Chart
     from drillbox.music.pulse import Position, Pulse
+    from drillbox.music.transposition import Fit
     from drillbox.practice.listening import Heard
     from drillbox.practice.looping import Loop
     from drillbox.practice.preferences import Preferences
@@ -197,6 +198,15 @@ def beat_shown(position: Position | None, beats: int) -> tuple[Sounding | None, 
     if position.count_in:
         return Sounding(-1, position.beat, beats), position.beat + 1
     return Sounding(position.bar, position.beat, beats), 0
+
+
+def stray_line(fit: Fit | None, preferences: Preferences) -> str:
+    """Say that a line leaves the player's instrument; "" where it doesn't."""
+    if fit is None:
+        return ""
+    from drillbox.screen.doubts import stray_text  # only where there is something to say
+
+    return stray_text(fit, preferences.instrument.name)
 
 
 def said(done: Rated, *, ascii: bool) -> str:

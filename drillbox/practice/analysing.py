@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
+from drillbox.practice.breaking import Breaks, breaks_taken
 from drillbox.practice.hinting import analysis_of
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import as_read, misfits
-from drillbox.store.values import PhraseRecord
+from drillbox.store.values import CardRecord, PhraseRecord
 
 if TYPE_CHECKING:
     from drillbox.music.analysis import Analysis
@@ -23,23 +24,25 @@ class AnalysisView:
     """A phrase as it reads in one key, with all that is known of it.
 
     ``misfits`` are the keys, as read, in which the line leaves the range of the
-    ``instrument``, and how far.
+    ``instrument``, and how far; ``breaks`` those in which it breaks the octave.
     """
 
     phrase: Phrase
     analysis: Analysis
     misfits: tuple[tuple[Key, Fit], ...]
     instrument: str
+    breaks: Breaks = ()
 
 
 def view_analysis(
-    record: PhraseRecord, keys: Sequence[Key], key: Key, preferences: Preferences
+    record: PhraseRecord, cards: Sequence[CardRecord], key: Key, preferences: Preferences
 ) -> AnalysisView:
-    """Return what is in a phrase in a concert key of its twelve ``keys``."""
+    """Return what is in a phrase in a concert key of its twelve ``cards``."""
     phrase = record.phrase
     return AnalysisView(
         as_read(phrase, key, preferences),
         analysis_of(record),
-        misfits(phrase, tuple(keys), preferences),
+        misfits(phrase, [(card.key, card.line) for card in cards], preferences),
         preferences.instrument.name,
+        breaks_taken(phrase, cards, preferences),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
+from drillbox.store.cards import card
 from drillbox.store.opening import Store
 from drillbox.store.phrases import phrase
 from drillbox.store.values import CardRecord, PhraseRecord
@@ -12,25 +13,33 @@ from drillbox.store.values import CardRecord, PhraseRecord
 if TYPE_CHECKING:
     from drillbox.music.analysis import Analysis
     from drillbox.music.hints import HintBar, Level
+    from drillbox.music.octave_breaks import Break
 
 
 @dataclass(frozen=True, slots=True)
 class HintView:
-    """A hint: its step on the ladder, 1 to 3, what it shows, and its bars (0: the pickup)."""
+    """A hint: its step on the ladder, 1 to 3, what it shows, its bars (0: the pickup), and where
+    the line breaks the octave."""
 
     level: int
     title: str
     bars: tuple[HintBar, ...]
+    breaks: tuple[Break, ...] = ()
 
 
 def hint_for(store: Store, read: CardRecord, step: int, *, ascii: bool) -> HintView:
     """Return a step (1 to 3) of the ladder of hints for a card as the player reads it."""
     from drillbox.music.hints import hint, hint_title  # read only when asked for
+    from drillbox.music.octave_breaks import breaks
+    from drillbox.music.transposition import phrase_to
 
     level = cast("Level", step)
-    analysis = analysis_of(phrase(store, read.phrase_id))
+    record, laid = phrase(store, read.phrase_id), card(store, read.id)
+    analysis = analysis_of(record)
+    plain = phrase_to(record.phrase, laid.key).line if laid.line else ()
     bars = hint(level, read.chart, read.line, analysis, ascii=ascii)
-    return HintView(step, hint_title(level, has_line=bool(read.line)), bars)
+    title = hint_title(level, has_line=bool(read.line))
+    return HintView(step, title, bars, breaks(plain, laid.line))
 
 
 def analysis_of(record: PhraseRecord) -> Analysis:

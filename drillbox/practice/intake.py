@@ -21,6 +21,7 @@ from drillbox.music.titles import check_title, folded
 from drillbox.music.transposition import Fit, phrase_to
 from drillbox.music.typed import parse_chart, parse_meter
 from drillbox.music.written import at_concert_pitch
+from drillbox.practice.breaking import Breaks
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import as_read, misfits
 from drillbox.store.phrases import NewCard, NewPhrase, add_phrases, titles
@@ -53,7 +54,7 @@ class Understood:
     """What was understood of a phrase, as the player reads it.
 
     ``versions`` are its twelve keys in order; ``misfits`` those in which the line leaves the
-    range of the ``instrument``, and how far.
+    range of the ``instrument``, and how far; ``breaks`` those in which it breaks the octave.
     """
 
     phrase: Phrase
@@ -61,6 +62,7 @@ class Understood:
     cautions: tuple[Caution, ...]
     misfits: tuple[tuple[Key, Fit], ...] = ()
     instrument: str = ""
+    breaks: Breaks = ()
 
 
 def check_tempo(text: str) -> int:
@@ -168,16 +170,17 @@ def keys_in_order(first: Key, order: str, preferences: Preferences) -> tuple[Key
     return tuple(in_order(first, order, preferences.spelling, own))
 
 
-def understood(prepared: Prepared, preferences: Preferences) -> Understood:
-    """Return what was understood of a phrase, as the player reads it."""
+def understood(prepared: Prepared, preferences: Preferences, breaks: Breaks = ()) -> Understood:
+    """Return what was understood of a phrase, as the player reads it, with its octave breaks."""
     phrase = prepared.phrase
     keys = tuple(each.key for each in prepared.keys)
     return Understood(
         as_read(phrase, phrase.key, preferences),
         tuple(as_read(phrase, key, preferences) for key in keys),
         prepared.analysis.cautions,
-        misfits(phrase, keys, preferences),
+        misfits(phrase, [(each.key, each.line) for each in prepared.keys], preferences),
         preferences.instrument.name,
+        breaks,
     )
 
 

@@ -79,14 +79,13 @@ def view_phrase(
     Raises BadInput where ``key`` is none of the phrase's keys.
     """
     day = today(preferences, now)
-    cards = cards_of(store, record.id)
-    keys = [card.key for card in cards]
+    every = cards = cards_of(store, record.id)
     chosen = record.phrase.key
     if key is not None:
         cards = [card_in(record.phrase, cards, key, preferences)]
         chosen = cards[0].key
     return PhraseView(
-        view_analysis(record, keys, chosen, preferences),
+        view_analysis(record, every, chosen, preferences),
         record.retired,
         tuple(_card_view(each, record.phrase, preferences, day) for each in cards),
         day,

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.errors import BadInput
 from drillbox.music.keys import Key, parse_key
-from drillbox.music.phrases import Phrase
+from drillbox.music.phrases import LineNote, Phrase
 from drillbox.practice.preferences import Preferences
 from drillbox.store.opening import Store
 from drillbox.store.phrases import phrase
@@ -20,6 +20,8 @@ from drillbox.store.values import CardRecord
 
 if TYPE_CHECKING:
     from drillbox.music.transposition import Fit
+
+Line = tuple[LineNote, ...]
 
 
 def as_read(stored: Phrase, key: Key, preferences: Preferences) -> Phrase:
@@ -73,13 +75,16 @@ def card_in(
 
 
 def misfits(
-    stored: Phrase, keys: tuple[Key, ...], preferences: Preferences
+    stored: Phrase, laid: Sequence[tuple[Key, Line]], preferences: Preferences
 ) -> tuple[tuple[Key, Fit], ...]:
-    """Return the keys, as read, in which the line leaves the instrument's range, and how far."""
+    """Return the keys, as read, in which the line leaves the instrument's range, and how far.
+
+    ``laid`` is the line in each key as it is kept, at concert pitch.
+    """
     sounding = preferences.sounding_range
     if sounding is None:
         return ()
-    from drillbox.music.transposition import phrase_fit  # only where there is a range to fit
+    from drillbox.music.octave_breaks import range_fit  # only where there is a range to fit
 
-    fits = ((key, phrase_fit(stored, key, sounding)) for key in keys)
+    fits = ((key, range_fit(line, sounding)) for key, line in laid)
     return tuple((preferences.shown_key(key, stored.key), fit) for key, fit in fits if not fit.fits)

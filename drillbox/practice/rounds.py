@@ -10,6 +10,7 @@ from typing import NamedTuple
 from drillbox.memory.day import practice_day
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
+from drillbox.practice.breaking import stray
 from drillbox.practice.legs import Legs
 from drillbox.practice.ordering import led_back, led_on
 from drillbox.practice.preferences import Preferences
@@ -52,6 +53,7 @@ class Round(Legs):
     ) -> None:
         self.loops = loops
         read = [card_as_read(store, each, preferences) for each in cards]
+        self.strays = [stray(each, preferences) for each in cards]
         heard = zip(map(led_back, cards), led_on(cards), strict=True)
         self.legs = tuple(
             Leg(each, led_back(each), on, sounding)

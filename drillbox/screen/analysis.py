@@ -20,7 +20,7 @@ from drillbox.music.roles import Role
 from drillbox.music.slash import heard_as
 from drillbox.practice.analysing import AnalysisView
 from drillbox.screen.bars import span_text
-from drillbox.screen.doubts import caution_texts, doubt_lines, range_texts
+from drillbox.screen.doubts import break_text, caution_texts, doubt_lines, range_texts
 from drillbox.screen.line import line_rows
 from drillbox.screen.look import Look
 from drillbox.screen.table import Column, table
@@ -51,12 +51,14 @@ def content(view: AnalysisView, look: Look, *, notes: bool) -> list[RenderableTy
         *caution_texts(view.analysis.cautions, view.phrase.chart, look),
         *range_texts(view.misfits, view.instrument, look),
     ]
+    broken = break_text(view.breaks, view.phrase.chart.meter, look)
     return [
         _chords(view, look),
         Text(""),
         *(_line(view, look, notes=notes) if view.phrase.line else []),
+        *([Text(f"  octave broken: {broken}")] if broken else []),
         *doubt_lines(warnings, look),
-        *([Text("")] if warnings else []),
+        *([Text("")] if warnings or broken else []),
     ]
 
 

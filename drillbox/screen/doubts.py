@@ -7,10 +7,12 @@ from collections.abc import Iterable, Sequence
 from rich.text import Text
 
 from drillbox.music.cautions import Caution, CautionKind
-from drillbox.music.charts import Chart
+from drillbox.music.charts import Chart, Meter
 from drillbox.music.hearing import beat_text, place
 from drillbox.music.keys import Key
+from drillbox.music.octave_breaks import Break
 from drillbox.music.transposition import Fit
+from drillbox.practice.breaking import Breaks
 from drillbox.screen import style
 from drillbox.screen.bars import span_text
 from drillbox.screen.look import Look, clean
@@ -43,6 +45,30 @@ def range_texts(misfits: Sequence[tuple[Key, Fit]], instrument: str, look: Look)
     """Say in which keys the line leaves the instrument's range, and by how many semitones."""
     keys = [f"{key.text(ascii=look.ascii)} {_how_far(fit)}" for key, fit in misfits]
     return [f"Out of range for {instrument}, by semitones: {', '.join(keys)}."] if keys else []
+
+
+def break_text(found: Breaks, meter: Meter, look: Look) -> str:
+    """Say where lines break the octave: "E up from bar 2, beat 1"; "" where none does."""
+    return "; ".join(
+        f"{key.text(ascii=look.ascii)} {places_text(places, meter)}" for key, places in found
+    )
+
+
+def places_text(places: Sequence[Break], meter: Meter) -> str:
+    """Say where one line breaks the octave: "up from bar 2, beat 1"."""
+    return ", ".join(_broken(each, meter) for each in places)
+
+
+def _broken(each: Break, meter: Meter) -> str:
+    bar, beat = place(meter, each.onset)
+    way = "up" if each.octaves > 0 else "down"
+    times = "" if abs(each.octaves) == 1 else f" {abs(each.octaves)} octaves"
+    return f"{way}{times} from bar {bar}, beat {beat_text(beat)}"
+
+
+def stray_text(fit: Fit, instrument: str) -> str:
+    """Say that a card's line leaves the instrument's range, and by how many semitones."""
+    return f"Out of range for {instrument}: {_how_far(fit)} (semitones)."
 
 
 def _how_far(fit: Fit) -> str:

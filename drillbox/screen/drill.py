@@ -16,8 +16,8 @@ from drillbox.screen import style
 from drillbox.screen.bars import Sounding, at_rest, bar_lines
 from drillbox.screen.card import Card, Heading, card_lines, counting, facts, head, tempo_text
 from drillbox.screen.footer import NO_FOOT, Foot
+from drillbox.screen.hints import break_line, listed, note_line, pickup_line, under_bars
 from drillbox.screen.hints import heading as hint_heading
-from drillbox.screen.hints import listed, note_line, pickup_line, under_bars
 from drillbox.screen.look import Look, clean
 
 
@@ -26,7 +26,8 @@ class DrillView:
     """All that a drill's screen says.
 
     ``message`` is one line about the last key pressed; ``sounding`` the beat while it runs,
-    ``count`` the beat of the count-in, from 1; 0 outside of it; ``foot`` what can be pressed.
+    ``count`` the beat of the count-in, from 1; 0 outside of it; ``foot`` what can be pressed;
+    ``stray`` says that the line leaves the player's instrument.
     """
 
     title: str
@@ -41,12 +42,14 @@ class DrillView:
     sounding: Sounding | None = None
     count: int = 0
     foot: Foot = NO_FOOT
+    stray: str = ""
 
 
 def drill_screen(view: DrillView, look: Look) -> RenderableType:
     """Draw one card as the player sees it, in large letters where they fit."""
     plain, said = _chart_and_hint(view, look, look.width - 2)
     top = head(view.title, f"{view.minutes_left} min left", look)
+    said = [*([view.stray] if view.stray else []), *said]
     card = Card(
         top, _heading(view, look), view.chart, plain, said, view.message, view.foot,
         view.sounding, large=view.hint is None,
@@ -70,7 +73,8 @@ def _chart_and_hint(view: DrillView, look: Look, width: int) -> tuple[list[str],
     sounding = view.sounding or at_rest(view.chart)
     if hint is None:
         return bar_lines(view.chart, look, width, (), sounding), []
-    said = [hint_heading(hint), *note_line(view.note, look)]
+    broken = break_line(hint, view.chart.meter)
+    said = [hint_heading(hint), *broken, *note_line(view.note, look)]
     lines = bar_lines(view.chart, look, width, under_bars(hint), sounding)
     if max(cell_len(line) for line in lines) <= width:
         return lines, [*pickup_line(hint), *said]
@@ -89,11 +93,14 @@ def drill_lines(view: DrillView, look: Look) -> list[str]:
         *(["double time"] if view.double_time else []),
         f"{view.minutes_left} minutes left",
     ]
-    return [", ".join(stated), f"  {chart_text(view.chart, ascii=look.ascii)}"]
+    chart = f"  {chart_text(view.chart, ascii=look.ascii)}"
+    return [", ".join(stated), chart, *([f"  {view.stray}"] if view.stray else [])]
 
 
 def hint_lines(view: DrillView, look: Look) -> list[str]:
     """Say the hint that is shown, chord by chord, and the player's note."""
     if view.hint is None:
         return []
-    return [hint_heading(view.hint), *listed(view.hint, look), *note_line(view.note, look)]
+    broken = break_line(view.hint, view.chart.meter)
+    lines = [hint_heading(view.hint), *listed(view.hint, look)]
+    return [*lines, *broken, *note_line(view.note, look)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from drillbox.music.charts import Meter
 from drillbox.practice.hinting import HintView
 from drillbox.screen.look import Look, clean
 
@@ -33,6 +34,15 @@ def listed(hint: HintView, look: Look) -> list[str]:
             cells = [f"{cell.chord}: {' '.join(cell.texts) or look.dash}" for cell in bar.cells]
             lines.append(f"bar {bar.number}  " + "; ".join(cells))
     return pickup_line(hint) + lines
+
+
+def break_line(hint: HintView, meter: Meter) -> list[str]:
+    """Return where the line breaks the octave as a line; none where it doesn't."""
+    if not hint.breaks:
+        return []
+    from drillbox.screen.doubts import places_text  # brings the analysis along
+
+    return [f"octave broken: {places_text(hint.breaks, meter)}"]
 
 
 def note_line(note: str, look: Look) -> list[str]:

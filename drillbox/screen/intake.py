@@ -10,7 +10,7 @@ from drillbox.music.printed_chart import chart_text
 from drillbox.practice.intake import Understood
 from drillbox.screen import style
 from drillbox.screen.bars import bar_lines
-from drillbox.screen.doubts import caution_texts, doubt_lines, range_texts
+from drillbox.screen.doubts import break_text, caution_texts, doubt_lines, range_texts
 from drillbox.screen.look import Look, clean
 
 
@@ -36,6 +36,7 @@ def understood_screen(understood: Understood, look: Look) -> RenderableType:
         *caution_texts(understood.cautions, phrase.chart, look),
         *range_texts(understood.misfits, understood.instrument, look),
     ]
+    broken = break_text(understood.breaks, phrase.chart.meter, look)
     return Group(
         Text(title, style.TITLE),
         Text(facts_line(phrase, look)),
@@ -44,6 +45,7 @@ def understood_screen(understood: Understood, look: Look) -> RenderableType:
         Text(""),
         Text("In twelve keys, as they open", style.QUIET),
         *keys,
+        *([Text(f"  octave broken: {broken}")] if broken else []),
         *doubt_lines(warnings, look),
         Text(""),
     )

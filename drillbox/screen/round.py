@@ -37,7 +37,7 @@ class RoundView:
     ``current`` is the place that is played or, with ``asking``, to be rated; ``late`` the key
     just played, while a rating is still for that one. ``sounding`` is
     the beat while it runs, ``count`` the beat of the count-in, from 1; 0 outside of it;
-    ``foot`` what can be pressed.
+    ``foot`` what can be pressed; ``stray`` says that the line leaves the player's instrument.
     """
 
     title: str
@@ -52,6 +52,7 @@ class RoundView:
     sounding: Sounding | None = None
     count: int = 0
     foot: Foot = NO_FOOT
+    stray: str = ""
 
     @property
     def key(self) -> Key:
@@ -70,8 +71,9 @@ def round_screen(view: RoundView, look: Look) -> RenderableType:
     width = look.width - 2
     plain = bar_lines(view.chart, look, width, (), view.sounding or at_rest(view.chart))
     top = head(view.title, _corner(view, look), look)
+    said = [*_places(view, look, width), *([view.stray] if view.stray else [])]
     card = Card(
-        top, _heading(view, look), view.chart, plain, _places(view, look, width), view.message,
+        top, _heading(view, look), view.chart, plain, said, view.message,
         view.foot, view.sounding,
     )  # fmt: skip
     return Group(*card_lines(card, look))
@@ -128,4 +130,5 @@ def round_lines(view: RoundView, look: Look) -> list[str]:
         *(["double time"] if view.double_time else []),
         *([f"then {following.text(ascii=look.ascii)}"] if following else []),
     ]
-    return [", ".join(stated), f"  {chart_text(view.chart, ascii=look.ascii)}"]
+    chart = f"  {chart_text(view.chart, ascii=look.ascii)}"
+    return [", ".join(stated), chart, *([f"  {view.stray}"] if view.stray else [])]
