@@ -35,11 +35,12 @@ from drillbox.shipped import shipped
 from drillbox.store.cards import cards_of
 from drillbox.store.opening import Store, open_store
 from drillbox.store.phrases import find_phrase
+from tests.screen.states import LISTENING
 
 FOLDER = Path(__file__).parent.parent / ".pictures"
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
 PREFERENCES = preferences_from({"zone": "Europe/Lisbon"})
-ALL = [each.action for each in CONTROLS]
+ALL = [each.action for each in CONTROLS if each.action not in LISTENING]
 COMPACT, LARGE = Look(80, 14), Look(104, 30)
 _ANSI = [(40, 44, 52)] * 8
 DARK = TerminalTheme((22, 24, 28), (226, 226, 220), _ANSI)

@@ -180,7 +180,10 @@ def do(session: Session, press: Press, actions: Actions) -> Outcome:
     if press in {END, INTERRUPT}:
         return Outcome(press.reason, over=True)
     pedal = pedal_of(session.preferences.pedal)
-    name = (pedal and pedal.action(press)) or action_of(press, actions)
+    meant = pedal and pedal.action(press)
+    if meant == "start" and "accept" in actions:  # the space bar takes a proposal, too
+        meant = "accept"
+    name = meant or action_of(press, actions)
     if not session.shown and name != "undo":
         return Outcome(over=True)
     if name is None or name not in actions:

@@ -132,3 +132,17 @@ def test_the_setting_takes_two_actions_or_off():
     for wrong in ("start", "start stop", "a b c"):
         with pytest.raises(Exception, match="pedal"):
             read_setting("pedal", wrong)
+
+
+def test_the_side_that_starts_takes_a_proposed_rating():
+    """A proposal stands where the beat would be started, as for the space bar."""
+    from drillbox.player.session import Outcome, do
+
+    class Proposing:
+        preferences = preferences_from({"pedal": "start clean"})
+        shown = True
+
+    actions = {"accept": lambda: Outcome("taken"), "clean": lambda: Outcome("clean")}
+    assert do(Proposing(), LEFT, actions).message == "taken"
+    assert do(Proposing(), SPACE, actions).message == "taken"
+    assert do(Proposing(), RIGHT, actions).message == "clean"
