@@ -36,17 +36,20 @@ from drillbox.store.cards import candidates, card, cards_of, due_counts, opened_
 from drillbox.store.checks import check_store
 from drillbox.store.documents import document, members_in
 from drillbox.store.evidence import evidence, open_cards
+from drillbox.store.gigs import add_gig, delete_gig, find_gig, list_gigs
 from drillbox.store.merging import merge
 from drillbox.store.opening import HEAD, Store, open_store
 from drillbox.store.phrases import find_phrase, list_phrases, restore, retire, titles
 from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.settings import get_settings, set_setting
+from drillbox.store.tunes import add_tunes, delete_tune, find_tune, list_tunes
 from drillbox.store.values import CardMoved, NewAttempt
 from drillbox.store.weeks import sums_by_day
 from tests.cli.test_store_faults import Typing
 from tests.store.at_once import at_once, ratings_of
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step
 from tests.store.serving import PASSWORD, Server, served
+from tests.store.test_tunes import FRIDAY, new_tune
 from tests.store.test_upgrading import NEXT, RELEASED, released, ship_later
 
 ROOT = Path(__file__).parents[2]
@@ -144,6 +147,19 @@ def test_the_main_job(store: Store) -> None:
         add(store, "late KETTLE")
     with pytest.raises(NotFound):
         find_phrase(store, "zzz")
+
+
+def test_tunes_and_gigs(store: Store) -> None:
+    """They come back as they went in, in order, and a deleted tune leaves its gig."""
+    one, two = add_tunes(store, [new_tune("One", "quartet"), new_tune("Two")], NOW)
+    gig = add_gig(store, "Friday", FRIDAY, [two, one], NOW)
+    assert (find_tune(store, "one"), find_gig(store, "fri")) == (one, gig)
+    with pytest.raises(BadInput, match="There is a tune 'One' already"):
+        add_tunes(store, [new_tune("Three"), new_tune("one")], NOW)
+    delete_tune(store, two, NOW)
+    assert [each.title for each in list_gigs(store)[0].tunes] == ["One"]
+    delete_gig(store, gig, NOW)
+    assert (list_gigs(store), list_tunes(store)) == ([], [one])
 
 
 def test_a_card_that_moved_is_not_overwritten(store: Store) -> None:
