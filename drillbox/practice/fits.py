@@ -78,6 +78,15 @@ class Repertoire:
     index: Phrases
     cards: Cards
 
+    def tonic(self, fit: Fit) -> int:
+        """Return the pitch class of the key that a phrase needs at a place."""
+        return (self.phrases[fit.phrase].key.tonic.pitch_class + fit.up) % 12
+
+    def fits(self, tune: Tune) -> list[Fit]:
+        """Return what fits into a tune, in no order; keys that are put aside don't."""
+        found = self.index.unsorted(tune)
+        return [fit for fit in found if self.cards.has(fit.phrase, self.tonic(fit))]
+
 
 def repertoire(store: Store, day: date, *, parts: bool = False) -> Repertoire:
     """Return all phrases in practice and their chances on a practice day.
@@ -90,7 +99,7 @@ def repertoire(store: Store, day: date, *, parts: bool = False) -> Repertoire:
 
 def fits_in(tune: Tune, own: Repertoire, preferences: Preferences) -> TuneFits:
     """Return what fits into a tune at concert pitch, as the player reads it."""
-    fits = own.index.fits(tune)
+    fits = sorted(own.fits(tune), key=lambda fit: (fit.start, fit.kind, fit.part))
     rows = [_row(alike, tune, own, preferences) for alike in _alike(fits, tune)]
     rows.sort(key=lambda row: (row.starts[0], -row.ready.chance, row.fit.kind, row.title))
     kept, more = _fewer(rows)
@@ -113,7 +122,7 @@ def _alike(fits: Sequence[Fit], tune: Tune) -> list[list[Fit]]:
 
 def _row(alike: Sequence[Fit], tune: Tune, own: Repertoire, preferences: Preferences) -> Row:
     fit, phrase = alike[0], own.phrases[alike[0].phrase]
-    tonic = (phrase.key.tonic.pitch_class + fit.up) % 12
+    tonic = own.tonic(fit)
     tempo = round(tune.tempo * fit.pace)
     return Row(
         tuple(each.start for each in alike),

@@ -56,6 +56,10 @@ class Cards:
             for each in candidates
         }
 
+    def has(self, phrase: int, tonic: int) -> bool:
+        """Return whether the key of a phrase on a tonic is drilled: not one put aside."""
+        return (phrase, tonic) in self._at
+
     def card(self, card_id: int) -> Candidate:
         """Return a card by its number."""
         return self._by_id[card_id]

@@ -76,7 +76,7 @@ def overview(
     covered = []
     for index, tune in enumerate(tunes):
         tell(index, len(tunes))
-        fits = own.index.unsorted(tune)
+        fits = own.fits(tune)
         for fit in fits:
             mode, written = homes[fit.phrase]
             tonic = (written + fit.up) % 12

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from drillbox.memory.candidates import Candidate
@@ -115,6 +116,9 @@ class _Everyone(Cards):
     def __init__(self, cards: Cards) -> None:
         self.cards = cards
 
+    def has(self, phrase, tonic):
+        return True
+
     def key(self, phrase, tonic):
         return self.cards.key(min(phrase, 1) if phrase >= 100 else phrase, tonic)
 
@@ -136,3 +140,16 @@ def test_an_overview_counts_tunes_places_and_keys(store: Store) -> None:
     assert needed["Db"] == (0, 0, 0)
     assert found.covered == (("Salt", 1.0), ("Salt", 0.5))
     assert set(found.idle) == {"minor", "turn", "cycle", "vamp"}
+
+
+def test_a_key_that_is_put_aside_fits_nowhere(store: Store) -> None:
+    """What the player doesn't drill isn't offered, nor counted as needed."""
+    repertoire = own(store, {})
+    kept = [each for each in candidates(store) if each.key != "F"]
+    without = replace(repertoire, cards=Cards(kept, lambda card, tempo: 0.5, DAY))
+    found = fits_in(tune("Gm7 C7 | Fmaj7 | Dm7 G7 | Cmaj7"), without, PLAIN)
+    assert {row.key.text() for row in found.rows} == {"C"}
+    assert found.bare == ((0, 2),)
+    needed = {each.key.text(): each.places for each in overview([tune("Gm7 C7 | F6")], without,
+                                                                PLAIN).needed}  # fmt: skip
+    assert needed["F"] == 0
