@@ -9,14 +9,15 @@ goes on an octave up.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from drillbox.music.phrases import LineNote
+from drillbox.music.keys import Key
+from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Pitch
-from drillbox.music.transposition import Fit, Range
+from drillbox.music.transposition import Fit, Range, phrase_to
 
 
 class Break(NamedTuple):
@@ -77,6 +78,19 @@ def breaks(plain: Sequence[LineNote], laid: Sequence[LineNote]) -> tuple[Break, 
         for note, before, now in zip(laid[1:], shifts, shifts[1:], strict=False)
         if now != before
     )
+
+
+def breaks_anywhere(phrase: Phrase, laid: Iterable[tuple[Key, Sequence[LineNote]]]) -> bool:
+    """Return whether a phrase's line, as laid in some of its keys, breaks an octave in one."""
+    return any(breaks(phrase_to(phrase, key).line, line) for key, line in laid if line)
+
+
+def line_laid(
+    phrase: Phrase, key: Key, sounding_range: Range | None, *, breaking: bool
+) -> tuple[LineNote, ...]:
+    """Return a phrase's line in a key for a range, with octaves broken where that is wanted."""
+    line = phrase_to(phrase, key, sounding_range=sounding_range).line
+    return broken(line, sounding_range) if breaking and sounding_range else line
 
 
 def _cost(step: int, change: int, octaves: int) -> Cost:

@@ -9,6 +9,7 @@ from datetime import datetime
 from drillbox.errors import BadInput
 from drillbox.music.analysis import analyse
 from drillbox.music.keys import Key
+from drillbox.music.octave_breaks import breaks_anywhere, line_laid
 from drillbox.music.phrases import Phrase
 from drillbox.music.tags import check_tags
 from drillbox.music.titles import folded
@@ -76,7 +77,8 @@ def plan_edit(store: Store, preferences: Preferences, record: PhraseRecord, want
         keys = list(keys_in_order(content.key, order, preferences))
     aside = _aside(record, wanted, keys, content, preferences)
     tags = _tags(record.tags, wanted)
-    new = _new_phrase(content, order, keys, tags, aside, preferences)
+    breaking = breaks_anywhere(record.phrase, [(card.key, card.line) for card in cards])
+    new = _new_phrase(content, order, keys, tags, aside, preferences, breaking=breaking)
     moved = content.key.tonic != record.phrase.key.tonic and not _alike(record.phrase, content)
     return Plan(
         record,
@@ -139,9 +141,18 @@ def _new_phrase(
     tags: tuple[str, ...],
     aside: frozenset[int],
     preferences: Preferences,
+    *,
+    breaking: bool,
 ) -> NewPhrase:
-    laid = (phrase_to(content, key, sounding_range=preferences.sounding_range) for key in keys)
-    cards = tuple(NewCard(each.key, each.chart, each.line) for each in laid)
+    sounding = preferences.sounding_range
+    cards = tuple(
+        NewCard(
+            key,
+            phrase_to(content, key).chart,
+            line_laid(content, key, sounding, breaking=breaking),
+        )
+        for key in keys
+    )
     return NewPhrase(content, order, cards, analyse(content), tags, aside)
 
 
@@ -192,9 +203,12 @@ def undo_edit(
                 "See your backups: drillbox store list",
             )
         return found
+    cards = cards_of(store, record.id)
+    breaking = breaks_anywhere(record.phrase, [(card.key, card.line) for card in cards])
     new = _new_phrase(
-        former.phrase, former.order, former.keys, former.tags, former.aside, preferences
-    )
+        former.phrase, former.order, former.keys, former.tags, former.aside, preferences,
+        breaking=breaking,
+    )  # fmt: skip
     return editing.change_phrase(store, record.id, new, preferences.rules, now, undo=True)
 
 

@@ -15,7 +15,8 @@ LADDER = frozenset({"start_share", "rung", "clean_in_a_row", "floor"})
 def change_setting(store: Store, name: str, text: str | None, now: datetime) -> Value:
     """Set a setting from what was typed, or put it back to its default; return its value.
 
-    With another instrument the line of every card is laid into the octave that fits its range;
+    With another instrument the line of every card is laid into the octave that fits its range,
+    with octaves broken anew where a phrase breaks them;
     with another tempo ladder every card is reckoned anew from its attempts.
     """
     if text is None:
@@ -35,7 +36,7 @@ def change_setting(store: Store, name: str, text: str | None, now: datetime) -> 
 
 
 def _refit(store: Store, instrument: Set) -> None:
-    from drillbox.music.transposition import phrase_to  # only where an instrument is set
+    from drillbox.music.octave_breaks import line_laid  # only where an instrument is set
     from drillbox.store.lines import set_and_lay
 
     new = preferences_from(
@@ -44,5 +45,5 @@ def _refit(store: Store, instrument: Set) -> None:
     set_and_lay(
         store,
         instrument,
-        lambda phrase, key: phrase_to(phrase, key, sounding_range=new).line,
+        lambda phrase, key, breaking: line_laid(phrase, key, new, breaking=breaking),
     )

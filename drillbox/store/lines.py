@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from drillbox.music.codec import line_json
+from drillbox.music.codec import line_from, line_json
 from drillbox.music.keys import Key, parse_key
+from drillbox.music.octave_breaks import breaks_anywhere
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.store.columns import CARD, PHRASE
 from drillbox.store.phrases import record_from
@@ -18,14 +19,15 @@ if TYPE_CHECKING:
 
     from drillbox.store.opening import Store
 
-LineIn = Callable[[Phrase, Key], tuple[LineNote, ...]]
+LineIn = Callable[[Phrase, Key, bool], tuple[LineNote, ...]]
+"""Lays a phrase as written in a card's key; with octaves broken, where its lines break them now."""
 
 
 def set_and_lay(store: Store, setting: Set, line_in: LineIn) -> int:
     """Set a setting and lay the line of every card by ``line_in``, in one transaction.
 
-    ``line_in`` gets a phrase as written and the card's key. Return how many cards have
-    another line now; what is remembered of them, and their attempts, stay as they are.
+    Return how many cards have another line now; what is remembered of them, and their
+    attempts, stay as they are.
     """
     with store.write() as connection:
         write_setting(connection, setting)
@@ -40,8 +42,11 @@ def lay_all(connection: Connection, line_in: LineIn) -> int:
         if not phrase.line:
             continue
         words = "SELECT id, key, line FROM card WHERE phrase_id = :id ORDER BY position"
-        for card in connection.execute(query(words), {"id": row.id}).all():
-            line = line_json(line_in(phrase, parse_key(card.key)))
+        cards = connection.execute(query(words), {"id": row.id}).all()
+        laid = [(parse_key(card.key), line_from(card.line)) for card in cards]
+        breaking = breaks_anywhere(phrase, laid)
+        for card, (key, _) in zip(cards, laid, strict=True):
+            line = line_json(line_in(phrase, key, breaking))
             if line != card.line:
                 values = {"line": line, "id": card.id}
                 connection.execute(change(CARD.update("line")), values)

@@ -14,7 +14,8 @@ from sqlalchemy import Connection
 
 from drillbox.errors import UPDATE, BadInput
 from drillbox.memory.rules import Rules
-from drillbox.music.transposition import Range, phrase_to
+from drillbox.music.octave_breaks import line_laid
+from drillbox.music.transposition import Range
 from drillbox.store.attempt_merging import merge_attempts, merge_sessions
 from drillbox.store.checked import (
     PARTS,
@@ -115,7 +116,12 @@ def merge(
         attempts = _attempts(members, read.attempts, tick)
         touched = merge_attempts(connection, attempts, placed.cards, sessions, merged)
         if now.sounding_range != before.sounding_range:
-            lay_all(connection, lambda phrase, key: _line(phrase, key, now.sounding_range))
+            lay_all(
+                connection,
+                lambda phrase, key, breaking: line_laid(
+                    phrase, key, now.sounding_range, breaking=breaking
+                ),
+            )
         tunes = TuneMerging(connection, merged, bring_back=bring_back)
         numbers = tunes.merge_tunes(read.tunes, read.deleted_tunes)
         tunes.merge_gigs(read.gigs, read.deleted_gigs, numbers)
@@ -220,10 +226,6 @@ def setting_wins(theirs: Set, mine: Set | None) -> bool:
 
 def _text(value: object) -> str:
     return json.dumps(value, sort_keys=True)
-
-
-def _line(phrase: Any, key: Any, sounding_range: Range | None) -> Any:
-    return phrase_to(phrase, key, sounding_range=sounding_range).line
 
 
 def _cards_of(connection: Connection, phrase_ids: set[int]) -> set[int]:

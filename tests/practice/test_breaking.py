@@ -88,3 +88,12 @@ def test_a_declined_break_is_said_on_the_card(drillbox, ladder):
 def test_a_line_that_fits_says_nothing(drillbox, kettle):
     """Neither on the card nor at 'add'."""
     assert "Out of range" not in drillbox("drill").out
+
+
+def test_a_break_outlives_an_edit_and_another_instrument(drillbox, ladder, place):
+    """The line is laid anew for the other range, and broken there where it has to be."""
+    drillbox("add", str(ladder), "--octave-breaks")
+    drillbox("edit", "long", "--title", "Long ladder up")
+    assert "octave broken:" in drillbox("--ascii", "show", "long").out
+    drillbox("settings", "instrument", "C E3-C6")
+    assert all(min(line) >= 52 and max(line) <= 84 for line in lines(place).values())

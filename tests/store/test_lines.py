@@ -25,7 +25,10 @@ def test_every_line_is_laid_and_what_is_remembered_stays(store: Store):
     go(store, rated.id, session(store))
     before = [card.state for card in cards_of(store, first.id)]
     assert before[0].attempts == 1
-    assert set_and_lay(store, Set("instrument", "flute", NOW), lambda phrase, key: HIGHER) == 24
+    assert (
+        set_and_lay(store, Set("instrument", "flute", NOW), lambda phrase, key, breaking: HIGHER)
+        == 24
+    )
     for record in (first, second):
         assert {card.line for card in cards_of(store, record.id)} == {HIGHER}
     assert [card.state for card in cards_of(store, first.id)] == before
@@ -35,7 +38,12 @@ def test_every_line_is_laid_and_what_is_remembered_stays(store: Store):
 def test_lines_that_stay_are_not_counted(store: Store):
     """The same lines once more change nothing, but the setting is set."""
     add(store, "Late kettle")
-    assert set_and_lay(store, Set("instrument", "piano", NOW), lambda phrase, key: phrase.line) == 0
+    assert (
+        set_and_lay(
+            store, Set("instrument", "piano", NOW), lambda phrase, key, breaking: phrase.line
+        )
+        == 0
+    )
     assert get_settings(store)["instrument"] == "piano"
 
 
@@ -44,7 +52,7 @@ def test_a_failure_half_way_leaves_setting_and_lines_as_they_were(store: Store):
     (record,) = add(store, "Late kettle")
     seen = []
 
-    def breaks(phrase, key):
+    def breaks(phrase, key, breaking):
         seen.append(key)
         if len(seen) == 7:
             raise RuntimeError("no line")
