@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.context import asked, clock
+from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.summing import a_day
 from drillbox.cli.waiting import waiting
 from drillbox.errors import BadInput
+
+if TYPE_CHECKING:
+    from drillbox.practice.fits import Repertoire
+    from drillbox.practice.preferences import Preferences
+    from drillbox.store.opening import Store
 
 
 def fits(
@@ -41,22 +46,35 @@ def fits(
     with options.opened() as (store, preferences):
         on_day = day or today(preferences, clock())
         own = repertoire(store, on_day, parts=parts)
-        if tune is None:
-            from drillbox.practice.serving import overview
-            from drillbox.screen.fits import overview_screen
-            from drillbox.store.tunes import list_tunes
+        if not own.phrases:
+            from drillbox.screen.phrases import NO_PHRASES
 
-            tunes = [each.tune for each in list_tunes(store)]
-            with waiting("Looking through your tunes") as tick:
-                found = overview(tunes, own, preferences, tick)
-            options.show(overview_screen(found, options.look))
-            return
-        from drillbox.screen.fits import tune_page
-        from drillbox.store.tunes import find_tune
+            print(NO_PHRASES)
+        elif tune is None:
+            over_all(options, store, own, preferences)
+        else:
+            from drillbox.screen.fits import tune_page
+            from drillbox.store.tunes import find_tune
 
-        record = find_tune(store, tune)
-        page = fits_in(record.tune, own, preferences)
-        options.show(tune_page(page, record.tags, options.look))
+            record = find_tune(store, tune)
+            page = fits_in(record.tune, own, preferences)
+            options.show(tune_page(page, record.tags, options.look))
+
+
+def over_all(options: Asked, store: Store, own: Repertoire, preferences: Preferences) -> None:
+    """Show what fits over all tunes, saying how far it has come where that takes long."""
+    from drillbox.practice.serving import overview
+    from drillbox.screen.fits import overview_screen
+    from drillbox.screen.tunes import NO_TUNES
+    from drillbox.store.tunes import list_tunes
+
+    tunes = [each.tune for each in list_tunes(store)]
+    if not tunes:
+        print(NO_TUNES)
+        return
+    with waiting("Looking through your tunes") as tick:
+        found = overview(tunes, own, preferences, tick)
+    options.show(overview_screen(found, options.look))
 
 
 def register(app: typer.Typer) -> None:

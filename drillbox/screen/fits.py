@@ -172,11 +172,12 @@ def overview_screen(found: Overview, look: Look) -> RenderableType:
         titles = ", ".join(clean(each, ascii=look.ascii) for each in found.idle)
         lines.append(f"Phrases that fit into none of your tunes: {titles}.")
     count = Column("tunes", right=True), Column("places", right=True)
-    return Group(
-        table((Column("phrase", wide=True), *count, Column("keys", wraps=True)), phrases, look),
-        Text(""),
-        table((Column("key"), *count, Column("phrases", right=True)), keys, look),
-        Text(""),
-        table((Column("tune", wide=True), Column("bars covered", right=True)), tunes, look),
-        *(Text(part) for line in lines for part in ("", *wrapped(line, look.width))),
+    tables = (
+        ((Column("phrase", wide=True), *count, Column("keys", wraps=True)), phrases),
+        ((Column("key"), *count, Column("phrases", right=True)), keys),
+        ((Column("tune", wide=True), Column("bars covered", right=True)), tunes),
     )
+    drawn = [part for columns, rows in tables if rows
+             for part in (table(columns, rows, look), Text(""))]  # fmt: skip
+    said = [part for line in lines for part in (*wrapped(line, look.width), "")]
+    return Group(*drawn, *(Text(part) for part in said[:-1]))

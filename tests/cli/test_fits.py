@@ -133,3 +133,11 @@ def test_a_tune_takes_keys_that_were_played(friday):
     assert "None of the keys that you have played fits" in ran.err
     for words in (["1", "--tune", "1"], ["--tune", "1", "--order", "fourths"], []):
         assert friday("round", *words, keys="c\n").code == ExitCode.BAD_INPUT
+
+
+def test_an_empty_store_says_what_to_do(drillbox):
+    """Without phrases, and without tunes."""
+    assert "No phrases yet" in drillbox("fits", "--all").out
+    drillbox("add", "--title", "A", "--key", "C", "--tempo", "99", "--chart", "Dm7 G7 | C (A7)")
+    assert "No tunes yet" in drillbox("fits", "--all").out
+    assert "drillbox tune add" in drillbox("fits", "1").err
