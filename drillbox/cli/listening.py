@@ -183,10 +183,11 @@ def opened_ear(kind: EarKind, name: str) -> Ear:
     """Return an ear that hears; raise BadInput, saying why, where there is none."""
     import time
 
-    from drillbox.terminal.ears import open_ear
+    from drillbox.terminal.ears import PATIENCE, open_ear
 
-    ear = open_ear(kind, name)
-    time.sleep(0.5 if kind == "midi" else 0.0)  # a port's process takes a moment to say so
+    ear, until = open_ear(kind, name), time.monotonic() + PATIENCE
+    while not (ear.ready or ear.problem) and time.monotonic() < until:
+        time.sleep(0.05)
     if ear.problem:
         problem = ear.problem.removeprefix("Not listening: ").rstrip(".")
         ear.close()

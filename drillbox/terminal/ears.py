@@ -26,9 +26,10 @@ EarKind = Literal["midi", "mic"]
 
 
 class Ear(Protocol):
-    """Something that hears; ``problem`` is a line to say once, where it no longer does."""
+    """Something that hears once it is ``ready``; ``problem`` is a line that says why it doesn't."""
 
     problem: str
+    ready: bool
 
     def begin(self) -> None:
         """Forget what was heard; hear from now on."""
@@ -47,7 +48,7 @@ class DeafEar:
     """No ear: ``problem`` says why."""
 
     def __init__(self, problem: str) -> None:
-        self.problem = problem
+        self.problem, self.ready = problem, False
 
     def begin(self) -> None:
         """Do nothing."""
@@ -64,10 +65,13 @@ class DeafEar:
 
 
 class MidiEar:
-    """A MIDI port, read in a process of its own; whether it opens shows in ``problem``."""
+    """A MIDI port, read in a process of its own.
+
+    Opening takes a moment: then it is ``ready``, or its ``problem`` says why not.
+    """
 
     def __init__(self, process: subprocess.Popen[str]) -> None:
-        self._process, self.problem = process, ""
+        self._process, self.problem, self.ready = process, "", False
         self._events: list[tuple[float, int, bool]] = []
         self._since = time.monotonic()
         self._reader = threading.Thread(target=self._read, daemon=True)
@@ -79,6 +83,7 @@ class MidiEar:
         if said != OPENED:
             self.problem = f"Not listening: {said.removeprefix('! ') or NO_ANSWER}."
             return
+        self.ready = True
         for line in out:
             at, note, begins = line.split()
             self._events.append((float(at), int(note), begins == "1"))
@@ -117,7 +122,7 @@ class MicrophoneEar:
     """The microphone by miniaudio; what it hears stays in memory until the next attempt."""
 
     def __init__(self, device: Any, failure: type[Exception]) -> None:
-        self._device, self._failure, self.problem = device, failure, ""
+        self._device, self._failure, self.problem, self.ready = device, failure, "", True
         self._sound, self._last = bytearray(), time.monotonic()
         self._running = False
 

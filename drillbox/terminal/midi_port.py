@@ -31,27 +31,36 @@ def main(arguments: list[str]) -> int:
         import rtmidi2
     except ImportError:
         return _say(f"! {NO_EXTRA}")
-    try:
-        names = rtmidi2.get_in_ports()
-    except Exception:  # the library's own, which has no name to catch
+    midi = _input(rtmidi2)
+    if midi is None:
         return _say(f"! {NO_MIDI}")
+    names = list(midi.ports)
     if wanted == "list":
         for name in names:
             _say(name)
         return 0
     found = [at for at, name in enumerate(names) if wanted.lower() in name.lower()]
-    return _listen(rtmidi2, found[0]) if found else _say(f"! {NO_PORT if names else NO_MIDI}")
+    return _listen(midi, found[0]) if found else _say(f"! {NO_PORT if names else NO_MIDI}")
 
 
-def _listen(library: Any, port: int) -> int:
-    notes = Notes()
-    midi = library.MidiIn()
+def _input(library: Any) -> Any:
+    """Return an input of the system's MIDI, or of JACK's where there is only that; else None."""
+    for api in (library.API_UNSPECIFIED, library.API_UNIX_JACK):
+        try:
+            return library.MidiIn("drillbox", api=api)
+        except Exception:  # the library's own, which has no name to catch
+            continue
+    return None
+
+
+def _listen(midi: Any, port: int) -> int:
+    notes, name = Notes(), midi.ports[port]
     midi.callback = lambda message, _: _write(notes, bytes(message))
     midi.open_port(port)
     _say(OPENED)
     gone = threading.Event()
     while not gone.wait(1.0):
-        if port >= len(library.get_in_ports()):
+        if name not in midi.ports:
             return 0
     return 0
 

@@ -84,7 +84,7 @@ def main(arguments: list[str]) -> None:
     each = int(arguments[0]) if arguments else 20
     click = "--own" not in arguments
     if "--microphone" not in arguments:
-        show(by_midi(each, click=click))
+        show(by_midi(each, click=click, seed=3))
         return
     font = "tim" if "--tim" in arguments else "fluid"
     results = []

@@ -1,0 +1,54 @@
+"""What hearing an attempt costs: ``python -m tests.bench.bench_hearing``."""
+
+from __future__ import annotations
+
+import random
+import time
+from collections.abc import Callable
+
+import numpy as np
+
+from drillbox.hearing.alignment import align
+from drillbox.hearing.expected import expected
+from drillbox.hearing.judging import judge
+from drillbox.hearing.listening import judge_sound
+from drillbox.hearing.takes import Beat, Played
+from drillbox.hearing.tracker import frames
+from tests.hearing.attempts import attempt
+from tests.hearing.sounding import RATE, missing, rendered
+
+
+def timed(what: str, does: Callable[[], object], seconds: float | None = None) -> None:
+    """Print the median of five runs in milliseconds of processor, and its share of real time."""
+    runs = []
+    for _ in range(5):
+        began = time.process_time()
+        does()
+        runs.append(time.process_time() - began)
+    middle = sorted(runs)[2]
+    share = f", {middle / seconds:.2%} of real time" if seconds else ""
+    print(f"{what:44} {middle * 1000:7.1f} ms{share}")
+
+
+def main() -> None:
+    one = attempt("as written", random.Random("bench"), loops=2)
+    line = expected(one.score.line, one.score.chart)
+    timed(f"a take of {len(one.notes)} notes, by MIDI", lambda: judge(line, one.take(), 2))
+    classes = [(i * 7 + i // 5) % 12 for i in range(1024)]
+    notes = [Played(i / 4, i / 4 + 0.2, 60 + each) for i, each in enumerate(classes)]
+    onsets = [i / 2 for i in range(1024)]
+    timed("aligning 128 bars of eighths", lambda: align(onsets, classes, notes, Beat(0.0, 0.5)))
+    if reason := missing("tim"):
+        print(f"no sound: {reason}")
+        return
+    (sound,) = rendered([one.notes], "trumpet", one.notes[-1].end + 0.5, font="tim")
+    seconds = len(sound) / RATE
+    timed(f"tracking {seconds:.1f} s of trumpet", lambda: frames(sound, RATE), seconds)
+    found = frames(np.asarray(sound), RATE)
+    timed(
+        "notes, second look and judgement", lambda: judge_sound(line, found, one.beat, 2), seconds
+    )
+
+
+if __name__ == "__main__":
+    main()
