@@ -60,8 +60,8 @@ def _hesitation(heard: Pass) -> float:
 
 
 def _late(heard: Pass) -> float:
-    """Return the late targets; another late note counts half."""
-    return sum(1.0 if i in heard.line.targets else 0.5 for i, _ in heard.late)
+    """Return the late targets; another late note counts for less, as nothing arrives on it."""
+    return sum(1.0 if i in heard.line.targets else 0.75 for i, _ in heard.late)
 
 
 def _start(heard: Pass) -> float:
@@ -101,7 +101,7 @@ TABLE = (
     Measure("unplayed", _unplayed, clean=None, rough=0.1, lost=0.25),
     # Half a beat more or less and the changes have moved on.
     Measure("hesitation", _hesitation, clean=0.3, rough=0.45, lost=None),
-    Measure("late", _late, clean=1, rough=2, lost=None),
+    Measure("late", _late, clean=0.75, rough=1.5, lost=None),
     # In quarters after the click's own place; laid back is up to an eighth.
     Measure("start", _start, clean=0.4, rough=0.75, lost=None),
     # Listeners notice 3 to 4 % at once (Drake & Botte 1993); a phrase hides twice that.

@@ -86,7 +86,7 @@ def timing(
     least = max(JUMP, JUMP_SECONDS / beat.quarter)
     steps = np.diff(off)
     jumps = tuple((int(i), float(steps[i])) for i in np.flatnonzero(np.abs(steps) >= least))
-    held = off - np.concatenate(([0.0], np.cumsum(np.where(np.abs(steps) >= least, steps, 0.0))))
+    held = off - np.concatenate(([0.0], np.cumsum(_lasting(off, steps, least))))
     if own:
         drift, flat = _bend(on, held)
     else:
@@ -97,6 +97,23 @@ def timing(
     first = (off - (0.0 if own else drift) * (on - on[0]))[: max(FEWEST, len(on) // 2)]
     began = float(np.median(first))
     return Timing(tuple(float(each) for each in level), jumps, began, drift, swing, spread)
+
+
+def _lasting(
+    off: NDArray[np.float64], steps: NDArray[np.float64], least: float
+) -> NDArray[np.float64]:
+    """Return the steps after which the notes stay where they are; others are 0.
+
+    A note that alone was late is no change of level, and would bend the tempo if it were.
+    """
+    import numpy as np
+
+    found = np.where(np.abs(steps) >= least, steps, 0.0)
+    for at in np.flatnonzero(found):
+        before, after = off[max(0, at - 4) : at + 1], off[at + 1 : at + 6]
+        if abs(np.median(after) - np.median(before)) < least:
+            found[at] = 0.0
+    return found
 
 
 def _weak(on: NDArray[np.float64], smallest: float) -> NDArray[np.float64]:
