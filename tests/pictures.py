@@ -32,8 +32,9 @@ from drillbox.screen.drill import DrillView, drill_screen
 from drillbox.screen.look import Look
 from drillbox.screen.round import RoundView, round_screen
 from drillbox.shipped import shipped
+from drillbox.store.access import Store
 from drillbox.store.cards import cards_of
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.phrases import find_phrase
 from tests.screen.states import LISTENING
 

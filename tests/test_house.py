@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import subprocess
 import sys
+from collections.abc import Set
 from datetime import UTC, datetime
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -29,6 +32,52 @@ def test_the_import_contracts_hold():
     )  # fmt: skip
     assert ran.returncode == 0, ran.stdout + ran.stderr
     assert "0 broken" in ran.stdout
+
+
+def imports_in(source: str, modules: Set[str]) -> set[str]:
+    """Return those of the modules that a text imports anywhere, within functions too."""
+    found = set()
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            found |= {each.name for each in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.module
+            assert not node.level, "imports are absolute, so that circles show"
+            named = {f"{node.module}.{each.name}" for each in node.names}
+            found |= named & modules | ({node.module} if named - modules else set())
+    return found & modules
+
+
+def circle_among(sources: dict[str, str]) -> list[str]:
+    """Return the modules along an import circle, given the text of each; none where all is well."""
+    needs = {name: imports_in(text, sources.keys()) - {name} for name, text in sources.items()}
+    try:
+        TopologicalSorter(needs).prepare()
+    except CycleError as problem:
+        return list(problem.args[1])
+    return []
+
+
+def test_no_modules_import_each_other_in_a_circle():
+    """Imports inside functions and for the type checker count too: each hides a circle."""
+    modules = (ROOT / "drillbox").rglob("*.py")
+    dotted = {".".join(each.relative_to(ROOT).with_suffix("").parts): each for each in modules}
+    names = {name.removesuffix(".__init__"): each for name, each in dotted.items()}
+    assert len(names) > 100
+    assert circle_among({name: each.read_text("utf-8") for name, each in names.items()}) == []
+
+
+def test_a_circle_is_found_though_an_import_is_deferred():
+    """Three modules lead round, one of them by an import within a function."""
+    deferred = "def late():\n    from room import first\n"
+    sources = {
+        "room.first": "import room.second",
+        "room.second": "from room.third import late",
+        "room.third": deferred,
+        "room.fourth": "import room.first",
+    }
+    assert {"room.first", "room.second", "room.third"} == set(circle_among(sources))
+    assert circle_among(sources | {"room.third": ""}) == []
 
 
 def modules_after(place: Path, *arguments: str) -> set[str]:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from drillbox.music.phrases import Phrase
     from drillbox.practice.intake import Prepared
     from drillbox.practice.preferences import Preferences
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from drillbox.practice.preferences import Preferences
     from drillbox.screen.look import Look
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
     from drillbox.terminal.about import Terminal
 
 

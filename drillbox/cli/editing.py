@@ -15,7 +15,7 @@ from drillbox.errors import BadInput
 if TYPE_CHECKING:
     from drillbox.practice.preferences import Preferences
     from drillbox.practice.rewriting import Wanted
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
     from drillbox.store.values import PhraseRecord
 
 YES = Annotated[bool, typer.Option("--yes", help="Don't ask first.")]

@@ -12,7 +12,7 @@ from drillbox.cli.tunes import YES, agreed, cleaned
 from drillbox.errors import BadInput, NotFound
 
 if TYPE_CHECKING:
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
     from drillbox.store.values import TuneRecord
 
 GIG = Annotated[str, typer.Argument(metavar="GIG", help="Its name, or the beginning of it.")]

@@ -27,6 +27,9 @@ class Break(NamedTuple):
     octaves: int
 
 
+Breaks = tuple[tuple[Key, tuple[Break, ...]], ...]
+"""Keys as the player reads them, each with the places where its line breaks the octave."""
+
 Cost = tuple[int, int, int]
 """Intervals that turn round, breaks, octaves that notes are moved, all notes together."""
 

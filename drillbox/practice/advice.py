@@ -13,8 +13,8 @@ from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key
 from drillbox.practice.present import Cell, Present
 from drillbox.practice.standing import WEAK, Standing
+from drillbox.store.access import Store
 from drillbox.store.cards import candidates, card
-from drillbox.store.opening import Store
 
 Kind = Literal[
     "add", "start", "backlog", "weak key", "weak phrase", "due", "open", "all owned", "wait"

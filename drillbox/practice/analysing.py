@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
-from drillbox.practice.breaking import Breaks, breaks_taken
+from drillbox.practice.breaking import breaks_taken
 from drillbox.practice.hinting import analysis_of
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import as_read, misfits
@@ -16,6 +16,7 @@ from drillbox.store.values import CardRecord, PhraseRecord
 
 if TYPE_CHECKING:
     from drillbox.music.analysis import Analysis
+    from drillbox.music.octave_breaks import Breaks
     from drillbox.music.transposition import Fit
 
 

@@ -6,18 +6,14 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
 from drillbox.practice.preferences import Preferences
 from drillbox.store.values import CardRecord
 
 if TYPE_CHECKING:
-    from drillbox.music.octave_breaks import Break
+    from drillbox.music.octave_breaks import Breaks
     from drillbox.music.transposition import Fit
     from drillbox.practice.intake import Prepared
-
-Breaks = tuple[tuple[Key, "tuple[Break, ...]"], ...]
-"""Keys as the player reads them, each with the places where its line breaks the octave."""
 
 
 def stray(card: CardRecord, preferences: Preferences) -> Fit | None:

@@ -12,7 +12,7 @@ from drillbox.memory.weakness import Estimate, Weakness
 from drillbox.practice.owning import owned_on, turns
 from drillbox.practice.present import Cell
 from drillbox.practice.standing import WEAK
-from drillbox.store.opening import Store
+from drillbox.store.access import Store
 from drillbox.store.weeks import DaySum, logs_of, opened_by_day, sums_by_day
 
 WEEK = timedelta(days=7)

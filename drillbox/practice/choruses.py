@@ -19,8 +19,8 @@ from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import Played
 from drillbox.practice.reading import card_as_read
 from drillbox.practice.tunes import tune_as_read
+from drillbox.store.access import Store
 from drillbox.store.cards import card
-from drillbox.store.opening import Store
 
 ZERO: Time = 0
 

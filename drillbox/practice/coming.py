@@ -15,8 +15,8 @@ from drillbox.practice.drilling import pace_of
 from drillbox.practice.forecast import ASSUMED, Habits, Load, NewPhrase, forecast
 from drillbox.practice.library import today
 from drillbox.practice.preferences import Preferences
+from drillbox.store.access import Store
 from drillbox.store.cards import candidates, opened_on
-from drillbox.store.opening import Store
 from drillbox.store.weeks import recall_counts
 from drillbox.tick import Tick
 

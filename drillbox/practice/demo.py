@@ -21,11 +21,12 @@ from drillbox.practice.invented import DAYS, InventedCard, build_history
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.practice.tunes import tune_of
 from drillbox.shipped import shipped
-from drillbox.store.backups import backups_folder
+from drillbox.store.access import Store
+from drillbox.store.backup_files import backups_folder
 from drillbox.store.cards import cards_of
 from drillbox.store.gigs import add_gig
 from drillbox.store.history import add_history
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.places import beside
 from drillbox.store.tunes import NewTune, add_tunes
 from drillbox.store.values import PhraseRecord

@@ -19,10 +19,10 @@ from drillbox.practice.hinting import HintView, hint_for
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import Played, Rated, Rater, moved_tempo, present_tempo
 from drillbox.practice.reading import card_as_read
+from drillbox.store.access import Store
 from drillbox.store.attempts import latest_firsts, recent_attempts
 from drillbox.store.attempts import undo_attempt as take_back
 from drillbox.store.cards import candidates, card, due_counts, opened_on, set_note
-from drillbox.store.opening import Store
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import CardRecord, HeardAttempt, new_uid
 

@@ -19,8 +19,9 @@ from drillbox.practice.preferences import Preferences, read_setting
 from drillbox.practice.reading import as_read, chosen_key
 from drillbox.practice.rewriting import Wanted, rewritten
 from drillbox.store import editing
+from drillbox.store.access import Store
 from drillbox.store.cards import cards_of
-from drillbox.store.opening import FileStore, Store
+from drillbox.store.opening import FileStore
 from drillbox.store.values import CardRecord, NewCard, NewPhrase, PhraseRecord
 
 

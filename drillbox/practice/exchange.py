@@ -19,12 +19,13 @@ from drillbox.music.phrases import Phrase
 from drillbox.output import one_line
 from drillbox.practice.files import refuse_unplain, write_whole
 from drillbox.practice.preferences import preferences_from
+from drillbox.store.access import Store
 from drillbox.store.checked import schema
 from drillbox.store.documents import Members, Snapshot, snapshot, text_of
 from drillbox.store.json_reading import members
 from drillbox.store.litter import copies
 from drillbox.store.merging import merge
-from drillbox.store.opening import FileStore, Store, open_store
+from drillbox.store.opening import FileStore, open_store
 from drillbox.store.places import real
 from drillbox.store.sqlite import HEADER
 from drillbox.store.values import Merged

@@ -15,7 +15,7 @@ from drillbox.music.tunes import Tune
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.readiness import READY, Cards, Ready, cards_on
 from drillbox.practice.tunes import tune_as_read
-from drillbox.store.opening import Store
+from drillbox.store.access import Store
 from drillbox.store.phrases import phrases_in_practice
 
 MOST_AT_A_PLACE = 4  # phrases that are listed for one place; of the rest only the number is said

@@ -16,7 +16,7 @@ from drillbox.practice.drilling import pace_of
 from drillbox.practice.fits import Repertoire, Row, TuneFits, fits_in, repertoire
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.readiness import READY, Cards
-from drillbox.store.opening import Store
+from drillbox.store.access import Store
 from drillbox.store.values import GigRecord
 
 Prospect = Literal["ready", "will be", "leave"]

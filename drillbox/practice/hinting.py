@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
+from drillbox.store.access import Store
 from drillbox.store.cards import card
-from drillbox.store.opening import Store
 from drillbox.store.phrases import phrase
 from drillbox.store.values import CardRecord, PhraseRecord
 

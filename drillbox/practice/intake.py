@@ -21,7 +21,6 @@ from drillbox.music.titles import check_title, folded
 from drillbox.music.transposition import Fit, phrase_to
 from drillbox.music.typed import parse_chart, parse_meter
 from drillbox.music.written import at_concert_pitch
-from drillbox.practice.breaking import Breaks
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import as_read, misfits
 from drillbox.store.phrases import NewCard, NewPhrase, add_phrases, titles
@@ -30,8 +29,9 @@ from drillbox.store.values import PhraseRecord
 from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
+    from drillbox.music.octave_breaks import Breaks
     from drillbox.notation import Limits, Reading
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 
 @dataclass(frozen=True, slots=True)

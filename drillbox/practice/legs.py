@@ -12,9 +12,9 @@ from drillbox.memory.recall import Recall
 from drillbox.practice.drilling import Recap
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import Played, Rated, Rater
+from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
 from drillbox.store.cards import due_counts
-from drillbox.store.opening import Store
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import CardRecord, HeardAttempt, new_uid
 

@@ -15,8 +15,8 @@ from drillbox.music.printed_chart import chart_text
 from drillbox.practice.analysing import AnalysisView, view_analysis
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import as_read, card_in
+from drillbox.store.access import Store
 from drillbox.store.cards import cards_of
-from drillbox.store.opening import Store
 from drillbox.store.phrases import list_phrases
 from drillbox.store.values import CardRecord, PhraseOverview, PhraseRecord
 

@@ -20,8 +20,8 @@ from drillbox.memory.recall import Recall
 from drillbox.practice.files import write_whole
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import card_as_read
+from drillbox.store.access import Store
 from drillbox.store.cards import card
-from drillbox.store.opening import Store
 from drillbox.store.values import CardRecord, HeardAttempt
 
 if TYPE_CHECKING:

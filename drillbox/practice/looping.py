@@ -23,8 +23,8 @@ from drillbox.practice.reading import card_as_read, card_in
 from drillbox.practice.tunes import tune_as_read
 from drillbox.sound.loops import LoopOptions, LoopPart
 from drillbox.sound.swing import swing_ratio, swung
+from drillbox.store.access import Store
 from drillbox.store.cards import cards_of
-from drillbox.store.opening import Store
 from drillbox.store.values import CardRecord, PhraseRecord
 from drillbox.tick import Tick, silent
 

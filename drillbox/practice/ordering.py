@@ -10,8 +10,8 @@ from drillbox.music.keys import ORDERS, in_order
 from drillbox.music.loops import lead, turnaround_chord
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import card_in
+from drillbox.store.access import Store
 from drillbox.store.cards import cards_of
-from drillbox.store.opening import Store
 from drillbox.store.values import CardRecord, PhraseRecord
 
 

@@ -10,7 +10,7 @@ from datetime import date
 from drillbox.errors import StoreFailure
 from drillbox.memory.cards import owned, rate, untried
 from drillbox.memory.rules import Rules
-from drillbox.store.opening import Store
+from drillbox.store.access import Store
 from drillbox.store.turns import Kept, Turns, keep_turns, kept_turns, played_cards
 from drillbox.store.weeks import CardLog, logs_of
 

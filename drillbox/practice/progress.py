@@ -12,7 +12,7 @@ from drillbox.practice.changes import WEEK, stretch
 from drillbox.practice.library import today
 from drillbox.practice.owning import all_turns, owned_on
 from drillbox.practice.preferences import Preferences
-from drillbox.store.opening import Store
+from drillbox.store.access import Store
 from drillbox.store.weeks import first_day, opened_by_day, sums_by_day
 from drillbox.tick import Tick
 

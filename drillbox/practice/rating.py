@@ -13,9 +13,9 @@ from drillbox.memory.recall import Recall, after, retrievability, went_back
 from drillbox.memory.rules import Rules
 from drillbox.memory.tempo import TempoRules, rung, tempo_after_break
 from drillbox.practice.preferences import Preferences
+from drillbox.store.access import Store
 from drillbox.store.attempts import record_attempt
 from drillbox.store.cards import card, due_counts
-from drillbox.store.opening import Store
 from drillbox.store.sessions import kept_of
 from drillbox.store.values import AttemptStored, CardMoved, CardRecord, HeardAttempt, NewAttempt
 

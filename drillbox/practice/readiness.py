@@ -10,9 +10,9 @@ from typing import NamedTuple
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.learning import LATEST, LOST_SHARE, Learned, learn
 from drillbox.music.keys import Key, parse_key
+from drillbox.store.access import Store
 from drillbox.store.attempts import latest_firsts
 from drillbox.store.cards import candidates
-from drillbox.store.opening import Store
 
 READY, EVEN = 0.8, 0.5  # the chances from which on it is called ready, and an even thing
 CLIMB = 1.1  # what a visit adds to the tempo that a key has climbed to: two rungs

@@ -14,7 +14,7 @@ from drillbox.errors import BadInput
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.practice.preferences import Preferences
-from drillbox.store.opening import Store
+from drillbox.store.access import Store
 from drillbox.store.phrases import phrase
 from drillbox.store.values import CardRecord
 

@@ -9,7 +9,7 @@ from drillbox.practice.fits import TuneFits, fits_in, repertoire
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.progress import Week, progress
 from drillbox.practice.summing import Summary, summary
-from drillbox.store.opening import Store
+from drillbox.store.access import Store
 from drillbox.store.tunes import list_tunes
 from drillbox.tick import Tick
 

@@ -16,7 +16,7 @@ from drillbox.practice.ordering import led_back, led_on
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import Played, moved_tempo, present_tempo
 from drillbox.practice.reading import card_as_read
-from drillbox.store.opening import Store
+from drillbox.store.access import Store
 from drillbox.store.values import CardRecord
 
 

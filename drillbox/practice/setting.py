@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from drillbox.practice.preferences import PREFERENCES, Value, preferences_from, read_setting
-from drillbox.store.opening import Store
+from drillbox.store.access import Store
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.settings import Set, get_settings, set_setting
 

@@ -16,8 +16,8 @@ from drillbox.practice.library import today
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.present import Cell, Present, cells, key_id, present
 from drillbox.practice.standing import Standing, card_standings, standings, weigh
+from drillbox.store.access import Store
 from drillbox.store.evidence import Evidence, cards_by_key, evidence, open_cards, phrase_titles
-from drillbox.store.opening import Store
 from drillbox.store.values import PhraseRecord
 
 # Attempts older than so many half-lives weigh under 1/256: too little to be read.

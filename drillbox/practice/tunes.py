@@ -22,7 +22,7 @@ from drillbox.store.values import TuneRecord
 
 if TYPE_CHECKING:
     from drillbox.notation import Reading
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 MOST_NOTES = 10_000  # of a melody that is written over the chords, with its repeats
 

@@ -11,8 +11,8 @@ from drillbox.memory.candidates import Candidate
 from drillbox.memory.cards import counted
 from drillbox.memory.fitting import Fitting, Tried, fit
 from drillbox.practice.preferences import preferences_from
+from drillbox.store.access import Store
 from drillbox.store.cards import candidates
-from drillbox.store.opening import Store
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.settings import Set, get_settings
 from drillbox.store.weeks import logs_of

@@ -10,9 +10,8 @@ from drillbox.music.cautions import Caution, CautionKind
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.hearing import beat_text, place
 from drillbox.music.keys import Key
-from drillbox.music.octave_breaks import Break
+from drillbox.music.octave_breaks import Break, Breaks
 from drillbox.music.transposition import Fit
-from drillbox.practice.breaking import Breaks
 from drillbox.screen import style
 from drillbox.screen.bars import span_text
 from drillbox.screen.look import Look, clean

@@ -17,7 +17,7 @@ from drillbox.store.sql import change, query
 from drillbox.store.values import AttemptRecord, AttemptStored, CardMoved, HeardAttempt, NewAttempt
 
 if TYPE_CHECKING:
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 __all__ = ["AttemptRecord", "AttemptStored", "CardMoved", "HeardAttempt", "NewAttempt"]
 

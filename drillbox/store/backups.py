@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import os
-import re
 import shutil
 import sqlite3
 from contextlib import closing
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
@@ -17,6 +15,7 @@ from sqlalchemy import Engine
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.day import practice_day
 from drillbox.memory.rules import in_force
+from drillbox.store.backup_files import Backup, backups_folder, list_backups
 from drillbox.store.faults import NoRoom, damage, faults
 from drillbox.store.litter import part_of, sweep
 from drillbox.store.places import beside, real, refuse_special
@@ -27,44 +26,6 @@ from drillbox.store.sqlite import strange
 
 Reason = Literal["day", "migration", "asked", "edit"]
 SPARE = 4 * 2**20  # bytes that a day's backup leaves to the ratings of many days
-
-
-@dataclass(frozen=True, slots=True)
-class Backup:
-    """A backup there is: its file, the instant (UTC) it was made, what for, and its bytes."""
-
-    path: Path
-    at: datetime
-    reason: str
-    size: int
-
-
-def backups_folder(place: Path) -> Path:
-    """Return the folder that holds the backups of the store at ``place``."""
-    return place.with_name(f"{place.name}-backups")
-
-
-def list_backups(place: Path) -> list[Backup]:
-    """Return the backups of the store at ``place``, newest first."""
-    pattern = re.compile(r"(\d{8}T\d{6}Z)-([a-z]+)\.sqlite3")
-    found = []
-    for path in backups_folder(place).glob("*.sqlite3"):
-        if match := pattern.fullmatch(path.name):
-            # A link that leads nowhere or a date that never was is no backup, and no hindrance.
-            try:
-                at, facts = datetime.fromisoformat(match[1]), path.stat()
-            except (OSError, ValueError):
-                continue
-            if not 1 < at.year < 9999 or not path.is_file():
-                continue
-            # The file's own time tells apart what was made within one second.
-            found.append((at, facts.st_mtime_ns, Backup(path, at, match[2], facts.st_size)))
-    return [backup for *_, backup in sorted(found, key=lambda each: each[:2], reverse=True)]
-
-
-def newest_backup(place: Path) -> Backup | None:
-    """Return the newest backup of the store at ``place``, or None."""
-    return next(iter(list_backups(place)), None)
 
 
 def daily_backup(engine: Engine, place: Path, now: datetime) -> Backup | None:

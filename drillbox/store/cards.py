@@ -21,7 +21,7 @@ from drillbox.store.sql import change, query
 from drillbox.store.values import CardRecord
 
 if TYPE_CHECKING:
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 # Days come as numbers: on 12,000 cards turning each into a date and back takes longer than the
 # query.

@@ -22,7 +22,7 @@ from drillbox.store.sqlite import lacking_columns
 from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 MOST = 20  # so many faults of one kind are told; more say nothing new
 

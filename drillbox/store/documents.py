@@ -32,7 +32,7 @@ from drillbox.store.settings import changes_in
 from drillbox.store.sql import query
 
 if TYPE_CHECKING:
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 FORMAT, VERSION = "drillbox", 1
 LISTS = (

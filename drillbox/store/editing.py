@@ -34,7 +34,7 @@ from drillbox.store.values import NewPhrase, PhraseRecord, new_uid
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 Values = dict[str, Any]
 _ONE = f"{PHRASE.select()} WHERE id = :id"

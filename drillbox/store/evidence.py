@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from drillbox.store.sql import query
 
 if TYPE_CHECKING:
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 FINE = 20_000  # so many first tries are told apart by every condition; more are lumped by card
 

@@ -11,6 +11,7 @@ from shlex import quote
 from sqlalchemy.exc import DBAPIError
 
 from drillbox.errors import StoreFailure
+from drillbox.store.backup_files import newest_backup
 
 DAMAGED = frozenset({"SQLITE_CORRUPT", "SQLITE_NOTADB"})
 NOTHING_STORED = "nothing was stored"
@@ -59,8 +60,6 @@ class Damaged(StoreFailure):
 
 def damage(place: Path | str, found: str = "") -> Damaged:
     """Return the failure for a damaged store, naming the newest backup there is."""
-    from drillbox.store.backups import newest_backup  # only when all is lost
-
     newest = newest_backup(Path(place))
     what = f"The store {place} is damaged" + (f" ({found})" if found else "")
     if newest is None:

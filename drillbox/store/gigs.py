@@ -18,7 +18,7 @@ from drillbox.store.values import GigRecord, TuneRecord
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 NOUN = Noun("gig", "drillbox gig list", "drillbox gig add")
 

@@ -15,7 +15,7 @@ from drillbox.store.sql import change
 from drillbox.store.values import NewAttempt
 
 if TYPE_CHECKING:
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 
 @dataclass(frozen=True, slots=True)

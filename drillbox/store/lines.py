@@ -17,7 +17,7 @@ from drillbox.store.sql import change, query
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 LineIn = Callable[[Phrase, Key, bool], tuple[LineNote, ...]]
 """Lays a phrase as written in a card's key; with octaves broken, where its lines break them now."""

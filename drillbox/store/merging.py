@@ -41,7 +41,7 @@ from drillbox.store.values import Merged
 from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 
 class InForce(Protocol):

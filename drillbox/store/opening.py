@@ -2,113 +2,19 @@
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
-from types import TracebackType
-from typing import Self
 
 from sqlalchemy import Connection, Engine
 
-from drillbox.errors import BadInput, StoreFailure
+from drillbox.errors import StoreFailure
 from drillbox.store import sqlite
-from drillbox.store.faults import NoRoom, damage, faults, vanished
+from drillbox.store.access import Store
+from drillbox.store.backup_files import newest_backup
+from drillbox.store.faults import Damaged, NoRoom, damage, faults, vanished
 from drillbox.store.places import real
-
-# The newest revision in migrations/. Kept here so that opening needn't import alembic; a test
-# keeps it equal to alembic's head.
-HEAD = "0007"
-
-Tell = Callable[[str], object]
-"""Is given a line for the player on work that may take seconds, before it is begun."""
-
-
-def silent(_: str) -> None:
-    """Tell nobody."""
-
-
-class Store(ABC):
-    """An open store. ``name`` says which one to a player; close it, or use it in a ``with``."""
-
-    def __init__(self, engine: Engine, name: str) -> None:
-        self.engine = engine
-        self.name = name
-        self.backup_failure: StoreFailure | None = None
-
-    @property
-    def place(self) -> Path:
-        """Return the store's file; raise BadInput for a store that has none of its own."""
-        raise BadInput(
-            f"{self.name} is on a server, which has no file here",
-            "To back it up: drillbox store export DIR.",
-        )
-
-    @contextmanager
-    def read(self) -> Iterator[Connection]:
-        """Give a connection that sees one moment of the store; raise StoreFailure on a fault."""
-        with faults(self.name), self.engine.connect() as connection:
-            yield self._looking(connection)
-
-    @contextmanager
-    def write(self, *, backup: bool = True) -> Iterator[Connection]:
-        """Give a connection whose changes are all on disk when the block ends, or none.
-
-        Waits for another writer first, so what is read inside is still true at the end. The
-        day's backup precedes it, unless it is a change that only adds and ``backup`` is off.
-        Raises StoreFailure on a fault, NotKnown where the answer to the last step is lost.
-        """
-        try:
-            with self._written(backup=backup) as connection:
-                yield connection
-        except NoRoom as problem:
-            if self._give_up_backup():
-                raise NoRoom(
-                    problem.what, "The day's backup was given up to make room: try again."
-                ) from problem
-            raise
-
-    @contextmanager
-    def _written(self, *, backup: bool) -> Iterator[Connection]:
-        committing = False
-        with faults(self.name, lambda: committing), self.engine.connect() as connection:
-            if backup:
-                self.keep_today()
-            with self._changing(connection):
-                yield connection
-                committing = True
-            committing = False
-
-    def _give_up_backup(self) -> bool:
-        """Remove the day's backup where this program made it; return whether it did."""
-        return False
-
-    @abstractmethod
-    def keep_today(self) -> None:
-        """Make the practice day's backup unless there is one; done before the first change."""
-
-    def _looking(self, connection: Connection) -> Connection:
-        return connection
-
-    @abstractmethod
-    def _changing(self, connection: Connection) -> AbstractContextManager[object]:
-        """Begin a transaction that is alone in changing the store."""
-
-    def close(self) -> None:
-        """Close every connection."""
-        self.engine.dispose()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        problem: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
+from drillbox.store.schema import HEAD, Tell, outdated, revision, silent
 
 
 class FileStore(Store):
@@ -137,7 +43,6 @@ class FileStore(Store):
             return
         self._backs_up = False
         from drillbox.store.backups import daily_backup  # only before a change
-        from drillbox.store.faults import Damaged
 
         try:
             made = daily_backup(self.engine, self.place, self._opened_at)
@@ -204,8 +109,6 @@ def _make_file(path: Path) -> None:
         return
     from shlex import quote  # only where there is no store
 
-    from drillbox.store.backups import newest_backup
-
     if newest := newest_backup(path):
         raise StoreFailure(
             f"The store {path} is gone, but there are backups of it",
@@ -241,24 +144,3 @@ def make_current(engine: Engine, path: Path, now: datetime, *, backups: bool, te
     ):
         upgrade(connection, str(path))
         sqlite.refuse_loose_rows(connection, str(path))
-
-
-def outdated(name: str) -> str:
-    """Return what a player is told before a migration."""
-    return f"The store {name} is of an older drillbox and is being brought up to date."
-
-
-def revision(connection: Connection, name: str, tables: str) -> str | None:
-    """Return the schema's revision, None for an empty store; raise StoreFailure for no store.
-
-    ``tables`` is the engine's query for the names of tables.
-    """
-    found = set(connection.exec_driver_sql(tables).scalars())
-    if not found:
-        return None
-    if not {"alembic_version", "card", "attempt"} <= found:
-        raise StoreFailure(
-            f"{name} holds something else than a drillbox store", "Name another with --store."
-        )
-    stored = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
-    return None if stored is None else str(stored)

@@ -24,7 +24,7 @@ from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseReco
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
     from drillbox.store.tables import Phrase as Row
 
 __all__ = ["NewCard", "NewPhrase", "PhraseOverview", "PhraseRecord"]

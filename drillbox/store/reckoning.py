@@ -20,7 +20,7 @@ from drillbox.store.sql import change, query
 from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 _LOG = """
 SELECT id, uid, day, recall, tempo, hint, due_after, in_round, first_of_day FROM attempt

@@ -14,8 +14,9 @@ from drillbox.store import sqlite
 from drillbox.store.backups import fault_in, only_reading, sync
 from drillbox.store.faults import DAMAGED, faults
 from drillbox.store.litter import part_of, sweep
-from drillbox.store.opening import make_current, silent
+from drillbox.store.opening import make_current
 from drillbox.store.places import beside, real, sync_folder
+from drillbox.store.schema import silent
 
 _BESIDE = ("-wal", "-shm", "-journal")
 # A session holds the store for minutes, so waiting for its end is no use; a write takes no time.

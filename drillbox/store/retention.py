@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from drillbox.store.backups import Backup
+    from drillbox.store.backup_files import Backup
 
 DAYS, WEEKS, MONTHS = 7, 4, 12
 ROOM = 1000

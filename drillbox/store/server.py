@@ -11,8 +11,9 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, ProgrammingError
 
 from drillbox.errors import BadInput, StoreFailure
+from drillbox.store.access import Store
 from drillbox.store.faults import faults
-from drillbox.store.opening import HEAD, Store, Tell, outdated, revision, silent
+from drillbox.store.schema import HEAD, Tell, outdated, revision, silent
 from drillbox.store.sqlite import PATIENCE
 
 # What writers lock, so that one at a time changes the store, as with a file: the word "drill"

@@ -11,7 +11,7 @@ from drillbox.store.sql import change, query
 from drillbox.store.values import SessionKind, SessionRecord
 
 if TYPE_CHECKING:
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 # A session that was cut off never ends; one is taken for open no longer than this.
 _GRACE = timedelta(minutes=30)

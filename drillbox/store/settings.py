@@ -12,7 +12,7 @@ from drillbox.store.sql import change, query
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 
 class Set(NamedTuple):

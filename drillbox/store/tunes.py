@@ -20,7 +20,7 @@ from drillbox.store.values import TuneRecord
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 NOUN = Noun("tune", "drillbox tune list", "drillbox tune add")
 

@@ -10,7 +10,7 @@ from drillbox.store.columns import KEPT
 from drillbox.store.sql import change, query
 
 if TYPE_CHECKING:
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 Turns = list[tuple[date, bool]]
 """The practice days on which a card came to be owned (True) or ceased to be, in order."""

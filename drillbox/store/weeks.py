@@ -15,7 +15,7 @@ from drillbox.memory.recall import Recall
 from drillbox.store.sql import query
 
 if TYPE_CHECKING:
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 
 class DaySum(NamedTuple):

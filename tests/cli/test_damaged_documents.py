@@ -23,10 +23,11 @@ from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.intake import keep, prepare
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.setting import change_setting
+from drillbox.store.access import Store
 from drillbox.store.cards import set_note
 from drillbox.store.documents import document
 from drillbox.store.gigs import add_gig, delete_gig
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.phrases import delete_phrase, retire
 from drillbox.store.settings import set_setting
 from drillbox.store.tunes import NewTune, add_tunes

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.store.opening import Store, open_store
+from drillbox.store.access import Store
+from drillbox.store.opening import open_store
 from tests.practice.past import NOW as PAST_NOW
 from tests.practice.past import build_past
 from tests.store.making import NOW

@@ -13,7 +13,7 @@ from drillbox.music.keys import parse_key
 from drillbox.practice.advice import Advice, advise
 from drillbox.practice.present import Cell, key_id, present
 from drillbox.practice.standing import FINE, WEAK, Standing
-from drillbox.store.opening import Store
+from drillbox.store.access import Store
 from tests.store.making import DAY, add, go, session
 
 RULES = Rules()

@@ -12,8 +12,8 @@ from drillbox.practice import coming as module
 from drillbox.practice.coming import USUAL, coming, like_yours
 from drillbox.practice.forecast import ASSUMED, Habits, NewPhrase
 from drillbox.practice.preferences import preferences_from
+from drillbox.store.access import Store
 from drillbox.store.cards import card
-from drillbox.store.opening import Store
 from tests.practice.past import NOW as PAST_NOW
 from tests.store.making import DAY, NOW, add, go, session
 

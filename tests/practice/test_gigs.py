@@ -17,8 +17,8 @@ from drillbox.practice.gigs import GigView, gig_of
 from drillbox.practice.intake import keep, prepare
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.readiness import Cards
+from drillbox.store.access import Store
 from drillbox.store.cards import candidates
-from drillbox.store.opening import Store
 from drillbox.store.phrases import phrases_in_practice
 from tests.music.fits.worked import PHRASES
 from tests.store.making import NOW

@@ -12,9 +12,9 @@ from drillbox.memory.rules import Rules
 from drillbox.practice.owning import owned_on, turns
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.progress import progress
+from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
 from drillbox.store.evidence import open_cards
-from drillbox.store.opening import Store
 from drillbox.store.weeks import CardLog
 from tests.practice.past import NOW as PAST_NOW
 from tests.store.making import DAY, NOW, add, go, session

@@ -16,9 +16,10 @@ from drillbox.practice.intake import keep, prepare, typed_phrase
 from drillbox.practice.ordering import is_open, led_on, round_cards
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.rounds import Round
+from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
 from drillbox.store.cards import card
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.phrases import find_phrase
 from drillbox.store.values import CardMoved
 from tests.music.shorthand import short

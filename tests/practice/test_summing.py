@@ -17,8 +17,9 @@ from drillbox.music.keys import parse_key
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.practice.standing import ALONE, FINE, UNPLAYED, WEAK
 from drillbox.practice.summing import Scope, Summary, summary
+from drillbox.store.access import Store
 from drillbox.store.cards import card
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.phrases import phrase, retire
 from tests.practice.past import NOW as PAST_NOW
 from tests.store.making import DAY, NOW, add, go, session

@@ -12,7 +12,8 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.practice.progress import progress
 from drillbox.practice.summing import summary
 from drillbox.store import evidence as module
-from drillbox.store.opening import Store, open_store
+from drillbox.store.access import Store
+from drillbox.store.opening import open_store
 from drillbox.store.weeks import logs_of, recall_counts
 from tests.practice.past import NOW, TODAY, build_past
 from tests.store.serving import PASSWORD, served

@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 from drillbox.memory.recall import Recall
 from drillbox.practice.drilling import Drill
 from drillbox.practice.preferences import preferences_from
+from drillbox.store.access import Store
 from drillbox.store.cards import candidates, due_counts
 from drillbox.store.documents import document
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from tests.store.making import DAY, NOW, add, go, session
 
 PREFERENCES = preferences_from({"zone": "Europe/Lisbon", "new_a_day": 10, "minutes": 60})

@@ -15,8 +15,9 @@ from drillbox.practice.demo import demo_store
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.setting import change_setting
 from drillbox.practice.weights import fit_weights, restore_defaults
+from drillbox.store.access import Store
 from drillbox.store.checks import check_store
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.settings import get_settings
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)

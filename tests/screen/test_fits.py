@@ -24,9 +24,10 @@ from drillbox.screen.fits import overview_screen, tune_page
 from drillbox.screen.gigs import gig_lines, gig_screen
 from drillbox.screen.look import Look
 from drillbox.screen.tunes import one_tune, tune_list
+from drillbox.store.access import Store
 from drillbox.store.cards import candidates
 from drillbox.store.gigs import add_gig
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.phrases import phrases_in_practice
 from drillbox.store.tunes import NewTune, add_tunes
 from tests.music.fits.worked import PHRASES

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.store.opening import Store, open_store
+from drillbox.store.access import Store
+from drillbox.store.opening import open_store
 from tests.store.making import NOW
 
 

@@ -14,9 +14,9 @@ from drillbox.music.keys import in_order, parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 from drillbox.music.transposition import phrase_to
+from drillbox.store.access import Store
 from drillbox.store.attempts import record_attempt
 from drillbox.store.cards import card
-from drillbox.store.opening import Store
 from drillbox.store.phrases import add_phrases
 from drillbox.store.sessions import begin_session
 from drillbox.store.values import AttemptRecord, NewAttempt, NewCard, NewPhrase, PhraseRecord

@@ -15,9 +15,10 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store import sqlite
+from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of, undo_attempt
 from drillbox.store.cards import card
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.values import CardMoved
 from tests.store.at_once import at_once, ratings_of
 from tests.store.making import NOW, add, go, session

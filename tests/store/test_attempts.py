@@ -16,6 +16,7 @@ from drillbox.memory.learning import Seen
 from drillbox.memory.pace import Timed
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
+from drillbox.store.access import Store
 from drillbox.store.attempts import (
     attempts_of,
     latest_firsts,
@@ -24,7 +25,7 @@ from drillbox.store.attempts import (
     undo_attempt,
 )
 from drillbox.store.cards import candidates, card
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.values import CardMoved, NewAttempt
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step
 

@@ -15,21 +15,13 @@ from hypothesis import strategies as st
 
 from drillbox.errors import NotFound, StoreFailure
 from drillbox.memory.recall import Recall
+from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
-from drillbox.store.backups import (
-    Backup,
-    back_up,
-    backup_of,
-    backups_folder,
-    daily_backup,
-    fault_in,
-    list_backups,
-    newest_backup,
-    stored_room,
-)
+from drillbox.store.backup_files import Backup, backups_folder, list_backups, newest_backup
+from drillbox.store.backups import back_up, backup_of, daily_backup, fault_in, stored_room
 from drillbox.store.cards import card
 from drillbox.store.faults import Damaged
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.phrases import titles
 from drillbox.store.retention import ROOM, ROOM_SETTING, past_keeping
 from drillbox.store.sessions import begin_session

@@ -10,8 +10,8 @@ from drillbox.errors import NotFound
 from drillbox.memory.candidates import candidate
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
+from drillbox.store.access import Store
 from drillbox.store.cards import candidates, card, cards_of, due_counts, opened_on, set_note
-from drillbox.store.opening import Store
 from drillbox.store.phrases import retire
 from tests.store.making import DAY, NOW, add, go, session
 

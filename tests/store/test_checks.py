@@ -15,11 +15,12 @@ from drillbox.memory.cards import CardState
 from drillbox.memory.recall import MemoryState, Recall
 from drillbox.memory.rules import Rules
 from drillbox.memory.tempo import TempoRules, TempoState
+from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
 from drillbox.store.backups import back_up
 from drillbox.store.cards import card
 from drillbox.store.checks import check_store, same
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from tests.store.hardship import cut, flip
 from tests.store.making import DAY, NOW, add, go, session
 

@@ -12,13 +12,14 @@ import pytest
 from drillbox.errors import BadInput
 from drillbox.memory.rules import Rules
 from drillbox.practice.preferences import preferences_from
+from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
 from drillbox.store.cards import candidates, cards_of, due_counts
 from drillbox.store.checks import check_store
 from drillbox.store.documents import document, members_in
 from drillbox.store.editing import begin_afresh, change_phrase, edited, former_of, undo_afresh
 from drillbox.store.merging import merge
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.phrases import add_phrases, find_phrase, phrase, retire, titles
 from drillbox.store.values import NewPhrase
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session

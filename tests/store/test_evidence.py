@@ -9,10 +9,11 @@ import pytest
 
 from drillbox.memory.recall import Recall
 from drillbox.store import evidence as module
+from drillbox.store.access import Store
 from drillbox.store.attempts import record_attempt, undo_attempt
 from drillbox.store.cards import card
 from drillbox.store.evidence import Evidence, cards_by_key, evidence, open_cards, phrase_titles
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.phrases import retire
 from drillbox.store.values import NewAttempt
 from tests.bench.big_store import NOW as BIG_NOW

@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 
 from drillbox.music.pitch import Interval
+from drillbox.store.access import Store
 from drillbox.store.cards import cards_of
 from drillbox.store.lines import set_and_lay
-from drillbox.store.opening import Store
 from drillbox.store.settings import Set, get_settings
 
 from .making import LINE, NOW, add, go, session

@@ -21,10 +21,11 @@ from drillbox.practice.drilling import Drill
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.rounds import Round
 from drillbox.store import server_connection
+from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
 from drillbox.store.cards import cards_of
 from drillbox.store.checks import check_store
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.terminal.presses import Press
 from tests.store.cutting import Cut, Line
 from tests.store.making import NOW, add

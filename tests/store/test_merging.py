@@ -23,6 +23,7 @@ from drillbox.memory.rules import Rules
 from drillbox.music.transposition import phrase_to
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.setting import change_setting
+from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of, undo_attempt
 from drillbox.store.cards import candidates, card, cards_of, due_counts, set_note
 from drillbox.store.checks import check_store
@@ -30,7 +31,7 @@ from drillbox.store.documents import document, members_in
 from drillbox.store.editing import change_phrase
 from drillbox.store.evidence import evidence, open_cards
 from drillbox.store.merging import merge as merge_members
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.phrases import (
     add_phrases,
     delete_phrase,

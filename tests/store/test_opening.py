@@ -15,11 +15,14 @@ from alembic.script import ScriptDirectory
 
 from drillbox.errors import UPDATE, StoreFailure
 from drillbox.store import opening, sqlite
+from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
-from drillbox.store.backups import back_up, list_backups
+from drillbox.store.backup_files import list_backups
+from drillbox.store.backups import back_up
 from drillbox.store.cards import candidates
-from drillbox.store.opening import HEAD, Store, default_location, open_store
+from drillbox.store.opening import default_location, open_store
 from drillbox.store.phrases import retire, titles
+from drillbox.store.schema import HEAD
 from drillbox.store.upgrading import config
 from tests.store.making import NOW, add, go, session
 

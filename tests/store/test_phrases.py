@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import Recall
 from drillbox.music.analysis import analyse
+from drillbox.store.access import Store
 from drillbox.store.cards import candidates, cards_of
 from drillbox.store.columns import ATTEMPT, CARD, HEARD, KEPT
 from drillbox.store.naming import folded
-from drillbox.store.opening import Store
 from drillbox.store.phrases import (
     add_phrases,
     delete_phrase,

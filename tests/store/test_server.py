@@ -26,6 +26,7 @@ from drillbox.practice.keeping import mend
 from drillbox.practice.preferences import preferences_from
 from drillbox.store import server as server_module
 from drillbox.store import upgrading
+from drillbox.store.access import Store
 from drillbox.store.attempts import (
     attempts_of,
     recent_attempts,
@@ -38,8 +39,9 @@ from drillbox.store.documents import document, members_in
 from drillbox.store.evidence import evidence, open_cards
 from drillbox.store.gigs import add_gig, delete_gig, find_gig, list_gigs
 from drillbox.store.merging import merge
-from drillbox.store.opening import HEAD, Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.phrases import find_phrase, list_phrases, restore, retire, titles
+from drillbox.store.schema import HEAD
 from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.settings import get_settings, set_setting
 from drillbox.store.tunes import add_tunes, delete_tune, find_tune, list_tunes

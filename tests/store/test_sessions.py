@@ -7,7 +7,8 @@ from datetime import timedelta
 import pytest
 from sqlalchemy.exc import IntegrityError
 
-from drillbox.store.opening import Store, open_store
+from drillbox.store.access import Store
+from drillbox.store.opening import open_store
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from tests.store.making import NOW, ZONE
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.store.opening import Store
+from drillbox.store.access import Store
 from drillbox.store.settings import get_settings, set_setting
 
 

@@ -13,10 +13,11 @@ from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.preferences import preferences_from
+from drillbox.store.access import Store
 from drillbox.store.documents import document, members_in
 from drillbox.store.gigs import add_gig, delete_gig, list_gigs
 from drillbox.store.merging import merge
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.tunes import NewTune, add_tunes, delete_tune, list_tunes
 from drillbox.store.values import Merged
 from tests.music.shorthand import chart

@@ -17,9 +17,10 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import parse_key
 from drillbox.music.tunes import Tune, parse_form
+from drillbox.store.access import Store
 from drillbox.store.checks import check_store
 from drillbox.store.gigs import add_gig, delete_gig, find_gig, list_gigs
-from drillbox.store.opening import Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.tunes import NewTune, add_tunes, delete_tune, find_tune, list_tunes
 from tests.music.shorthand import chart
 from tests.store.making import NOW

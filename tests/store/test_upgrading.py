@@ -20,10 +20,12 @@ from drillbox.errors import StoreFailure
 from drillbox.memory.rules import Rules
 from drillbox.shipped import shipped
 from drillbox.store import opening, upgrading
-from drillbox.store.backups import list_backups
+from drillbox.store.access import Store
+from drillbox.store.backup_files import list_backups
 from drillbox.store.checks import check_store
-from drillbox.store.opening import HEAD, Store, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.phrases import titles
+from drillbox.store.schema import HEAD
 from drillbox.store.tables import metadata
 from drillbox.store.upgrading import config, known
 from tests.store.making import NOW

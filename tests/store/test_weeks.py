@@ -7,8 +7,8 @@ from datetime import timedelta
 import pytest
 
 from drillbox.memory.recall import Recall
+from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
-from drillbox.store.opening import Store
 from drillbox.store.phrases import retire
 from drillbox.store.weeks import (
     first_day,
