@@ -80,11 +80,11 @@ def test_a_file_size_limit(played: tuple[Store, int]) -> None:
 
 @pytest.fixture
 def little_disk(tmp_path: Path) -> Iterator[Path]:
-    """Mount a file system of 400 KB."""
+    """Mount a file system of 500 KB."""
     folder = tmp_path / "disk"
     folder.mkdir()
     mounted = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=400k", "tmpfs", str(folder)],
+        ["mount", "-t", "tmpfs", "-o", "size=500k", "tmpfs", str(folder)],
         capture_output=True,
         check=False,
     )
