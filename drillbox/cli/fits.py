@@ -14,7 +14,7 @@ from drillbox.errors import BadInput
 if TYPE_CHECKING:
     from drillbox.practice.fits import Repertoire
     from drillbox.practice.preferences import Preferences
-    from drillbox.store.opening import Store
+    from drillbox.store.access import Store
 
 
 def fits(
