@@ -14,6 +14,9 @@ from drillbox.hearing.takes import Beat, Played, Take
 
 MOST_LOOPS = 32
 """Passes listened for in one attempt; who plays on for longer has been heard enough."""
+FITS, CLEARLY = 0.6, 0.25
+"""Accuracy from which another key fits, and by how much better than the one asked for: noodling
+in the key comes to a third in each."""
 STARTED = 0.3
 """Share of a line's notes that must have come for a later loop to count as begun."""
 
@@ -71,4 +74,4 @@ def other_key(line: Expected, take: Take) -> int | None:
         heard = passes(moved, take)
         scored.append((max((each.accuracy for each in heard), default=0.0), semitones))
     best, semitones = max(scored)
-    return semitones if semitones and best >= 0.7 and best > scored[0][0] + 0.25 else None
+    return semitones if semitones and best >= FITS and best > scored[0][0] + CLEARLY else None

@@ -11,7 +11,7 @@ from drillbox.hearing.takes import Played
 
 _DRUMS = 9
 _REMEDY = "Save the attempt as a Standard MIDI File"
-MOST = 20_000
+MOST = 4_000
 """Notes read of one file; what is longer isn't an attempt."""
 
 

@@ -73,7 +73,9 @@ def reasons(line: Expected, found: Judgement, reading: Reading) -> list[str]:
         return ["nothing heard"]
     if found.key is not None:
         return [f"played in {_key(reading, found.key)}"]
-    if found.word == "lost" and not heard.unplayed * 4 >= len(line):
+    began = len(line) - heard.unplayed
+    gave_up = heard.unplayed * 4 >= len(line) and len(heard.right) * 4 >= began * 3
+    if found.word == "lost" and not gave_up:
         return [f"{len(heard.right)} of {len(line)} notes recognised"]
     if not found.causes:
         return [f"all {len(line)} notes, in time"]

@@ -2,9 +2,22 @@
 
 from __future__ import annotations
 
-import pytest
+import json
+from fractions import Fraction
 
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drillbox.hearing.expected import expected
+from drillbox.hearing.judging import judge
+from drillbox.hearing.reasons import Reading, document, proposal
 from drillbox.hearing.rules import WORDS
+from drillbox.hearing.takes import Beat, Played, Take
+from drillbox.music.keys import parse_key
+from drillbox.music.phrases import LineNote
+from drillbox.music.typed import parse_chart
+from tests.hearing.attempts import CHARTS, FOUR, pitched
 from tests.hearing.confusion import by_midi
 
 STEPS = {word: at for at, word in enumerate(WORDS)}
@@ -17,3 +30,28 @@ def test_by_midi_it_proposes_what_was_meant(click: bool):
     astray = [each for each in found if each[0] != each[1]]
     assert len(astray) <= 0.06 * len(found), astray
     assert all(abs(STEPS[meant] - STEPS[word]) <= 1 for meant, word, _ in astray), astray
+
+
+PLAYED = st.lists(
+    st.tuples(st.floats(0, 30), st.floats(0.01, 2), st.integers(0, 127)), max_size=40
+).map(lambda each: tuple(Played(at, at + long, pitch) for at, long, pitch in sorted(each)))
+LINES = st.lists(
+    st.tuples(st.integers(-4, 40), st.integers(1, 6), st.integers(40, 90)), min_size=1, max_size=12
+)
+
+
+@given(LINES, PLAYED, st.booleans(), st.integers(1, 4))
+def test_whatever_is_played_is_judged_in_a_sentence(line, notes, click: bool, loops: int):
+    """Any line, chords and pickups too, against any notes: a word, reasons, plain numbers."""
+    written = tuple(
+        LineNote(Fraction(at, 3), Fraction(long, 3), pitched(midi))
+        for at, long, midi in sorted(line)
+    )
+    chart = parse_chart(CHARTS[4][0], FOUR)
+    wanted = expected(written, chart)
+    take = Take(notes, "midi", Beat(1.0, 0.4) if click else None)
+    found = judge(wanted, take, loops if click else None)
+    text = proposal(wanted, found, Reading(parse_key("C"), chart, written))
+    assert text.startswith(f"{found.word}? ")
+    assert len(text) > len(found.word) + 2
+    json.dumps(document(wanted, found), allow_nan=False)
