@@ -16,9 +16,11 @@ from drillbox.memory.rules import Rules
 from drillbox.music.codec import chart_fault, line_from
 from drillbox.music.keys import parse_key
 from drillbox.store.cards import state_of
+from drillbox.store.columns import TUNE
 from drillbox.store.faults import faults
 from drillbox.store.sql import query
 from drillbox.store.sqlite import lacking_columns
+from drillbox.store.tunes import record_from
 from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
@@ -75,16 +77,24 @@ def _grave(connection: Connection) -> Iterator[str]:
         yield f"row {row} of {table} points at a {parent} that isn't there"
 
 
+_ILLEGIBLE = (ValueError, TypeError, LookupError, AttributeError)
+
+
 def _unreadable(connection: Connection) -> Iterator[str]:
     for table in ("phrase", "card"):
         rows = connection.execute(query(f"SELECT id, key, chart, line FROM {table} ORDER BY id"))
         for row in rows:
             try:
                 line_from(row.line), parse_key(row.key)
-            except (ValueError, TypeError, LookupError, AttributeError) as problem:
+            except _ILLEGIBLE as problem:
                 yield f"{table} {row.id}: {problem}"
             if fault := chart_fault(row.chart):
                 yield f"{table} {row.id}: {fault}"
+    for row in connection.execute(query(f"{TUNE.select()} ORDER BY id")):
+        try:
+            record_from(row)
+        except _ILLEGIBLE as problem:
+            yield f"tune {row.id}: {problem}"
 
 
 _LOG = """

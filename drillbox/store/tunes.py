@@ -66,10 +66,13 @@ def columns_of(new: NewTune) -> dict[str, Any]:
 
 
 def record_from(row: Any) -> TuneRecord:
-    """Return the value of a row; raise ValueError or BadInput where it holds no tune."""
+    """Return the value of a row; raise ValueError where it holds no tune."""
     chart = chart_from(row.chart)
-    form = parse_form(row.form, len(chart.bars))
-    tune = Tune(row.title, parse_key(row.key), row.tempo, chart, form)
+    try:
+        key, form = parse_key(row.key), parse_form(row.form, len(chart.bars))
+    except BadInput as problem:
+        raise ValueError(problem.what) from problem
+    tune = Tune(row.title, key, row.tempo, chart, form)
     return TuneRecord(row.id, row.uid, tune, tuple(row.tags), row.added_at)
 
 

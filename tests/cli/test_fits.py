@@ -141,3 +141,24 @@ def test_an_empty_store_says_what_to_do(drillbox):
     drillbox("add", "--title", "A", "--key", "C", "--tempo", "99", "--chart", "Dm7 G7 | C (A7)")
     assert "No tunes yet" in drillbox("fits", "--all").out
     assert "drillbox tune add" in drillbox("fits", "1").err
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        """UPDATE tune SET chart = '{"x": 1}'""",
+        "UPDATE tune SET form = 'X9'",
+        "UPDATE tune SET key = 'H'",
+        "UPDATE tune SET tags = '[['",
+    ],
+)
+def test_a_tune_that_cant_be_read_is_told_in_a_line(friday, place: Path, damage: str):
+    """Values that no drillbox wrote: one line, the store's exit code, no traceback."""
+    with closing(sqlite3.connect(place)) as database, database:
+        database.execute(damage)
+    reading = ("tune list", "gig list", "fits 1", "fits --all", "gig show friday", "round --tune 1")
+    for words in map(str.split, reading):
+        ran = friday(*words)
+        assert ran.code == ExitCode.STORE, words
+        assert ran.err.splitlines()[-1].startswith("drillbox: ")
+        assert "Traceback" not in ran.err
