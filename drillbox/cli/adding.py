@@ -10,6 +10,7 @@ import typer
 
 from drillbox.cli.adding_files import Incoming, Wanted, from_file, list_file
 from drillbox.cli.asking import Typed, asking, from_typing, yes_or_no
+from drillbox.cli.completing import key_names, order_names
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.waiting import waiting
 from drillbox.output import tell
@@ -43,7 +44,9 @@ def add(
         Path | None, typer.Argument(help="An ABC or MusicXML file, one tune or many.")
     ] = None,
     title: Annotated[str | None, typer.Option(help="The phrase's title.")] = None,
-    key: Annotated[str | None, typer.Option(help="The written key: Bb, F#, Cm.")] = None,
+    key: Annotated[
+        str | None, typer.Option(help="The written key: Bb, F#, Cm.", autocompletion=key_names)
+    ] = None,
     tempo: Annotated[str | None, typer.Option(help="The goal, in quarter notes a minute.")] = None,
     chart: Annotated[
         str | None, typer.Option(help="Bars of chords: 'Cm7 F7 | Bbmaj7 (G7)'.")
@@ -60,7 +63,10 @@ def add(
         bool | None,
         typer.Option(help="Break the octave, or not, where a line leaves your instrument."),
     ] = None,
-    order: Annotated[str | None, typer.Option(help="The order in which the keys open.")] = None,
+    order: Annotated[
+        str | None,
+        typer.Option(help="The order in which the keys open.", autocompletion=order_names),
+    ] = None,
     concert: Annotated[
         bool,
         typer.Option("--concert", help="It is at concert pitch, not as your instrument reads."),

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
 from typing import Annotated
 
 import typer
 
+from drillbox.cli.completing import COMPLETING, offer
 from drillbox.cli.context import Asked
 from drillbox.cli.ctrl_c import break_off
 
@@ -55,6 +57,7 @@ def build() -> typer.Typer:
     """Return the application with all its commands."""
     from drillbox.cli import (
         adding,
+        completing,
         drilling,
         editing,
         fits,
@@ -93,6 +96,9 @@ def build() -> typer.Typer:
         fits,
         gigs,
         weights,
+        completing,
     ):
         module.register(app)
+    if os.environ.get(COMPLETING):
+        offer()
     return app

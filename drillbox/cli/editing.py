@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.completing import key_names, order_names, phrase_tags, phrase_titles
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.phrases import PHRASE
 from drillbox.errors import BadInput
@@ -25,15 +26,25 @@ def edit(
     ctx: typer.Context,
     phrase: Annotated[
         str | None,
-        typer.Argument(metavar="PHRASE", help="Its title, the beginning of it, or its number."),
+        typer.Argument(
+            metavar="PHRASE",
+            help="Its title, the beginning of it, or its number.",
+            autocompletion=phrase_titles,
+        ),
     ] = None,
     title: Annotated[str | None, typer.Option(help="Another title.")] = None,
     goal: Annotated[
         str | None,
         typer.Option("--goal", "--tempo", help="Another goal, in quarter notes a minute."),
     ] = None,
-    order: Annotated[str | None, typer.Option(help="Another order in which the keys open.")] = None,
-    key: Annotated[str | None, typer.Option(help="The right written key: Bb, F#, Cm.")] = None,
+    order: Annotated[
+        str | None,
+        typer.Option(help="Another order in which the keys open.", autocompletion=order_names),
+    ] = None,
+    key: Annotated[
+        str | None,
+        typer.Option(help="The right written key: Bb, F#, Cm.", autocompletion=key_names),
+    ] = None,
     meter: Annotated[str | None, typer.Option(help="Another meter.")] = None,
     chart: Annotated[
         str | None, typer.Option(help="The chart, written anew: 'Cm7 F7 | Bbmaj7 (G7)'.")
@@ -49,19 +60,37 @@ def edit(
         typer.Option("--double-time/--single-time", help="Whether the line runs in double time."),
     ] = None,
     tag: Annotated[
-        list[str] | None, typer.Option("--tag", metavar="TAG", help="Add a tag; may be repeated.")
+        list[str] | None,
+        typer.Option(
+            "--tag", metavar="TAG", help="Add a tag; may be repeated.", autocompletion=phrase_tags
+        ),
     ] = None,
     untag: Annotated[
         list[str] | None,
-        typer.Option("--untag", metavar="TAG", help="Take a tag off; may be repeated."),
+        typer.Option(
+            "--untag",
+            metavar="TAG",
+            help="Take a tag off; may be repeated.",
+            autocompletion=phrase_tags,
+        ),
     ] = None,
     aside: Annotated[
         list[str] | None,
-        typer.Option("--aside", metavar="KEY", help="Don't drill this key; may be repeated."),
+        typer.Option(
+            "--aside",
+            metavar="KEY",
+            help="Don't drill this key; may be repeated.",
+            autocompletion=key_names,
+        ),
     ] = None,
     back: Annotated[
         list[str] | None,
-        typer.Option("--back", metavar="KEY", help="Drill it again; may be repeated."),
+        typer.Option(
+            "--back",
+            metavar="KEY",
+            help="Drill it again; may be repeated.",
+            autocompletion=key_names,
+        ),
     ] = None,
     file: Annotated[
         Path | None, typer.Option("--file", help="Take key, chart and line from this file.")

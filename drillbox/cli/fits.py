@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.completing import tune_titles
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.summing import a_day
 from drillbox.cli.waiting import waiting
@@ -21,7 +22,11 @@ def fits(
     ctx: typer.Context,
     tune: Annotated[
         str | None,
-        typer.Argument(metavar="TUNE", help="Its title, the beginning of it, or its number."),
+        typer.Argument(
+            metavar="TUNE",
+            help="Its title, the beginning of it, or its number.",
+            autocompletion=tune_titles,
+        ),
     ] = None,
     whole: Annotated[
         bool, typer.Option("--all", help="Over all tunes: what serves most, which keys they need.")

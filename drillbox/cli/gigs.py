@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.completing import tune_tags
 from drillbox.cli.context import asked, clock
 from drillbox.cli.summing import a_day
 from drillbox.cli.tunes import YES, agreed, cleaned
@@ -27,7 +28,10 @@ def add(
         typer.Option("--tunes", metavar="TUNES", help="Tunes by title or number, commas between."),
     ] = None,
     tag: Annotated[
-        str | None, typer.Option("--tag", metavar="TAG", help="All tunes that have this tag.")
+        str | None,
+        typer.Option(
+            "--tag", metavar="TAG", help="All tunes that have this tag.", autocompletion=tune_tags
+        ),
     ] = None,
 ) -> None:
     """Put a gig down: its day, and its tunes in the order of the evening."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.completing import key_names, phrase_titles
 from drillbox.cli.context import Asked, asked
 from drillbox.errors import BadInput
 
@@ -23,10 +24,14 @@ def listen(
         Path | None, typer.Argument(metavar="FILE", help="A recording: .mid or .wav.")
     ] = None,
     phrase: Annotated[
-        str | None, typer.Option(metavar="PHRASE", help="The phrase that was played.")
+        str | None,
+        typer.Option(
+            metavar="PHRASE", help="The phrase that was played.", autocompletion=phrase_titles
+        ),
     ] = None,
     key: Annotated[
-        str | None, typer.Option(metavar="KEY", help="The key (the written one).")
+        str | None,
+        typer.Option(metavar="KEY", help="The key (the written one).", autocompletion=key_names),
     ] = None,
     tempo: Annotated[
         str | None,

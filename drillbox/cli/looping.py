@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.completing import key_names, phrase_titles, tune_titles
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.rounding import ORDER
 from drillbox.cli.waiting import waiting
@@ -20,15 +21,26 @@ def loop(
     ctx: typer.Context,
     phrase: Annotated[
         str | None,
-        typer.Argument(metavar="PHRASE", help="Its title, the beginning of it, or its number."),
+        typer.Argument(
+            metavar="PHRASE",
+            help="Its title, the beginning of it, or its number.",
+            autocompletion=phrase_titles,
+        ),
     ] = None,
     tune: Annotated[
-        str | None, typer.Option("--tune", metavar="TUNE", help="A tune, instead of a phrase.")
+        str | None,
+        typer.Option(
+            "--tune",
+            metavar="TUNE",
+            help="A tune, instead of a phrase.",
+            autocompletion=tune_titles,
+        ),
     ] = None,
     *,
     out: Annotated[Path, typer.Option(metavar="FILE", help="A file named .wav or .mid.")],
     key: Annotated[
-        str | None, typer.Option(metavar="KEY", help="The key (the written one).")
+        str | None,
+        typer.Option(metavar="KEY", help="The key (the written one).", autocompletion=key_names),
     ] = None,
     tempo: Annotated[
         str | None, typer.Option(metavar="N", help="The tempo (the key's present one).")

@@ -8,38 +8,65 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.completing import key_names, phrase_tags, phrase_titles, sort_names
 from drillbox.cli.context import asked, clock
-from drillbox.errors import BadInput
+from drillbox.errors import BadInput, NotFound
 
 if TYPE_CHECKING:
     from drillbox.practice.looping import Loop
 
 PHRASE = Annotated[
-    str, typer.Argument(metavar="PHRASE", help="Its title, the beginning of it, or its number.")
+    str,
+    typer.Argument(
+        metavar="PHRASE",
+        help="Its title, the beginning of it, or its number.",
+        autocompletion=phrase_titles,
+    ),
 ]
 
 
 def phrases(
     ctx: typer.Context,
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[WORDS]", help="Only those with these words in title or tags."),
+    ] = None,
+    tag: Annotated[
+        str | None,
+        typer.Option(metavar="TAG", help="Only those of a tag.", autocompletion=phrase_tags),
+    ] = None,
+    sort: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ORDER", help="By title, weakest, tempo or due.", autocompletion=sort_names
+        ),
+    ] = None,
     retired: Annotated[bool, typer.Option("--retired", help="List the retired ones.")] = False,
 ) -> None:
     """List your phrases."""
     options = asked(ctx)
     from drillbox.practice.library import as_listed, today
+    from drillbox.practice.listing import in_order, matching
     from drillbox.screen.phrases import phrase_list
 
     with options.opened() as (store, preferences):
         found = as_listed(store, preferences, retired=retired)
         others = not (found or retired) and bool(as_listed(store, preferences, retired=True))
         day = today(preferences, clock())
-        options.show(phrase_list(found, day, options.look, retired=retired, others=others))
+        if found and not (shown := matching(found, words or (), tag)):
+            raise NotFound("No phrase has all of these words", "See them all: drillbox phrases")
+        shown = in_order(store, preferences, shown if found else [], sort, day)
+        options.show(phrase_list(shown, day, options.look, retired=retired, others=others))
 
 
 def show(
     ctx: typer.Context,
     phrase: PHRASE,
     key: Annotated[
-        str | None, typer.Option(help="Show it in this key: Eb, F#m. Default: the written one.")
+        str | None,
+        typer.Option(
+            help="Show it in this key: Eb, F#m. Default: the written one.", autocompletion=key_names
+        ),
     ] = None,
     notes: Annotated[
         bool, typer.Option("--notes", help="List every note of the line with what it is.")

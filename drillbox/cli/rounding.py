@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Annotated
 
 import typer
 
+from drillbox.cli.completing import (
+    key_names,
+    order_names,
+    phrase_tags,
+    phrase_titles,
+    tune_titles,
+)
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.drilling import show_recap
 from drillbox.errors import BadInput
@@ -14,7 +22,12 @@ from drillbox.output import tell
 CHORUSES = 2
 ORDER = Annotated[
     str | None,
-    typer.Option("--order", metavar="NAME", help="The order of the keys, instead of their own."),
+    typer.Option(
+        "--order",
+        metavar="NAME",
+        help="The order of the keys, instead of their own.",
+        autocompletion=order_names,
+    ),
 ]
 
 
@@ -22,15 +35,35 @@ def play_round(
     ctx: typer.Context,
     phrase: Annotated[
         str | None,
-        typer.Argument(metavar="PHRASE", help="Its title, the beginning of it, or its number."),
+        typer.Argument(
+            metavar="PHRASE",
+            help="Its title, the beginning of it, or its number.",
+            autocompletion=phrase_titles,
+        ),
     ] = None,
     tune: Annotated[
         str | None,
-        typer.Option("--tune", metavar="TUNE", help="A tune, with the phrases that fit into it."),
+        typer.Option(
+            "--tune",
+            metavar="TUNE",
+            help="A tune, with the phrases that fit into it.",
+            autocompletion=tune_titles,
+        ),
+    ] = None,
+    tag: Annotated[
+        str | None,
+        typer.Option(
+            metavar="TAG",
+            help="Phrases of a tag, one after the other, from PHRASE on where it is named.",
+            autocompletion=phrase_tags,
+        ),
     ] = None,
     order: ORDER = None,
     start: Annotated[
-        str | None, typer.Option("--from", metavar="KEY", help="The key to begin in.")
+        str | None,
+        typer.Option(
+            "--from", metavar="KEY", help="The key to begin in.", autocompletion=key_names
+        ),
     ] = None,
     whole: Annotated[
         bool, typer.Option("--all", help="All twelve keys, not only those that are open.")
@@ -54,7 +87,7 @@ def play_round(
     options = asked(ctx)
     from drillbox.practice.intake import check_tempo
 
-    if (phrase is None) is (tune is None):
+    if (phrase is None and tag is None) is (tune is None):
         raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox round 1")
     speed = check_tempo(tempo) if tempo is not None else None
     if tune is not None:
@@ -65,7 +98,34 @@ def play_round(
         play_tune(options, tune, speed, loops or CHORUSES, backing, new=whole)
         return
     keys = (order, start, whole)
+    if tag is not None:
+        play_tag(options, tag, phrase, lambda each: play_phrase(
+            options, each, keys, speed, loops or 1, backing, listen
+        ))  # fmt: skip
+        return
     play_phrase(options, phrase or "", keys, speed, loops or 1, backing, listen)
+
+
+def play_tag(options: Asked, tag: str, first: str | None, play_one: Callable[[str], bool]) -> None:
+    """Play the phrases of a tag in turn, until one is stopped; those with no key open are left."""
+    from drillbox.practice.narrowing import tagged
+    from drillbox.screen.look import clean
+    from drillbox.store.phrases import find_phrase, list_phrases
+
+    with options.opened() as (store, _):
+        listed = [each for each in tagged(list_phrases(store), tag) if each.opened]
+        start = find_phrase(store, first).id if first is not None else None
+    numbers = [each.id for each in listed]
+    if start is not None and start not in numbers:
+        raise BadInput(f"{first!r} has no key open, or not the tag {tag!r}", "Leave it out.")
+    at = numbers.index(start) if start is not None else 0
+    if not listed:
+        raise BadInput(f"No phrase of the tag {tag!r} has a key open yet", "Drill them first.")
+    turn = [*listed[at:], *listed[:at]]
+    for number, each in enumerate(turn, start=1):
+        print(f"{number} of {len(turn)}: {clean(each.title, ascii=options.look.ascii)}", flush=True)
+        if not play_one(each.title):
+            return
 
 
 def play_phrase(
@@ -76,8 +136,11 @@ def play_phrase(
     loops: int,
     backing: str | None,
     listen: str | None,
-) -> None:
-    """Play a phrase through its keys: in an order, from a key, all of them or the open ones."""
+) -> bool:
+    """Play a phrase through its keys: in an order, from a key, all of them or the open ones.
+
+    Return whether it was played to its end.
+    """
     from drillbox.player.in_round import InRound
     from drillbox.player.playing import play
     from drillbox.practice.ordering import round_cards
@@ -95,6 +158,7 @@ def play_phrase(
         timed = options.terminal.interactive
         play(InRound(session, clock, ascii=options.look.ascii, timed=timed), options)
         show_recap(options, session)
+        return not session.stopped
 
 
 def play_tune(

@@ -6,12 +6,15 @@ from typing import Annotated
 
 import typer
 
+from drillbox.cli.completing import setting_names
 from drillbox.cli.context import asked, clock
 
 
 def settings(
     ctx: typer.Context,
-    name: Annotated[str | None, typer.Argument(help="The setting to change.")] = None,
+    name: Annotated[
+        str | None, typer.Argument(help="The setting to change.", autocompletion=setting_names)
+    ] = None,
     value: Annotated[str | None, typer.Argument(help="Its new value.")] = None,
     reset: Annotated[
         bool, typer.Option("--reset", help="Put the setting back to its default.")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.completing import key_names, phrase_titles
 from drillbox.cli.context import asked, clock
 from drillbox.cli.waiting import waiting
 from drillbox.errors import BadInput
@@ -20,9 +21,15 @@ if TYPE_CHECKING:
 def summary(
     ctx: typer.Context,
     phrase: Annotated[
-        str | None, typer.Option(metavar="PHRASE", help="One phrase, key by key.")
+        str | None,
+        typer.Option(
+            metavar="PHRASE", help="One phrase, key by key.", autocompletion=phrase_titles
+        ),
     ] = None,
-    key: Annotated[str | None, typer.Option(metavar="KEY", help="One key, by phrases.")] = None,
+    key: Annotated[
+        str | None,
+        typer.Option(metavar="KEY", help="One key, by phrases.", autocompletion=key_names),
+    ] = None,
     since: Annotated[
         str | None, typer.Option(metavar="DATE", help="Only attempts since that day: 2026-03-01.")
     ] = None,

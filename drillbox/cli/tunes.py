@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.completing import key_names, tune_tags, tune_titles
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import BadInput
 from drillbox.output import tell
@@ -15,10 +16,18 @@ if TYPE_CHECKING:
     from drillbox.practice.tunes import Incoming
 
 TUNE = Annotated[
-    str, typer.Argument(metavar="TUNE", help="Its title, the beginning of it, or its number.")
+    str,
+    typer.Argument(
+        metavar="TUNE",
+        help="Its title, the beginning of it, or its number.",
+        autocompletion=tune_titles,
+    ),
 ]
 TAGS = Annotated[
-    list[str] | None, typer.Option("--tag", metavar="TAG", help="A word of yours; may be repeated.")
+    list[str] | None,
+    typer.Option(
+        "--tag", metavar="TAG", help="A word of yours; may be repeated.", autocompletion=tune_tags
+    ),
 ]
 YES = Annotated[bool, typer.Option("--yes", help="Don't ask first.")]
 
@@ -29,7 +38,9 @@ def add(
         Path | None, typer.Argument(help="An ABC or MusicXML file, one tune or many.")
     ] = None,
     title: Annotated[str | None, typer.Option(help="The tune's title.")] = None,
-    key: Annotated[str | None, typer.Option(help="Its key: Bb, F#, Cm.")] = None,
+    key: Annotated[
+        str | None, typer.Option(help="Its key: Bb, F#, Cm.", autocompletion=key_names)
+    ] = None,
     tempo: Annotated[str | None, typer.Option(help="In quarter notes a minute.")] = None,
     chart: Annotated[
         str | None, typer.Option(help="Bars of chords: 'Fmaj7 | Gm7 C7 | F6 | %'.")
@@ -133,7 +144,10 @@ def finish(
 
 def list_(
     ctx: typer.Context,
-    tag: Annotated[str | None, typer.Option(metavar="TAG", help="Only tunes of this tag.")] = None,
+    tag: Annotated[
+        str | None,
+        typer.Option(metavar="TAG", help="Only tunes of this tag.", autocompletion=tune_tags),
+    ] = None,
 ) -> None:
     """List your tunes."""
     options = asked(ctx)

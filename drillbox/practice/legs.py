@@ -36,6 +36,7 @@ class Legs(ABC):
     ) -> None:
         self.store, self.preferences, self.reads = store, preferences, tuple(reads)
         self.at = 0
+        self.stopped = False
         self.day = self._day(now)
         self._given: list[tuple[int, Rated]] = []
         self._left: set[int] = set()
@@ -112,6 +113,7 @@ class Legs(ABC):
 
     def stop(self) -> None:
         """Leave the cards that weren't played through; those that were can still be rated."""
+        self.stopped = True
         self._left |= set(range(self.at, len(self.reads)))
         self.at = len(self.reads)
 

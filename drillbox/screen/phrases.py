@@ -55,7 +55,7 @@ def phrase_list(
     rows = [
         (
             str(each.id),
-            each.title,
+            f"{each.title} ({', '.join(each.tags)})" if each.tags else each.title,
             parse_key(each.key).text(ascii=look.ascii),
             str(each.tempo),
             f"{each.opened} of {each.cards}",

@@ -69,13 +69,6 @@ class FileStore(Store):
         return connection.execution_options(**{sqlite.WRITING: True}).begin()
 
 
-def default_location() -> Path:
-    """Return where a player's store lies by default on this platform."""
-    from platformdirs import user_data_path  # not where --store names one
-
-    return user_data_path("drillbox") / "drillbox.sqlite3"
-
-
 def open_store(
     location: Path | str, *, now: datetime, backups: bool = True, tell: Tell = silent
 ) -> Store:

@@ -47,3 +47,10 @@ def sync_folder(folder: Path) -> None:
 def beside(path: Path, end: str) -> Path:
     """Return the file that SQLite keeps next to a store under the ending ``-wal`` and such."""
     return path.with_name(path.name + end)
+
+
+def default_location() -> Path:
+    """Return where a player's store lies by default on this platform."""
+    from platformdirs import user_data_path  # not where --store names one
+
+    return user_data_path("drillbox") / "drillbox.sqlite3"

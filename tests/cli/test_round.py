@@ -138,3 +138,20 @@ def test_what_cannot_be(kettle, place: Path, arguments: list[str], code: int, sa
     assert said in ran.err
     assert "Traceback" not in ran.err
     assert rows(place, "SELECT count(*) FROM drill_session") == [(0,)]
+
+
+def test_a_tag_plays_its_phrases_one_after_the_other(kettle):
+    """Each with a key open, in turn, from the one that is named; a stop ends them all."""
+    kettle("add", "--title", "Tin roof", "--key", "C", "--tempo", "120",
+           "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
+    for phrase in ("blue", "tin"):
+        kettle("edit", phrase, "--tag", "duo")
+    assert kettle("round", "--tag", "duo").code == ExitCode.BAD_INPUT
+    kettle("drill", keys="c\nc\nq\n")
+    ran = kettle("round", "--tag", "duo", keys="c\nx\nc\nx\n")
+    titles = [line for line in ran.out.splitlines() if " of 2: " in line]
+    assert titles == ["1 of 2: Blue stairs", "2 of 2: Tin roof"]
+    ran = kettle("round", "tin", "--tag", "duo", keys="q\n")
+    titles = [line for line in ran.out.splitlines() if " of 2: " in line]
+    assert titles == ["1 of 2: Tin roof"]
+    assert kettle("round", "--tag", "none").code == ExitCode.NOT_FOUND

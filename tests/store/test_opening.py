@@ -20,8 +20,9 @@ from drillbox.store.attempts import attempts_of
 from drillbox.store.backup_files import list_backups
 from drillbox.store.backups import back_up
 from drillbox.store.cards import candidates
-from drillbox.store.opening import default_location, open_store
+from drillbox.store.opening import open_store
 from drillbox.store.phrases import retire, titles
+from drillbox.store.places import default_location
 from drillbox.store.schema import HEAD
 from drillbox.store.upgrading import config
 from tests.store.making import NOW, add, go, session

@@ -1,0 +1,169 @@
+"""Shell completion: what Tab offers, and the one command that installs it."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from drillbox.errors import BadInput
+from drillbox.output import harmless
+
+SHELLS = ("bash", "zsh", "fish")
+COMPLETING = "_DRILLBOX_COMPLETE"
+"""Set by a shell's script while it asks what may come next."""
+
+
+def phrase_titles(ctx: typer.Context, incomplete: str) -> list[str]:
+    """Offer the titles of phrases in practice."""
+    return _titles(ctx, "phrase", incomplete)
+
+
+def tune_titles(ctx: typer.Context, incomplete: str) -> list[str]:
+    """Offer the titles of tunes."""
+    return _titles(ctx, "tune", incomplete)
+
+
+def gig_titles(ctx: typer.Context, incomplete: str) -> list[str]:
+    """Offer the names of gigs."""
+    return _titles(ctx, "gig", incomplete)
+
+
+def phrase_tags(ctx: typer.Context, incomplete: str) -> list[str]:
+    """Offer the tags of phrases."""
+    return _tags(ctx, "phrase", incomplete)
+
+
+def tune_tags(ctx: typer.Context, incomplete: str) -> list[str]:
+    """Offer the tags of tunes."""
+    return _tags(ctx, "tune", incomplete)
+
+
+def key_names(incomplete: str) -> list[str]:
+    """Offer the names of keys."""
+    from drillbox.music.keys import MAJOR, MINOR
+
+    return offered([key.text() for key in (*MAJOR, *MINOR)], incomplete)
+
+
+def setting_names(incomplete: str) -> list[str]:
+    """Offer the names of settings."""
+    from drillbox.practice.preferences import PREFERENCES
+
+    return offered(PREFERENCES, incomplete)
+
+
+def order_names(incomplete: str) -> list[str]:
+    """Offer the orders of keys."""
+    from drillbox.music.keys import ORDERS
+
+    return offered(ORDERS, incomplete)
+
+
+def sort_names(incomplete: str) -> list[str]:
+    """Offer the orders of a list of phrases."""
+    return offered(("title", "weakest", "tempo", "due"), incomplete)
+
+
+def shell_names(incomplete: str) -> list[str]:
+    """Offer the shells there is completion for."""
+    return offered(SHELLS, incomplete)
+
+
+def _titles(ctx: typer.Context, table: str, incomplete: str) -> list[str]:
+    from drillbox.store.glance import titles_in
+
+    place = _place(ctx)
+    return offered(titles_in(place, table), incomplete) if place else []
+
+
+def _tags(ctx: typer.Context, table: str, incomplete: str) -> list[str]:
+    from drillbox.store.glance import tags_in
+
+    place = _place(ctx)
+    return offered(tags_in(place, table), incomplete) if place else []
+
+
+def _place(ctx: typer.Context) -> Path | None:
+    from drillbox.store.glance import place_of
+
+    before = ctx.find_root().params
+    if before.get("demo"):
+        return None  # made anew each day, by a drill; Tab shouldn't make it
+    return place_of(before.get("store"))
+
+
+def offered(words: Iterable[str], incomplete: str) -> list[str]:
+    """Return the words that begin as what was typed, whatever its case.
+
+    Each begins with just that, as a shell puts nothing in the place of what doesn't.
+    """
+    size, begun = len(incomplete), incomplete.casefold()
+    return [
+        incomplete + each[size:] for each in map(harmless, words) if each[:size].casefold() == begun
+    ]
+
+
+def quoted(word: str) -> str:
+    """Return a word as bash would have it typed; the other shells quote by themselves."""
+    typed = os.environ.get("COMP_WORDS", "")
+    if typed.count('"') % 2 or typed.count("'") % 2:
+        return word  # within quotes, which bash closes
+    return re.sub(r"([^\w@%+=:,./-])", r"\\\1", word)
+
+
+def completion(
+    shell: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="SHELL",
+            help="bash, zsh or fish; without it, yours.",
+            autocompletion=shell_names,
+        ),
+    ] = None,
+    show: Annotated[
+        bool, typer.Option("--show", help="Print the script and install nothing.")
+    ] = False,
+) -> None:
+    """Install completion of commands, titles, keys, tags and settings in your shell."""
+    from typer._completion_shared import get_completion_script, install
+
+    wanted = shell or Path(os.environ.get("SHELL", "")).name
+    if wanted not in SHELLS:
+        raise BadInput(
+            f"There is no completion for {wanted[:20]!r}" if wanted else "Your shell isn't known",
+            f"Name one of {', '.join(SHELLS)}, as in: drillbox completion bash",
+        )
+    if show:
+        print(get_completion_script(prog_name="drillbox", complete_var=COMPLETING, shell=wanted))
+        return
+    try:
+        _, place = install(shell=wanted, prog_name="drillbox", complete_var=COMPLETING)
+    except OSError as problem:
+        raise BadInput(
+            f"The completion can't be written: {problem.strerror} ({problem.filename})",
+            f"Put it where your shell looks: drillbox completion {wanted} --show",
+        ) from None
+    print(f"Completion for {wanted} is installed in {place}; it works in the next terminal.")
+
+
+def offer() -> None:
+    """Let the application answer shells that ask what may come next."""
+    from typer._click.shell_completion import CompletionItem, add_completion_class
+    from typer._completion_classes import BashComplete, completion_init
+
+    class Bash(BashComplete):
+        def format_completion(self, item: CompletionItem) -> str:
+            return quoted(str(item.value))
+
+    completion_init()
+    add_completion_class(Bash, "bash")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("completion")(completion)

@@ -1,0 +1,143 @@
+"""Shell completion: what Tab offers, how soon, and that a real bash takes it."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+import subprocess
+import sys
+import time
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from drillbox.errors import ExitCode
+from tests.player.children import pexpect
+
+DRILLBOX = Path(sys.executable).with_name("drillbox")
+
+
+@pytest.fixture
+def stocked(drillbox, place: Path) -> Path:
+    """Return a store with two phrases, a tag with a blank in it and a retired phrase."""
+    for title in ("Late kettle", "Blue stairs", "Old hat"):
+        drillbox("add", "--title", title, "--key", "C", "--tempo", "120",
+                 "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
+    drillbox("edit", "late", "--tag", "Friday duo")
+    drillbox("retire", "old")
+    return place
+
+
+def offered(place: Path, line: str, shell: str = "bash") -> list[str]:
+    """Return what a shell is offered after a line, by the protocol that its script speaks."""
+    words = f"drillbox {line}"
+    environment = {
+        **os.environ,
+        "DRILLBOX_STORE": str(place),
+        "_DRILLBOX_COMPLETE": f"complete_{shell}",
+        "COMP_WORDS": words,
+        "COMP_CWORD": str(len(words.replace("\\ ", "_").split(" ")) - 1),
+        "_TYPER_COMPLETE_ARGS": words,
+        "_TYPER_COMPLETE_FISH_ACTION": "get-args",
+    }
+    ran = subprocess.run(
+        [DRILLBOX], env=environment, capture_output=True, text=True, check=True, timeout=60
+    )
+    assert ran.stderr == ""
+    return [line for line in ran.stdout.splitlines() if line]
+
+
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("sho", ["show"]),
+        ("phrases --so", ["--sort"]),
+        ("show ", ["Blue\\ stairs", "Late\\ kettle"]),
+        ("show late", ["late\\ kettle"]),
+        ("show Late\\ k", ["Late\\ kettle"]),
+        ('show "Late', ["Late kettle"]),
+        ("edit late --tag f", ["friday\\ duo"]),
+        ("show late --key Eb", ["Eb", "Ebm"]),
+        ("settings new_", ["new_a_day"]),
+        ("edit late --order semi", ["semitones-up", "semitones-down"]),
+        ("phrases --sort w", ["weakest"]),
+        ("show nothing", []),
+    ],
+)
+def test_tab_offers_commands_options_titles_keys_tags_and_settings(
+    stocked: Path, line: str, expected: list[str]
+) -> None:
+    """Whatever its case is, and quoted where bash needs that; no retired phrase is offered."""
+    assert offered(stocked, line) == expected
+
+
+@pytest.mark.parametrize("shell", ["zsh", "fish"])
+def test_other_shells_get_the_same_titles(stocked: Path, shell: str) -> None:
+    """They quote by themselves."""
+    assert any("Late kettle" in each for each in offered(stocked, "show La", shell))
+
+
+def test_without_a_store_nothing_is_offered_and_none_is_made(tmp_path: Path) -> None:
+    """Tab leaves no file behind, and says nothing."""
+    assert offered(tmp_path / "none.sqlite3", "show ") == []
+    assert list(tmp_path.glob("none*")) == []
+
+
+def test_tab_answers_at_once_with_a_thousand_phrases(stocked: Path) -> None:
+    """Within .3 s on a quiet machine; held to half a second of processor here."""
+    with closing(sqlite3.connect(stocked)) as raw:
+        columns = [row[1] for row in raw.execute("PRAGMA table_info(phrase)")]
+        kept = [name for name in columns if name not in {"id", "uid", "title", "folded"}]
+        for number in range(1000):
+            raw.execute(
+                f"INSERT INTO phrase (uid, title, folded, {', '.join(kept)}) SELECT ?, ?, ?,"
+                f" {', '.join(kept)} FROM phrase WHERE id = 1",
+                (f"{number}", f"Line {number}", f"line {number}"),
+            )
+        raw.commit()
+    before, began = os.times(), time.monotonic()
+    assert len(offered(stocked, "show Line")) == 1000
+    spent = os.times()
+    used = spent.children_user - before.children_user
+    assert min(used, time.monotonic() - began) < 0.5
+
+
+def test_installing_writes_the_script_where_the_shell_looks(drillbox, tmp_path: Path, monkeypatch):
+    """For the shell that is in use, or the one that is named."""
+    monkeypatch.setenv("SHELL", "/usr/bin/fish")
+    ran = drillbox("completion")
+    assert "Completion for fish is installed" in ran.out
+    assert "drillbox" in (tmp_path / ".config/fish/completions/drillbox.fish").read_text()
+    assert drillbox("completion", "zsh").code == ExitCode.OK
+    assert (tmp_path / ".zfunc" / "_drillbox").is_file()
+    assert "complete_bash" in drillbox("completion", "bash", "--show").out
+
+
+def test_an_unknown_shell_is_refused(drillbox, monkeypatch):
+    """One line that names those there are."""
+    monkeypatch.setenv("SHELL", "/bin/tcsh")
+    ran = drillbox("completion")
+    assert (ran.code, ran.err.count("\n")) == (ExitCode.BAD_INPUT, 1)
+    assert "bash, zsh, fish" in ran.err
+
+
+@pytest.mark.skipif(shutil.which("bash") is None, reason="there is no bash")
+def test_a_real_bash_completes_a_title(drillbox, stocked: Path, tmp_path: Path):
+    """Installed by the one command, Tab puts the title in, its blank escaped."""
+    assert drillbox("completion", "bash").code == ExitCode.OK
+    environment = {
+        **os.environ,
+        "DRILLBOX_STORE": str(stocked),
+        "PATH": f"{DRILLBOX.parent}:{os.environ['PATH']}",
+    }
+    child = pexpect.spawn(
+        "bash", ["--rcfile", str(tmp_path / ".bashrc"), "-i"], env=environment, encoding="utf-8",
+        timeout=20,
+    )  # fmt: skip
+    child.send("PS1='ready'\r")
+    child.expect("ready'.*ready")
+    child.send("drillbox show La\t")
+    child.expect(r"Late\\ kettle ")
+    child.close(force=True)

@@ -1,0 +1,111 @@
+"""A session narrowed to phrases, keys, tags, the new, the slow and the weak."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from drillbox.errors import BadInput, NotFound
+from drillbox.memory.recall import Recall
+from drillbox.practice.listing import in_order, matching
+from drillbox.practice.narrowing import Narrowing, narrow
+from drillbox.practice.preferences import preferences_from
+from drillbox.store.access import Store
+from drillbox.store.cards import candidates, cards_of
+from drillbox.store.phrases import add_phrases, list_phrases, retire
+from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
+
+PREFERENCES = preferences_from({"zone": "UTC"})
+
+
+@pytest.fixture
+def three(store: Store) -> Store:
+    """Return a store of three phrases in B flat, one of them tagged, of which one was begun."""
+    add_in_keys(store, "Late kettle", "Blue door")
+    tagged = laid_out(new_phrase("Tin roof", tempo=200))
+    add_phrases(
+        store, [type(tagged)(tagged.phrase, tagged.order, tagged.cards, None, ("Duo",))], NOW
+    )
+    sitting = session(store)
+    for card in cards_of(store, 1)[:3]:
+        go(store, card.id, sitting, [Recall.CLEAN])
+    return store
+
+
+def left(store: Store, **wanted: object) -> set[tuple[int, str]]:
+    """Return which phrases and keys a session is narrowed to."""
+    found = narrow(store, PREFERENCES, Narrowing(**wanted), NOW + timedelta(days=5))  # type: ignore[arg-type]
+    assert found is not None
+    return {(each.phrase_id, each.key) for each in candidates(store) if each.card_id in found.only}
+
+
+def test_nothing_asked_narrows_nothing(three: Store) -> None:
+    """Then the planner chooses among all."""
+    assert narrow(three, PREFERENCES, Narrowing(), NOW) is None
+
+
+def test_phrases_keys_and_tags_all_hold(three: Store) -> None:
+    """Each narrows what the other leaves; a key counts in any spelling."""
+    assert {number for number, _ in left(three, phrases=["late", "tin"])} == {1, 3}
+    assert left(three, phrases=["late"], keys=["F#", "C"]) == {(1, "Gb"), (1, "C")}
+    assert left(three, tags=["duo"], keys=["Bb"]) == {(3, "Bb")}
+
+
+def test_the_new_and_the_slow_may_stand_together(three: Store) -> None:
+    """Not begun, or begun and below goal: together that is every key here."""
+    assert len(left(three, new=True)) == 33
+    assert left(three, slow=True) == {(1, "Bb"), (1, "Eb"), (1, "Ab")}
+    assert len(left(three, new=True, slow=True)) == 36
+
+
+def test_what_is_left_out_is_said_in_one_line(three: Store) -> None:
+    """How many keys, and how many of them are due."""
+    found = narrow(three, PREFERENCES, Narrowing(tags=["duo"]), NOW + timedelta(days=5))
+    assert found is not None
+    assert found.line == "Narrowed to 12 keys; 24 keys left out, 3 of them due."
+
+
+def test_what_cannot_be_is_said(three: Store) -> None:
+    """No such tag or phrase, a retired one, no weakness known yet, nothing left."""
+    for wanted, error in (
+        (Narrowing(tags=["waltz"]), NotFound),
+        (Narrowing(phrases=["nowhere"]), NotFound),
+        (Narrowing(keys=["H"]), BadInput),
+        (Narrowing(weak=True), BadInput),
+        (Narrowing(keys=["Cm"]), BadInput),
+    ):
+        with pytest.raises(error):
+            narrow(three, PREFERENCES, wanted, NOW)
+    retire(three, 2, NOW)
+    with pytest.raises(BadInput):
+        narrow(three, PREFERENCES, Narrowing(phrases=["blue door"]), NOW)
+
+
+def test_phrases_are_found_by_words_and_tag(three: Store) -> None:
+    """Every word, in the title or among the tags, whatever its case."""
+    listed = list_phrases(three)
+    assert [each.title for each in matching(listed, ["TIN"], None)] == ["Tin roof"]
+    assert [each.title for each in matching(listed, ["roof", "duo"], None)] == ["Tin roof"]
+    assert matching(listed, ["late", "duo"], None) == []
+    assert len(matching(listed, [], "DUO")) == 1
+
+
+@pytest.mark.parametrize(
+    ("sort", "first"),
+    [
+        (None, "Late kettle"),
+        ("title", "Blue door"),
+        ("weakest", "Late kettle"),
+        ("tempo", "Late kettle"),
+        ("due", "Late kettle"),
+    ],
+)
+def test_phrases_are_listed_in_an_order(three: Store, sort: str | None, first: str) -> None:
+    """Those that weren't begun come last but by title."""
+    listed = list_phrases(three)
+    assert (
+        in_order(three, PREFERENCES, listed[::-1] if sort else listed, sort, DAY)[0].title == first
+    )
+    with pytest.raises(BadInput):
+        in_order(three, PREFERENCES, listed, "speed", DAY)
