@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from shlex import quote
 from typing import Literal, get_args
 
+from drillbox.errors import BadInput
 from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.rules import Rules
 from drillbox.music.fits import Time
@@ -17,6 +19,7 @@ from drillbox.practice.fits import Repertoire, Row, TuneFits, fits_in, repertoir
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.readiness import READY, Cards
 from drillbox.store.access import Store
+from drillbox.store.gigs import find_gig
 from drillbox.store.values import GigRecord
 
 Prospect = Literal["ready", "will be", "leave"]
@@ -90,6 +93,28 @@ def gig_of(
     needs = [_reckoned(each, own.cards, days, rules, pace) for each in _wanted(pages, own)]
     minutes = rules.minutes
     return GigView(title, day, today, days, minutes, pages, tuple(_within(needs, days * minutes)))
+
+
+def goals_for(store: Store, preferences: Preferences, name: str, today: date) -> dict[int, int]:
+    """Return the cards that a drill for a gig plays, each with the tempo that it is wanted at.
+
+    These are the keys that will be ready by then if they are drilled; where there are none left,
+    those that are. Raises NotFound for a gig that isn't there, BadInput for one that has been or
+    that no drill helps.
+    """
+    view = gig_view(store, preferences, find_gig(store, name), today)
+    if view.over:
+        raise BadInput(
+            f"{view.title!r} was on {view.day}",
+            "Drill without --gig; 'drillbox gig list' has more.",
+        )
+    for prospect in ("will be", "ready"):
+        if goals := {n.card_id: n.tempo for n in view.needs if n.prospect == prospect}:
+            return goals
+    raise BadInput(
+        f"No key that {view.title!r} asks for can be ready by then",
+        f"See why with: drillbox gig show {quote(view.title)}",
+    )
 
 
 @dataclass(slots=True)

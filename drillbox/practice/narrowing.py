@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
@@ -11,6 +11,7 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.memory.candidates import Candidate
 from drillbox.music.keys import parse_key
 from drillbox.music.tags import has_tag
+from drillbox.practice.gigs import goals_for
 from drillbox.practice.library import today
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
@@ -24,7 +25,7 @@ SLOWEST, FEWEST = 3, 12
 
 @dataclass(frozen=True, slots=True)
 class Narrowing:
-    """What a session is narrowed to. Phrases, keys and tags all hold; of the rest any may."""
+    """What a session is narrowed to. Phrases, keys, tags and gig all hold; of the rest any may."""
 
     phrases: Sequence[str] = ()
     keys: Sequence[str] = ()
@@ -32,18 +33,24 @@ class Narrowing:
     weak: bool = False
     new: bool = False
     slow: bool = False
+    gig: str | None = None
 
     @property
     def asked(self) -> bool:
         """Return whether it narrows anything."""
-        return any((self.phrases, self.keys, self.tags, self.weak, self.new, self.slow))
+        named = (self.phrases, self.keys, self.tags, self.gig)
+        return any((*named, self.weak, self.new, self.slow))
 
 
 class Narrowed(NamedTuple):
-    """The cards that may come, and a line that says what is left out."""
+    """The cards that may come, and a line that says what is left out.
+
+    ``goals`` are the tempos at which a gig wants them, none where they are for no gig.
+    """
 
     only: frozenset[int]
     line: str
+    goals: Mapping[int, int]
 
 
 def narrow(
@@ -69,10 +76,14 @@ def narrow(
     if wanted.weak or wanted.new or wanted.slow:
         ids = _kinds(store, preferences, kept, wanted, now)
         kept = [card for card in kept if card.card_id in ids]
+    goals: Mapping[int, int] = {}
+    if wanted.gig is not None:
+        goals = goals_for(store, preferences, wanted.gig, today(preferences, now))
+        kept = [card for card in kept if card.card_id in goals]
     if not kept:
         raise BadInput("No key of yours is all of that", "Ask for less at once.")
     day = today(preferences, now).toordinal()
-    return Narrowed(frozenset(card.card_id for card in kept), _line(pool, kept, day))
+    return Narrowed(frozenset(card.card_id for card in kept), _line(pool, kept, day), goals)
 
 
 def tagged(listed: Sequence[PhraseOverview], tag: str) -> list[PhraseOverview]:

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from drillbox.errors import BadInput, NotFound
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.pace import Pace
 from drillbox.music.fits import Phrases
@@ -13,13 +14,16 @@ from drillbox.music.keys import parse_key
 from drillbox.music.tunes import Tune
 from drillbox.music.typed import parse_chart, parse_meter
 from drillbox.practice.fits import Repertoire
-from drillbox.practice.gigs import GigView, gig_of
+from drillbox.practice.gigs import GigView, gig_of, goals_for
 from drillbox.practice.intake import keep, prepare
+from drillbox.practice.narrowing import Narrowing, narrow
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.readiness import Cards
 from drillbox.store.access import Store
 from drillbox.store.cards import candidates
+from drillbox.store.gigs import add_gig
 from drillbox.store.phrases import phrases_in_practice
+from drillbox.store.tunes import NewTune, add_tunes
 from tests.music.fits.worked import PHRASES
 from tests.store.making import NOW
 
@@ -102,3 +106,37 @@ def test_on_its_day_and_after_it_nothing_more_can_be_done(store: Store) -> None:
     today = gig(store, [tune(IN_C)], {"C": 0.75}, days=0)
     assert (today.days, today.over, today.needs[0].prospect) == (0, False, "leave")
     assert gig(store, [tune(IN_C)], {"C": 0.75}, days=-1).over
+
+
+FRIDAY = TODAY + timedelta(days=32)
+
+
+@pytest.fixture
+def put_down(store: Store) -> Store:
+    """A store with a phrase, one key of it well known, and a gig with a tune in two keys."""
+    short = next(each for each in PHRASES if each.title == "short")
+    keep(store, [prepare(short, PLAIN)], NOW)
+    made = add_tunes(store, [NewTune(tune(f"{IN_C} | {IN_F}", tempo=90))], NOW)
+    add_gig(store, "Friday", FRIDAY, made, NOW)
+    return store
+
+
+def test_a_drill_for_a_gig_plays_what_will_be_ready(put_down: Store) -> None:
+    """The keys that its fits need, at its tunes' tempo, and no others."""
+    goals = goals_for(put_down, PLAIN, "fri", TODAY)
+    keys = {each.card_id: each.key for each in candidates(put_down)}
+    assert {keys[card_id] for card_id in goals} <= {"C", "F"}
+    assert set(goals.values()) == {90}
+    found = narrow(put_down, PLAIN, Narrowing(gig="Friday"), NOW)
+    assert found is not None
+    assert (found.only, found.goals) == (frozenset(goals), goals)
+
+
+def test_a_gig_that_has_been_drops_out_of_the_plan(put_down: Store) -> None:
+    """It says so; and so does one that no practice can make ready by then."""
+    with pytest.raises(BadInput, match="'Friday' was on 2026-04-03"):
+        goals_for(put_down, PLAIN, "Friday", FRIDAY + timedelta(days=1))
+    with pytest.raises(BadInput, match="can be ready by then"):
+        goals_for(put_down, PLAIN, "Friday", FRIDAY)
+    with pytest.raises(NotFound):
+        goals_for(put_down, PLAIN, "Sunday", TODAY)
