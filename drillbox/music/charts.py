@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from drillbox.music.chords import Chord
@@ -103,6 +104,18 @@ class Chart:
         spans = self.bars[index].spans
         return next((span for span in reversed(spans) if span.start <= within), None)
 
+    def chords(self) -> list[Chord | None]:
+        """Return the chord of every span in order, None where it has none."""
+        return [span.chord for _, span in self.spans()]
+
+    def with_chords(self, chords: Iterable[Chord | None]) -> Chart:
+        """Return the chart with other chords, one for each of its spans in order."""
+        coming = iter(chords)
+        bars = (
+            Bar(tuple(replace(span, chord=next(coming)) for span in bar.spans)) for bar in self.bars
+        )
+        return replace(self, bars=tuple(bars))
+
     def sounding(self) -> tuple[Chord, ...]:
         """Return the chords in order, without the places that have none."""
-        return tuple(span.chord for _, span in self.spans() if span.chord is not None)
+        return tuple(chord for chord in self.chords() if chord is not None)

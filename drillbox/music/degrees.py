@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import Literal
 
 from drillbox.music.chords import Chord
-from drillbox.music.pitch import Name
+from drillbox.music.pitch import MAJOR_SCALE, Name
 from drillbox.music.tones import degree_text, guide_tones, intervals
 
 Family = Literal[
@@ -26,14 +26,13 @@ Family = Literal[
 ]
 _SIGN = re.compile(r"(?<![A-Za-z])(bb|b|#)(?=[0-9IViv])")
 _SIGNS = {"bb": "𝄫", "b": "♭", "#": "♯"}
-_NATURAL = (0, 2, 4, 5, 7, 9, 11)
 _ALWAYS = {0: "1", 1: "b9", 2: "9", 4: "3", 7: "5", 10: "b7", 11: "7"}
 
 
 def semitones(degree: tuple[int, int]) -> int:
     """Return how far a degree (number, alteration) lies above the root, 0..11 semitones."""
     number, alter = degree
-    return (_NATURAL[(number - 1) % 7] + alter) % 12
+    return (MAJOR_SCALE[(number - 1) % 7] + alter) % 12
 
 
 def above_root(chord: Chord, name: Name) -> int:

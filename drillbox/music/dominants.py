@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import Family, family
 from drillbox.music.keys import Key
-from drillbox.music.numerals import BORROWED, EXPECTED, NUMERALS, PLAIN, STEPS, UNRESOLVED, Function
-from drillbox.music.pitch import Interval
+from drillbox.music.numerals import BORROWED, EXPECTED, NUMERALS, PLAIN, UNRESOLVED, Function
+from drillbox.music.pitch import interval_of
 
 _MINORS = ("minor", "half-diminished", "diminished")
 
@@ -35,7 +35,7 @@ class Loop:
     def roman(self, chord: Chord) -> str:
         """Return a chord's numeral, small where it is minor."""
         numeral = NUMERALS[self.degree(chord)]
-        return numeral.replace("V", "v").replace("I", "i") if _is_minor(chord) else numeral
+        return numeral.lower() if _is_minor(chord) else numeral
 
 
 def fall(chord: Chord, following: Chord) -> int:
@@ -133,7 +133,7 @@ def _substitute(loop: Loop, falls: int, target: Chord) -> Function | None:
         roman,
         "substitute",
         aims=family(target),
-        replaces=Interval(STEPS[replaced], replaced),
+        replaces=interval_of(replaced),
     )
 
 

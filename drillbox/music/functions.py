@@ -14,8 +14,8 @@ from drillbox.music.chords import Chord
 from drillbox.music.degrees import alike, family
 from drillbox.music.dominants import Loop, dominant_at, fall, has_ii
 from drillbox.music.keys import Key
-from drillbox.music.numerals import BORROWED, NUMERALS, PLAIN, STEPS, Function
-from drillbox.music.pitch import Interval
+from drillbox.music.numerals import BORROWED, NUMERALS, PLAIN, Function
+from drillbox.music.pitch import interval_of
 
 
 def changes(chart: Chart) -> tuple[bool, ...]:
@@ -75,7 +75,7 @@ def function_at(chords: Sequence[Chord], index: int, key: Key) -> Function | Non
     led = before is not None and fall(loop.at(index - 1), chord) == 5
     local = None
     if led and has_ii(loop, index - 1) and family(chord) in ("major", "minor"):
-        local = Interval(STEPS[loop.degree(chord)], loop.degree(chord))
+        local = interval_of(loop.degree(chord))
     if place in BORROWED:
         return Function(BORROWED[place], "borrowed", local=local)
     if before and led and before.role == "secondary":
@@ -103,7 +103,7 @@ def _diminished(loop: Loop, index: int) -> Function | None:
     chord, after = loop.at(index), loop.at(index + 1)
     if family(chord) != "diminished":
         return None
-    own = NUMERALS[loop.degree(chord)].replace("V", "v").replace("I", "i")
+    own = NUMERALS[loop.degree(chord)].lower()
     match fall(chord, after):
         case 1:
             roman = "viidim" if loop.degree(after) == 0 else f"viidim/{loop.roman(after)}"

@@ -37,8 +37,7 @@ from typing import Literal
 from drillbox.music.chords import Chord, Degree
 from drillbox.music.degrees import Family, above_root, chord_semitones, family, own_degrees
 from drillbox.music.hearing import Line, is_chord_tone
-from drillbox.music.numerals import STEPS
-from drillbox.music.pitch import Interval
+from drillbox.music.pitch import Interval, interval_of
 from drillbox.music.printed import ALTERED
 from drillbox.music.roots import chord_up, is_written
 from drillbox.music.simplest import chord_of
@@ -87,7 +86,7 @@ class Implied:
             made = chord_of(reference.root, ALTERED) or made
         elif self.kind == "V7b9":
             made = replace(made, degrees=(Degree("add", 9, -1),))
-        made = chord_up(made, Interval(STEPS[self.root], self.root))
+        made = chord_up(made, interval_of(self.root))
         near = (made, *(chord_up(made, Interval(letter, 0)) for letter in (1, -1)))
         return next((each for each in near if is_written(each.root)), made)
 

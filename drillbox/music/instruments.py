@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from drillbox.errors import BadInput
 from drillbox.music.keys import USUAL, Key, Spelling, conventional
-from drillbox.music.pitch import NAME, Interval, Name, parse_name, parse_pitch
+from drillbox.music.pitch import MAJOR_SCALE, NAME, Interval, Name, parse_name, parse_pitch
 from drillbox.music.transposition import OCTAVE, UNISON, Range
 
 # Where a row is from. Ranges are those of a capable player, not of a virtuoso.
@@ -59,7 +59,6 @@ vibraphone      | vib, vibes                  | P1  | F3 F6   | three octaves, b
 """
 
 _PERFECT, _MAJOR = (1, 4, 5), (2, 3, 6, 7)
-_SEMITONES = {1: 0, 2: 2, 3: 4, 4: 5, 5: 7, 6: 9, 7: 11}
 _CUSTOM = re.compile(r"(\S+?)[\s,:]+(\S+?)\s*(?:-|–|to|\s)\s*([A-G]\S+)")
 _C = Name("C")
 
@@ -81,7 +80,7 @@ def parse_interval(text: str) -> Interval:
     number = steps % 7 + 1
     if not match or number not in (_PERFECT if match[2] == "P" else _MAJOR):
         raise ValueError(f"{text!r} is no interval")
-    semitones = _SEMITONES[number] + 12 * (steps // 7) - (match[2] == "m")
+    semitones = MAJOR_SCALE[number - 1] + 12 * (steps // 7) - (match[2] == "m")
     interval = Interval(steps, semitones)
     return -interval if match[1] else interval
 

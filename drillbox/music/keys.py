@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from drillbox.errors import BadInput
-from drillbox.music.pitch import NAME, Interval, Name, parse_name
+from drillbox.music.pitch import MAJOR_SCALE, NAME, Interval, Name, parse_name
 
 Mode = Literal["major", "minor"]
+SCALES: dict[Mode, tuple[int, ...]] = {"major": MAJOR_SCALE, "minor": (0, 2, 3, 5, 7, 8, 10)}
+"""Semitones of the seven degrees above the tonic; in minor those of the signature."""
 
-_FIFTHS = "FCGDAEB"
 _MOST_ACCIDENTALS = 7  # a key signature holds no more
 
 
@@ -26,8 +27,7 @@ class Key:
     @property
     def fifths(self) -> int:
         """Return the signature: sharps count up from 0, flats count down."""
-        place = _FIFTHS.index(self.tonic.letter) - 1 + 7 * self.tonic.alter
-        return place - 3 if self.mode == "minor" else place
+        return self.tonic.fifths - 3 if self.mode == "minor" else self.tonic.fifths
 
     def text(self, *, ascii: bool = True) -> str:
         """Return the short name, ``Bb`` or ``Cm``."""

@@ -15,7 +15,7 @@ from typing import Literal
 from drillbox.music.charts import Bar, Chart, Span
 from drillbox.music.chords import Chord
 from drillbox.music.functions import functions
-from drillbox.music.keys import Key
+from drillbox.music.keys import SCALES, Key
 from drillbox.music.pitch import Interval
 from drillbox.music.pulse import counted_beat
 from drillbox.music.roots import chord_up, is_written
@@ -26,7 +26,6 @@ from drillbox.music.tones import has_minor_third, is_dominant
 Style = Literal["dominant", "two-five", "substitute"]
 
 _FIFTH, _SECOND, _SEMITONE = Interval(4, 7), Interval(1, 2), Interval(1, 1)
-_SCALES = {"major": {0, 2, 4, 5, 7, 9, 11}, "minor": {0, 2, 3, 5, 7, 8, 10}}
 
 
 def turnaround_chord(chart: Chart) -> Chord | None:
@@ -163,7 +162,7 @@ def _two_kind(to: Chord, key: Key) -> str:
     sixth = (to.root.pitch_class + 9 - key.tonic.pitch_class) % 12
     return (
         "half-diminished"
-        if has_minor_third(to) and sixth not in _SCALES[key.mode]
+        if has_minor_third(to) and sixth not in SCALES[key.mode]
         else "minor-seventh"
     )
 

@@ -8,12 +8,11 @@ A root that the player chose between two that are written stays as it is.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
-from drillbox.music.charts import Bar, Chart
+from drillbox.music.charts import Chart
 from drillbox.music.chords import Chord
 from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
@@ -39,30 +38,18 @@ def hidden(phrase: Phrase) -> Phrase:
     A Cb7 in Bb becomes B7, with the notes over it; a root that would be lost so stays.
     """
     strict = meant_chart(phrase.chart, phrase.key)
-    tried = _with_chords(phrase.chart, [_written(chord) for chord in _chords(phrase.chart)])
-    again = _chords(meant_chart(tried, phrase.key))
-    columns = (_chords(phrase.chart), _chords(tried), again, _chords(strict))
+    tried = phrase.chart.with_chords([_written(chord) for chord in phrase.chart.chords()])
+    again = meant_chart(tried, phrase.key).chords()
+    columns = (phrase.chart.chords(), tried.chords(), again, strict.chords())
     kept = [new if back == aim else old for old, new, back, aim in zip(*columns, strict=True)]
-    chart = _with_chords(phrase.chart, kept)
+    chart = phrase.chart.with_chords(kept)
     return _over(phrase, chart) if meant_chart(chart, phrase.key) == strict else phrase
 
 
 def meant_chart(chart: Chart, key: Key) -> Chart:
     """Return the chart of a key with each chord on the degree that it was meant on."""
-    pairs = pairwise([None, *_chords(chart)])
-    return _with_chords(chart, [_meant_chord(before, chord, key) for before, chord in pairs])
-
-
-def _chords(chart: Chart) -> list[Chord | None]:
-    return [span.chord for _, span in chart.spans()]
-
-
-def _with_chords(chart: Chart, chords: Sequence[Chord | None]) -> Chart:
-    found = iter(chords)
-    bars = tuple(
-        Bar(tuple(replace(span, chord=next(found)) for span in bar.spans)) for bar in chart.bars
-    )
-    return replace(chart, bars=bars)
+    pairs = pairwise([None, *chart.chords()])
+    return chart.with_chords([_meant_chord(before, chord, key) for before, chord in pairs])
 
 
 def _written(chord: Chord | None) -> Chord | None:

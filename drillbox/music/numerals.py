@@ -10,7 +10,6 @@ from drillbox.music.pitch import Interval
 from drillbox.music.roots import is_written
 
 NUMERALS = ("I", "bII", "II", "bIII", "III", "IV", "#IV", "V", "bVI", "VI", "bVII", "VII")
-STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 
 # (mode, semitones above the tonic, family) → numeral, for chords that need no context.
 PLAIN: dict[tuple[Mode, int, Family], str] = {

@@ -6,7 +6,12 @@ import re
 from dataclasses import dataclass
 
 LETTERS = "CDEFGAB"
-SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+FIFTHS = "FCGDAEB"
+MAJOR_SCALE = (0, 2, 4, 5, 7, 9, 11)
+"""Semitones of its seven degrees above the tonic; with C for it, those of the letters."""
+SEMITONES = dict(zip(LETTERS, MAJOR_SCALE, strict=True))
+# Steps that go with 0 to 11 semitones, as players name the interval.
+_STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 _ASCII = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}
 _UNICODE = {-2: "𝄫", -1: "♭", 0: "", 1: "♯", 2: "𝄪"}
 _ALTER = {"": 0, "b": -1, "♭": -1, "bb": -2, "♭♭": -2, "𝄫": -2,
@@ -39,6 +44,16 @@ class Interval:
         return Interval(self.steps + other.steps, self.semitones + other.semitones)
 
 
+FOURTH = Interval(3, 5)
+
+
+def interval_of(semitones: int) -> Interval:
+    """Return so many semitones, up or down, as the interval that players call them by."""
+    octaves, rest = divmod(abs(semitones), 12)
+    sign = -1 if semitones < 0 else 1
+    return Interval(sign * (7 * octaves + _STEPS[rest]), semitones)
+
+
 @dataclass(frozen=True, slots=True)
 class Name:
     """A spelled note name without octave: a letter and an alteration in semitones."""
@@ -50,6 +65,11 @@ class Name:
     def pitch_class(self) -> int:
         """Return the sounding pitch class, 0 (C) to 11."""
         return (SEMITONES[self.letter] + self.alter) % 12
+
+    @property
+    def fifths(self) -> int:
+        """Return how many fifths it lies above C; flats count down."""
+        return FIFTHS.index(self.letter) - 1 + 7 * self.alter
 
     def text(self, *, ascii: bool = True) -> str:
         """Return the name as players write it: ``Bb`` or ``B♭``."""
@@ -88,6 +108,11 @@ class Pitch:
         letter, octave = LETTERS[index % 7], self.octave + index // 7
         natural = 12 * (octave + 1) + SEMITONES[letter]
         return Pitch(Name(letter, self.midi + interval.semitones - natural), octave)
+
+
+def name_at(fifths: int) -> Name:
+    """Return the name so many fifths above C (below: negative)."""
+    return Name(FIFTHS[(fifths + 1) % 7], (fifths + 1) // 7)
 
 
 def parse_name(text: str) -> Name:

@@ -6,11 +6,10 @@ from dataclasses import replace
 
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import family, own_degrees
-from drillbox.music.pitch import Interval, Name
+from drillbox.music.pitch import FOURTH, Interval, Name
 from drillbox.music.tones import is_half_diminished, is_minor_quality
 
 _UNWRITTEN = {Name("C", -1), Name("F", -1), Name("E", 1), Name("B", 1)}
-_FOURTH = Interval(3, 5)
 
 
 def is_written(name: Name) -> bool:
@@ -35,4 +34,4 @@ def chord_up(chord: Chord, interval: Interval) -> Chord:
 def is_ii(chord: Chord, following: Chord) -> bool:
     """Tell whether a minor or half-diminished chord lies a fourth below the one after it."""
     minor = is_minor_quality(chord) or is_half_diminished(chord)
-    return minor and chord.root.up(_FOURTH) == following.root
+    return minor and chord.root.up(FOURTH) == following.root

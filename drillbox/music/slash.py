@@ -8,10 +8,9 @@ Other slash chords are inversions or stand over a pedal; they are heard from the
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import lru_cache
 
-from drillbox.music.charts import Bar, Chart
+from drillbox.music.charts import Chart
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import Family, family, own_degrees
 from drillbox.music.simplest import chord_of
@@ -37,13 +36,4 @@ def heard_as(chord: Chord) -> Chord:
 
 def heard_chart(chart: Chart) -> Chart:
     """Return a chart with each chord as it is heard."""
-    bars = (
-        Bar(
-            tuple(
-                replace(span, chord=heard_as(span.chord) if span.chord else None)
-                for span in bar.spans
-            )
-        )
-        for bar in chart.bars
-    )
-    return replace(chart, bars=tuple(bars))
+    return chart.with_chords(heard_as(chord) if chord else None for chord in chart.chords())

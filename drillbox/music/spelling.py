@@ -29,18 +29,13 @@ from itertools import pairwise
 from drillbox.music.charts import Chart
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import family
-from drillbox.music.keys import Key
+from drillbox.music.keys import SCALES, Key
 from drillbox.music.phrases import LineNote
-from drillbox.music.pitch import LETTERS, Interval, Name, Pitch
+from drillbox.music.pitch import FOURTH, LETTERS, Interval, Name, Pitch
 from drillbox.music.roots import chord_up, is_ii, is_written, is_written_under
 from drillbox.music.tones import tones
 
 _UP, _DOWN = Interval(1, 0), Interval(-1, 0)  # diminished seconds: E# to F, and back
-_FOURTH = Interval(3, 5)
-_SCALES = {
-    "major": ((0, 0), (1, 2), (2, 4), (3, 5), (4, 7), (5, 9), (6, 11)),
-    "minor": ((0, 0), (1, 2), (2, 3), (3, 5), (4, 7), (5, 8), (6, 10)),
-}
 
 
 def respelled(chord: Chord, interval: Interval) -> Interval:
@@ -62,7 +57,7 @@ def is_octave(interval: Interval) -> bool:
 
 def ways_of(chart: Chart, interval: Interval, key: Key | None = None) -> list[Interval]:
     """Return how each span's chord moves; ``key`` is where it goes, given if there is a line."""
-    chords = [span.chord for _, span in chart.spans()]
+    chords = chart.chords()
     if is_octave(interval):
         return [interval] * len(chords)
     ways = [_alone(chord, interval, key) if chord else interval for chord in chords]
@@ -122,7 +117,7 @@ def _are_one(one: Chord, two: Chord, interval: Interval) -> bool:
     if one.root == two.root or is_ii(one, two):
         return True
     goal = chord_up(two, interval)
-    falls = family(one) == "dominant" and one.root.up(_FOURTH) == two.root
+    falls = family(one) == "dominant" and one.root.up(FOURTH) == two.root
     return falls and goal.root.alter > 0 and not is_written_under(goal)
 
 
@@ -172,7 +167,7 @@ def _by_its_goal(chords: Sequence[Chord | None], ways: list[Interval], at: int) 
 
 
 def _diatonic(key: Key) -> frozenset[Name]:
-    return frozenset(key.tonic.up(Interval(*each)) for each in _SCALES[key.mode])
+    return frozenset(key.tonic.up(Interval(*each)) for each in enumerate(SCALES[key.mode]))
 
 
 def _plain(name: Name) -> Name:

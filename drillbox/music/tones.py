@@ -7,11 +7,9 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from drillbox.music.chords import Chord, Degree
-from drillbox.music.pitch import Interval, Name, accidental
+from drillbox.music.pitch import MAJOR_SCALE, Interval, Name, accidental
 
 Tones = tuple[tuple[int, int], ...]
-
-_MAJOR_SCALE = (0, 2, 4, 5, 7, 9, 11)
 
 # The tones of every kind-value of the W3C MusicXML 4.0 schema, as (degree, alteration of the
 # major scale). The schema states them for all but the last seven below. Of those, "pedal" is
@@ -108,7 +106,7 @@ def intervals(chord: Chord) -> Tones:
 def tone(root: Name, number: int, alter: int) -> Name:
     """Return the spelled name of a degree above a root: 3, -1 above C is Eb."""
     octaves, step = divmod(number - 1, 7)
-    return root.up(Interval(number - 1, 12 * octaves + _MAJOR_SCALE[step] + alter))
+    return root.up(Interval(number - 1, 12 * octaves + MAJOR_SCALE[step] + alter))
 
 
 def tones(chord: Chord) -> tuple[Name, ...]:

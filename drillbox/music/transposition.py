@@ -6,7 +6,7 @@ from bisect import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from drillbox.music.charts import Bar, Chart, Span
+from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
 from drillbox.music.meant import meant
 from drillbox.music.phrases import LineNote, Phrase
@@ -41,9 +41,8 @@ def chart_to(chart: Chart, interval: Interval, key: Key | None = None) -> Chart:
 
     ``key`` is the key that it moves to, given where a line goes with it.
     """
-    ways = iter(ways_of(chart, interval, key))
-    bars = tuple(Bar(tuple(_span_to(span, next(ways)) for span in bar.spans)) for bar in chart.bars)
-    return replace(chart, bars=bars)
+    moves = zip(chart.chords(), ways_of(chart, interval, key), strict=True)
+    return chart.with_chords(moved(chord, way) if chord else None for chord, way in moves)
 
 
 def line_to(
@@ -55,7 +54,7 @@ def line_to(
     without it double accidentals stay over chords.
     """
     starts = [start for start, _ in chart.spans()]
-    ways, chords = ways_of(chart, interval, key), [span.chord for _, span in chart.spans()]
+    ways, chords = ways_of(chart, interval, key), chart.chords()
     notes, over = [], []
     for note in line:
         at = bisect(starts, note.onset % chart.length) - 1 if starts else 0
@@ -114,12 +113,6 @@ def respelled_in(phrase: Phrase, key: Key, shift: Interval = UNISON) -> Phrase:
         chart=chart_to(source.chart, interval, key if source.line else None),
         line=line_to(source.line, interval + shift, source.chart, key),
     )
-
-
-def _span_to(span: Span, way: Interval) -> Span:
-    if span.chord is None:
-        return span
-    return replace(span, chord=moved(span.chord, way))
 
 
 def _note_interval(note: LineNote, interval: Interval) -> Interval:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from drillbox.music.charts import Bar, Span
 from drillbox.music.instruments import Instrument
 from drillbox.music.keys import USUAL, Key, Spelling, conventional
 from drillbox.music.meant import hidden, meant
@@ -37,11 +36,10 @@ def at_concert_pitch(phrase: Phrase, instrument: Instrument, spelling: Spelling 
         key = conventional(Key(key.tonic.up(down), key.mode), spelling)
         phrase = meant(phrase)
     interval = _exactly(phrase.key.interval_to(key), down.semitones)
-    bars = tuple(
-        Bar(tuple(_moved(span, interval) for span in bar.spans)) for bar in phrase.chart.bars
+    chart = phrase.chart.with_chords(
+        chord_up(chord, interval) if chord else None for chord in phrase.chart.chords()
     )
     line = tuple(replace(note, pitch=note.pitch.up(interval)) for note in phrase.line)
-    chart = replace(phrase.chart, bars=bars)
     sounding = replace(phrase, key=key, chart=chart, line=line)
     return hidden(sounding) if down.semitones % 12 else sounding
 
@@ -50,7 +48,3 @@ def _exactly(interval: Interval, semitones: int) -> Interval:
     """Return the interval in the octave in which it spans so many semitones."""
     octaves = (semitones - interval.semitones) // 12
     return interval + Interval(OCTAVE.steps * octaves, OCTAVE.semitones * octaves)
-
-
-def _moved(span: Span, interval: Interval) -> Span:
-    return replace(span, chord=chord_up(span.chord, interval)) if span.chord else span

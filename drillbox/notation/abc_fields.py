@@ -12,8 +12,8 @@ from fractions import Fraction
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.keys import Key
-from drillbox.music.pitch import Interval, Name
-from drillbox.notation.modes import FULL, MODES, fifths_of, signature_of, spelled
+from drillbox.music.pitch import Interval, Name, interval_of
+from drillbox.notation.modes import FULL, MODES, signature_of
 
 _CLEF = re.compile(r"(?:clef=)?(?:treble|bass|alto|tenor|perc|none|[GCF]\d?)\d?([+-]8)?")
 _KEY = re.compile(r"([A-G])([#b♯♭]?)(.*)", re.DOTALL)
@@ -33,7 +33,7 @@ class Clef:
 
     def interval(self) -> Interval:
         """Return the interval from written to sounding pitch, spelled as players name it."""
-        return spelled(self.semitones) + Interval(7 * self.octaves, 12 * self.octaves)
+        return interval_of(self.semitones) + Interval(7 * self.octaves, 12 * self.octaves)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,7 @@ def read_key(text: str) -> KeyField:
     tonic = Name(match[1], {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}[match[2]])
     mode, rest = _mode(match[3], text)
     shift, plain = MODES[mode]
-    signature = signature_of(fifths_of(tonic) + shift)
+    signature = signature_of(tonic.fifths + shift)
     explicit = re.match(r"exp\b", rest)
     signature = _altered({} if explicit else signature, rest)
     unread = [word for word in rest.split() if not _known(word)]

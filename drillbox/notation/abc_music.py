@@ -10,6 +10,7 @@ from drillbox.errors import BadInput
 from drillbox.music.chords import Chord
 from drillbox.music.pitch import Interval, Pitch
 from drillbox.music.pulse import is_compound
+from drillbox.music.roots import chord_up
 from drillbox.music.symbols import parse_symbol, reading
 from drillbox.notation.abc_fields import Clef, symbol_of, without_alternative
 from drillbox.notation.abc_header import Header
@@ -24,7 +25,6 @@ from drillbox.notation.abc_tokens import (
     read_note,
     tokens,
 )
-from drillbox.notation.modes import moved
 from drillbox.notation.result import Limits
 from drillbox.notation.sheet import Place
 
@@ -189,7 +189,7 @@ class MusicReader:
             found = Place(token.line, getattr(wrong, "column", at.column))
             self._findings.problem(found, wrong.line())
             return
-        chord = moved(chord, self.interval()) if chord else None
+        chord = chord_up(chord, self.interval()) if chord else None
         self.builder.add_symbol(chord, in_parentheses(text.strip()), at)
 
     def _symbol(self, text: str, at: Place) -> Chord | None:

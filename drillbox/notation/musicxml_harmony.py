@@ -8,10 +8,10 @@ from xml.etree.ElementTree import Element
 from drillbox.errors import BadInput
 from drillbox.music.chords import Action, Chord, Degree
 from drillbox.music.pitch import Interval, Name
+from drillbox.music.roots import chord_up
 from drillbox.music.simplest import simplest
 from drillbox.music.symbols import parse_symbol
 from drillbox.music.tones import KINDS
-from drillbox.notation.modes import moved
 from drillbox.notation.musicxml_tree import text_of
 
 _ACTIONS: dict[str, Action] = {"add": "add", "alter": "alter", "subtract": "subtract"}
@@ -41,7 +41,7 @@ def read_harmony(harmony: Element, interval: Interval) -> Chord | None:
     if kind == "other" and not degrees:
         chord = _displayed(harmony, root, bass)
     chord = simplest(chord) if chord else None
-    return moved(chord, interval) if chord else None
+    return chord_up(chord, interval) if chord else None
 
 
 def _displayed(harmony: Element, root: Name, bass: Name | None) -> Chord | None:

@@ -7,8 +7,8 @@ from xml.etree.ElementTree import Element, SubElement
 
 from drillbox.errors import BadInput
 from drillbox.music.keys import Key
-from drillbox.music.pitch import Interval
-from drillbox.notation.modes import FULL, MODES, name_at
+from drillbox.music.pitch import Interval, name_at
+from drillbox.notation.modes import FULL, MODES
 from drillbox.notation.musicxml_harmony import whole
 from drillbox.notation.musicxml_time import decimal
 from drillbox.notation.musicxml_tree import text_of

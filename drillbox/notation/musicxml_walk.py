@@ -12,9 +12,8 @@ from xml.etree.ElementTree import Element
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
-from drillbox.music.pitch import Interval
+from drillbox.music.pitch import Interval, interval_of
 from drillbox.music.printed import symbol_text
-from drillbox.notation.modes import spelled
 from drillbox.notation.musicxml_harmony import read_harmony, whole
 from drillbox.notation.musicxml_symbols import Symbols, Written, settle
 from drillbox.notation.musicxml_time import decimal, length_of, read_time
@@ -234,5 +233,5 @@ def _transposition(transpose: Element) -> Interval:
     octaves = whole(text_of(transpose, "octave-change") or "0", 4)
     semitones = whole(text_of(transpose, "chromatic") or "0", 48)
     steps = text_of(transpose, "diatonic")
-    moved = Interval(whole(steps, 28), semitones) if steps else spelled(semitones)
+    moved = Interval(whole(steps, 28), semitones) if steps else interval_of(semitones)
     return moved + Interval(7 * octaves, 12 * octaves)
