@@ -15,6 +15,22 @@ if TYPE_CHECKING:
     from drillbox.practice.listening import Click
     from drillbox.terminal.ears import Ear, EarKind
 
+TEMPO = Annotated[
+    str | None,
+    typer.Option(metavar="N", help="The click's tempo, if there was one (your own time)."),
+]
+START = Annotated[
+    float | None,
+    typer.Option(metavar="SECONDS", help="Where the first bar begins (found from the notes)."),
+]
+DEVICES = Annotated[bool, typer.Option("--list", help="List the MIDI ports and microphones.")]
+TRYING = Annotated[
+    str | None, typer.Option("--try", metavar="HOW", help="Show what is heard by midi or mic.")
+]
+SAVE = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="Record the microphone into a .wav file, until a press."),
+]
 CLOSER = "Wear headphones, or turn the click down, to keep it out of the microphone."
 
 
@@ -33,25 +49,11 @@ def listen(
         str | None,
         typer.Option(metavar="KEY", help="The key (the written one).", autocompletion=key_names),
     ] = None,
-    tempo: Annotated[
-        str | None,
-        typer.Option(metavar="N", help="The click's tempo, if there was one (your own time)."),
-    ] = None,
-    start: Annotated[
-        float | None,
-        typer.Option(metavar="SECONDS", help="Where the first bar begins (found from the notes)."),
-    ] = None,
-    devices: Annotated[
-        bool, typer.Option("--list", help="List the MIDI ports and microphones.")
-    ] = False,
-    trying: Annotated[
-        str | None,
-        typer.Option("--try", metavar="HOW", help="Show what is heard by midi or mic."),
-    ] = None,
-    save: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE", help="Record the microphone into a .wav file, until a press."),
-    ] = None,
+    tempo: TEMPO = None,
+    start: START = None,
+    devices: DEVICES = False,
+    trying: TRYING = None,
+    save: SAVE = None,
 ) -> None:
     """Hear an attempt and propose its rating. Sound never leaves drillbox, and none is
     kept but what --save is asked to record."""
