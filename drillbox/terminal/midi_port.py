@@ -17,7 +17,10 @@ from typing import Any
 from drillbox.terminal.midi_bytes import Notes
 
 OPENED = "listening"
-NO_EXTRA = 'needs the midi extra, as in pip install "drillbox[midi]"'
+NO_EXTRA = (
+    'MIDI needs its extra, as in pip install "drillbox[midi]"; where there is none for your '
+    "system, set listen_to to a raw device such as /dev/midi1"
+)
 NO_PORT = "no MIDI port has that name"
 NO_MIDI = "this system has no MIDI ports"
 
