@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -12,11 +13,11 @@ from drillbox.cli.adding_files import Incoming, Wanted, from_file, list_file
 from drillbox.cli.asking import Typed, asking, from_typing, yes_or_no
 from drillbox.cli.completing import key_names, order_names
 from drillbox.cli.context import Asked, asked, clock
+from drillbox.cli.deciding import decide_breaks, decide_key, decide_turnarounds, say_written
 from drillbox.cli.waiting import waiting
 from drillbox.output import tell
 
 if TYPE_CHECKING:
-    from drillbox.music.phrases import Phrase
     from drillbox.practice.intake import Prepared
     from drillbox.practice.preferences import Preferences
     from drillbox.store.access import Store
@@ -35,6 +36,7 @@ class Choices:
     confirm: bool
     dry_run: bool
     keep_good: bool
+    details: bool
     octave_breaks: bool | None
 
 
@@ -86,6 +88,9 @@ def add(
     keep_good: Annotated[
         bool, typer.Option("--keep-good", help="Store the good tunes of a file with bad ones.")
     ] = False,
+    details: Annotated[
+        bool, typer.Option("--details", help="Show every tune of a file in all its keys.")
+    ] = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Show all, store nothing.")] = False,
 ) -> None:
     """Bring a phrase in from a typed chart or a file; alone, ask step by step."""
@@ -98,9 +103,12 @@ def add(
     if file is not None or wanted.of_a_file:
         came = from_file(options, file, wanted)
     else:
-        came = [Incoming(from_typing(options, typed))]
+        came = [Incoming(decide_key(options, from_typing(options, typed)))]
     stepwise = file is None and chart is None
-    choices = Choices(turnaround, order, concert, stepwise, dry_run, keep_good, octave_breaks)
+    in_full = details or (file is None and not wanted.of_a_file)
+    choices = Choices(
+        turnaround, order, concert, stepwise, dry_run, keep_good, in_full, octave_breaks
+    )
     finish(options, came, choices)
 
 
@@ -111,12 +119,11 @@ def take(
     from drillbox.practice.intake import prepare, sounding
 
     say_written(preferences, [] if choices.concert else came)
-    decided = []
-    for each in came:
-        phrase = each.phrase
-        if not (each.concert or choices.concert):
-            phrase = sounding(phrase, preferences)
-        decided.append(decide_turnaround(options, preferences, phrase, choices.turnaround))
+    concert = [
+        each.phrase if each.concert or choices.concert else sounding(each.phrase, preferences)
+        for each in came
+    ]
+    decided = decide_turnarounds(options, preferences, concert, choices.turnaround)
     prepared = []
     with waiting("Carrying through twelve keys") as tick:
         for number, phrase in enumerate(decided, start=1):
@@ -125,69 +132,12 @@ def take(
     return [decide_breaks(options, preferences, each, choices.octave_breaks) for each in prepared]
 
 
-def decide_breaks(
-    options: Asked, preferences: Preferences, prepared: Prepared, wanted: bool | None
-) -> Prepared:
-    """Return the phrase with octaves broken where its line leaves the range, if that is taken."""
-    from drillbox.practice.breaking import proposed_breaks, with_breaks
-    from drillbox.screen.doubts import break_text
-    from drillbox.screen.look import clean
-
-    found = proposed_breaks(prepared, preferences) if wanted is not False else ()
-    if not found:
-        return prepared
-    if wanted is None:
-        meter, ascii = prepared.phrase.chart.meter, options.look.ascii
-        said = f"{clean(prepared.phrase.title, 40, ascii=ascii)} leaves your instrument in "
-        said += f"{len(found)} of its keys. The octave could be broken: "
-        said += break_text(found, meter, options.look)
-        if not options.terminal.interactive:
-            tell(f"{said} (--octave-breaks takes it)")
-            return prepared
-        print(said)
-        if not asking("Take it? y/n", yes_or_no, None, "y"):
-            return prepared
-    return with_breaks(prepared, preferences)
-
-
-def say_written(preferences: Preferences, came: list[Incoming]) -> None:
-    """Say on stderr that phrases were read in the written pitch of the player's instrument."""
-    from drillbox.practice.intake import sounding
-
-    written = [each.phrase for each in came if not each.concert]
-    low = [sounding(each, preferences) for each in written]
-    if low == written:
-        return
-    how = f"{written[0].key.text()} is concert {low[0].key.text()}"
-    if low[0].key == written[0].key:
-        how = "it sounds an octave lower"
-    tell(f"Read as written for {preferences.instrument.name}: {how} (--concert declines it)")
-
-
-def decide_turnaround(
-    options: Asked, preferences: Preferences, phrase: Phrase, wanted: bool | None
-) -> Phrase:
-    """Return the phrase, with the turnaround proposed for it where that is taken."""
-    from drillbox.music.printed_chart import chart_text
-    from drillbox.practice.intake import proposed, with_chart
-    from drillbox.practice.reading import as_read
-    from drillbox.screen.look import clean
-
-    chart = proposed(phrase, preferences) if wanted is not False else None
-    if chart is None:
-        return phrase
-    read = as_read(with_chart(phrase, chart), phrase.key, preferences)
-    text = chart_text(read.chart, ascii=options.look.ascii)
-    title = clean(phrase.title, 40, ascii=options.look.ascii)
-    if wanted is None and options.terminal.interactive:
-        print(f"{title} has no turnaround. Proposed: {text}")
-        return with_chart(phrase, chart) if asking("Take it? y/n", yes_or_no, None, "y") else phrase
-    tell(f"{title}: turnaround added, {text} (--no-turnaround declines it)")
-    return with_chart(phrase, chart)
-
-
 def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
-    """Show the phrases in twelve keys and store them, unless this is a dry run."""
+    """Store the phrases and show them, unless this is a dry run.
+
+    What is stored doesn't wait for who reads the output; only where the player was asked step
+    by step do they see it all before they say yes.
+    """
     from drillbox.practice import intake
     from drillbox.practice.preferences import read_setting
 
@@ -195,7 +145,7 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
         read_setting("order", choices.order)
     if choices.dry_run and not options.store_exists():
         preferences = options.defaults()
-        show(options, preferences, take(options, came, choices, preferences))
+        show(options, preferences, came, take(options, came, choices, preferences), choices)
         print("Dry run: nothing is stored.")
         return
     with options.opened() as (store, preferences):
@@ -203,14 +153,20 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
             came = leave_taken_out(store, came)
         intake.check_new(store, [each.phrase for each in came])
         prepared = take(options, came, choices, preferences)
-        show(options, preferences, prepared)
+        if choices.confirm or choices.dry_run:
+            show(options, preferences, came, prepared, choices)
         if choices.dry_run:
             print("Dry run: nothing is stored.")
-        elif choices.confirm and not asking("Store it? y/n", yes_or_no, None, "y"):
+            return
+        if choices.confirm and not asking("Store it? y/n", yes_or_no, None, "y"):
             print("Nothing is stored.")
-        else:
-            kept = intake.keep(store, prepared, clock())
-            print(f"Stored {len(kept)} phrase{'s' if len(kept) != 1 else ''} in twelve keys.")
+            return
+        kept = intake.keep(store, prepared, clock())
+        doubtful = 0
+        if not choices.confirm:
+            doubtful = show(options, preferences, came, prepared, choices)
+    said = f"Stored {len(kept)} phrase{'s' if len(kept) != 1 else ''} in twelve keys"
+    print(f"{said}; {doubtful} doubtful, above." if doubtful else f"{said}.")
 
 
 def leave_taken_out(store: Store, came: list[Incoming]) -> list[Incoming]:
@@ -226,15 +182,37 @@ def leave_taken_out(store: Store, came: list[Incoming]) -> list[Incoming]:
     return [each for each, is_new in zip(came, new, strict=True) if is_new]
 
 
-def show(options: Asked, preferences: Preferences, prepared: list[Prepared]) -> None:
-    """Show what was understood."""
+def show(
+    options: Asked,
+    preferences: Preferences,
+    came: list[Incoming],
+    prepared: list[Prepared],
+    choices: Choices,
+) -> int:
+    """Show what was understood, the doubtful last; return how many of a file's are doubtful."""
     from drillbox.practice.breaking import breaks_of
     from drillbox.practice.intake import understood
-    from drillbox.screen.intake import understood_screen
+    from drillbox.screen.intake import tune_lines, understood_screen
 
-    for each in prepared:
-        told = understood(each, preferences, breaks_of(each, preferences))
-        options.show(understood_screen(told, options.look))
+    views = [understood(each, preferences, breaks_of(each, preferences)) for each in prepared]
+    if choices.details:
+        for view in views:
+            options.show(understood_screen(view, options.look))
+    doubtful = [
+        (view, each.doubts)
+        for view, each in zip(views, came, strict=True)
+        if each.doubts or (not choices.details and (view.cautions or view.misfits))
+    ]
+    doubtful.sort(key=lambda each: bool(each[1]))
+    if not choices.details:
+        sound = [view for view in views if all(view is not other for other, _ in doubtful)]
+        options.show(tune_lines(sound, options.look))
+        options.show(tune_lines([view for view, _ in doubtful], options.look, doubtful=True))
+    sys.stdout.flush()  # the lines on stderr belong below
+    for _, doubts in doubtful:
+        for line in doubts:
+            tell(line)
+    return len(doubtful)
 
 
 def register(app: typer.Typer) -> None:

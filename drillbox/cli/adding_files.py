@@ -21,10 +21,14 @@ _UNHEARD = 120  # a list shows no tempo
 
 @dataclass(frozen=True, slots=True)
 class Incoming:
-    """A phrase as it came; ``concert`` where its page says how it sounds."""
+    """A phrase as it came; ``concert`` where its page says how it sounds.
+
+    ``doubts`` are lines on what is doubtful in its file.
+    """
 
     phrase: Phrase
     concert: bool = False
+    doubts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +54,14 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
     bars = parse_bars(wanted.bars) if wanted.bars is not None else None
     path = _named(file, wanted)
     reading = chosen(_read_timed(options, path, wanted), wanted, path.name)
-    report(path.name, reading)
+    report(path.name, reading, doubts=False)
     refuse_bad(path.name, reading, keep_good=wanted.keep_good)
     # One tune can be given another title than its own; of many each keeps the one that it has.
     renamed = wanted.typed.title if len(reading.tunes) == 1 else None
     return [
-        Incoming(_phrase(tune.phrase, bars, renamed), tune.concert)
+        Incoming(
+            _phrase(tune.phrase, bars, renamed), tune.concert, tuple(doubts_of(path.name, tune))
+        )
         for tune in reading.tunes
         if tune.phrase is not None
     ]
@@ -173,18 +179,39 @@ def refuse_bad(name: str, reading: Reading, *, keep_good: bool) -> None:
         )
 
 
-def report(name: str, reading: Reading) -> None:
-    """Say on stderr, a line each, what is wrong or doubtful in a file."""
+def report(name: str, reading: Reading, *, doubts: bool = True) -> None:
+    """Say on stderr, a line each, what is wrong in a file, and what is doubtful."""
+    for tune in reading.tunes:
+        for problem in tune.problems:
+            tell(_line(name, tune, "", problem))
+        for line in doubts_of(name, tune) if doubts else ():
+            tell(line)
 
-    def say(kind: str, title: str, problem: Problem) -> None:
-        place = ":".join(str(n) for n in (problem.line, problem.column) if n is not None)
-        tell(f"{name}:{place}{':' if place else ''} {title}: {kind}{problem.text}")
 
+def doubts_of(name: str, tune: Tune) -> list[str]:
+    """Return what is doubtful in one tune of a file, a line each."""
+    return [
+        *(_line(name, tune, "doubtful: ", doubt) for doubt in tune.doubts),
+        *_other_key(name, tune),
+    ]
+
+
+def _other_key(name: str, tune: Tune) -> list[str]:
+    from drillbox.music.given_key import moves_as
+
+    other = moves_as(tune.phrase.chart, tune.phrase.key) if tune.phrase else None
+    if tune.phrase is None or other is None:
+        return []
+    what = f"it is in {tune.phrase.key.text()} and moves as {other.text()}"
+    return [f"{name}: {_title(tune)}: doubtful: {what}"]
+
+
+def _line(name: str, tune: Tune, kind: str, problem: Problem) -> str:
+    place = ":".join(str(n) for n in (problem.line, problem.column) if n is not None)
+    return f"{name}:{place}{':' if place else ''} {_title(tune)}: {kind}{problem.text}"
+
+
+def _title(tune: Tune) -> str:
     from drillbox.screen.look import clean
 
-    for tune in reading.tunes:
-        title = clean(tune.title or f"tune {tune.index}", 40)
-        for problem in tune.problems:
-            say("", title, problem)
-        for doubt in tune.doubts:
-            say("doubtful: ", title, doubt)
+    return clean(tune.title or f"tune {tune.index}", 40)

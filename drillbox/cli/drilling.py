@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.completing import key_names, phrase_tags, phrase_titles
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import StoreFailure
 from drillbox.output import tell
@@ -17,6 +18,31 @@ if TYPE_CHECKING:
 
 def drill(
     ctx: typer.Context,
+    phrases: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[PHRASE]...", help="Only these phrases.", autocompletion=phrase_titles
+        ),
+    ] = None,
+    key: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="KEY", help="Only this key; may be repeated.", autocompletion=key_names
+        ),
+    ] = None,
+    tag: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="TAG",
+            help="Only phrases of this tag; may be repeated.",
+            autocompletion=phrase_tags,
+        ),
+    ] = None,
+    weak: Annotated[bool, typer.Option("--weak", help="Only what the summary calls weak.")] = False,
+    new: Annotated[bool, typer.Option("--new", help="Only keys not begun yet.")] = False,
+    slow: Annotated[
+        bool, typer.Option("--slow", help="Only the keys that are furthest below goal.")
+    ] = False,
     minutes: Annotated[
         int | None,
         typer.Option(metavar="N", min=1, max=240, help="Plan for so many minutes; see 'settings'."),
@@ -42,19 +68,29 @@ def drill(
     from drillbox.practice.drilling import Drill
     from drillbox.store.cards import candidates
 
+    asked_for = (phrases or (), key or (), tag or (), weak, new, slow)
+
     with options.opened() as (store, preferences):
         if not candidates(store):
             from drillbox.screen.phrases import NO_PHRASES  # brings the analysis along
 
             print(NO_PHRASES)
             return
+        narrowed = None
+        if any(asked_for):
+            from drillbox.practice.narrowing import Narrowing, narrow  # brings the library along
+
+            narrowed = narrow(store, preferences, Narrowing(*asked_for), clock())
         session = Drill(
             store,
             preferences.with_loops(loops).with_backing(backing).with_listening(listen),
             minutes=minutes or preferences.rules.minutes,
             now=clock(),
             timed=options.terminal.interactive,
+            only=narrowed.only if narrowed else None,
         )
+        if narrowed:
+            tell(narrowed.line)
         say_first(session)
         play(InDrill(session, clock, ascii=options.look.ascii), options)
         show_recap(options, session)

@@ -79,12 +79,20 @@ def lay_out(measures: Sequence[Measure], meter: Meter, findings: Findings) -> Pa
             f"{meter.text()} takes {amount(meter.bar)}{beside}",
         )
     if pickup and pickup.length * 2 > meter.bar:
-        findings.doubt(
-            pickup.end,
-            f"the first bar has {amount(pickup.length)} of {amount(meter.bar)} quarter notes: "
-            "taken as a pickup",
-        )
+        _nearly_full(pickup, meter, findings)
     return Page(pickup, tuple(_fill_last(full, pickup, meter, findings)))
+
+
+def _nearly_full(pickup: Measure, meter: Meter, findings: Findings) -> None:
+    """Note a pickup of more than half a bar: one with a chord is a bar that lacks something."""
+    has = f"the first bar has {amount(pickup.length)} of {amount(meter.bar)} quarter notes"
+    if pickup.symbols:
+        findings.problem(
+            pickup.end,
+            f"{has}: too many for a pickup with a chord; fill it up, with rests if need be",
+        )
+    else:
+        findings.doubt(pickup.end, f"{has}: taken as a pickup")
 
 
 def _join_split(measures: Sequence[Measure], bar: Fraction) -> list[Measure]:

@@ -82,6 +82,7 @@ class Drill:
 
     ``timed`` is false where ratings come from a script: an attempt then takes the seconds
     that one is expected to take, so that the session still ends when its minutes are over.
+    ``only`` are the cards that may come, None for all.
     """
 
     def __init__(
@@ -92,9 +93,10 @@ class Drill:
         minutes: int,
         now: datetime,
         timed: bool = True,
+        only: frozenset[int] | None = None,
     ) -> None:
         self.store, self.preferences, self.rules = store, preferences, preferences.rules
-        self.timed = timed
+        self.timed, self.only = timed, only
         self.others_open = len(open_sessions(store, now))
         self.session = begin_session(
             store, minutes=minutes, zone=preferences.zone, kind="drill", now=now
@@ -233,7 +235,8 @@ class Drill:
 
     def _advance(self, now: datetime, pool: list[Candidate] | None = None) -> None:
         pool = candidates(self.store) if pool is None else pool
-        chosen = next_card(pool, self.sitting, self.day, self.rules, self.pace, self.learned)
+        within = pool if self.only is None else [e for e in pool if e.card_id in self.only]
+        chosen = next_card(within, self.sitting, self.day, self.rules, self.pace, self.learned)
         if chosen is None:
             self.showing = None
             return

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.music.loops import turnaround_chord
 from drillbox.music.phrases import Phrase
+from drillbox.music.printed import symbol_text
 from drillbox.music.printed_chart import chart_text
 from drillbox.practice.intake import Understood
 from drillbox.screen import style
@@ -49,6 +53,26 @@ def understood_screen(understood: Understood, look: Look) -> RenderableType:
         *doubt_lines(warnings, look),
         Text(""),
     )
+
+
+def tune_lines(
+    views: Sequence[Understood], look: Look, *, doubtful: bool = False
+) -> RenderableType:
+    """Draw phrases a line each; those that are doubtful with what there is to look at."""
+    lines = []
+    for view in views:
+        phrase = view.phrase
+        title = clean(phrase.title, 40, ascii=look.ascii)
+        end = phrase.chart.sounding()[-1:] if turnaround_chord(phrase.chart) else []
+        turn = f" {look.dot} turnaround {symbol_text(end[0], ascii=look.ascii)}" if end else ""
+        lines.append(Text(f"{title}: {facts_line(phrase, look)}{turn}"))
+        if doubtful:
+            warnings = [
+                *caution_texts(view.cautions, phrase.chart, look),
+                *range_texts(view.misfits, view.instrument, look),
+            ]
+            lines += doubt_lines(warnings, look)
+    return Group(*lines)
 
 
 def key_line(phrase: Phrase, look: Look) -> Text:

@@ -33,7 +33,7 @@ def changed(tmp_path: Path, old: str, new: str, name: str = "changed.musicxml") 
 
 def test_a_transposing_part_comes_in_at_concert_pitch(drillbox):
     """The tenor's written D is concert C; chords, tempo, notes and turnaround are read."""
-    ran = drillbox("--ascii", "add", str(PAGE))
+    ran = drillbox("--ascii", "add", str(PAGE), "--details")
     assert ran.code == ExitCode.OK
     assert ran.err == ""
     assert "Tin umbrella\nkey C - 4/4 - goal 144 - 11 notes\n" in ran.out
@@ -47,7 +47,7 @@ def test_a_transposing_part_comes_in_at_concert_pitch(drillbox):
 def test_the_tenor_player_reads_it_as_it_stands_on_the_page(drillbox):
     """MusicXML carries its transposition: nothing is moved twice, and D is shown."""
     drillbox("settings", "instrument", "tenor sax")
-    ran = drillbox("--ascii", "add", str(PAGE))
+    ran = drillbox("--ascii", "add", str(PAGE), "--details")
     assert "Read as written" not in ran.err
     assert "  D    Em7 A7b9 | Dmaj7 (B7)\n" in ran.out
     out = drillbox("--ascii", "drill", keys="h\nh\nh\n").out
@@ -57,15 +57,15 @@ def test_the_tenor_player_reads_it_as_it_stands_on_the_page(drillbox):
 def test_an_archive_is_the_same_as_its_page(drillbox, tmp_path: Path):
     """Byte for byte the same is said of the .mxl and of the page in it."""
     (tmp_path / "tin.mxl").write_bytes(compressed(PAGE.read_bytes()))
-    plain = drillbox("add", str(PAGE), "--dry-run")
-    packed = drillbox("add", str(tmp_path / "tin.mxl"), "--dry-run")
+    plain = drillbox("add", str(PAGE), "--details", "--dry-run")
+    packed = drillbox("add", str(tmp_path / "tin.mxl"), "--details", "--dry-run")
     assert packed.code == ExitCode.OK
     assert packed.out == plain.out
 
 
 def test_a_named_part_is_read_with_the_symbols_of_the_other(drillbox):
     """The bass part has eight notes, sounds as written, and borrows the chord symbols."""
-    ran = drillbox("--ascii", "add", str(PAGE), "--part", "Bass", "--dry-run")
+    ran = drillbox("--ascii", "add", str(PAGE), "--details", "--part", "Bass", "--dry-run")
     assert ran.code == ExitCode.OK
     assert "8 notes" in ran.out
     assert "  C    Dm7 G7b9 | Cmaj7 (A7)\n" in ran.out

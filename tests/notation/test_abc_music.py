@@ -139,12 +139,20 @@ def test_a_bar_that_is_short_at_the_front_is_no_pickup_when_it_is_the_only_one()
     ]
 
 
+def test_a_first_bar_nearly_full_with_a_chord_is_an_error() -> None:
+    """Its beats are counted: as a pickup its chord would have no bar; half a bar is one."""
+    found = problems(tune('"Dm7"C6|"G7"C8|"C"C8|'))
+    assert [each for each in found if "too many for a pickup" in each] == found
+    assert "has 3 of 4 quarter notes" in found[0]
+    assert tune('"Dm7"C4|"G7"C8|"C"C4|').phrase is not None
+
+
 @pytest.mark.parametrize(
     ("music", "doubt"),
     [
         (
-            '"C"C6|C8|',
-            "line 7, column 6: the first bar has 3 of 4 quarter notes: taken as a pickup",
+            'C6|"C"C8|',
+            "line 7, column 3: the first bar has 3 of 4 quarter notes: taken as a pickup",
         ),
         ('"C"C4-D4|', "line 7, column 4: the tie from C4 leads to no note like it"),
         ('"C"C4 C4-|', "line 7, column 7: the tie from C4 leads to no note like it"),

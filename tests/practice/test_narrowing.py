@@ -8,6 +8,7 @@ import pytest
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import Recall
+from drillbox.practice.drilling import Drill
 from drillbox.practice.listing import in_order, matching
 from drillbox.practice.narrowing import Narrowing, narrow
 from drillbox.practice.preferences import preferences_from
@@ -80,6 +81,19 @@ def test_what_cannot_be_is_said(three: Store) -> None:
     retire(three, 2, NOW)
     with pytest.raises(BadInput):
         narrow(three, PREFERENCES, Narrowing(phrases=["blue door"]), NOW)
+
+
+def test_the_planner_chooses_within(three: Store) -> None:
+    """A drill narrowed to a tag and two keys shows those, and nothing else."""
+    found = narrow(three, PREFERENCES, Narrowing(tags=["duo"], keys=["Bb", "Eb"]), NOW)
+    assert found is not None
+    drill = Drill(three, PREFERENCES, minutes=20, now=NOW, timed=False, only=found.only)
+    shown = []
+    while drill.showing and len(shown) < 5:
+        shown.append(drill.showing.card.key.text())
+        assert drill.showing.card.phrase_id == 3
+        drill.rate(Recall.CLEAN, NOW)
+    assert set(shown) == {"Bb", "Eb"}
 
 
 def test_phrases_are_found_by_words_and_tag(three: Store) -> None:
