@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.completing import key_names, phrase_tags, phrase_titles
+from drillbox.cli.completing import gig_titles, key_names, phrase_tags, phrase_titles
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import StoreFailure
 from drillbox.output import tell
@@ -36,6 +36,14 @@ def drill(
             metavar="TAG",
             help="Only phrases of this tag; may be repeated.",
             autocompletion=phrase_tags,
+        ),
+    ] = None,
+    gig: Annotated[
+        str | None,
+        typer.Option(
+            metavar="GIG",
+            help="Only what can be ready for this gig, at its tempos.",
+            autocompletion=gig_titles,
         ),
     ] = None,
     weak: Annotated[bool, typer.Option("--weak", help="Only what the summary calls weak.")] = False,
@@ -68,7 +76,7 @@ def drill(
     from drillbox.practice.drilling import Drill
     from drillbox.store.cards import candidates
 
-    asked_for = (phrases or (), key or (), tag or (), weak, new, slow)
+    asked_for = (phrases or (), key or (), tag or (), weak, new, slow, gig)
 
     with options.opened() as (store, preferences):
         if not candidates(store):
@@ -88,6 +96,7 @@ def drill(
             now=clock(),
             timed=options.terminal.interactive,
             only=narrowed.only if narrowed else None,
+            goals=narrowed.goals if narrowed else None,
         )
         if narrowed:
             tell(narrowed.line)

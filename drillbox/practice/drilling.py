@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
@@ -82,7 +83,8 @@ class Drill:
 
     ``timed`` is false where ratings come from a script: an attempt then takes the seconds
     that one is expected to take, so that the session still ends when its minutes are over.
-    ``only`` are the cards that may come, None for all.
+    ``only`` are the cards that may come, None for all; ``goals`` the tempos above which some of
+    them aren't played, as they are for a gig.
     """
 
     def __init__(
@@ -94,9 +96,10 @@ class Drill:
         now: datetime,
         timed: bool = True,
         only: frozenset[int] | None = None,
+        goals: Mapping[int, int] | None = None,
     ) -> None:
         self.store, self.preferences, self.rules = store, preferences, preferences.rules
-        self.timed, self.only = timed, only
+        self.timed, self.only, self.goals = timed, only, goals or {}
         self.others_open = len(open_sessions(store, now))
         self.session = begin_session(
             store, minutes=minutes, zone=preferences.zone, kind="drill", now=now
@@ -244,6 +247,7 @@ class Drill:
         shown = card(self.store, chosen)
         read = card_as_read(self.store, shown, self.preferences)
         tempo = present_tempo(shown, self.day, self.rules)
+        tempo = min(tempo, self.goals.get(chosen, tempo))
         self.showing = Showing(shown, read, found, tempo, now)
 
     def _expected(self, showing: Showing) -> float:

@@ -143,6 +143,19 @@ def test_an_empty_store_says_what_to_do(drillbox):
     assert "drillbox tune add" in drillbox("fits", "1").err
 
 
+def test_a_drill_for_a_gig_plays_what_it_needs(friday, place: Path):
+    """The key of its fits alone, no faster than its tunes; after the day it says so."""
+    friday("tune", "add", "--title", "Slow", "--key", "Eb", "--tempo", "60", "--tag", "slow",
+           "--chart", "Fm7 Bb7 | Ebmaj7")  # fmt: skip
+    friday("gig", "add", "Later", "--date", "2026-05-01", "--tag", "slow")
+    ran = friday("--ascii", "drill", "--gig", "later", keys="c\nq\n")
+    assert ran.code == 0, ran.err
+    assert "Narrowed to 1 key; 11 keys left out." in ran.err
+    assert attempts(place) == [("Eb", 60, 3, 2, 0)]
+    over = friday("drill", "--gig", "later", now="2026-05-02T18:00:00Z")
+    assert (over.code, "'Later' was on 2026-05-01" in over.err) == (3, True)
+
+
 @pytest.mark.parametrize(
     "damage",
     [
