@@ -18,14 +18,14 @@ _SIGNS = {-2: "__", -1: "_", 0: "=", 1: "^", 2: "^^"}
 _BARS_A_LINE = 4
 
 
-def write_abc(phrase: Phrase) -> str:
-    """Return the phrase as one ABC tune, ended by a line feed.
+def write_abc(phrase: Phrase, number: int = 1) -> str:
+    """Return the phrase as one ABC tune, ended by a line feed; ``number`` is its X: field.
 
     Raises BadInput where the line can't be written: it overlaps itself, goes beyond the chart,
     or has lengths or accidentals that ABC lacks.
     """
     head = [
-        "X:1",
+        f"X:{number}",
         f"T:{written_text(phrase.title)}",
         *(["R:double time"] if phrase.double_time else []),
         f"M:{phrase.chart.meter.text()}",

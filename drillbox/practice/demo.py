@@ -14,10 +14,10 @@ from datetime import time as hour
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from drillbox.memory.day import practice_day
 from drillbox.music.phrases import Phrase
 from drillbox.practice.intake import keep, prepare, read_file
 from drillbox.practice.invented import DAYS, InventedCard, build_history
+from drillbox.practice.library import today
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.practice.tunes import tune_of
 from drillbox.shipped import shipped
@@ -51,11 +51,11 @@ def demo_store(
     ``say`` gets the line that tells the player what this is; ``tick`` hears of days invented.
     """
     preferences = preferences_from({})
-    today = practice_day(now, preferences.zone, preferences.rules.day_start_hour)
-    path = (folder or _own_folder()) / f"demo-{today}.sqlite3"
+    day = today(preferences, now)
+    path = (folder or _own_folder()) / f"demo-{day}.sqlite3"
     if not path.exists():
         _remove_former(path)
-        _build(path, today, now, preferences, tick)
+        _build(path, day, now, preferences, tick)
     say(f"Demo: the phrases and the player are invented. Your own store is left alone ({path}).")
     return path
 
@@ -87,26 +87,26 @@ def _remove_former(path: Path) -> None:
         shutil.rmtree(backups_folder(former), ignore_errors=True)
 
 
-def _build(path: Path, today: date, now: datetime, preferences: Preferences, tick: Tick) -> None:
+def _build(path: Path, day: date, now: datetime, preferences: Preferences, tick: Tick) -> None:
     """Build the store beside its place and move it there, so that none is ever half built."""
     with tempfile.TemporaryDirectory(dir=path.parent) as aside:
         made = Path(aside) / path.name
         with open_store(made, now=now, backups=False) as store:
-            cards = _bring_in(store, today, preferences)
-            past = build_history(cards, today, preferences.rules, preferences.zone, tick=tick)
+            cards = _bring_in(store, day, preferences)
+            past = build_history(cards, day, preferences.rules, preferences.zone, tick=tick)
             add_history(store, past.sessions, past.states)
-            _put_down_a_gig(store, today, now)
+            _put_down_a_gig(store, day, now)
         made.replace(path)
 
 
-def _put_down_a_gig(store: Store, today: date, now: datetime) -> None:
+def _put_down_a_gig(store: Store, day: date, now: datetime) -> None:
     """Store the demo tunes and a gig with two of them, on a Friday to come."""
     tunes = [
         NewTune(tune_of(phrase, None, FORMS.get(phrase.title, "")), ("quartet",))
         for phrase in _seeds("tunes.abc")
     ]
     records = add_tunes(store, tunes, now)
-    friday = today + timedelta(days=(FRIDAY - today.weekday() - SOONEST) % 7 + SOONEST)
+    friday = day + timedelta(days=(FRIDAY - day.weekday() - SOONEST) % 7 + SOONEST)
     add_gig(store, "Friday", friday, records[:2], now)
 
 
@@ -117,13 +117,13 @@ def _seeds(name: str) -> list[Phrase]:
     return [tune.phrase for tune in read.tunes if tune.phrase]
 
 
-def _bring_in(store: Store, today: date, preferences: Preferences) -> list[InventedCard]:
+def _bring_in(store: Store, last: date, preferences: Preferences) -> list[InventedCard]:
     """Store the demo phrases, a few at a time over the first weeks, and return their cards."""
     phrases = _seeds("lines.abc")
     cards: list[InventedCard] = []
     for since, number in _arrivals(len(phrases)):
         batch, phrases = phrases[:number], phrases[number:]
-        day = today - timedelta(days=DAYS - since)
+        day = last - timedelta(days=DAYS - since)
         at = datetime.combine(day, MORNING, ZoneInfo(preferences.zone))
         records = keep(store, [prepare(each, preferences) for each in batch], at)
         cards += _cards(store, records, since)

@@ -54,7 +54,7 @@ class Exported:
 def export_store(
     store: Store,
     to: Path,
-    write_abc: Callable[[Phrase], str],
+    write_abc: Callable[[Phrase, int], str],
     tick: Tick = lambda _done, _of: None,
 ) -> Exported:
     """Write the store to a file (JSON) or, where ``to`` doesn't end in .json, to a folder.
@@ -168,7 +168,7 @@ def _harmless(value: object) -> object:
 
 def phrases_abc(
     phrases: Iterable[Mapping[str, Any]],
-    write_abc: Callable[[Phrase], str],
+    write_abc: Callable[[Phrase, int], str],
     unwritten: list[str],
 ) -> Iterator[str]:
     """Yield every phrase of a document as a tune of one ABC 2.1 file, numbered from 1.
@@ -186,11 +186,11 @@ def phrases_abc(
             each["double_time"],
         )
         try:
-            tune = write_abc(phrase)
+            tune = write_abc(phrase, number)
         except BadInput:
             unwritten.append(phrase.title)
-            tune = write_abc(Phrase(phrase.title, phrase.key, phrase.tempo, phrase.chart))
-        yield "\n" + tune.replace("X:1\n", f"X:{number}\n", 1)
+            tune = write_abc(Phrase(phrase.title, phrase.key, phrase.tempo, phrase.chart), number)
+        yield f"\n{tune}"
 
 
 def import_export(

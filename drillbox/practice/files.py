@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.store.litter import part_of, sweep
-from drillbox.store.places import refuse_special, sync_folder
+from drillbox.store.litter import sweep, whole
+from drillbox.store.places import refuse_special
 
 
 def check_place(place: Path, *, example: str, force: bool) -> None:
@@ -40,20 +40,16 @@ def write_whole(place: Path, data: bytes | Iterable[bytes], *, private: bool = F
     link.
     """
     sweep(place.parent, place.name)
-    partial = part_of(place)
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
     try:
-        handle = os.open(partial, flags, 0o600 if private else 0o666)
-        with os.fdopen(handle, "wb") as file:
-            for part in (data,) if isinstance(data, bytes) else data:
-                file.write(part)
-            file.flush()
-            os.fsync(handle)
-        partial.replace(place)
-        sync_folder(place.parent)
+        with whole(place) as partial:
+            handle = os.open(partial, flags, 0o600 if private else 0o666)
+            with os.fdopen(handle, "wb") as file:
+                for part in (data,) if isinstance(data, bytes) else data:
+                    file.write(part)
+                file.flush()
+                os.fsync(handle)
     except OSError as problem:
         raise BadInput(
             f"{place} can't be written: {problem.strerror}", "Name another place"
         ) from problem
-    finally:
-        partial.unlink(missing_ok=True)

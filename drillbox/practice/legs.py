@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from math import ceil
 
-from drillbox.memory.day import practice_day
 from drillbox.memory.recall import Recall
 from drillbox.practice.drilling import Recap
+from drillbox.practice.library import today
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import Played, Rated, Rater
 from drillbox.store.access import Store
@@ -133,4 +133,4 @@ class Legs(ABC):
         return Recap(self.rated, max(0.0, minutes), due, self.day, all_done=False, quota=0)
 
     def _day(self, now: datetime) -> date:
-        return practice_day(now, self.preferences.zone, self.preferences.rules.day_start_hour)
+        return today(self.preferences, now)

@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import Literal, NamedTuple, get_args
 
 from drillbox.errors import BadInput
-from drillbox.memory.day import practice_day
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import LineNote
 from drillbox.music.pulse import CountedBeats
 from drillbox.music.transposition import chart_to
 from drillbox.music.tunes import Tune
+from drillbox.practice.library import today
 from drillbox.practice.ordering import led_back, led_on, round_cards
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import present_tempo
@@ -160,7 +160,7 @@ def line_heard(
     store: Store, preferences: Preferences, record: PhraseRecord, key: str | None, now: datetime
 ) -> Loop:
     """Return a phrase's line once through, in the written key where none is named."""
-    day = practice_day(now, preferences.zone, preferences.rules.day_start_hour)
+    day = today(preferences, now)
     return loop_of(store, preferences, record, Wanted(key, loops=1), Heard(line=True), day)
 
 

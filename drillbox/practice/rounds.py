@@ -7,11 +7,11 @@ from datetime import datetime
 from fractions import Fraction
 from typing import NamedTuple
 
-from drillbox.memory.day import practice_day
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
 from drillbox.practice.breaking import stray
 from drillbox.practice.legs import Legs
+from drillbox.practice.library import today
 from drillbox.practice.ordering import led_back, led_on
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import Played, moved_tempo, present_tempo
@@ -59,7 +59,7 @@ class Round(Legs):
             Leg(each, led_back(each), on, sounding)
             for each, on, sounding in zip(read, led_on(read), heard, strict=True)
         )
-        day = practice_day(now, preferences.zone, preferences.rules.day_start_hour)
+        day = today(preferences, now)
         tempos = [present_tempo(each, day, preferences.rules) for each in cards]
         self.tempo = tempo or min(tempos)
         super().__init__(store, preferences, read, len(cards) * float(self.leg_seconds), now)

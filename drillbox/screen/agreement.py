@@ -14,7 +14,8 @@ def agreement_lines(found: Agreement, look: Look) -> list[str]:
         said += f", in the last four weeks {found.agreed_lately} of {found.lately}"
     lines = [f"{said}."]
     differ = [
-        f"{side} {count} times" + (f", most in {key.text(ascii=look.ascii)}" if key else "")
+        f"{side} {'once' if count == 1 else f'{count} times'}"
+        + (f", most in {key.text(ascii=look.ascii)}" if key else "")
         for side, count, key in (
             ("kinder", found.kinder, found.kindest),
             ("harder", found.harder, found.hardest),
@@ -22,5 +23,5 @@ def agreement_lines(found: Agreement, look: Look) -> list[str]:
         if count
     ]
     if differ:
-        lines.append(f"You rated yourself {'; '.join(differ)}.".replace(" 1 times", " once"))
+        lines.append(f"You rated yourself {'; '.join(differ)}.")
     return lines

@@ -17,7 +17,7 @@ from drillbox.memory.day import practice_day
 from drillbox.memory.rules import in_force
 from drillbox.store.backup_files import Backup, backups_folder, list_backups
 from drillbox.store.faults import NoRoom, damage, faults
-from drillbox.store.litter import part_of, sweep
+from drillbox.store.litter import sweep, whole
 from drillbox.store.places import beside, real, refuse_special
 from drillbox.store.retention import ROOM_SETTING, past_keeping, room_in_force
 from drillbox.store.settings import settings_in
@@ -67,17 +67,13 @@ def back_up(engine: Engine, place: Path, now: datetime, reason: Reason) -> Backu
     folder = backups_folder(place)
     at = now.astimezone(UTC).replace(microsecond=0)
     path = folder / f"{at:%Y%m%dT%H%M%SZ}-{reason}.sqlite3"
-    partial = part_of(path)
     with faults(place, kept="no backup was made"):
         folder.mkdir(mode=0o700, exist_ok=True)
         sweep(folder)
-        try:
+        with whole(path) as partial:
             _copy(engine, partial)
             if found := fault_in(partial):
                 raise damage(place, found)
-            partial.replace(path)
-        finally:
-            partial.unlink(missing_ok=True)
         with engine.connect() as connection:
             room = room_in_force(settings_in(connection).get(ROOM_SETTING))
         for past in past_keeping(list_backups(place), room):

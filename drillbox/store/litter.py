@@ -14,6 +14,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from drillbox.store.places import sync_folder
+
 _MAKER = re.compile(r".*\.(\d+)(?:\.[0-9a-f]+)?\.part", re.DOTALL)
 _SCRATCH = re.compile(r"drillbox-copy-(\d+)-.+")
 # Nothing of ours takes as long to be written; a process on another computer can't be asked.
@@ -23,6 +25,18 @@ _AGE = 600.0
 def part_of(path: Path) -> Path:
     """Return the hidden name beside a file under which it is written, like no other name."""
     return path.with_name(f".{path.name[:100]}.{os.getpid()}.{secrets.token_hex(8)}.part")
+
+
+@contextmanager
+def whole(path: Path) -> Iterator[Path]:
+    """Give the hidden name to write a file under; it takes its place at the end, or goes."""
+    part = part_of(path)
+    try:
+        yield part
+        part.replace(path)
+        sync_folder(path.parent)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def sweep(folder: Path, name: str = "") -> None:

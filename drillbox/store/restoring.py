@@ -13,7 +13,7 @@ from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import sqlite
 from drillbox.store.backups import fault_in, only_reading, sync
 from drillbox.store.faults import DAMAGED, faults
-from drillbox.store.litter import part_of, sweep
+from drillbox.store.litter import part_of, sweep, whole
 from drillbox.store.opening import make_current
 from drillbox.store.places import beside, real, sync_folder
 from drillbox.store.schema import silent
@@ -122,16 +122,12 @@ def _alone(place: Path) -> Iterator[sqlite3.Connection]:
 
 
 def _copied_aside(raw: sqlite3.Connection, place: Path, now: datetime) -> Path:
-    aside, part = _aside(place, now), part_of(place)
-    try:
+    aside = _aside(place, now)
+    with whole(aside) as part:
         sqlite.make_file(part)
         with closing(sqlite3.connect(part)) as copy:
             raw.backup(copy, pages=-1)
         sync(part)
-        part.replace(aside)
-    finally:
-        part.unlink(missing_ok=True)
-    sync_folder(place.parent)
     return aside
 
 

@@ -3,8 +3,10 @@
 Run: ``nice python -m tests.bench.mutations --changes 20 --seed 1``. Each change is made in a copy
 of the tree under the temporary folder, in a room drawn in turn (all but ``screen/``, which golden
 screens hold); then the test files of that room run until one fails, those first that name the
-module. A test that fails without the change as well tells nothing and isn't counted. What wasn't
-noticed is printed to be judged by hand: some changes alter nothing that anybody could see.
+module most. With ``--near 4`` only the first four of them: minutes rather than hours, and a count
+that is too low rather than too high. A test that fails without the change as well tells nothing
+and isn't counted. What wasn't noticed is printed, to be judged by hand: some changes alter
+nothing that anybody could see.
 """
 
 from __future__ import annotations
@@ -140,17 +142,22 @@ def failed(copy: Path, tests: list[str]) -> str | None:
 
 
 def tests_for(change: Change, root: Path) -> list[str]:
-    """Return the test files of the changed room, those first that name the module most often."""
-    module = ".".join(change.path.with_suffix("").parts).removesuffix(".__init__")
-    files = (root / "tests" / change.path.parts[1]).rglob("test_*.py")
-    said = {str(file.relative_to(root)): file.read_text("utf-8").count(module) for file in files}
-    near = change.path.stem
-    return sorted(said, key=lambda name: (-said[name], near not in name, name))
+    """Return the changed room's test files, and others that name the module; the nearest first."""
+    place = change.path.with_suffix("")
+    module, package = ".".join(place.parts), ".".join(place.parent.parts)
+    said = {}
+    for file in sorted((root / "tests").rglob("test_*.py")):
+        text, inside = file.read_text("utf-8"), file.relative_to(root / "tests")
+        own = inside.parts[0] == place.parts[1]
+        if own or module in text:
+            named = (text.count(module), text.count(package), text.count(place.name), own)
+            said[str("tests" / inside)] = (file.stem == f"test_{place.name}" and own, *named)
+    return sorted(said, key=lambda name: said[name], reverse=True)
 
 
-def noticed(change: Change, copy: Path) -> str | None:
+def noticed(change: Change, copy: Path, near: int | None) -> str | None:
     """Make a change in the copy, run its room's tests, take it back; return which test saw it."""
-    place, tests = copy / change.path, tests_for(change, copy)
+    place, tests = copy / change.path, tests_for(change, copy)[:near]
     whole = place.read_bytes()
     while tests:
         place.write_bytes(change.applied(whole))
@@ -168,6 +175,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--changes", type=int, default=20)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--near", type=int, help="so many test files for each change, not all")
     parser.add_argument("--list", action="store_true", help="print the changes, run nothing")
     asked = parser.parse_args()
     missed = 0
@@ -176,7 +184,7 @@ def main() -> None:
         left = shutil.ignore_patterns(".git", ".venv", "__pycache__", ".*_cache", ".hypothesis")
         shutil.copytree(ROOT, copy, ignore=left)
         for change in drawn(copy, asked.changes, asked.seed):
-            seen = "listed" if asked.list else noticed(change, copy)
+            seen = "listed" if asked.list else noticed(change, copy, asked.near)
             missed += seen is None
             print(f"{seen or 'NOT NOTICED'}\n    {change}", flush=True)
     if not asked.list:

@@ -204,10 +204,10 @@ def test_the_abc_is_read_back(store: Store, tmp_path: Path) -> None:
 def test_a_line_that_abc_cannot_hold_is_told(store: Store, tmp_path: Path) -> None:
     """The phrase is written with its chart alone, and its title is named."""
 
-    def refuse_lines(phrase: Phrase) -> str:
+    def refuse_lines(phrase: Phrase, number: int) -> str:
         if phrase.line:
             raise BadInput("meant")
-        return write_abc(phrase)
+        return write_abc(phrase, number)
 
     done = export_store(store, tmp_path / "out", refuse_lines)
     assert done.unwritten == ("Late kettle", FORMULA)
