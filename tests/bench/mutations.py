@@ -151,7 +151,7 @@ def tests_for(change: Change, root: Path) -> list[str]:
         own = inside.parts[0] == place.parts[1]
         if own or module in text:
             named = (text.count(module), text.count(package), text.count(place.name), own)
-            said[str("tests" / inside)] = (file.stem == f"test_{place.name}" and own, *named)
+            said[str("tests" / inside)] = (own and place.name[:5] in file.stem, *named)
     return sorted(said, key=lambda name: said[name], reverse=True)
 
 

@@ -116,11 +116,13 @@ def attempts(place: Path) -> list[tuple]:
 
 
 def test_what_is_played_in_a_tune_counts_at_its_tempo(friday, place: Path):
-    """Two choruses with two places each are one attempt at the tune's tempo."""
+    """Two choruses with two places each are one attempt at the tune's tempo, and told so."""
     ran = friday("--ascii", "round", "--tune", "tram", "--all", keys="c\nq\n")
     assert ran.code == 0, ran.err
     assert "Tram to the lake, tempo 120, 4/4" in ran.out
     assert "How was Blue stairs in Eb? It came 4 times, tempo 120." in ran.out
+    assert "1 attempt" in ran.out
+    assert "1 clean" in ran.out
     assert attempts(place) == [("Eb", 120, 3, 4, 1)]
     friday("round", "--tune", "tram", "--tempo", "90", "--loops", "1", keys="r\nq\n")
     assert attempts(place)[-1] == ("Eb", 90, 2, 2, 1)

@@ -178,6 +178,8 @@ def test_what_is_heard_now_is_shown_by_name():
     names = ["C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"]
     line = heard_line(Overheard(0.0, [(0.0, 0.1, 60), (0.2, 0.3, 69)]), names.__getitem__)
     assert line == "C A"
+    many = [(0.0, 0.1, 60), *[(0.2, 0.3, 69)] * 12]
+    assert heard_line(Overheard(0.0, many), names.__getitem__).split() == ["A"] * 12
     at = np.arange(ears.RATE) / ears.RATE
     tone = (np.sin(2 * np.pi * 440 * at) * 8000).astype(np.int16).tobytes()
     line = heard_line(Overheard(0.0, sound=tone, rate=ears.RATE), names.__getitem__)
