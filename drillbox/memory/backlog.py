@@ -3,50 +3,48 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
 from math import ceil
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate
+from drillbox.memory.chances import Chances
 from drillbox.memory.pace import Pace, expected_seconds
-from drillbox.memory.recall import interval_days
 from drillbox.memory.rules import Rules
 
-# A recalled card comes back after about this many times its stability before (an average
-# over the default weights near R = .9; it only serves to tell days, not to choose).
-GROWTH = 2.5
+AHEAD = 14  # what falls due within so many days tells what comes back while one catches up
+UNSURE = 0.25  # the share by which the estimate may be off either way
 
 
-class Backlog(NamedTuple):
-    """Cards due, the minutes they take, and the days until no due card is left over.
+class PiledUp(NamedTuple):
+    """Keys at goal tempo that want playing today, the minutes that they take, and the days in
+    which the daily minutes clear them: at least, and at most.
 
-    ``days_to_clear`` is an estimate at the daily minutes; 0 where nothing is due, None where
-    the minutes don't even carry what keeps coming back.
+    ``days`` is None where the minutes don't carry what keeps coming back.
     """
 
-    cards: int
+    keys: int
     minutes: float
-    days_to_clear: int | None
+    days: tuple[int, int] | None
 
 
-def backlog(candidates: Iterable[Candidate], day: date, rules: Rules, pace: Pace) -> Backlog:
-    """Return what is due on a practice day, and how long it takes to clear."""
-    today = day.toordinal()
-    cards, seconds, carried = 0, 0.0, 0.0
+def piled_up(
+    candidates: Iterable[Candidate], chances: Chances, rules: Rules, pace: Pace
+) -> PiledUp:
+    """Return what has piled up today, and how long it takes to clear."""
+    keys, seconds, coming = 0, 0.0, 0.0
     for card in candidates:
-        if not card.last_day:
+        if not card.begun or not card.at_goal:
             continue
-        each = expected_seconds(card.quarters, card.tempo, pace, rules)
-        interval = interval_days(card.stability * GROWTH, rules.retention, rules.weights)
-        carried += each / interval
-        if card.due <= today:
-            cards += 1
+        each = expected_seconds(card.quarters, card.goal, pace, rules)
+        if chances.wants_keeping(card):
+            keys += 1
             seconds += each
-    return Backlog(cards, seconds / 60, _days(seconds, carried, rules.minutes * 60))
-
-
-def _days(seconds: float, carried: float, daily: float) -> int | None:
-    """Return the days to clear ``seconds``; one day's worth is no more than today's practice."""
-    if seconds <= daily:
-        return 1 if seconds > 0 else 0
-    return ceil(seconds / (daily - carried)) if carried < daily else None
+        elif card.due <= chances.today + AHEAD:
+            coming += each / AHEAD
+    daily = rules.minutes * 60
+    if coming >= daily:
+        return PiledUp(keys, seconds / 60, None)
+    days = seconds / (daily - coming)
+    return PiledUp(
+        keys, seconds / 60, (ceil(days * (1 - UNSURE)), max(1, ceil(days * (1 + UNSURE))))
+    )

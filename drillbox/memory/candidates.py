@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import NamedTuple
 
-from drillbox.memory.breaks import Break
 from drillbox.memory.cards import CardState
 from drillbox.memory.recall import Recall
 
@@ -16,10 +14,10 @@ class Candidate(NamedTuple):
     """One card that may come next, flat so that a row of the store is one.
 
     ``position`` is the key's place in the phrase's order, 0 for the written key; ``quarters``
-    the chart's length in quarter notes; ``tempo`` the one it would be played at. Days are
-    ``date.toordinal()``; ``recalled`` and ``lost`` count those on which the day's first attempt
-    was so, ``run`` those recalled in a row up to now. A card that was never attempted has 0 in
-    all from ``stability`` to ``run``.
+    the chart's length in quarter notes; ``tempo`` how far it has climbed. Days are
+    ``date.toordinal()``; ``clean`` and ``missed`` count those whose first go was clean or not,
+    ``run`` those clean in a row up to now. A card that was never attempted has 0 in all from
+    ``stability`` to ``run``.
     """
 
     card_id: int
@@ -32,15 +30,22 @@ class Candidate(NamedTuple):
     difficulty: float = 0.0
     last_day: int = 0
     due: int = 0
-    recalled: int = 0
-    lost: int = 0
+    clean: int = 0
+    missed: int = 0
     run: int = 0
+    stride: int = 0
+    owned: bool = False
     key: str = ""
 
     @property
-    def opened(self) -> bool:
+    def begun(self) -> bool:
         """Return whether the card was attempted before."""
         return self.last_day > 0
+
+    @property
+    def at_goal(self) -> bool:
+        """Return whether it has climbed to its goal tempo."""
+        return self.tempo >= self.goal
 
 
 def candidate(
@@ -67,9 +72,11 @@ def candidate(
         difficulty,
         _ordinal(last_day),
         _ordinal(state.due),
-        state.days_recalled,
-        state.days_lost,
-        state.recalled_run,
+        state.days_clean,
+        state.days_missed,
+        state.clean_run,
+        state.tempo.stride,
+        state.owned,
         key,
     )
 
@@ -79,31 +86,34 @@ def _ordinal(day: date | None) -> int:
 
 
 class Done(NamedTuple):
-    """One attempt of a sitting; ``first`` where the card was opened by it."""
+    """One go of a sitting, at ``tempo``; ``first`` where it was the card's first ever."""
 
     card_id: int
     phrase_id: int
-    position: int
+    key: str
+    tempo: int
+    goal: int
     recall: Recall
     seconds: float
     first: bool
+
+    @property
+    def clean(self) -> bool:
+        """Return whether it was clean or better."""
+        return self.recall >= Recall.CLEAN
 
 
 @dataclass(frozen=True, slots=True)
 class Sitting:
     """A drill session so far. It is a value: to undo a rating, go back to the one before.
 
-    ``opened_before`` counts the cards opened earlier on the same practice day;
-    ``other_seconds`` is time that passed without a rating (skips, pauses not counted);
-    ``back`` the latest break in practice, if there was one.
+    ``other_seconds`` is time that passed without a rating (skips, pauses not counted).
     """
 
     minutes: float
     done: tuple[Done, ...] = ()
     skipped: frozenset[int] = frozenset()
-    opened_before: int = 0
     other_seconds: float = 0.0
-    back: Break | None = None
 
     @property
     def used(self) -> float:
@@ -115,14 +125,12 @@ class Sitting:
         """Return the seconds left; below 0 once the time is over."""
         return self.minutes * 60 - self.used
 
-    @property
-    def opened(self) -> int:
-        """Return how many cards were opened on this practice day."""
-        return self.opened_before + sum(each.first for each in self.done)
-
-    def rated(self, card: Candidate, recall: Recall, seconds: float) -> Sitting:
-        """Return the sitting after an attempt at ``card``, as it stood before the attempt."""
-        done = Done(card.card_id, card.phrase_id, card.position, recall, seconds, not card.opened)
+    def rated(self, card: Candidate, tempo: int, recall: Recall, seconds: float) -> Sitting:
+        """Return the sitting after a go at ``card``, as it stood before the go."""
+        done = Done(
+            card.card_id, card.phrase_id, card.key, tempo, card.goal, recall, seconds,
+            not card.begun,
+        )  # fmt: skip
         return replace(self, done=(*self.done, done))
 
     def skip(self, card_id: int, seconds: float = 0.0) -> Sitting:
@@ -134,22 +142,12 @@ class Sitting:
         )
 
 
-def returning(done: Iterable[Done], returns_a_day: int, a_session: int) -> dict[int, int]:
-    """Return the lost cards that are to come back, with the attempts of others since, oldest first.
-
-    A card is lost until a later attempt of the sitting recalls it, and comes back
-    ``returns_a_day`` times at most; all cards together come back ``a_session`` times at most.
-    """
-    latest: dict[int, tuple[int, Recall, int]] = {}
-    total = 0
-    for index, each in enumerate(done):
-        times = latest.pop(each.card_id, (0, each.recall, 0))[2] + 1
-        latest[each.card_id] = (index, each.recall, times)
-        total = index + 1
-    waiting = [
-        (card_id, total - 1 - index)
-        for card_id, (index, recall, times) in latest.items()
-        if recall is Recall.LOST and times <= returns_a_day
-    ]
-    returned = total - len(latest)
-    return dict(waiting[: max(0, a_session - returned)])
+def visits(done: tuple[Done, ...]) -> list[tuple[Done, ...]]:
+    """Return the goes of a sitting by visits: goes at one card in a row are one."""
+    found: list[list[Done]] = []
+    for each in done:
+        if found and found[-1][-1].card_id == each.card_id:
+            found[-1].append(each)
+        else:
+            found.append([each])
+    return [tuple(each) for each in found]

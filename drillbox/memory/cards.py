@@ -14,17 +14,19 @@ from drillbox.memory.tempo import TempoState, first_tempo, next_tempo
 class CardState(NamedTuple):
     """What is known of a card; ``memory`` and ``due`` are None before its first attempt.
 
-    ``days_recalled`` and ``days_lost`` count the days whose first attempt was recalled or lost,
-    ``recalled_run`` those recalled in a row up to now.
+    ``days_clean`` and ``days_missed`` count the days whose first go was clean (or better) or
+    not, ``clean_run`` those clean in a row up to now, ``goal_run`` those of them at goal tempo.
     """
 
     memory: MemoryState | None
     tempo: TempoState
     attempts: int = 0
     due: date | None = None
-    days_recalled: int = 0
-    days_lost: int = 0
-    recalled_run: int = 0
+    days_clean: int = 0
+    days_missed: int = 0
+    clean_run: int = 0
+    goal_run: int = 0
+    owned: bool = False
 
 
 class Attempted(NamedTuple):
@@ -42,6 +44,10 @@ class Attempted(NamedTuple):
     in_round: bool = False
 
 
+OWNING_GOES = 2  # cold clean goes at goal tempo in a row, on days of their own, that own a card
+LOSING_GOES = 2  # cold goes in a row that must fail before it is lost: see ``_owned_after``
+
+
 def untried(goal: int, rules: Rules) -> CardState:
     """Return the state of a card that was never attempted; ``goal`` is its goal tempo."""
     return CardState(None, TempoState(first_tempo(goal, rules.tempo)))
@@ -52,23 +58,58 @@ def counted(recall: Recall, hint: int) -> Recall:
     return min(recall, Recall.ROUGH) if hint >= 3 else recall
 
 
+def is_cold(state: CardState, day: date) -> bool:
+    """Return whether a go on a day is the card's first of it.
+
+    A day before the last one is taken as a day of its own: the clock was ahead then.
+    """
+    return state.memory is None or day != state.memory.last_day
+
+
 def rate(state: CardState, attempted: Attempted, goal: int, rules: Rules) -> CardState:
     """Return the state after an attempt.
 
-    The tempo moves as ``_tempo_after`` says.
+    The first go of a day is the cold one: it alone moves the memory, the due day and what is
+    owned. Every go moves the tempo.
     """
     recall = counted(attempted.recall, attempted.hint)
-    first = state.memory is None or attempted.day > state.memory.last_day
-    lost = recall is Recall.LOST
-    return CardState(
-        after(state.memory, recall, attempted.day, rules.weights),
-        _tempo_after(state.tempo, attempted, recall, goal, rules),
-        state.attempts + 1,
-        attempted.due,
-        state.days_recalled + (first and not lost),
-        state.days_lost + (first and lost),
-        (0 if lost else state.recalled_run + 1) if first else state.recalled_run,
+    moved = state._replace(
+        tempo=_tempo_after(state.tempo, attempted, recall, goal, rules),
+        attempts=state.attempts + 1,
     )
+    if not is_cold(state, attempted.day):
+        return moved
+    clean = recall >= Recall.CLEAN
+    at_goal = attempted.tempo >= goal
+    cold = moved._replace(
+        memory=after(_set_right(state.memory, attempted.day), recall, attempted.day,
+                     rules.weights),
+        due=attempted.due,
+        days_clean=state.days_clean + clean,
+        days_missed=state.days_missed + (not clean),
+        clean_run=state.clean_run + 1 if clean else 0,
+        goal_run=state.goal_run + at_goal if clean else 0,
+    )
+    return cold._replace(owned=_owned_after(state, cold, rules))
+
+
+def _set_right(memory: MemoryState | None, day: date) -> MemoryState | None:
+    """Return the memory with a last day that lies ahead brought back to today."""
+    return memory and memory._replace(last_day=min(memory.last_day, day))
+
+
+def _owned_after(before: CardState, now: CardState, rules: Rules) -> bool:
+    """Return whether a card is owned after a day's first go.
+
+    It comes to be by two cold clean goes at goal tempo in a row with a memory that lasts
+    ``owned_days``. It stays until two cold goes in a row aren't clean: of a card that comes out
+    clean nine times in ten one go fails every tenth time, two running every hundredth.
+    """
+    assert now.memory is not None
+    if before.owned:
+        missed_before = before.clean_run == 0
+        return not (now.clean_run == 0 and missed_before)
+    return now.goal_run >= OWNING_GOES and now.memory.stability >= rules.owned_days
 
 
 def _tempo_after(
@@ -76,17 +117,13 @@ def _tempo_after(
 ) -> TempoState:
     """Return the ladder's place after an attempt.
 
-    It goes on from the tempo that was played; clean attempts in a row count only where that
-    tempo didn't change. A round has one tempo for all its keys, set by the slowest: an
-    attempt in one slower than the card's own moves the card only where it was lost, down
-    from its own tempo.
+    A round has one tempo for all its keys, set by the slowest: an attempt in one slower than
+    the card's own moves the card only where it was lost, down from its own tempo.
     """
     if attempted.in_round and attempted.tempo < own.tempo:
         lost = recall is Recall.LOST
-        return next_tempo(own, recall, goal, rules.tempo) if lost else own
-    same = attempted.tempo == own.tempo
-    played = TempoState(attempted.tempo, own.clean_run if same else 0)
-    return next_tempo(played, recall, goal, rules.tempo)
+        return next_tempo(own, own.tempo, recall, goal, rules.tempo) if lost else own
+    return next_tempo(own, attempted.tempo, recall, goal, rules.tempo)
 
 
 def replay(goal: int, attempts: Iterable[Attempted], rules: Rules) -> CardState:
@@ -95,12 +132,3 @@ def replay(goal: int, attempts: Iterable[Attempted], rules: Rules) -> CardState:
     for attempted in attempts:
         state = rate(state, attempted, goal, rules)
     return state
-
-
-def owned(state: CardState, goal: int, rules: Rules) -> bool:
-    """Return whether a card is owned: at goal tempo, and stable for ``owned_days`` at least."""
-    return (
-        state.memory is not None
-        and state.tempo.tempo >= goal
-        and state.memory.stability >= rules.owned_days
-    )

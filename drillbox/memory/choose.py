@@ -1,194 +1,206 @@
-"""What to drill next: pure choosing among cards, the same for the same values."""
+"""What to drill next, at what tempo and for how many goes: pure, the same for the same values."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
-from datetime import date
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
-from drillbox.memory.candidates import Candidate, Done, Sitting, returning
-from drillbox.memory.learning import APART, UNLEARNT, Learned
-from drillbox.memory.mixing import mixed
-from drillbox.memory.opening import openable
+from drillbox.memory.candidates import Candidate, Done, Sitting, visits
+from drillbox.memory.chances import Chances
 from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.rules import Rules
-from drillbox.memory.worth import worth_today
+
+TRIES = 3  # goes in a row that may miss before a visit ends; visits a day to a key never clean
+APART = 2  # visits to others before such a key comes back
+GOES_OF_A_CLIMB = 3  # a visit below the goal is reckoned with so many goes
+
+Group = list[Candidate]
 
 
-class _Now(NamedTuple):
+class Go(NamedTuple):
+    """The next go: which card, at what tempo, and its number within its visit, from 1."""
+
+    card_id: int
+    tempo: int
+    number: int
+
+
+class _Now:
     """All that a choice depends on besides the cards."""
 
-    sitting: Sitting
-    today: int
-    rules: Rules
-    pace: Pace
-    learned: Learned
-
-    def seconds(self, card: Candidate) -> float:
-        return expected_seconds(card.quarters, card.tempo, self.pace, self.rules)
+    def __init__(self, sitting: Sitting, rules: Rules, pace: Pace, chances: Chances) -> None:
+        self.sitting, self.rules, self.pace, self.chances = sitting, rules, pace, chances
+        self.visits = visits(sitting.done)
+        self.count = Counter(goes[0].card_id for goes in self.visits)
+        self.latest = {goes[0].card_id: place for place, goes in enumerate(self.visits)}
+        self.came_clean = {each.card_id for each in sitting.done if each.clean}
 
     @property
-    def last(self) -> Done | None:
-        return self.sitting.done[-1] if self.sitting.done else None
+    def last(self) -> tuple[Done, ...]:
+        return self.visits[-1] if self.visits else ()
+
+    def seconds(self, card: Candidate, tempo: int) -> float:
+        return expected_seconds(card.quarters, tempo, self.pace, self.rules)
+
+    def since(self, card: Candidate) -> int:
+        """Return the visits to others since the latest one to a card of this sitting."""
+        return len(self.visits) - 1 - self.latest[card.card_id]
+
+    def learnt(self, card: Candidate) -> bool:
+        """Return whether a card has ever come out clean, in this sitting or before."""
+        return card.clean > 0 or card.card_id in self.came_clean
 
 
-# What a card that may come now is worth, and the card.
-_Scored = tuple[float, Candidate]
+def next_go(
+    candidates: Sequence[Candidate], sitting: Sitting, rules: Rules, pace: Pace, chances: Chances
+) -> Go | None:
+    """Return the go to play now, or None when the sitting is over.
 
-
-def next_card(
-    candidates: Sequence[Candidate],
-    sitting: Sitting,
-    day: date,
-    rules: Rules,
-    pace: Pace,
-    learned: Learned = UNLEARNT,
-) -> int | None:
-    """Return the id of the card to drill now, or None when the sitting is over.
-
-    ``candidates`` are the cards of all phrases in practice as they stand now: all open ones,
-    and at least the next one of each phrase that isn't open yet. Lost cards come back first;
-    then comes whatever brings most recall for its time by what is ``learned`` from the
-    player's attempts, new keys among it. Not the same phrase twice running, nor neighbours
-    in the key order, where there is a choice. The session ends when less than half of the
-    time that the next card needs is left, or when nothing is due and all is surely remembered.
+    ``candidates`` are the cards of all phrases in practice as they stand now, ``chances`` those
+    of the day. The visit under way goes on while it brings something; else the next one begins:
+    a new key that hasn't come out clean yet, then whatever raises the chance of clean goes at
+    goal tempo most for its time, then the rest. No visit is to the phrase of the visit before,
+    and none is the third running in a key, where there is a choice. The sitting ends when less
+    than half of the time that the next go needs is left; or when every key is owned and sure.
     """
-    now = _Now(sitting, day.toordinal(), rules, pace, learned)
-    newest = _newest(candidates, now)
-    if newest and sitting.left < 1.5 * now.seconds(newest):
-        chosen: Candidate | None = newest
+    now = _Now(sitting, rules, pace, chances)
+    card = _under_way(candidates, now)
+    if card is not None:
+        go = Go(card.card_id, card.tempo, len(now.last) + 1)
     else:
-        chosen = _apart(_groups(candidates, now), now) or newest
-    if chosen is None or sitting.left * 2 < now.seconds(chosen):
+        card = _next_visit(candidates, now)
+        if card is None:
+            return None
+        cold = card.last_day != chances.today
+        go = Go(card.card_id, chances.cold(card) if cold else card.tempo, 1)
+    return go if sitting.left * 2 >= now.seconds(card, go.tempo) else None
+
+
+def _under_way(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
+    """Return the card of the latest visit where that goes on."""
+    if not now.last or now.last[0].card_id in now.sitting.skipped:
         return None
-    return chosen.card_id
+    card_id = now.last[0].card_id
+    card = next((each for each in candidates if each.card_id == card_id), None)
+    return card if card and _goes_on(card, now) else None
 
 
-def _groups(candidates: Sequence[Candidate], now: _Now) -> Iterator[list[_Scored]]:
-    """Yield the cards that may come now, group by group, the most pressing first."""
-    rules, sitting = now.rules, now.sitting
-    waiting = returning(sitting.done, rules.returns_a_day, rules.returns_a_session)
-    back: list[Candidate] = []
-    if waiting:
-        wanted = waiting.keys() - sitting.skipped
-        back = [card for card in candidates if card.card_id in wanted]
-        back.sort(key=lambda card: -waiting[card.card_id])
-    ripe = sum(waiting[card.card_id] >= rules.return_gap for card in back)
-    yield from ([(1.0, card)] for card in back[:ripe])
-    yield _by_worth(candidates, now)
-    yield from ([(1.0, card)] for card in back[ripe:])
+def _goes_on(card: Candidate, now: _Now) -> bool:
+    """Return whether a visit goes on: below the goal while it climbs, and after a miss until it
+    comes out clean; not after two misses running beyond what came out, nor after ``TRIES``."""
+    goes = now.last
+    if len(goes) >= now.rules.goes:
+        return False
+    if goes[-1].clean:
+        return goes[-1].tempo < card.goal
+    if any(each.clean for each in goes):
+        return goes[-2].clean
+    return len(goes) < TRIES
 
 
-def _by_worth(candidates: Sequence[Candidate], now: _Now) -> list[_Scored]:
-    """Return new keys and the open cards not played today, those that are worth an attempt.
-
-    Each other key of its phrase that was played in this sitting makes a card worth less.
-    """
-    done, today = now.sitting.done, now.today
-    gone = {each.card_id for each in done} | now.sitting.skipped
-    times = Counter(phrase for _, phrase in {(each.card_id, each.phrase_id) for each in done})
-    share = {phrase: now.rules.phrase_share**count for phrase, count in times.items()}
-    ready = [card for card in candidates
-             if 0 < card.last_day < today and card.card_id not in gone]  # fmt: skip
-    fresh = [card for card in _fresh(candidates, ready, now) if card.card_id not in gone]
-    latest = _latest(candidates)
-    worth = worth_today(now.learned, today, now.rules, now.pace).of
-    found = []
-    for card in fresh + ready:
-        day, by, other = latest.get(card.phrase_id, _NEVER)
-        value = worth(card, today - (other if by == card.card_id else day))
-        if value:
-            found.append((value * share.get(card.phrase_id, 1.0), card))
-    return found
-
-
-_NEVER = (-APART, 0, -APART)
-
-
-def _latest(candidates: Iterable[Candidate]) -> dict[int, tuple[int, int, int]]:
-    """Return of each phrase the latest day, the card played then, and the latest of the others."""
-    latest: dict[int, tuple[int, int, int]] = {}
-    for card in candidates:
-        if not card.last_day:
-            continue
-        day, by, other = latest.get(card.phrase_id, _NEVER)
-        if card.last_day > day:
-            latest[card.phrase_id] = (card.last_day, card.card_id, day)
-        elif card.last_day > other:
-            latest[card.phrase_id] = (day, by, card.last_day)
-    return latest
-
-
-def _fresh(
-    candidates: Sequence[Candidate], ready: Sequence[Candidate], now: _Now
-) -> Sequence[Candidate]:
-    """Return the keys that may be opened now: none once enough were, or under a backlog.
-
-    That is what was last played before a break, while it takes more than is left of the day's
-    minutes; it shuts new keys out for no longer than the break was.
-    """
-    back, rules, sitting = now.sitting.back, now.rules, now.sitting
-    if sitting.opened >= rules.new_a_day:
-        return []
-    if back and now.today < back.day + back.away:
-        backlog = sum(now.seconds(card) for card in ready if card.last_day < back.day)
-        if backlog > max(0.0, rules.minutes * 60 - sitting.used):
-            return []
-    return openable(candidates, now.today, rules)
-
-
-def _apart(groups: Iterator[list[_Scored]], now: _Now) -> Candidate | None:
-    """Return the best card of the first group that has one of another phrase than the last.
-
-    Failing that, the best of those that are least near to the last one; keys open along their
-    order though.
-    """
-    last = now.last
-    near: list[_Scored] = []
-    for group in groups:
-        others = group
-        if last is not None:
-            others = [each for each in group if each[1].phrase_id != last.phrase_id]
-        if others:
-            return _worthiest(others, now.today)
+def _next_visit(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
+    """Return the card to visit next, None where none is left."""
+    if again := _newest_again(candidates, now):
+        return again
+    near: Group = []
+    for group in _groups(candidates, now):
+        for card in group:
+            if _mixes(card, now):
+                return card
         near += group
-    if not near or last is None:
-        return None
-    nearness = {
-        card: (card.card_id == last.card_id,
-               card.opened and neighbours(card.position, last.position))
-        for _, card in near
-    }  # fmt: skip
-    least = min(nearness.values())
-    return _worthiest([each for each in near if nearness[each[1]] == least], now.today)
+    # Mixing gives way only where nothing else is left: another key of the phrase, then any.
+    others = [card for card in near if not now.last or card.card_id != now.last[0].card_id]
+    return next(iter(others or near), None)
 
 
-def _worthiest(scored: Sequence[_Scored], today: int) -> Candidate:
-    """Return the card of most worth.
+def _mixes(card: Candidate, now: _Now) -> bool:
+    """Return whether a card is of another phrase than the last visit, and not the third
+    running in its key."""
+    if not now.last:
+        return True
+    if now.last[0].phrase_id == card.phrase_id:
+        return False
+    return [goes[0].key for goes in now.visits[-2:]] != [card.key, card.key]
 
-    Of equal ones a new key comes first, in the order given; the rest are mixed by a hash of
-    card and day, so that they don't come in the order in which they were added.
+
+def _groups(candidates: Sequence[Candidate], now: _Now) -> Iterator[Group]:
+    """Yield the cards that may come now, the most pressing group first, each in its order."""
+    chances = now.chances
+    begun = [card for card in candidates if card.begun and card.card_id not in now.sitting.skipped]
+    cold = [card for card in begun if card.last_day != chances.today]
+    warm = [card for card in begun if card.last_day == chances.today]
+    yield [card for card in warm if _comes_back(card, now)]
+    wanted = [card for card in cold if not card.at_goal or chances.wants_keeping(card)]
+    yield _by_worth(wanted + _next_keys(candidates, now), now)
+    at_goal = [card for card in cold if card.at_goal and not chances.wants_keeping(card)]
+    if now.visits and all(map(chances.is_sure, at_goal)) and all(card.owned for card in begun):
+        return
+    yield _by_worth(at_goal, now)
+    yield _least_visited([card for card in warm if not card.at_goal], now)
+    yield _least_visited([card for card in warm if not card.owned], now)
+    yield _least_visited(warm, now)
+
+
+def _comes_back(card: Candidate, now: _Now) -> bool:
+    """Return whether a key that has never come out clean is to be tried once more by now."""
+    tried = now.count[card.card_id]
+    return 0 < tried < TRIES and not now.learnt(card) and now.since(card) >= APART
+
+
+def _by_worth(cards: Group, now: _Now) -> Group:
+    """Return cards, those first whose visit brings most for its time."""
+
+    def worth(card: Candidate) -> float:
+        goes = 1 if card.at_goal else GOES_OF_A_CLIMB
+        return now.chances.worth(card) / (goes * now.seconds(card, now.chances.cold(card)))
+
+    return sorted(cards, key=worth, reverse=True)
+
+
+def _least_visited(cards: Group, now: _Now) -> Group:
+    """Return cards, those first that were visited least today, then those nearest their goal."""
+    return sorted(cards, key=lambda card: (now.count[card.card_id], -card.tempo / card.goal))
+
+
+def _next_keys(candidates: Sequence[Candidate], now: _Now) -> Group:
+    """Return the next key of each phrase whose latest begun one has come out clean."""
+    latest: dict[int, Candidate] = {}
+    coming: dict[int, Candidate] = {}
+    for card in candidates:
+        if card.begun:
+            _keep(latest, card, lambda new, old: new.position > old.position)
+        elif card.card_id not in now.sitting.skipped:
+            _keep(coming, card, lambda new, old: new.position < old.position)
+    return [
+        card
+        for phrase, card in coming.items()
+        if phrase not in latest or now.learnt(latest[phrase])
+    ]
+
+
+def _keep(
+    best: dict[int, Candidate], card: Candidate, better: Callable[[Candidate, Candidate], bool]
+) -> None:
+    have = best.get(card.phrase_id)
+    if have is None or better(card, have):
+        best[card.phrase_id] = card
+
+
+def _newest_again(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
+    """Return the key that is played once more at the sitting's end, where one is to be.
+
+    That is the newest of those begun in this sitting that wasn't the last to be played, if it
+    was visited once only.
     """
-    most = max(worth for worth, _ in scored)
-    return min(
-        (card for worth, card in scored if worth == most),
-        key=lambda card: mixed(today, card.card_id) if card.last_day else -1,
-    )
-
-
-def neighbours(one: int, other: int) -> bool:
-    """Return whether two places in an order of twelve keys are next to each other."""
-    return (one - other) % 12 in {1, 11}
-
-
-def _newest(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
-    """Return the card opened latest in this sitting, where it is to be played once more."""
-    done = now.sitting.done
-    first = next((each for each in reversed(done) if each.first), None)
-    if not now.rules.newest_at_end or first is None or done[-1].card_id == first.card_id:
+    if not now.rules.newest_at_end:
         return None
-    times = sum(each.card_id == first.card_id for each in done)
-    if first.card_id in now.sitting.skipped or times > 1:
-        return None
-    return next((card for card in candidates if card.card_id == first.card_id), None)
+    last = now.last[0].card_id if now.last else None
+    for each in reversed(now.sitting.done):
+        if each.first and each.card_id != last:
+            if now.count[each.card_id] > 1 or each.card_id in now.sitting.skipped:
+                return None
+            card = next((card for card in candidates if card.card_id == each.card_id), None)
+            close = card and now.sitting.left < 1.5 * now.seconds(card, card.tempo)
+            return card if close else None
+    return None

@@ -1,4 +1,7 @@
-"""How this player's recall grows and fades, learnt from their own latest attempts."""
+"""The chance of a clean go at a tempo today, learnt from the player's own cold goes.
+
+Everywhere that the player sees a chance, and wherever choosing needs one, it is this one.
+"""
 
 from __future__ import annotations
 
@@ -10,30 +13,33 @@ from typing import NamedTuple, TypeVar
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.newton import Prior, Trial, find_mode
 
-LATEST = 1500  # so many attempts are some six weeks of daily practice; older ones were another you
-LOST_SHARE = 0.1  # what a lost attempt, after which it is heard right once, adds against a recall
-APART = 30  # days since another key of the phrase was played; more say no more, nor does never
-# Before there is anything to learn from: one recall gives even odds a day later, and each
-# doubling of the days costs what a tenfold of practice brings in about two steps. Assumed.
-PRIOR = (-1.0, 1.3, 0.5, 0.0, -0.6, 0.3)
+LATEST = 1500  # so many cold goes are some weeks of daily practice; older ones were another you
+MISSED_SHARE = 0.3  # what a missed go adds to practice against a clean one
+APART = 30  # days since a key of the phrase was played; more say no more, nor does never
+# Before there is anything to learn from. Assumed: base, growth, fading, together, first, kept,
+# and steep: by how much the log-odds fall for each tenth (in natural logarithm) of tempo.
+PRIOR = (-0.3, 0.8, 0.4, 0.0, 0.0, 0.4, 0.8, 0.3)
 PULL = 3.0  # precision of the prior of each of these
 EFFECT_PULL = 2.0  # precision of what sets a phrase or a key apart: they differ by some .7
 _FEWEST = 20
-_LEAST = (0.3, 0.1)  # practice helps and time harms, whatever the first days look like
+_LEAST = (0.1, 0.05, 0.3)  # practice helps, time and tempo harm, whatever the first days look like
 
 
 class Seen(NamedTuple):
-    """A card's first attempt on one practice day (``date.toordinal()``)."""
+    """A card's first go on one practice day (``date.toordinal()``), at ``tempo``; ``reached``
+    is how far it had climbed before."""
 
     card_id: int
     day: int
-    recalled: bool
+    clean: bool
+    tempo: int
+    reached: int
 
 
 class Row(NamedTuple):
-    """An attempt, and what stood behind it: practice in recalled attempts, days since the
-    card and since another key of its phrase were played, and whether it was recalled the day
-    before that it was played on; ``days`` is 0 for a first try."""
+    """A cold go, and what stood behind it: practice in clean goes, days since the card and
+    since any key of its phrase were played, whether the day before that was clean, and the
+    natural logarithm of tempo reached over tempo played; ``days`` is 0 for a first try."""
 
     phrase_id: int
     key: str
@@ -41,18 +47,20 @@ class Row(NamedTuple):
     days: int
     apart: int
     kept: bool
-    recalled: bool
+    room: float
+    ahead: float
+    clean: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Learned:
-    """What the latest attempts say; two are the same only if they are one object.
+    """What the latest cold goes say; two are the same only if they are one object.
 
-    The odds of recall are e^(base + phrase + key) · (1 + n)^growth · days^-fading ·
-    apart^-together, n being the card's recalled attempts plus a share of its lost ones and
-    apart the days since another key of the phrase was played; times e^kept where the latest
-    attempt was recalled. A first try has the odds e^(base + first + phrase + key) ·
-    apart^-together.
+    The odds of a clean go are e^(base + phrase + key) · (1 + n)^growth · days^-fading ·
+    apart^-together · (reached / tempo)^(10 steep), n being the card's days that began clean
+    plus a share of the others and apart the days since any key of the phrase was played;
+    times e^kept where the latest day began clean. A first try has e^first in the place of
+    practice and days.
     """
 
     base: float = PRIOR[0]
@@ -61,23 +69,33 @@ class Learned:
     together: float = PRIOR[3]
     first: float = PRIOR[4]
     kept: float = PRIOR[5]
+    steep: float = PRIOR[6]
+    lent: float = PRIOR[7]
     phrases: Mapping[int, float] = field(default_factory=dict)
     keys: Mapping[str, float] = field(default_factory=dict)
 
-    def ease(self, phrase_id: int, key: str) -> float:
-        """Return how easy a card is: the log-odds that nothing else changes."""
-        return self.base + self.phrases.get(phrase_id, 0.0) + self.keys.get(key, 0.0)
+    def odds(self, card: Candidate, today: int, apart: int, ahead: float = 0.0) -> float:
+        """Return the log-odds that a cold go today at the tempo reached comes out clean."""
+        odds = self.base + self.phrases.get(card.phrase_id, 0.0) + self.keys.get(card.key, 0.0)
+        odds -= self.together * _log_apart(apart)
+        if not card.last_day:
+            return odds + self.first + 10 * self.lent * ahead
+        practice = card.clean + MISSED_SHARE * card.missed
+        odds += self.growth * log(1 + practice) + (self.kept if card.run else 0.0)
+        return odds - self.fading * log(max(1, today - card.last_day))
 
-    def recall(self, ease: float, practice: float, days: int, apart: int, *, kept: bool) -> float:
-        """Return the chance of recall of a card that was played before."""
-        odds = ease + self.growth * log(1 + practice) - self.fading * log(max(1, days))
-        odds += self.kept * kept
-        return 1 / (1 + exp(self.together * _log_apart(apart) - odds))
+    def at(self, odds: float, reached: int, tempo: int) -> float:
+        """Return the chance at a tempo, given the log-odds at the tempo reached."""
+        return chance_of(odds + 10 * self.steep * log(reached / tempo))
 
-    def first_try(self, ease: float, apart: int) -> float:
-        """Return the chance of recall at the first try."""
-        odds = ease + self.first
-        return 1 / (1 + exp(self.together * _log_apart(apart) - odds))
+    def tempo_for(self, odds: float, reached: int, chance: float) -> float:
+        """Return the tempo at which a cold go has that chance, in quarter notes a minute."""
+        return reached * exp((odds - log(chance / (1 - chance))) / (10 * self.steep))
+
+
+def chance_of(odds: float) -> float:
+    """Return the chance that log-odds stand for."""
+    return 1 / (1 + exp(-max(-40.0, odds)))
 
 
 def _log_apart(apart: int) -> float:
@@ -89,20 +107,23 @@ _Value = TypeVar("_Value", int, str)
 
 
 def learn(seen: Sequence[Seen], cards: Iterable[Candidate]) -> Learned:
-    """Return what the attempts say, oldest first; all but the latest ``LATEST`` are left out.
+    """Return what the cold goes say, oldest first; all but the latest ``LATEST`` are left out.
 
-    ``cards`` are the cards as they stand after all of these attempts; attempts at others are
-    left out. Logistic regression with Normal priors: around ``PRIOR``, and around 0 for what
-    sets a phrase or a key apart. A few dozen attempts are enough to see whether recall or
-    mere practice makes this player remember.
+    ``cards`` are the cards as they stand after all of these goes; goes at others are left out.
+    Logistic regression with Normal priors: around ``PRIOR``, and around 0 for what sets a
+    phrase or a key apart.
     """
-    rows = attempted(seen[-LATEST:], cards)
+    return fitted(attempted(seen[-LATEST:], cards))
+
+
+def fitted(rows: Sequence[Row]) -> Learned:
+    """Return what cold goes and what stood behind them say."""
     if len(rows) < _FEWEST:
         return UNLEARNT
     phrases = _numbered(row.phrase_id for row in rows)
     keys = _numbered(row.key for row in rows)
     trials = [
-        Trial(phrases[row.phrase_id], _columns(row, keys[row.key]), row.recalled) for row in rows
+        Trial(phrases[row.phrase_id], _columns(row, keys[row.key]), row.clean) for row in rows
     ]
     prior = Prior(
         (*PRIOR, *(0.0 for _ in keys)),
@@ -110,7 +131,7 @@ def learn(seen: Sequence[Seen], cards: Iterable[Candidate]) -> Learned:
         EFFECT_PULL,
     )
     effects, weights = find_mode(trials, len(phrases), prior)
-    base, growth, fading, together, first, kept = weights[: len(PRIOR)]
+    base, growth, fading, together, first, kept, steep, lent = weights[: len(PRIOR)]
     return Learned(
         base,
         max(_LEAST[0], growth),
@@ -118,6 +139,8 @@ def learn(seen: Sequence[Seen], cards: Iterable[Candidate]) -> Learned:
         together,
         first,
         kept,
+        max(_LEAST[2], steep),
+        max(0.0, lent),
         dict(zip(phrases, effects, strict=True)),
         dict(zip(keys, weights[len(PRIOR) :], strict=True)),
     )
@@ -130,38 +153,45 @@ def _numbered(values: Iterable[_Value]) -> dict[_Value, int]:
 
 def _columns(row: Row, key: int) -> tuple[tuple[int, float], ...]:
     """Return what each of the weights of ``PRIOR`` is multiplied by, and the key's own."""
-    apart, first = _log_apart(row.apart), row.days == 0
-    values = 1.0, log(1 + row.practice), -log(max(1, row.days)), -apart, first, row.kept
+    first = row.days == 0
+    growth, fading = (0.0, 0.0) if first else (log(1 + row.practice), -log(row.days))
+    values = 1.0, growth, fading, -_log_apart(row.apart), first, row.kept, 10 * row.room, 10 * row.ahead * first
     shown = tuple((column, float(value)) for column, value in enumerate(values) if value)
     return (*shown, (len(PRIOR) + key, 1.0))
 
 
 def attempted(seen: Sequence[Seen], cards: Iterable[Candidate]) -> list[Row]:
-    """Return what stood behind each attempt, oldest first.
+    """Return what stood behind each cold go, oldest first.
 
-    A card's counts now less those of these attempts are its counts before them. Left out is
-    the first attempt of each card that was played before all of them, as nobody knows when.
+    A card's counts now less those of these goes are its counts before them. Left out is the
+    first go of each card that was played before all of them, as nobody knows when.
     """
     of_card = {card.card_id: card for card in cards}
     known = [each for each in seen if each.card_id in of_card]
     counts = {
-        each.card_id: [of_card[each.card_id].recalled, of_card[each.card_id].lost] for each in known
+        each.card_id: [of_card[each.card_id].clean, of_card[each.card_id].missed] for each in known
     }
     for each in known:
-        counts[each.card_id][not each.recalled] -= 1
+        counts[each.card_id][not each.clean] -= 1
     last: dict[int, tuple[int, bool]] = {}
-    latest: dict[int, tuple[int, int, int]] = {}  # of a phrase: day, its card, day of another
+    latest: dict[int, tuple[int, int]] = {}  # of a phrase: the latest day, and the one before
     rows = []
-    for card_id, day, recalled in known:
-        card, (good, lost) = of_card[card_id], counts[card_id]
-        here, by, other = latest.get(card.phrase_id, (-APART, card_id, -APART))
-        apart = day - (other if by == card_id else here)
-        latest[card.phrase_id] = (day, card_id, other if by == card_id else here)
-        if card_id in last or good + lost <= 0:
-            practice = max(0, good) + LOST_SHARE * max(0, lost)
+    places: dict[int, dict[int, float]] = {}
+    for card_id, day, clean, tempo, reached in known:
+        card, (good, missed) = of_card[card_id], counts[card_id]
+        here, earlier = latest.get(card.phrase_id, (-APART, -APART))
+        if day > here:
+            here, earlier = latest[card.phrase_id] = day, here
+        apart = day - earlier
+        if card_id in last or good + missed <= 0:
+            practice = max(0, good) + MISSED_SHARE * max(0, missed)
             before, kept = last.get(card_id, (day, False))
             days = max(1, day - before) if card_id in last else 0
-            rows.append(Row(card.phrase_id, card.key, practice, days, apart, kept, recalled))
-        counts[card_id][not recalled] += 1
-        last[card_id] = day, recalled
+            room = log(reached / tempo)
+            others = places.get(card.phrase_id, {})
+            ahead = sum(others.values()) / len(others) - log(reached) if others else 0.0
+            rows.append(Row(card.phrase_id, card.key, practice, days, apart, kept, room, ahead, clean))
+        places.setdefault(card.phrase_id, {})[card_id] = log(reached)
+        counts[card_id][not clean] += 1
+        last[card_id] = day, clean
     return rows

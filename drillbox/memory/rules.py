@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, fields
 from typing import Any, NamedTuple
 
 from drillbox.errors import BadInput
-from drillbox.memory.recall import Weights
+from drillbox.memory.recall import Weights, weights_from
 from drillbox.memory.tempo import TempoRules
 
 
@@ -21,16 +22,9 @@ class Rules:
     retention: float = 0.9
     spread: float = 0.1
     minutes: int = 20
-    new_a_day: int = 24
-    hold_days: float = 0.0
-    fresh: float = 0.98
-    break_days: int = 7
-    phrase_share: float = 0.5
-    returns_a_day: int = 0
-    returns_a_session: int = 2
-    return_gap: int = 3
+    goes: int = 4
     newest_at_end: int = 1
-    owned_days: int = 21
+    owned_days: int = 28
     day_start_hour: int = 4
     loops: int = 2
     overhead_seconds: int = 10
@@ -82,41 +76,19 @@ _REASONS: dict[str, tuple[float, float, str]] = {
     ),
     "spread": (0.0, 0.25, "share of an interval by which a due day may move to even out the days"),
     "minutes": (1, 240, "minutes of a drill session, and of practice a day"),
-    "new_a_day": (0, 48, "new keys opened a day at most; the default is what twenty minutes hold"),
-    "hold_days": (
-        0.0,
-        60.0,
-        "stability in days that a phrase's latest keys need before the next opens; 0: none",
+    "goes": (
+        1,
+        12,
+        "goes in a row at most while a key climbs to its goal or hasn't come out clean yet; the"
+        " study's figure",
     ),
-    "fresh": (
-        0.5,
-        1.0,
-        "chance of recall from which a card that isn't due is left alone, though time be left",
-    ),
-    "break_days": (
+    "newest_at_end": (0, 1, "1: the newest key of the day is played once more at the end"),
+    "owned_days": (
         1,
         365,
-        "days away that make a break; after it no key is opened while a day's minutes don't hold"
-        " what was last played before it, for as many days at most",
+        "days that the memory of a key must last, at goal tempo, for it to be owned: still there"
+        " four weeks later",
     ),
-    "phrase_share": (
-        0.01,
-        1.0,
-        "what a card's worth is multiplied by for each other key of its phrase done today",
-    ),
-    "returns_a_day": (
-        0,
-        3,
-        "how often a lost card comes back in the same session; the study loses by each",
-    ),
-    "returns_a_session": (
-        0,
-        100,
-        "returns of all cards in a session at most; each takes the time of a card worth more",
-    ),
-    "return_gap": (0, 20, "attempts of other cards before a lost card comes back"),
-    "newest_at_end": (0, 1, "1: the newest card of the day is played once more at the end"),
-    "owned_days": (1, 365, "stability in days that a card needs, at goal tempo, to be owned"),
     "day_start_hour": (
         0,
         23,
@@ -128,12 +100,9 @@ _REASONS: dict[str, tuple[float, float, str]] = {
         120,
         "seconds that an attempt takes besides playing: look, count-in, rate",
     ),
-    "start_share": (0.2, 1.0, "share of the goal tempo at which a new card starts; a convention"),
+    "start_share": (0.2, 1.0, "share of the goal tempo at which a new key starts; a rule of thumb"),
     "rung": (0.01, 0.25, "a step of tempo as a share of the goal; 5 % is felt, 2 % hardly"),
-    "clean_in_a_row": (1, 10, "clean attempts in a row that lift the tempo a rung; a convention"),
     "floor": (20, 200, "the slowest tempo in quarter notes a minute (a slower goal stands)"),
-    "break_below": (0.0, 1.0, "chance of recall under which a card comes back at a slower tempo"),
-    "break_step": (0.01, 1.0, "each further fall of that size in the chance costs one more rung"),
 }
 
 
@@ -156,6 +125,15 @@ def in_force(name: str, stored: object) -> float:
         return setting.default if stored is None else setting.read(str(stored))
     except (BadInput, ValueError):
         return setting.default
+
+
+def rules_of(stored: Mapping[str, object]) -> Rules:
+    """Return the rules that stored settings give, each at its default where it can't be used."""
+    weights = None
+    with suppress(ValueError):
+        weights = weights_from(stored["weights"]) if "weights" in stored else None
+    return rules_from({each.name: in_force(each.name, stored.get(each.name)) for each in SETTINGS},
+                      weights)  # fmt: skip
 
 
 def rules_from(values: Mapping[str, float], weights: Weights | None = None) -> Rules:

@@ -1,12 +1,13 @@
-"""The tempo ladder of a card: slow at first, up after sure attempts, down after a lost one."""
+"""The tempo ladder of a card: slow at first, up with each clean go, down after a lost one."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil
 from typing import NamedTuple
 
 from drillbox.memory.recall import Recall
+
+SHORTEST, FIRST_STRIDE, LONGEST = 1, 2, 6  # in half rungs: half a rung at the edge, three far off
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,61 +16,53 @@ class TempoRules:
 
     start_share: float = 0.6
     rung: float = 0.05
-    clean_in_a_row: int = 2
     floor: int = 40
-    break_below: float = 0.8
-    break_step: float = 0.1
 
 
 class TempoState(NamedTuple):
-    """The tempo to play next, in quarter notes a minute, and the clean attempts in a row at it."""
+    """How far a card has climbed, in quarter notes a minute, and how far the next clean go
+    carries it: ``stride`` in half rungs."""
 
     tempo: int
-    clean_run: int = 0
+    stride: int = FIRST_STRIDE
 
 
 def first_tempo(goal: int, rules: TempoRules) -> int:
     """Return the tempo of a card's first attempt: a share of the goal, to the nearest bpm."""
-    return _within(int(goal * rules.start_share + 0.5), goal, rules)
+    return within(int(goal * rules.start_share + 0.5), goal, rules)
 
 
 def rung(goal: int, rules: TempoRules) -> int:
     """Return one rung in whole quarter notes a minute, 1 at least: a share of the goal."""
-    return max(1, int(goal * rules.rung + 0.5))
+    return _half_rungs(2, goal, rules)
 
 
-def next_tempo(state: TempoState, recall: Recall, goal: int, rules: TempoRules) -> TempoState:
-    """Return the ladder's place after an attempt at ``state.tempo``.
+def next_tempo(
+    state: TempoState, played: int, recall: Recall, goal: int, rules: TempoRules
+) -> TempoState:
+    """Return the ladder's place after a go at ``played``.
 
-    A fluent attempt, or the last of enough clean ones in a row, goes a rung up; a lost one a
-    rung down; a rough one stays and begins the row anew.
+    A clean go carries the card one stride beyond what was played and lengthens the stride by
+    half a rung, a fluent one by a whole one: where it goes easily the steps grow. A rough go
+    stays and halves the stride; a lost one goes down a rung at least and makes it the shortest,
+    so that the steps are small near the edge. A clean go below the card's own place leaves it
+    there.
     """
-    step = rung(goal, rules)
+    tempo, stride = state
     if recall is Recall.LOST:
-        return TempoState(_within(state.tempo - step, goal, rules))
+        fallen = min(tempo, played) - _half_rungs(max(2, stride), goal, rules)
+        return TempoState(within(fallen, goal, rules), SHORTEST)
     if recall is Recall.ROUGH:
-        return TempoState(_within(state.tempo, goal, rules))
-    run = state.clean_run + 1
-    if recall is Recall.FLUENT or run >= rules.clean_in_a_row:
-        return TempoState(_within(state.tempo + step, goal, rules))
-    return TempoState(_within(state.tempo, goal, rules), run)
+        return TempoState(within(min(tempo, played), goal, rules), max(SHORTEST, stride // 2))
+    climbed = played + _half_rungs(stride, goal, rules)
+    longer = min(LONGEST, stride + (2 if recall is Recall.FLUENT else 1))
+    return TempoState(within(max(tempo, climbed), goal, rules), longer)
 
 
-def tempo_after_break(
-    state: TempoState, goal: int, retrievability: float, rules: TempoRules
-) -> int:
-    """Return the tempo to show now that recall has faded to ``retrievability`` (0 to 1).
-
-    Under ``break_below`` it is one rung lower, and one more for each further ``break_step``,
-    though never lower than where the card began.
-    """
-    fall = rules.break_below - retrievability
-    # Rounded first, so that .8 - .7 counts as one step and not as a hair more than one.
-    rungs = max(0, ceil(round(fall / rules.break_step, 9)))
-    lowest = min(state.tempo, first_tempo(goal, rules))
-    return max(lowest, state.tempo - rungs * rung(goal, rules))
-
-
-def _within(tempo: int, goal: int, rules: TempoRules) -> int:
+def within(tempo: int, goal: int, rules: TempoRules) -> int:
     """Keep a tempo at or over the floor and, before all else, at or under the goal."""
     return min(goal, max(rules.floor, tempo))
+
+
+def _half_rungs(count: int, goal: int, rules: TempoRules) -> int:
+    return max(1, int(goal * rules.rung * count / 2 + 0.5))

@@ -8,22 +8,21 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from drillbox.errors import StoreFailure
-from drillbox.memory.backlog import backlog
-from drillbox.memory.breaks import latest_break
+from drillbox.memory.backlog import piled_up
 from drillbox.memory.candidates import Candidate, Sitting
-from drillbox.memory.choose import next_card
+from drillbox.memory.choose import next_go
 from drillbox.memory.day import practice_day
-from drillbox.memory.learning import LATEST, learn
 from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
 from drillbox.memory.recall import Recall
 from drillbox.practice.hinting import HintView, hint_for
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.rating import Played, Rated, Rater, moved_tempo, present_tempo
+from drillbox.practice.chances import chances_of
+from drillbox.practice.rating import Played, Rated, Rater, moved_tempo
 from drillbox.practice.reading import card_as_read
 from drillbox.store.access import Store
-from drillbox.store.attempts import latest_firsts, recent_attempts
+from drillbox.store.attempts import recent_attempts
 from drillbox.store.attempts import undo_attempt as take_back
-from drillbox.store.cards import candidates, card, due_counts, opened_on, set_note
+from drillbox.store.cards import candidates, card, due_counts, set_note
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import CardRecord, HeardAttempt, new_uid
 
@@ -41,7 +40,8 @@ class Showing:
     """The card before the player: its tempo now, the highest hint seen, and since when.
 
     ``card`` is at concert pitch; ``read`` has the key, chart and line that the player reads.
-    ``attempt`` is the id of the attempt that its rating will be.
+    ``attempt`` is the id of the attempt that its rating will be. It is go ``number`` of its
+    visit; ``cold`` where it is the card's first of the day, the one that memory counts.
     """
 
     card: CardRecord
@@ -49,6 +49,8 @@ class Showing:
     candidate: Candidate
     tempo: int
     since: datetime
+    number: int = 1
+    cold: bool = True
     hint: int = 0
     paused: timedelta = timedelta()
     attempt: str = field(default_factory=new_uid)
@@ -66,8 +68,7 @@ class _Step(NamedTuple):
 class Recap:
     """What a session came to: its attempts, minutes, and the cards due on the days to come.
 
-    ``all_done``: it ended because no card was left for today, with minutes still to go;
-    ``quota`` is the day's most new keys where they are all opened, else 0.
+    ``all_done``: it ended with minutes still to go, as every key is owned and sure.
     """
 
     attempts: tuple[Rated, ...]
@@ -75,7 +76,6 @@ class Recap:
     due: tuple[tuple[date, int], ...]
     today: date
     all_done: bool
-    quota: int
 
 
 class Drill:
@@ -107,15 +107,10 @@ class Drill:
         self.rater = Rater(store, preferences, self.session.id)
         self.day = self._day(now)
         self.pace = pace_of(store, preferences)
-        pool, seen = candidates(store), latest_firsts(store, LATEST)
-        self.learned = learn(seen, pool)
-        self.backlog = backlog(pool, self.day, self.rules, self.pace)
-        days = [each.day for each in seen]
-        self.sitting = Sitting(
-            minutes,
-            opened_before=opened_on(store, self.day),
-            back=latest_break(days, self.day.toordinal(), self.rules.break_days),
-        )
+        pool = candidates(store)
+        self.chances = chances_of(store, self.rules, self.day, pool)
+        self.piled_up = piled_up(pool, self.chances, self.rules, self.pace)
+        self.sitting = Sitting(minutes)
         self._steps: list[_Step] = []
         self._rest_proposed = False
         self.showing: Showing | None = None
@@ -147,7 +142,9 @@ class Drill:
         )
         done = self.rater.rate(played, recall, self.day, now)
         self._steps.append(_Step(done, showing, self.sitting))
-        self.sitting = self.sitting.rated(showing.candidate, done.recall, seconds)
+        self.sitting = self.sitting.rated(
+            showing.candidate, showing.tempo, done.recall, seconds
+        )
         self.showing = None
         try:
             self._advance(now)
@@ -233,22 +230,32 @@ class Drill:
             tuple(due),
             self.day,
             all_done=self.showing is None and self.sitting.left > 60,
-            quota=self.rules.new_a_day if self.sitting.opened >= self.rules.new_a_day else 0,
         )
 
     def _advance(self, now: datetime, pool: list[Candidate] | None = None) -> None:
         pool = candidates(self.store) if pool is None else pool
-        within = pool if self.only is None else [e for e in pool if e.card_id in self.only]
-        chosen = next_card(within, self.sitting, self.day, self.rules, self.pace, self.learned)
-        if chosen is None:
+        if self.chances.today != self.day.toordinal():  # the small hours are over
+            self.chances = chances_of(self.store, self.rules, self.day, pool)
+        go = next_go(self._wanted(pool), self.sitting, self.rules, self.pace, self.chances)
+        if go is None:
             self.showing = None
             return
-        found = next(each for each in pool if each.card_id == chosen)
-        shown = card(self.store, chosen)
+        found = next(each for each in pool if each.card_id == go.card_id)
+        shown = card(self.store, go.card_id)
         read = card_as_read(self.store, shown, self.preferences)
-        tempo = present_tempo(shown, self.day, self.rules)
-        tempo = min(tempo, self.goals.get(chosen, tempo))
-        self.showing = Showing(shown, read, found, tempo, now)
+        cold = found.last_day != self.chances.today
+        self.showing = Showing(shown, read, found, go.tempo, now, go.number, cold)
+
+    def _wanted(self, pool: list[Candidate]) -> list[Candidate]:
+        """Return the cards that were asked for, each with the tempo that is asked of it."""
+        if self.only is not None:
+            pool = [each for each in pool if each.card_id in self.only]
+        if not self.goals:
+            return pool
+        asked = self.goals
+        return [
+            each._replace(goal=min(each.goal, asked.get(each.card_id, each.goal))) for each in pool
+        ]
 
     def _expected(self, showing: Showing) -> float:
         return expected_seconds(showing.candidate.quarters, showing.tempo, self.pace, self.rules)

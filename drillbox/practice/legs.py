@@ -130,7 +130,7 @@ class Legs(ABC):
         end_session(self.store, self._session.id, now)
         minutes = (now - self._began - self._paused).total_seconds() / 60
         due = tuple(sorted(due_counts(self.store, self.day).items()))
-        return Recap(self.rated, max(0.0, minutes), due, self.day, all_done=False, quota=0)
+        return Recap(self.rated, max(0.0, minutes), due, self.day, all_done=False)
 
     def _day(self, now: datetime) -> date:
         return today(self.preferences, now)

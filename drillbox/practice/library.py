@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from drillbox.memory.cards import owned
 from drillbox.memory.day import practice_day
 from drillbox.memory.recall import retrievability
 from drillbox.music.charts import Chart
@@ -114,6 +113,6 @@ def _card_view(card: CardRecord, phrase: Phrase, preferences: Preferences, day: 
         recall=retrievability(state.memory, day, rules.weights) if state.memory else None,
         attempts=state.attempts,
         due=state.due,
-        owned=owned(state, card.goal, rules),
+        owned=state.owned,
         aside=card.aside,
     )

@@ -18,7 +18,6 @@ from drillbox.music.tunes import Tune
 from drillbox.practice.library import today
 from drillbox.practice.ordering import led_back, led_on, round_cards
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.rating import present_tempo
 from drillbox.practice.reading import card_as_read, card_in
 from drillbox.practice.tunes import tune_as_read
 from drillbox.sound.loops import LoopOptions, LoopPart
@@ -98,7 +97,7 @@ def loop_of(
             cards = [card_in(record.phrase, cards, wanted.key, preferences)]
         parts, times = [_part(cards[0])], wanted.loops or LOOPS
     first = cards[0]
-    tempo = wanted.tempo or present_tempo(first, day, preferences.rules)
+    tempo = wanted.tempo or first.state.tempo.tempo
     doubled = first.double_time if wanted.double is None else wanted.double
     options = _options(heard, tempo, times, doubled)
     if heard.line:

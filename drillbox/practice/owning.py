@@ -8,14 +8,14 @@ from contextlib import suppress
 from datetime import date
 
 from drillbox.errors import StoreFailure
-from drillbox.memory.cards import owned, rate, untried
+from drillbox.memory.cards import rate, untried
 from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
 from drillbox.store.turns import Kept, Turns, keep_turns, kept_turns, played_cards
 from drillbox.store.weeks import CardLog, logs_of
 
 # Goes up when memory or the ladder decide otherwise, so that what is kept is made anew.
-EDITION = 1
+EDITION = 2
 
 
 def all_turns(store: Store, rules: Rules, tick: Callable[[int, int], object]) -> list[Turns]:
@@ -55,7 +55,7 @@ def turns(log: CardLog, rules: Rules) -> Turns:
     state, was, found = untried(log.goal, rules), False, []
     for attempted in log.attempts:
         state = rate(state, attempted, log.goal, rules)
-        now = owned(state, log.goal, rules)
+        now = state.owned
         if now != was:
             found.append((attempted.day, now))
         was = now

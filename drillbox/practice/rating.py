@@ -7,11 +7,10 @@ from datetime import date, datetime
 from typing import NamedTuple
 
 from drillbox.errors import NotKnown, StoreFailure
-from drillbox.memory.cards import Attempted, CardState, counted, rate
+from drillbox.memory.cards import Attempted, CardState, counted, is_cold, rate
 from drillbox.memory.due import choose_due
-from drillbox.memory.recall import Recall, after, retrievability, went_back
-from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import TempoRules, rung, tempo_after_break
+from drillbox.memory.recall import Recall, after, went_back
+from drillbox.memory.tempo import TempoRules, rung, within
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.attempts import record_attempt
@@ -106,6 +105,7 @@ class Rater:
             seen_attempts=fresh.state.attempts,
             seconds=played.seconds,
             loops=played.loops,
+            reached=fresh.state.tempo.tempo,
             uid=played.attempt,
             heard=played.heard,
         )
@@ -133,28 +133,20 @@ class Rater:
         """Return the attempt with its due day, and the state that it leads to."""
         rules = self.preferences.rules
         kept = counted(recall, played.hint)
-        due = choose_due(
-            after(fresh.state.memory, kept, day, rules.weights),
-            rules,
-            f"{fresh.phrase_uid}/{fresh.key.text()}",
-            fresh.state.attempts + 1,
-            due_counts(self.store, day),
-            fresh.sibling_due,
-        )
+        due = fresh.state.due
+        if due is None or is_cold(fresh.state, day):
+            due = choose_due(
+                after(fresh.state.memory, kept, day, rules.weights),
+                rules,
+                f"{fresh.phrase_uid}/{fresh.key.text()}",
+                fresh.state.attempts + 1,
+                due_counts(self.store, day),
+                fresh.sibling_due,
+            )
         attempted = Attempted(day, kept, played.tempo, played.hint, due, played.in_round)
         return attempted, rate(fresh.state, attempted, fresh.goal, rules)
 
 
-def present_tempo(shown: CardRecord, day: date, rules: Rules) -> int:
-    """Return the tempo to play a card at: its own, or slower where recall has faded."""
-    state = shown.state
-    if state.memory is None:
-        return state.tempo.tempo
-    chance = retrievability(state.memory, day, rules.weights)
-    return tempo_after_break(state.tempo, shown.goal, chance, rules.tempo)
-
-
 def moved_tempo(tempo: int, rungs: int, goal: int, rules: TempoRules) -> int:
     """Return a tempo some rungs faster or slower, never over goal nor under the floor."""
-    moved = tempo + rungs * rung(goal, rules)
-    return min(goal, max(min(rules.floor, goal), moved))
+    return within(tempo + rungs * rung(goal, rules), goal, rules)

@@ -11,10 +11,9 @@ from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
 from drillbox.practice.breaking import stray
 from drillbox.practice.legs import Legs
-from drillbox.practice.library import today
 from drillbox.practice.ordering import led_back, led_on
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.rating import Played, moved_tempo, present_tempo
+from drillbox.practice.rating import Played, moved_tempo
 from drillbox.practice.reading import card_as_read
 from drillbox.store.access import Store
 from drillbox.store.values import CardRecord
@@ -59,8 +58,7 @@ class Round(Legs):
             Leg(each, led_back(each), on, sounding)
             for each, on, sounding in zip(read, led_on(read), heard, strict=True)
         )
-        day = today(preferences, now)
-        tempos = [present_tempo(each, day, preferences.rules) for each in cards]
+        tempos = [each.state.tempo.tempo for each in cards]
         self.tempo = tempo or min(tempos)
         super().__init__(store, preferences, read, len(cards) * float(self.leg_seconds), now)
 

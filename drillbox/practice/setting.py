@@ -9,7 +9,7 @@ from drillbox.store.access import Store
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.settings import Set, get_settings, set_setting
 
-LADDER = frozenset({"start_share", "rung", "clean_in_a_row", "floor"})
+LADDER = frozenset({"start_share", "rung", "floor", "owned_days"})
 
 
 def change_setting(store: Store, name: str, text: str | None, now: datetime) -> Value:

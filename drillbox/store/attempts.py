@@ -80,6 +80,7 @@ def insert(connection: Connection, new: NewAttempt, *, first_of_day: bool) -> di
         "first_of_day": first_of_day,
         "due_after": attempted.due,
         "undone_at": None,
+        "reached": new.reached,
     }
     values["id"] = connection.execute(change(_INSERT), values).scalar_one()
     return values
@@ -109,12 +110,14 @@ def move(connection: Connection, card_id: int, state: CardState, opened_day: dat
             "difficulty": memory and memory.difficulty,
             "last_day": memory and memory.last_day,
             "tempo": state.tempo.tempo,
-            "clean_run": state.tempo.clean_run,
+            "stride": state.tempo.stride,
             "attempts": state.attempts,
             "due_day": state.due,
-            "days_recalled": state.days_recalled,
-            "days_lost": state.days_lost,
-            "recalled_run": state.recalled_run,
+            "days_clean": state.days_clean,
+            "days_missed": state.days_missed,
+            "clean_run": state.clean_run,
+            "goal_run": state.goal_run,
+            "owned": state.owned,
         },
     )
 
@@ -172,9 +175,13 @@ def recent_attempts(store: Store, count: int) -> list[Timed]:
 def latest_firsts(store: Store, count: int) -> list[Seen]:
     """Return the latest ``count`` of the cards' first attempts of a day, oldest first."""
     words = """
-        SELECT card_id, day, recall FROM attempt WHERE undone_at IS NULL AND first_of_day
+        SELECT card_id, day, recall, tempo, coalesce(reached, tempo) AS reached
+        FROM attempt WHERE undone_at IS NULL AND first_of_day
         ORDER BY day DESC, at DESC LIMIT :count
     """
     with store.read() as connection:
         rows = connection.execute(query(words), {"count": count}).all()
-    return [Seen(row.card_id, row.day.toordinal(), row.recall > Recall.LOST) for row in rows[::-1]]
+    return [
+        Seen(row.card_id, row.day.toordinal(), row.recall >= Recall.CLEAN, row.tempo, row.reached)
+        for row in rows[::-1]
+    ]

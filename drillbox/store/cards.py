@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 _CANDIDATES = """
 SELECT card.id, phrase_id, position, quarters, phrase.tempo, card.tempo,
        coalesce(stability, 0), coalesce(difficulty, 0),
-       coalesce({last_day}, 0), coalesce({due_day}, 0), days_recalled, days_lost, recalled_run,
-       card.key
+       coalesce({last_day}, 0), coalesce({due_day}, 0), days_clean, days_missed, clean_run,
+       stride, owned, card.key
 FROM phrase JOIN card ON card.phrase_id = phrase.id
 WHERE retired_at IS NULL AND card.id NOT IN (SELECT id FROM card WHERE put_aside)
 ORDER BY phrase.id, position
@@ -62,8 +62,8 @@ def candidates_sql(*, sqlite: bool) -> str:
 _CARD = """
 SELECT card.id, phrase_id, phrase.uid AS phrase_uid, title, card.key, position, card.chart,
        card.line, phrase.tempo AS goal, double_time, opened_day, stability, difficulty, last_day,
-       card.tempo, clean_run, attempts, due_day, days_recalled, days_lost, recalled_run, note,
-       put_aside
+       card.tempo, stride, attempts, due_day, days_clean, days_missed, clean_run, goal_run, owned,
+       note, put_aside
 FROM card JOIN phrase ON phrase.id = card.phrase_id
 """
 _SIBLINGS = """
@@ -121,9 +121,9 @@ def state_of(row: Any) -> CardState:
     memory = None
     if row.stability is not None:
         memory = MemoryState(row.stability, row.difficulty, row.last_day)
-    tempo = TempoState(row.tempo, row.clean_run)
-    days = row.days_recalled, row.days_lost, row.recalled_run
-    return CardState(memory, tempo, row.attempts, row.due_day, *days)
+    tempo = TempoState(row.tempo, row.stride)
+    days = row.days_clean, row.days_missed, row.clean_run, row.goal_run
+    return CardState(memory, tempo, row.attempts, row.due_day, *days, bool(row.owned))
 
 
 def due_counts(store: Store, from_day: date) -> dict[date, int]:

@@ -154,6 +154,7 @@ class DocumentAttempt(Part):
     in_round: bool
     due_after: Annotated[Day, Field(description=form.DUE_AFTER)]
     undone_at: Annotated[Instant | None, Field(description=form.UNDONE_AT)]
+    reached: Annotated[Tempo | None, Field(description=form.REACHED)] = None
     heard: DocumentHeard | None = None
 
 

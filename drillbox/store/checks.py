@@ -102,8 +102,8 @@ SELECT card_id, day, recall, tempo, hint, due_after, in_round FROM attempt
 WHERE undone_at IS NULL ORDER BY card_id, at, id
 """
 _CARDS = """
-SELECT card.id, card.tempo, phrase.tempo AS goal, stability, difficulty, last_day, clean_run,
-       attempts, due_day, days_recalled, days_lost, recalled_run, title, card.key
+SELECT card.id, card.tempo, phrase.tempo AS goal, stability, difficulty, last_day, stride,
+       attempts, due_day, days_clean, days_missed, clean_run, goal_run, owned, title, card.key
 FROM card JOIN phrase ON phrase.id = phrase_id WHERE last_day IS NOT NULL ORDER BY card.id
 """
 

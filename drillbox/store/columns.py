@@ -115,16 +115,18 @@ CARD = Table(
     attempts=NUMBER,
     due_day=DAY,
     note=TEXT,
-    days_recalled=NUMBER,
-    days_lost=NUMBER,
-    recalled_run=NUMBER,
+    days_clean=NUMBER,
+    days_missed=NUMBER,
+    goal_run=NUMBER,
+    stride=NUMBER,
+    owned=FLAG,
     note_at=INSTANT,
     put_aside=FLAG,
 )
 # What replaying a card's attempts gives, and nothing else sets.
 STATE = (
     "opened_day", "stability", "difficulty", "last_day", "tempo", "clean_run", "attempts",
-    "due_day", "days_recalled", "days_lost", "recalled_run",
+    "due_day", "days_clean", "days_missed", "goal_run", "stride", "owned",
 )  # fmt: skip
 SESSION = Table(
     "drill_session",
@@ -154,6 +156,7 @@ ATTEMPT = Table(
     first_of_day=FLAG,
     due_after=DAY,
     undone_at=INSTANT,
+    reached=NUMBER,
 )
 HEARD = Table(
     "heard", attempt_id=NUMBER, ear=TEXT, proposed=NUMBER, other=NUMBER, features=DOCUMENT

@@ -49,8 +49,8 @@ def _but(names: Mapping[str, object], *left_out: str) -> list[str]:
     return [name for name in names if name not in left_out]
 
 
-_CARD = _but(CARD.columns, "id", "phrase_id", "quarters", "days_recalled", "days_lost",
-             "recalled_run", "put_aside")  # fmt: skip
+_CARD = _but(CARD.columns, "id", "phrase_id", "quarters", "days_clean", "days_missed",
+             "goal_run", "stride", "owned", "put_aside")  # fmt: skip
 _ATTEMPT = _but(ATTEMPT.columns, "id", "card_id", "session_id", "first_of_day")
 _HEARD = _but(HEARD.columns, "attempt_id")
 _PHRASES = f"SELECT id, {', '.join(_but(PHRASE.columns, 'id', 'folded', 'former'))} FROM phrase"

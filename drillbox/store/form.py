@@ -14,6 +14,7 @@ VERSION = "Changes whenever an older program couldn't read the document."
 SECONDS = "From its screen to its rating."
 DUE_AFTER = "The day that the card was put off to by it."
 UNDONE_AT = "When it was taken back; such an attempt counts for nothing but stays in the log."
+REACHED = "How far the card had climbed before, in quarter notes a minute."
 CHANGED_AT = "When title, tempo, chart or the like last changed; null for never."
 RESTORED_AT = "When it was last taken back after having been retired."
 ASIDE = "Keys that are put aside: semitones of their tonics above C, at concert pitch."
@@ -131,7 +132,7 @@ CARD_TEMPO = _made_anew(
     "Where it stands, in quarter notes a minute.",
     {"type": "integer", "minimum": 20, "maximum": 400},
 )
-CLEAN_RUN = _made_anew("Clean attempts in a row at that tempo.", _COUNT)
+CLEAN_RUN = _made_anew("Days in a row whose first go came out clean.", _COUNT)
 ATTEMPTS = _made_anew("How many there are, without those taken back.", _COUNT)
 PROPOSED = "The rating proposed from what was heard; null where nothing could be said of it."
 OTHER = "A rating that would have done as well."

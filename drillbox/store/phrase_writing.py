@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import first_tempo
+from drillbox.memory.tempo import FIRST_STRIDE, first_tempo
 from drillbox.music.analysis import analyse
 from drillbox.music.analysis_codec import analysis_json
 from drillbox.music.charts import Chart
@@ -85,10 +85,11 @@ def insert_phrase(
     """Add a phrase with its cards, none of them attempted yet; return its number."""
     words = f"{PHRASE.insert()} RETURNING id"
     phrase_id: int = connection.execute(change(words), values).scalar_one()
-    counts = ("clean_run", "attempts", "days_recalled", "days_lost", "recalled_run")
+    counts = ("clean_run", "attempts", "days_clean", "days_missed", "goal_run", "owned")
     untried = {
         **dict.fromkeys((*STATE, "note", "note_at")),
         **dict.fromkeys(counts, 0),
+        "stride": FIRST_STRIDE,
         "tempo": first_tempo(values["tempo"], rules.tempo),
         "phrase_id": phrase_id,
     }

@@ -28,7 +28,7 @@ WHERE card_id = :id AND undone_at IS NULL ORDER BY at, id
 """
 _CARDS = """
 SELECT card.id, phrase.tempo AS goal, card.tempo, opened_day, stability, difficulty, last_day,
-       clean_run, attempts, due_day, days_recalled, days_lost, recalled_run
+       stride, attempts, due_day, days_clean, days_missed, clean_run, goal_run, owned
 FROM card JOIN phrase ON phrase.id = phrase_id ORDER BY card.id
 """
 Log = Sequence[Row[Any]]

@@ -90,8 +90,8 @@ class Card(SQLModel, table=True):
               postgresql_where=text("put_aside")),
         # Covers the query for candidates, which else would read every chart.
         Index("ix_card_pick", "phrase_id", "position", "quarters", "tempo", "stability",
-              "difficulty", "last_day", "due_day", "days_recalled", "days_lost", "recalled_run",
-              "key"),
+              "difficulty", "last_day", "due_day", "days_clean", "days_missed", "clean_run",
+              "stride", "owned", "key"),
     )  # fmt: skip
 
     id: int | None = Field(default=None, primary_key=True)
@@ -110,9 +110,11 @@ class Card(SQLModel, table=True):
     attempts: int = 0
     due_day: date | None = None
     note: str | None = None
-    days_recalled: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
-    days_lost: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
-    recalled_run: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
+    days_clean: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
+    days_missed: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
+    goal_run: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
+    stride: int = Field(default=2, sa_column_kwargs={"server_default": "2"})
+    owned: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
     note_at: datetime | None = Field(default=None, sa_type=Instant)
     put_aside: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
 
@@ -172,6 +174,7 @@ class Attempt(SQLModel, table=True):
     first_of_day: bool
     due_after: date
     undone_at: datetime | None = Field(default=None, sa_type=Instant)
+    reached: int | None = None
 
 
 class Heard(SQLModel, table=True):

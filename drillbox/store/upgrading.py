@@ -4,13 +4,20 @@ from __future__ import annotations
 
 from alembic import command
 from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
 from drillbox.errors import UPDATE, StoreFailure
+from drillbox.memory.rules import rules_of
 from drillbox.shipped import shipped
 from drillbox.store.faults import failure
+from drillbox.store.reckoning import reckon
+from drillbox.store.settings import settings_in
+
+
+_RECKONED = "0008"  # since then a card's state counts other things than before
 
 
 def config() -> Config:
@@ -42,8 +49,11 @@ def upgrade(connection: Connection, name: str) -> None:
     """
     setup = config()
     setup.attributes["connection"] = connection
+    had = MigrationContext.configure(connection).get_current_revision()
     try:
         command.upgrade(setup, "head")
+        if had is not None and had < _RECKONED:
+            reckon(connection, rules_of(settings_in(connection)), None)
     except DBAPIError as problem:
         if failure(problem, name):
             raise

@@ -180,7 +180,8 @@ class NewAttempt:
 
     ``seen_attempts`` is how many attempts the card had when its next state was computed. ``uid``
     is the attempt's own from when the card is shown, so that none is stored twice. ``heard`` is
-    what was heard of it, None where nobody listened.
+what was heard of it, None where nobody listened; ``reached`` how far the card had climbed
+    before, in quarter notes a minute.
     """
 
     card_id: int
@@ -191,6 +192,7 @@ class NewAttempt:
     seen_attempts: int
     seconds: float = 0.0
     loops: int = 0
+    reached: int | None = None
     uid: str = field(default_factory=new_uid)
     heard: HeardAttempt | None = None
 
@@ -215,6 +217,7 @@ class AttemptRecord:
     first_of_day: bool
     due_after: date
     undone_at: datetime | None
+    reached: int | None
 
     def attempted(self) -> Attempted:
         """Return what the memory needs of it to replay."""

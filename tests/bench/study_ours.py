@@ -7,16 +7,15 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from drillbox.memory.breaks import latest_break
 from drillbox.memory.candidates import Candidate, Sitting, candidate
 from drillbox.memory.cards import Attempted, CardState, rate, untried
-from drillbox.memory.choose import next_card
+from drillbox.memory.chances import Chances
+from drillbox.memory.choose import next_go
 from drillbox.memory.due import choose_due
 from drillbox.memory.learning import LATEST, Seen, learn
 from drillbox.memory.pace import Pace
-from drillbox.memory.recall import Recall, after, retrievability
+from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import rules_from
-from tests.bench import study_runs
 from tests.bench.study_players import Floats
 from tests.bench.study_runs import OVERHEAD, Run
 
@@ -24,76 +23,87 @@ START = date(2026, 1, 1)
 
 
 class Ours:
-    """``next_card`` until it returns None, with due days, memory states and pace of the product."""
+    """``next_go`` until it returns None, with due days, memory states and pace of the product."""
 
     def __init__(self, **settings: float) -> None:
-        own: dict[str, float] = {
-            "minutes": int(study_runs.SESSION / 60), "overhead_seconds": int(OVERHEAD),
-        }  # fmt: skip
-        self.rules = rules_from(own | settings)
+        self.rules = rules_from({"overhead_seconds": int(OVERHEAD)} | settings)
         self.states: dict[int, CardState] = {}
         self.pool: list[Candidate] = []
         self.load: Counter[date] = Counter()
         self.seen: deque[Seen] = deque(maxlen=LATEST)
+        self.chances: Chances | None = None
 
     def predicted(self, run: Run) -> Floats | None:
-        """Return the retrievability that the product shows."""
-        today = START + timedelta(run.today)
-        chance = np.zeros(run.cards)
-        for card, state in self.states.items():
-            if state.memory:
-                chance[card] = retrievability(state.memory, today)
-        return chance
+        """Return the chance of a clean cold go at goal tempo that the product shows."""
+        chances = self._chances(run)
+        return np.array([chances.at_goal(card) for card in self.pool])
+
+    def predicted_at(self, run: Run, card: int, tempo: float) -> float | None:
+        """Return the chance of a clean cold go now at a tempo."""
+        return self.chances.at(self.pool[card], int(tempo)) if self.chances else None
+
+    def _chances(self, run: Run) -> Chances:
+        self._begin(run)
+        today = START.toordinal() + run.today
+        return Chances(learn(list(self.seen), self.pool), self.pool, today, self.rules)
+
+    def _begin(self, run: Run) -> None:
+        for each in range(len(self.pool), run.present * 12):
+            goal = int(run.goal[each])
+            self.pool.append(
+                candidate(each, each // 12, each % 12, quarters=run.quarters[each], goal=goal,
+                          state=untried(goal, self.rules), key=str(each % 12))
+            )  # fmt: skip
 
     def day(self, run: Run) -> None:
         """Drill one session."""
-        if not self.pool:
-            self.pool = [
-                Candidate(each, each // 12, each % 12, run.quarters[each], int(run.goal[each]),
-                          int(run.tempo[each]), key=str(each % 12))
-                for each in range(run.cards)
-            ]  # fmt: skip
         today = START + timedelta(run.today)
-        learned = learn(list(self.seen), self.pool)
-        back = latest_break(
-            (each.day for each in self.seen), today.toordinal(), self.rules.break_days
-        )
-        sitting = Sitting(self.rules.minutes, back=back)
+        self.chances = self._chances(run)
+        sitting = Sitting(run.left / 60)
         pace = Pace()
         while True:
-            card = next_card(self.pool, sitting, today, self.rules, pace, learned)
-            if card is None:
+            go = next_go(self.pool, sitting, today, self.rules, pace, self.chances)
+            if go is None or run.over:
                 break
-            used = run.used
-            run.over = False  # the end is next_card's to say
-            _, ratings = run.play(np.array([card]))
-            recall = Recall(int(ratings[0])) if len(ratings) else None
-            if recall is None:
+            card, before = self.pool[go.card_id], run.left
+            rating = run.go(go.card_id, go.tempo)
+            if not rating:
                 break
-            if self.pool[card].last_day < today.toordinal():
-                self.seen.append(Seen(card, today.toordinal(), recall > Recall.LOST))
-            sitting = sitting.rated(self.pool[card], recall, run.used - used)
-            self._move(card, recall, today, run)
+            recall = Recall(rating)
+            if card.last_day < today.toordinal():
+                self.seen.append(
+                    Seen(
+                        go.card_id, today.toordinal(), recall >= Recall.CLEAN, go.tempo, card.tempo
+                    )
+                )
+            sitting = sitting.rated(card, go.tempo, recall, before - run.left)
+            self._move(card, go.tempo, recall, today)
 
-    def _move(self, card: int, recall: Recall, today: date, run: Run) -> None:
+    def _move(self, before: Candidate, tempo: int, recall: Recall, today: date) -> None:
         """Take a card one attempt on, as the product does."""
-        before = self.pool[card]
-        if before.due:
-            self.load[date.fromordinal(before.due)] -= 1
+        card = before.card_id
         state = self.states.get(card) or untried(before.goal, self.rules)
-        memory = after(state.memory, recall, today)
-        phrase = card // 12 * 12
-        siblings = {
-            date.fromordinal(each.due)
-            for each in self.pool[phrase : phrase + 12]
-            if each.due and each.card_id != card
-        }
-        due = choose_due(
-            memory, self.rules, str(card), int(run.attempts[card]), self.load, siblings
-        )
-        self.load[due] += 1
-        attempted = Attempted(today, recall, before.tempo, 0, due)
-        state = self.states[card] = rate(state, attempted, before.goal, self.rules)
+        due = state.due or today
+        if state.memory is None or state.memory.last_day < today:
+            if before.due:
+                self.load[date.fromordinal(before.due)] -= 1
+            phrase = card // 12 * 12
+            siblings = {
+                date.fromordinal(each.due)
+                for each in self.pool[phrase : phrase + 12]
+                if each.due and each.card_id != card
+            }
+            memory = after(state.memory, recall, today)
+            from drillbox.memory.chances import K
+            most = None
+            if K.GROW:
+                gone = (today - state.memory.last_day).days if state.memory else 1
+                clean = recall >= Recall.CLEAN
+                most = max(2, int(K.GROW * gone)) if clean and tempo >= before.goal else 1
+            due = choose_due(memory, self.rules, str(card), state.attempts + 1, self.load, siblings, most)
+            self.load[due] += 1
+        state = rate(state, Attempted(today, recall, tempo, 0, due), before.goal, self.rules)
+        self.states[card] = state
         self.pool[card] = candidate(
             card, before.phrase_id, before.position,
             quarters=before.quarters, goal=before.goal, state=state, key=before.key,

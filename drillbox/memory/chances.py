@@ -1,0 +1,125 @@
+"""The chances of all cards on one practice day, and what a visit to each is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import log
+from typing import NamedTuple
+
+from drillbox.memory.candidates import Candidate
+from drillbox.memory.learning import APART, MISSED_SHARE, Learned, chance_of
+from drillbox.memory.rules import Rules
+from drillbox.memory.tempo import within
+
+# Settled by the study of simulated players; see tests/bench/STUDY.md.
+COLD = 0.55  # a day's first go is at the tempo at which it comes out clean with this chance
+LOWEST = 0.6  # though never slower than this share of what was reached
+FIRST_RANGE = (0.7, 0.9)  # a new key: from this share of its first tempo to this one of its goal
+SURE_ENOUGH = 0.85  # a card at goal tempo with less wants playing before it is due
+SURE = 0.95  # with more, one that is owned and not due may be left alone
+AHEAD = 7  # days after which what a visit has changed is looked at
+CLIMB = 0.12  # what a clean visit adds to the logarithm of tempo below the goal
+PULL_UP = 2.5  # what is on its way to the goal counts so much more, as it will be owned for long
+NEW = 0.3  # and a key not begun so much less: what was begun comes first
+
+
+class _Known(NamedTuple):
+    """What the day's first look at a card said: the log-odds of a clean go at the tempo reached,
+    the tempo for a cold go, and the chance at goal."""
+
+    odds: float
+    cold: int
+    at_goal: float
+
+
+class Chances:
+    """The chances of cards on one practice day, as they stood before it; each computed once."""
+
+    def __init__(
+        self, learned: Learned, cards: Iterable[Candidate], today: int, rules: Rules
+    ) -> None:
+        self.learned, self.today, self.rules = learned, today, rules
+        self._known: dict[int, _Known] = {}
+        self._worth: dict[int, float] = {}
+        self._played: dict[int, int] = {}  # of a phrase: the latest day before today
+        self._reached: dict[int, list[float]] = {}  # of a phrase: what its begun keys reached
+        for card in cards:
+            if not card.last_day:
+                continue
+            self._reached.setdefault(card.phrase_id, []).append(log(card.tempo))
+            if self._played.get(card.phrase_id, 0) < card.last_day < today:
+                self._played[card.phrase_id] = card.last_day
+
+    def at(self, card: Candidate, tempo: int) -> float:
+        """Return the chance that a cold go today at a tempo comes out clean."""
+        return self.learned.at(self._look(card).odds, card.tempo, tempo)
+
+    def at_goal(self, card: Candidate) -> float:
+        """Return the chance that a cold go today at goal tempo comes out clean."""
+        return self._look(card).at_goal
+
+    def cold(self, card: Candidate) -> int:
+        """Return the tempo of the day's first go, at which it is likely to come out clean."""
+        return self._look(card).cold
+
+    def wants_keeping(self, card: Candidate) -> bool:
+        """Return whether a card at goal tempo, not played today, is due or no longer sure.
+
+        One that was played in the future, by a clock that was ahead, is taken as due.
+        """
+        if card.last_day == self.today:
+            return False
+        due = card.due <= self.today or card.last_day > self.today
+        return due or self.at_goal(card) < SURE_ENOUGH
+
+    def is_sure(self, card: Candidate) -> bool:
+        """Return whether a card is owned, not due and sure to come out clean at its goal."""
+        return card.owned and not self.wants_keeping(card) and self.at_goal(card) >= SURE
+
+    def worth(self, card: Candidate) -> float:
+        """Return by how much a visit raises the chance of a clean cold go at goal ``AHEAD`` days
+        later, weighted: see ``PULL_UP`` and ``NEW``."""
+        found = self._worth.get(card.card_id)
+        if found is None:
+            found = self._worth[card.card_id] = max(1e-6, self._raised(card))
+        return found
+
+    def _raised(self, card: Candidate) -> float:
+        learned, known = self.learned, self._look(card)
+        clean = learned.at(known.odds, card.tempo, known.cold)
+        far = 10 * learned.steep * log(card.goal / card.tempo)
+        climbed = min(far, 10 * learned.steep * CLIMB)
+        practice = card.clean + MISSED_SHARE * card.missed
+        if card.last_day:
+            days = max(1, self.today - card.last_day)
+            alone = known.odds - learned.fading * log((days + AHEAD) / days) - far
+            bare = known.odds + learned.fading * log(days / AHEAD)
+            bare -= learned.growth * log(1 + practice) + (learned.kept if card.run else 0.0)
+            without = chance_of(alone)
+        else:
+            bare, without = known.odds - learned.first - learned.fading * log(AHEAD), 0.0
+        after_clean = bare + learned.growth * log(2 + practice) + learned.kept + climbed
+        after_miss = bare + learned.growth * log(1 + practice + MISSED_SHARE)
+        gain = clean * chance_of(after_clean - far) + (1 - clean) * chance_of(after_miss - far)
+        weight = 1.0 if card.at_goal else PULL_UP
+        return (gain - without) * weight * (1.0 if card.begun else NEW)
+
+    def _look(self, card: Candidate) -> _Known:
+        found = self._known.get(card.card_id)
+        if found is None:
+            found = self._known[card.card_id] = self._reckoned(card)
+        return found
+
+    def _reckoned(self, card: Candidate) -> _Known:
+        ahead = 0.0
+        reached = self._reached.get(card.phrase_id)
+        if reached and not card.last_day:
+            ahead = sum(reached) / len(reached) - log(card.tempo)
+        apart = self.today - self._played.get(card.phrase_id, self.today - APART)
+        odds = self.learned.odds(card, self.today, apart, ahead)
+        wanted = self.learned.tempo_for(odds, card.tempo, COLD)
+        low, high = LOWEST * card.tempo, float(card.tempo)
+        if not card.begun:
+            low, high = FIRST_RANGE[0] * card.tempo, FIRST_RANGE[1] * card.goal
+        cold = within(int(min(high, max(low, wanted)) + 0.5), card.goal, self.rules.tempo)
+        return _Known(odds, cold, self.learned.at(odds, card.tempo, card.goal))
