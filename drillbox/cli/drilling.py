@@ -98,25 +98,9 @@ def drill(
             only=narrowed.only if narrowed else None,
             goals=narrowed.goals if narrowed else None,
         )
-        if narrowed:
-            tell(narrowed.line)
-        say_first(session)
-        play(InDrill(session, clock, ascii=options.look.ascii), options)
+        said = narrowed.line if narrowed else ""
+        play(InDrill(session, clock, ascii=options.look.ascii, said=said), options)
         show_recap(options, session)
-
-
-def say_first(session: Drill) -> None:
-    """Say on stderr, before the first card, what the player should know of today."""
-    if session.others_open:
-        tell("Another drill session is open on this store; both are kept.")
-    behind = session.backlog
-    if behind.minutes > session.sitting.minutes:
-        days = behind.days_to_clear
-        clear = f"about {days} days to clear" if days else "more than these minutes can clear"
-        tell(
-            f"Backlog: {behind.cards} cards due, {behind.minutes:.0f} minutes, {clear}. "
-            "No new keys until then."
-        )
 
 
 def show_recap(options: Asked, session: Drill | Legs) -> None:

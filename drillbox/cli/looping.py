@@ -128,7 +128,7 @@ def loop_made(
             return tune_loop(preferences, find_tune(store, tune).tune, wanted, heard, cues)
         record = find_phrase(store, phrase or "")
         day = today(preferences, clock())
-        return loop_of(store, preferences, record, wanted, heard, day)
+        return loop_of(store, preferences, record, wanted, heard)
 
 
 def told(options: Asked, made: Loop, out: Path) -> str:

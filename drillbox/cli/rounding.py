@@ -153,8 +153,6 @@ def play_phrase(
         record = find_phrase(store, phrase)
         cards = round_cards(store, preferences, record, order=order, start=start, whole=whole)
         session = Round(store, preferences, cards, tempo=speed, loops=loops, now=clock())
-        if session.others_open:
-            tell("Another drill session is open on this store; both are kept.")
         timed = options.terminal.interactive
         play(InRound(session, clock, ascii=options.look.ascii, timed=timed), options)
         show_recap(options, session)

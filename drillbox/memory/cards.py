@@ -82,8 +82,7 @@ def rate(state: CardState, attempted: Attempted, goal: int, rules: Rules) -> Car
     clean = recall >= Recall.CLEAN
     at_goal = attempted.tempo >= goal
     cold = moved._replace(
-        memory=after(_set_right(state.memory, attempted.day), recall, attempted.day,
-                     rules.weights),
+        memory=after(_set_right(state.memory, attempted.day), recall, attempted.day, rules.weights),
         due=attempted.due,
         days_clean=state.days_clean + clean,
         days_missed=state.days_missed + (not clean),

@@ -17,7 +17,8 @@ LATEST = 1500  # so many cold goes are some weeks of daily practice; older ones 
 MISSED_SHARE = 0.3  # what a missed go adds to practice against a clean one
 APART = 30  # days since a key of the phrase was played; more say no more, nor does never
 # Before there is anything to learn from. Assumed: base, growth, fading, together, first, kept,
-# and steep: by how much the log-odds fall for each tenth (in natural logarithm) of tempo.
+# steep (by how much the log-odds fall for each tenth, in natural logarithm, of tempo), and lent
+# (how much of that each tenth by which the phrase's other keys are ahead brings a first try).
 PRIOR = (-0.3, 0.8, 0.4, 0.0, 0.0, 0.4, 0.8, 0.3)
 PULL = 3.0  # precision of the prior of each of these
 EFFECT_PULL = 2.0  # precision of what sets a phrase or a key apart: they differ by some .7
@@ -39,7 +40,8 @@ class Seen(NamedTuple):
 class Row(NamedTuple):
     """A cold go, and what stood behind it: practice in clean goes, days since the card and
     since any key of its phrase were played, whether the day before that was clean, and the
-    natural logarithm of tempo reached over tempo played; ``days`` is 0 for a first try."""
+    natural logarithm of tempo reached over tempo played; ``days`` is 0 for a first try, and
+    ``ahead`` how far its phrase's other keys are, as the logarithm of a ratio of tempos."""
 
     phrase_id: int
     key: str
@@ -60,7 +62,7 @@ class Learned:
     apart^-together · (reached / tempo)^(10 steep), n being the card's days that began clean
     plus a share of the others and apart the days since any key of the phrase was played;
     times e^kept where the latest day began clean. A first try has e^first in the place of
-    practice and days.
+    practice and days, and (what its phrase's other keys reached / its own first tempo)^(10 lent).
     """
 
     base: float = PRIOR[0]
@@ -155,7 +157,8 @@ def _columns(row: Row, key: int) -> tuple[tuple[int, float], ...]:
     """Return what each of the weights of ``PRIOR`` is multiplied by, and the key's own."""
     first = row.days == 0
     growth, fading = (0.0, 0.0) if first else (log(1 + row.practice), -log(row.days))
-    values = 1.0, growth, fading, -_log_apart(row.apart), first, row.kept, 10 * row.room, 10 * row.ahead * first
+    lent = 10 * row.ahead if first else 0.0
+    values = 1.0, growth, fading, -_log_apart(row.apart), first, row.kept, 10 * row.room, lent
     shown = tuple((column, float(value)) for column, value in enumerate(values) if value)
     return (*shown, (len(PRIOR) + key, 1.0))
 
@@ -168,30 +171,71 @@ def attempted(seen: Sequence[Seen], cards: Iterable[Candidate]) -> list[Row]:
     """
     of_card = {card.card_id: card for card in cards}
     known = [each for each in seen if each.card_id in of_card]
-    counts = {
-        each.card_id: [of_card[each.card_id].clean, of_card[each.card_id].missed] for each in known
+    past = {
+        each.card_id: _Past(of_card[each.card_id].clean, of_card[each.card_id].missed)
+        for each in known
     }
     for each in known:
-        counts[each.card_id][not each.clean] -= 1
-    last: dict[int, tuple[int, bool]] = {}
-    latest: dict[int, tuple[int, int]] = {}  # of a phrase: the latest day, and the one before
+        past[each.card_id].count(-1, clean=each.clean)
+    phrases: dict[int, _PhrasePast] = {}
     rows = []
-    places: dict[int, dict[int, float]] = {}
-    for card_id, day, clean, tempo, reached in known:
-        card, (good, missed) = of_card[card_id], counts[card_id]
-        here, earlier = latest.get(card.phrase_id, (-APART, -APART))
-        if day > here:
-            here, earlier = latest[card.phrase_id] = day, here
-        apart = day - earlier
-        if card_id in last or good + missed <= 0:
-            practice = max(0, good) + MISSED_SHARE * max(0, missed)
-            before, kept = last.get(card_id, (day, False))
-            days = max(1, day - before) if card_id in last else 0
-            room = log(reached / tempo)
-            others = places.get(card.phrase_id, {})
-            ahead = sum(others.values()) / len(others) - log(reached) if others else 0.0
-            rows.append(Row(card.phrase_id, card.key, practice, days, apart, kept, room, ahead, clean))
-        places.setdefault(card.phrase_id, {})[card_id] = log(reached)
-        counts[card_id][not clean] += 1
-        last[card_id] = day, clean
+    for each in known:
+        card, before = of_card[each.card_id], past[each.card_id]
+        phrase = phrases.setdefault(card.phrase_id, _PhrasePast())
+        apart, ahead = phrase.apart(each.day), phrase.ahead(each)
+        if before.last_day or before.days <= 0:
+            room = log(each.reached / each.tempo)
+            behind = before.practice, before.since(each.day), apart, before.kept, room, ahead
+            rows.append(Row(card.phrase_id, card.key, *behind, each.clean))
+        phrase.reached[each.card_id] = log(each.reached)
+        before.count(1, clean=each.clean)
+        before.last_day, before.kept = each.day, each.clean
     return rows
+
+
+@dataclass(slots=True)
+class _Past:
+    """What is known of a card while its goes are walked through; days from 1."""
+
+    clean: int
+    missed: int
+    last_day: int = 0
+    kept: bool = False
+
+    @property
+    def days(self) -> int:
+        return self.clean + self.missed
+
+    @property
+    def practice(self) -> float:
+        return max(0, self.clean) + MISSED_SHARE * max(0, self.missed)
+
+    def since(self, day: int) -> int:
+        return max(1, day - self.last_day) if self.last_day else 0
+
+    def count(self, by: int, *, clean: bool) -> None:
+        if clean:
+            self.clean += by
+        else:
+            self.missed += by
+
+
+@dataclass(slots=True)
+class _PhrasePast:
+    """A phrase's latest two days, and the logarithms of the tempos that its keys reached."""
+
+    day: int = -APART
+    day_before: int = -APART
+    reached: dict[int, float] = field(default_factory=dict)
+
+    def apart(self, day: int) -> int:
+        """Return the days since an earlier day on which a key of it was played."""
+        if day > self.day:
+            self.day, self.day_before = day, self.day
+        return day - self.day_before
+
+    def ahead(self, go: Seen) -> float:
+        """Return how far its keys are ahead of a card, on average."""
+        if not self.reached:
+            return 0.0
+        return sum(self.reached.values()) / len(self.reached) - log(go.reached)

@@ -17,7 +17,7 @@ def run_by_lines(session: Session, display: Display, keys: Keys) -> None:
     written for other cards.
     """
     line = controls_line(session.actions())
-    say([line], display)
+    say([line, *([session.opening] if session.opening else [])], display)
     while not session.done:
         say(session.news(display.look) if session.shown else [session.over_line], display)
         help = {"help": lambda: Outcome(line)}

@@ -11,6 +11,7 @@ from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse, pulse_of
 from drillbox.player.listening import NOTHING
 from drillbox.player.session import (
+    OTHERS,
     Actions,
     Clock,
     Ending,
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from drillbox.hearing.takes import Overheard
+    from drillbox.memory.backlog import PiledUp
     from drillbox.music.charts import Chart
     from drillbox.practice.listening import Heard
     from drillbox.practice.preferences import Preferences
@@ -47,17 +49,16 @@ class InDrill(Session):
 
     is_round = False
     notes = ("After the third hint no more than rough counts; h once more plays the line.",)
-    over_heading = "That was the last card"
-    over_line = (
-        "No card is left in this session. u takes the last rating back, any other key ends it."
-    )
+    over_heading = "That is all for now"
+    over_line = "Nothing left to play. u undoes the last rating, anything else ends the session."
 
-    def __init__(self, drill: Drill, clock: Clock, *, ascii: bool) -> None:
+    def __init__(self, drill: Drill, clock: Clock, *, ascii: bool, said: str = "") -> None:
         self.drill, self.clock, self.ascii = drill, clock, ascii
         self.beats_now: Callable[[], float] | None = None
         self.position: Position | None = None
         self._beats = 0
-        self._told: tuple[int, int] | None = None  # the card and the hint that were said last
+        self.opening = " ".join(filter(None, (said, opening_line(drill))))
+        self._told: tuple[str, int] | None = None  # the go and the hint that were said last
         self._heard: tuple[object, Heard] | None = None  # of which attempt, and what of it
 
     @property
@@ -197,7 +198,7 @@ class InDrill(Session):
         before = self.showing.tempo
         tempo = self.drill.change_tempo(rungs)
         ended: Ending = "stopped" if tempo != before else ""
-        return Outcome(f"Tempo {tempo} for this attempt.", ended=ended)
+        return Outcome(f"Tempo {tempo}: rated clean, this key climbs on from here.", ended=ended)
 
     def _note(self, text: str) -> Outcome:
         self.drill.note(text.strip())
@@ -212,6 +213,7 @@ class InDrill(Session):
             key=showing.read.key,
             chart=showing.read.chart,
             tempo=showing.tempo,
+            climb=climb_text(showing),
             double_time=showing.card.double_time,
             minutes_left=self.drill.minutes_left(self.clock()),
             hint=self.drill.hint_view(ascii=self.ascii),
@@ -230,10 +232,35 @@ class InDrill(Session):
     def news(self, look: Look) -> list[str]:
         """Say the card where it is a new one, and a hint that wasn't said."""
         showing = self.showing
-        now = (showing.card.id, showing.hint)
+        now = (showing.attempt, showing.hint)
         before, self._told = self._told, now
         if now == before:
             return []
         view = self.view()
         card = [] if before and before[0] == now[0] else drill_lines(view, look)
         return [*card, *hint_lines(view, look)]
+
+
+def opening_line(drill: Drill) -> str:
+    """Say before the first card what the player should know of today."""
+    lines = [OTHERS] if drill.others_open else []
+    if drill.piled_up.minutes > drill.sitting.minutes:
+        lines.append(piled_up_line(drill.piled_up))
+    return " ".join(lines)
+
+
+def piled_up_line(piled: PiledUp) -> str:
+    """Say what has piled up and how long it takes to catch up."""
+    if piled.days is None:
+        clear = "more than your minutes carry"
+    else:
+        low, high = piled.days
+        days = f"{high} day{'' if high == 1 else 's'}"
+        clear = f"{days if low == high else f'{low} to {days}'} to catch up"
+    return f"Piled up: {piled.keys} keys, {piled.minutes:.0f} minutes, {clear}; new keys come last."
+
+
+def climb_text(showing: Showing) -> str:
+    """Say where a key's climb stands."""
+    goal = f"goal {showing.card.goal}"
+    return f"{goal}, first go today" if showing.cold else f"{goal}, go {showing.number}"

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, cast
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
 from drillbox.player.session import (
+    OTHERS,
     Actions,
     Clock,
     Outcome,
@@ -48,6 +49,7 @@ class InRound(Session):
         self.round, self.clock, self.ascii, self.timed = played, clock, ascii, timed
         self.beats_now: Callable[[], float] | None = None
         self.position: Position | None = None
+        self.opening = OTHERS if played.others_open else ""
         self._first = 0  # the key that the beat was started in
         self._pulse: Pulse | None = None
         self._heard: dict[int, Heard] = {}

@@ -87,11 +87,13 @@ class Session(Protocol):
     """A drill or a round at the instrument.
 
     ``beats_now`` counts the beats since the count-in began, None while no beat runs;
-    ``position`` is the beat that fell last; where it ``hears``, attempts are listened to.
+    ``position`` is the beat that fell last; where it ``hears``, attempts are listened to;
+    ``opening`` is what the player should know first.
     """
 
     is_round: ClassVar[bool]
     hears: ClassVar[bool] = True
+    opening: str
     notes: ClassVar[tuple[str, ...]]
     over_heading: ClassVar[str]
     over_line: ClassVar[str]
@@ -224,3 +226,6 @@ def said(done: Rated, *, ascii: bool) -> str:
     if {tempo} != {done.tempo, done.before.tempo.tempo}:
         line += f" Next time at {tempo}."
     return line
+
+
+OTHERS = "Another session is running, or never ended; nothing is lost."

@@ -47,7 +47,7 @@ class Stage(ABC):
 
     def __init__(self, session: Session, display: Display, keys: Keys) -> None:
         self.session, self.display, self.keys = session, display, keys
-        self.message = ""
+        self.message = session.opening
         self._seen: object = None
         self._beat: BeatClock | None = None
         self._next_at: float | None = None  # when something happens by itself

@@ -14,9 +14,9 @@ from drillbox.memory.choose import next_go
 from drillbox.memory.day import practice_day
 from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
 from drillbox.memory.recall import Recall
+from drillbox.practice.chances import chances_of
 from drillbox.practice.hinting import HintView, hint_for
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.chances import chances_of
 from drillbox.practice.rating import Played, Rated, Rater, moved_tempo
 from drillbox.practice.reading import card_as_read
 from drillbox.store.access import Store
@@ -142,9 +142,7 @@ class Drill:
         )
         done = self.rater.rate(played, recall, self.day, now)
         self._steps.append(_Step(done, showing, self.sitting))
-        self.sitting = self.sitting.rated(
-            showing.candidate, showing.tempo, done.recall, seconds
-        )
+        self.sitting = self.sitting.rated(showing.candidate, showing.tempo, done.recall, seconds)
         self.showing = None
         try:
             self._advance(now)

@@ -5,16 +5,17 @@ from __future__ import annotations
 import random
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from math import exp, log, log1p
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from drillbox.memory.candidates import Candidate, Sitting, candidate
-from drillbox.memory.cards import Attempted, CardState, rate, untried
-from drillbox.memory.choose import next_card
+from drillbox.memory.cards import Attempted, CardState, is_cold, rate, untried
+from drillbox.memory.chances import Chances
+from drillbox.memory.choose import Go, next_go
 from drillbox.memory.due import choose_due
+from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import Rules
@@ -84,8 +85,7 @@ class _Player:
     def __init__(
         self, cards: Sequence[InventedCard], rules: Rules, zone: str, dice: random.Random
     ) -> None:
-        # This player opens keys with caution, whatever the rules in force.
-        self.rules = replace(rules, new_a_day=3, hold_days=2.0)
+        self.rules = rules
         self.cards, self.zone, self.dice = cards, zone, dice
         self.states = {card.id: untried(card.goal, rules) for card in cards}
         self.pool = {card.id: self._candidate(card) for card in cards}
@@ -111,54 +111,41 @@ class _Player:
         started = datetime.combine(day, wall, ZoneInfo(self.zone)).astimezone(UTC)
         at, attempts, sitting = started, [], Sitting(minutes)
         cards = {card.id: card for card in self.cards if card.since <= number}
+        chances = Chances(UNLEARNT, self._pool(number), day.toordinal(), self.rules)
         while (at - started).total_seconds() < patience:
-            chosen = next_card(self._pool(number), sitting, day, self.rules, Pace())
-            if chosen is None:
+            go = next_go(self._pool(number), sitting, self.rules, Pace(), chances)
+            if go is None:
                 break
-            shown, before = self.pool[chosen], self.states[chosen].attempts
-            seconds = self._seconds(shown)
+            shown, before = self.pool[go.card_id], self.states[go.card_id]
+            seconds = self._seconds(shown, go)
             at += timedelta(seconds=seconds)
-            attempted = self._attempt(cards[chosen], day)
+            attempted = self._attempt(cards[go.card_id], go.tempo, day)
             attempts.append(
-                NewAttempt(chosen, 0, at, self.zone, attempted, before, seconds, self.rules.loops)
-            )
-            sitting = sitting.rated(shown, attempted.recall, seconds)
+                NewAttempt(go.card_id, 0, at, self.zone, attempted, before.attempts, seconds,
+                           self.rules.loops, before.tempo.tempo)
+            )  # fmt: skip
+            sitting = sitting.rated(shown, go.tempo, attempted.recall, seconds)
         if attempts:
             ended = at + timedelta(seconds=4)
             self.sessions.append(PastSession(started, ended, minutes, self.zone, tuple(attempts)))
 
     def _pool(self, number: int) -> list[Candidate]:
-        """Return the open cards and the next one of each phrase: this player keeps to the order."""
-        pool: list[Candidate] = []
-        for cards in self.phrases.values():
-            if cards[0].since <= number:
-                opened = [self.pool[card.id] for card in cards if self.states[card.id].attempts]
-                pool += opened
-                pool += [self.pool[card.id] for card in cards[len(opened) : len(opened) + 1]]
-        return pool
+        """Return the cards of the phrases that are there by a day."""
+        return [self.pool[card.id] for card in self.cards if card.since <= number]
 
-    def _seconds(self, card: Candidate) -> float:
-        expected = expected_seconds(card.quarters, card.tempo, Pace(), self.rules)
+    def _seconds(self, card: Candidate, go: Go) -> float:
+        expected = expected_seconds(card.quarters, go.tempo, Pace(), self.rules)
         return round(expected * self.dice.lognormvariate(0.05, 0.15), 1)
 
-    def _attempt(self, card: InventedCard, day: date) -> Attempted:
+    def _attempt(self, card: InventedCard, tempo: int, day: date) -> Attempted:
         """Play a card, rate it, and move it on as a drill does."""
         state = self.states[card.id]
-        recall = self._play(card, state, day)
+        recall = self._play(card, state, tempo, day)
         hint = 0
         if recall <= Recall.ROUGH and self.dice.random() < 0.2:
             hint = self.dice.choice((1, 1, 2))
-        memory = after(state.memory, recall, day, self.rules.weights)
-        siblings = [each for each in self.phrases[card.phrase_id] if each is not card]
-        due = choose_due(
-            memory,
-            self.rules,
-            card.seed,
-            state.attempts + 1,
-            self.load,
-            {due for each in siblings if (due := self.states[each.id].due)},
-        )
-        attempted = Attempted(day, recall, state.tempo.tempo, hint, due)
+        due = self._due(card, state, recall, day)
+        attempted = Attempted(day, recall, tempo, hint, due)
         self.states[card.id] = rate(state, attempted, card.goal, self.rules)
         self.pool[card.id] = self._candidate(card)
         self.recalled[card.id] += recall >= Recall.CLEAN
@@ -167,7 +154,15 @@ class _Player:
             self.load.subtract([state.due])
         return attempted
 
-    def _play(self, card: InventedCard, state: CardState, day: date) -> Recall:
+    def _due(self, card: InventedCard, state: CardState, recall: Recall, day: date) -> date:
+        if state.due and not is_cold(state, day):
+            return state.due
+        memory = after(state.memory, recall, day, self.rules.weights)
+        siblings = [each for each in self.phrases[card.phrase_id] if each is not card]
+        due = {due for each in siblings if (due := self.states[each.id].due)}
+        return choose_due(memory, self.rules, card.seed, state.attempts + 1, self.load, due)
+
+    def _play(self, card: InventedCard, state: CardState, tempo: int, day: date) -> Recall:
         """Return how it goes: a logistic draw around what the player can do by now."""
         held = self.recalled[card.id]
         elsewhere = sum(self.recalled[other.id] for other in self.phrases[card.phrase_id])
@@ -180,7 +175,7 @@ class _Player:
             + LEARNING * log1p(held)
             + LEARNING / 3 * log1p(elsewhere)
             - FORGETTING * log1p(gone) / (1 + 0.25 * held)
-            + TEMPO * log(state.tempo.tempo / card.goal / 0.8)
+            + TEMPO * log(tempo / card.goal / 0.8)
         )
         luck = self.dice.random()
         share = 1 / (1 + exp(-ability))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import datetime
 from fractions import Fraction
 from pathlib import Path
 from typing import Literal, NamedTuple, get_args
@@ -78,9 +78,8 @@ def loop_of(
     record: PhraseRecord,
     wanted: Wanted,
     heard: Heard,
-    day: date,
 ) -> Loop:
-    """Return a loop over a phrase; ``day`` is the practice day.
+    """Return a loop over a phrase.
 
     Raises BadInput for a key or an order that there isn't, and for a line that there isn't.
     """
@@ -159,8 +158,7 @@ def line_heard(
     store: Store, preferences: Preferences, record: PhraseRecord, key: str | None, now: datetime
 ) -> Loop:
     """Return a phrase's line once through, in the written key where none is named."""
-    day = today(preferences, now)
-    return loop_of(store, preferences, record, Wanted(key, loops=1), Heard(line=True), day)
+    return loop_of(store, preferences, record, Wanted(key, loops=1), Heard(line=True))
 
 
 def line_loop(card: CardRecord, tempo: int, preferences: Preferences) -> Loop:

@@ -74,8 +74,8 @@ class Cards:
             clean = number % 4 != 0
             climbed = max(card.tempo, min(tempo, round(card.tempo * CLIMB)))
             card = card._replace(
-                recalled=card.recalled + clean,
-                lost=card.lost + (not clean),
+                clean=card.clean + clean,
+                missed=card.missed + (not clean),
                 run=card.run + 1 if clean else 0,
                 last_day=self._day - 1,
                 tempo=climbed,
@@ -89,6 +89,7 @@ class Cards:
     def ready(self, phrase: int, tonic: int, tempo: int) -> Ready:
         """Return how ready a phrase is in the key on a tonic, at a tempo."""
         card = self._at[phrase, tonic][0]
+<<<<<<< HEAD
         return Ready(card.card_id, self._chance(card, tempo), card.recalled + card.lost)
 
 
@@ -121,3 +122,6 @@ def _at_tempo(chance: float, reached: int, tempo: int) -> float:
     """Return a chance at another tempo than the one reached; a slower one adds nothing."""
     odds = log(chance / (1 - chance)) + STEEP * log(min(1.0, reached / tempo))
     return 1 / (1 + exp(-odds))
+=======
+        return Ready(card.card_id, self._chance(card, tempo), card.clean + card.missed)
+>>>>>>> 4c09429 (Show where a key's climb stands, and what has piled up, on the screen)

@@ -41,7 +41,7 @@ def _drawn(cards: Sequence[Candidate]) -> list[int]:
     """Return the cards whose attempts are fitted: all, up to ``MOST`` attempts on separate days."""
     played = [each for each in cards if each.last_day]
     random.Random(MOST).shuffle(played)
-    sums = accumulate(each.recalled + each.lost for each in played)
+    sums = accumulate(each.clean + each.missed for each in played)
     return [each.card_id for each, upto in zip(played, sums, strict=True) if upto <= MOST]
 
 

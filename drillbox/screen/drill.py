@@ -34,6 +34,7 @@ class DrillView:
     key: Key
     chart: Chart
     tempo: int
+    climb: str
     double_time: bool
     minutes_left: int
     hint: HintView | None = None
@@ -60,9 +61,9 @@ def drill_screen(view: DrillView, look: Look) -> RenderableType:
 def _heading(view: DrillView, look: Look) -> Heading:
     """Return key and tempo, meter and feel, and the count-in while it lasts."""
     key, counted = view.key.text(ascii=look.ascii), counting(view.count, view.sounding, look)
-    stated = facts(view.chart, view.double_time, look, f"tempo {view.tempo}")
+    stated = facts(view.chart, view.double_time, look, f"tempo {view.tempo}", view.climb)
     small = Text.assemble((f"{key}   ", style.TITLE), f"{stated}   {counted}".rstrip())
-    stated = facts(view.chart, view.double_time, look)
+    stated = facts(view.chart, view.double_time, look, view.climb)
     texts, count = (key, tempo_text(view.tempo)), str(view.count or "")
     return Heading(texts, stated, small, count=count, counted=counted)
 
@@ -89,6 +90,7 @@ def drill_lines(view: DrillView, look: Look) -> list[str]:
         clean(view.title, ascii=look.ascii),
         f"key {key}",
         f"tempo {view.tempo}",
+        view.climb,
         view.chart.meter.text(),
         *(["double time"] if view.double_time else []),
         f"{view.minutes_left} minutes left",

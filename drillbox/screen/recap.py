@@ -41,12 +41,8 @@ def recap_screen(recap: Recap, look: Look) -> RenderableType:
 def _closing(recap: Recap) -> list[Text]:
     """Say why the session ended early, where it did, and when cards are due next."""
     lines = []
-    if recap.all_done and recap.quota:
-        count = f"{recap.quota} new key{'' if recap.quota == 1 else 's'}"
-        lines.append(f"That is all for today: {count} opened, nothing else is due.")
-        lines.append(f"More new keys a day: drillbox settings new_a_day {recap.quota + 3}")
-    elif recap.all_done:
-        lines.append("That is all for today: nothing else is due.")
+    if recap.all_done:
+        lines.append("Every key is owned and sure: nothing more is needed today.")
     return [Text(line) for line in [*lines, due_line(recap)]]
 
 

@@ -180,8 +180,8 @@ class NewAttempt:
 
     ``seen_attempts`` is how many attempts the card had when its next state was computed. ``uid``
     is the attempt's own from when the card is shown, so that none is stored twice. ``heard`` is
-what was heard of it, None where nobody listened; ``reached`` how far the card had climbed
-    before, in quarter notes a minute.
+    what was heard of it, None where nobody listened; ``reached`` how far the card had climbed
+        before, in quarter notes a minute.
     """
 
     card_id: int

@@ -95,12 +95,15 @@ class Ours:
             }
             memory = after(state.memory, recall, today)
             from drillbox.memory.chances import K
+
             most = None
             if K.GROW:
                 gone = (today - state.memory.last_day).days if state.memory else 1
                 clean = recall >= Recall.CLEAN
                 most = max(2, int(K.GROW * gone)) if clean and tempo >= before.goal else 1
-            due = choose_due(memory, self.rules, str(card), state.attempts + 1, self.load, siblings, most)
+            due = choose_due(
+                memory, self.rules, str(card), state.attempts + 1, self.load, siblings, most
+            )
             self.load[due] += 1
         state = rate(state, Attempted(today, recall, tempo, 0, due), before.goal, self.rules)
         self.states[card] = state
