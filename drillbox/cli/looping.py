@@ -127,7 +127,6 @@ def loop_made(
             cues = partial(cues_in, own=own, preferences=preferences)
             return tune_loop(preferences, find_tune(store, tune).tune, wanted, heard, cues)
         record = find_phrase(store, phrase or "")
-        day = today(preferences, clock())
         return loop_of(store, preferences, record, wanted, heard)
 
 

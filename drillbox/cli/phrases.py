@@ -84,7 +84,7 @@ def show(
         record = find_phrase(store, phrase)
         view = view_phrase(store, preferences, record, clock(), key)
         options.show(one_phrase(view, options.look, notes=notes))
-        heard = line_heard(store, preferences, record, key, clock()) if aloud else None
+        heard = line_heard(store, preferences, record, key) if aloud else None
     if heard:
         hear(heard, preferences.volume)
 

@@ -17,7 +17,6 @@ from drillbox.cli.completing import (
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.drilling import show_recap
 from drillbox.errors import BadInput
-from drillbox.output import tell
 
 CHORUSES = 2
 ORDER = Annotated[
@@ -178,8 +177,6 @@ def play_tune(
         session = Choruses(
             store, preferences, record.tune, wanted, tempo=speed, choruses=choruses, now=clock()
         )
-        if session.others_open:
-            tell("Another drill session is open on this store; both are kept.")
         timed = options.terminal.interactive
         play(InTune(session, clock, ascii=options.look.ascii, timed=timed), options)
         show_recap(options, session)

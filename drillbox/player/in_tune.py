@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
-from drillbox.player.session import Actions, Clock, Outcome, Prompt, Session, beat_shown, said
+from drillbox.player.session import OTHERS, Actions, Clock, Outcome, Prompt, Session, beat_shown, said
 from drillbox.practice.choruses import Choruses, Spot
 from drillbox.screen.chorus import ChorusView, Line, asked_lines, chorus_screen, tune_lines
 from drillbox.screen.footer import NO_FOOT, Foot
@@ -37,6 +37,7 @@ class InTune(Session):
         self.tune, self.clock, self.ascii, self.timed = played, clock, ascii, timed
         self.beats_now: Callable[[], float] | None = None
         self.position: Position | None = None
+        self.opening = OTHERS if played.others_open else ""
         self._bar = 0  # of those that are played, from which the beat was started
         self._pulse: Pulse | None = None
         self._over = False

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import datetime
 from fractions import Fraction
 from pathlib import Path
 from typing import Literal, NamedTuple, get_args
@@ -155,7 +154,7 @@ def _options(heard: Heard, tempo: int, times: int, doubled: bool) -> LoopOptions
 
 
 def line_heard(
-    store: Store, preferences: Preferences, record: PhraseRecord, key: str | None, now: datetime
+    store: Store, preferences: Preferences, record: PhraseRecord, key: str | None
 ) -> Loop:
     """Return a phrase's line once through, in the written key where none is named."""
     return loop_of(store, preferences, record, Wanted(key, loops=1), Heard(line=True))

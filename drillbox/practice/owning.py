@@ -24,9 +24,7 @@ def all_turns(store: Store, rules: Rules, tick: Callable[[int, int], object]) ->
     Only logs that have changed since, or were read by other rules, are replayed; ``tick``
     hears how many of how many.
     """
-    # One rung below goal a fluent attempt makes the card's tempo the goal; roundings take a bit.
-    share = 1 - 1.5 * rules.tempo.rung - 0.02
-    near = [each for each in played_cards(store) if each.highest >= each.goal * share]
+    near = [each for each in played_cards(store) if each.highest >= each.goal]
     kept = kept_turns(store)
     stale = {}
     for each in near:
