@@ -8,7 +8,6 @@ import typer
 
 from drillbox.cli.completing import gig_titles, key_names, phrase_tags, phrase_titles
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.output import tell
 from drillbox.errors import StoreFailure
 from drillbox.output import tell
 

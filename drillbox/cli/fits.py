@@ -50,7 +50,7 @@ def fits(
 
     with options.opened() as (store, preferences):
         on_day = day or today(preferences, clock())
-        own = repertoire(store, on_day, parts=parts)
+        own = repertoire(store, preferences.rules, on_day, parts=parts)
         if not own.phrases:
             from drillbox.screen.phrases import NO_PHRASES
 

@@ -123,7 +123,7 @@ def loop_made(
 
     with options.opened() as (store, preferences):
         if tune is not None:
-            own = repertoire(store, today(preferences, clock()))
+            own = repertoire(store, preferences.rules, today(preferences, clock()))
             cues = partial(cues_in, own=own, preferences=preferences)
             return tune_loop(preferences, find_tune(store, tune).tune, wanted, heard, cues)
         record = find_phrase(store, phrase or "")

@@ -172,7 +172,7 @@ def play_tune(
     with options.opened() as (store, stored):
         preferences = stored.with_backing(backing)
         record = find_tune(store, tune)
-        own = repertoire(store, today(preferences, clock()))
+        own = repertoire(store, preferences.rules, today(preferences, clock()))
         wanted = wanted_in(record.tune, own, preferences, new=new)
         session = Choruses(
             store, preferences, record.tune, wanted, tempo=speed, choruses=choruses, now=clock()

@@ -54,6 +54,10 @@ class Chances:
         """Return the chance that a cold go today at a tempo comes out clean."""
         return self.learned.at(self._look(card).odds, card.tempo, tempo)
 
+    def supposing(self, card: Candidate, tempo: int) -> float:
+        """Return what ``at`` does for a card as it may stand one day."""
+        return self.learned.at(self._reckoned(card).odds, card.tempo, tempo)
+
     def at_goal(self, card: Candidate) -> float:
         """Return the chance that a cold go today at goal tempo comes out clean."""
         return self._look(card).at_goal

@@ -11,7 +11,16 @@ from typing import TYPE_CHECKING
 
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
-from drillbox.player.session import OTHERS, Actions, Clock, Outcome, Prompt, Session, beat_shown, said
+from drillbox.player.session import (
+    OTHERS,
+    Actions,
+    Clock,
+    Outcome,
+    Prompt,
+    Session,
+    beat_shown,
+    said,
+)
 from drillbox.practice.choruses import Choruses, Spot
 from drillbox.screen.chorus import ChorusView, Line, asked_lines, chorus_screen, tune_lines
 from drillbox.screen.footer import NO_FOOT, Foot

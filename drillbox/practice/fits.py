@@ -8,6 +8,7 @@ from datetime import date
 from fractions import Fraction
 from itertools import groupby
 
+from drillbox.memory.rules import Rules
 from drillbox.music.fits import Fit, Kind, Phrases, exact
 from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
@@ -88,13 +89,13 @@ class Repertoire:
         return [fit for fit in found if self.cards.has(fit.phrase, self.tonic(fit))]
 
 
-def repertoire(store: Store, day: date, *, parts: bool = False) -> Repertoire:
+def repertoire(store: Store, rules: Rules, day: date, *, parts: bool = False) -> Repertoire:
     """Return all phrases in practice and their chances on a practice day.
 
     ``parts``: their beginnings and ends are looked for as well.
     """
     found = dict(phrases_in_practice(store))
-    return Repertoire(found, Phrases(found.items(), parts=parts), cards_on(store, day))
+    return Repertoire(found, Phrases(found.items(), parts=parts), cards_on(store, rules, day))
 
 
 def fits_in(tune: Tune, own: Repertoire, preferences: Preferences) -> TuneFits:

@@ -71,7 +71,7 @@ class GigView:
 
 def gig_view(store: Store, preferences: Preferences, gig: GigRecord, today: date) -> GigView:
     """Return a gig as it stands; chances are those of its day, or of today once it has been."""
-    own = repertoire(store, max(gig.day, today))
+    own = repertoire(store, preferences.rules, max(gig.day, today))
     tunes = [each.tune for each in gig.tunes]
     pace = pace_of(store, preferences)
     return gig_of(gig.title, gig.day, tunes, own, today, preferences, pace)

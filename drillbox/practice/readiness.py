@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from math import exp, log
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate
-from drillbox.memory.learning import LATEST, LOST_SHARE, Learned, learn
+from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
 from drillbox.store.access import Store
-from drillbox.store.attempts import latest_firsts
+from drillbox.practice.chances import chances_of
 from drillbox.store.cards import candidates
 
 READY, EVEN = 0.8, 0.5  # the chances from which on it is called ready, and an even thing
 CLIMB = 1.1  # what a visit adds to the tempo that a key has climbed to: two rungs
-STEEP = 8.0  # assumed: the log-odds that a chance loses for each unit of log(tempo / reached)
 SURE, FAIRLY = 10, 4  # days on which it was played, from which on a chance is called sure
 
 Chance = Callable[[Candidate, int], float]
@@ -89,39 +87,10 @@ class Cards:
     def ready(self, phrase: int, tonic: int, tempo: int) -> Ready:
         """Return how ready a phrase is in the key on a tonic, at a tempo."""
         card = self._at[phrase, tonic][0]
-<<<<<<< HEAD
-        return Ready(card.card_id, self._chance(card, tempo), card.recalled + card.lost)
+        return Ready(card.card_id, self._chance(card, tempo), card.clean + card.missed)
 
 
-def cards_on(store: Store, day: date) -> Cards:
+def cards_on(store: Store, rules: Rules, day: date) -> Cards:
     """Return the cards of all phrases in practice with their chances on a practice day."""
     pool = candidates(store)
-    learned = learn(latest_firsts(store, LATEST), pool)
-    latest: dict[int, int] = {}
-    for card in pool:
-        latest[card.phrase_id] = max(latest.get(card.phrase_id, 0), card.last_day)
-    today = day.toordinal()
-
-    def chance(card: Candidate, tempo: int) -> float:
-        apart = today - latest[card.phrase_id]
-        return _at_tempo(_recall(learned, card, today, apart), card.tempo, tempo)
-
-    return Cards(pool, chance, day)
-
-
-def _recall(learned: Learned, card: Candidate, today: int, apart: int) -> float:
-    """Return the chance that a card is recalled at the tempo that it has reached."""
-    ease = learned.ease(card.phrase_id, card.key)
-    if not card.last_day:
-        return learned.first_try(ease, apart)
-    practice, days = card.recalled + LOST_SHARE * card.lost, today - card.last_day
-    return learned.recall(ease, practice, days, apart, kept=card.run > 0)
-
-
-def _at_tempo(chance: float, reached: int, tempo: int) -> float:
-    """Return a chance at another tempo than the one reached; a slower one adds nothing."""
-    odds = log(chance / (1 - chance)) + STEEP * log(min(1.0, reached / tempo))
-    return 1 / (1 + exp(-odds))
-=======
-        return Ready(card.card_id, self._chance(card, tempo), card.clean + card.missed)
->>>>>>> 4c09429 (Show where a key's climb stands, and what has piled up, on the screen)
+    return Cards(pool, chances_of(store, rules, day, pool).supposing, day)

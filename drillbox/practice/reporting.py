@@ -40,5 +40,5 @@ def _tunes(store: Store, preferences: Preferences, day: date) -> tuple[TuneFits,
     records = list_tunes(store)
     if not records:
         return ()
-    own = repertoire(store, day)
+    own = repertoire(store, preferences.rules, day)
     return tuple(fits_in(each.tune, own, preferences) for each in records)

@@ -16,12 +16,7 @@ from drillbox.store.faults import failure
 from drillbox.store.reckoning import reckon
 from drillbox.store.settings import settings_in
 
-<<<<<<< HEAD
-
 _RECKONED = "0008"  # since then a card's state counts other things than before
-=======
-_RECKONED = "0007"  # since then a card's state counts other things than before
->>>>>>> 4c09429 (Show where a key's climb stands, and what has piled up, on the screen)
 
 
 def config() -> Config:
