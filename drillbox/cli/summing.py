@@ -65,7 +65,6 @@ def summary(
             summary_screen(
                 found,
                 options.look,
-                preferences.rules,
                 preferences.spelling,
                 every=every,
                 heard=agreement(store, preferences, found.today),
@@ -77,7 +76,7 @@ def progress(
     ctx: typer.Context,
     weeks: Annotated[int, typer.Option(min=1, max=520, help="How many weeks to look at.")] = 12,
 ) -> None:
-    """Show your weeks: minutes, share recalled, keys opened and owned, tempo."""
+    """Show your weeks: minutes, share recalled, keys started and owned, tempo."""
     options = asked(ctx)
     from drillbox.practice.progress import progress as by_week
     from drillbox.screen.progress import progress_screen
@@ -95,7 +94,7 @@ def upcoming(
         int, typer.Option(min=0, max=100, help="Say what so many more phrases would add.")
     ] = 5,
 ) -> None:
-    """Show what comes on the days ahead, and what more phrases would add."""
+    """Show what the drill will do on the days ahead, and what more phrases would add."""
     options = asked(ctx)
     from drillbox.practice.coming import coming
     from drillbox.screen.upcoming import upcoming_screen
@@ -122,7 +121,7 @@ def report(
     check_place(out, example="report.html", force=force)
     with options.opened() as (store, preferences), waiting("Replaying your log") as tick:
         found = gather(store, preferences, clock(), weeks, tick)
-    page = report_page(found, preferences.rules, preferences.spelling)
+    page = report_page(found, preferences.spelling)
     write_whole(out, page.encode())
     print(f"Written to {out}. Open it in a browser, or print it from there.")
 

@@ -1,96 +1,137 @@
-"""The one thing to do next, and why."""
+"""The one thing to do next, and why; and what each phrase and key still waits for."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date
-from typing import Literal
+from typing import Literal, NamedTuple
 
-from drillbox.memory.opening import openable
-from drillbox.memory.pace import Pace, expected_seconds
+from drillbox.memory.backlog import PiledUp, piled_up
+from drillbox.memory.candidates import Candidate, Sitting
+from drillbox.memory.chances import Chances
+from drillbox.memory.choose import next_go
+from drillbox.memory.pace import Pace
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key
-from drillbox.practice.present import Cell, Present
+from drillbox.practice.present import Cell, Waits, waits_for
 from drillbox.practice.standing import WEAK, Standing
+from drillbox.store.cards import card
 from drillbox.store.access import Store
-from drillbox.store.cards import candidates, card
 
 Kind = Literal[
-    "add", "start", "backlog", "weak key", "weak phrase", "due", "open", "all owned", "wait"
+    "add", "start", "catch up", "weak key", "weak phrase", "keep", "new key", "climb", "all owned"
 ]
+NAMED = 3  # phrases whose bottleneck is named; more would be a table
+FEWEST = 2  # keys begun of a group for it to be named for itself
 
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """What to do next: ``kind`` says why, the rest names the card and what is due in all.
+    """What to do next: ``kind`` says why, the rest names the card that a drill begins with.
 
-    ``title`` and ``key`` name a card, at ``tempo``, due on ``due``; a weak key or phrase has
-    its ``share`` recalled. ``cards`` are due today; they take ``minutes``.
+    ``title`` and ``key`` name it, at ``tempo``; ``now`` is its chance of a clean cold go at goal
+    tempo, ``at`` that at ``tempo``; a weak key or phrase has its ``share`` recalled. ``piled_up``
+    is what has piled up, where that is more than a day's practice.
     """
 
     kind: Kind
     title: str | None = None
     key: Key | None = None
     tempo: int | None = None
-    due: date | None = None
+    now: float | None = None
+    at: float | None = None
     share: float | None = None
-    cards: int = 0
-    minutes: float = 0.0
+    piled_up: PiledUp | None = None
+
+
+class Waiting(NamedTuple):
+    """What a phrase or a key waits for until it is owned: ``keys`` so many of its cards begun.
+
+    ``tempo`` is the mean tempo of these as a share of the goal.
+    """
+
+    kind: Literal["phrase", "key"]
+    name: str
+    what: Waits
+    keys: int
+    tempo: float
 
 
 def advise(
     store: Store,
-    found: Sequence[Cell],
+    pool: Sequence[Candidate],
     keys: Sequence[Standing],
     phrases: Sequence[Standing],
-    total: Present,
-    today: date,
+    cells: Sequence[Cell],
+    chances: Chances,
     rules: Rules,
     pace: Pace,
 ) -> Advice:
-    """Return the next thing to do: what waits and is weak first, then what waits, then new keys."""
-    if not total.open:
-        return Advice("start" if total.phrases else "add")
-    due = [cell for cell in found if cell.due <= today]
-    seconds = sum(expected_seconds(cell.quarters, cell.tempo, pace, rules) for cell in due)
-    if seconds > rules.minutes * 60:
-        return _of(_most_faded(due), "backlog", due, seconds)
-    for kind, standings in (("weak key", keys), ("weak phrase", phrases)):
-        for each in standings:
-            own = [cell for cell in due if _id(cell, kind) == each.id]
-            if each.verdict == WEAK and own:
-                return _of(_most_faded(own), _kind(kind), due, seconds, each.share)
-    if due:
-        return _of(_most_faded(due), "due", due, seconds)
-    return _nothing_due(store, found, total, today, rules)
-
-
-def _nothing_due(
-    store: Store, found: Sequence[Cell], total: Present, today: date, rules: Rules
-) -> Advice:
-    ready = openable(candidates(store), today.toordinal(), rules) if rules.new_a_day else []
-    if ready:
-        new = card(store, ready[0].card_id)
-        return Advice("open", new.title, new.key, new.state.tempo.tempo)
-    if total.owned == total.cards:
+    """Return the next thing to do: what a drill of the daily minutes would begin with, and why."""
+    if not cells:
+        return Advice("start" if pool else "add")
+    if all(chances.is_sure(each) or each.last_day == chances.today and each.owned for each in pool):
         return Advice("all owned")
-    return _of(min(found, key=lambda cell: (cell.due, cell.now)), "wait", [], 0.0)
+    go = next_go(pool, Sitting(max(1, rules.minutes)), rules, pace, chances)
+    if go is None:  # a chart that takes more than the daily minutes
+        return Advice("start")
+    chosen = next(each for each in pool if each.card_id == go.card_id)
+    shown = card(store, go.card_id)
+    waiting = piled_up(pool, chances, rules, pace)
+    many = waiting.minutes > rules.minutes
+    kind, share = _why(chosen, cells, keys, phrases)
+    return Advice(
+        "catch up" if many else kind,
+        shown.title,
+        shown.key,
+        go.tempo,
+        chances.at_goal(chosen),
+        chances.at(chosen, go.tempo),
+        share,
+        waiting if many else None,
+    )
 
 
-def _id(cell: Cell, kind: str) -> int:
-    return cell.key_id if kind == "weak key" else cell.phrase_id
+def _why(
+    chosen: Candidate,
+    cells: Sequence[Cell],
+    keys: Sequence[Standing],
+    phrases: Sequence[Standing],
+) -> tuple[Kind, float | None]:
+    """Return why a card comes first, and the share recalled where that is for a weakness."""
+    if not chosen.begun:
+        return "new key", None
+    cell = next(each for each in cells if each.card_id == chosen.card_id)
+    for each in keys:
+        if each.verdict == WEAK and each.id == cell.key_id:
+            return "weak key", each.share
+    for each in phrases:
+        if each.verdict == WEAK and each.id == cell.phrase_id:
+            return "weak phrase", each.share
+    return "keep" if chosen.at_goal else "climb", None
 
 
-def _kind(kind: str) -> Kind:
-    return "weak key" if kind == "weak key" else "weak phrase"
+def bottlenecks(cells: Sequence[Cell]) -> tuple[Waiting, ...]:
+    """Return what stands in the way of owning: of the phrases with most keys begun and not owned,
+    and of the key whose chances are lowest; () where all that was begun is owned."""
+    left = [cell for cell in cells if not cell.owned]
+    phrases = _grouped(left, lambda cell: cell.phrase_id)
+    most = sorted(phrases, key=lambda group: (-len(group), group[0].phrase_id))[:NAMED]
+    said = [_waiting("phrase", group[0].title, group) for group in most]
+    keys = [group for group in _grouped(left, lambda cell: cell.key_id) if len(group) >= FEWEST]
+    if len(keys) > 1:
+        hardest = min(keys, key=lambda group: sum(cell.now for cell in group) / len(group))
+        said.append(_waiting("key", hardest[0].key.text(), hardest))
+    return tuple(said)
 
 
-def _most_faded(found: Sequence[Cell]) -> Cell:
-    return min(found, key=lambda cell: (cell.now, cell.card_id))
+def _grouped(cells: Sequence[Cell], group: Callable[[Cell], int]) -> list[list[Cell]]:
+    found: dict[int, list[Cell]] = {}
+    for cell in cells:
+        found.setdefault(group(cell), []).append(cell)
+    return list(found.values())
 
 
-def _of(
-    cell: Cell, kind: Kind, due: Sequence[Cell], seconds: float, share: float | None = None
-) -> Advice:
-    return Advice(kind, cell.title, cell.key, cell.tempo, cell.due, share, len(due), seconds / 60)
+def _waiting(kind: Literal["phrase", "key"], name: str, group: Sequence[Cell]) -> Waiting:
+    share = sum(cell.tempo / cell.goal for cell in group) / len(group)
+    return Waiting(kind, name, waits_for(group), len(group), share)

@@ -44,14 +44,14 @@ class Named(NamedTuple):
 class Changes:
     """These days from ``since`` on against as many before them.
 
-    ``opened`` keys were played for the first time, ``owned`` came to be owned and still are;
+    ``started`` keys were played for the first time, ``owned`` came to be owned and still are;
     ``weaker`` and ``better`` name keys and phrases that came to be called weak or ceased to be.
     """
 
     since: date
     now: Stretch
     before: Stretch
-    opened: int
+    started: int
     owned: int
     weaker: tuple[Named, ...] = ()
     better: tuple[Named, ...] = ()
@@ -66,7 +66,7 @@ def changes(store: Store, found: Sequence[Cell], since: date, today: date, rules
         since,
         stretch([each for each in sums if each.day >= since]),
         stretch([each for each in sums if each.day < since]),
-        opened=sum(count for day, count in opened_by_day(store).items() if day >= since),
+        started=sum(count for day, count in opened_by_day(store).items() if day >= since),
         owned=_came_to_be_owned(store, found, since, rules),
     )
 

@@ -1,63 +1,72 @@
-"""What is due on the days to come, what will come back, and what more phrases would add."""
+"""What the drill will do on the days to come, and what more phrases would add."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from functools import partial
 from statistics import median
 
 from drillbox.memory.candidates import Candidate
-from drillbox.memory.pace import Pace, expected_seconds
-from drillbox.memory.rules import Rules
+from drillbox.memory.chances import Chances
+from drillbox.memory.pace import expected_seconds
+from drillbox.practice.chances import chances_of
 from drillbox.practice.drilling import pace_of
-from drillbox.practice.forecast import ASSUMED, Habits, Load, NewPhrase, forecast
+from drillbox.practice.forecast import Forecast, Load, NewPhrase, Player, forecast
 from drillbox.practice.library import today
+from drillbox.practice.playing import ASSUMED, Habits
 from drillbox.practice.preferences import Preferences
+from drillbox.store.cards import candidates
+from drillbox.store.evidence import open_cards, phrase_titles
 from drillbox.store.access import Store
-from drillbox.store.cards import candidates, opened_on
-from drillbox.store.weeks import recall_counts
+from drillbox.store.weeks import recall_counts, sums_by_day
 from drillbox.tick import Tick
 
 ENOUGH = 20  # ratings before the player's own habits take the place of assumed ones
 HABITS_OF = timedelta(days=90)
 USUAL = NewPhrase(16.0, 140)  # four bars of 4/4, where the player has no phrase to go by
-_MOST_RUNS = 8
-_WORK = 40_000  # cards times days that are simulated at most, in whole runs; about a second
+MOST_RUNS = 8
+_WORK = 5_500  # choices of a go, in whole runs; about two seconds
 
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """One day to come: the cards scheduled now and their minutes, and what is expected in all."""
+    """One day to come: the cards that are due on it as they stand now, and what it will bring."""
 
     day: date
-    cards: int
-    minutes: float
+    due: int
     expected: Load
 
 
 @dataclass(frozen=True, slots=True)
-class Peak:
-    """The day after today that brings most (today, where no other was asked for), in minutes."""
+class Whole:
+    """When a phrase is owned in all of its keys: ``earliest`` to ``latest`` over the runs.
 
-    day: date
-    minutes: float
+    ``latest`` is None where it came later than the days looked at in some of them.
+    """
+
+    title: str
+    earliest: date
+    latest: date | None
 
 
 @dataclass(frozen=True, slots=True)
 class Coming:
-    """The days to come. ``with_more`` is the peak with ``adding`` more phrases, where asked for.
+    """The days to come, of ``minutes`` of practice each.
 
-    ``new_a_day`` keys are opened a day at most.
+    ``with_more`` is the last of them with ``adding`` more phrases, where that was asked for.
+    ``cards`` are all keys of the phrases in practice, ``owned`` and ``at_goal`` those of them
+    that are so today.
     """
 
     days: tuple[Day, ...]
-    peak: Peak
+    whole: tuple[Whole, ...]
+    minutes: int
+    cards: int
+    owned: int
+    at_goal: int
     adding: int
-    with_more: Peak | None
-    new_a_day: int
-    anything: bool
+    with_more: Load | None
 
 
 def coming(
@@ -68,55 +77,100 @@ def coming(
     adding: int,
     tick: Tick = lambda _done, _all: None,
 ) -> Coming:
-    """Return the next ``days`` days as they are scheduled and as they will probably be.
+    """Return what the drill will do on the next ``days`` days, the daily minutes played on each.
 
-    What is overdue counts for today. The simulation plays what is due each day and no more;
-    ratings are drawn by each card's chance of recall, and all else follows as after a drill.
+    The days are played through in advance: see ``forecast``. What is overdue counts for today.
     """
-    day, rules, pace = today(preferences, now), preferences.rules, pace_of(store, preferences)
+    day = today(preferences, now)
     cards = candidates(store)
-    play = partial(
-        forecast,
-        cards,
-        day,
-        days,
-        rules,
-        pace,
-        habits=_habits(store, day),
-        opened_today=opened_on(store, day),
-        runs=max(1, min(_MOST_RUNS, _WORK // max(1, len(cards) * days))),
-    )
-    half = 2 if adding else 1
-    expected = play(tick=lambda done, of: tick(done, half * of))
+    player = player_of(store, preferences, day, chances_of(store, preferences.rules, day, cards),
+                       cards)  # fmt: skip
+    played, half = minutes_played(store, day), 2 if adding else 1
+    runs = max(1, runs_for(player, days))
+    found = forecast(player, day, days, played_today=played, runs=runs,
+                     tick=lambda done, of: tick(done, half * of))  # fmt: skip
     more = None
     if adding:
         phrases = [like_yours(cards)] * adding
-        more = play(adding=phrases, tick=lambda done, of: tick(done + of, half * of))
-    scheduled = _scheduled(cards, day, days, pace, rules)
+        more = forecast(player, day, days, played_today=played, adding=phrases, runs=runs,
+                        tick=lambda done, of: tick(done + of, half * of))  # fmt: skip
+    due = _due(cards, day, days)
     return Coming(
-        tuple(
-            Day(day + timedelta(days=n), *scheduled[n], expected=load)
-            for n, load in enumerate(expected)
-        ),
-        _peak(expected, day),
+        tuple(Day(day + timedelta(days=n), due[n], load) for n, load in enumerate(found.days)),
+        wholes(found, phrase_titles(store), player, day),
+        player.rules.minutes,
+        len(cards),
+        sum(card.owned for card in cards),
+        sum(card.begun and card.at_goal for card in cards),
         adding,
-        _peak(more, day) if more else None,
-        rules.new_a_day,
-        anything=bool(cards),
+        more.days[-1] if more else None,
     )
 
 
-def _scheduled(
-    cards: Sequence[Candidate], today: date, days: int, pace: Pace, rules: Rules
-) -> list[tuple[int, float]]:
-    """Return the cards and minutes that are scheduled for each day now."""
-    counts, seconds = [0] * days, [0.0] * days
+def player_of(
+    store: Store, preferences: Preferences, day: date, chances: Chances, cards: Sequence[Candidate]
+) -> Player:
+    """Return what a forecast starts from on a day."""
+    return Player(
+        cards,
+        {each.id: each.goal_run for each in open_cards(store)},
+        chances.learned,
+        preferences.rules,
+        pace_of(store, preferences),
+        habits_of(store, day),
+    )
+
+
+def runs_for(player: Player, days: int, work: float = _WORK, most: int = MOST_RUNS) -> int:
+    """Return how many runs of so many days that much work allows, at most ``most``; maybe 0."""
+    return min(most, int(work / max(1.0, days * work_a_day(player))))
+
+
+def work_a_day(player: Player) -> float:
+    """Return what a day's forecast costs, in choices of a go, about: its goes, and the cards of
+    which each is looked at once."""
+    if not player.cards:
+        return 0.0
+    each = median(
+        expected_seconds(card.quarters, card.tempo, player.pace, player.rules)
+        for card in player.cards
+    )
+    return player.rules.minutes * 60 / each + len(player.cards) / 30
+
+
+def minutes_played(store: Store, day: date) -> float:
+    """Return the minutes that were played on a practice day."""
+    return sum(each.seconds for each in sums_by_day(store, day) if each.day == day) / 60
+
+
+def wholes(
+    found: Forecast, titles: Mapping[int, str], player: Player, day: date
+) -> tuple[Whole, ...]:
+    """Return when phrases that aren't yet will be owned in all keys, the earliest first.
+
+    Left out are those that don't come so far in more than half of the runs.
+    """
+    owned = {card.phrase_id for card in player.cards} - {
+        card.phrase_id for card in player.cards if not card.owned
+    }
+    said = []
+    for phrase, runs in found.whole.items():
+        reached = sorted(each for each in runs if each is not None)
+        if phrase in owned or len(reached) * 2 <= len(runs):
+            continue
+        latest = day + timedelta(days=reached[-1]) if len(reached) == len(runs) else None
+        said.append(Whole(titles[phrase], day + timedelta(days=reached[0]), latest))
+    return tuple(sorted(said, key=lambda each: (each.earliest, each.latest or date.max)))
+
+
+def _due(cards: Sequence[Candidate], today: date, days: int) -> list[int]:
+    """Return how many cards are due on each day as they stand now."""
+    counts = [0] * days
     for card in cards:
         place = max(0, card.due - today.toordinal())
         if card.due and place < days:
             counts[place] += 1
-            seconds[place] += expected_seconds(card.quarters, card.tempo, pace, rules)
-    return [(count, each / 60) for count, each in zip(counts, seconds, strict=True)]
+    return counts
 
 
 def like_yours(cards: Sequence[Candidate]) -> NewPhrase:
@@ -129,18 +183,11 @@ def like_yours(cards: Sequence[Candidate]) -> NewPhrase:
     )
 
 
-def _habits(store: Store, today: date) -> Habits:
+def habits_of(store: Store, today: date) -> Habits:
     """Return how the player has rated of late; assumed habits where there are too few ratings."""
     counts = recall_counts(store, today - HABITS_OF)
     lost, rough, clean, fluent = (counts.get(recall, 0) for recall in range(1, 5))
-    kept = rough + clean + fluent
-    if kept < ENOUGH:
+    if clean + fluent < ENOUGH:
         return ASSUMED
-    return Habits(rough / kept, fluent / kept, lost / (lost + rough) if lost + rough else 0.5)
-
-
-def _peak(loads: Sequence[Load], today: date) -> Peak:
-    """Return the busiest day to come; the first of them where some are equal."""
-    after = range(1, len(loads)) or range(1)  # what is overdue today says nothing of what comes
-    place = max(after, key=lambda n: (loads[n].minutes, -n))
-    return Peak(today + timedelta(days=place), loads[place].minutes)
+    missed = lost + rough
+    return Habits(fluent / (clean + fluent), lost / missed if missed else ASSUMED.lost)

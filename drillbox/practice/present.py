@@ -1,4 +1,4 @@
-"""The player's open cards as they stand today: recall now, tempo reached, due, owned."""
+"""The player's cards as they stand today: the chance of a clean go now, tempo reached, owned."""
 
 from __future__ import annotations
 
@@ -6,21 +6,22 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from typing import Literal, NamedTuple
 
-from drillbox.memory.recall import chance, curve
+from drillbox.memory.chances import SURE_ENOUGH
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
 from drillbox.store.evidence import OpenCard
 
-Level = Literal["owned", "sure", "fading", "rusty"]
-LEVELS: tuple[Level, ...] = ("owned", "sure", "fading", "rusty")
+Level = Literal["owned", "sure", "fading", "climbing"]
+LEVELS: tuple[Level, ...] = ("owned", "sure", "fading", "climbing")
+Waits = Literal["", "tempo", "memory", "both"]
 
 
 class Cell(NamedTuple):
-    """One open card today.
+    """One card begun, as it stands today.
 
-    ``key_id`` numbers the key; see the function. ``now`` is its retrievability. ``level``: rusty
-    below ``break_below`` (it comes back slower), fading below the wanted retention, else owned
-    or sure.
+    ``key_id`` numbers the key; see the function. ``now`` is the chance that a cold go today at
+    goal tempo comes out clean. ``level``: owned; else climbing below the goal tempo; at it sure
+    from ``SURE_ENOUGH`` on, and fading with less. ``waits``: what it lacks to be owned.
     """
 
     card_id: int
@@ -34,6 +35,7 @@ class Cell(NamedTuple):
     now: float
     owned: bool
     level: Level
+    waits: Waits
     due: date
     last_day: date
     attempts: int
@@ -48,71 +50,89 @@ def key_id(key: Key) -> int:
 def cells(
     cards: Iterable[OpenCard],
     titles: Mapping[int, str],
-    today: date,
+    now: Mapping[int, float],
     rules: Rules,
     shown: Callable[[Key], Key],
 ) -> list[Cell]:
-    """Return the open cards as they stand on a practice day.
+    """Return the cards begun as they stand on a practice day.
 
-    ``shown`` turns a key at concert pitch into the one that the player reads.
+    ``now`` has each card's chance of a clean cold go at its goal tempo on that day. ``shown``
+    turns a key at concert pitch into the one that the player reads.
     """
-    decay, factor = curve(rules.weights)
     keys: dict[str, tuple[Key, int]] = {}
     found = []
     for card in cards:
         if card.key not in keys:
             key = shown(parse_key(card.key))
             keys[card.key] = key, key_id(key)
-        now = chance(card.stability, (today - card.last_day).days, decay, factor)
-        owned = card.tempo >= card.goal and card.stability >= rules.owned_days
+        chance = now[card.id]
         found.append(
             Cell(
                 card.id, card.phrase_id, titles[card.phrase_id], *keys[card.key], card.position,
-                card.goal, card.tempo, now, owned, _level(now, owned, rules), card.due,
-                card.last_day, card.attempts, card.quarters,
+                card.goal, card.tempo, chance, card.owned, _level(card, chance),
+                _waits(card, rules), card.due, card.last_day, card.attempts, card.quarters,
             )
         )  # fmt: skip
     return found
 
 
-def _level(now: float, owned: bool, rules: Rules) -> Level:
-    if now < rules.tempo.break_below:
-        return "rusty"
-    # A card is due on the day nearest to the wanted retention: half a percent is rounding.
-    if now < rules.retention - 0.005:
-        return "fading"
-    return "owned" if owned else "sure"
+def _level(card: OpenCard, now: float) -> Level:
+    if card.owned:
+        return "owned"
+    if card.tempo < card.goal:
+        return "climbing"
+    return "sure" if now >= SURE_ENOUGH else "fading"
+
+
+def _waits(card: OpenCard, rules: Rules) -> Waits:
+    """Return what a card lacks: a memory that lasts counts as proved by clean goes at goal."""
+    if card.owned:
+        return ""
+    if card.tempo >= card.goal:
+        return "memory"
+    return "tempo" if card.stability >= rules.owned_days else "both"
+
+
+def waits_for(group: Sequence[Cell]) -> Waits:
+    """Return what half or more of a group's cards lack that aren't owned; "" where all are."""
+    left = [cell.waits for cell in group if not cell.owned]
+    if not left:
+        return ""
+    tempo = sum(each in {"tempo", "both"} for each in left) * 2 >= len(left)
+    memory = sum(each in {"memory", "both"} for each in left) * 2 >= len(left)
+    return "both" if tempo and memory else "tempo" if tempo else "memory"
 
 
 class Present(NamedTuple):
-    """Memory now, apart from ability: over ``open`` cards of ``cards`` in ``phrases`` phrases.
+    """How things stand now: ``started`` cards of ``cards`` in ``phrases`` phrases.
 
-    ``now`` is their mean retrievability; ``under`` so many lie below the wanted ``retention``;
-    ``tempo`` is their mean tempo as a share of the goal; ``due`` are due today or before.
+    ``now`` is the mean chance of a clean cold go at goal tempo today over the cards started;
+    ``at_goal`` have climbed to their goal, ``fading`` of them are no longer sure; ``tempo`` is
+    the mean tempo reached as a share of the goal; ``due`` are due today or before.
     """
 
     phrases: int
     cards: int
-    open: int
+    started: int
     owned: int
     now: float
-    under: int
-    retention: float
+    at_goal: int
+    fading: int
     tempo: float
     due: int
 
 
-def present(found: Sequence[Cell], phrases: int, cards: int, today: date, rules: Rules) -> Present:
-    """Sum the open cards up."""
+def present(found: Sequence[Cell], phrases: int, cards: int, today: date) -> Present:
+    """Sum the cards begun up."""
     count = max(1, len(found))
     return Present(
         phrases=phrases,
         cards=cards,
-        open=len(found),
+        started=len(found),
         owned=sum(cell.owned for cell in found),
         now=sum(cell.now for cell in found) / count,
-        under=sum(cell.level in {"fading", "rusty"} for cell in found),
-        retention=rules.retention,
+        at_goal=sum(cell.tempo >= cell.goal for cell in found),
+        fading=sum(cell.level == "fading" for cell in found),
         tempo=sum(cell.tempo / cell.goal for cell in found) / count,
         due=sum(cell.due <= today for cell in found),
     )

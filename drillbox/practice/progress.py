@@ -1,4 +1,4 @@
-"""Progress by week: minutes, attempts, share recalled, keys open and owned, tempo."""
+"""Progress by week: minutes, attempts, share recalled, keys started and owned, tempo."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class Week:
     """What was played in one week from Monday on, and what stood at its end.
 
     ``recalled`` of ``tries`` first tries of a day; ``tempo`` the mean of all attempts as a
-    share of the goal, None where there were none; ``opened`` and ``owned`` count keys of the
+    share of the goal, None where there were none; ``started`` and ``owned`` count keys of the
     phrases in practice so far.
     """
 
@@ -34,7 +34,7 @@ class Week:
     tries: int
     recalled: int
     tempo: float | None
-    opened: int
+    started: int
     owned: int
 
     @property
@@ -62,7 +62,7 @@ def progress(
     back = min(weeks - 1, (this_monday - date.min) // WEEK)
     since = max(this_monday - back * WEEK, begun - timedelta(days=begun.weekday()))
     mondays = [since + n * WEEK for n in range((this_monday - since) // WEEK + 1)]
-    opened = sorted(opened_by_day(store).items())
+    started = sorted(opened_by_day(store).items())
     owned = _owned(store, mondays, preferences.rules, tick)
     sums = sums_by_day(store, since)
     found = []
@@ -77,7 +77,7 @@ def progress(
                 played.tries,
                 played.recalled,
                 sum(each.tempo for each in days) / played.attempts if played.attempts else None,
-                sum(number for at, number in opened if at <= monday + SUNDAY),
+                sum(number for at, number in started if at <= monday + SUNDAY),
                 count,
             )
         )

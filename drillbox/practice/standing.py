@@ -1,4 +1,4 @@
-"""How each key and each phrase stands: ability as estimated, and memory now beside it."""
+"""How each key and each phrase stands: ability as estimated, and its chances now beside it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from drillbox.memory.evidence import wilson
 from drillbox.memory.weakness import LEVEL, Estimate, Played, Weakness, estimate
-from drillbox.practice.present import Cell
+from drillbox.practice.present import Cell, Waits, waits_for
 from drillbox.store.evidence import Evidence
 
 WEAK = "weak"
@@ -25,8 +25,9 @@ class Standing:
     ``recalled`` of ``tries`` first tries of a day were clean or fluent; ``share`` is the share
     recalled under the player's usual conditions, ``low`` to ``high`` its 80 % interval (for one
     card the plain share and its Wilson interval); without tries ``share`` is None. ``now`` is
-    the mean retrievability of the open ``cards``, ``owned`` of which are owned, ``tempo`` their
-    mean tempo as a share of the goal, ``due`` the first day on which one is due.
+    the mean chance, over the ``cards`` begun, that a cold go at goal tempo today comes out clean;
+    ``owned`` of them are owned, ``waits`` is what the others lack, ``tempo`` their mean tempo as
+    a share of the goal, ``due`` the first day on which one is due.
     """
 
     id: int
@@ -41,6 +42,7 @@ class Standing:
     owned: int
     now: float
     tempo: float
+    waits: Waits
     due: date
 
 
@@ -140,5 +142,6 @@ def _with_present(id_: int, name: str, found: Sequence[Cell], ability: _Ability)
         owned=sum(cell.owned for cell in found),
         now=sum(cell.now for cell in found) / count,
         tempo=sum(cell.tempo / cell.goal for cell in found) / count,
+        waits=waits_for(found),
         due=min(cell.due for cell in found),
     )

@@ -1,4 +1,4 @@
-"""Sum up: which keys and phrases are weak, how sure that is, and what is remembered now."""
+"""Sum up: which keys and phrases are weak, how sure that is, what would come out clean now."""
 
 from __future__ import annotations
 
@@ -9,14 +9,16 @@ from datetime import date, datetime, timedelta
 from drillbox.errors import BadInput
 from drillbox.memory.weakness import Weakness
 from drillbox.music.keys import Key, parse_key
-from drillbox.practice.advice import Advice, advise
+from drillbox.practice.advice import Advice, Waiting, advise, bottlenecks
+from drillbox.practice.chances import chances_of
 from drillbox.practice.changes import WEEK, Changes, changes, turned
 from drillbox.practice.drilling import pace_of
+from drillbox.practice.outlook import Outlook, outlook
 from drillbox.practice.library import today
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.present import Cell, Present, cells, key_id, present
 from drillbox.practice.standing import Standing, card_standings, standings, weigh
-from drillbox.store.access import Store
+from drillbox.store.cards import candidates
 from drillbox.store.evidence import Evidence, cards_by_key, evidence, open_cards, phrase_titles
 from drillbox.store.values import PhraseRecord
 
@@ -38,8 +40,10 @@ class Summary:
     """All that a summary shows.
 
     ``keys`` and ``phrases`` stand weakest first; ``cards`` only where the scope names a phrase
-    or a key. ``cells`` are the open cards in scope, by phrase and key. ``mean`` is the share
-    recalled for the player's mean key and phrase, None while nothing counts.
+    or a key. ``cells`` are the cards begun in scope, by phrase and key. ``mean`` is the share
+    recalled for the player's mean key and phrase, None while nothing counts. ``advice`` and
+    ``outlook`` are of all phrases whatever the scope, as a drill is; ``outlook`` is None where it
+    would take too long.
     """
 
     today: date
@@ -53,6 +57,8 @@ class Summary:
     cells: tuple[Cell, ...]
     present: Present
     changes: Changes
+    waiting: tuple[Waiting, ...]
+    outlook: Outlook | None
     advice: Advice
 
 
@@ -71,16 +77,18 @@ def summary(
     since = scope.since or day - window
     rows, fine = evidence(store, day, since, preferences.half_life)
     titles = phrase_titles(store)
-    every = cells(open_cards(store), titles, day, rules, preferences.shown_key)
+    pool = candidates(store)
+    chances = chances_of(store, rules, day, pool)
+    now_at_goal = {each.card_id: chances.at_goal(each) for each in pool if each.begun}
+    every = cells(open_cards(store), titles, now_at_goal, rules, preferences.shown_key)
     weakness = weigh(rows, {cell.card_id: cell for cell in every}, preferences.half_life)
     found = [cell for cell in every if _in(cell, scope)]
-    total = present(found, len(titles), _cards_in(store, scope, preferences), day, rules)
+    total = present(found, len(titles), _cards_in(store, scope, preferences), day)
     keys, phrases = _both(found, weakness)
     changed = changes(store, every, scope.since or day - WEEK + timedelta(days=1), day, rules)
     if fine and scope.since is None:
         changed = _with_verdicts(changed, rows, every, weakness, preferences)
-    pace = pace_of(store, preferences)
-    advice = advise(store, found, keys, phrases, total, day, rules, pace)
+    advice = advise(store, pool, keys, phrases, every, chances, rules, pace_of(store, preferences))
     return Summary(
         day,
         scope,
@@ -93,6 +101,8 @@ def summary(
         tuple(found),
         total,
         changed,
+        bottlenecks(found),
+        outlook(store, preferences, day, chances, pool) if every else None,
         _as_read(advice, preferences),
     )
 
@@ -104,7 +114,7 @@ def _in(cell: Cell, scope: Scope) -> bool:
 
 
 def _cards_in(store: Store, scope: Scope, preferences: Preferences) -> int:
-    """Count the cards in scope, open or not."""
+    """Count the cards in scope, begun or not."""
     found = cards_by_key(store, scope.phrase.id if scope.phrase else None)
     wanted = key_id(scope.key) if scope.key else None
     ids = {key: key_id(preferences.shown_key(parse_key(key))) for key in found}
@@ -112,8 +122,8 @@ def _cards_in(store: Store, scope: Scope, preferences: Preferences) -> int:
 
 
 def _as_read(advice: Advice, preferences: Preferences) -> Advice:
-    """Return advice with the key of a card that isn't open yet as the player reads it."""
-    if advice.kind != "open" or advice.key is None:
+    """Return advice with its key as the player reads it."""
+    if advice.key is None:
         return advice
     return replace(advice, key=preferences.shown_key(advice.key))
 

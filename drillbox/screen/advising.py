@@ -1,40 +1,46 @@
-"""The sentences of a summary: what to do next and why, what changed, how memory stands now."""
+"""The sentences of a summary: what to do next and why, what waits, what comes, what changed."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
-from drillbox.practice.advice import Advice
+from drillbox.music.keys import parse_key
+from drillbox.practice.advice import Advice, Waiting
 from drillbox.practice.changes import Changes, Named, Stretch
+from drillbox.practice.coming import Whole
+from drillbox.practice.forecast import Range
 from drillbox.practice.present import Present
 from drillbox.practice.summing import Summary
 from drillbox.screen.look import Look, clean
 
 
-def advice_line(advice: Advice, mean: float | None, today: date, look: Look) -> str:
+WAITS = {"tempo": "tempo", "memory": "memory", "both": "tempo and memory"}
+
+
+def advice_line(advice: Advice, mean: float | None, look: Look) -> str:
     """Return one sentence or two that name the next thing to do."""
     if advice.kind in {"add", "start", "all owned"}:
         return {
             "add": "Next: bring a phrase in with 'drillbox add'.",
             "start": "Next: play a first session with 'drillbox drill'.",
-            "all owned": "Next: you own every key of every phrase. Bring a new one in with"
-            " 'drillbox add'.",
+            "all owned": "Nothing stands in the way: you own every key of every phrase, and each is"
+            " sure today. Next: bring a new phrase in with 'drillbox add'.",
         }[advice.kind]
-    card, waiting = _card(advice, look), _waiting(advice)
+    card = _card(advice, look)
     usual = f"{advice.share:.0%} recalled" if advice.share is not None else "weak"
     if mean is not None and advice.share is not None:
         usual += f" against your {mean:.0%}"
-    return {
-        "backlog": f"Next: 'drillbox drill'. {waiting}, more than a day's practice; what has"
-        f" faded most is {card}.",
-        "weak key": f"Next: {card}. It is due, and {_key(advice, look)} is a weak key of yours"
-        f" ({usual}). {waiting}: 'drillbox drill'.",
-        "weak phrase": f"Next: {card}. It is due, and the phrase is weak ({usual}). {waiting}:"
-        " 'drillbox drill'.",
-        "due": f"Next: {card}, the most faded that is due. {waiting}: 'drillbox drill'.",
-        "open": f"Next: a new key. Nothing is due, and {card} is ready to open: 'drillbox drill'.",
-        "wait": f"Next: rest. Nothing is due {_until(advice.due, today)}; then comes {card}.",
-    }[advice.kind]
+    why = {
+        "catch up": f"{_piled(advice)}. It begins with {card}",
+        "weak key": f"It begins with {card}: {_key(advice, look)} is a weak key of yours ({usual})",
+        "weak phrase": f"It begins with {card}: the phrase is weak ({usual})",
+        "keep": f"It begins with {card}, to keep it: {advice.now or 0:.0%} clean at goal now",
+        "climb": f"It begins with {card}, on the way to its goal: {advice.at or 0:.0%} clean at that"
+        f" tempo, {advice.now or 0:.0%} at goal now",
+        "new key": f"It begins with a new key, {card}",
+    }
+    return f"Next: 'drillbox drill'. {why[advice.kind]}."
 
 
 def _key(advice: Advice, look: Look) -> str:
@@ -46,22 +52,86 @@ def _card(advice: Advice, look: Look) -> str:
     return f"'{title}' in {_key(advice, look)} at {advice.tempo}"
 
 
-def _waiting(advice: Advice) -> str:
-    cards = f"{advice.cards} card{'' if advice.cards == 1 else 's'}"
-    return f"{cards} due, {max(1, round(advice.minutes))} min"
+def _piled(advice: Advice) -> str:
+    """Say what has piled up, and how long it takes: the same figures as a drill's."""
+    found = advice.piled_up
+    if found is None:
+        return ""
+    said = f"{found.keys} keys at goal tempo want playing, {found.minutes:.0f} min"
+    if found.days is None:
+        return f"{said}; more comes back each day than your daily minutes hold"
+    low, high = found.days
+    days = f"{low} to {high} days" if low < high else f"{high} day{'' if high == 1 else 's'}"
+    return f"{said}; your daily minutes clear that in {days}"
 
 
-def _until(due: date | None, today: date) -> str:
-    days = (due - today).days if due else 0
-    return "until tomorrow" if days == 1 else f"for {days} days"
+def waiting_lines(waiting: tuple[Waiting, ...], look: Look) -> list[str]:
+    """Say what phrases and keys wait for until they are owned."""
+    if not waiting:
+        return ["Every key that you have started is owned."]
+    said = []
+    for each in waiting:
+        name = (
+            parse_key(each.name).text(ascii=look.ascii)
+            if each.kind == "key"
+            else f"'{clean(each.name, 40, ascii=look.ascii)}'"
+        )
+        keys = f"{each.keys} key{'' if each.keys == 1 else 's'}"
+        if each.kind == "key":
+            keys = f"the hardest key, {each.keys} phrases"
+        tempo = "" if each.what == "memory" else f", at {each.tempo:.0%} of goal"
+        said.append(f"{name} waits for {WAITS[each.what]} ({keys}{tempo})")
+    return [f"To be owned: {'; '.join(said)}."]
+
+
+def outlook_lines(summary: Summary, look: Look) -> list[str]:
+    """Say what the next days bring, where it was played through."""
+    found, present = summary.outlook, summary.present
+    if found is None:
+        return ["What the days ahead bring: 'drillbox upcoming' plays them through."]
+    every = not (summary.scope.phrase or summary.scope.key)
+
+    def counted(figure: Range, now: int) -> str:
+        return f"{range_text(figure)} ({now} now)" if every else range_text(figure)
+
+    lines = [
+        f"By {day_text(found.day)}, at {found.minutes} minutes a day, about"
+        f" {counted(found.started, present.started)} keys started,"
+        f" {counted(found.at_goal, present.at_goal)} at goal tempo,"
+        f" {counted(found.owned, present.owned)} owned."
+    ]
+    return lines + whole_lines(found.whole, look)
+
+
+def whole_lines(whole: Sequence[Whole], look: Look) -> list[str]:
+    """Say when phrases will be owned in all their keys, in at most one line."""
+    said = []
+    for each in whole[:3]:
+        early, late = day_text(each.earliest), day_text(each.latest) if each.latest else "later"
+        days = (
+            early if early == late else f"{early} to {late}" if each.latest else f"{early} or later"
+        )
+        said.append(f"'{clean(each.title, 40, ascii=look.ascii)}' by about {days}")
+    return [f"Owned in all keys: {'; '.join(said)}."] if said else []
+
+
+def range_text(figure: Range) -> str:
+    """Return a range in whole numbers: one number where both ends are the same."""
+    low, high = round(figure.low), round(figure.high)
+    return str(low) if low == high else f"{low} to {high}"
+
+
+def day_text(day: date) -> str:
+    """Return a day as a sentence names it: 15 Mar."""
+    return f"{day.day} {day:%b}"
 
 
 def present_line(present: Present) -> str:
-    """Say how memory stands now, apart from ability."""
-    keys = f"{present.open} of {present.cards} keys open"
+    """Say how things stand now, apart from ability."""
+    fading = f", {present.fading} of them fading" if present.fading else ""
     return (
-        f"Today: {keys}, {present.owned} owned; {present.now:.0%} recalled now at least roughly,"
-        f" {present.under} under your {present.retention:.0%};"
+        f"Today: {present.started} of {present.cards} keys started, {present.at_goal} at goal"
+        f" tempo{fading}, {present.owned} owned; {present.now:.0%} clean at goal now on average;"
         f" tempo {present.tempo:.0%} of goal; {present.due} due."
     )
 
@@ -76,8 +146,8 @@ def change_lines(changes: Changes, today: date, look: Look) -> list[str]:
     attempts = f"{now.attempts} attempt{'' if now.attempts == 1 else 's'}"
     lines = [
         f"{when}: {attempts} in {max(1, round(now.minutes))} min; {_shares(now, changes.before)};"
-        f" {changes.opened} new key{'' if changes.opened == 1 else 's'}"
-        f" opened, {changes.owned} came to be owned."
+        f" {changes.started} new key{'' if changes.started == 1 else 's'}"
+        f" started, {changes.owned} newly owned."
     ]
     if changes.weaker:
         lines.append(f"Weak now, and not a week ago: {_names(changes.weaker, look)}.")
@@ -94,8 +164,6 @@ def _shares(now: Stretch, before: Stretch) -> str:
 
 
 def _names(named: tuple[Named, ...], look: Look) -> str:
-    from drillbox.music.keys import parse_key
-
     return ", ".join(
         parse_key(each.name).text(ascii=look.ascii)
         if each.kind == "key"
@@ -125,7 +193,7 @@ def empty_line(summary: Summary, look: Look) -> str | None:
             ]
         )
         return (
-            f"Nothing was played yet of {named}. New keys open by themselves in 'drillbox drill'."
+            f"Nothing was played yet of {named}. New keys start by themselves in 'drillbox drill'."
         )
     phrases = summary.present.phrases
     return (

@@ -1,4 +1,4 @@
-"""The grid of phrases and keys, in the order of the circle: each open card by shape and letter."""
+"""The grid of phrases and keys, in the order of the circle: each card begun by shape and letter."""
 
 from __future__ import annotations
 
@@ -8,18 +8,19 @@ from rich.cells import cell_len
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.memory.chances import SURE_ENOUGH
 from drillbox.music.keys import Mode, Spelling, twelve
 from drillbox.practice.present import LEVELS, Cell, Level
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean
 
-SHAPES: dict[Level, str] = {"owned": "◆", "sure": "●", "fading": "◐", "rusty": "○"}
-_ASCII: dict[Level, str] = {"owned": "#", "sure": "+", "fading": "~", "rusty": "!"}
+SHAPES: dict[Level, str] = {"owned": "◆", "sure": "●", "fading": "◐", "climbing": "○"}
+_ASCII: dict[Level, str] = {"owned": "#", "sure": "+", "fading": "~", "climbing": "/"}
 _STYLES: dict[Level, str] = {
     "owned": style.SOUND,
     "sure": style.SOUND,
-    "fading": "",
-    "rusty": style.WEAK,
+    "fading": style.WEAK,
+    "climbing": "",
 }
 
 
@@ -97,22 +98,27 @@ def _plain(
         title = clean(next(iter(found.values())).title, ascii=look.ascii)
         said = [
             f"{ascii_name if look.ascii else name}{'m' if mode == 'minor' else ''}"
-            f" {found[tonic].level if tonic in found else 'not open'}"
+            f" {found[tonic].level if tonic in found else 'not started'}"
             for tonic, ascii_name, name in circle(mode, spelling)
         ]
         lines.append(Text(f"{title}: {', '.join(said)}"))
     return lines
 
 
-def legend(retention: float, break_below: float, look: Look) -> Text:
-    """Say what the signs of the grid mean."""
-    words = {
-        "owned": "owned: sure, at goal tempo, and it lasts",
-        "sure": f"sure: {retention:.0%} or more now",
-        "fading": "fading: less",
-        "rusty": f"rusty: under {break_below:.0%}, comes back slower",
+def level_words() -> dict[Level, str]:
+    """Return what each level means."""
+    return {
+        "owned": "owned: clean at goal on two days running, first go, and it lasts",
+        "sure": f"sure: at goal tempo, {SURE_ENOUGH:.0%} or more clean at goal now",
+        "fading": "fading: at goal tempo, and less",
+        "climbing": "climbing: below its goal tempo",
     }
+
+
+def legend(look: Look) -> Text:
+    """Say what the signs of the grid mean."""
+    words = level_words()
     parts = [words[each] if look.plain else f"{sign(each, look)} {words[each]}" for each in LEVELS]
     if not look.plain:
-        parts.append(f"{'.' if look.ascii else '·'} not open yet")
+        parts.append(f"{'.' if look.ascii else '·'} not started yet")
     return Text("; ".join(parts) + ".", style.QUIET)

@@ -52,14 +52,14 @@ def _series(weeks: Sequence[Week]) -> list[tuple[str, list[float | None], str, f
     """Return title, values, the label of the highest value, and that value, for each plot."""
     minutes = max(week.minutes for week in weeks)
     attempts = max(week.attempts for week in weeks)
-    opened = max(week.opened for week in weeks)
+    started = max(week.started for week in weeks)
     return [
         ("minutes", [week.minutes for week in weeks], minutes_text(minutes), minutes),
         ("attempts", [week.attempts for week in weeks], str(attempts), attempts),
         ("recalled", [week.share for week in weeks], "100%", 1.0),
         ("tempo played, share of goal", [week.tempo for week in weeks], "100%", 1.0),
-        ("keys open", [week.opened for week in weeks], str(opened), opened),
-        ("keys owned, on the same scale", [week.owned for week in weeks], str(opened), opened),
+        ("keys started", [week.started for week in weeks], str(started), started),
+        ("keys owned, on the same scale", [week.owned for week in weeks], str(started), started),
     ]
 
 
@@ -70,7 +70,7 @@ def _numbers(weeks: Sequence[Week], look: Look) -> RenderableType:
         Column("attempts", right=True, least=56),
         Column("recalled", right=True),
         Column("tempo", right=True, least=56),
-        Column("open", right=True, least=44),
+        Column("started", right=True, least=44),
         Column("owned", right=True),
     ]
     rows = [
@@ -80,7 +80,7 @@ def _numbers(weeks: Sequence[Week], look: Look) -> RenderableType:
             str(week.attempts),
             look.dash if week.share is None else f"{week.share:.0%}",
             look.dash if week.tempo is None else f"{week.tempo:.0%}",
-            str(week.opened),
+            str(week.started),
             str(week.owned),
         )
         for week in weeks
@@ -90,7 +90,7 @@ def _numbers(weeks: Sequence[Week], look: Look) -> RenderableType:
 
 def _notes() -> Text:
     return Text(
-        "recalled: share of each day's first tries that were clean or fluent. owned: at goal"
-        " tempo, and the memory lasts for weeks.",
+        "recalled: share of each day's first tries that were clean or fluent. owned: clean at"
+        " goal tempo on two days running, first go, with a memory that lasts for weeks.",
         style.QUIET,
     )

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from drillbox.memory.rules import Rules
 from drillbox.memory.weakness import ENOUGH, LEVEL
 from drillbox.music.keys import Mode, Spelling, parse_key
 from drillbox.practice.present import LEVELS, Cell
@@ -13,22 +12,27 @@ from drillbox.practice.progress import Week
 from drillbox.practice.reporting import Report
 from drillbox.practice.standing import WEAK, Standing
 from drillbox.practice.summing import Summary
-from drillbox.screen.advising import advice_line, change_lines, empty_line
-from drillbox.screen.grid import SHAPES, circle, rows_by_phrase
+from drillbox.screen.advising import (
+    advice_line,
+    change_lines,
+    empty_line,
+    outlook_lines,
+    waiting_lines,
+)
+from drillbox.screen.grid import SHAPES, circle, level_words, rows_by_phrase
 from drillbox.screen.look import Look, clean
 from drillbox.screen.plots import minutes_text
 from drillbox.screen.report_style import stylesheet
 from drillbox.screen.report_svg import circle as circle_drawing
 from drillbox.screen.report_svg import columns, interval
 from drillbox.screen.report_tunes import tune_sections
-from drillbox.screen.standing import due_text
 
 _LOOK = Look(width=200)
-_HEADS = ("Share recalled", "Interval", "Tries", "Tempo reached", "Recall now", "Due")
+_HEADS = ("Share recalled", "Interval", "Tries", "Tempo reached", "Clean at goal now", "Waits for")
 """What each figure of a row is; on a narrow screen it stands beside the figure itself."""
 
 
-def report_page(report: Report, rules: Rules, spelling: Spelling) -> str:
+def report_page(report: Report, spelling: Spelling) -> str:
     """Return the page; every title in it is escaped."""
     summary = report.summary
     day = f"{summary.today.day} {summary.today:%B %Y}"
@@ -40,7 +44,7 @@ def report_page(report: Report, rules: Rules, spelling: Spelling) -> str:
         + _facts(summary)
         + _keys(summary, spelling)
         + _phrases(summary)
-        + _grids(summary, rules, spelling)
+        + _grids(summary, spelling)
     )
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
@@ -58,20 +62,24 @@ def _safe(text: str) -> str:
 
 
 def _next(summary: Summary) -> str:
-    advice = advice_line(summary.advice, summary.mean, summary.today, _LOOK)
-    changed = "".join(
-        f"<p>{_safe(line)}</p>" for line in change_lines(summary.changes, summary.today, _LOOK)
+    advice = advice_line(summary.advice, summary.mean, _LOOK)
+    lines = (
+        *waiting_lines(summary.waiting, _LOOK),
+        *outlook_lines(summary, _LOOK),
+        *change_lines(summary.changes, summary.today, _LOOK),
     )
-    return f'<p class="next">{_safe(advice)}</p>{changed}\n'
+    said = "".join(f"<p>{_safe(line)}</p>" for line in lines)
+    return f'<p class="next">{_safe(advice)}</p>{said}\n'
 
 
 def _facts(summary: Summary) -> str:
     present = summary.present
     facts = [
-        ("keys open", f"{present.open} of {present.cards}"),
+        ("keys started", f"{present.started} of {present.cards}"),
+        ("keys at goal tempo", str(present.at_goal)),
+        ("of them fading", str(present.fading)),
         ("keys owned", str(present.owned)),
-        ("recalled now, on average", f"{present.now:.0%}"),
-        (f"under the wanted {present.retention:.0%}", str(present.under)),
+        ("clean at goal now, on average", f"{present.now:.0%}"),
         ("tempo reached, of goal", f"{present.tempo:.0%}"),
         ("due today", str(present.due)),
     ]
@@ -111,7 +119,7 @@ def _phrases(summary: Summary) -> str:
 
 def _standings(heading: str, named: Iterable[tuple[str, Standing]], summary: Summary) -> str:
     cells = "".join(f'<th scope="col">{head}</th>' for head in _HEADS)
-    rows = "".join(_standing_row(name, each, summary) for name, each in named)
+    rows = "".join(_standing_row(name, each, summary.mean) for name, each in named)
     mean = "" if summary.mean is None else f" The dashed line is the mean, {summary.mean:.0%}."
     return (
         f'{_region(f"Table: {heading.lower()}s")}<table class="{heading.lower()}">'
@@ -127,7 +135,7 @@ def _region(label: str) -> str:
     return f'<div class="wide" tabindex="0" role="region" aria-label="{label}">'
 
 
-def _standing_row(name: str, each: Standing, summary: Summary) -> str:
+def _standing_row(name: str, each: Standing, mean: float | None) -> str:
     weak = each.verdict == WEAK
     share = "–" if each.share is None else f"{each.share:.0%}"
     values = [
@@ -136,12 +144,12 @@ def _standing_row(name: str, each: Standing, summary: Summary) -> str:
         str(each.tries),
         f"{each.tempo:.0%}",
         f"{each.now:.0%}",
-        due_text(each.due, summary.today),
+        each.waits or "–",
     ]
     return (
         f'<tr{" class=weak" if weak else ""}><th scope="row">{_safe(name)}</th>'
         f'<td class="word">{"▼ " if weak else ""}{each.verdict}</td>'
-        f'<td class="word drawn">{interval(each, summary.mean)}</td>'
+        f'<td class="word drawn">{interval(each, mean)}</td>'
         + "".join(
             f'<td data-of="{head}">{value}</td>' for head, value in zip(_HEADS, values, strict=True)
         )
@@ -149,24 +157,19 @@ def _standing_row(name: str, each: Standing, summary: Summary) -> str:
     )
 
 
-def _grids(summary: Summary, rules: Rules, spelling: Spelling) -> str:
+def _grids(summary: Summary, spelling: Spelling) -> str:
     modes: tuple[Mode, Mode] = ("major", "minor")
     order = {each.id: place for place, each in enumerate(summary.phrases)}
     cells = sorted(summary.cells, key=lambda cell: (order[cell.phrase_id], cell.position))
     grids = "".join(_grid(cells, mode, spelling) for mode in modes)
-    words = {
-        "owned": "owned (sure, at goal tempo, and it lasts)",
-        "sure": f"sure ({rules.retention:.0%} or more now)",
-        "fading": "fading (less)",
-        "rusty": f"rusty (under {rules.tempo.break_below:.0%}, comes back slower)",
-    }
-    legend = ", ".join(
+    words = level_words()
+    legend = "; ".join(
         f'<span class="{level}">{SHAPES[level]}{level[0].upper()}</span> {words[level]}'
         for level in LEVELS
     )
     return (
         '<section aria-labelledby="grid"><h2 id="grid">Phrases by key</h2>'
-        f'{grids}<p class="note">{legend}, · not open yet.</p></section>\n'
+        f'{grids}<p class="note">{legend}; · not started yet.</p></section>\n'
     )
 
 
@@ -195,7 +198,7 @@ def _mark(cell: Cell | None) -> str:
     if cell is None:
         return (
             '<td class="shut"><span aria-hidden="true">·</span>'
-            '<span class="sr">not open</span></td>'
+            '<span class="sr">not started</span></td>'
         )
     level = cell.level
     return (
@@ -217,8 +220,8 @@ def _weeks(weeks: Sequence[Week]) -> str:
          [_percent(w.share) for w in weeks], 1.0),
         ("tempo", "Tempo played, share of goal", [w.tempo for w in weeks],
          [_percent(w.tempo) for w in weeks], 1.0),
-        ("open", "Keys open", [w.opened for w in weeks], [str(w.opened) for w in weeks],
-         max(w.opened for w in weeks)),
+        ("started", "Keys started", [w.started for w in weeks], [str(w.started) for w in weeks],
+         max(w.started for w in weeks)),
         ("owned", "Keys owned", [w.owned for w in weeks], [str(w.owned) for w in weeks],
          max(1, *(w.owned for w in weeks))),
     ]  # fmt: skip
@@ -244,8 +247,9 @@ def _footer(anything: bool) -> str:
         f" end of the {LEVEL:.0%} interval lies below the mean. Otherwise <strong>not enough"
         " played yet</strong> or <strong>as good as the rest</strong>.</p><p>Share recalled: what"
         " would be played clean or fluent under the player’s usual conditions, judged from the"
-        " first try of each day; recent tries weigh more. Recall now: the chance today of"
-        " recalling it at all, be it roughly, by the memory model. Tempo reached:"
-        " where the keys stand now, as a share of the goal; tempo played: the mean of a week’s"
+        " first try of each day; recent tries weigh more. Clean at goal now: the chance that a"
+        " cold go today at goal tempo comes out clean, judged from the player’s cold goes. Waits"
+        " for: what the keys lack to be owned; both is tempo and memory. Tempo reached: where the"
+        " keys stand now, as a share of the goal; tempo played: the mean of a week’s"
         " attempts.</p></footer>"
     )

@@ -1,10 +1,9 @@
-"""The tables of keys, phrases and cards: ability with its interval, memory beside it."""
+"""The tables of keys, phrases and cards: ability with its interval, chances now beside it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
 
 from rich.console import Group, RenderableType
 from rich.text import Text
@@ -29,13 +28,13 @@ def key_names(standings: Sequence[Standing], look: Look) -> list[Standing]:
 
 
 def standing_table(
-    heading: str, standings: Sequence[Standing], today: date, mean: float | None, look: Look
+    heading: str, standings: Sequence[Standing], mean: float | None, look: Look
 ) -> RenderableType:
     """Draw one row for each; in plain mode say each verdict in words."""
     if look.plain:
-        return table(*_plain(heading, standings, today, look), look)
+        return table(*_plain(heading, standings, look), look)
     drawn = _columns(heading, standings, look)
-    rows: list[Sequence[Cell]] = [_row(each, today, mean, look) for each in standings]
+    rows: list[Sequence[Cell]] = [_row(each, mean, look) for each in standings]
     return table(drawn, rows, look)
 
 
@@ -47,12 +46,12 @@ def _columns(heading: str, standings: Sequence[Standing], look: Look) -> list[Co
         Column("share", right=True),
         Column("tries", right=True),
         Column("tempo", right=True, least=64),
-        Column("now", right=True, least=64),
-        Column("due", right=True, least=56),
+        Column("clean at\ngoal now", right=True, least=64),
+        Column("waits\nfor", least=56),
     ]
 
 
-def _row(each: Standing, today: date, mean: float | None, look: Look) -> Sequence[Cell]:
+def _row(each: Standing, mean: float | None, look: Look) -> Sequence[Cell]:
     weak = each.verdict == WEAK
     name = clean(each.name, name_room(look), ascii=look.ascii)
     return (
@@ -62,19 +61,20 @@ def _row(each: Standing, today: date, mean: float | None, look: Look) -> Sequenc
         str(each.tries),
         f"{each.tempo:.0%}",
         f"{each.now:.0%}",
-        due_text(each.due, today),
+        each.waits or look.dash,
     )
 
 
 def name_room(look: Look) -> int:
     """Return the cells that a name may take in these tables."""
-    return max(8, look.width - bar_width(look) - (42 if look.width >= 64 else 18))
+    return max(8, look.width - bar_width(look) - (46 if look.width >= 64 else 18))
 
 
 def _plain(
-    heading: str, standings: Sequence[Standing], today: date, look: Look
+    heading: str, standings: Sequence[Standing], look: Look
 ) -> tuple[list[Column], list[Sequence[Cell]]]:
-    names = (heading, "verdict", "recalled", "interval", "tries", "tempo", "now", "due")
+    names = (heading, "verdict", "recalled", "interval", "tries", "tempo", "clean at goal now",
+             "waits for")  # fmt: skip
     rows: list[Sequence[Cell]] = [
         (
             clean(each.name, ascii=look.ascii),
@@ -84,17 +84,11 @@ def _plain(
             f"{each.tries} ({each.recalled} recalled)",
             f"{each.tempo:.0%} of goal",
             f"{each.now:.0%}",
-            due_text(each.due, today),
+            each.waits or look.dash,
         )
         for each in standings
     ]
     return [Column(name) for name in names], rows
-
-
-def due_text(due: date, today: date) -> str:
-    """Return how long until a day, short enough for a column."""
-    days = (due - today).days
-    return "today" if days <= 0 else f"{days} day{'' if days == 1 else 's'}"
 
 
 def rule_lines(
@@ -117,8 +111,10 @@ def rule_lines(
     ]
     about = (
         "share: what you would play clean or fluent under your usual conditions, judged from the"
-        " first try of each day; recent tries weigh more. now: the chance today of recalling it"
-        " at all, be it roughly. tempo: share of the goal."
+        " first try of each day; recent tries weigh more. tempo: share of the goal. clean at goal"
+        " now: the chance that a cold go today at goal tempo comes out clean, judged from your cold"
+        " goes; for several cards their mean. waits for: what they lack to be owned; both is tempo"
+        " and memory."
     )
     if single:
         about += f" Single cards: the plain share of tries, with its Wilson {LEVEL:.0%} interval."

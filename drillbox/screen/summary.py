@@ -1,4 +1,4 @@
-"""The summary: weak keys and phrases and how sure that is, the grid, changes, what is next."""
+"""The summary: what is weak and how sure that is, the grid, changes, what waits for what."""
 
 from __future__ import annotations
 
@@ -7,14 +7,20 @@ from collections.abc import Sequence
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.memory.rules import Rules
 from drillbox.music.keys import Spelling
 from drillbox.practice.agreement import Agreement
 from drillbox.practice.present import Cell
 from drillbox.practice.standing import Standing
 from drillbox.practice.summing import Summary
 from drillbox.screen import style
-from drillbox.screen.advising import advice_line, change_lines, empty_line, present_line
+from drillbox.screen.advising import (
+    advice_line,
+    change_lines,
+    empty_line,
+    outlook_lines,
+    present_line,
+    waiting_lines,
+)
 from drillbox.screen.agreement import agreement_lines
 from drillbox.screen.grid import grid, legend
 from drillbox.screen.look import Look, clean
@@ -26,7 +32,6 @@ SHOWN = 12  # rows of a table, and phrases of the grid, unless all are asked for
 def summary_screen(
     summary: Summary,
     look: Look,
-    rules: Rules,
     spelling: Spelling,
     *,
     every: bool = False,
@@ -39,7 +44,7 @@ def summary_screen(
     rows = None if every else SHOWN
     cells = _cells_shown(summary, rows)
     tables = _tables(summary, look, rows)
-    advice = advice_line(summary.advice, summary.mean, summary.today, look)
+    advice = advice_line(summary.advice, summary.mean, look)
     return Group(
         *tables,
         rule_lines(
@@ -47,12 +52,14 @@ def summary_screen(
         ),
         Text(""),
         grid(cells, spelling, look),
-        legend(rules.retention, rules.tempo.break_below, look),
+        legend(look),
         Text(""),
         Text(present_line(summary.present)),
         *(Text(line) for line in _changed(summary, look)),
         *(Text(line) for line in (agreement_lines(heard, look) if heard else [])),
         Text(""),
+        *(Text(line) for line in waiting_lines(summary.waiting, look)),
+        *(Text(line) for line in outlook_lines(summary, look)),
         Text(advice, style.TITLE),
     )
 
@@ -103,7 +110,7 @@ def _table(
     more = [Text(f"  and {left} more: --all shows them.", style.QUIET)] if left > 0 else []
     return [
         Text(title, style.TITLE),
-        standing_table(heading, standings[:rows], summary.today, summary.mean, look),
+        standing_table(heading, standings[:rows], summary.mean, look),
         *more,
         Text(""),
     ]

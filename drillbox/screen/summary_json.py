@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from drillbox.memory.weakness import LEVEL
-from drillbox.practice.advice import Advice
+from drillbox.practice.advice import Advice, Waiting
 from drillbox.practice.changes import Changes, Named, Stretch
+from drillbox.practice.outlook import Outlook
 from drillbox.practice.present import Cell, Present
 from drillbox.practice.standing import Standing
 from drillbox.practice.summing import Summary
@@ -19,7 +20,7 @@ from drillbox.screen.advising import advice_line
 from drillbox.screen.look import Look
 
 FORMAT = "drillbox-summary"
-VERSION = 1
+VERSION = 2
 _DIGITS = 4  # of a share: more than the estimate is good for
 
 
@@ -43,6 +44,8 @@ def summary_document(summary: Summary) -> dict[str, Any]:
         "cards": [_card(each) for each in summary.cells],
         "present": _present(summary.present),
         "changes": _changes(summary.changes),
+        "waiting": [_waiting(each) for each in summary.waiting],
+        "outlook": _outlook(summary.outlook),
         "advice": _advice(summary.advice, summary),
     }
 
@@ -64,6 +67,7 @@ def _standing(each: Standing) -> dict[str, Any]:
         "cards": each.cards,
         "owned": each.owned,
         "now": _rounded(each.now),
+        "waits_for": each.waits or None,
         "tempo_share": _rounded(each.tempo),
         "due": each.due.isoformat(),
     }
@@ -79,6 +83,7 @@ def _card(cell: Cell) -> dict[str, Any]:
         "attempts": cell.attempts,
         "now": _rounded(cell.now),
         "level": cell.level,
+        "waits_for": cell.waits or None,
         "owned": cell.owned,
         "due": cell.due.isoformat(),
     }
@@ -88,12 +93,12 @@ def _present(present: Present) -> dict[str, Any]:
     return {
         "phrases": present.phrases,
         "cards": present.cards,
-        "open": present.open,
+        "started": present.started,
+        "at_goal": present.at_goal,
+        "fading": present.fading,
         "owned": present.owned,
-        "now": _rounded(present.now) if present.open else None,
-        "under_retention": present.under,
-        "retention": present.retention,
-        "tempo_share": _rounded(present.tempo) if present.open else None,
+        "now": _rounded(present.now) if present.started else None,
+        "tempo_share": _rounded(present.tempo) if present.started else None,
         "due": present.due,
     }
 
@@ -103,7 +108,7 @@ def _changes(changes: Changes) -> dict[str, Any]:
         "since": changes.since.isoformat(),
         "now": _stretch(changes.now),
         "before": _stretch(changes.before),
-        "opened": changes.opened,
+        "started": changes.started,
         "came_to_be_owned": changes.owned,
         "now_weak": _named(changes.weaker),
         "no_longer_weak": _named(changes.better),
@@ -123,13 +128,41 @@ def _named(named: Sequence[Named]) -> list[dict[str, str]]:
     return [{"kind": each.kind, "name": each.name} for each in named]
 
 
+def _waiting(each: Waiting) -> dict[str, Any]:
+    return {
+        "kind": each.kind,
+        "name": each.name,
+        "waits_for": each.what,
+        "keys": each.keys,
+        "tempo_share": _rounded(each.tempo),
+    }
+
+
+def _outlook(outlook: Outlook | None) -> dict[str, Any] | None:
+    if outlook is None:
+        return None
+    figures = {"started": outlook.started, "at_goal": outlook.at_goal, "owned": outlook.owned}
+    return {
+        "day": outlook.day.isoformat(),
+        "minutes_a_day": outlook.minutes,
+        **{name: {"low": each.low, "high": each.high} for name, each in figures.items()},
+        "owned_in_all_keys": [
+            {
+                "title": each.title,
+                "earliest": each.earliest.isoformat(),
+                "latest": each.latest.isoformat() if each.latest else None,
+            }
+            for each in outlook.whole
+        ],
+    }
+
+
 def _advice(advice: Advice, summary: Summary) -> dict[str, Any]:
     return {
         "kind": advice.kind,
-        "text": advice_line(advice, summary.mean, summary.today, Look(ascii=True, plain=True)),
+        "text": advice_line(advice, summary.mean, Look(ascii=True, plain=True)),
         "title": advice.title,
         "key": advice.key.text() if advice.key else None,
         "tempo": advice.tempo,
-        "cards_due": advice.cards,
-        "minutes_due": round(advice.minutes, 1),
+        "now": _rounded(advice.now),
     }

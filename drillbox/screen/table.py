@@ -55,8 +55,8 @@ def _room(
     used = 0
     for index in kept:
         if not columns[index].wide:
-            cells = [cell_len(_words(row[index])) for row in rows]
-            used += max([cell_len(columns[index].name), *cells]) + 2
+            heading = [cell_len(line) for line in columns[index].name.split("\n")]
+            used += max([*heading, *(cell_len(_words(row[index])) for row in rows)]) + 2
     return max(8, width - used - 2)
 
 

@@ -1,4 +1,4 @@
-"""The days to come: what is scheduled, what will come back, and what more phrases would add."""
+"""The days to come: what the drill will do, and what more phrases would add."""
 
 from __future__ import annotations
 
@@ -7,92 +7,128 @@ from datetime import date
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.practice.coming import Coming, Day, Peak
+from drillbox.practice.coming import Coming, Day
+from drillbox.practice.forecast import Range
 from drillbox.screen import style
+from drillbox.screen.advising import day_text, range_text, whole_lines
 from drillbox.screen.look import Look
 from drillbox.screen.phrases import NO_PHRASES
 from drillbox.screen.plots import minutes_text
 from drillbox.screen.table import Cell, Column, table
 
 _WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+SHORT = 0.9  # of the daily minutes: a session that takes less ends early
 
 
 def upcoming_screen(coming: Coming, look: Look) -> RenderableType:
-    """Draw one row a day, then say when most comes and what more phrases would do."""
-    if not coming.anything:
+    """Draw one row a day, then say where that leads and what more phrases would do."""
+    if not coming.cards:
         return Text(NO_PHRASES)
     today = coming.days[0].day
-    said = [Text(line) for line in _peaks(coming, today)]
+    said = [Text(line) for line in _sentences(coming, look)]
     if look.plain:
         return Group(*(Text(_plain(each, today)) for each in coming.days), *said)
     return Group(_table(coming, today, look), _legend(look), Text(""), *said)
 
 
 def _table(coming: Coming, today: date, look: Look) -> RenderableType:
-    most = max(max(each.minutes, each.expected.minutes) for each in coming.days) or 1.0
-    room = max(8, min(44, look.width - 36))
     columns = [
         Column("day"),
-        Column("cards", right=True),
-        Column("minutes", right=True),
-        Column("", least=44),
+        Column("keys", right=True),
+        Column("new", right=True),
+        Column("goes", right=True, least=60),
+        Column("minutes", right=True, least=36),
+        Column("owned", right=True),
+        Column("", least=70),
     ]
+    room = max(8, min(30, look.width - 58))
     rows: list[list[Cell]] = [
         [
             day_name(each.day, today),
-            f"{max(each.expected.cards, each.cards):.0f}",
-            minutes_text(max(each.expected.minutes, each.minutes)),
-            _bar(each, most, room, look),
+            range_text(each.expected.keys),
+            range_text(each.expected.new),
+            range_text(each.expected.goes),
+            minutes_text(each.expected.minutes.mean),
+            range_text(each.expected.owned),
+            _bar(each, coming.cards, room, look),
         ]
         for each in coming.days
     ]
     return table(columns, rows, look)
 
 
-def _bar(each: Day, most: float, room: int, look: Look) -> Text:
-    solid, light = ("=", "-") if look.ascii else ("█", "░")
-    fixed = round(each.minutes / most * room)
-    whole = max(fixed, round(each.expected.minutes / most * room))
-    return Text.assemble((solid * fixed, style.SOUND), light * (whole - fixed))
+def _bar(each: Day, cards: int, room: int, look: Look) -> Text:
+    """Return the keys owned and those at goal besides, as a share of all."""
+    owned = round(each.expected.owned.mean / cards * room)
+    there = max(owned, round(each.expected.at_goal.mean / cards * room))
+    started = max(there, round(each.expected.started.mean / cards * room))
+    solid, light, dot = ("#", "=", ".") if look.ascii else ("█", "▒", "·")
+    return Text.assemble(
+        (solid * owned, style.SOUND),
+        light * (there - owned),
+        (dot * (started - there), style.QUIET),
+    )
 
 
 def _legend(look: Look) -> Text:
-    solid, light = ("=", "-") if look.ascii else ("█", "░")
+    solid, light, dot = ("#", "=", ".") if look.ascii else ("█", "▒", "·")
+    bars = f"Of all keys at the day's end: {solid} owned, {light} at goal tempo, {dot} started. "
     return Text(
-        f"{solid} scheduled now; {light} will probably come back by then or open anew. The days"
-        " are played through in advance, all that is due each day.",
+        (bars if look.width >= 70 else "")
+        + "The days are played through in advance as the drill would choose; where the runs differ,"
+        " from the lowest to the highest.",
         style.QUIET,
     )
 
 
 def _plain(each: Day, today: date) -> str:
+    load = each.expected
     return (
-        f"{day_name(each.day, today)}: scheduled {each.cards}"
-        f" card{'' if each.cards == 1 else 's'}, {minutes_text(each.minutes)} min; expected"
-        f" {max(each.expected.cards, each.cards):.0f},"
-        f" {minutes_text(max(each.expected.minutes, each.minutes))} min"
+        f"{day_name(each.day, today)}: {range_text(load.keys)} keys, {range_text(load.new)} new,"
+        f" {range_text(load.goes)} goes, {minutes_text(load.minutes.mean)} min;"
+        f" then {range_text(load.at_goal)} at goal tempo, {range_text(load.owned)} owned;"
+        f" {each.due} due by now's plan"
     )
 
 
-def _peaks(coming: Coming, today: date) -> list[str]:
-    after = "After today, these days peak" if len(coming.days) > 1 else "That makes"
-    lines = [f"{after} at {_peak(coming.peak, today)}.".replace("makes at", "makes")]
+def _sentences(coming: Coming, look: Look) -> list[str]:
+    last = coming.days[-1]
+    lines = [
+        f"By {day_text(last.day)}: {range_text(last.expected.started)} of {coming.cards} keys"
+        f" started, {range_text(last.expected.at_goal)} at goal tempo ({coming.at_goal} now),"
+        f" {range_text(last.expected.owned)} owned ({coming.owned} now).",
+        *whole_lines(coming.whole, look),
+        *_early(coming),
+    ]
     if coming.with_more:
+        more = coming.with_more
         phrases = f"{_word(coming.adding)} more phrase{'' if coming.adding == 1 else 's'}"
-        keys = f"{_word(coming.new_a_day)} new key{'' if coming.new_a_day == 1 else 's'} a day"
-        verb = "peaks" if coming.adding == 1 else "peak"
         lines.append(
-            f"{phrases[0].upper()}{phrases[1:]} at {keys} {verb} at"
-            f" {_peak(coming.with_more, today)}."
+            f"With {phrases} in the same minutes: {range_text(more.started)} keys started,"
+            f" {range_text(more.at_goal)} at goal tempo, {range_text(more.owned)} owned by then"
+            f"{_price(last.expected.owned, more.owned)}."
         )
     return lines
 
 
-def _peak(peak: Peak, today: date) -> str:
-    minutes = max(1, round(peak.minutes))
-    return f"{minutes} minute{'' if minutes == 1 else 's'} on {day_name(peak.day, today)}".replace(
-        "on today", "today"
-    )
+def _price(alone: Range, more: Range) -> str:
+    """Say how many fewer or more keys are owned with more phrases, where that shows."""
+    change = round(more.mean - alone.mean)
+    return f", {abs(change)} {'fewer' if change < 0 else 'more'} than without" if change else ""
+
+
+def _early(coming: Coming) -> list[str]:
+    """Say from when on a session is over before its minutes are, as all is owned and sure."""
+    after = coming.days[1:]
+    short = [each for each in after if each.expected.minutes.mean < SHORT * coming.minutes]
+    if not after or not short:
+        return []
+    if len(short) == len(after):
+        return [f"Sessions may end before their {coming.minutes} minutes: there is room for more."]
+    return [
+        f"From {day_text(short[0].day)} on some sessions may end before their {coming.minutes}"
+        " minutes: there is room for more."
+    ]
 
 
 def _word(number: int) -> str:

@@ -1,4 +1,4 @@
-"""What a summary reads: first tries of a day, counted by like conditions, and the open cards."""
+"""What a summary reads: first tries of a day, counted by like conditions, and the cards begun."""
 
 from __future__ import annotations
 
@@ -34,7 +34,8 @@ class OpenCard(NamedTuple):
     """A card that was attempted, of a phrase in practice, flat as a summary reads it.
 
     ``quarters`` is the chart's length in quarter notes, ``stability`` in days, ``attempts`` all
-    that stand.
+    that stand; ``goal_run`` counts the days in a row, up to the latest, whose first go came out
+    clean, those of them at goal tempo.
     """
 
     id: int
@@ -48,6 +49,8 @@ class OpenCard(NamedTuple):
     last_day: date
     due: date
     attempts: int
+    goal_run: int
+    owned: bool
 
 
 # card_id + 0 keeps SQLite from walking the index by card, and with it through all of history.
@@ -107,16 +110,17 @@ def _days_between(later: str, earlier: str, *, sqlite: bool) -> str:
 
 _OPEN = """
 SELECT card.id, phrase_id, card.key, position, quarters, phrase.tempo, card.tempo, stability,
-       last_day, due_day, attempts
+       last_day, due_day, attempts, goal_run, owned
 FROM card JOIN phrase ON phrase.id = phrase_id
 WHERE attempts > 0 AND retired_at IS NULL AND NOT put_aside ORDER BY phrase_id, position
 """
 
 
 def open_cards(store: Store) -> list[OpenCard]:
-    """Return every open card of the phrases in practice, in the order of phrases and keys."""
+    """Return every card begun of the phrases in practice, in the order of phrases and keys."""
     with store.read() as connection:
-        return [OpenCard._make(row) for row in connection.execute(query(_OPEN)).all()]
+        rows = connection.execute(query(_OPEN)).all()
+    return [OpenCard._make(row)._replace(owned=bool(row.owned)) for row in rows]
 
 
 def cards_by_key(store: Store, phrase_id: int | None = None) -> dict[str, int]:
