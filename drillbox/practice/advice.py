@@ -70,7 +70,9 @@ def advise(
     """Return the next thing to do: what a drill of the daily minutes would begin with, and why."""
     if not cells:
         return Advice("start" if pool else "add")
-    if all(chances.is_sure(each) or each.last_day == chances.today and each.owned for each in pool):
+    if all(
+        chances.is_sure(each) or (each.last_day == chances.today and each.owned) for each in pool
+    ):
         return Advice("all owned")
     go = next_go(pool, Sitting(max(1, rules.minutes)), rules, pace, chances)
     if go is None:  # a chart that takes more than the daily minutes

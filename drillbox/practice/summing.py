@@ -13,8 +13,8 @@ from drillbox.practice.advice import Advice, Waiting, advise, bottlenecks
 from drillbox.practice.chances import chances_of
 from drillbox.practice.changes import WEEK, Changes, changes, turned
 from drillbox.practice.drilling import pace_of
-from drillbox.practice.outlook import Outlook, outlook
 from drillbox.practice.library import today
+from drillbox.practice.outlook import Outlook, outlook
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.present import Cell, Present, cells, key_id, present
 from drillbox.practice.standing import Standing, card_standings, standings, weigh

@@ -14,7 +14,6 @@ from drillbox.practice.present import Present
 from drillbox.practice.summing import Summary
 from drillbox.screen.look import Look, clean
 
-
 WAITS = {"tempo": "tempo", "memory": "memory", "both": "tempo and memory"}
 
 
