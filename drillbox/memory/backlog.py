@@ -12,6 +12,7 @@ from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.rules import Rules
 
 AHEAD = 14  # what falls due within so many days tells what comes back while one catches up
+LEAST = 0.05  # with a smaller share of the minutes left one never catches up
 UNSURE = 0.25  # the share by which the estimate may be off either way
 
 
@@ -42,7 +43,7 @@ def piled_up(
         elif card.due <= chances.today + AHEAD:
             coming += each / AHEAD
     daily = rules.minutes * 60
-    if coming >= daily:
+    if coming > daily * (1 - LEAST):
         return PiledUp(keys, seconds / 60, None)
     days = seconds / (daily - coming)
     return PiledUp(

@@ -62,7 +62,7 @@ def next_go(
     a new key that hasn't come out clean yet, then whatever raises the chance of clean goes at
     goal tempo most for its time, then the rest. No visit is to the phrase of the visit before,
     and none is the third running in a key, where there is a choice. The sitting ends when less
-    than half of the time that the next go needs is left; or when every key is owned and sure.
+    than half of the time that the next go needs is left, though one go is always played; or when every key is owned and sure.
     """
     now = _Now(sitting, rules, pace, chances)
     card = _under_way(candidates, now)
@@ -74,7 +74,8 @@ def next_go(
             return None
         cold = card.last_day != chances.today
         go = Go(card.card_id, chances.cold(card) if cold else card.tempo, 1)
-    return go if sitting.left * 2 >= now.seconds(card, go.tempo) else None
+    fits = sitting.left * 2 >= now.seconds(card, go.tempo) or not sitting.used
+    return go if fits else None
 
 
 def _under_way(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:

@@ -1,4 +1,4 @@
-"""What has piled up is counted, timed and told in days."""
+"""What has piled up is counted, timed and told in days, as a range."""
 
 from __future__ import annotations
 
@@ -6,45 +6,59 @@ from datetime import date
 
 import pytest
 
-from drillbox.memory.backlog import backlog
+from drillbox.memory.backlog import PiledUp, piled_up
 from drillbox.memory.candidates import Candidate
+from drillbox.memory.chances import Chances
+from drillbox.memory.learning import Learned
 from drillbox.memory.pace import Pace
 from drillbox.memory.rules import Rules
 
-DAY = date(2026, 6, 1)
+TODAY = date(2026, 6, 1).toordinal()
 RULES = Rules(loops=2, overhead_seconds=10, minutes=20)
 
 
-def cards(count: int, stability: float, overdue: int) -> list[Candidate]:
-    """Return open cards of 20 s each (10 s of playing, 10 s besides)."""
-    due = DAY.toordinal() - overdue
+def cards(count: int, due: int, first: int = 0) -> list[Candidate]:
+    """Return sure cards at goal tempo of 20 s each (10 s of playing, 10 s besides)."""
     return [
-        Candidate(each, each, 0, 10.0, 120, 120, stability, 5.0, due - 20, due)
+        Candidate(first + each, each, 0, 10.0, 120, 120, 20.0, 5.0, TODAY - 5, TODAY + due, 9, 0, 9)
         for each in range(count)
     ]
 
 
-def test_counts_only_what_is_due():
-    """Three cards due are a minute; cards not due or never opened aren't in it."""
-    some = [*cards(3, 8.0, 0), *cards(2, 8.0, -1), Candidate(9, 9, 0, 10.0, 120, 120)]
-    told = backlog(some, DAY, RULES, Pace())
-    assert (told.cards, told.days_to_clear) == (3, 1)
-    assert told.minutes == pytest.approx(1.0)
+def told(some: list[Candidate]) -> PiledUp:
+    chances = Chances(Learned(base=5.0), some, TODAY, RULES)
+    return piled_up(some, chances, RULES, Pace())
 
 
-def test_nothing_due():
-    """With nothing due there is nothing to clear."""
-    assert backlog([], DAY, RULES, Pace()) == (0, 0.0, 0)
+def test_counts_what_wants_keeping():
+    """Three keys due are a minute; keys not due, below the goal or never begun aren't in it."""
+    climbing = cards(1, 0, 50)[0]._replace(tempo=90)
+    found = told([*cards(3, 0), *cards(2, 40, 20), climbing, Candidate(99, 9, 0, 10.0, 120, 72)])
+    assert (found.keys, found.days) == (3, (1, 1))
+    assert found.minutes == pytest.approx(1.0)
 
 
-def test_days_to_clear_leave_room_for_what_comes_back():
-    """240 cards are 80 minutes; at 20 a day, 4 of them for what comes back, that is 5 days."""
-    told = backlog(cards(240, 8.0, 30), DAY, RULES, Pace())
-    assert told.minutes == pytest.approx(80.0)
-    # Each comes back every 8 × 2.5 = 20 days: 240 × 20 s / 20 = 240 s a day.
-    assert told.days_to_clear == 5
+def test_what_is_no_longer_sure_counts_before_it_is_due():
+    """A key whose chance at goal has fallen wants playing, due or not."""
+    some = cards(2, 40)
+    unsure = Chances(Learned(base=-1.0), some, TODAY, RULES)
+    assert piled_up(some, unsure, RULES, Pace()).keys == 2
 
 
-def test_a_backlog_that_grows_faster_than_it_is_played():
+def test_nothing_piled_up():
+    """With nothing due there is nothing to catch up with."""
+    assert told([]) == (0, 0.0, (0, 1))
+
+
+def test_days_leave_room_for_what_comes_back():
+    """240 keys are 80 minutes; 210 more fall due within 14 days, five minutes of twenty a day:
+    80 / 15 days, a quarter more or less.
+    """
+    found = told([*cards(240, 0), *cards(210, 9, 500)])
+    assert found.minutes == pytest.approx(80.0)
+    assert found.days == (4, 7)
+
+
+def test_more_than_the_minutes_carry():
     """Where what comes back takes all the minutes, there is no number of days to tell."""
-    assert backlog(cards(240, 0.4, 30), DAY, RULES, Pace()).days_to_clear is None
+    assert told([*cards(10, 0), *cards(840, 9, 500)]).days is None

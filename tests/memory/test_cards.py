@@ -12,7 +12,6 @@ from drillbox.memory.cards import (
     Attempted,
     CardState,
     counted,
-    owned,
     rate,
     replay,
     untried,
@@ -52,48 +51,65 @@ def test_replay_is_rating_step_by_step(log, goal):
 def test_first_attempt():
     """The first attempt gives the first memory, the ladder's next tempo and the due day kept."""
     state = untried(200, RULES)
-    assert state == CardState(None, TempoState(120, 0), 0, None)
+    assert state == CardState(None, TempoState(120), 0, None)
     due = START + timedelta(days=8)
     state = rate(state, Attempted(START, Recall.FLUENT, 120, 0, due), 200, RULES)
     memory = after(None, Recall.FLUENT, START)
-    assert state == CardState(memory, TempoState(130, 0), 1, due, 1, 0, 1)
+    assert state == CardState(memory, TempoState(130, 4), 1, due, 1, 0, 1, 0)
 
 
-def test_days_are_counted_by_their_first_attempt():
-    """Lost and then clean on one day is a lost day; the run of recalled days begins anew."""
-    state = untried(200, RULES)
-    log = [(0, Recall.CLEAN), (1, Recall.LOST), (1, Recall.CLEAN), (3, Recall.ROUGH),
-           (4, Recall.FLUENT), (4, Recall.LOST), (2, Recall.LOST)]  # fmt: skip
-    found = []
-    for day, recall in log:
+def days(*goes: tuple[int, Recall], goal: int = 200, tempo: int = 120) -> list[CardState]:
+    """Return the states after goes on numbered days, each due the day after."""
+    state, found = untried(goal, RULES), []
+    for day, recall in goes:
         at = START + timedelta(days=day)
-        state = rate(state, Attempted(at, recall, 120, 0, at), 200, RULES)
-        found.append((state.days_recalled, state.days_lost, state.recalled_run))
-    assert found == [(1, 0, 1), (1, 1, 0), (1, 1, 0), (2, 1, 1), (3, 1, 2), (3, 1, 2), (3, 1, 2)]
+        state = rate(state, Attempted(at, recall, tempo, 0, at + timedelta(days=1)), goal, RULES)
+        found.append(state)
+    return found
 
 
-def test_the_tempo_played_is_the_one_that_counts():
-    """A player who took another tempo goes on from there, and a row of clean ones begins anew."""
-    state = CardState(MemoryState(5.0, 5.0, START), TempoState(120, 1), 3, START)
-    slower = Attempted(START, Recall.CLEAN, 100, 0, START)
-    assert rate(state, slower, 200, RULES).tempo == TempoState(100, 1)
-    same = slower._replace(tempo=120)
-    assert rate(state, same, 200, RULES).tempo == TempoState(130, 0)
+def test_only_a_days_first_go_counts_for_memory():
+    """Clean and then lost on one day: memory, due day and counts stay; the tempo moves."""
+    first, second = days((0, Recall.CLEAN), (0, Recall.LOST))
+    assert second.memory == first.memory
+    assert second.due == first.due
+    assert second[4:] == first[4:]
+    assert second.tempo != first.tempo
+    assert second.attempts == 2
+
+
+def test_days_are_counted_by_their_first_go():
+    """Rough isn't clean; the run of days that began clean begins anew after one that didn't."""
+    found = days((0, Recall.CLEAN), (1, Recall.LOST), (1, Recall.CLEAN), (3, Recall.ROUGH),
+                 (4, Recall.FLUENT), (4, Recall.LOST), (9, Recall.CLEAN))  # fmt: skip
+    counted_so = [(each.days_clean, each.days_missed, each.clean_run) for each in found]
+    assert counted_so == [
+        (1, 0, 1), (1, 1, 0), (1, 1, 0), (1, 2, 0), (2, 2, 1), (2, 2, 1), (3, 2, 2)
+    ]  # fmt: skip
+
+
+def test_a_clock_that_was_ahead_doesn_t_take_a_card_away():
+    """After a go dated a year ahead the next real day counts as a day of its own."""
+    ahead, back, next_day = days((365, Recall.CLEAN), (0, Recall.CLEAN), (1, Recall.CLEAN))
+    assert ahead.memory.last_day == START + timedelta(days=365)
+    assert back.memory.last_day == START
+    assert next_day.memory.last_day == START + timedelta(days=1)
+    assert next_day.days_clean == 3
 
 
 @pytest.mark.parametrize(
     ("recall", "tempo", "expected"),
     [
-        (Recall.FLUENT, 72, TempoState(108, 1)),  # slower than its own: it stays where it was
-        (Recall.ROUGH, 72, TempoState(108, 1)),
-        (Recall.LOST, 72, TempoState(102)),  # a rung down from its own
-        (Recall.CLEAN, 108, TempoState(114)),  # at its own tempo it counts like any other
-        (Recall.FLUENT, 114, TempoState(120)),  # and so it does above
+        (Recall.FLUENT, 72, TempoState(108, 2)),  # slower than its own: it stays where it was
+        (Recall.ROUGH, 72, TempoState(108, 2)),
+        (Recall.LOST, 72, TempoState(102, 1)),  # a rung down from its own
+        (Recall.CLEAN, 108, TempoState(114, 3)),  # at its own tempo it counts like any other
+        (Recall.FLUENT, 114, TempoState(120, 4)),  # and so it does above
     ],
 )
 def test_a_slow_round_moves_a_card_only_where_it_was_lost(recall, tempo, expected):
     """A round has one tempo; a card that stands above it isn't pulled down by being recalled."""
-    state = CardState(MemoryState(10.0, 5.0, START), TempoState(108, 1), 4, START)
+    state = CardState(MemoryState(10.0, 5.0, START), TempoState(108, 2), 4, START)
     attempted = Attempted(START, recall, tempo, 0, START, in_round=True)
     assert rate(state, attempted, 120, RULES).tempo == expected
 
@@ -108,11 +124,30 @@ def test_third_hint_counts_as_rough_at_best():
     assert counted(Recall.FLUENT, 2) is Recall.FLUENT
 
 
-@pytest.mark.parametrize(
-    ("stability", "tempo", "expected"),
-    [(21.0, 200, True), (20.9, 200, False), (90.0, 199, False)],
-)
-def test_owned(stability, tempo, expected):
-    """Owned is goal tempo and three weeks' stability; slow recall alone isn't owning."""
-    state = CardState(MemoryState(stability, 5.0, START), TempoState(tempo), 9, START)
-    assert owned(state, 200, RULES) is expected
+COLD = (0, 2, 13)  # days on which FSRS-6 at its default weights brings stability past 28
+
+
+def test_owning_takes_cold_clean_goes_at_goal_and_a_memory_that_lasts():
+    """Two such goes in a row, with four weeks of stability; below the goal it is never owned."""
+    found = days(*((day, Recall.CLEAN) for day in COLD), tempo=200)
+    assert [each.owned for each in found] == [False, False, True]
+    assert found[1].goal_run == 2
+    assert found[1].memory.stability < 28 < found[2].memory.stability
+    slow = days(*((day, Recall.CLEAN) for day in COLD), tempo=199)
+    assert not any(each.owned for each in slow)
+
+
+def test_warm_goes_at_goal_own_nothing():
+    """However often it comes out on one day: only the cold go of a day says something."""
+    found = days(*[(0, Recall.FLUENT)] * 9, tempo=200)
+    assert found[-1].goal_run == 1
+    assert not found[-1].owned
+
+
+def test_one_mistaken_lost_takes_nothing_away_and_two_do():
+    """A card that is clean nine times in ten fails one cold go in ten, two running in a hundred."""
+    own = [(day, Recall.CLEAN) for day in COLD]
+    one = days(*own, (40, Recall.LOST), (41, Recall.CLEAN), (45, Recall.ROUGH), tempo=200)
+    assert [each.owned for each in one[2:]] == [True] * 4
+    two = days(*own, (40, Recall.LOST), (41, Recall.ROUGH), tempo=200)
+    assert [each.owned for each in two[2:]] == [True, True, False]

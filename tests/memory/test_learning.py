@@ -1,4 +1,4 @@
-"""How recall grows and fades is learnt from the latest attempts, and stays sane with few."""
+"""How likely a clean go is, is learnt from the latest cold goes, and stays sane with few."""
 
 from __future__ import annotations
 
@@ -6,15 +6,15 @@ from collections import defaultdict
 from math import exp, log
 from random import Random
 
-import numpy as np
 import pytest
 
 from drillbox.memory import learning
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.learning import (
+    APART,
     EFFECT_PULL,
     LATEST,
-    LOST_SHARE,
+    MISSED_SHARE,
     PRIOR,
     PULL,
     UNLEARNT,
@@ -22,62 +22,62 @@ from drillbox.memory.learning import (
     Row,
     Seen,
     attempted,
+    fitted,
     learn,
 )
 
-WEIGHTS = ("base", "growth", "fading", "together", "first", "kept")
+WEIGHTS = ("base", "growth", "fading", "together", "first", "kept", "steep", "lent")
 
 
 def card(card_id: int, seen: list[Seen]) -> Candidate:
-    """Return a card of phrase number // 12 as it stands after these attempts."""
+    """Return a card of phrase number // 12 as it stands after these goes."""
     own = [each for each in seen if each.card_id == card_id]
-    recalled = sum(each.recalled for each in own)
-    days = own[-1].day if own else 0
-    return Candidate(card_id, card_id // 12, card_id % 12, 16.0, 160, 96, 1.0, 5.0, days, days,
-                     recalled, len(own) - recalled, 0, str(card_id % 12))  # fmt: skip
+    clean = sum(each.clean for each in own)
+    day = own[-1].day if own else 0
+    return Candidate(card_id, card_id // 12, card_id % 12, 16.0, 160, 96, 1.0, 5.0, day, day,
+                     clean, len(own) - clean, 0, key=str(card_id % 12))  # fmt: skip
 
 
 def cards(seen: list[Seen]) -> list[Candidate]:
     return [card(card_id, seen) for card_id in {each.card_id for each in seen}]
 
 
-def player(truth: Learned, attempts: int = 1500, phrases: int = 10) -> list[Seen]:
-    """Return the first attempts of days of a player whose recall follows these weights."""
+def player(truth: Learned, goes: int = 1500, phrases: int = 10) -> list[Seen]:
+    """Return the cold goes of a player whose clean goes follow these weights."""
     dice = Random(3)
     seen: list[Seen] = []
     last: dict[int, tuple[int, bool]] = {}
     counts: dict[int, list[int]] = defaultdict(lambda: [0, 0])
-    while len(seen) < attempts:
+    of_phrase: dict[int, set[int]] = defaultdict(set)
+    while len(seen) < goes:
         card_id, day = dice.randrange(12 * phrases), len(seen) // 25 + 1
         if last.get(card_id, (0, False))[0] == day:
             continue
-        others = [last[each][0] for each in range(card_id // 12 * 12, card_id // 12 * 12 + 12)
-                  if each in last and each != card_id]  # fmt: skip
-        apart = day - max(others, default=-99)
-        ease = truth.ease(card_id // 12, str(card_id % 12))
-        if card_id in last:
-            before, kept = last[card_id]
-            good, lost = counts[card_id]
-            practice = good + LOST_SHARE * lost
-            chance = truth.recall(ease, practice, day - before, apart, kept=kept)
-        else:
-            chance = truth.first_try(ease, apart)
-        recalled = dice.random() < chance
-        seen.append(Seen(card_id, day, recalled))
-        counts[card_id][not recalled] += 1
-        last[card_id] = day, recalled
+        phrase = card_id // 12
+        apart = day - max((each for each in of_phrase[phrase] if each < day), default=-99)
+        before, kept = last.get(card_id, (0, False))
+        stand = Candidate(card_id, phrase, 0, 16.0, 160, 96, last_day=before,
+                          clean=counts[card_id][0], missed=counts[card_id][1], run=int(kept),
+                          key=str(card_id % 12))  # fmt: skip
+        tempo = dice.randrange(80, 113)
+        chance = truth.at(truth.odds(stand, day, apart), 96, tempo)
+        clean = dice.random() < chance
+        seen.append(Seen(card_id, day, clean, tempo, 96))
+        counts[card_id][not clean] += 1
+        last[card_id] = day, clean
+        of_phrase[phrase].add(day)
     return seen
 
 
 def test_weights_of_a_player_are_found_again(monkeypatch):
-    """Attempts drawn from known weights give these weights back, to what 6,000 can tell."""
+    """Goes drawn from known weights give these weights back, to what 6,000 can tell."""
     phrases = {number: (number - 4.5) / 5 for number in range(10)}
     keys = {str(number): (number - 5.5) / 6 for number in range(12)}
-    truth = Learned(-0.5, 1.5, 1.0, 0.3, -0.5, 0.6, phrases, keys)
+    truth = Learned(-0.5, 0.9, 0.8, 0.3, -0.4, 0.6, 1.2, 0.3, phrases, keys)
     seen = player(truth, 6000)
     monkeypatch.setattr(learning, "LATEST", 6000)
     learned = learn(seen, cards(seen))
-    for name in WEIGHTS[1:]:
+    for name in WEIGHTS[1:-1]:
         assert getattr(learned, name) == pytest.approx(getattr(truth, name), abs=0.45), name
     for number in range(10):
         assert learned.phrases[number] == pytest.approx(phrases[number], abs=0.45)
@@ -85,9 +85,17 @@ def test_weights_of_a_player_are_found_again(monkeypatch):
         assert learned.keys[name] == pytest.approx(effect, abs=0.45)
 
 
+def columns(row: Row) -> list[float]:
+    """Return what each weight is multiplied by, written out anew."""
+    first = row.days == 0
+    return [1.0, 0 if first else log(1 + row.practice), 0 if first else -log(row.days),
+            -log(min(APART, max(1, row.apart))), first, row.kept, 10 * row.room,
+            10 * row.ahead * first]  # fmt: skip
+
+
 def test_fit_is_where_the_penalised_likelihood_has_no_slope():
     """The slope in each weight and effect, written out here, is nothing at what was found."""
-    seen = player(Learned(-0.5, 1.5, 0.6, 0.2, -0.6, 0.4))
+    seen = player(Learned(-0.5, 0.9, 0.6, 0.2, -0.6, 0.4, 0.9))
     stand = cards(seen)
     learned = learn(seen, stand)
     weights = [getattr(learned, name) for name in WEIGHTS]
@@ -95,78 +103,86 @@ def test_fit_is_where_the_penalised_likelihood_has_no_slope():
     phrases = {each: -EFFECT_PULL * effect for each, effect in learned.phrases.items()}
     keys = {each: -EFFECT_PULL * effect for each, effect in learned.keys.items()}
     for row in attempted(seen, stand):
-        columns = [1.0, log(1 + row.practice), -log(max(1, row.days)),
-                   -log(min(30, max(1, row.apart))), row.days == 0, row.kept]  # fmt: skip
-        odds = sum(weight * each for weight, each in zip(weights, columns, strict=True))
+        odds = sum(weight * each for weight, each in zip(weights, columns(row), strict=True))
         odds += learned.phrases[row.phrase_id] + learned.keys[row.key]
-        error = row.recalled - 1 / (1 + exp(-odds))
-        slope = [each + error * column for each, column in zip(slope, columns, strict=True)]
+        error = row.clean - 1 / (1 + exp(-odds))
+        slope = [each + error * column for each, column in zip(slope, columns(row), strict=True)]
         phrases[row.phrase_id] += error
         keys[row.key] += error
     assert max(map(abs, [*slope, *phrases.values(), *keys.values()])) < 1e-2
 
 
-def test_what_stood_behind_an_attempt():
-    """Counts before it, days since the card and since another key, and the outcome before."""
-    seen = [Seen(0, 10, True), Seen(1, 12, False), Seen(0, 15, False), Seen(0, 15 + 40, True),
-            Seen(12, 55, True), Seen(1, 56, True)]  # fmt: skip
-    assert attempted(seen, cards(seen)) == [
-        Row(0, "0", 0.0, 0, 40, False, True),
-        Row(0, "1", 0.0, 0, 2, False, False),
-        Row(0, "0", 1.0, 5, 3, True, False),
-        Row(0, "0", 1.0 + LOST_SHARE, 40, 43, False, True),
-        Row(1, "0", 0.0, 0, 85, False, True),
-        Row(0, "1", LOST_SHARE, 44, 1, False, True),
+def go(card_id: int, day: int, clean: bool, tempo: int = 100, reached: int = 100) -> Seen:
+    return Seen(card_id, day, clean, tempo, reached)
+
+
+def test_what_stood_behind_a_go():
+    """Counts before it, days since the card and since its phrase, the day before, and tempos."""
+    seen = [go(0, 10, True), go(1, 12, False), go(0, 15, False, 80), go(1, 15, True, 100, 125),
+            go(12, 55, True), go(2, 56, True, 90, 90)]  # fmt: skip
+    found = attempted(seen, cards(seen))
+    ahead = (log(100) + log(125)) / 2 - log(90)
+    assert found == [
+        Row(0, "0", 0.0, 0, 40, False, 0.0, 0.0, True),
+        Row(0, "1", 0.0, 0, 2, False, 0.0, 0.0, False),
+        Row(0, "0", 1.0, 5, 3, True, log(100 / 80), 0.0, False),
+        Row(0, "1", MISSED_SHARE, 3, 3, False, log(125 / 100), log(100 / 125), True),
+        Row(1, "0", 0.0, 0, 85, False, 0.0, 0.0, True),
+        Row(0, "2", 0.0, 0, 41, False, 0.0, pytest.approx(ahead), True),
     ]
 
 
-def test_what_came_before_the_latest_attempts_counts():
+def test_what_came_before_the_latest_goes_counts():
     """A card's earlier days are in its counts; when it was played then isn't known, so that its
-    first attempt among the latest only tells when the next came.
+    first go among the latest only tells when the next came.
     """
-    seen = [Seen(0, 50, True), Seen(0, 57, False)]
-    before = card(0, seen)._replace(recalled=5, lost=3)
-    assert attempted(seen, [before]) == [Row(0, "0", 5 + 2 * LOST_SHARE, 7, 87, True, False)]
+    seen = [go(0, 50, True), go(0, 57, False)]
+    before = card(0, seen)._replace(clean=5, missed=3)
+    practice = 5 + 2 * MISSED_SHARE
+    assert attempted(seen, [before]) == [Row(0, "0", practice, 7, 7, True, 0.0, 0.0, False)]
 
 
-def test_attempts_at_cards_that_are_gone_are_left_out():
+def test_goes_at_cards_that_are_gone_are_left_out():
     """A retired phrase's cards aren't among the candidates."""
-    seen = [Seen(0, 1, True), Seen(99, 1, True), Seen(0, 3, True)]
+    seen = [go(0, 1, True), go(99, 1, True), go(0, 3, True)]
     assert len(attempted(seen, [card(0, seen)])) == 2
 
 
 def test_nothing_seen_is_the_prior():
-    """Without attempts, and with a handful, the assumed weights stand."""
+    """Without goes, and with a handful, the assumed weights stand."""
     assert learn([], []) is UNLEARNT
-    few = [Seen(1, day, True) for day in range(5)]
+    few = [go(1, day, True) for day in range(5)]
     assert learn(few, cards(few)) is UNLEARNT
+    assert fitted([]) is UNLEARNT
     assert [getattr(UNLEARNT, name) for name in WEIGHTS] == list(PRIOR)
 
 
-@pytest.mark.parametrize("recalled", [True, False])
-def test_extremes_keep_the_weights_sane(recalled):
-    """All lost or all recalled: practice still helps and time still harms."""
-    seen = [Seen(number % 40, number // 20 + 1, recalled) for number in range(1500)]
+@pytest.mark.parametrize("clean", [True, False])
+def test_extremes_keep_the_weights_sane(clean):
+    """Never or always clean: practice still helps, time and tempo still harm."""
+    seen = [go(number % 40, number // 20 + 1, clean, 90 + number % 20) for number in range(1500)]
     learned = learn(seen, cards(seen))
-    assert learned.growth >= 0.3
-    assert learned.fading >= 0.1
-    assert 0 < learned.recall(learned.base, 3, 10, 5, kept=True) < 1
+    assert learned.growth >= 0.1
+    assert learned.fading >= 0.05
+    assert learned.steep >= 0.3
+    stand = card(3, seen)
+    odds = learned.odds(stand, stand.last_day + 10, 5)
+    assert 0 < learned.at(odds, 96, 100) < 1
+    assert learned.at(odds, 96, 120) < learned.at(odds, 96, 90)
 
 
-def test_old_attempts_are_left_out():
-    """Only the latest attempts count, however long the log is."""
-    old = [Seen(7, day + 1, False) for day in range(300)]
-    new = [Seen(number % 50, 400 + number // 25, number % 3 > 0) for number in range(LATEST)]
+def test_old_goes_are_left_out():
+    """Only the latest goes count, however long the log is."""
+    old = [go(7, day + 1, False) for day in range(300)]
+    new = [go(number % 50, 400 + number // 25, number % 3 > 0) for number in range(LATEST)]
     stand = cards(new)
     one, other = learn(old + new, stand), learn(new, stand)
     assert [getattr(one, name) for name in WEIGHTS] == [getattr(other, name) for name in WEIGHTS]
 
 
-def test_recall_falls_with_time_and_rises_with_practice():
-    """The odds multiply as stated: a day later e^(-1 + .3) · 4^1.3 after three recalled."""
-    chance = UNLEARNT.recall(-1.0, 3, 1, 5, kept=True)
-    assert chance / (1 - chance) == pytest.approx(np.exp(-0.7) * 4**1.3)
-    later = UNLEARNT.recall(-1.0, 3, 10, 5, kept=True)
-    assert later < chance < UNLEARNT.recall(-1.0, 4, 1, 5, kept=True)
-    assert UNLEARNT.recall(-1.0, 3, 0, 5, kept=True) == chance
-    assert UNLEARNT.recall(-1.0, 3, 1, 5, kept=False) < chance
+def test_the_tempo_for_a_chance_has_that_chance():
+    """Turning the chance into a tempo and back changes nothing."""
+    for wanted in (0.2, 0.55, 0.9):
+        tempo = UNLEARNT.tempo_for(0.4, 100, wanted)
+        odds = 0.4 + 10 * UNLEARNT.steep * log(100 / tempo)
+        assert 1 / (1 + exp(-odds)) == pytest.approx(wanted)

@@ -48,12 +48,12 @@ def test_bounds(name):
 
 def test_typed_values():
     """A whole number stays one, a share may be typed as players do, other text is refused."""
-    assert KNOWN["new_a_day"].read("5") == 5
-    assert isinstance(KNOWN["new_a_day"].read("5"), int)
+    assert KNOWN["goes"].read("5") == 5
+    assert isinstance(KNOWN["goes"].read("5"), int)
     assert KNOWN["retention"].read("0.85") == 0.85
     for name, text in (
-        ("new_a_day", "2.5"),
-        ("new_a_day", "many"),
+        ("goes", "2.5"),
+        ("goes", "many"),
         ("retention", ""),
         ("retention", "nan"),
     ):

@@ -1,4 +1,4 @@
-"""The tempo ladder climbs on sure attempts, steps down after a lost one and stays in bounds."""
+"""The ladder climbs in growing steps while it goes easily, and in small ones near the edge."""
 
 from __future__ import annotations
 
@@ -8,12 +8,13 @@ from hypothesis import strategies as st
 
 from drillbox.memory.recall import Recall
 from drillbox.memory.tempo import (
+    LONGEST,
+    SHORTEST,
     TempoRules,
     TempoState,
     first_tempo,
     next_tempo,
     rung,
-    tempo_after_break,
 )
 
 RULES = TempoRules()
@@ -28,51 +29,51 @@ def test_start_and_rung(goal, first, step):
     assert rung(goal, RULES) == step
 
 
-def test_one_fluent_or_two_clean_lift_a_rung():
-    """A fluent attempt lifts at once, clean ones when there are two in a row."""
-    state = TempoState(120)
-    assert next_tempo(state, Recall.FLUENT, 200, RULES) == TempoState(130, 0)
-    once = next_tempo(state, Recall.CLEAN, 200, RULES)
-    assert once == TempoState(120, 1)
-    assert next_tempo(once, Recall.CLEAN, 200, RULES) == TempoState(130, 0)
+def climb(recalls, goal=200) -> list[tuple[int, int]]:
+    """Return where each go leads, each played at the tempo that the one before led to."""
+    state, found = TempoState(first_tempo(goal, RULES)), []
+    for recall in recalls:
+        state = next_tempo(state, state.tempo, recall, goal, RULES)
+        found.append(tuple(state))
+    return found
 
 
-def test_rough_keeps_the_tempo_and_breaks_the_row():
-    """After a rough attempt two clean ones are needed anew."""
-    assert next_tempo(TempoState(120, 1), Recall.ROUGH, 200, RULES) == TempoState(120, 0)
+def test_clean_goes_climb_in_growing_steps():
+    """A rung, then half a rung more each time: 10, 15, 20, 25 of 200, and the goal is the top."""
+    assert climb([Recall.CLEAN] * 5) == [(130, 3), (145, 4), (165, 5), (190, 6), (200, 6)]
 
 
-def test_lost_steps_down_and_breaks_the_row():
-    """A lost attempt costs a rung, down to the floor."""
-    assert next_tempo(TempoState(120, 1), Recall.LOST, 200, RULES) == TempoState(110, 0)
-    assert next_tempo(TempoState(42), Recall.LOST, 200, RULES) == TempoState(40, 0)
+def test_fluent_goes_leap():
+    """The stride grows twice as fast: far below the goal three goes bring most of the way."""
+    assert climb([Recall.FLUENT] * 4) == [(130, 4), (150, 6), (180, 6), (200, 6)]
 
 
-def test_goal_is_the_top():
-    """Nothing lifts a card over its goal."""
-    assert next_tempo(TempoState(196), Recall.FLUENT, 200, RULES).tempo == 200
-    assert next_tempo(TempoState(200), Recall.FLUENT, 200, RULES).tempo == 200
+def test_near_the_edge_the_steps_are_small():
+    """After a lost go the next clean one climbs half a rung; a rough one halves the stride."""
+    lost = next_tempo(TempoState(180, 5), 180, Recall.LOST, 200, RULES)
+    assert lost == TempoState(155, SHORTEST)
+    assert next_tempo(lost, 155, Recall.CLEAN, 200, RULES) == TempoState(160, 2)
+    assert next_tempo(TempoState(180, 5), 180, Recall.ROUGH, 200, RULES) == TempoState(180, 2)
+
+
+def test_the_tempo_played_is_gone_on_from():
+    """A clean go below the card's place leaves it there; a rough or lost one takes it down."""
+    own = TempoState(150, 2)
+    assert next_tempo(own, 120, Recall.CLEAN, 200, RULES).tempo == 150
+    assert next_tempo(own, 170, Recall.CLEAN, 200, RULES).tempo == 180
+    assert next_tempo(own, 120, Recall.ROUGH, 200, RULES).tempo == 120
+    assert next_tempo(own, 120, Recall.LOST, 200, RULES).tempo == 110
 
 
 @settings(max_examples=200, deadline=None)
-@given(st.integers(20, 400), st.lists(st.sampled_from(list(Recall)), max_size=60))
-def test_never_over_the_goal_nor_under_the_floor(goal, recalls):
-    """Whatever the attempts, the tempo lies between the floor and the goal."""
-    state = TempoState(first_tempo(goal, RULES))
-    for recall in recalls:
-        state = next_tempo(state, recall, goal, RULES)
-        assert min(goal, RULES.floor) <= state.tempo <= goal
-
-
-@pytest.mark.parametrize(
-    ("recalled", "tempo"),
-    [(1.0, 180), (0.8, 180), (0.79, 170), (0.7, 170), (0.69, 160), (0.5, 150), (0.0, 120)],
+@given(
+    st.integers(20, 400),
+    st.lists(st.tuples(st.sampled_from(list(Recall)), st.integers(20, 400)), max_size=60),
 )
-def test_after_a_break_the_tempo_starts_lower(recalled, tempo):
-    """Under .8 it is a rung lower, and one more for each further .1, but not under the start."""
-    assert tempo_after_break(TempoState(180), 200, recalled, RULES) == tempo
-
-
-def test_a_break_never_raises_the_tempo():
-    """A card that stands under its first tempo stays where it is."""
-    assert tempo_after_break(TempoState(90), 200, 0.1, RULES) == 90
+def test_never_over_the_goal_nor_under_the_floor(goal, goes):
+    """Whatever is played and rated, tempo and stride stay within their bounds."""
+    state = TempoState(first_tempo(goal, RULES))
+    for recall, played in goes:
+        state = next_tempo(state, played, recall, goal, RULES)
+        assert min(goal, RULES.floor) <= state.tempo <= goal
+        assert SHORTEST <= state.stride <= LONGEST

@@ -1,0 +1,126 @@
+"""The chances of a day, the tempo of a cold go by them, and what a visit is worth."""
+
+from __future__ import annotations
+
+from datetime import date
+from math import exp, log
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillbox.memory.candidates import Candidate
+from drillbox.memory.chances import AHEAD, COLD, FIRST_RANGE, LOWEST, NEW, PULL_UP, Chances
+from drillbox.memory.learning import APART, UNLEARNT, Learned
+from drillbox.memory.rules import Rules
+
+TODAY = date(2026, 6, 1).toordinal()
+RULES = Rules()
+BEGUN = Candidate(1, 1, 0, 8.0, 200, 160, 9.0, 5.0, TODAY - 4, TODAY + 3, 6, 2, 3, 2, False, "C")
+LEARNED = Learned(0.2, 0.5, 0.3, 0.1, -0.4, 0.6, 0.7, 0.5, {1: 0.25}, {"C": -0.15})
+
+
+def of(*cards: Candidate, learned: Learned = LEARNED) -> Chances:
+    return Chances(learned, cards, TODAY, RULES)
+
+
+def test_the_chance_is_the_models():
+    """By hand: the odds at the tempo reached, less what a faster tempo costs."""
+    odds = 0.2 + 0.25 - 0.15 + 0.5 * log(1 + 6 + 0.3 * 2) - 0.3 * log(4) - 0.1 * log(4) + 0.6
+    assert of(BEGUN).at(BEGUN, 160) == pytest.approx(1 / (1 + exp(-odds)))
+    at_goal = odds + 7 * log(160 / 200)
+    assert of(BEGUN).at_goal(BEGUN) == pytest.approx(1 / (1 + exp(-at_goal)))
+
+
+def test_a_first_try_leans_on_the_phrases_other_keys():
+    """What they reached over its own first tempo, and how long ago the phrase was played."""
+    new = Candidate(2, 1, 1, 8.0, 200, 120, stride=2, key="F")
+    odds = 0.2 + 0.25 - 0.4 - 0.1 * log(4) + 5 * log(160 / 120)
+    assert of(BEGUN, new).at(new, 120) == pytest.approx(1 / (1 + exp(-odds)))
+    alone = 0.2 + 0.25 - 0.4 - 0.1 * log(APART)
+    assert of(new).at(new, 120) == pytest.approx(1 / (1 + exp(-alone)))
+
+
+def test_a_cold_go_has_the_chance_that_is_wanted():
+    """At the tempo of the day's first go it comes out clean with the stated chance, or better."""
+    unsure = Learned(base=-0.9, growth=0.1, steep=1.0)
+    chances = of(BEGUN, learned=unsure)
+    cold = chances.cold(BEGUN)
+    assert LOWEST * 160 < cold < 160
+    assert chances.at(BEGUN, cold) == pytest.approx(COLD, abs=0.02)
+    assert of(BEGUN, learned=Learned(base=3.0)).cold(BEGUN) == 160
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.floats(-8, 8), st.floats(0.3, 3), st.integers(20, 400), st.floats(0.2, 1.0), st.booleans()
+)
+def test_a_cold_go_stays_in_its_range(base, steep, goal, share, begun):
+    """Never over what was reached, nor under the stated share of it; new keys in their own."""
+    card = Candidate(1, 1, 0, 8.0, goal, max(1, int(goal * share)), stride=2, key="C")
+    if begun:
+        card = card._replace(last_day=TODAY - 3, clean=1, due=TODAY)
+    cold = of(card, learned=Learned(base=base, steep=steep)).cold(card)
+    assert min(goal, RULES.tempo.floor) <= cold <= goal
+    if begun and card.tempo > RULES.tempo.floor / LOWEST:
+        assert LOWEST * card.tempo - 1 <= cold <= card.tempo
+    elif not begun:
+        assert cold <= max(RULES.tempo.floor, FIRST_RANGE[1] * goal + 1)
+
+
+def test_what_wants_keeping():
+    """Due, or less sure than it should be, or played on a day to come; never twice a day."""
+    sure, unsure = Learned(base=5.0), Learned(base=-1.0)
+    at_goal = BEGUN._replace(tempo=200)
+    assert not of(at_goal, learned=sure).wants_keeping(at_goal)
+    assert of(at_goal, learned=unsure).wants_keeping(at_goal)
+    for change in ({"due": TODAY}, {"last_day": TODAY + 90}):
+        card = at_goal._replace(**change)
+        assert of(card, learned=sure).wants_keeping(card)
+    today = at_goal._replace(last_day=TODAY, due=TODAY)
+    assert not of(today, learned=unsure).wants_keeping(today)
+
+
+def test_only_what_is_owned_is_sure():
+    """A chance alone is not enough: it must have been shown on cold goes."""
+    card = BEGUN._replace(tempo=200, owned=True)
+    assert of(card, learned=Learned(base=5.0)).is_sure(card)
+    assert not of(card, learned=Learned(base=1.0)).is_sure(card)
+    other = card._replace(owned=False)
+    assert not of(other, learned=Learned(base=5.0)).is_sure(other)
+
+
+def test_worth_is_what_a_visit_changes_a_week_on():
+    """By hand, for a card at its goal: after a clean and a missed go, against being left alone."""
+    card = BEGUN._replace(tempo=200, last_day=TODAY - 4)
+    learned = Learned(0.2, 0.5, 0.3, 0.0, -0.4, 0.6, 0.7)
+    bare = 0.2 - 0.3 * log(AHEAD)
+    practice = 6 + 0.3 * 2
+    clean = _chance(bare + 0.5 * log(2 + practice) + 0.6)
+    missed = _chance(bare + 0.5 * log(1 + practice + 0.3))
+    alone = _chance(0.2 + 0.5 * log(1 + practice) + 0.6 - 0.3 * log(4 + AHEAD))
+    chances = of(card, learned=learned)
+    now = chances.at(card, chances.cold(card))
+    assert chances.worth(card) == pytest.approx(now * clean + (1 - now) * missed - alone)
+
+
+def _chance(odds: float) -> float:
+    return 1 / (1 + exp(-odds))
+
+
+def test_what_climbs_is_pulled_up_and_what_is_new_waits():
+    """The same card counts more below its goal, and a key not begun less than its chance."""
+    new = Candidate(2, 2, 0, 8.0, 200, 120, stride=2, key="F")
+    worth = of(new, learned=UNLEARNT).worth(new)
+    assert 0 < worth < PULL_UP * NEW
+    climbing, there = BEGUN, BEGUN._replace(card_id=3, tempo=200)
+    chances = of(climbing, there, learned=Learned(base=2.0))
+    assert chances.worth(climbing) > chances.worth(there)
+
+
+def test_supposing_keeps_nothing():
+    """A card as it may stand one day has its own chance, whatever was asked before."""
+    chances = of(BEGUN)
+    now = chances.at(BEGUN, 200)
+    assert chances.supposing(BEGUN._replace(tempo=200, clean=20), 200) > now
+    assert chances.at(BEGUN, 200) == now
