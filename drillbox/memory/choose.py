@@ -62,7 +62,8 @@ def next_go(
     a new key that hasn't come out clean yet, then whatever raises the chance of clean goes at
     goal tempo most for its time, then the rest. No visit is to the phrase of the visit before,
     and none is the third running in a key, where there is a choice. The sitting ends when less
-    than half of the time that the next go needs is left, though one go is always played; or when every key is owned and sure.
+    than half of the time that the next go needs is left, though one go is always played; or when
+    every key is owned and sure.
     """
     now = _Now(sitting, rules, pace, chances)
     card = _under_way(candidates, now)

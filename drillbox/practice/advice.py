@@ -22,6 +22,7 @@ Kind = Literal[
     "add", "start", "catch up", "weak key", "weak phrase", "keep", "new key", "climb", "all owned"
 ]
 NAMED = 3  # phrases whose bottleneck is named; more would be a table
+LONG = 240  # minutes of a sitting in which any chart has its time
 FEWEST = 2  # keys begun of a group for it to be named for itself
 
 
@@ -70,13 +71,11 @@ def advise(
     """Return the next thing to do: what a drill of the daily minutes would begin with, and why."""
     if not cells:
         return Advice("start" if pool else "add")
-    if all(
-        chances.is_sure(each) or (each.last_day == chances.today and each.owned) for each in pool
-    ):
+    if all(_stands(each, chances) for each in pool):
         return Advice("all owned")
-    go = next_go(pool, Sitting(max(1, rules.minutes)), rules, pace, chances)
-    if go is None:  # a chart that takes more than the daily minutes
-        return Advice("start")
+    go = next_go(pool, Sitting(LONG), rules, pace, chances)
+    if go is None:
+        return Advice("all owned")
     chosen = next(each for each in pool if each.card_id == go.card_id)
     shown = card(store, go.card_id)
     waiting = piled_up(pool, chances, rules, pace)
@@ -92,6 +91,11 @@ def advise(
         share,
         waiting if many else None,
     )
+
+
+def _stands(card: Candidate, chances: Chances) -> bool:
+    """Return whether a card is owned, and sure or played today."""
+    return chances.is_sure(card) or (card.owned and card.last_day == chances.today)
 
 
 def _why(

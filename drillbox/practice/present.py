@@ -11,8 +11,8 @@ from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
 from drillbox.store.evidence import OpenCard
 
-Level = Literal["owned", "sure", "fading", "climbing"]
-LEVELS: tuple[Level, ...] = ("owned", "sure", "fading", "climbing")
+Level = Literal["owned", "sure", "unsure", "climbing"]
+LEVELS: tuple[Level, ...] = ("owned", "sure", "unsure", "climbing")
 Waits = Literal["", "tempo", "memory", "both"]
 
 
@@ -21,7 +21,7 @@ class Cell(NamedTuple):
 
     ``key_id`` numbers the key; see the function. ``now`` is the chance that a cold go today at
     goal tempo comes out clean. ``level``: owned; else climbing below the goal tempo; at it sure
-    from ``SURE_ENOUGH`` on, and fading with less. ``waits``: what it lacks to be owned.
+    from ``SURE_ENOUGH`` on, and unsure with less. ``waits``: what it lacks to be owned.
     """
 
     card_id: int
@@ -81,7 +81,7 @@ def _level(card: OpenCard, now: float) -> Level:
         return "owned"
     if card.tempo < card.goal:
         return "climbing"
-    return "sure" if now >= SURE_ENOUGH else "fading"
+    return "sure" if now >= SURE_ENOUGH else "unsure"
 
 
 def _waits(card: OpenCard, rules: Rules) -> Waits:
@@ -107,7 +107,7 @@ class Present(NamedTuple):
     """How things stand now: ``started`` cards of ``cards`` in ``phrases`` phrases.
 
     ``now`` is the mean chance of a clean cold go at goal tempo today over the cards started;
-    ``at_goal`` have climbed to their goal, ``fading`` of them are no longer sure; ``tempo`` is
+    ``at_goal`` have climbed to their goal, ``unsure`` of them are neither owned nor sure; ``tempo`` is
     the mean tempo reached as a share of the goal; ``due`` are due today or before.
     """
 
@@ -117,7 +117,7 @@ class Present(NamedTuple):
     owned: int
     now: float
     at_goal: int
-    fading: int
+    unsure: int
     tempo: float
     due: int
 
@@ -132,7 +132,7 @@ def present(found: Sequence[Cell], phrases: int, cards: int, today: date) -> Pre
         owned=sum(cell.owned for cell in found),
         now=sum(cell.now for cell in found) / count,
         at_goal=sum(cell.tempo >= cell.goal for cell in found),
-        fading=sum(cell.level == "fading" for cell in found),
+        unsure=sum(cell.level == "unsure" for cell in found),
         tempo=sum(cell.tempo / cell.goal for cell in found) / count,
         due=sum(cell.due <= today for cell in found),
     )

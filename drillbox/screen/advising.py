@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from drillbox.music.keys import parse_key
-from drillbox.practice.advice import Advice, Waiting
+from drillbox.practice.advice import NAMED, Advice, Waiting
 from drillbox.practice.changes import Changes, Named, Stretch
 from drillbox.practice.coming import Whole
 from drillbox.practice.forecast import Range
@@ -35,8 +35,8 @@ def advice_line(advice: Advice, mean: float | None, look: Look) -> str:
         "weak key": f"It begins with {card}: {_key(advice, look)} is a weak key of yours ({usual})",
         "weak phrase": f"It begins with {card}: the phrase is weak ({usual})",
         "keep": f"It begins with {card}, to keep it: {advice.now or 0:.0%} clean at goal now",
-        "climb": f"It begins with {card}, on the way to its goal: {advice.at or 0:.0%} clean at that"
-        f" tempo, {advice.now or 0:.0%} at goal now",
+        "climb": f"It begins with {card}, on the way to its goal: {advice.at or 0:.0%} clean at"
+        f" that tempo, {advice.now or 0:.0%} at goal now",
         "new key": f"It begins with a new key, {card}",
     }
     return f"Next: 'drillbox drill'. {why[advice.kind]}."
@@ -47,8 +47,7 @@ def _key(advice: Advice, look: Look) -> str:
 
 
 def _card(advice: Advice, look: Look) -> str:
-    title = clean(advice.title or "", 40, ascii=look.ascii)
-    return f"'{title}' in {_key(advice, look)} at {advice.tempo}"
+    return f"{title_text(advice.title or '', look)} in {_key(advice, look)} at {advice.tempo}"
 
 
 def _piled(advice: Advice) -> str:
@@ -65,22 +64,33 @@ def _piled(advice: Advice) -> str:
 
 
 def waiting_lines(waiting: tuple[Waiting, ...], look: Look) -> list[str]:
-    """Say what phrases and keys wait for until they are owned."""
+    """Say what phrases and keys wait for until they are owned, in a line for each want."""
     if not waiting:
         return ["Every key that you have started is owned."]
-    said = []
-    for each in waiting:
-        name = (
-            parse_key(each.name).text(ascii=look.ascii)
-            if each.kind == "key"
-            else f"'{clean(each.name, 40, ascii=look.ascii)}'"
-        )
-        keys = f"{each.keys} key{'' if each.keys == 1 else 's'}"
-        if each.kind == "key":
-            keys = f"the hardest key, {each.keys} phrases"
-        tempo = "" if each.what == "memory" else f", at {each.tempo:.0%} of goal"
-        said.append(f"{name} waits for {WAITS[each.what]} ({keys}{tempo})")
-    return [f"To be owned: {'; '.join(said)}."]
+    lines = []
+    for what, words in WAITS.items():
+        named = [_waits(each, look) for each in waiting if each.what == what]
+        if named:
+            lines.append(f"Waiting for {words}: {'; '.join(named)}.")
+    return lines
+
+
+def _waits(each: Waiting, look: Look) -> str:
+    tempo = "" if each.what == "memory" else f", at {each.tempo:.0%} of goal"
+    if each.kind == "key":
+        return f"{key_text(each.name, look)} (the hardest key, {each.keys} phrases{tempo})"
+    keys = f"{each.keys} key{'' if each.keys == 1 else 's'}"
+    return f"{title_text(each.name, look)} ({keys}{tempo})"
+
+
+def key_text(name: str, look: Look) -> str:
+    """Return a key as this screen can show it."""
+    return parse_key(name).text(ascii=look.ascii)
+
+
+def title_text(title: str, look: Look) -> str:
+    """Return a title in quotes, short enough for a sentence."""
+    return f"'{clean(title, 40, ascii=look.ascii)}'"
 
 
 def outlook_lines(summary: Summary, look: Look) -> list[str]:
@@ -90,28 +100,29 @@ def outlook_lines(summary: Summary, look: Look) -> list[str]:
         return ["What the days ahead bring: 'drillbox upcoming' plays them through."]
     every = not (summary.scope.phrase or summary.scope.key)
 
-    def counted(figure: Range, now: int) -> str:
-        return f"{range_text(figure)} ({now} now)" if every else range_text(figure)
+    def counted(figure: Range, what: str, now: int) -> str:
+        return f"{range_text(figure)} {what}" + (f" ({now} now)" if every else "")
 
     lines = [
-        f"By {day_text(found.day)}, at {found.minutes} minutes a day, about"
-        f" {counted(found.started, present.started)} keys started,"
-        f" {counted(found.at_goal, present.at_goal)} at goal tempo,"
-        f" {counted(found.owned, present.owned)} owned."
+        f"By {day_text(found.day)}, at {found.minutes} minutes a day: about"
+        f" {counted(found.started, 'keys started', present.started)},"
+        f" {counted(found.at_goal, 'at goal tempo', present.at_goal)},"
+        f" {counted(found.owned, 'owned', present.owned)}."
     ]
     return lines + whole_lines(found.whole, look)
 
 
 def whole_lines(whole: Sequence[Whole], look: Look) -> list[str]:
     """Say when phrases will be owned in all their keys, in at most one line."""
-    said = []
-    for each in whole[:3]:
-        early, late = day_text(each.earliest), day_text(each.latest) if each.latest else "later"
-        days = (
-            early if early == late else f"{early} to {late}" if each.latest else f"{early} or later"
-        )
-        said.append(f"'{clean(each.title, 40, ascii=look.ascii)}' by about {days}")
+    said = [f"{title_text(each.title, look)} by about {_when(each)}" for each in whole[:NAMED]]
     return [f"Owned in all keys: {'; '.join(said)}."] if said else []
+
+
+def _when(whole: Whole) -> str:
+    early = day_text(whole.earliest)
+    if whole.latest is None:
+        return f"{early} or later"
+    return early if whole.latest == whole.earliest else f"{early} to {day_text(whole.latest)}"
 
 
 def range_text(figure: Range) -> str:
@@ -127,10 +138,10 @@ def day_text(day: date) -> str:
 
 def present_line(present: Present) -> str:
     """Say how things stand now, apart from ability."""
-    fading = f", {present.fading} of them fading" if present.fading else ""
+    unsure = f", {present.unsure} of them unsure" if present.unsure else ""
     return (
         f"Today: {present.started} of {present.cards} keys started, {present.at_goal} at goal"
-        f" tempo{fading}, {present.owned} owned; {present.now:.0%} clean at goal now on average;"
+        f" tempo{unsure}, {present.owned} owned; {present.now:.0%} clean at goal now on average;"
         f" tempo {present.tempo:.0%} of goal; {present.due} due."
     )
 
@@ -164,9 +175,7 @@ def _shares(now: Stretch, before: Stretch) -> str:
 
 def _names(named: tuple[Named, ...], look: Look) -> str:
     return ", ".join(
-        parse_key(each.name).text(ascii=look.ascii)
-        if each.kind == "key"
-        else f"'{clean(each.name, 40, ascii=look.ascii)}'"
+        key_text(each.name, look) if each.kind == "key" else title_text(each.name, look)
         for each in named
     )
 

@@ -14,12 +14,12 @@ from drillbox.practice.present import LEVELS, Cell, Level
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean
 
-SHAPES: dict[Level, str] = {"owned": "◆", "sure": "●", "fading": "◐", "climbing": "○"}
-_ASCII: dict[Level, str] = {"owned": "#", "sure": "+", "fading": "~", "climbing": "/"}
+SHAPES: dict[Level, str] = {"owned": "◆", "sure": "●", "unsure": "◐", "climbing": "○"}
+_ASCII: dict[Level, str] = {"owned": "#", "sure": "+", "unsure": "~", "climbing": "/"}
 _STYLES: dict[Level, str] = {
     "owned": style.SOUND,
     "sure": style.SOUND,
-    "fading": style.WEAK,
+    "unsure": style.WEAK,
     "climbing": "",
 }
 
@@ -110,7 +110,7 @@ def level_words() -> dict[Level, str]:
     return {
         "owned": "owned: clean at goal on two days running, first go, and it lasts",
         "sure": f"sure: at goal tempo, {SURE_ENOUGH:.0%} or more clean at goal now",
-        "fading": "fading: at goal tempo, and less",
+        "unsure": "unsure: at goal tempo, but less than that",
         "climbing": "climbing: below its goal tempo",
     }
 

@@ -77,7 +77,7 @@ def _facts(summary: Summary) -> str:
     facts = [
         ("keys started", f"{present.started} of {present.cards}"),
         ("keys at goal tempo", str(present.at_goal)),
-        ("of them fading", str(present.fading)),
+        ("of them unsure", str(present.unsure)),
         ("keys owned", str(present.owned)),
         ("clean at goal now, on average", f"{present.now:.0%}"),
         ("tempo reached, of goal", f"{present.tempo:.0%}"),
@@ -249,7 +249,7 @@ def _footer(anything: bool) -> str:
         " would be played clean or fluent under the player’s usual conditions, judged from the"
         " first try of each day; recent tries weigh more. Clean at goal now: the chance that a"
         " cold go today at goal tempo comes out clean, judged from the player’s cold goes. Waits"
-        " for: what the keys lack to be owned; both is tempo and memory. Tempo reached: where the"
-        " keys stand now, as a share of the goal; tempo played: the mean of a week’s"
+        " for: what the keys lack to be owned; both is tempo and memory. Tempo reached: where"
+        " the keys stand now, as a share of the goal; tempo played: the mean of a week’s"
         " attempts.</p></footer>"
     )

@@ -63,7 +63,7 @@ tr.weak th,tr.weak td.word,.is-weak{color:var(--weak);font-weight:700}
 table.grid th,table.grid td{padding:.25rem .3rem;text-align:center}
 table.grid th:first-child{text-align:left}
 .owned,.sure{color:var(--sound)}.owned{font-weight:700}
-.fading{color:var(--weak);font-weight:700}
+.unsure{color:var(--weak);font-weight:700}
 .shut{color:var(--quiet)}
 table.changes td{text-align:left;white-space:normal;border-left:1px solid var(--ink);width:23%;
  vertical-align:top}

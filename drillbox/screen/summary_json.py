@@ -95,7 +95,7 @@ def _present(present: Present) -> dict[str, Any]:
         "cards": present.cards,
         "started": present.started,
         "at_goal": present.at_goal,
-        "fading": present.fading,
+        "unsure": present.unsure,
         "owned": present.owned,
         "now": _rounded(present.now) if present.started else None,
         "tempo_share": _rounded(present.tempo) if present.started else None,

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from drillbox.memory.rules import Rules
 from drillbox.music.keys import MAJOR, Key
-from drillbox.practice.advice import Advice
+from drillbox.practice.advice import Advice, bottlenecks
 from drillbox.practice.changes import Changes, Stretch
-from drillbox.practice.present import Cell, Level, key_id, present
+from drillbox.practice.present import Cell, Level, Waits, key_id, present
 from drillbox.practice.standing import FINE, UNPLAYED, Standing
 from drillbox.practice.summing import Scope, Summary
 
@@ -16,12 +15,17 @@ TODAY = date(2026, 3, 2)
 QUIET = Changes(TODAY - timedelta(days=6), Stretch(0, 0, 0, 0), Stretch(0, 0, 0, 0), 0, 0)
 
 
+WAITS: dict[Level, Waits] = {
+    "owned": "", "sure": "memory", "unsure": "memory", "climbing": "both",
+}  # fmt: skip
+
+
 def cell(phrase: int, key: Key, *, level: Level = "sure", title: str | None = None) -> Cell:
-    now = {"owned": 0.95, "sure": 0.95, "fading": 0.85, "rusty": 0.6}[level]
+    now = {"owned": 0.95, "sure": 0.9, "unsure": 0.7, "climbing": 0.4}[level]
     return Cell(
         phrase * 100 + key.tonic.pitch_class, phrase, title or f"Line {phrase}", key, key_id(key),
-        MAJOR.index(key) if key in MAJOR else 0, 120, 120 if level == "owned" else 90, now,
-        level == "owned", level, TODAY + timedelta(days=phrase % 9), TODAY - timedelta(days=2),
+        MAJOR.index(key) if key in MAJOR else 0, 120, 90 if level == "climbing" else 120,
+        now, level == "owned", level, WAITS[level], TODAY + timedelta(days=phrase % 9), TODAY - timedelta(days=2),
         5, 16.0,
     )  # fmt: skip
 
@@ -29,7 +33,7 @@ def cell(phrase: int, key: Key, *, level: Level = "sure", title: str | None = No
 def standing(id_: int, name: str, verdict: str = FINE, tries: int = 20) -> Standing:
     share = None if not tries else 0.7
     return Standing(
-        id_, name, verdict, tries, tries * 7 // 10, share, 0.6, 0.8, 12, 0, 0.9, 0.75,
+        id_, name, verdict, tries, tries * 7 // 10, share, 0.6, 0.8, 12, 0, 0.9, 0.75, "both",
         TODAY + timedelta(days=id_ % 80),
     )  # fmt: skip
 
@@ -38,7 +42,7 @@ def made(*cells: Cell, advice: Advice | None = None, phrases: int = 0) -> Summar
     """Return a summary of these cells; all keys and phrases stand alike."""
     keys = {each.key_id: each.key.text() for each in cells}
     titles = {each.phrase_id: each.title for each in cells}
-    total = present(cells, phrases or len(titles), 12 * (phrases or len(titles)), TODAY, Rules())
+    total = present(cells, phrases or len(titles), 12 * (phrases or len(titles)), TODAY)
     return Summary(
         today=TODAY,
         scope=Scope(),
@@ -51,6 +55,8 @@ def made(*cells: Cell, advice: Advice | None = None, phrases: int = 0) -> Summar
         cells=cells,
         present=total,
         changes=QUIET,
+        waiting=bottlenecks(cells),
+        outlook=None,
         advice=advice or Advice("all owned"),
     )
 

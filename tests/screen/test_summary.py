@@ -26,7 +26,7 @@ LOOKS = {
 
 
 def shown(summary: Summary, look: Look, preferences: Preferences, *, every: bool = False) -> str:
-    return drawn(summary_screen(summary, look, preferences.rules, USUAL, every=every), look)
+    return drawn(summary_screen(summary, look, USUAL, every=every), look)
 
 
 @pytest.mark.parametrize("name", LOOKS)
@@ -59,7 +59,7 @@ def test_meaning_is_told_without_colour(past_summary: Summary, preferences: Pref
     weak = [each.name for each in past_summary.phrases if each.verdict == "weak"]
     assert weak
     for name in weak:
-        assert any(line.startswith(f"▼ {name[:16]}") for line in lines)
+        assert any(line.startswith(f"▼ {name[:12]}") for line in lines)
     text = " ".join(lines)
     assert "▼ weak: 5 tries at least, and the upper end of the 80% interval lies below" in text
     assert "as good as the rest" in text
@@ -108,7 +108,7 @@ def test_everything_owned(preferences: Preferences) -> None:
     """A whole circle of diamonds, and what comes after it."""
     text = shown(made(*(cell(1, key, level="owned") for key in MAJOR)), Look(), preferences)
     assert text.count("◆O") == 13  # the grid's twelve and the legend
-    assert "12 of 12 keys open, 12 owned" in text
+    assert "12 of 12 keys started, 12 at goal tempo, 12 owned" in text
     assert "You own every key" in text or "you own every key" in text
 
 
