@@ -100,9 +100,11 @@ def card_view(store: Store, title: str, position: int) -> DrillView:
     """Return one of a phrase's cards as a drill shows it."""
     card = cards_of(store, find_phrase(store, title).id)[position]
     tempo = card.state.tempo.tempo
+    climb = f"goal {card.goal}, first go today"
     return DrillView(
-        title, card.key, card.chart, tempo, card.double_time, minutes_left=14, foot=foot_of(ALL)
-    )
+        title, card.key, card.chart, tempo, climb, card.double_time, minutes_left=14,
+        foot=foot_of(ALL),
+    )  # fmt: skip
 
 
 def in_a_round(store: Store) -> RoundView:

@@ -107,8 +107,8 @@ class Present(NamedTuple):
     """How things stand now: ``started`` cards of ``cards`` in ``phrases`` phrases.
 
     ``now`` is the mean chance of a clean cold go at goal tempo today over the cards started;
-    ``at_goal`` have climbed to their goal, ``unsure`` of them are neither owned nor sure; ``tempo`` is
-    the mean tempo reached as a share of the goal; ``due`` are due today or before.
+    ``at_goal`` have climbed to their goal, ``unsure`` of them are neither owned nor sure;
+    ``tempo`` is the mean tempo reached as a share of the goal; ``due`` are due today or before.
     """
 
     phrases: int

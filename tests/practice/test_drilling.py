@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.memory.breaks import Break
 from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
 from drillbox.practice.drilling import Drill
@@ -17,7 +16,7 @@ from drillbox.store.attempts import attempts_of
 from drillbox.store.opening import open_store
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
-PREFERENCES = preferences_from({"zone": "Europe/Lisbon", "new_a_day": 40})
+PREFERENCES = preferences_from({"zone": "Europe/Lisbon"})
 
 
 def later(minutes: float) -> datetime:
@@ -59,19 +58,41 @@ def test_pauses_are_no_playing(store):
     assert drill.rest_is_due(later(56))
 
 
-def test_a_break_and_what_was_learnt_are_found_in_the_log(store):
-    """Two days of practice, three weeks away: the drill knows the break, and has learnt."""
+def test_what_was_learnt_is_found_in_the_log(store):
+    """After two days of clean goes the chances are better than before there was anything."""
     for day in (0, 1):
         drill = Drill(store, PREFERENCES, minutes=60, now=later(day * 1440))
-        for number in range(12):
-            drill.rate(Recall.CLEAN, later(day * 1440 + number))
-    assert drill.sitting.back is None
-    assert drill.learned is UNLEARNT
-    back = later(22 * 1440)
-    drill = Drill(store, PREFERENCES, minutes=60, now=back)
-    assert drill.sitting.back == Break(back.date().toordinal(), 20)
-    assert drill.learned.base > UNLEARNT.base  # all was recalled
-    assert drill.learned.phrases
+        assert drill.chances.learned is UNLEARNT
+        for number in range(60):
+            drill.rate(Recall.CLEAN, later(day * 1440 + number / 4))
+    drill = Drill(store, PREFERENCES, minutes=60, now=later(2 * 1440))
+    assert drill.chances.learned.base > UNLEARNT.base  # all was clean
+    assert drill.chances.learned.phrases
+
+
+def test_a_visit_is_several_goes_and_only_the_first_is_cold(store):
+    """The goes of a visit are numbered; a clean one leads to the next, faster; undo goes back."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    first = drill.showing
+    assert (first.number, first.cold) == (1, True)
+    drill.rate(Recall.CLEAN, later(0.3))
+    second = drill.showing
+    assert second.card.id == first.card.id
+    assert (second.number, second.cold) == (2, False)
+    assert second.tempo > first.tempo
+    assert drill.undo(later(0.5))
+    assert (drill.showing.number, drill.showing.cold, drill.showing.tempo) == (1, True, first.tempo)
+
+
+def test_what_has_piled_up_is_what_wants_keeping(store):
+    """Forty days after keys were brought to their goal, more than a minute's worth waits."""
+    drill = Drill(store, PREFERENCES, minutes=240, now=NOW)
+    for _ in range(200):
+        drill.rate(Recall.FLUENT, NOW)
+    assert drill.piled_up.keys == 0
+    away = Drill(store, PREFERENCES, minutes=1, now=later(40 * 1440))
+    assert away.piled_up.keys > 10
+    assert away.piled_up.minutes > 1
 
 
 @pytest.mark.parametrize(("asked", "kept"), [(None, 2), (0, 0), (5, 5)])

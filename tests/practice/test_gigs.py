@@ -49,7 +49,7 @@ def gig(
         keep(store, [prepare(short, PLAIN)], NOW)
 
     def chance(card: Candidate, _: int) -> float:
-        return min(0.99, steps[card.key] + 0.1 * (card.recalled + card.lost))
+        return min(0.99, steps[card.key] + 0.1 * (card.clean + card.missed))
 
     found = dict(phrases_in_practice(store))
     on = TODAY + timedelta(days=days)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -41,8 +42,14 @@ def past() -> Past:
 
 def test_is_the_same_every_time(past: Past) -> None:
     """The same day gives the same past, another seed another one."""
-    assert build_history(CARDS, TODAY, Rules(), ZONE) == past
-    assert build_history(CARDS, TODAY, Rules(), ZONE, seed=7) != past
+    assert played_in(build_history(CARDS, TODAY, Rules(), ZONE)) == played_in(past)
+    assert played_in(build_history(CARDS, TODAY, Rules(), ZONE, seed=7)) != played_in(past)
+
+
+def played_in(past: Past) -> list[object]:
+    """Return all of a past but the attempts' ids, which are drawn anew each time."""
+    attempts = [replace(each, uid="") for one in past.sessions for each in one.attempts]
+    return [past.states, attempts, [replace(each, attempts=()) for each in past.sessions]]
 
 
 def test_states_are_what_the_attempts_lead_to(past: Past) -> None:
@@ -76,14 +83,13 @@ def test_sittings(past: Past) -> None:
     assert timedelta(minutes=12) < sum(settled, timedelta()) / len(settled) < timedelta(minutes=20)
 
 
-def test_opens_keys_in_order_and_few_a_day(past: Past) -> None:
-    """Keys of a phrase open in their order, three a day at most, none before the phrase is in."""
+def test_starts_keys_in_order(past: Past) -> None:
+    """Keys of a phrase start in their order, and none before the phrase is in."""
     opened: list[tuple[date, int]] = []
     for session in past.sessions:
         for attempt in session.attempts:
             if attempt.seen_attempts == 0:
                 opened.append((attempt.attempted.day, attempt.card_id))
-    assert max(Counter(day for day, _ in opened).values()) <= 3
     for phrase in range(6):
         positions = [BY_ID[id_].position for _, id_ in opened if BY_ID[id_].phrase_id == phrase]
         assert positions == list(range(len(positions)))
@@ -92,8 +98,9 @@ def test_opens_keys_in_order_and_few_a_day(past: Past) -> None:
 
 
 def test_is_uneven(past: Past) -> None:
-    """B, E and F sharp and the hard phrase are recalled worse than the rest, as was meant."""
-    recalled: Counter[str] = Counter()
+    """B, E and F sharp and the hard phrase are clean less often, at a slower tempo, as meant."""
+    clean: Counter[str] = Counter()
+    tempo: Counter[str] = Counter()
     played: Counter[str] = Counter()
     for session in past.sessions:
         for attempt in session.attempts:
@@ -101,15 +108,16 @@ def test_is_uneven(past: Past) -> None:
             for name in ("weak key" if card.tonic in {11, 4, 6} else "key",
                          "hard phrase" if card.hard else "phrase"):  # fmt: skip
                 played[name] += 1
-                recalled[name] += attempt.attempted.recall >= Recall.CLEAN
-    share = {name: recalled[name] / played[name] for name in played}
-    assert share["weak key"] < share["key"] - 0.1
-    assert share["hard phrase"] < share["phrase"] - 0.1
+                clean[name] += attempt.attempted.recall >= Recall.CLEAN
+                tempo[name] += attempt.attempted.tempo / card.goal
+    for less, more in (("weak key", "key"), ("hard phrase", "phrase")):
+        assert clean[less] / played[less] < clean[more] / played[more] - 0.05
+        assert tempo[less] / played[less] < tempo[more] / played[more] - 0.02
     assert min(played.values()) > 40
 
 
 def test_tempo_is_the_one_shown(past: Past) -> None:
-    """Each attempt is rated at the tempo that the ladder had come to, and hints are few."""
+    """Each warm go is rated at the tempo that the ladder had come to, and hints are few."""
     by_card: dict[int, list] = {}
     for session in past.sessions:
         for attempt in session.attempts:
@@ -117,7 +125,10 @@ def test_tempo_is_the_one_shown(past: Past) -> None:
     for card_id, attempts in by_card.items():
         for count, (_, later) in enumerate(pairwise(attempts), start=1):
             state = replay(BY_ID[card_id].goal, attempts[:count], Rules())
-            assert later.tempo == state.tempo.tempo
+            if later.day == attempts[count - 1].day:
+                assert later.tempo == state.tempo.tempo
+            else:
+                assert later.tempo <= state.tempo.tempo
     hints = Counter(attempted.hint for attempts in by_card.values() for attempted in attempts)
     assert set(hints) == {0, 1, 2}
     assert hints[0] > 0.9 * sum(hints.values())

@@ -85,7 +85,7 @@ def test_the_default_weights_are_the_librarys():
 
 def test_of_very_many_attempts_some_cards_are_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
     """All below the bound, whole cards up to it, of every key, and the same each time."""
-    cards = [Candidate(n, n // 12, n % 12, 16.0, 120, 100, last_day=9, recalled=7, lost=3)
+    cards = [Candidate(n, n // 12, n % 12, 16.0, 120, 100, last_day=9, clean=7, missed=3)
              for n in range(1200)]  # fmt: skip
     assert sorted(weights._drawn([*cards, cards[0]._replace(card_id=-1, last_day=0)])) == list(
         range(1200)

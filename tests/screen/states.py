@@ -65,9 +65,11 @@ IN_DRILL = [each.action for each in CONTROLS if each.action not in LISTENING]
 IN_ROUND = [name for name in IN_DRILL if name not in {"hint", "note"}]
 ASKED_FOR = [name for name in IN_ROUND if name not in {"faster", "slower"}]
 CARD = DrillView(
-    "Back stairs", KEY, CHART, 79, double_time=False, minutes_left=20, foot=foot_of(IN_DRILL)
-)
-BIG = replace(CARD, title="Rain on the skylight", chart=LONG, double_time=True, tempo=104)
+    "Back stairs", KEY, CHART, 79, "goal 132, first go today", double_time=False,
+    minutes_left=20, foot=foot_of(IN_DRILL),
+)  # fmt: skip
+BIG = replace(CARD, title="Rain on the skylight", chart=LONG, double_time=True, tempo=104,
+              climb="goal 132, go 3")  # fmt: skip
 COUNTING = {"sounding": Sounding(-1, 2, 4), "count": 3}
 SOUNDING = {"sounding": Sounding(1, 1, 4)}
 SAID = "Back stairs in B♭: clean. Next time at 86."
@@ -168,7 +170,7 @@ RECAP = Recap(
         rated(parse_key("Eb"), 72, Recall.LOST, date(2026, 3, 3)),
         rated(parse_key("F#"), 92, Recall.FLUENT, date(2026, 6, 20)),
     ),
-    12.6, ((date(2026, 3, 3), 4), (date(2026, 3, 4), 1)), TODAY, all_done=True, quota=2,
+    12.6, ((date(2026, 3, 3), 4), (date(2026, 3, 4), 1)), TODAY, all_done=True,
 )  # fmt: skip
 RECAPS = {
     "recap": lambda look: recap_screen(RECAP, look),

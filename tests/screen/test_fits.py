@@ -71,10 +71,10 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
 @pytest.fixture
 def own(store: Store) -> Repertoire:
     """Return the phrases with chances that fall with tempo, and rise with each visit."""
-    pool = [card._replace(recalled=card.card_id % 13, last_day=1) for card in candidates(store)]
+    pool = [card._replace(clean=card.card_id % 13, last_day=1) for card in candidates(store)]
 
     def chance(card: Candidate, tempo: int) -> float:
-        return min(0.97, (0.4 + card.recalled / 24) * min(1.0, 150 / tempo))
+        return min(0.97, (0.4 + card.clean / 24) * min(1.0, 150 / tempo))
 
     found = dict(phrases_in_practice(store))
     return Repertoire(found, Phrases(found.items()), Cards(pool, chance, FRIDAY))
