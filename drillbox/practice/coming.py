@@ -31,10 +31,9 @@ _WORK = 5_500  # choices of a go, in whole runs; about two seconds
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """One day to come: the cards that are due on it as they stand now, and what it will bring."""
+    """One day to come, and what it will bring."""
 
     day: date
-    due: int
     expected: Load
 
 
@@ -79,7 +78,7 @@ def coming(
 ) -> Coming:
     """Return what the drill will do on the next ``days`` days, the daily minutes played on each.
 
-    The days are played through in advance: see ``forecast``. What is overdue counts for today.
+    The days are played through in advance: see ``forecast``.
     """
     day = today(preferences, now)
     cards = candidates(store)
@@ -94,9 +93,8 @@ def coming(
         phrases = [like_yours(cards)] * adding
         more = forecast(player, day, days, played_today=played, adding=phrases, runs=runs,
                         tick=lambda done, of: tick(done + of, half * of))  # fmt: skip
-    due = _due(cards, day, days)
     return Coming(
-        tuple(Day(day + timedelta(days=n), due[n], load) for n, load in enumerate(found.days)),
+        tuple(Day(day + timedelta(days=n), load) for n, load in enumerate(found.days)),
         wholes(found, phrase_titles(store), player, day),
         player.rules.minutes,
         len(cards),
@@ -161,16 +159,6 @@ def wholes(
         latest = day + timedelta(days=reached[-1]) if len(reached) == len(runs) else None
         said.append(Whole(titles[phrase], day + timedelta(days=reached[0]), latest))
     return tuple(sorted(said, key=lambda each: (each.earliest, each.latest or date.max)))
-
-
-def _due(cards: Sequence[Candidate], today: date, days: int) -> list[int]:
-    """Return how many cards are due on each day as they stand now."""
-    counts = [0] * days
-    for card in cards:
-        place = max(0, card.due - today.toordinal())
-        if card.due and place < days:
-            counts[place] += 1
-    return counts
 
 
 def like_yours(cards: Sequence[Candidate]) -> NewPhrase:

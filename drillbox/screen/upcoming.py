@@ -8,7 +8,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.practice.coming import Coming, Day
-from drillbox.practice.forecast import Range
+from drillbox.practice.forecast import Load, Range
 from drillbox.screen import style
 from drillbox.screen.advising import day_text, range_text, whole_lines
 from drillbox.screen.look import Look
@@ -41,20 +41,24 @@ def _table(coming: Coming, today: date, look: Look) -> RenderableType:
         Column("owned", right=True),
         Column("", least=70),
     ]
-    room = max(8, min(30, look.width - 58))
+    room = max(8, min(30, look.width - 52))
     rows: list[list[Cell]] = [
         [
             day_name(each.day, today),
-            range_text(each.expected.keys),
-            range_text(each.expected.new),
-            range_text(each.expected.goes),
+            _short(each.expected.keys, look),
+            _short(each.expected.new, look),
+            _short(each.expected.goes, look),
             minutes_text(each.expected.minutes.mean),
-            range_text(each.expected.owned),
+            _short(each.expected.owned, look),
             _bar(each, coming.cards, room, look),
         ]
         for each in coming.days
     ]
     return table(columns, rows, look)
+
+
+def _short(figure: Range, look: Look) -> str:
+    return range_text(figure).replace(" to ", look.dash)
 
 
 def _bar(each: Day, cards: int, room: int, look: Look) -> Text:
@@ -86,8 +90,7 @@ def _plain(each: Day, today: date) -> str:
     return (
         f"{day_name(each.day, today)}: {range_text(load.keys)} keys, {range_text(load.new)} new,"
         f" {range_text(load.goes)} goes, {minutes_text(load.minutes.mean)} min;"
-        f" then {range_text(load.at_goal)} at goal tempo, {range_text(load.owned)} owned;"
-        f" {each.due} due by now's plan"
+        f" then {range_text(load.at_goal)} at goal tempo, {range_text(load.owned)} owned"
     )
 
 
@@ -101,14 +104,20 @@ def _sentences(coming: Coming, look: Look) -> list[str]:
         *_early(coming),
     ]
     if coming.with_more:
-        more = coming.with_more
-        phrases = f"{_word(coming.adding)} more phrase{'' if coming.adding == 1 else 's'}"
-        lines.append(
-            f"With {phrases} in the same minutes: {range_text(more.started)} keys started,"
-            f" {range_text(more.at_goal)} at goal tempo, {range_text(more.owned)} owned by then"
-            f"{_price(last.expected.owned, more.owned)}."
-        )
+        lines.append(_with_more(coming, last.expected, coming.with_more))
     return lines
+
+
+def _with_more(coming: Coming, alone: Load, more: Load) -> str:
+    phrases = f"{_word(coming.adding)} more phrase{'' if coming.adding == 1 else 's'}"
+    if more.started.mean <= alone.started.mean:
+        them = "its keys" if coming.adding == 1 else "their keys"
+        return f"{phrases.capitalize()} would have to wait: none of {them} would start by then."
+    return (
+        f"With {phrases} in the same minutes: {range_text(more.started)} keys started,"
+        f" {range_text(more.at_goal)} at goal tempo, {range_text(more.owned)} owned by then"
+        f"{_price(alone.owned, more.owned)}."
+    )
 
 
 def _price(alone: Range, more: Range) -> str:
@@ -137,4 +146,4 @@ def _word(number: int) -> str:
 
 def day_name(day: date, today: date) -> str:
     """Return a day as a row names it: today, or its weekday and date."""
-    return "today" if day == today else f"{day:%a} {day.isoformat()}"
+    return "today" if day == today else f"{day:%a} {day_text(day)}"

@@ -1,4 +1,4 @@
-"""The one thing to do next, in every state that a player can be in."""
+"""The one thing to do next, in every state that a player can be in; and what waits for what."""
 
 from __future__ import annotations
 
@@ -6,95 +6,150 @@ from datetime import timedelta
 
 import pytest
 
+from drillbox.memory.backlog import piled_up
+from drillbox.memory.candidates import Candidate, Sitting
+from drillbox.memory.chances import Chances
+from drillbox.memory.choose import next_go
+from drillbox.memory.learning import UNLEARNT, Learned
 from drillbox.memory.pace import Pace
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import parse_key
-from drillbox.practice.advice import Advice, advise
-from drillbox.practice.present import Cell, key_id, present
+from drillbox.practice.advice import NAMED, Advice, Waiting, advise, bottlenecks
+from drillbox.practice.present import Cell, Waits, key_id
 from drillbox.practice.standing import FINE, WEAK, Standing
+from drillbox.store.cards import candidates
 from drillbox.store.access import Store
 from tests.store.making import DAY, add, go, session
 
 RULES = Rules()
+SURELY = Learned(base=30.0)
 
 
-def cell(number: int = 1, *, key: str = "C", due: int = 0, now: float = 0.9) -> Cell:
+def cell(
+    number: int = 1, *, key: str = "C", phrase: int = 1, waits: Waits = "both", now: float = 0.5,
+    tempo: int = 90,
+) -> Cell:  # fmt: skip
     return Cell(
-        number, number, f"Line {number}", parse_key(key), key_id(parse_key(key)), 0, 120, 90,
-        now, False, "sure", DAY + timedelta(days=due), DAY - timedelta(days=3), 4, 16.0,
+        number, phrase, f"Line {phrase}", parse_key(key), key_id(parse_key(key)), 0, 120, tempo,
+        now, not waits, "climbing" if waits else "owned", waits, DAY, DAY - timedelta(days=3), 4,
+        16.0,
     )  # fmt: skip
 
 
 def standing(id_: int, verdict: str) -> Standing:
-    return Standing(id_, "x", verdict, 9, 3, 0.4, 0.3, 0.5, 1, 0, 0.9, 0.8, DAY)
+    return Standing(id_, "x", verdict, 9, 3, 0.4, 0.3, 0.5, 1, 0, 0.9, 0.8, "both", DAY)
 
 
 def advised(
     store: Store,
     *cells: Cell,
+    pool: list[Candidate] | None = None,
     keys: tuple[Standing, ...] = (),
     phrases: tuple[Standing, ...] = (),
-    cards: int = 99,
+    learned: Learned = UNLEARNT,
+    days: int = 1,
     rules: Rules = RULES,
 ) -> Advice:
-    total = present(cells, len(cells), cards, DAY, rules)
-    return advise(store, cells, keys, phrases, total, DAY, rules, Pace())
+    pool = candidates(store) if pool is None else pool
+    chances = Chances(learned, pool, DAY.toordinal() + days, rules)
+    return advise(store, pool, keys, phrases, cells, chances, rules, Pace())
 
 
-def test_the_most_faded_of_what_is_due(store: Store) -> None:
-    """Without weakness, the card that drill would show first, and how much waits."""
-    found = advised(store, cell(1, now=0.9), cell(2, now=0.7), cell(3, now=0.1, due=2))
-    assert (found.kind, found.title, found.cards) == ("due", "Line 2", 2)
-    assert found.minutes == pytest.approx(2 * (2 * 16 * 60 / 90 + 10) / 60)
-
-
-def test_a_weak_key_that_is_due_comes_first(store: Store) -> None:
-    """Its most faded card, though another one has faded more."""
-    found = advised(
-        store, cell(1, key="Db", now=0.9), cell(2, key="C", now=0.5),
-        keys=(standing(1, WEAK), standing(0, FINE)), phrases=(standing(2, WEAK),),
-    )  # fmt: skip
-    assert (found.kind, found.title, found.key, found.share) == (
-        "weak key", "Line 1", parse_key("Db"), 0.4,
+def owned(card: Candidate) -> Candidate:
+    return card._replace(
+        tempo=card.goal, owned=True, clean=9, run=9, stability=90.0, difficulty=5.0,
+        last_day=DAY.toordinal(), due=DAY.toordinal() + 60,
     )  # fmt: skip
 
 
-def test_a_weak_phrase_that_is_due(store: Store) -> None:
-    """Where no weak key waits."""
-    found = advised(
-        store, cell(1, key="Db", due=3), cell(2),
-        keys=(standing(1, WEAK),), phrases=(standing(2, WEAK),),
-    )  # fmt: skip
-    assert (found.kind, found.title) == ("weak phrase", "Line 2")
-
-
-def test_a_backlog_comes_before_all(store: Store) -> None:
-    """More than a day's minutes due: begin with what has faded most."""
-    cells = [cell(n, now=1 - n / 100) for n in range(1, 60)]
-    found = advised(store, *cells, keys=(standing(0, WEAK),))
-    assert (found.kind, found.title, found.cards) == ("backlog", "Line 59", 59)
-
-
-def test_nothing_due_opens_a_new_key(store: Store) -> None:
-    """The next key of the phrase that holds, at its first tempo."""
+def test_before_anything_was_played(store: Store) -> None:
+    """Without a phrase: add one; with one: start."""
+    assert advised(store).kind == "add"
     add(store, "Late kettle")
-    go(store, 1, session(store), (Recall.FLUENT,))
-    found = advised(store, cell(1, due=8))
+    assert advised(store).kind == "start"
+
+
+def test_it_names_what_a_drill_begins_with(store: Store) -> None:
+    """The card and the tempo are those of ``next_go``, with the model's chances of both tempi."""
+    add(store, "Late kettle")
+    go(store, 1, session(store), (Recall.LOST,))
+    found = advised(store, cell())
+    pool = candidates(store)
+    chances = Chances(UNLEARNT, pool, DAY.toordinal() + 1, RULES)
+    first = next_go(pool, Sitting(20), RULES, Pace(), chances)
+    assert first is not None
     assert (found.kind, found.title, found.key, found.tempo) == (
-        "open", "Late kettle", parse_key("Eb"), 79,
+        "climb", "Late kettle", parse_key("Bb"), first.tempo,
     )  # fmt: skip
+    assert found.now == chances.at_goal(pool[0])
+    assert found.at == chances.at(pool[0], first.tempo)
 
 
-def test_nothing_due_and_nothing_to_open_is_rest(store: Store) -> None:
-    """The first that comes is named; so it is with new keys turned off."""
-    found = advised(store, cell(1, due=3), cell(2, due=1))
-    assert (found.kind, found.title, found.due) == ("wait", "Line 2", DAY + timedelta(days=1))
+def test_a_new_key_follows_a_clean_one(store: Store) -> None:
+    """The latest key came out clean today: what the drill begins with is the next one."""
     add(store, "Late kettle")
-    assert advised(store, cell(1, due=3), rules=Rules(new_a_day=0)).kind == "wait"
+    go(store, 1, session(store), (Recall.CLEAN,))
+    found = advised(store, cell(), days=0)
+    assert (found.kind, found.title, found.key) == ("new key", "Late kettle", parse_key("Eb"))
 
 
-def test_everything_owned(store: Store) -> None:
-    """Nothing due and every card owned: time for a new phrase."""
-    mine = cell(1, due=9)._replace(owned=True)
-    assert advised(store, mine, cards=1).kind == "all owned"
+def test_why_it_comes_first(store: Store) -> None:
+    """A weak key before a weak phrase, with its share; at goal it is kept, below it climbs."""
+    add(store, "Late kettle")
+    go(store, 1, session(store), (Recall.LOST,))
+    mine = cell(key="Bb")
+    weak, fine = standing(10, WEAK), standing(1, WEAK)
+    found = advised(store, mine, keys=(weak,), phrases=(fine,))
+    assert (found.kind, found.share) == ("weak key", 0.4)
+    assert advised(store, mine, keys=(standing(10, FINE),), phrases=(fine,)).kind == "weak phrase"
+    (first, *_) = candidates(store)
+    assert advised(store, mine, pool=[owned(first)._replace(owned=False)]).kind == "keep"
+
+
+def test_more_at_goal_than_a_day_holds(store: Store) -> None:
+    """With a minute a day and twelve keys at goal that want playing it says how many there are
+    and the days, as a drill does."""
+    add(store, "Late kettle")
+    go(store, 1, session(store), (Recall.CLEAN,))
+    pool = [owned(each)._replace(due=DAY.toordinal()) for each in candidates(store)]
+    rules = Rules(minutes=1)
+    found = advised(store, cell(), pool=pool, rules=rules)
+    chances = Chances(UNLEARNT, pool, DAY.toordinal() + 1, rules)
+    assert (found.kind, found.piled_up) == (
+        "catch up", piled_up(pool, chances, rules, Pace()),
+    )  # fmt: skip
+    assert found.piled_up is not None
+    assert found.piled_up.keys == 12
+
+
+def test_nothing_stands_in_the_way(store: Store) -> None:
+    """Every card owned, not due and sure: time for a new phrase; one less sure: it is kept."""
+    add(store, "Late kettle")
+    go(store, 1, session(store), (Recall.CLEAN,))
+    pool = [owned(each) for each in candidates(store)]
+    assert advised(store, cell(), pool=pool, learned=SURELY).kind == "all owned"
+    pool[3] = pool[3]._replace(due=DAY.toordinal())
+    assert advised(store, cell(4), pool=pool, learned=SURELY).kind == "keep"
+
+
+def test_bottlenecks_of_phrases_and_of_the_hardest_key() -> None:
+    """The phrases with most keys left, what half of these lack, and the key with the least
+    chances; what is owned doesn't count."""
+    cells = [
+        cell(1, key="C", waits="tempo", tempo=60, now=0.2), cell(2, key="F", waits="tempo"),
+        cell(3, key="C", phrase=2, waits="memory", tempo=120), cell(4, key="F", phrase=2, now=0.9),
+        cell(5, key="Bb", phrase=2, waits="memory", tempo=120), cell(6, phrase=3, waits=""),
+    ]  # fmt: skip
+    assert bottlenecks(cells) == (
+        Waiting("phrase", "Line 2", "memory", 3, pytest.approx((1 + 1 + 0.75) / 3)),
+        Waiting("phrase", "Line 1", "tempo", 2, pytest.approx(0.625)),
+        Waiting("key", "C", "both", 2, pytest.approx(0.75)),
+    )
+    assert bottlenecks([cell(waits="")]) == ()
+
+
+def test_only_so_many_phrases_are_named() -> None:
+    """Of ten phrases the first few, and the one key that they share isn't the hardest of any."""
+    found = bottlenecks([cell(n, phrase=n) for n in range(1, 11)])
+    assert [each.kind for each in found] == ["phrase"] * NAMED

@@ -1,169 +1,209 @@
-"""The days to come, played through: by the real memory, in the right numbers, repeatably."""
+"""The days to come, played through: by the drill's own choices and chances, repeatably."""
 
 from __future__ import annotations
 
 from datetime import date, timedelta
-from fractions import Fraction
+from random import Random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.memory.candidates import Candidate, candidate
-from drillbox.memory.cards import untried
+from drillbox.memory.candidates import Candidate, Sitting, candidate
+from drillbox.memory.cards import Attempted, CardState, rate, untried
+from drillbox.memory.chances import Chances
+from drillbox.memory.choose import next_go
+from drillbox.memory.learning import UNLEARNT, Learned
 from drillbox.memory.pace import Pace, expected_seconds
-from drillbox.memory.recall import Recall, after, interval_days
+from drillbox.memory.recall import MemoryState, Recall, interval_days
 from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import TempoState, next_tempo
-from drillbox.practice import forecast as module
-from drillbox.practice.forecast import Habits, Load, NewPhrase, forecast
+from drillbox.memory.tempo import TempoState
+from drillbox.music.keys import MAJOR
+from drillbox.practice import playing
+from drillbox.practice.forecast import Forecast, Load, NewPhrase, Player, Range, forecast
+from drillbox.practice.playing import Habits, Simulated
 
 TODAY = date(2026, 3, 2)
-PLAIN = Rules(spread=0.0, newest_at_end=0, new_a_day=3, minutes=20)
+RULES = Rules(minutes=10, spread=0.0)
+SURELY, NEVER = Learned(base=30.0), Learned(base=-30.0)
+CLEAN = Habits(fluent=0.0, lost=1.0)
 
 
-class Always:
-    """Dice that always show the same: the luck of a draw, then the kind of a rating."""
-
-    def __init__(self, luck: float, kind: float) -> None:
-        self.values, self.turn = (luck, kind), 0
-
-    def random(self) -> float:
-        self.turn += 1
-        return self.values[(self.turn - 1) % 2]
-
-
-def rigged(patch: pytest.MonkeyPatch, luck: float, kind: float = 0.5) -> None:
-    patch.setattr(module, "Random", lambda _seed: Always(luck, kind))
+def phrases(count: int, keys: int = 12) -> list[Candidate]:
+    return [
+        candidate(
+            phrase * 12 + place, phrase, place,
+            quarters=16.0, goal=120, state=untried(120, RULES), key=MAJOR[place].text(),
+        )
+        for phrase in range(1, count + 1)
+        for place in range(keys)
+    ]  # fmt: skip
 
 
-def new(card_id: int = 1, phrase_id: int = 1, position: int = 0) -> Candidate:
-    return candidate(
-        card_id, phrase_id, position,
-        quarters=Fraction(16), goal=120, state=untried(120, PLAIN), key="C",
+def standing(*, run: int = 1, tempo: int = 120, stability: float = 40.0) -> Candidate:
+    """Return one card at goal, played last three days ago and due today."""
+    state = CardState(
+        MemoryState(stability, 5.0, TODAY - timedelta(days=3)), TempoState(tempo), 5, TODAY, 5,
+        0, run, 1,
     )  # fmt: skip
+    return candidate(1, 1, 0, quarters=16.0, goal=120, state=state, key="C")
 
 
-def opened(card_id: int = 1, due: int = 0, stability: float = 5.0, phrase_id: int = 1) -> Candidate:
-    today = TODAY.toordinal()
-    return Candidate(card_id, phrase_id, 11, 16.0, 120, 90, stability, 5.0, today - 3, today + due)
+def played(
+    cards: list[Candidate],
+    days: int = 1,
+    learned: Learned = UNLEARNT,
+    rules: Rules = RULES,
+    runs: int = 1,
+    adding: int = 0,
+    **other: float,
+) -> Forecast:
+    player = Player(cards, {}, learned, rules, Pace(), CLEAN)
+    more = [NewPhrase(16.0, 120)] * adding
+    return forecast(
+        player, TODAY, days, adding=more, runs=runs, played_today=other.get("before", 0)
+    )
+
+
+def means(load: Load) -> tuple[float, ...]:
+    return tuple(each.mean for each in load)
 
 
 def test_no_cards_no_load() -> None:
-    """Nothing to play gives empty days."""
-    assert forecast([], TODAY, 3, PLAIN, Pace()) == [Load(0, 0, 0)] * 3
+    """With nothing to play the days are empty."""
+    assert played([], 3).days == (Load(*(Range(0, 0, 0) for _ in Load._fields)),) * 3
 
 
-def test_a_card_comes_back_when_memory_says(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Always clean: it is played on the days that FSRS, asked by hand, makes it due."""
-    rigged(monkeypatch, luck=0.0)
-    found = forecast([opened()], TODAY, 200, PLAIN, Pace(), habits=Habits(0, 0, 0))
-    played = [n for n, load in enumerate(found) if load.cards]
-    expected, day = [], TODAY
-    memory = after(None, Recall.CLEAN, TODAY)._replace(
-        stability=5.0, difficulty=5.0, last_day=TODAY - timedelta(days=3)
-    )
-    tempo, minutes = TempoState(90), []
-    while (day - TODAY).days < 200:
-        expected.append((day - TODAY).days)
-        minutes.append(expected_seconds(16.0, tempo.tempo, Pace(), PLAIN) / 60)
-        memory = after(memory, Recall.CLEAN, day)
-        tempo = next_tempo(tempo, Recall.CLEAN, 120, PLAIN.tempo)
-        day += timedelta(days=interval_days(memory.stability, PLAIN.retention))
-    assert played == expected
-    assert len(played) > 3
-    assert [found[n].minutes for n in played] == pytest.approx(minutes)
+def test_a_day_is_what_the_drill_would_do() -> None:
+    """Always clean, go by go: the same goes, keys and minutes as ``next_go`` and ``rate`` asked
+    by hand, with the chances of that morning."""
+    cards = {card.card_id: card for card in phrases(3)}
+    states = {number: untried(120, RULES) for number in cards}
+    chances = Chances(SURELY, cards.values(), TODAY.toordinal(), RULES)
+    sitting = Sitting(10)
+    while go := next_go(list(cards.values()), sitting, RULES, Pace(), chances):
+        card, before = cards[go.card_id], states[go.card_id]
+        seconds = expected_seconds(16.0, go.tempo, Pace(), RULES)
+        sitting = sitting.rated(card, go.tempo, Recall.CLEAN, seconds)
+        due = before.due or TODAY + timedelta(days=2)  # FSRS's first interval after a clean go
+        attempted = Attempted(TODAY, Recall.CLEAN, go.tempo, 0, due)
+        states[go.card_id] = rate(before, attempted, 120, RULES)
+        cards[go.card_id] = candidate(
+            card.card_id, card.phrase_id, card.position,
+            quarters=16.0, goal=120, state=states[go.card_id], key=card.key,
+        )  # fmt: skip
+    (day,) = played(phrases(3), learned=SURELY).days
+    keys = len({each.card_id for each in sitting.done})
+    at_goal = sum(card.begun and card.at_goal for card in cards.values())
+    assert means(day) == (
+        keys, len(sitting.done), keys, pytest.approx(sitting.used / 60), keys, at_goal, 0,
+    )  # fmt: skip
+    assert keys > 3
 
 
-def test_a_lost_card_is_played_twice_that_day(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Once more in the same session, by the rules; with none to return, once."""
-    rigged(monkeypatch, luck=0.999)
-    once = expected_seconds(16.0, 90, Pace(), PLAIN) / 60
-    (first,) = forecast([opened()], TODAY, 1, Rules(returns_a_day=0), Pace())
-    assert first.minutes == pytest.approx(once)
-    (twice,) = forecast([opened()], TODAY, 1, Rules(returns_a_day=1), Pace())
-    assert twice.cards == 1
-    assert twice.minutes > 1.9 * once
+def test_outcomes_follow_the_chance_at_the_tempo_of_the_go() -> None:
+    """Of 4,000 draws at a chance the share that comes out clean is that chance, within three
+    standard deviations; of the rest the player's share is lost."""
+    player = Simulated([], {}, UNLEARNT, RULES, Pace(), Habits(0.5, 0.25), Random(5))
+    drawn = [player._draw(0.7) for _ in range(4000)]
+    clean = sum(each >= Recall.CLEAN for each in drawn)
+    assert abs(clean / 4000 - 0.7) < 3 * (0.7 * 0.3 / 4000) ** 0.5
+    assert abs(drawn.count(Recall.FLUENT) / clean - 0.5) < 0.04
+    assert abs(drawn.count(Recall.LOST) / (4000 - clean) - 0.25) < 0.05
 
 
-def test_what_is_overdue_counts_for_today() -> None:
-    """Due a week ago: played today."""
-    assert forecast([opened(due=-7)], TODAY, 1, PLAIN, Pace())[0].cards == 1
-    assert forecast([opened(due=2)], TODAY, 3, PLAIN, Pace())[2].cards == 1
+def test_a_first_clean_go_at_goal_owns_a_card_that_waits_for_it() -> None:
+    """Clean at goal the day before, as ``goal_runs`` says, and a memory that lasts: owned today;
+    without that, a day later at the earliest."""
+    ready = Player([standing()], {1: 1}, SURELY, RULES, Pace(), CLEAN)
+    assert forecast(ready, TODAY, 1).whole == {1: (0,)}
+    assert forecast(ready, TODAY, 1).days[0].owned == (1, 1, 1)
+    fresh = Player([standing()], {}, SURELY, RULES, Pace(), CLEAN)
+    (first,) = forecast(fresh, TODAY, 60).whole[1]
+    assert first is not None
+    assert first > 0
 
 
-def test_new_keys_open_by_the_quota_and_one_after_another() -> None:
-    """Three a day at most, less what was opened today; a phrase's next key waits for the last."""
-    cards = [new(n, n) for n in range(1, 6)]
-    found = forecast(cards, TODAY, 2, PLAIN, Pace(), opened_today=1)
-    assert [load.new for load in found] == [2, 3]
-    keys = [new(position + 1, 1, position) for position in range(12)]
-    one = forecast(keys, TODAY, 60, Rules(new_a_day=12), Pace())
-    assert sum(load.new for load in one) == 12
-    assert max(load.new for load in one) == 1
+def test_always_lost_opens_one_key_and_owns_none() -> None:
+    """A player who never plays a key clean is led no further, and the minutes are used."""
+    found = played(phrases(1), 10, NEVER)
+    last = found.days[-1]
+    assert (last.started.high, last.at_goal.high, last.owned.high) == (1, 0, 0)
+    assert all(day.minutes.low > 8 for day in found.days)
+    assert found.whole == {1: (None,)}
 
 
-def test_no_new_keys_over_a_full_day() -> None:
-    """Where what is due takes more than the day's minutes, nothing opens."""
-    cards = [opened(n, phrase_id=n) for n in range(2, 60)]
-    (first,) = forecast([new(), *cards], TODAY, 1, PLAIN, Pace())
-    assert (first.cards, first.new) == (58, 0)
-    assert first.minutes > PLAIN.minutes
+def test_always_clean_owns_the_phrase_within_the_days() -> None:
+    """Twelve keys of one line at ten minutes a day are owned in 45 days, and stay so."""
+    found = played(phrases(1), 45, SURELY)
+    (whole,) = found.whole[1]
+    assert whole is not None
+    assert all(day.owned == (12, 12, 12) for day in found.days[whole:])
 
 
-def test_new_keys_keep_within_the_minutes() -> None:
-    """Two minutes hold three new keys of some 37 seconds each, and no fourth."""
-    cards = [new(n, n) for n in range(1, 6)]
-    rules = Rules(new_a_day=5, minutes=2, newest_at_end=0, returns_a_day=0)
-    (first,) = forecast(cards, TODAY, 1, rules, Pace())
-    assert first.new == 3
-    assert first.minutes == pytest.approx(3 * (2 * 16 * 60 / 72 + 10) / 60)
+def test_a_card_is_due_again_when_memory_says() -> None:
+    """With no spread a card's due day is FSRS's interval after the cold go, give or take the one
+    day by which any due day may move."""
+    simulated = Simulated([standing()], {1: 1}, SURELY, RULES, Pace(), CLEAN, Random(1))
+    simulated.day(TODAY.toordinal(), 10)
+    (card,) = simulated.pool
+    interval = interval_days(card.stability, RULES.retention)
+    assert abs(card.due - TODAY.toordinal() - interval) <= 1
+    assert simulated.load == {date.fromordinal(card.due): 1, TODAY: 0}
 
 
-def test_adding_phrases_adds_their_keys_and_minutes() -> None:
-    """The cards come first as never played; in three weeks they bring more than without."""
-    cards = [opened(n, due=n, phrase_id=n) for n in range(1, 8)]
-    alone = forecast(cards, TODAY, 21, PLAIN, Pace(), runs=3)
-    more = forecast(cards, TODAY, 21, PLAIN, Pace(), adding=[NewPhrase(16.0, 120)] * 2, runs=3)
-    assert sum(load.new for load in alone) == 0
-    assert more[0].new == 2
-    assert sum(load.minutes for load in more) > sum(load.minutes for load in alone)
+def test_today_has_the_minutes_that_are_left() -> None:
+    """Eight of ten minutes were played: two are left; all ten: none."""
+    (full,), (rest,) = played(phrases(3)).days, played(phrases(3), before=8).days
+    assert 9 < full.minutes.mean < 11
+    assert 1.5 < rest.minutes.mean < 2.6
+    assert means(played(phrases(3), before=12).days[0])[:4] == (0, 0, 0, 0)
 
 
-def test_runs_are_averaged_and_repeatable() -> None:
-    """The same arguments give the same days; the mean of two runs lies between the runs."""
-    cards = [opened(n, due=n % 5, phrase_id=n) for n in range(1, 30)]
-    twice = forecast(cards, TODAY, 10, PLAIN, Pace(), runs=2)
-    assert twice == forecast(cards, TODAY, 10, PLAIN, Pace(), runs=2)
-    once = forecast(cards, TODAY, 10, PLAIN, Pace(), runs=1)
-    assert once != twice
-    assert twice[0].cards == once[0].cards  # what is due today is due in every run
+def test_adding_phrases_starts_their_keys() -> None:
+    """They come as never played; what is owned counts them, ``whole`` doesn't."""
+    alone, more = played(phrases(1), 20, SURELY), played(phrases(1), 20, SURELY, adding=2)
+    assert alone.days[-1].started.mean == 12
+    assert more.days[-1].started.mean > 12
+    assert set(more.whole) == {1}
+
+
+def test_runs_are_put_together_and_repeatable() -> None:
+    """The same arguments, the same days; the mean lies between the lowest and the highest."""
+    cards = phrases(4)
+    twice = played(cards, 6, runs=3)
+    assert twice == played(cards, 6, runs=3)
+    for each in (figure for day in twice.days for figure in day):
+        assert each.low <= each.mean <= each.high
+    assert any(figure.low < figure.high for day in twice.days for figure in day)
+    assert all(len(each) == 3 for each in twice.whole.values())
+
+
+def test_of_many_phrases_the_pressing_ones_are_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Looking at those alone plays the same first day as looking at all."""
+    cards = phrases(40)
+    near = played(cards, rules=RULES)
+    monkeypatch.setattr(playing, "REACH", 10_000)
+    assert played(cards, rules=RULES) == near
 
 
 def test_work_done_is_told() -> None:
     """Each day of each run ticks once, in order, out of all of them."""
     ticks: list[tuple[int, int]] = []
-    forecast([opened()], TODAY, 3, PLAIN, Pace(), runs=2, tick=lambda *at: ticks.append(at))
+    player = Player(phrases(1), {}, UNLEARNT, RULES, Pace())
+    forecast(player, TODAY, 3, runs=2, tick=lambda *at: ticks.append(at))
     assert ticks == [(n, 6) for n in range(6)]
 
 
-@settings(max_examples=30, deadline=None)
-@given(
-    st.lists(st.tuples(st.integers(-9, 9), st.floats(0.2, 90)), max_size=12),
-    st.integers(0, 4),
-    st.integers(1, 12),
-)
-def test_days_keep_within_their_bounds(
-    cards: list[tuple[int, float]], adding: int, days: int
-) -> None:
-    """No day opens more than the quota, no card is counted twice a day, no minutes are lost."""
-    pool = [opened(n + 1, due, stability, n + 1) for n, (due, stability) in enumerate(cards)]
-    more = [NewPhrase(8.0, 100)] * adding
-    found = forecast(pool, TODAY, days, Rules(new_a_day=3), Pace(), adding=more)
-    assert len(found) == days
-    opened_so_far = 0.0
-    for load in found:
-        opened_so_far += load.new
-        assert 0 <= load.new <= 3
-        assert load.new <= load.cards <= len(pool) + opened_so_far
-        assert (load.minutes > 0) == (load.cards > 0)
+@settings(max_examples=15, deadline=None)
+@given(st.integers(1, 5), st.integers(1, 12), st.integers(1, 6), st.floats(-3, 3))
+def test_days_keep_within_their_bounds(count: int, keys: int, days: int, base: float) -> None:
+    """No day takes much more than its minutes, no key is counted twice, none is forgotten."""
+    found = played(phrases(count, keys), days, Learned(base=base))
+    begun = 0.0
+    for day in found.days:
+        assert day.minutes.high <= 10 + 1
+        assert day.keys.high <= day.goes.high
+        assert max(day.owned.high, day.at_goal.high) <= day.started.high <= count * keys
+        begun += day.new.mean
+        assert day.started.mean == begun

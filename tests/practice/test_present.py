@@ -1,4 +1,4 @@
-"""Memory now, card by card: the levels and where one ends and the next begins."""
+"""The cards as they stand today: the levels, what they wait for, and their sums."""
 
 from __future__ import annotations
 
@@ -6,58 +6,60 @@ from datetime import date, timedelta
 
 import pytest
 
-from drillbox.memory.recall import MemoryState, interval_days, retrievability
+from drillbox.memory.chances import SURE_ENOUGH
 from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import TempoRules
 from drillbox.music.keys import Key, parse_key
-from drillbox.practice.present import Cell, cells, key_id, present
+from drillbox.practice.present import Cell, cells, key_id, present, waits_for
 from drillbox.store.evidence import OpenCard
 
 TODAY = date(2026, 3, 2)
+RULES = Rules()
 
 
 def same(key: Key) -> Key:
     return key
 
 
-RULES = Rules()
-
-
-def one(*, stability: float = 30.0, days: int = 0, tempo: int = 120, rules: Rules = RULES) -> Cell:
+def one(
+    *, now: float = 0.9, tempo: int = 120, stability: float = 10.0, owned: bool = False
+) -> Cell:
     card = OpenCard(
-        1, 1, "Bb", 0, 16.0, 120, tempo, stability, TODAY - timedelta(days=days), TODAY, 9
+        1, 1, "Bb", 0, 16.0, 120, tempo, stability, TODAY - timedelta(days=3), TODAY, 9, 0, owned
     )
-    (found,) = cells([card], {1: "Late kettle"}, TODAY, rules, same)
+    (found,) = cells([card], {1: "Late kettle"}, {1: now}, RULES, same)
     return found
 
 
-def test_now_is_the_retrievability_of_the_card() -> None:
-    """As the memory tells it for the same stability and day."""
-    memory = MemoryState(12.0, 5.0, TODAY - timedelta(days=9))
-    assert one(stability=12.0, days=9).now == pytest.approx(retrievability(memory, TODAY))
+def test_now_is_the_chance_that_was_asked_for() -> None:
+    """The cell shows the model's chance of a clean cold go at goal, and no other."""
+    assert one(now=0.613).now == 0.613
 
 
 def test_levels() -> None:
-    """Owned at goal and 21 days stable; sure; fading under the wanted retention; rusty under
-    the chance at which a card comes back slower."""
-    assert one(stability=21.0).level == "owned"
-    assert one(stability=20.9).level == "sure"
-    assert one(tempo=119).level == "sure"
-    assert one(stability=10.0, days=13).level == "fading"
-    assert one(stability=10.0, days=40).level == "rusty"
-    assert one(stability=10.0, days=40, rules=Rules(tempo=TempoRules(break_below=0.5))).level == (
-        "fading"
-    )
+    """Owned whatever the chance; else climbing below the goal; at it sure from .85 on, or not."""
+    assert one(owned=True, now=0.3).level == "owned"
+    assert one(tempo=119, now=0.99).level == "climbing"
+    assert one(now=SURE_ENOUGH).level == "sure"
+    assert one(now=SURE_ENOUGH - 0.01).level == "unsure"
 
 
-@pytest.mark.parametrize("retention", [0.8, 0.9, 0.95])
-@pytest.mark.parametrize("stability", [3.0, 10.0, 40.0, 200.0])
-def test_a_card_is_not_fading_before_it_is_due(retention: float, stability: float) -> None:
-    """On the day before its due day, and owned or not, it counts as sure."""
-    rules = Rules(retention=retention)
-    days = interval_days(stability, retention) - 1
-    if days:
-        assert one(stability=stability, days=days, rules=rules).level in {"sure", "owned"}
+def test_what_a_card_waits_for() -> None:
+    """Tempo below the goal with a memory that lasts 28 days; both with less; memory at goal,
+    where clean goes must still prove it; nothing once owned."""
+    assert one(tempo=119, stability=28.0).waits == "tempo"
+    assert one(tempo=119, stability=27.9).waits == "both"
+    assert one(stability=90.0).waits == "memory"
+    assert one(owned=True).waits == ""
+
+
+def test_a_group_waits_for_what_half_of_it_lacks() -> None:
+    """Cards that are owned don't count; a card that lacks both counts for each."""
+    tempo, memory, both = one(tempo=90, stability=40.0), one(), one(tempo=90)
+    assert waits_for([tempo, tempo, memory]) == "tempo"
+    assert waits_for([memory, both]) == "both"
+    assert waits_for([memory, memory, both]) == "memory"
+    assert waits_for([one(owned=True), one(owned=True), tempo]) == "tempo"
+    assert waits_for([one(owned=True)]) == ""
 
 
 def test_keys_that_sound_alike_are_one() -> None:
@@ -67,10 +69,10 @@ def test_keys_that_sound_alike_are_one() -> None:
 
 
 def test_the_sum_of_cards() -> None:
-    """Means over what is open; nothing open divides by nothing."""
-    empty = present([], 2, 24, TODAY, Rules())
-    assert (empty.open, empty.now, empty.tempo, empty.cards) == (0, 0.0, 0.0, 24)
-    pair = [one(), one(stability=10.0, days=40, tempo=60)]
-    total = present(pair, 1, 12, TODAY, Rules())
-    assert (total.open, total.owned, total.under, total.due) == (2, 1, 1, 2)
-    assert total.tempo == pytest.approx(0.75)
+    """Means over what was started; nothing started divides by nothing."""
+    empty = present([], 2, 24, TODAY)
+    assert (empty.started, empty.now, empty.tempo, empty.cards) == (0, 0.0, 0.0, 24)
+    total = present([one(owned=True), one(now=0.3), one(now=0.6, tempo=60)], 1, 12, TODAY)
+    assert (total.started, total.owned, total.at_goal, total.unsure, total.due) == (3, 1, 2, 1, 3)
+    assert total.tempo == pytest.approx(2.5 / 3)
+    assert total.now == pytest.approx(0.6)

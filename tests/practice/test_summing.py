@@ -1,4 +1,4 @@
-"""The summary: ability from first tries, memory now beside it, what changed, what is next."""
+"""The summary: ability from first tries, chances now beside it, what changed, what is next."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.memory.evidence import wilson
-from drillbox.memory.recall import Recall, retrievability
+from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
+from drillbox.practice.chances import chances_of
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.practice.standing import ALONE, FINE, UNPLAYED, WEAK
 from drillbox.practice.summing import Scope, Summary, summary
-from drillbox.store.access import Store
-from drillbox.store.cards import card
-from drillbox.store.opening import open_store
+from drillbox.store.cards import candidates, card
+from drillbox.store.opening import Store, open_store
 from drillbox.store.phrases import phrase, retire
 from tests.practice.past import NOW as PAST_NOW
 from tests.store.making import DAY, NOW, add, go, session
@@ -52,7 +52,7 @@ def test_phrases_without_an_attempt(store: Store) -> None:
     add(store, "Late kettle")
     found = summed(store)
     assert found.keys == ()
-    assert (found.present.phrases, found.present.cards, found.present.open) == (1, 12, 0)
+    assert (found.present.phrases, found.present.cards, found.present.started) == (1, 12, 0)
     assert found.advice.kind == "start"
 
 
@@ -67,7 +67,7 @@ def test_one_attempt(store: Store) -> None:
         assert (only.low, only.high) == wilson(1, 1, 0.8)
     assert found.keys[0].name == "Bb"
     assert found.phrases[0].name == "Late kettle"
-    assert found.advice.kind == "open"
+    assert found.advice.kind == "new key"
 
 
 def test_a_phrase_alone_is_compared_with_nothing(store: Store) -> None:
@@ -107,21 +107,34 @@ def test_a_key_that_fails_in_every_phrase_is_weak(store: Store) -> None:
     assert weakest.high < found.mean
 
 
-def test_memory_now_is_told_apart_from_ability(store: Store) -> None:
-    """The mean of the cards' retrievability today; under 90 % by the wanted retention."""
+def test_now_is_the_one_chance_of_a_clean_go_at_goal(store: Store) -> None:
+    """Each card's and their mean are what the drill's own model says for that day."""
     add(store, "Late kettle")
     on(store, 1, 0, F)
     on(store, 2, 0, L)
     day = DAY + timedelta(days=4)
     found = summed(store, 4)
-    states = [card(store, 1).state.memory, card(store, 2).state.memory]
-    chances = [retrievability(each, day) for each in states if each]
+    drills = chances_of(store, SETTINGS.rules, day)
+    chances = [drills.at_goal(each) for each in candidates(store) if each.begun]
+    assert [cell.now for cell in found.cells] == chances
     assert found.present.now == pytest.approx(sum(chances) / 2)
-    assert [cell.now for cell in found.cells] == pytest.approx(chances)
-    assert (found.present.open, found.present.under, found.present.owned) == (2, 1, 0)
-    assert [cell.level for cell in found.cells] == ["sure", "rusty"]
+    assert found.phrases[0].now == pytest.approx(sum(chances) / 2)
+    assert (found.present.started, found.present.at_goal, found.present.owned) == (2, 0, 0)
+    assert [cell.level for cell in found.cells] == ["climbing", "climbing"]
     tempi = [card(store, n).state.tempo.tempo / 132 for n in (1, 2)]
     assert found.present.tempo == pytest.approx(sum(tempi) / 2)
+
+
+def test_the_outlook_and_what_waits(past: Store) -> None:
+    """Four weeks ahead at the daily minutes more is owned than now; phrases that wait are named;
+    of a long day's choices it is left out."""
+    found = summary(past, SETTINGS, PAST_NOW)
+    assert found.outlook is not None
+    assert found.outlook.day == PAST_NOW.date() + timedelta(days=27)
+    assert found.outlook.owned.low > found.present.owned
+    assert {each.kind for each in found.waiting} == {"phrase", "key"}
+    long = preferences_from({"zone": "UTC", "minutes": 240})
+    assert summary(past, long, PAST_NOW).outlook is None
 
 
 def test_old_attempts_weigh_less_by_the_half_life(store: Store) -> None:
@@ -161,7 +174,7 @@ def test_one_phrase_key_by_key(store: Store) -> None:
     assert [(each.name, each.tries, each.recalled) for each in found.cards] == [
         ("Bb", 6, 6), ("Eb", 6, 0),
     ]  # fmt: skip
-    assert (found.present.open, found.present.cards) == (2, 12)
+    assert (found.present.started, found.present.cards) == (2, 12)
 
 
 def test_one_key_by_phrases(store: Store) -> None:
@@ -173,7 +186,7 @@ def test_one_key_by_phrases(store: Store) -> None:
     found = summed(store, 0, Scope(key=parse_key("F#")))
     assert [(each.name, each.recalled) for each in found.cards] == [("One", 1), ("Two", 0)]
     assert [each.name for each in found.keys] == ["Gb"]
-    assert (found.present.open, found.present.cards) == (2, 2)
+    assert (found.present.started, found.present.cards) == (2, 2)
 
 
 def test_retired_phrases_are_left_out(store: Store) -> None:
@@ -200,7 +213,7 @@ def test_what_changed_this_week(store: Store) -> None:
     assert (changed.now.attempts, changed.now.tries, changed.now.recalled) == (4, 3, 2)
     assert changed.now.minutes == pytest.approx(4 * 30.5 / 60)
     assert (changed.before.attempts, changed.before.share) == (1, 0.0)
-    assert changed.opened == 1
+    assert changed.started == 1
 
 
 def test_a_long_past_tells_of_its_weak_keys(past: Store) -> None:

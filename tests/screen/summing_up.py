@@ -25,8 +25,8 @@ def cell(phrase: int, key: Key, *, level: Level = "sure", title: str | None = No
     return Cell(
         phrase * 100 + key.tonic.pitch_class, phrase, title or f"Line {phrase}", key, key_id(key),
         MAJOR.index(key) if key in MAJOR else 0, 120, 90 if level == "climbing" else 120,
-        now, level == "owned", level, WAITS[level], TODAY + timedelta(days=phrase % 9), TODAY - timedelta(days=2),
-        5, 16.0,
+        now, level == "owned", level, WAITS[level], TODAY + timedelta(days=phrase % 9),
+        TODAY - timedelta(days=2), 5, 16.0,
     )  # fmt: skip
 
 

@@ -2,27 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
-from drillbox.music.keys import parse_key
-from drillbox.practice.advice import Advice, Kind
+from drillbox.memory.backlog import PiledUp
+from drillbox.music.keys import MAJOR, parse_key
+from drillbox.practice.advice import Advice, Kind, Waiting
 from drillbox.practice.changes import Changes, Named, Stretch
-from drillbox.screen.advising import advice_line, change_lines
+from drillbox.practice.coming import Whole
+from drillbox.practice.forecast import Range
+from drillbox.practice.outlook import Outlook
+from drillbox.screen.advising import advice_line, change_lines, outlook_lines, waiting_lines
 from drillbox.screen.look import Look
-from tests.screen.summing_up import QUIET, TODAY
+from tests.screen.summing_up import QUIET, TODAY, cell, made
 
 LOOK = Look()
 
 
 def said(kind: Kind, **changed: object) -> str:
     values: dict[str, object] = {
-        "title": "Four lamps", "key": parse_key("Gb"), "tempo": 104, "due": TODAY, "cards": 9,
-        "minutes": 5.6,
+        "title": "Four lamps", "key": parse_key("Gb"), "tempo": 104, "now": 0.42, "at": 0.71,
     }  # fmt: skip
     advice = Advice(kind, **{**values, **changed})  # type: ignore[arg-type]  # by name
-    return advice_line(advice, 0.8, TODAY, LOOK)
+    return advice_line(advice, 0.8, LOOK)
 
 
 @pytest.mark.parametrize(
@@ -30,12 +34,11 @@ def said(kind: Kind, **changed: object) -> str:
     [
         ("add", "Next: bring a phrase in with 'drillbox add'."),
         ("start", "Next: play a first session with 'drillbox drill'."),
-        ("due", "Next: 'Four lamps' in G♭ at 104, the most faded that is due. 9 cards due, 6 min:"
-                " 'drillbox drill'."),
-        ("backlog", "Next: 'drillbox drill'. 9 cards due, 6 min, more than a day's practice; what"
-                    " has faded most is 'Four lamps' in G♭ at 104."),
-        ("open", "Next: a new key. Nothing is due, and 'Four lamps' in G♭ at 104 is ready to open:"
-                 " 'drillbox drill'."),
+        ("keep", "Next: 'drillbox drill'. It begins with 'Four lamps' in G♭ at 104, to keep it:"
+                 " 42% clean at goal now."),
+        ("climb", "Next: 'drillbox drill'. It begins with 'Four lamps' in G♭ at 104, on the way to"
+                  " its goal: 71% clean at that tempo, 42% at goal now."),
+        ("new key", "Next: 'drillbox drill'. It begins with a new key, 'Four lamps' in G♭ at 104."),
     ],
 )  # fmt: skip
 def test_each_kind_has_its_sentence(kind: Kind, words: str) -> None:
@@ -49,24 +52,65 @@ def test_weakness_is_told_against_the_mean() -> None:
         "weak key", share=0.52
     )
     assert "the phrase is weak (52% recalled against your 80%)" in said("weak phrase", share=0.52)
-    assert "9 cards due" in said("weak key", share=0.52)
 
 
-def test_rest_says_until_when() -> None:
-    """Tomorrow, or for some days."""
-    assert "Nothing is due until tomorrow;" in said("wait", due=TODAY + timedelta(days=1))
-    assert "Nothing is due for 4 days;" in said("wait", due=TODAY + timedelta(days=4))
+def test_what_has_piled_up_is_told_in_days() -> None:
+    """A range where it is one; and where more comes back than the minutes hold, just that."""
+    assert said("catch up", piled_up=PiledUp(40, 31.6, (2, 4))).startswith(
+        "Next: 'drillbox drill'. 40 keys at goal tempo want playing, 32 min; your daily minutes"
+        " clear that in 2 to 4 days. It begins with 'Four lamps'"
+    )
+    assert "clear that in 1 day." in said("catch up", piled_up=PiledUp(40, 21, (1, 1)))
+    assert "more comes back each day than your daily minutes hold." in said(
+        "catch up", piled_up=PiledUp(40, 21, None)
+    )
 
 
-def test_one_card_is_no_plural() -> None:
-    """And less than half a minute is a minute."""
-    assert "1 card due, 1 min" in said("due", cards=1, minutes=0.2)
+def test_nothing_in_the_way() -> None:
+    """It says so, and what to do then."""
+    assert said("all owned").startswith("Nothing stands in the way: you own every key")
+
+
+def test_what_waits_for_what() -> None:
+    """A line for each want; tempo only where it is one; the key under its printed name."""
+    lines = waiting_lines(
+        (
+            Waiting("phrase", "Four lamps", "both", 8, 0.744),
+            Waiting("phrase", "Late kettle", "memory", 1, 1.0),
+            Waiting("key", "Gb", "both", 3, 0.7),
+        ),
+        LOOK,
+    )
+    assert lines == [
+        "Waiting for memory: 'Late kettle' (1 key).",
+        "Waiting for tempo and memory: 'Four lamps' (8 keys, at 74% of goal); G♭ (the hardest key,"
+        " 3 phrases, at 70% of goal).",
+    ]
+    assert waiting_lines((), LOOK) == ["Every key that you have started is owned."]
+
+
+def test_what_the_days_bring() -> None:
+    """Ranges where the runs differ, beside what stands now; phrases with their days; and the
+    way to it where it wasn't played through."""
+    day = TODAY + timedelta(days=27)
+    whole = (Whole("Four lamps", TODAY + timedelta(days=18), day),)
+    found = Outlook(
+        28, day, 20, Range(1, 1, 1), Range(1, 0, 1), Range(0.6, 0, 1), whole
+    )  # fmt: skip
+    summary = replace(made(cell(1, MAJOR[0])), outlook=found)
+    assert outlook_lines(summary, LOOK) == [
+        "By 29 Mar, at 20 minutes a day: about 1 key started (1 now), 0 to 1 at goal tempo"
+        " (1 now), 0 to 1 owned (0 now).",
+        "Owned in all keys: 'Four lamps' by about 20 Mar to 29 Mar.",
+    ]
+    (line,) = outlook_lines(replace(summary, outlook=None), LOOK)
+    assert "'drillbox upcoming'" in line
 
 
 def changed(**other: object) -> Changes:
     values: dict[str, object] = {
         "since": TODAY - timedelta(days=6), "now": Stretch(20, 12.4, 10, 7),
-        "before": Stretch(10, 5.0, 10, 5), "opened": 1, "owned": 0,
+        "before": Stretch(10, 5.0, 10, 5), "started": 1, "owned": 0,
     }  # fmt: skip
     return Changes(**{**values, **other})  # type: ignore[arg-type]  # by name
 
@@ -76,7 +120,7 @@ def test_a_week_against_the_week_before() -> None:
     assert change_lines(changed(), TODAY, LOOK) == [
         "In the last 7 days: 20 attempts in 12 min; 70% of first tries clean or fluent"
         " (50% in as many"
-        " days before); 1 new key opened, 0 came to be owned."
+        " days before); 1 new key started, 0 newly owned."
     ]
 
 

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 import pytest
 from rich.cells import cell_len
 
-from drillbox.practice.coming import Coming, Day, Peak
-from drillbox.practice.forecast import Load
+from drillbox.practice.coming import Coming, Day, Whole
+from drillbox.practice.forecast import Load, Range
 from drillbox.screen.look import Look
 from drillbox.screen.upcoming import upcoming_screen
 from tests.screen.conftest import drawn
@@ -17,21 +17,33 @@ from tests.screen.conftest import drawn
 TODAY = date(2026, 3, 2)
 
 
-def coming(*days: tuple[int, float, float], adding: int = 0, more: float = 0.0) -> Coming:
-    """Return days of (cards, minutes scheduled, minutes expected)."""
-    made = tuple(
-        Day(TODAY + timedelta(days=n), cards, minutes, Load(cards + 1, 0, expected))
-        for n, (cards, minutes, expected) in enumerate(days)
-    )
-    most = max(made[1:] or made, key=lambda each: each.expected.minutes)
-    peak = Peak(most.day, most.expected.minutes)
-    return Coming(made, peak, adding, Peak(most.day, more) if adding else None, 3, True)
+def sure(*figures: float) -> Load:
+    """Return a load in which every run came to the same."""
+    return Load(*(Range(each, each, each) for each in figures))
+
+
+def about(*figures: float) -> Load:
+    """Return a load whose runs differ by two either way in all but the minutes."""
+    loads = [Range(each, max(0, each - 2), each + 2) for each in figures]
+    return Load(*loads)._replace(minutes=Range(figures[3], figures[3], figures[3]))
+
+
+def coming(
+    *loads: Load, adding: int = 0, more: Load | None = None, whole: tuple[Whole, ...] = ()
+) -> Coming:
+    days = tuple(Day(TODAY + timedelta(days=n), load) for n, load in enumerate(loads))
+    return Coming(days, whole, 20, 36, 4, 9, adding, more)
 
 
 def fortnight() -> Coming:
-    """Return fourteen days, the first of them with a backlog."""
-    days = [(9 - n % 5 * 2, 6.0 - n % 5, 6.4 + n % 4) for n in range(1, 14)]
-    return coming((14, 9.5, 11.2), *days, adding=5, more=16.3)
+    """Return fourteen days of a player on the way."""
+    days = [about(14 + n % 3, 38 + n % 5, n % 2, 20, 18 + n, 10 + n, 5 + n) for n in range(14)]
+    whole = (
+        Whole("Four lamps", TODAY + timedelta(days=9), TODAY + timedelta(days=12)),
+        Whole("Late kettle, first half", TODAY + timedelta(days=11), None),
+    )
+    more = about(15, 40, 4, 20, 48, 21, 16)
+    return coming(*days, adding=5, more=more, whole=whole)
 
 
 USUAL = Look()
@@ -56,32 +68,66 @@ def test_the_screen_looks_as_it_did(
     golden(f"upcoming-{name}", said(fortnight(), look))
 
 
-def test_what_more_phrases_would_do_is_a_sentence() -> None:
-    """Numbers up to ten in words, the day by name."""
-    five = said(coming((1, 2.0, 3.0), (2, 4.0, 24.2), adding=5, more=31.4))
-    assert "After today, these days peak at 24 minutes on Tue 2026-03-03." in five
+def one_line(found: Coming, look: Look = USUAL) -> str:
+    return " ".join(said(found, look).split())
+
+
+def test_where_the_days_lead_is_a_sentence() -> None:
+    """What stands at the end beside what stands now; a range only where the runs differ."""
+    text = one_line(coming(sure(9, 30, 1, 20, 12, 10, 5), about(9, 30, 1, 20, 14, 11, 6)))
     assert (
-        "Five more phrases at three new keys a day peak at 31 minutes on Tue 2026-03-03."
-        in five.replace("\n", " ")
+        "By 3 Mar: 12 to 16 of 36 keys started, 9 to 13 at goal tempo (9 now), 4 to 8 owned"
+        " (4 now)."
+    ) in text
+    assert (
+        "By 2 Mar: 12 of 36 keys started, 10 at goal tempo (9 now), 5 owned (4 now)."
+        in one_line(coming(sure(9, 30, 1, 20, 12, 10, 5)))
     )
-    one = said(coming((1, 2.0, 3.0), (2, 4.0, 5.0), adding=1, more=1.2))
-    assert "One more phrase at three new keys a day peaks at 1 minute on Tue" in one
 
 
-def test_one_day() -> None:
-    """Today alone has no days after it."""
-    assert "That makes 3 minutes today." in said(coming((1, 2.0, 3.0)))
+def test_when_phrases_are_owned_in_all_keys() -> None:
+    """As a range of days; open at its end where a run didn't come so far."""
+    text = one_line(fortnight())
+    assert "'Four lamps' by about 11 Mar to 14 Mar" in text
+    assert "'Late kettle, first half' by about 13 Mar or later" in text
 
 
-def test_bars_are_scheduled_first_then_expected() -> None:
-    """Half of the minutes scheduled: half of the bar solid."""
-    lines = said(coming((1, 5.0, 10.0)), Look(width=80)).splitlines()
-    assert lines[1].count("█") == lines[1].count("░") == 22
+def test_what_more_phrases_would_do_is_a_sentence() -> None:
+    """Numbers up to ten in words, and what it costs of what is owned."""
+    here, more = sure(9, 30, 1, 20, 12, 10, 5), sure(9, 30, 4, 20, 30, 8, 3)
+    assert (
+        "With five more phrases in the same minutes: 30 keys started, 8 at goal tempo, 3 owned by"
+        " then, 2 fewer than without."
+    ) in one_line(coming(here, here, adding=5, more=more))
+    assert "With one more phrase in the same minutes" in one_line(coming(here, adding=1, more=more))
+
+
+def test_phrases_that_would_wait_are_told() -> None:
+    """Where what was begun takes all the minutes, no key of theirs would start."""
+    here = sure(9, 30, 1, 20, 12, 10, 5)
+    assert "Five more phrases would have to wait: none of their keys would start" in one_line(
+        coming(here, adding=5, more=here)
+    )
+
+
+def test_sessions_that_end_early_are_told() -> None:
+    """From the first day on that takes less than its minutes; today's left-over says nothing."""
+    full, short = sure(9, 30, 1, 20, 12, 10, 5), sure(9, 30, 1, 11, 36, 36, 36)
+    assert "there is room for more" not in one_line(coming(short, full, full))
+    assert "From 4 Mar on some sessions may end before their 20 minutes" in one_line(
+        coming(full, full, short)
+    )
+
+
+def test_bars_are_owned_then_at_goal_then_started() -> None:
+    """A third of all keys each: a third of the bar each, but for rounding."""
+    line = said(coming(sure(9, 30, 1, 20, 36, 24, 12)), Look(width=100)).splitlines()[1]
+    assert (line.count("█"), line.count("▒"), line.count("·")) == (10, 10, 10)
 
 
 def test_nothing_to_come_from_an_empty_store() -> None:
     """It says how to begin."""
-    empty = Coming((), Peak(TODAY, 0), 0, None, 3, False)
+    empty = Coming((), (), 20, 0, 0, 0, 0, None)
     assert "drillbox add" in said(empty)
 
 
