@@ -23,13 +23,14 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does, befor
 
 from sqlalchemy import event
 
+from drillbox.practice.chances import chances_of
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.present import Cell, cells
 from drillbox.practice.standing import weigh
 from drillbox.practice.summing import HALF_LIVES, summary
 from drillbox.screen.look import Look
 from drillbox.screen.summary import summary_screen
-from drillbox.store.access import Store
+from drillbox.store.cards import candidates
 from drillbox.store.evidence import evidence, open_cards, phrase_titles
 from drillbox.store.opening import open_store
 from tests.bench.big_store import NOW, TODAY, Size, build
@@ -96,18 +97,21 @@ def parts(store: Store) -> list[tuple[str, float]]:
     cards, titles = open_cards(store), phrase_titles(store)
 
     def now() -> list[Cell]:
-        return cells(cards, titles, TODAY, PREFERENCES.rules, PREFERENCES.shown_key)
+        pool = candidates(store)
+        chances = chances_of(store, PREFERENCES.rules, TODAY, pool)
+        at_goal = {each.card_id: chances.at_goal(each) for each in pool if each.begun}
+        return cells(cards, titles, at_goal, PREFERENCES.rules, PREFERENCES.shown_key)
 
     by_id = {cell.card_id: cell for cell in now()}
     found = summary(store, PREFERENCES, NOW)
     return [
         (f"evidence, {len(rows)} rows", timed(lambda: evidence(store, TODAY, since, half_life))),
         (f"open cards, {len(cards)}", timed(lambda: open_cards(store))),
-        ("memory now", timed(now)),
+        ("chances now, with the fit", timed(now)),
         ("the estimate", timed(lambda: weigh(rows, by_id, half_life))),
         (
             "the screen",
-            timed(lambda: summary_screen(found, Look(), PREFERENCES.rules, PREFERENCES.spelling)),
+            timed(lambda: summary_screen(found, Look(), PREFERENCES.spelling)),
         ),
     ]
 

@@ -13,7 +13,7 @@ import jsonschema
 import pytest
 
 import drillbox.screen
-from drillbox.cli.summing import waiting
+from drillbox.cli.waiting import waiting
 from drillbox.errors import ExitCode
 from tests.conftest import Ran
 
@@ -63,8 +63,10 @@ def test_the_summary_says_verdict_evidence_memory_and_what_is_next(played: Run) 
     assert "phrase Blue stairs, verdict not enough played yet, recalled 50%" in out
     assert "tries 2 (1 recalled)" in out
     assert "weak: 5 tries at least" in out
-    assert "Blue stairs: C not open" in out
-    assert "Today: 1 of 12 keys open, 0 owned" in out
+    assert "Blue stairs: C not started" in out
+    assert "Today: 1 of 12 keys started, 0 at goal tempo, 0 owned" in out
+    assert "clean at goal now" in out
+    assert "Waiting for tempo and memory: 'Blue stairs' (1 key, at" in out
     assert out.splitlines()[-1].startswith("Next: ")
 
 
@@ -97,9 +99,9 @@ def test_since_takes_a_day(played: Run) -> None:
 
 
 def test_json_keeps_to_its_schema(drillbox: Run, played: Run) -> None:
-    """Valid by jsonschema, an implementation apart, in every scope; the version is 1."""
+    """Valid by jsonschema, an implementation apart, in every scope; the version is 2."""
     found = document(played("summary", "--json", now=LATER))
-    assert (found["format"], found["version"]) == ("drillbox-summary", 1)
+    assert (found["format"], found["version"]) == ("drillbox-summary", 2)
     assert found["phrases"][0]["tries"] == 2
     assert found["cards"][0]["key"] == "Bb"
     assert found["present"]["cards"] == 12
@@ -136,7 +138,7 @@ def test_progress_by_week(played: Run) -> None:
 
 def test_upcoming_can_leave_the_question_of_more_phrases_out(played: Run) -> None:
     """Asked for so many, or for none."""
-    assert "Two more phrases at one new key a day peak" in played("upcoming", "--adding", "2").out
+    assert "With two more phrases in the same minutes" in played("upcoming", "--adding", "2").out
     assert "more phrase" not in played("upcoming", "--adding", "0").out
     assert played("upcoming", "--days", "0").code == ExitCode.USAGE
 
@@ -157,7 +159,8 @@ def test_a_report_is_written_and_not_overwritten(played: Run, tmp_path: Path) ->
 
 
 def test_a_summary_loads_no_more_than_it_needs(played: Run, place: Path) -> None:
-    """Never music21, alembic or matplotlib; numpy only where there is something to estimate."""
+    """Never music21, alembic or matplotlib; numpy only where there is something to estimate,
+    the memory's library only where days are played through."""
     words = (
         "import sys; from drillbox.cli import run; code = run(sys.argv[1:]);"
         "print(code, *sorted({'music21', 'alembic', 'matplotlib', 'numpy', 'fsrs', 'scipy'}"
@@ -168,20 +171,20 @@ def test_a_summary_loads_no_more_than_it_needs(played: Run, place: Path) -> None
         command = [sys.executable, "-c", words, "--store", str(place), *arguments]
         return subprocess.run(command, check=True, capture_output=True, text=True).stderr.split()
 
-    assert loaded("summary") == ["0", "numpy"]
-    assert "numpy" not in loaded("progress")
+    assert loaded("summary") == ["0", "fsrs", "numpy"]
+    assert loaded("progress") == ["0"]
     assert "numpy" not in loaded("upcoming")
 
 
 def test_long_work_tells_how_far_it_is(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Nothing within the first second, then one line for each second, on stderr."""
-    seconds = iter([0.0, 0.5, 1.2, 1.9, 2.1])
-    monkeypatch.setattr("drillbox.cli.summing.time.monotonic", lambda: next(seconds))
-    tick = waiting("Replaying your log")
-    for done in range(4):
-        tick(done, 8)
+    """Nothing within the first second, then a line every ten seconds, on stderr."""
+    seconds = iter([0.0, 0.5, 1.2, 1.2, 5.0, 11.9, 11.9])
+    monkeypatch.setattr("drillbox.cli.waiting.time.monotonic", lambda: next(seconds))
+    with waiting("Replaying your log") as tick:
+        for done in range(4):
+            tick(done, 8)
     said = capsys.readouterr()
     assert said.out == ""
-    assert said.err == "Replaying your log: 12 % ...\nReplaying your log: 37 % ...\n"
+    assert said.err == "Replaying your log: 12 %\nReplaying your log: 37 %\n"
