@@ -15,8 +15,8 @@ from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key
 from drillbox.practice.present import Cell, Waits, waits_for
 from drillbox.practice.standing import WEAK, Standing
-from drillbox.store.cards import card
 from drillbox.store.access import Store
+from drillbox.store.cards import card
 
 Kind = Literal[
     "add", "start", "catch up", "weak key", "weak phrase", "keep", "new key", "climb", "all owned"

@@ -9,9 +9,9 @@ from drillbox.memory.candidates import Candidate
 from drillbox.memory.chances import Chances
 from drillbox.memory.learning import LATEST, learn
 from drillbox.memory.rules import Rules
+from drillbox.store.access import Store
 from drillbox.store.attempts import latest_firsts
 from drillbox.store.cards import candidates
-from drillbox.store.opening import Store
 
 
 def chances_of(

@@ -16,9 +16,9 @@ from drillbox.practice.forecast import Forecast, Load, NewPhrase, Player, foreca
 from drillbox.practice.library import today
 from drillbox.practice.playing import ASSUMED, Habits
 from drillbox.practice.preferences import Preferences
+from drillbox.store.access import Store
 from drillbox.store.cards import candidates
 from drillbox.store.evidence import open_cards, phrase_titles
-from drillbox.store.access import Store
 from drillbox.store.weeks import recall_counts, sums_by_day
 from drillbox.tick import Tick
 

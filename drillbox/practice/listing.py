@@ -71,7 +71,7 @@ def _recall(store: Store, preferences: Preferences, day: date) -> dict[int, floa
     """Return the mean chance of recall of each phrase's started keys."""
     found: dict[int, list[float]] = {}
     for card in candidates(store):
-        if card.opened:
+        if card.begun:
             memory = MemoryState(card.stability, card.difficulty, date.fromordinal(card.last_day))
             chance = retrievability(memory, day, preferences.rules.weights)
             found.setdefault(card.phrase_id, []).append(chance)

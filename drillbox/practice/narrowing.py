@@ -132,10 +132,10 @@ def _kinds(
 ) -> set[int]:
     ids: set[int] = set()
     if wanted.new:
-        ids |= {card.card_id for card in pool if not card.opened}
+        ids |= {card.card_id for card in pool if not card.begun}
     if wanted.slow:
         below = sorted(
-            (card for card in pool if card.opened and card.tempo < card.goal),
+            (card for card in pool if card.begun and card.tempo < card.goal),
             key=lambda card: card.tempo / card.goal,
         )
         ids |= {card.card_id for card in below[: max(FEWEST, len(below) // SLOWEST)]}
@@ -165,7 +165,7 @@ def _line(pool: Sequence[Candidate], kept: Sequence[Candidate], day: int) -> str
     """Say how many keys may come, how many are left out and how many of those are due."""
     ids = {card.card_id for card in kept}
     out = [card for card in pool if card.card_id not in ids]
-    due = sum(card.opened and card.due <= day for card in out)
+    due = sum(card.begun and card.due <= day for card in out)
     of_them = f", {due} of them due" if due else ""
     return f"Narrowed to {_keys(len(kept))}; {_keys(len(out))} left out{of_them}."
 

@@ -11,8 +11,8 @@ from drillbox.memory.chances import Chances
 from drillbox.practice.coming import Whole, minutes_played, player_of, runs_for, wholes
 from drillbox.practice.forecast import Range, forecast
 from drillbox.practice.preferences import Preferences
+from drillbox.store.access import Store
 from drillbox.store.evidence import phrase_titles
-from drillbox.store.opening import Store
 
 DAYS = (28, 14, 7)  # so many where they can be played through at once, else fewer
 RUNS = 3

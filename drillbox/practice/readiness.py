@@ -9,8 +9,8 @@ from typing import NamedTuple
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
-from drillbox.store.access import Store
 from drillbox.practice.chances import chances_of
+from drillbox.store.access import Store
 from drillbox.store.cards import candidates
 
 READY, EVEN = 0.8, 0.5  # the chances from which on it is called ready, and an even thing

@@ -18,6 +18,7 @@ from drillbox.practice.outlook import Outlook, outlook
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.present import Cell, Present, cells, key_id, present
 from drillbox.practice.standing import Standing, card_standings, standings, weigh
+from drillbox.store.access import Store
 from drillbox.store.cards import candidates
 from drillbox.store.evidence import Evidence, cards_by_key, evidence, open_cards, phrase_titles
 from drillbox.store.values import PhraseRecord

@@ -30,6 +30,7 @@ from drillbox.practice.standing import weigh
 from drillbox.practice.summing import HALF_LIVES, summary
 from drillbox.screen.look import Look
 from drillbox.screen.summary import summary_screen
+from drillbox.store.access import Store
 from drillbox.store.cards import candidates
 from drillbox.store.evidence import evidence, open_cards, phrase_titles
 from drillbox.store.opening import open_store

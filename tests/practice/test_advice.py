@@ -18,8 +18,8 @@ from drillbox.music.keys import parse_key
 from drillbox.practice.advice import NAMED, Advice, Waiting, advise, bottlenecks
 from drillbox.practice.present import Cell, Waits, key_id
 from drillbox.practice.standing import FINE, WEAK, Standing
-from drillbox.store.cards import candidates
 from drillbox.store.access import Store
+from drillbox.store.cards import candidates
 from tests.store.making import DAY, add, go, session
 
 RULES = Rules()
