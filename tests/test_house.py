@@ -114,7 +114,7 @@ def test_a_command_loads_no_more_than_it_needs(kettle, place: Path, command, abs
 def test_a_drill_with_much_to_learn_from_loads_no_numpy(kettle, drillbox, place: Path):
     """The fit before the first screen must take less time than numpy takes to load."""
     for day in (2, 4, 6):
-        drillbox("drill", keys="clean\n" * 12, now=f"2026-03-0{day}T18:00:00Z")
+        drillbox("drill", keys="fluent\n" * 60, now=f"2026-03-0{day}T18:00:00Z")
     with open_store(place, now=datetime(2026, 3, 7, tzinfo=UTC), backups=False) as store:
         assert learn(latest_firsts(store, 100), candidates(store)) is not UNLEARNT
     assert not modules_after(place, "drill") & {"numpy"}

@@ -59,8 +59,8 @@ def test_weeks_and_days_to_come_are_the_same(served_past: Store, past: Store) ->
     here, there = (progress(store, SETTINGS, NOW, 12) for store in (past, served_past))
     assert [week.monday for week in here] == [week.monday for week in there]
     for ours, theirs in zip(here, there, strict=True):
-        assert (ours.tries, ours.recalled, ours.opened, ours.owned) == (
-            theirs.tries, theirs.recalled, theirs.opened, theirs.owned,
+        assert (ours.tries, ours.recalled, ours.started, ours.owned) == (
+            theirs.tries, theirs.recalled, theirs.started, theirs.owned,
         )  # fmt: skip
         assert ours.minutes == pytest.approx(theirs.minutes)
         assert ours.tempo == (None if theirs.tempo is None else pytest.approx(theirs.tempo))

@@ -18,7 +18,7 @@ from tests.screen.test_report import NAMESPACE, text_of, tree
 def page(past_summary: Summary, preferences: Preferences, own: Repertoire) -> str:  # noqa: F811
     """Return a report with two tunes, the first of which has a title that is markup."""
     found = [fits_in(each, own, PLAIN) for each in tunes()]
-    return report_page(Report(past_summary, (), tuple(found)), preferences.rules, USUAL)
+    return report_page(Report(past_summary, (), tuple(found)), USUAL)
 
 
 def test_the_page_is_valid_html(page: str) -> None:
