@@ -75,12 +75,12 @@ class Simulated:
         return list(self.cards.values())
 
     def day(self, day: int, minutes: float) -> Figures:
-        """Drill for so many minutes on a practice day; return what it came to."""
+        """Drill for so many minutes on a practice day, not at all for 0; return what came of it."""
         morning = dict(self.cards)
         chances = Chances(self.learned, self.pool, day, self.rules)
         near = self._near(chances)
         sitting = Sitting(minutes)
-        while True:
+        while minutes > 0:  # a drill that is begun has one go at least
             pool = [self.cards[each] for each in near]
             go = next_go(pool, sitting, self.rules, self.pace, chances)
             if go is None:

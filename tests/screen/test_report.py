@@ -12,7 +12,6 @@ import pytest
 
 from drillbox.music.keys import MAJOR, USUAL
 from drillbox.practice.advice import Advice
-from drillbox.practice.preferences import Preferences
 from drillbox.practice.progress import Week
 from drillbox.practice.reporting import Report
 from drillbox.practice.summing import Summary
@@ -25,11 +24,11 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="session")
-def page(past_summary: Summary, past_weeks: tuple[Week, ...], preferences: Preferences) -> str:
+def page(past_summary: Summary, past_weeks: tuple[Week, ...]) -> str:
     return report_page(Report(past_summary, past_weeks), USUAL)
 
 
-def of(summary: Summary, preferences: Preferences, weeks: tuple[Week, ...] = ()) -> str:
+def of(summary: Summary, weeks: tuple[Week, ...] = ()) -> str:
     return report_page(Report(summary, weeks), USUAL)
 
 
@@ -153,11 +152,11 @@ def test_text_has_no_other_colours() -> None:
     assert used <= {*(f"var(--{name})" for name in TEXT), "var(--line)", "none"}
 
 
-def test_titles_are_escaped(preferences: Preferences) -> None:
+def test_titles_are_escaped() -> None:
     """Markup, quotes, escape codes in a title are text on the page and nothing else."""
     evil = "<script>alert(1)</script> & \"x\" 'y' \x1b[31m\u202e"
     summary = made(cell(1, MAJOR[0], title=evil))
-    page = of(replace(summary, phrases=(standing(1, evil),)), preferences)
+    page = of(replace(summary, phrases=(standing(1, evil),)))
     root = tree(page)
     assert not list(root.iter(f"{NAMESPACE}script"))
     assert "<script" not in page
@@ -167,22 +166,22 @@ def test_titles_are_escaped(preferences: Preferences) -> None:
     assert heads.count("<script>alert(1)</script> & \"x\" 'y' [31m") == 2
 
 
-def test_an_empty_store_has_a_page(preferences: Preferences) -> None:
+def test_an_empty_store_has_a_page() -> None:
     """It says how to begin, and is valid."""
-    page = of(made(advice=Advice("add")), preferences)
+    page = of(made(advice=Advice("add")))
     assert "drillbox add" in text_of(tree(page))
     assert not list(tree(page).iter(f"{NAMESPACE}table"))
 
 
-def test_a_single_week_and_key(preferences: Preferences, past_weeks: tuple[Week, ...]) -> None:
+def test_a_single_week_and_key(past_weeks: tuple[Week, ...]) -> None:
     """One column, one wedge: still a valid page."""
-    root = tree(of(made(cell(1, MAJOR[3])), preferences, past_weeks[:1]))
+    root = tree(of(made(cell(1, MAJOR[3])), past_weeks[:1]))
     assert len(list(root.iter(f"{NAMESPACE}figure"))) == 7  # one circle, six plots
 
 
-def test_two_hundred_phrases(preferences: Preferences) -> None:
+def test_two_hundred_phrases() -> None:
     """A report leaves none out."""
     summary = made(*(cell(n, key) for n in range(1, 201) for key in MAJOR))
-    root = tree(of(summary, preferences))
+    root = tree(of(summary))
     heads = [text_of(each) for each in root.iter(f"{NAMESPACE}th") if each.get("scope") == "row"]
     assert sum(text == "Line 200" for text in heads) == 2

@@ -6,7 +6,6 @@ import pytest
 
 from drillbox.music.keys import USUAL
 from drillbox.practice.fits import Repertoire, fits_in
-from drillbox.practice.preferences import Preferences
 from drillbox.practice.reporting import Report
 from drillbox.practice.summing import Summary
 from drillbox.screen.report import report_page
@@ -15,7 +14,7 @@ from tests.screen.test_report import NAMESPACE, text_of, tree
 
 
 @pytest.fixture
-def page(past_summary: Summary, preferences: Preferences, own: Repertoire) -> str:  # noqa: F811
+def page(past_summary: Summary, own: Repertoire) -> str:  # noqa: F811
     """Return a report with two tunes, the first of which has a title that is markup."""
     found = [fits_in(each, own, PLAIN) for each in tunes()]
     return report_page(Report(past_summary, (), tuple(found)), USUAL)

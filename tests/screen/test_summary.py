@@ -10,7 +10,6 @@ from rich.cells import cell_len
 
 from drillbox.music.keys import MAJOR, USUAL
 from drillbox.practice.advice import Advice
-from drillbox.practice.preferences import Preferences
 from drillbox.practice.summing import Summary
 from drillbox.screen.look import Look
 from drillbox.screen.summary import summary_screen
@@ -25,7 +24,7 @@ LOOKS = {
 }
 
 
-def shown(summary: Summary, look: Look, preferences: Preferences, *, every: bool = False) -> str:
+def shown(summary: Summary, look: Look, *, every: bool = False) -> str:
     return drawn(summary_screen(summary, look, USUAL, every=every), look)
 
 
@@ -33,29 +32,26 @@ def shown(summary: Summary, look: Look, preferences: Preferences, *, every: bool
 def test_the_screen_looks_as_it_did(
     name: str,
     past_summary: Summary,
-    preferences: Preferences,
     golden: Callable[[str, str], None],
 ) -> None:
     """The screen is what it was when it was last looked at."""
-    golden(f"summary-{name}", shown(past_summary, LOOKS[name], preferences))
+    golden(f"summary-{name}", shown(past_summary, LOOKS[name]))
 
 
 @pytest.mark.parametrize("width", [32, 40, 56, 63, 64, 70, 76, 80, 100, 200])
 @pytest.mark.parametrize("ascii", [False, True])
-def test_no_line_is_wider_than_the_terminal(
-    width: int, ascii: bool, past_summary: Summary, preferences: Preferences
-) -> None:
+def test_no_line_is_wider_than_the_terminal(width: int, ascii: bool, past_summary: Summary) -> None:
     """From 32 columns on no line runs over the edge, and from 40 on no heading is cut."""
-    text = shown(past_summary, Look(width=width, ascii=ascii), preferences)
+    text = shown(past_summary, Look(width=width, ascii=ascii))
     assert max(cell_len(line) for line in text.splitlines()) <= width
     assert width < 40 or " share  tries" in text
     if ascii:
         assert text.isascii()
 
 
-def test_meaning_is_told_without_colour(past_summary: Summary, preferences: Preferences) -> None:
+def test_meaning_is_told_without_colour(past_summary: Summary) -> None:
     """Weak rows have their sign, levels their letters; the words stand under the table."""
-    lines = shown(past_summary, Look(), preferences).splitlines()
+    lines = shown(past_summary, Look()).splitlines()
     weak = [each.name for each in past_summary.phrases if each.verdict == "weak"]
     assert weak
     for name in weak:
@@ -66,56 +62,56 @@ def test_meaning_is_told_without_colour(past_summary: Summary, preferences: Pref
     assert "◆O owned" in text
 
 
-def test_plain_says_every_verdict_in_words(past_summary: Summary, preferences: Preferences) -> None:
+def test_plain_says_every_verdict_in_words(past_summary: Summary) -> None:
     """One line each, heading and value by turns, no drawing."""
-    text = shown(past_summary, Look(plain=True), preferences)
+    text = shown(past_summary, Look(plain=True))
     assert "phrase Paper lantern, verdict as good as the rest, recalled" in text
     assert "●" not in text
     assert "Paper lantern: C " in text
 
 
-def test_long_tables_are_cut_unless_all_is_asked_for(preferences: Preferences) -> None:
+def test_long_tables_are_cut_unless_all_is_asked_for() -> None:
     """Two hundred phrases: twelve rows, how many are left, and the way to see them."""
     many = made(*(cell(n, key) for n in range(1, 201) for key in MAJOR[:3]))
-    short = shown(many, Look(), preferences)
+    short = shown(many, Look())
     assert "and 188 more: --all shows them." in short
     assert len(short.splitlines()) < 60
-    whole = shown(many, Look(), preferences, every=True)
+    whole = shown(many, Look(), every=True)
     assert sum("Line 200" in line for line in whole.splitlines()) == 2
     assert "--all" not in whole
 
 
-def test_nothing_added_nothing_played(preferences: Preferences) -> None:
+def test_nothing_added_nothing_played() -> None:
     """Each says what to do."""
     empty = replace(made(advice=Advice("add")))
-    assert "drillbox add" in shown(empty, Look(), preferences)
+    assert "drillbox add" in shown(empty, Look())
     waiting = made(advice=Advice("start"), phrases=3)
-    text = shown(waiting, Look(), preferences)
+    text = shown(waiting, Look())
     assert "3 phrases in 36 keys, and nothing rated yet" in text
     assert "drillbox drill" in text.replace("\n", " ")
 
 
-def test_one_attempt_is_not_enough(preferences: Preferences) -> None:
+def test_one_attempt_is_not_enough() -> None:
     """The sign and the words for it; nothing is called weak."""
     one = made(cell(1, MAJOR[0]))
     few = standing(1, "Line 1", UNPLAYED, tries=1)
-    text = shown(replace(one, keys=(), phrases=(few,)), Look(), preferences)
+    text = shown(replace(one, keys=(), phrases=(few,)), Look())
     assert "? Line 1" in text
     assert "? not enough played yet: under 5 tries." in text
 
 
-def test_everything_owned(preferences: Preferences) -> None:
+def test_everything_owned() -> None:
     """A whole circle of diamonds, and what comes after it."""
-    text = shown(made(*(cell(1, key, level="owned") for key in MAJOR)), Look(), preferences)
+    text = shown(made(*(cell(1, key, level="owned") for key in MAJOR)), Look())
     assert text.count("◆O") == 13  # the grid's twelve and the legend
     assert "12 of 12 keys started, 12 at goal tempo, 12 owned" in text
     assert "You own every key" in text or "you own every key" in text
 
 
-def test_titles_cannot_play_with_the_terminal(preferences: Preferences) -> None:
+def test_titles_cannot_play_with_the_terminal() -> None:
     """Escape codes, bidi marks and markup in a title come out as harmless text."""
     evil = made(cell(1, MAJOR[0], title="[red]\x1b[31mx\u202e\n[/red]"))
-    text = shown(evil, Look(), preferences)
+    text = shown(evil, Look())
     assert "\x1b" not in text
     assert "\u202e" not in text
     assert "[red][31mx [/red]" in text
