@@ -247,9 +247,9 @@ def _footer(anything: bool) -> str:
         f" end of the {LEVEL:.0%} interval lies below the mean. Otherwise <strong>not enough"
         " played yet</strong> or <strong>as good as the rest</strong>.</p><p>Share recalled: what"
         " would be played clean or fluent under the player’s usual conditions, judged from the"
-        " first try of each day; recent tries weigh more. Clean at goal now: the chance that a"
-        " cold go today at goal tempo comes out clean, judged from the player’s cold goes. Waits"
-        " for: what the keys lack to be owned; both is tempo and memory. Tempo reached: where"
+        " first try of each day; recent tries weigh more. Clean at goal now: the chance that"
+        " the first go of today, at goal tempo, comes out clean, judged from such goes before."
+        " Waits for: what the keys lack to be owned; both is tempo and memory. Tempo reached: where"
         " the keys stand now, as a share of the goal; tempo played: the mean of a week’s"
         " attempts.</p></footer>"
     )

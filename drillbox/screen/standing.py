@@ -112,9 +112,9 @@ def rule_lines(
     about = (
         "share: what you would play clean or fluent under your usual conditions, judged from the"
         " first try of each day; recent tries weigh more. tempo: share of the goal. clean at goal"
-        " now: the chance that a cold go today at goal tempo comes out clean, judged from your cold"
-        " goes; for several cards their mean. waits for: what they lack to be owned; both is tempo"
-        " and memory."
+        " now: the chance that the first go of today, at goal tempo, comes out clean, judged from"
+        " such goes before; of several cards the mean. waits for: what they lack to be owned; both"
+        " is tempo and memory."
     )
     if single:
         about += f" Single cards: the plain share of tries, with its Wilson {LEVEL:.0%} interval."
