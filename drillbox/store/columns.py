@@ -117,11 +117,11 @@ CARD = Table(
     note=TEXT,
     days_clean=NUMBER,
     days_missed=NUMBER,
+    note_at=INSTANT,
+    put_aside=FLAG,
     goal_run=NUMBER,
     stride=NUMBER,
     owned=FLAG,
-    note_at=INSTANT,
-    put_aside=FLAG,
 )
 # What replaying a card's attempts gives, and nothing else sets.
 STATE = (

@@ -112,11 +112,11 @@ class Card(SQLModel, table=True):
     note: str | None = None
     days_clean: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
     days_missed: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
+    note_at: datetime | None = Field(default=None, sa_type=Instant)
+    put_aside: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
     goal_run: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
     stride: int = Field(default=2, sa_column_kwargs={"server_default": "2"})
     owned: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
-    note_at: datetime | None = Field(default=None, sa_type=Instant)
-    put_aside: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
 
 
 class DrillSession(SQLModel, table=True):

@@ -99,6 +99,7 @@ def go(
             before.attempts,
             seconds=30.5,
             loops=2,
+            reached=before.tempo.tempo,
         )
         made.append(record_attempt(store, new, after))
     return made

@@ -102,7 +102,7 @@ def test_the_slower_of_two_computes_anew(place: Path) -> None:
         assert card(two, 1).state != seen
         go(two, 1, at, (Recall.CLEAN,))
         assert card(one, 1).state == card(two, 1).state
-        assert card(one, 1).state.tempo.tempo == 86  # two clean in a row: a rung up
+        assert card(one, 1).state.tempo.tempo == 96  # by one rung, then by one and a half
 
 
 def test_reading_goes_on_beside_a_writer(store: Store) -> None:

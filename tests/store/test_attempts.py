@@ -179,7 +179,7 @@ def test_the_latest_attempts_tell_the_pace(store: Store) -> None:
     add(store, "Late kettle")
     at = session(store)
     go(store, 1, at, (Recall.CLEAN, Recall.CLEAN, Recall.CLEAN))
-    assert recent_attempts(store, 2) == [Timed(30.5, 8.0, 86, 2), Timed(30.5, 8.0, 79, 2)]
+    assert recent_attempts(store, 2) == [Timed(30.5, 8.0, 96, 2), Timed(30.5, 8.0, 86, 2)]
     assert len(recent_attempts(store, 200)) == 3
 
 
@@ -222,13 +222,26 @@ def test_replaying_the_log_gives_the_stored_state(
 
 
 def test_latest_first_attempts_of_a_day(store: Store) -> None:
-    """Only a card's first attempt of a day counts; oldest first; undone ones and older are out."""
+    """Only a card's first attempt of a day counts; oldest first; undone ones and older are out.
+
+    Each tells the tempo played and the one reached before, the same where that isn't known.
+    """
     add(store, "Late kettle")
     at = session(store)
     go(store, 1, at, (Recall.LOST, Recall.CLEAN))
     (taken,) = go(store, 2, at)
     undo_attempt(store, taken.id, untried(card(store, 2).goal, Rules()), NOW)
     go(store, 3, at, (Recall.FLUENT,), at=NOW + timedelta(hours=1))
+    attempted, after = step(card(store, 4).state, Recall.CLEAN, DAY)
+    slower = NewAttempt(4, at, NOW + timedelta(hours=2), ZONE, attempted._replace(tempo=70), 0)
+    record_attempt(store, replace(slower, reached=79), after)
+    unknown = NewAttempt(5, at, NOW, ZONE, attempted._replace(tempo=70), 0)
+    record_attempt(store, replace(unknown, at=NOW + timedelta(hours=3)), after)
     ordinal = DAY.toordinal()
-    assert latest_firsts(store, 9) == [Seen(1, ordinal, False), Seen(3, ordinal, True)]
-    assert latest_firsts(store, 1) == [Seen(3, ordinal, True)]
+    assert latest_firsts(store, 9) == [
+        Seen(1, ordinal, False, 79, 79),
+        Seen(3, ordinal, True, 79, 79),
+        Seen(4, ordinal, True, 70, 79),
+        Seen(5, ordinal, True, 70, 70),
+    ]
+    assert latest_firsts(store, 1) == [Seen(5, ordinal, True, 70, 70)]

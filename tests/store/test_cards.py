@@ -22,7 +22,7 @@ def test_candidates_are_the_cards_of_all_phrases_in_practice(store: Store) -> No
     at = session(store)
     go(store, 13, at, (Recall.LOST,))
     go(store, 14, at)
-    assert [(each.phrase_id, each.position, each.opened) for each in candidates(store)] == [
+    assert [(each.phrase_id, each.position, each.begun) for each in candidates(store)] == [
         (phrase, position, phrase == 2 and position < 2)
         for phrase in (1, 2)
         for position in range(12)

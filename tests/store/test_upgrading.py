@@ -23,6 +23,7 @@ from drillbox.store import opening, upgrading
 from drillbox.store.access import Store
 from drillbox.store.backup_files import list_backups
 from drillbox.store.checks import check_store
+from drillbox.store.columns import STATE
 from drillbox.store.opening import open_store
 from drillbox.store.phrases import titles
 from drillbox.store.schema import HEAD
@@ -32,6 +33,8 @@ from tests.store.making import NOW
 
 ROOT = Path(__file__).parents[2]
 RELEASED = sorted((Path(__file__).parent / "released").glob("*.sql"))
+# What a card's attempts give, by its names of now and of before revision 0008.
+RECKONED = {*STATE, "days_recalled", "days_lost", "recalled_run"}
 NEXT = f"{int(HEAD) + 1:04d}"
 # Rebuilds the parent of cards, which with foreign keys on would delete them, and moves data.
 LATER = f'''
@@ -74,12 +77,20 @@ def rows(place: Path) -> dict[str, list[dict[str, Any]]]:
 
 
 def same_data(before: dict[str, list[dict[str, Any]]], after: dict[str, Any]) -> bool:
-    """Return whether each row that was there is there, its columns unchanged."""
-    return all(
-        [{name: row[name] for name in old[0]} for row in after[table]] == old
-        for table, old in before.items()
-        if old
-    )
+    """Return whether each row that was there is there, its columns unchanged.
+
+    But for what a later schema counts another way: that is what the log gives.
+    """
+    return all(kept(table, old) == kept(table, after[table], old) for table, old in before.items())
+
+
+def kept(
+    table: str, found: list[dict[str, Any]], old: list[dict[str, Any]] | None = None
+) -> list[dict[str, Any]]:
+    """Return rows without what is replayed from the log, with the columns of ``old`` alone."""
+    had = (found if old is None else old)[:1]
+    names = set(had[0]) - RECKONED if table == "card" and had else set(*had)
+    return [{name: row[name] for name in names} for row in found]
 
 
 def ship_later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
