@@ -136,7 +136,12 @@ def _groups(candidates: Sequence[Candidate], now: _Now) -> Iterator[Group]:
     wanted = [card for card in cold if not card.at_goal or chances.wants_keeping(card)]
     yield _by_worth(wanted + _next_keys(candidates, now), now)
     at_goal = [card for card in cold if card.at_goal and not chances.wants_keeping(card)]
-    if now.visits and all(map(chances.is_sure, at_goal)) and all(card.owned for card in begun):
+    if (
+        now.visits
+        and not now.sitting.by_name
+        and all(map(chances.is_sure, at_goal))
+        and all(card.owned for card in begun)
+    ):
         return
     yield _by_worth(at_goal, now)
     yield _least_visited([card for card in warm if not card.at_goal], now)

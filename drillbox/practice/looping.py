@@ -14,7 +14,6 @@ from drillbox.music.phrases import LineNote
 from drillbox.music.pulse import CountedBeats
 from drillbox.music.transposition import chart_to
 from drillbox.music.tunes import Tune
-from drillbox.practice.library import today
 from drillbox.practice.ordering import led_back, led_on, round_cards
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.reading import card_as_read, card_in

@@ -45,7 +45,7 @@ class Session:
     def nearly_over(self) -> None:
         """Let the time go by until fifteen seconds are left."""
         passed = 20 * 60 - 15 - self.sitting.used
-        self.sitting = Sitting(20, self.sitting.done, other_seconds=passed)
+        self.sitting = Sitting(20, done=self.sitting.done, other_seconds=passed)
 
     def rate(self, recall: Recall, tempo: int | None = None) -> Go | None:
         """Rate the go that is due, put its card at a tempo, and return the go after it."""
@@ -160,6 +160,14 @@ def test_owned_and_sure_leaves_one_key_to_play():
     assert session.rate(CLEAN) is None
     unsure = Session(*owned[:2], card(3, 3, clean=30), learned=SURE)
     assert unsure.rate(CLEAN) is not None
+
+
+def test_what_was_named_is_played_however_sure():
+    """A drill of one phrase goes on though all of it is owned and sure."""
+    session = Session(*[card(n, n, owned=True, clean=30) for n in (1, 2, 3)], learned=SURE)
+    session.sitting = Sitting(20, by_name=True)
+    for _ in range(5):
+        assert session.rate(CLEAN) is not None
 
 
 def test_the_newest_comes_once_more_at_the_end():
