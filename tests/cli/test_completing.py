@@ -60,7 +60,7 @@ def offered(place: Path, line: str, shell: str = "bash") -> list[str]:
         ('show "Late', ["Late kettle"]),
         ("edit late --tag f", ["friday\\ duo"]),
         ("show late --key Eb", ["Eb", "Ebm"]),
-        ("settings new_", ["new_a_day"]),
+        ("settings own_", ["own_order"]),
         ("edit late --order semi", ["semitones-up", "semitones-down"]),
         ("phrases --sort w", ["weakest"]),
         ("show nothing", []),

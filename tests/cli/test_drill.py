@@ -9,7 +9,7 @@ def test_a_card_shows_title_key_chords_and_tempo_and_no_notes(kettle):
     """All that a player sees: no melody, no staff, no hint that wasn't asked for."""
     ran = kettle("--ascii", "drill")
     assert ran.code == ExitCode.OK
-    assert "Blue stairs, key Bb, tempo 72, 4/4, 20 minutes left" in ran.out
+    assert "Blue stairs, key Bb, tempo 68, goal 120, first go today, 4/4, 20 minutes left" in ran.out
     assert "Cm7 F7 | Bbmaj7 (G7)" in ran.out
     assert "hint 1" not in ran.out
     assert "Nothing was rated" in ran.out
@@ -52,18 +52,26 @@ def test_undo_takes_the_rating_back_to_the_card(kettle):
     assert "nothing to take back" in kettle("drill", keys="u\n").out
 
 
-def test_a_lost_card_comes_back_in_the_same_session(drillbox):
-    """After three others it returns; with a single card at once, as there are no others."""
+def test_a_lost_key_comes_back_in_the_same_session(drillbox):
+    """Each lost go is slower; after three the visit ends, and two visits later it returns."""
     for title in ("One", "Two", "Three", "Four", "Five"):
         drillbox("add", "--title", title, "--key", "C", "--tempo", "120",
                  "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
-    drillbox("settings", "new_a_day", "5")
-    drillbox("settings", "returns_a_day", "1")
-    ran = drillbox("drill", keys="l\nc\nc\nc\nc\nc\n")
-    shown = [line.split(",")[0] for line in ran.out.splitlines() if "minutes left" in line]
-    assert shown[0] == "One"
-    assert shown[4] == "One"
-    assert len(shown) == 6
+    ran = drillbox("drill", keys="l\nl\nl\n" + "c\n" * 8)
+    shown = [line.split(", ") for line in ran.out.splitlines() if "minutes left" in line]
+    assert [each[2] for each in shown[:3]] == ["tempo 68", "tempo 62", "tempo 56"]
+    titles = [each[0] for each in shown]
+    assert titles[:3] == ["One"] * 3
+    assert titles[3:11] == ["Two"] * 8
+    assert titles[11] == "One"
+    assert shown[11][1:3] == ["key C", "tempo 50"]
+
+
+def test_a_phrase_opens_no_other_key_before_the_last_was_clean(kettle):
+    """One that stays lost is tried three times three goes, and no other key is begun."""
+    ran = kettle("drill", keys="l\n" * 9)
+    shown = [line.split(", ")[1] for line in ran.out.splitlines() if "minutes left" in line]
+    assert set(shown) == {"key B♭"}
 
 
 def test_skip_leaves_the_card_for_this_session(kettle):
@@ -87,25 +95,36 @@ def test_hints_climb_a_ladder_and_the_third_caps_the_rating(kettle):
 def test_tempo_moves_by_rungs_and_never_over_goal(kettle):
     """A rung is 5 % of the goal of 120: six quarter notes a minute."""
     ran = kettle("drill", keys="+\n-\n-\n" + "+\n" * 12)
-    assert "Tempo 78 for this attempt" in ran.out
-    assert "Tempo 66 for this attempt" in ran.out
-    assert "Tempo 120 for this attempt" in ran.out
+    assert "Tempo 74: rated clean, this key climbs on from here" in ran.out
+    assert "Tempo 62: rated clean" in ran.out
+    assert "Tempo 120: rated clean" in ran.out
     assert "Tempo 126" not in ran.out
 
 
-def test_the_tempo_climbs_after_two_clean_and_falls_after_lost(kettle):
-    """72 at first; up 6 after the second clean; down 6 after a lost one."""
-    kettle("drill", keys="c\n", now="2026-03-02T18:00:00Z")
-    second = kettle("drill", keys="c\n", now="2026-03-04T18:00:00Z")
-    assert "tempo 72" in second.out
-    assert "Next time at 78" in second.out
-    third = kettle("drill", keys="l\nq\n", now="2026-03-20T18:00:00Z")
-    assert "tempo 78" in third.out
-    assert "Next time at 72" in third.out
+def test_the_tempo_climbs_with_each_clean_go_and_falls_after_lost(kettle):
+    """By 6 at first, by more while it goes easily; a lost one takes the longer step back."""
+    ran = kettle("drill", keys="c\nc\nl\nq\n")
+    shown = [line.split(", ")[2:5] for line in ran.out.splitlines() if "minutes left" in line]
+    assert shown == [
+        ["tempo 68", "goal 120", "first go today"],
+        ["tempo 74", "goal 120", "go 2"],
+        ["tempo 83", "goal 120", "go 3"],
+        ["tempo 71", "goal 120", "go 4"],
+    ]
+    assert "Next time at 71" in ran.out
+
+
+def test_only_the_first_go_of_a_day_moves_the_due_day(kettle):
+    """A lost one is due tomorrow, however clean what follows; a clean one two days later."""
+    lost = kettle("drill", keys="l\nf\nf\nq\n").out
+    assert lost.count("due tomorrow") == 3
+    clean = kettle("drill", keys="c\nl\nq\n", now="2026-03-04T18:00:00Z").out
+    assert "due tomorrow" not in clean
 
 
 def test_new_keys_open_along_the_order(kettle):
     """The written key first; then the next ones, each a fourth up."""
+    kettle("settings", "goes", "1")
     ran = kettle("drill", keys="f\nf\nf\n")
     shown = [line.split(",")[1] for line in ran.out.splitlines() if "minutes left" in line]
     assert shown == [" key B♭", " key E♭", " key A♭", " key D♭"]
@@ -116,7 +135,6 @@ def test_the_session_ends_when_its_minutes_are_over(drillbox):
     for number in range(12):
         drillbox("add", "--title", f"Line {number}", "--key", "C", "--tempo", "60",
                  "--chart", "Dm7 | G7 | Cmaj7 | Cmaj7 (A7)")  # fmt: skip
-    drillbox("settings", "new_a_day", "12")
     ran = drillbox("drill", "--minutes", "2", keys="c\n" * 12)
     assert 1 <= ran.out.count(": clean.") <= 3
 

@@ -55,14 +55,15 @@ def test_show_tells_each_key_in_the_order_it_opens(three):
 
 def test_a_retired_phrase_leaves_the_drill_and_comes_back(three):
     """Nothing of it is lost: its attempts are there when it returns."""
-    three("drill", keys="c\nc\nc\n")
+    three("drill", keys="s\n" + "c\n" * 3)
+    assert "attempts 3" in three("show", "Tin roof").out
     assert three("retire", "Tin roof").code == ExitCode.OK
     assert "Tin roof" not in three("phrases").out
     assert "Tin roof" in three("phrases", "--retired").out
     later = "2026-03-20T18:00:00Z"
     assert "Tin roof" not in three("drill", now=later, keys="c\n" * 4).out
     assert three("retire", "Tin roof", "--back").code == ExitCode.OK
-    assert "attempts 1" in three("show", "Tin roof").out
+    assert "attempts 3" in three("show", "Tin roof").out
 
 
 def test_where_all_are_retired_the_list_says_so(three):
@@ -74,24 +75,33 @@ def test_where_all_are_retired_the_list_says_so(three):
     )
 
 
-def test_upcoming_counts_the_cards_of_each_day(three):
-    """Three clean first attempts are due two days later."""
+def test_the_summary_counts_the_keys_that_are_due(three):
+    """Three keys whose first go was clean are due two days later; none is on the day itself."""
+    three("settings", "goes", "1")
     three("drill", keys="c\nc\nc\n")
-    out = three("upcoming", "--days", "5").out
-    assert "2026-03-04: scheduled 3 cards" in out
+    assert "; 0 due." in three("summary").out
+    assert "; 3 due." in three("summary", now="2026-03-04T18:00:00Z").out
+
+
+def test_upcoming_shows_each_of_the_days(three):
+    """From today on, as many as were asked for, and what they come to."""
+    out = three("upcoming", "--days", "5").out.splitlines()
+    days = ["today", "Tue 3 Mar", "Wed 4 Mar", "Thu 5 Mar", "Fri 6 Mar"]
+    assert [line.split(":")[0] for line in out[:5]] == days
+    assert out[5].startswith("By 6 Mar: ")
 
 
 def test_settings_are_listed_changed_and_put_back(drillbox):
     """Every setting says its reason; a value out of its bounds is refused in one line."""
-    assert "new_a_day = 24" in drillbox("settings").out
-    assert drillbox("settings", "new_a_day", "5").code == ExitCode.OK
-    assert "new_a_day = 5 (default 24)" in drillbox("settings", "new_a_day").out
-    wrong = drillbox("settings", "new_a_day", "many")
+    assert "goes = 4" in drillbox("settings").out
+    assert drillbox("settings", "goes", "5").code == ExitCode.OK
+    assert "goes = 5 (default 4)" in drillbox("settings", "goes").out
+    wrong = drillbox("settings", "goes", "many")
     assert wrong.code == ExitCode.BAD_INPUT
     assert wrong.err.count("\n") == 1
     assert drillbox("settings", "nosuch", "1").code == ExitCode.BAD_INPUT
-    drillbox("settings", "new_a_day", "--reset")
-    assert "new_a_day = 24" in drillbox("settings", "new_a_day").out
+    drillbox("settings", "goes", "--reset")
+    assert "goes = 4" in drillbox("settings", "goes").out
 
 
 @pytest.mark.parametrize(

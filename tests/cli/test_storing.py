@@ -126,7 +126,7 @@ def test_cards_of_former_settings_are_mended(kettle, place):
     """Check tells which cards a setting that came from elsewhere left behind; --mend reckons."""
     kettle("drill", keys="c\nc\n")
     with open_store(place, now=datetime(2026, 3, 2, 18, tzinfo=UTC), backups=False) as store:
-        set_setting(store, "clean_in_a_row", 1)  # changed on the command line it would reckon
+        set_setting(store, "rung", 0.1)  # changed on the command line it would reckon
     ran = kettle("store", "check")
     assert ran.code == ExitCode.OK
     assert "the card isn't what its 1 attempts give" in ran.out

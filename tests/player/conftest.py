@@ -26,7 +26,7 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
     preferences = preferences_from({})
     with open_store(place, now=now, backups=False) as store:
         set_setting(store, "click", "off")
-        set_setting(store, "new_a_day", "3")
+        set_setting(store, "goes", "1")
         set_setting(store, "next_after", "0")
         for title in TITLES:
             phrase = typed_phrase(

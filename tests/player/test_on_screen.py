@@ -14,8 +14,8 @@ CHART = "Dm7 G7 | Cmaj7 (A7)"
 
 @pytest.fixture
 def lines(drillbox, place: Path) -> Path:
-    """Return a store with four invented phrases, of which three may be opened a day."""
-    drillbox("settings", "new_a_day", "3")
+    """Return a store with four invented phrases, each key of which is played once a visit."""
+    drillbox("settings", "goes", "1")
     drillbox("settings", "next_after", "0")
     for title in ("Red door", "Tin roof", "Wide sill", "Long hall"):
         drillbox("add", "--title", title, "--key", "C", "--tempo", "120", "--chart", CHART)
@@ -61,21 +61,25 @@ def test_a_note_to_self_is_kept_and_shown_with_the_hint(lines: Path):
     ended(child)
 
 
-def test_the_last_rating_can_be_taken_back_at_the_end(lines: Path):
-    """When no card is left, u still takes the last rating back."""
+def test_the_last_rating_can_be_taken_back_at_the_end(drillbox, lines: Path):
+    """When no key is left, u still takes the last rating back."""
+    for title in ("Tin roof", "Wide sill", "Long hall"):
+        drillbox("retire", title)
+    drillbox("edit", "Red door", *(f"--aside={key}" for key in "Db D Eb E F Gb G Ab A Bb B".split()))
     child = spawn(lines, "drill")
-    for title in ("Red door", "Tin roof", "Wide sill"):
-        child.expect(title)
-        child.send("f")
-    child.expect("That was the last card")
+    child.expect("Red door")
+    child.send("f")
+    child.expect("Red door")
+    child.send("s")
+    child.expect("That is all for now")
     child.send("u")
     child.expect("Taken back")
     child.send("l")
-    child.expect("Wide sill")
+    child.expect("Red door")
     child.send("q")
     child.expect(pexpect.EOF)
     child.close()
-    assert ratings(lines) == [4, 4, 1]
+    assert ratings(lines) == [1]
 
 
 @pytest.mark.parametrize(("number", "code"), [(signal.SIGINT, 0), (signal.SIGTERM, 0)])
