@@ -9,7 +9,9 @@ def test_a_card_shows_title_key_chords_and_tempo_and_no_notes(kettle):
     """All that a player sees: no melody, no staff, no hint that wasn't asked for."""
     ran = kettle("--ascii", "drill")
     assert ran.code == ExitCode.OK
-    assert "Blue stairs, key Bb, tempo 68, goal 120, first go today, 4/4, 20 minutes left" in ran.out
+    assert (
+        "Blue stairs, key Bb, tempo 68, goal 120, first go today, 4/4, 20 minutes left" in ran.out
+    )
     assert "Cm7 F7 | Bbmaj7 (G7)" in ran.out
     assert "hint 1" not in ran.out
     assert "Nothing was rated" in ran.out

@@ -55,15 +55,15 @@ def test_show_tells_each_key_in_the_order_it_opens(three):
 
 def test_a_retired_phrase_leaves_the_drill_and_comes_back(three):
     """Nothing of it is lost: its attempts are there when it returns."""
-    three("drill", keys="s\n" + "c\n" * 3)
-    assert "attempts 3" in three("show", "Tin roof").out
-    assert three("retire", "Tin roof").code == ExitCode.OK
-    assert "Tin roof" not in three("phrases").out
-    assert "Tin roof" in three("phrases", "--retired").out
+    three("drill", keys="c\n" * 3)
+    assert "attempts 3" in three("show", "Blue stairs").out
+    assert three("retire", "Blue stairs").code == ExitCode.OK
+    assert "Blue stairs" not in three("phrases").out
+    assert "Blue stairs" in three("phrases", "--retired").out
     later = "2026-03-20T18:00:00Z"
-    assert "Tin roof" not in three("drill", now=later, keys="c\n" * 4).out
-    assert three("retire", "Tin roof", "--back").code == ExitCode.OK
-    assert "attempts 3" in three("show", "Tin roof").out
+    assert "Blue stairs" not in three("drill", now=later, keys="c\n" * 4).out
+    assert three("retire", "Blue stairs", "--back").code == ExitCode.OK
+    assert "attempts 3" in three("show", "Blue stairs").out
 
 
 def test_where_all_are_retired_the_list_says_so(three):

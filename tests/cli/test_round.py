@@ -147,6 +147,7 @@ def test_a_tag_plays_its_phrases_one_after_the_other(kettle):
     for phrase in ("blue", "tin"):
         kettle("edit", phrase, "--tag", "duo")
     assert kettle("round", "--tag", "duo").code == ExitCode.BAD_INPUT
+    kettle("settings", "goes", "1")
     kettle("drill", keys="c\nc\nq\n")
     ran = kettle("round", "--tag", "duo", keys="c\nx\nc\nx\n")
     titles = [line for line in ran.out.splitlines() if " of 2: " in line]

@@ -129,7 +129,7 @@ def test_cards_of_former_settings_are_mended(kettle, place):
         set_setting(store, "rung", 0.1)  # changed on the command line it would reckon
     ran = kettle("store", "check")
     assert ran.code == ExitCode.OK
-    assert "the card isn't what its 1 attempts give" in ran.out
+    assert "the card isn't what its 2 attempts give" in ran.out
     assert "--mend" in ran.out
     mended = kettle("store", "check", "--mend")
     assert mended.out.startswith("Brought ")

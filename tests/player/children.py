@@ -49,3 +49,10 @@ def ratings(place: Path) -> list[int]:
         found = [row[0] for row in rows]
     database.close()
     return found
+
+
+def keep_one_key(place: Path) -> None:
+    """Put all keys aside but the written ones, so that three skips end a drill."""
+    with sqlite3.connect(place) as database:
+        database.execute("UPDATE card SET put_aside = (position > 0)")
+    database.close()

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.player.children import PLAIN, environment, pexpect, ratings, spawn
+from tests.player.children import PLAIN, environment, keep_one_key, pexpect, ratings, spawn
 
 LEAVE_SCREEN, SHOW_CURSOR = "\x1b[?1049l", "\x1b[?25h"
 
@@ -64,13 +64,15 @@ def typing_a_note(child: Any) -> list[int]:
     return stored
 
 
-def after_the_last_card(child: Any) -> list[int]:
+def where_no_key_is_left(child: Any) -> list[int]:
     one_rated(child)
-    child.send("f")
+    child.send("s")
     child.expect("Wide sill")
-    child.send("f")
-    child.expect("That was the last card")
-    return [3, 4, 4]
+    child.send("s")
+    child.expect("Red door")
+    child.send("s")
+    child.expect("That is all for now")
+    return [3]
 
 
 def round_running(child: Any) -> list[int]:
@@ -101,7 +103,7 @@ def round_counting_in(child: Any) -> list[int]:
 
 
 DRILL = (
-    first_screen, counting_in, in_mid_beat, paused, in_the_help, typing_a_note, after_the_last_card,
+    first_screen, counting_in, in_mid_beat, paused, in_the_help, typing_a_note, where_no_key_is_left,
 )  # fmt: skip
 ROUND = (round_running, round_rating, round_counting_in)
 COMMANDS = dict.fromkeys(DRILL, ("drill",)) | dict.fromkeys(ROUND, ("round", "Red door", "--all"))
@@ -126,6 +128,8 @@ def pairs() -> list[Any]:
 @pytest.mark.parametrize(("stage", "ending"), pairs())
 def test_every_ending_at_every_stage(quick: Path, stage: Callable[[Any], list[int]], ending: str):
     """Ctrl-C, SIGTERM and SIGHUP: settings, screen and cursor come back, ratings are kept."""
+    if stage is where_no_key_is_left:
+        keep_one_key(quick)
     child = spawn(quick, *COMMANDS[stage])
     before = termios.tcgetattr(child.child_fd)
     stored = stage(child)

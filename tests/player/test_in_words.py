@@ -6,7 +6,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from tests.player.children import ended, ratings, spawn
+from tests.player.children import ended, keep_one_key, ratings, spawn
 
 
 def test_a_drill_in_words(quick: Path):
@@ -81,16 +81,19 @@ def test_a_note_may_be_left_as_it_was(quick: Path):
 
 def test_the_last_card_in_words(quick: Path):
     """When no card is left it is said, and the last rating can still be taken back."""
+    keep_one_key(quick)
     child = spawn(quick, "--plain", "drill")
-    for title in ("Red door", "Tin roof", "Wide sill"):
+    for title, press in (("Red door", "s"), ("Tin roof", "s"), ("Wide sill", "f")):
         child.expect(f"{title}, key")
-        child.send("f")
-    child.expect("No card is left")
+        child.send(press)
+    child.expect("Wide sill, key")
+    child.send("s")
+    child.expect("Nothing left to play")
     child.send("u")
     child.expect("Wide sill, key")
     child.send("q")
     ended(child)
-    assert ratings(quick) == [4, 4]
+    assert ratings(quick) == []
 
 
 def test_a_round_in_words(quick: Path):

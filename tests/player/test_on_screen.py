@@ -40,7 +40,7 @@ def test_a_whole_session_by_single_keys(lines: Path):
     child.send("x")
     child.expect("no key here")
     child.send("c")
-    child.expect("Wide sill")
+    child.expect("Red door")
     child.send("q")
     child.expect("2 attempts")
     ended(child)
@@ -65,7 +65,11 @@ def test_the_last_rating_can_be_taken_back_at_the_end(drillbox, lines: Path):
     """When no key is left, u still takes the last rating back."""
     for title in ("Tin roof", "Wide sill", "Long hall"):
         drillbox("retire", title)
-    drillbox("edit", "Red door", *(f"--aside={key}" for key in "Db D Eb E F Gb G Ab A Bb B".split()))
+    drillbox(
+        "edit",
+        "Red door",
+        *(f"--aside={key}" for key in ["Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]),
+    )
     child = spawn(lines, "drill")
     child.expect("Red door")
     child.send("f")
