@@ -103,7 +103,8 @@ def round_counting_in(child: Any) -> list[int]:
 
 
 DRILL = (
-    first_screen, counting_in, in_mid_beat, paused, in_the_help, typing_a_note, where_no_key_is_left,
+    first_screen, counting_in, in_mid_beat, paused, in_the_help, typing_a_note,
+    where_no_key_is_left,
 )  # fmt: skip
 ROUND = (round_running, round_rating, round_counting_in)
 COMMANDS = dict.fromkeys(DRILL, ("drill",)) | dict.fromkeys(ROUND, ("round", "Red door", "--all"))
