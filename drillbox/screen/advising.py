@@ -103,9 +103,10 @@ def outlook_lines(summary: Summary, look: Look) -> list[str]:
     def counted(figure: Range, what: str, now: int) -> str:
         return f"{range_text(figure)} {what}" + (f" ({now} now)" if every else "")
 
+    where = "" if every else ", over all phrases"
     keys = "key" if range_text(found.started) == "1" else "keys"
     lines = [
-        f"By {day_text(found.day)}, at {found.minutes} minutes a day: about"
+        f"By {day_text(found.day)}, at {found.minutes} minutes a day{where}: about"
         f" {counted(found.started, f'{keys} started', present.started)},"
         f" {counted(found.at_goal, 'at goal tempo', present.at_goal)},"
         f" {counted(found.owned, 'owned', present.owned)}."

@@ -14,6 +14,7 @@ from drillbox.practice.changes import Changes, Named, Stretch
 from drillbox.practice.coming import Whole
 from drillbox.practice.forecast import Range
 from drillbox.practice.outlook import Outlook
+from drillbox.practice.summing import Scope
 from drillbox.screen.advising import advice_line, change_lines, outlook_lines, waiting_lines
 from drillbox.screen.look import Look
 from tests.screen.summing_up import QUIET, TODAY, cell, made
@@ -103,6 +104,10 @@ def test_what_the_days_bring() -> None:
         " (1 now), 0 to 1 owned (0 now).",
         "Owned in all keys: 'Four lamps' by about 20 Mar to 29 Mar.",
     ]
+    narrowed = replace(summary, scope=Scope(key=MAJOR[0]))
+    assert outlook_lines(narrowed, LOOK)[0].startswith(
+        "By 29 Mar, at 20 minutes a day, over all phrases: about 1 key started, 0 to 1 at goal"
+    )
     (line,) = outlook_lines(replace(summary, outlook=None), LOOK)
     assert "'drillbox upcoming'" in line
 
