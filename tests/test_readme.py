@@ -1,4 +1,4 @@
-"""The README is short, names every command, and names no option or press that isn't there."""
+"""The documents are true: the README short and complete, and all that they name is there."""
 
 from __future__ import annotations
 
@@ -14,7 +14,9 @@ from drillbox.memory.rules import SETTINGS
 from drillbox.player.controls import CONTROLS
 from drillbox.practice.preferences import OWN
 
-README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 MOST_WORDS = 2500
 
 
@@ -144,3 +146,24 @@ def test_the_exit_codes_stand_in_the_readme():
     """Scripts rely on them."""
     for code in ExitCode:
         assert f"| {int(code)} |" in README
+
+
+def place(named: str) -> Path | None:
+    """Return the file or folder that a developer is sent to: ``memory/choose.next_go``."""
+    module = re.sub(r"\.(?!py$)\w+$", ".py", named)
+    places = [top / name for name in (named, module) for top in (ROOT, ROOT / "drillbox")]
+    return next((each for each in places if each.exists()), None)
+
+
+def test_places_named_for_developers_are_there():
+    """Recipes lead to files that exist, and to what they name in them."""
+    named = re.findall(r"`([\w.]+/[\w./]*)`", DEVELOPERS)
+    assert len(named) > 50
+    assert [each for each in named if place(each) is None] == []
+    modules = [each for each in named if place(each).name != each.rpartition("/")[2] != ""]
+    lost = [each for each in modules if each.rpartition(".")[2] not in place(each).read_text()]
+    assert "memory/choose.next_go" in modules
+    assert lost == []
+    for module in re.findall(r"python -m (tests[\w.]+)", DEVELOPERS):
+        path = ROOT / module.replace(".", "/")
+        assert path.with_suffix(".py").exists() or (path / "__main__.py").exists(), module
