@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import re
+import subprocess
+import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -125,6 +129,21 @@ def test_every_command_has_help(name: str):
     assert (command.help or "").strip().endswith(".")
 
 
+def test_the_first_example_prints_what_the_readme_says(tmp_path: Path):
+    """A newcomer who types it sees the same; an ellipsis stands for lines left out."""
+    block = README.split("\n$ drillbox add ")[1].split("\n```")[0]
+    command, *shown = block.splitlines()
+    options = re.findall(r'"([^"]*)"|(\S+)', command)
+    ran = subprocess.run(
+        [sys.executable, "-m", "drillbox", "add", *("".join(option) for option in options)],
+        env=os.environ | {"DRILLBOX_STORE": str(tmp_path / "x.sqlite3"), "PYTHONUTF8": "1"},
+        capture_output=True, encoding="utf-8", check=True,
+    )  # fmt: skip
+    printed = iter(ran.stdout.splitlines())
+    assert [line for line in shown if line != "…" and line not in printed] == []
+    assert len(shown) > 5
+
+
 def test_the_presses_named_are_those_of_the_drill():
     """Its table lists the controls that there are, and no other."""
     table = README.split("| press | what it does |\n|---|---|\n")[1].split("\n\n")[0]
@@ -167,3 +186,12 @@ def test_places_named_for_developers_are_there():
     for module in re.findall(r"python -m (tests[\w.]+)", DEVELOPERS):
         path = ROOT / module.replace(".", "/")
         assert path.with_suffix(".py").exists() or (path / "__main__.py").exists(), module
+
+
+def test_developers_learn_why_each_package_is_there():
+    """Whoever wonders whether a dependency can go finds its reason."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    asked = [project["dependencies"], *project["optional-dependencies"].values()]
+    names = {re.split(r"[\[<>=;]", each)[0] for group in asked for each in group}
+    section = DEVELOPERS.split("## Dependencies, and why\n")[1].split("\n## ")[0]
+    assert {name for name in names if not re.search(rf"\b{name}\b", section)} == set()
