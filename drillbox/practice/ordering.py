@@ -53,7 +53,8 @@ def _ordered(
     own = preferences.own_order(first.key.mode)
     keys = in_order(first.key, order, preferences.spelling, own)
     by_tonic = {each.key.tonic.pitch_class: each for each in cards}
-    return [by_tonic[key.tonic.pitch_class] for key in keys]
+    tonics = [key.tonic.pitch_class for key in keys]
+    return [by_tonic[tonic] for tonic in tonics if tonic in by_tonic]  # a key may be put aside
 
 
 def is_open(card: CardRecord) -> bool:

@@ -12,9 +12,11 @@ from drillbox.errors import BadInput, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import ORDERS
 from drillbox.practice import rating
+from drillbox.practice.editing import carry_out, plan_edit
 from drillbox.practice.intake import keep, prepare, typed_phrase
 from drillbox.practice.ordering import is_open, led_on, round_cards
 from drillbox.practice.preferences import preferences_from
+from drillbox.practice.rewriting import Wanted
 from drillbox.practice.rounds import Round
 from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
@@ -83,6 +85,17 @@ def test_where_nothing_sounds_there_is_nothing_to_lead_to(store):
     """A chart of rests goes through a round unchanged."""
     found = cards(store, "Silent")
     assert led_on(found) == [each.chart for each in found]
+
+
+@pytest.mark.parametrize("order", [None, *ORDERS])
+def test_a_key_put_aside_is_left_out_of_every_order(store, order):
+    """The round goes on to the key after it, and the other eleven come once each."""
+    record = find_phrase(store, "Major")
+    wanted = plan_edit(store, PREFERENCES, record, Wanted(aside=("Eb",)))
+    carry_out(store, PREFERENCES, wanted, NOW)
+    found = keys(cards(store, order=order))
+    assert len(set(found)) == len(found) == 11
+    assert "Eb" not in found
 
 
 def test_the_own_order_is_entered_where_the_round_begins(store):
