@@ -1,4 +1,4 @@
-"""Failures that a player can mend, each with its exit code and its remedy."""
+"""Failures that a player can fix, each with its exit code and its remedy."""
 
 from __future__ import annotations
 

@@ -83,7 +83,7 @@ def _unwritten(problem: OSError) -> int:
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     if problem.errno != errno.EPIPE:  # a reader that left has seen enough
         print(
-            f"drillbox: The output can't be written: {problem.strerror}. What was rated is kept.",
+            f"drillbox: The output can't be written: {problem.strerror}. Your ratings are kept.",
             file=sys.stderr,
         )
     return ExitCode.INTERNAL

@@ -59,15 +59,15 @@ def add(
     ] = False,
     turnaround: Annotated[
         bool | None,
-        typer.Option(help="Take, or decline, a turnaround proposed where there is none."),
+        typer.Option(help="Take or decline a proposed turnaround."),
     ] = None,
     octave_breaks: Annotated[
         bool | None,
-        typer.Option(help="Break the octave, or not, where a line leaves your instrument."),
+        typer.Option(help="Break the octave where a line leaves your range."),
     ] = None,
     order: Annotated[
         str | None,
-        typer.Option(help="The order in which the keys open.", autocompletion=order_names),
+        typer.Option(help="The order in which the keys start.", autocompletion=order_names),
     ] = None,
     concert: Annotated[
         bool,
@@ -86,12 +86,14 @@ def add(
         bool, typer.Option("--list", help="Show a file's bars with their chords, store nothing.")
     ] = False,
     keep_good: Annotated[
-        bool, typer.Option("--keep-good", help="Store the good tunes of a file with bad ones.")
+        bool, typer.Option("--keep-good", help="Store the readable tunes, skip the rest.")
     ] = False,
     details: Annotated[
         bool, typer.Option("--details", help="Show every tune of a file in all its keys.")
     ] = False,
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Show all, store nothing.")] = False,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Show what would be stored, store nothing.")
+    ] = False,
 ) -> None:
     """Bring a phrase in from a typed chart or a file; alone, ask step by step."""
     typed = Typed(title, key, tempo, meter, chart, double_time)
@@ -166,7 +168,7 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
         if not choices.confirm:
             doubtful = show(options, preferences, came, prepared, choices)
     said = f"Stored {len(kept)} phrase{'s' if len(kept) != 1 else ''} in twelve keys"
-    print(f"{said}; {doubtful} doubtful, above." if doubtful else f"{said}.")
+    print(f"{said}; {doubtful} to check, above." if doubtful else f"{said}.")
 
 
 def leave_taken_out(store: Store, came: list[Incoming]) -> list[Incoming]:
@@ -178,7 +180,7 @@ def leave_taken_out(store: Store, came: list[Incoming]) -> list[Incoming]:
     for each, is_new in zip(came, new, strict=True):
         if not is_new:
             title = clean(each.phrase.title, 40)
-            tell(f"{title}: there is a phrase of this title; this one is left out")
+            tell(f"{title}: there is a phrase of this title already; this one is skipped")
     return [each for each, is_new in zip(came, new, strict=True) if is_new]
 
 

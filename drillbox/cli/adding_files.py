@@ -100,7 +100,7 @@ def _named(file: Path | None, wanted: Wanted) -> Path:
     if file is None:
         raise BadInput("--list, --bars and --tune need a file", "Name one: drillbox add FILE")
     if wanted.typed.chart is not None:
-        raise BadInput("Both a file and --chart were given", "Give one of them")
+        raise BadInput("Both a file and --chart were given", "Use one or the other")
     return file
 
 
@@ -172,7 +172,7 @@ def refuse_bad(name: str, reading: Reading, *, keep_good: bool) -> None:
     bad = sum(tune.phrase is None for tune in reading.tunes)
     good = len(reading.tunes) - bad
     if bad and not (keep_good and good):
-        remedy = "Fix the file" + (", or take the good ones with --keep-good" if good else "")
+        remedy = "Fix the file" + (", or take the readable ones with --keep-good" if good else "")
         raise BadInput(
             f"{bad} of {len(reading.tunes)} tunes in {name} can't be used; nothing is stored",
             remedy,
@@ -191,7 +191,7 @@ def report(name: str, reading: Reading, *, doubts: bool = True) -> None:
 def doubts_of(name: str, tune: Tune) -> list[str]:
     """Return what is doubtful in one tune of a file, a line each."""
     return [
-        *(_line(name, tune, "doubtful: ", doubt) for doubt in tune.doubts),
+        *(_line(name, tune, "check: ", doubt) for doubt in tune.doubts),
         *_other_key(name, tune),
     ]
 
@@ -203,7 +203,7 @@ def _other_key(name: str, tune: Tune) -> list[str]:
     if tune.phrase is None or other is None:
         return []
     what = f"it is in {tune.phrase.key.text()} and moves as {other.text()}"
-    return [f"{name}: {_title(tune)}: doubtful: {what}"]
+    return [f"{name}: {_title(tune)}: check: {what}"]
 
 
 def _line(name: str, tune: Tune, kind: str, problem: Problem) -> str:

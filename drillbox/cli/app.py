@@ -38,9 +38,7 @@ def before_commands(
     ascii: Annotated[bool, typer.Option("--ascii", help="Write b and # for flat and sharp.")] = (
         False
     ),
-    plain: Annotated[
-        bool, typer.Option("--plain", help="Say all line by line, without drawing.")
-    ] = False,
+    plain: Annotated[bool, typer.Option("--plain", help="Plain text, one line at a time.")] = False,
     _: Annotated[
         bool,
         typer.Option("--version", callback=_version, is_eager=True, help="Show the version."),

@@ -47,7 +47,7 @@ def from_typing(options: Asked, typed: Typed) -> Phrase:
         )
     if not options.terminal.interactive:
         wanted = ", ".join(f"--{name}" for name in missing)
-        raise BadInput(f"A phrase needs {wanted}", "Give all four, or name a file")
+        raise BadInput(f"A phrase needs {wanted}", "Add all four, or name a file")
     return step_by_step(typed, set(missing))
 
 

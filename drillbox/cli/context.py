@@ -108,7 +108,7 @@ class Asked:
             for name, value in preferences.left_out.items():
                 _tell(
                     f"The stored setting {name!r} can't be used: {value}. Its default holds;"
-                    " to remove it: drillbox store check --mend."
+                    " to remove it: drillbox store check --fix."
                 )
             yield store, preferences
             if store.backup_failure:

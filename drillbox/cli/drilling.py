@@ -47,18 +47,21 @@ def drill(
         ),
     ] = None,
     weak: Annotated[bool, typer.Option("--weak", help="Only what the summary calls weak.")] = False,
-    new: Annotated[bool, typer.Option("--new", help="Only keys not begun yet.")] = False,
+    new: Annotated[bool, typer.Option("--new", help="Only keys not started yet.")] = False,
     slow: Annotated[
         bool, typer.Option("--slow", help="Only the keys that are furthest below goal.")
     ] = False,
     minutes: Annotated[
         int | None,
-        typer.Option(metavar="N", min=1, max=240, help="Plan for so many minutes; see 'settings'."),
+        typer.Option(metavar="N", min=1, max=240, help="Minutes for this session; see 'settings'."),
     ] = None,
     loops: Annotated[
         int | None,
         typer.Option(
-            metavar="N", min=0, max=16, help="Times round each chart; 0: until a key is pressed."
+            metavar="N",
+            min=0,
+            max=16,
+            help="Times around each chart; 0: until you press something.",
         ),
     ] = None,
     backing: Annotated[
@@ -66,7 +69,7 @@ def drill(
         typer.Option(metavar="NAME", help="Under the beat: off, bass or bass-and-chords."),
     ] = None,
     listen: Annotated[
-        str | None, typer.Option(metavar="HOW", help="Hear you by midi or mic, or off.")
+        str | None, typer.Option(metavar="HOW", help="Listen by midi or mic, or off.")
     ] = None,
 ) -> None:
     """Drill what is due now: play, rate with one key, go on."""

@@ -39,7 +39,7 @@ def edit(
     ] = None,
     order: Annotated[
         str | None,
-        typer.Option(help="Another order in which the keys open.", autocompletion=order_names),
+        typer.Option(help="Another order for the keys to start in.", autocompletion=order_names),
     ] = None,
     key: Annotated[
         str | None,
@@ -47,7 +47,7 @@ def edit(
     ] = None,
     meter: Annotated[str | None, typer.Option(help="Another meter.")] = None,
     chart: Annotated[
-        str | None, typer.Option(help="The chart, written anew: 'Cm7 F7 | Bbmaj7 (G7)'.")
+        str | None, typer.Option(help="The new chart: 'Cm7 F7 | Bbmaj7 (G7)'.")
     ] = None,
     turnaround: Annotated[
         str | None,
@@ -103,9 +103,9 @@ def edit(
         typer.Option("--concert", help="It is at concert pitch, not as your instrument reads."),
     ] = False,
     afresh: Annotated[
-        bool, typer.Option("--afresh", help="Begin anew: nothing of it is remembered.")
+        bool, typer.Option("--afresh", help="Start over: forget what you remember of it.")
     ] = False,
-    undo: Annotated[bool, typer.Option("--undo", help="Take the last edit back.")] = False,
+    undo: Annotated[bool, typer.Option("--undo", help="Undo the last edit.")] = False,
     yes: YES = False,
 ) -> None:
     """Change a phrase; what stays in memory is said first."""
@@ -125,7 +125,7 @@ def edit(
         raise BadInput("No phrase was named", "As in: drillbox edit 'Late kettle' --goal 168")
     if wanted == Wanted(concert=concert) and file is None:
         raise BadInput(
-            "There is nothing to change", "Say what, as in: --goal 168. See: drillbox edit --help"
+            "Nothing to change", "Say what, as in: --goal 168. See: drillbox edit --help"
         )
     with options.opened() as (store, preferences):
         record = find_phrase(store, phrase)
@@ -144,7 +144,7 @@ def with_file(
     from drillbox.practice.reading import as_read
 
     if wanted.chart is not None:
-        raise BadInput("Both a file and --chart were given", "Give one of them")
+        raise BadInput("Both a file and --chart were given", "Use one or the other")
     read = as_read(record.phrase, record.phrase.key, preferences)
     reading = read_file(
         file,
@@ -177,15 +177,15 @@ def make(
 
     plan = plan_edit(store, preferences, record, wanted)
     if plan.nothing:
-        print("All of that is so already; nothing is changed.")
+        print("It is like that already; nothing is changed.")
         return
     options.show(edit_screen(plan, options.look))
     asks = plan.afresh and plan.attempts and options.terminal.interactive and not yes
-    if asks and not asking("Begin anew? y/n", yes_or_no, None, "n"):
+    if asks and not asking("Start over? y/n", yes_or_no, None, "n"):
         print("Nothing is changed.")
         return
     carry_out(store, preferences, plan, clock())
-    print("Changed. To take it back: drillbox edit --undo")
+    print("Changed. To undo: drillbox edit --undo")
 
 
 def take_back(options: Asked, phrase: str | None) -> None:

@@ -45,7 +45,7 @@ def add(
     with options.opened() as (store, preferences):
         now = clock()
         if day < today(preferences, now):
-            raise BadInput(f"{day} has been already", "Give the day of a gig to come.")
+            raise BadInput(f"{day} has been already", "Choose today or a later day.")
         found = named_tunes(store, tunes or [], tag)
         if not found:
             raise BadInput("A gig needs tunes", "Name them with --tunes, or by their --tag.")

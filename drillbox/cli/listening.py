@@ -25,7 +25,7 @@ START = Annotated[
 ]
 DEVICES = Annotated[bool, typer.Option("--list", help="List the MIDI ports and microphones.")]
 TRYING = Annotated[
-    str | None, typer.Option("--try", metavar="HOW", help="Show what is heard by midi or mic.")
+    str | None, typer.Option("--try", metavar="HOW", help="Show what midi or mic hears.")
 ]
 SAVE = Annotated[
     Path | None,
@@ -66,7 +66,7 @@ def listen(
         save_recording(options, save)
     elif file is None or phrase is None:
         raise BadInput(
-            "There is nothing to listen to",
+            "Nothing to listen to",
             "Name a recording and its phrase, as in: drillbox listen take.wav --phrase 1",
         )
     else:

@@ -69,7 +69,7 @@ def show(
         ),
     ] = None,
     notes: Annotated[
-        bool, typer.Option("--notes", help="List every note of the line with what it is.")
+        bool, typer.Option("--notes", help="List every note of the line with its role.")
     ] = False,
     aloud: Annotated[bool, typer.Option("--hear", help="Hear the line, once through.")] = False,
 ) -> None:
@@ -107,7 +107,7 @@ def hear(line: Loop, volume: int) -> None:
 def retire(
     ctx: typer.Context,
     phrase: PHRASE,
-    back: Annotated[bool, typer.Option("--back", help="Take it back into drills.")] = False,
+    back: Annotated[bool, typer.Option("--back", help="Bring it back into drills.")] = False,
 ) -> None:
     """Keep a phrase out of drills; nothing of it is lost."""
     options = asked(ctx)

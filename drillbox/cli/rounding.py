@@ -65,7 +65,7 @@ def play_round(
         ),
     ] = None,
     whole: Annotated[
-        bool, typer.Option("--all", help="All twelve keys, not only those that are open.")
+        bool, typer.Option("--all", help="All twelve keys, not only those you have started.")
     ] = False,
     tempo: Annotated[
         str | None, typer.Option(metavar="N", help="The tempo, instead of the slowest of its keys.")
@@ -79,7 +79,7 @@ def play_round(
         typer.Option(metavar="NAME", help="Under the beat: off, bass or bass-and-chords."),
     ] = None,
     listen: Annotated[
-        str | None, typer.Option(metavar="HOW", help="Hear you by midi or mic, or off.")
+        str | None, typer.Option(metavar="HOW", help="Listen by midi or mic, or off.")
     ] = None,
 ) -> None:
     """Play a phrase through its keys without a stop, or a tune with what fits into it."""
@@ -116,10 +116,10 @@ def play_tag(options: Asked, tag: str, first: str | None, play_one: Callable[[st
         start = find_phrase(store, first).id if first is not None else None
     numbers = [each.id for each in listed]
     if start is not None and start not in numbers:
-        raise BadInput(f"{first!r} has no key open, or not the tag {tag!r}", "Leave it out.")
+        raise BadInput(f"{first!r} has no key started, or not the tag {tag!r}", "Leave it out.")
     at = numbers.index(start) if start is not None else 0
     if not listed:
-        raise BadInput(f"No phrase of the tag {tag!r} has a key open yet", "Drill them first.")
+        raise BadInput(f"No phrase of the tag {tag!r} has a key started yet", "Drill them first.")
     turn = [*listed[at:], *listed[:at]]
     for number, each in enumerate(turn, start=1):
         print(f"{number} of {len(turn)}: {clean(each.title, ascii=options.look.ascii)}", flush=True)

@@ -16,7 +16,7 @@ def check(
     ctx: typer.Context,
     mend: Annotated[
         bool,
-        typer.Option("--mend", help="Bring each card to what its attempts give, after a backup."),
+        typer.Option("--fix", help="Recompute every key from its ratings, after a backup."),
     ] = False,
 ) -> None:
     """Look the whole store over: pages, references, and that the log gives every card."""
@@ -89,7 +89,7 @@ def import_(
     ctx: typer.Context,
     source: Annotated[Path, typer.Argument(help="An export (folder or file), or another store.")],
     deleted: Annotated[
-        bool, typer.Option("--deleted", help="Bring back phrases that you deleted here, too.")
+        bool, typer.Option("--deleted", help="Also bring back phrases you deleted here.")
     ] = False,
 ) -> None:
     """Add what your store lacks of an export or of another store, and what was changed later."""

@@ -31,7 +31,7 @@ def summary(
         typer.Option(metavar="KEY", help="One key, by phrases.", autocompletion=key_names),
     ] = None,
     since: Annotated[
-        str | None, typer.Option(metavar="DATE", help="Only attempts since that day: 2026-03-01.")
+        str | None, typer.Option(metavar="DATE", help="Only attempts since this day: 2026-03-01.")
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="Show every row.")] = False,
     as_json: Annotated[
@@ -91,7 +91,7 @@ def upcoming(
     ctx: typer.Context,
     days: Annotated[int, typer.Option(min=1, max=366, help="How many days to look at.")] = 14,
     adding: Annotated[
-        int, typer.Option(min=0, max=100, help="Say what so many more phrases would add.")
+        int, typer.Option(min=0, max=100, help="Show what this many more phrases would add.")
     ] = 5,
 ) -> None:
     """Show what the drill will do on the days ahead, and what more phrases would add."""
@@ -100,7 +100,7 @@ def upcoming(
     from drillbox.screen.upcoming import upcoming_screen
 
     with options.opened() as (store, preferences):
-        with waiting("Playing the days through") as tick:
+        with waiting("Looking ahead") as tick:
             found = coming(store, preferences, clock(), days, adding, tick)
         options.show(upcoming_screen(found, options.look))
 
@@ -133,7 +133,7 @@ def a_day(text: str) -> date:
     try:
         return date.fromisoformat(text.strip())
     except ValueError:
-        raise BadInput(f"{text!r} is no day", "Write it as 2026-03-01") from None
+        raise BadInput(f"{text!r} isn't a day", "Write it as 2026-03-01") from None
 
 
 def one_thread() -> None:

@@ -58,7 +58,9 @@ def add(
     keep_good: Annotated[
         bool, typer.Option("--keep-good", help="Store the readable tunes, skip the rest.")
     ] = False,
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Show all, store nothing.")] = False,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Show what would be stored, store nothing.")
+    ] = False,
 ) -> None:
     """Bring a tune in from a typed chart or a file; only its chords are kept."""
     options = asked(ctx)
@@ -67,7 +69,7 @@ def add(
     tags = check_tags(tag or [])
     if file is not None:
         if chart is not None:
-            raise BadInput("Both a file and --chart were given", "Give one of them.")
+            raise BadInput("Both a file and --chart were given", "Use one or the other.")
         given = {"title": title, "key": key, "tempo": tempo, "meter": meter, "part": part}
         came = from_file(file, given, form, keep_good=keep_good)
     else:

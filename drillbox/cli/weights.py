@@ -21,7 +21,7 @@ def fit(
     with options.opened() as (store, _):
         if undo:
             fitted = restore_defaults(store, clock())
-            print("The default weights are in force again." if fitted else "They are in force.")
+            print("The default weights are in use again." if fitted else "They are in use.")
             return
         tell("Fitting; this takes some seconds.")
         found = fit_weights(store, clock())
@@ -33,7 +33,7 @@ def fit(
     if found.weights is None:
         print("The fitted weights are no better; nothing is changed.")
     else:
-        print("The fitted weights are in force; 'drillbox fit --undo' takes them back.")
+        print("The fitted weights are in use; 'drillbox fit --undo' undoes that.")
 
 
 def register(app: typer.Typer) -> None:

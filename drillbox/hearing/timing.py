@@ -104,7 +104,7 @@ def _lasting(
 ) -> NDArray[np.float64]:
     """Return the steps after which the notes stay where they are; others are 0.
 
-    A note that alone was late is no change of level, and would bend the tempo if it were.
+    A note that alone was late isn't a change of level, and would bend the tempo if it were.
     """
     import numpy as np
 

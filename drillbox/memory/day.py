@@ -34,6 +34,6 @@ def _zone(name: str) -> ZoneInfo:
 
 def _unknown(name: str) -> BadInput:
     return BadInput(
-        f"{name!r} is no time zone that this system knows",
-        "Give an IANA name such as Europe/Berlin or America/New_York.",
+        f"{name!r} isn't a time zone that this system knows",
+        "Use an IANA name such as Europe/Berlin or America/New_York.",
     )

@@ -1,4 +1,4 @@
-"""On which day a card is due: where recall falls to the wanted level, spread to even the load."""
+"""On which day a card is due: where recall falls to the target, spread to even the load."""
 
 from __future__ import annotations
 

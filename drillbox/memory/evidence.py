@@ -14,7 +14,7 @@ def wilson(successes: float, n: float, level: float = 0.95) -> tuple[float, floa
     Source: Wilson 1927; the form without continuity correction in Newcombe 1998.
     """
     if not 0 <= successes <= n:
-        raise ValueError(f"{successes} of {n} is no share")
+        raise ValueError(f"{successes} of {n} isn't a share")
     if n == 0:
         return 0.0, 1.0
     z = normal_quantile(0.5 + level / 2)

@@ -117,6 +117,6 @@ def _weights(logs: Mapping[int, Sequence[Tried]], until: date) -> Weights:
 def _checked(weights: Weights) -> Weights:
     """Return weights that the memory library takes; raise BadInput for others."""
     if not all(isfinite(each) for each in weights):
-        raise BadInput("No weights fit these attempts", "The default weights stay in force.")
+        raise BadInput("No weights fit these attempts", "The default weights stay in use.")
     bounds = zip(weights, LOWEST_WEIGHTS, HIGHEST_WEIGHTS, strict=True)
     return tuple(min(high, max(low, each)) for each, low, high in bounds)

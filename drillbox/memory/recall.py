@@ -70,7 +70,7 @@ class Recall(IntEnum):
         for each in cls:
             if each.letter == letter.lower():
                 return each
-        raise ValueError(f"{letter!r} is no rating")
+        raise ValueError(f"{letter!r} isn't a rating")
 
 
 class MemoryState(NamedTuple):

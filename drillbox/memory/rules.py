@@ -25,7 +25,7 @@ class Rules:
     goes: int = 4
     newest_at_end: int = 1
     owned_days: int = 28
-    day_start_hour: int = 4
+    day_start_hour: int = 5
     loops: int = 2
     overhead_seconds: int = 10
     tempo: TempoRules = field(default_factory=TempoRules)
@@ -64,7 +64,7 @@ class Setting(NamedTuple):
         kind = "whole number" if self.whole else "number"
         return BadInput(
             f"{text!r} can't be set as {self.name}",
-            f"Give a {kind} from {self.low:g} to {self.high:g}; the default is {self.default:g}.",
+            f"Use a {kind} from {self.low:g} to {self.high:g}; the default is {self.default:g}.",
         )
 
 
@@ -72,37 +72,39 @@ _REASONS: dict[str, tuple[float, float, str]] = {
     "retention": (
         0.7,
         0.97,
-        "the chance of recall at which a card is due; more asks for more time",
+        "the chance of recall at which a key is due; higher takes more time",
     ),
-    "spread": (0.0, 0.25, "share of an interval by which a due day may move to even out the days"),
+    "spread": (
+        0.0,
+        0.25,
+        "how far a due day may move, as a share of its interval, to even out the days",
+    ),
     "minutes": (1, 240, "minutes of a drill session, and of practice a day"),
     "goes": (
         1,
         12,
-        "goes in a row at most while a key climbs to its goal or hasn't come out clean yet; the"
-        " study's figure",
+        "goes in a row at most while a key climbs to its goal or hasn't come out clean yet",
     ),
-    "newest_at_end": (0, 1, "1: the newest key of the day is played once more at the end"),
+    "newest_at_end": (0, 1, "1: the day's newest key comes once more at the end; 0: it doesn't"),
     "owned_days": (
         1,
         365,
-        "days that the memory of a key must last, at goal tempo, for it to be owned: still there"
-        " four weeks later",
+        "days that a key must last at goal tempo before you own it: still there four weeks later",
     ),
     "day_start_hour": (
         0,
         23,
-        "hour at which a practice day begins; a late gig ends the day before",
+        "hour at which your practice day begins; a late gig still counts for the day before",
     ),
-    "loops": (0, 16, "times round the chart in an attempt; 0: until a key is pressed"),
+    "loops": (0, 16, "times around the chart in an attempt; 0: until you press something"),
     "overhead_seconds": (
         0,
         120,
-        "seconds that an attempt takes besides playing: look, count-in, rate",
+        "seconds that each attempt takes besides playing: reading, count-in, rating",
     ),
     "start_share": (0.2, 1.0, "share of the goal tempo at which a new key starts; a rule of thumb"),
-    "rung": (0.01, 0.25, "a step of tempo as a share of the goal; 5 % is felt, 2 % hardly"),
-    "floor": (20, 200, "the slowest tempo in quarter notes a minute (a slower goal stands)"),
+    "rung": (0.01, 0.25, "size of a tempo step as a share of the goal; 5 % is felt, 2 % hardly"),
+    "floor": (20, 200, "the slowest tempo, in quarter notes a minute (a slower goal stays)"),
 }
 
 
@@ -139,7 +141,7 @@ def rules_of(stored: Mapping[str, object]) -> Rules:
 def rules_from(values: Mapping[str, float], weights: Weights | None = None) -> Rules:
     """Return the rules with these settings changed and all else at its default.
 
-    Raises BadInput for a name that is no setting and for a value out of its bounds.
+    Raises BadInput for a name that isn't a setting and for a value out of its bounds.
     """
     known = {each.name: each for each in SETTINGS}
     for name in values:

@@ -44,7 +44,7 @@ def cautions(phrase: Phrase, line: Line, aimed: frozenset[int]) -> tuple[Caution
     if rate > FASTEST:
         text = (
             f"At {phrase.tempo} the line has {float(rate):.1f} notes a second: "
-            f"above {FASTEST}, hearing the time is at its limit."
+            f"above {FASTEST} a second, time is hard to hear."
         )
         found.append(Caution(CautionKind.TOO_FAST, text))
     return tuple(found)
@@ -105,7 +105,7 @@ def _without_guide_tone(line: Line, aimed: frozenset[int]) -> list[Caution]:
         if chord is None or not guide_semitones(chord):
             continue
         bar, beat = place(line.chart.meter, start)
-        text = f"Bar {bar}, beat {beat_text(beat)}: no guide tone among the chord's targets."
+        text = f"Bar {bar}, beat {beat_text(beat)}: no 3rd or 7th among the chord's targets."
         found.append(Caution(CautionKind.NO_GUIDE_TONE, text, span))
     return found
 
@@ -113,8 +113,4 @@ def _without_guide_tone(line: Line, aimed: frozenset[int]) -> list[Caution]:
 def _open_loop(line: Line) -> list[Caution]:
     if closes(line):
         return []
-    text = (
-        "The line doesn't close its loop: from its last note to its first is neither a step "
-        "nor a move between chord tones."
-    )
-    return [Caution(CautionKind.OPEN_LOOP, text)]
+    return [Caution(CautionKind.OPEN_LOOP, "The last note doesn't lead back to the first.")]

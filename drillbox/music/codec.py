@@ -29,7 +29,7 @@ def chart_json(chart: Chart) -> dict[str, Any]:
 
 
 def chart_from(value: dict[str, Any]) -> Chart:
-    """Return the chart that ``chart_json`` wrote; raise ValueError if the value is no chart.
+    """Return the chart that ``chart_json`` wrote; raise ValueError if the value isn't a chart.
 
     Spans that don't fill their bar, which earlier versions could store, are fitted to it: each
     lasts until the next begins, and one that begins beyond its bar has no place in it.
@@ -83,7 +83,7 @@ def line_json(line: Sequence[LineNote]) -> list[list[Any]]:
 
 
 def line_from(value: Sequence[Sequence[Any]]) -> tuple[LineNote, ...]:
-    """Return the line that ``line_json`` wrote; raise ValueError if the value is no line."""
+    """Return the line that ``line_json`` wrote; raise ValueError if the value isn't a line."""
     try:
         return tuple(
             LineNote(_fraction(note[0]), _fraction(note[1]), _pitch(note[2]), len(note) > 3)
@@ -129,7 +129,7 @@ def _name(text: str) -> Name:
     signs = text[1:]
     flats, sharps = signs.count("b"), signs.count("#")
     if text[:1] not in "CDEFGAB" or not text or flats + sharps != len(signs) or flats * sharps:
-        raise ValueError(f"{text!r} is no note name")
+        raise ValueError(f"{text!r} isn't a note name")
     return Name(text[0], sharps - flats)
 
 

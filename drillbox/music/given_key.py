@@ -16,7 +16,7 @@ def moves_as(chart: Chart, key: Key) -> Key | None:
     """Return the minor key, or the major one, on the same tonic where the chart moves as that.
 
     It does where its tonic chords are all of the other mode, as in Dm7b5 G7 Cm6 given as C; a
-    Cm7 that is the ii of B flat is no tonic chord. None where the key is right or can't be told.
+    Cm7 that is the ii of B flat isn't a tonic chord. None where the key is right or can't be told.
     """
     found = {each.roman for each in functions(heard_chart(chart), key) if each}
     other = replace(key, mode="minor" if key.mode == "major" else "major")

@@ -11,7 +11,7 @@ in a run count, over its substitute nothing. Above the goal's fifth:
   arpeggio without the 3 only on the way to a major goal; or a scale with 3, b7 and b9 or b13
   within Mixolydian b9 b13;
 - V7alt: four notes or more of the altered scale in any order, or an arpeggio, with two altered
-  tones and the 3, or the b5 on the way to a goal that is no dominant;
+  tones and the 3, or the b5 on the way to a goal that isn't a dominant;
 - sub V7: root, third and fifth of the tritone substitute (b5, b7 and b9) as an arpeggio, and its
   seventh and ninth (3 and #9) besides; with the seventh in any order.
 

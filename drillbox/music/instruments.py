@@ -11,9 +11,9 @@ from drillbox.music.pitch import MAJOR_SCALE, NAME, Interval, Name, parse_name, 
 from drillbox.music.transposition import OCTAVE, UNISON, Range
 
 # Where a row is from. Ranges are those of a capable player, not of a virtuoso.
-_HANDOUT = "transposition handout, Georgetown College; lowest notes as in music21.instrument"
+_HANDOUT = "common practice; lowest notes as in music21.instrument"
 _TABLES = "instrument tables of Abjad and music21, partly computed from the written range"
-_RANGES = "Ranges of Orchestral Instruments, orchestralibrary.com"
+_RANGES = "common practice in orchestration"
 _TUNING = "open strings and frets"
 
 
@@ -79,7 +79,7 @@ def parse_interval(text: str) -> Interval:
     steps = int(match[3]) - 1 if match else 0
     number = steps % 7 + 1
     if not match or number not in (_PERFECT if match[2] == "P" else _MAJOR):
-        raise ValueError(f"{text!r} is no interval")
+        raise ValueError(f"{text!r} isn't an interval")
     semitones = MAJOR_SCALE[number - 1] + 12 * (steps // 7) - (match[2] == "m")
     interval = Interval(steps, semitones)
     return -interval if match[1] else interval
@@ -103,8 +103,9 @@ def find_instrument(name: str) -> Instrument:
     if len(found) == 1:
         return found[0]
     near = [each.name for each in found] or _near(wanted)
+    wrong = "may be several instruments" if found else "isn't a known instrument"
     raise BadInput(
-        f"{name[:30]!r} {'may be several instruments' if found else 'is no known instrument'}",
+        f"{name[:30]!r} {wrong}",
         f"Write one of {', '.join(near)}; or a transposition and the sounding range, such as "
         "Bb E3-Bb5.",
     )
@@ -113,7 +114,7 @@ def find_instrument(name: str) -> Instrument:
 def custom_instrument(transposition: str, low: str, high: str) -> Instrument:
     """Return an instrument by its transposition and the ends of its sounding range.
 
-    Raise BadInput for what is no transposition, no pitch, or no range.
+    Raise BadInput for what isn't a transposition, a pitch or a range.
     """
     try:
         named = NAME.fullmatch(transposition)
@@ -127,7 +128,7 @@ def custom_instrument(transposition: str, low: str, high: str) -> Instrument:
             "Write what the written C sounds and the sounding range, such as Bb E3-Bb5.",
         ) from error
     if ends[1].midi - ends[0].midi < OCTAVE.semitones:
-        raise BadInput(f"{low}-{high} is no range", "Give at least an octave, lowest note first.")
+        raise BadInput(f"{low}-{high} isn't a range", "Use at least an octave, lowest note first.")
     return Instrument(f"{transposition} {low}-{high}", above, ends, source="the player")
 
 

@@ -58,8 +58,8 @@ MAJOR = _row("C F Bb Eb Ab Db Gb B E A D G", "major")
 MINOR = _row("C F Bb Eb G# C# F# B E A D G", "minor")
 
 ORDERS: dict[str, str] = {
-    "fourths": "round by fourths, one more flat each time",
-    "fifths": "round by fifths, one more sharp each time",
+    "fourths": "around by fourths, one more flat each time",
+    "fifths": "around by fifths, one more sharp each time",
     "semitones-up": "up by semitones",
     "semitones-down": "down by semitones",
     "whole-tones": "up by whole tones: six keys, then the six between",
@@ -115,7 +115,7 @@ def _classes(start: int, order: str, own: Sequence[Key]) -> list[int]:
         return [(start + i // size + step * (i % size)) % 12 for i in range(12)]
     if order == "own":
         return _own_classes(start, [key.tonic.pitch_class for key in own])
-    raise BadInput(f"{order!r} is no order of keys", f"Choose one of {', '.join(ORDERS)}.")
+    raise BadInput(f"{order!r} isn't an order of keys", f"Choose one of {', '.join(ORDERS)}.")
 
 
 def _own_classes(start: int, own: list[int]) -> list[int]:
@@ -139,7 +139,7 @@ def parse_key(text: str) -> Key:
     rest = match[4].strip() if match else ""
     mode = "major" if rest == "M" else _MODES.get(rest.lower())
     if not match or mode is None:
-        raise BadInput(f"{_shown(text)} is no key", _remedy(words))
+        raise BadInput(f"{_shown(text)} isn't a key", _remedy(words))
     key = Key(parse_name(match[1]), "minor" if mode == "minor" else "major")
     if abs(key.fifths) > _MOST_ACCIDENTALS:
         raise BadInput(

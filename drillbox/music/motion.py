@@ -148,7 +148,7 @@ def approaches(line: Line, aimed: frozenset[int], chromatic: frozenset[int]) -> 
 
     Not a chord tone, short, and leading by a semitone or a whole tone to a target or a chord
     tone. On a pulse only where it is chromatic, or leads to a target: a scale tone that is
-    heard on a pulse is a tension. A note that is no chord tone, a semitone further out and
+    heard on a pulse is a tension. A note that isn't a chord tone, a semitone further out and
     leading to an approach note in the same direction, is one too (a double approach).
     """
     found: dict[int, Side] = {}

@@ -119,7 +119,7 @@ def parse_name(text: str) -> Name:
     """Read a note name such as ``Bb``, ``F♯`` or ``Gx``; raise ValueError if it isn't one."""
     match = NAME.fullmatch(text)
     if not match:
-        raise ValueError(f"{text!r} is no note name")
+        raise ValueError(f"{text!r} isn't a note name")
     return Name(match[1], _ALTER[match[2]])
 
 
@@ -127,5 +127,5 @@ def parse_pitch(text: str) -> Pitch:
     """Read a pitch such as ``Bb4``; raise ValueError if it isn't one."""
     match = re.fullmatch(rf"({NAME.pattern})(-?\d+)", text)
     if not match:
-        raise ValueError(f"{text!r} is no pitch")
+        raise ValueError(f"{text!r} isn't a pitch")
     return Pitch(parse_name(match[1]), int(match[4]))

@@ -68,7 +68,7 @@ def _degrees_over(own: dict[int, int], wanted: dict[int, list[int]]) -> tuple[De
     """Return the degrees that turn a kind's tones into the wanted ones; None if it misleads.
 
     A kind misleads if its third, sixth, seventh or suspended tone isn't the one that sounds,
-    or if its altered fifth isn't the only fifth (C7b5#5 is no augmented seventh).
+    or if its altered fifth isn't the only fifth (C7b5#5 isn't an augmented seventh).
     """
     degrees: list[Degree] = []
     for number in sorted(own.keys() | wanted.keys()):

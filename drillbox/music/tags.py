@@ -22,7 +22,7 @@ def check_tags(texts: Sequence[str]) -> tuple[str, ...]:
             )
         kept.setdefault(tag.casefold(), tag)
     if len(kept) > MOST_TAGS:
-        raise BadInput(f"{len(kept)} tags are too many", f"Give {MOST_TAGS} at most.")
+        raise BadInput(f"{len(kept)} tags are too many", f"Use {MOST_TAGS} at most.")
     return tuple(kept.values())
 
 

@@ -25,7 +25,7 @@ def targets(line: Line, stated: Sequence[Implied] = ()) -> frozenset[int]:
     6. the first guide tone on a pulse, the first chord tone on a pulse, the first chord tone.
 
     What belongs to an implied harmony (``stated``) is on its way: no target unless marked. A
-    note that begins past the middle of its span is no target either, unless marked or such a
+    note that begins past the middle of its span isn't a target either, unless marked or such a
     resolution: what comes so late leads on, and so does a pickup. A span may have no target.
     """
     marked = frozenset(i for i, note in enumerate(line.notes) if note.target)

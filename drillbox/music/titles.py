@@ -18,7 +18,7 @@ def check_title(text: str) -> str:
     spaced = re.sub(r"\s+", " ", text)
     title = "".join(c for c in spaced if unicodedata.category(c) not in {"Cc", "Cs"}).strip()
     if not title:
-        raise BadInput("The title is empty", "Give the phrase a name: --title 'Late kettle'")
+        raise BadInput("The title is empty", "Name the phrase: --title 'Late kettle'")
     if len(title) > LONGEST_TITLE:
         raise BadInput(
             f"The title has {len(title)} characters", f"Shorten it to {LONGEST_TITLE} or fewer"

@@ -78,7 +78,7 @@ def kind_intervals(kind: str, degrees: tuple[Degree, ...]) -> Tones:
     write tensions so), a subtraction of one as nothing. ValueError on an unknown kind.
     """
     if kind not in KINDS:
-        raise ValueError(f"{kind!r} is no kind-value of MusicXML 4.0")
+        raise ValueError(f"{kind!r} isn't a kind-value of MusicXML 4.0")
     own = dict(KINDS[kind])
     sounding = set(KINDS[kind])
     for degree in degrees:

@@ -2,7 +2,7 @@
 
 ``|`` stands between bars (also at either end, doubled, or at the break of a line). Symbols
 and slashes share a bar equally. ``/`` holds the chord before it, at the start of a bar that
-of the bar before; ``%`` alone repeats the bar before; ``N.C.`` is no chord; parentheses after
+of the bar before; ``%`` alone repeats the bar before; ``N.C.`` isn't a chord; parentheses after
 a space mark the turnaround, the last chord or chords of the chart.
 """
 
@@ -66,7 +66,7 @@ def parse_meter(text: str) -> Meter:
     words = {"C": "4/4", "C|": "2/2"}.get(text.strip(), text.strip())
     match = re.fullmatch(r"([1-9][0-9]?) ?/ ?(1|2|4|8|16|32)", words)
     if not match or int(match[1]) > 32:
-        raise BadInput(f"{text[:20]!r} is no meter", "Write it as 4/4, 3/4 or 6/8.")
+        raise BadInput(f"{text[:20]!r} isn't a meter", "Write it as 4/4, 3/4 or 6/8.")
     return Meter(int(match[1]), int(match[2]))
 
 

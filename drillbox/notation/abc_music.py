@@ -142,7 +142,7 @@ class MusicReader:
     def _bars(self, token: Token) -> None:
         """Take a rest of whole bars."""
         if self.header.meter is None:
-            raise BadInput("a rest of whole bars needs a meter", "Give the meter, M:4/4.")
+            raise BadInput("a rest of whole bars needs a meter", "Add the meter, M:4/4.")
         for bar in range(min(int(token.text[1:] or 1), self._limits.bars + 1)):
             if bar:
                 self.builder.bar_line(token.place, plain=True, closes=False, plays=1)

@@ -115,7 +115,7 @@ def _phrase(reader: MusicReader, wanted: _Wanted, top: Place) -> Phrase | None:
     tempo = _tempo(header, wanted.given, top)
     meter = header.meter
     if meter is None:
-        findings.problem(top, "it has no meter; give one with M:4/4")
+        findings.problem(top, "it has no meter; add one with M:4/4")
     if wanted.part and chosen_voice(header, wanted.part) not in header.voices:
         known = ", ".join(header.voices) or "none is named"
         findings.problem(top, f"it has no voice {wanted.part}; its voices: {known}")
@@ -165,7 +165,7 @@ def _key(reader: MusicReader, given: Given, top: Place) -> Key | None:
             header.key_place or top, f"it transposes: read at concert pitch, in {key.text()}"
         )
     if key is None:
-        header.findings.problem(header.key_place or top, "it names no key; give one with K:Bb")
+        header.findings.problem(header.key_place or top, "it names no key; add one with K:Bb")
     elif header.key.mode:
         header.findings.doubt(
             header.key_place or top,

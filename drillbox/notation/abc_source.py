@@ -35,13 +35,13 @@ def decode(data: bytes) -> tuple[str, str]:
     """Return the text of an ABC file and, where its encoding had to be guessed, a doubt.
 
     UTF-8 is the standard's default (ABC 2.1, section 2.1); a byte order mark or an
-    ``abc-charset`` line says otherwise, and text that is no UTF-8 is taken for Latin-1.
+    ``abc-charset`` line says otherwise, and text that isn't UTF-8 is taken for Latin-1.
     """
     for mark, encoding in _BOMS.items():
         if data.startswith(mark):
             return _strict(data[len(mark) :], encoding), ""
     if b"\0" in data:
-        raise BadInput("this is no text file", "Give an ABC file or a MusicXML file.")
+        raise BadInput("this isn't a text file", "Use an ABC or MusicXML file.")
     declared = _CHARSET.search(data)
     if declared:
         return _strict(data, declared[1].decode("ascii")), ""

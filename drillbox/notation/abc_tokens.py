@@ -86,7 +86,7 @@ def read_note(text: str) -> WrittenNote:
     """Take a note's text apart; middle C is ``C``, octave 4 (ABC 2.1, section 4.1)."""
     match = _NOTE_PARTS.fullmatch(text)
     if not match:  # the token expression admits nothing else
-        raise BadInput(f"{text!r} is no note")
+        raise BadInput(f"{text!r} isn't a note")
     octave = 4 if match[2].isupper() else 5
     octave += match[3].count("'") - match[3].count(",")
     return WrittenNote(match[1] or "", match[2].upper(), octave, read_length(match[4]))
@@ -98,7 +98,7 @@ def read_length(text: str) -> Fraction:
     top, slashes, bottom = (match[1], match[2], match[3]) if match else ("0", "", "")
     over = int(bottom) if bottom else 2 ** len(slashes)
     if over == 0 or (top and int(top) == 0):
-        raise BadInput(f"{text!r} is no length", "A note's length is more than 0.")
+        raise BadInput(f"{text!r} isn't a length", "A note's length is more than 0.")
     return Fraction(int(top or 1), over * (2 ** (len(slashes) - 1) if bottom else 1))
 
 

@@ -230,9 +230,7 @@ def _loose_tie(sound: Sound, findings: Findings) -> None:
 def check_title(title: str | None, place: Place, findings: Findings) -> None:
     """Note where a title is lacking or too long to be shown."""
     if not title:
-        findings.problem(
-            place, "it has no title; give one with --title, or in the file (T: in ABC)"
-        )
+        findings.problem(place, "it has no title; add one with --title, or in the file (T: in ABC)")
     elif len(title) > LONGEST_TITLE:
         findings.problem(place, f"its title is longer than {LONGEST_TITLE} characters")
 
@@ -244,7 +242,7 @@ def whole_tempo(
     if exact is None and given is None:
         findings.no_tempo = True
         findings.problem(
-            place, "it has no tempo; give one with --tempo, or in the file (Q:1/4=132 in ABC)"
+            place, "it has no tempo; add one with --tempo, or in the file (Q:1/4=132 in ABC)"
         )
         return None
     tempo = round(exact) if exact is not None else int(given or 0)

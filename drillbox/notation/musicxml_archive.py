@@ -54,7 +54,7 @@ def _member(archive: zipfile.ZipFile, name: str, most: int) -> bytes:
         data = member.read(most + 1)
     if len(data) > most:
         raise BadInput(
-            f"{name!r} unzips to more than {most:,} bytes", "Give a file with only the phrase."
+            f"{name!r} unzips to more than {most:,} bytes", "Use a file with only the phrase."
         )
     return data
 
@@ -68,7 +68,7 @@ def _score_name(container: bytes, members: list[str]) -> tuple[str, str]:
         if len(scores) == 1:
             return scores[
                 0
-            ], f"{_CONTAINER} is not sound XML; the one score, {scores[0]!r}, is read"
+            ], f"{_CONTAINER} isn't well-formed XML; the one score, {scores[0]!r}, is read"
         raise BadInput(f"{_CONTAINER}: {wrong.what}", wrong.remedy) from wrong
     for each in root.iter():
         if each.tag.rpartition(":")[2] != "rootfile":

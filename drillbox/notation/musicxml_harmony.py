@@ -72,5 +72,5 @@ def whole(text: str, most: int) -> int:
     """Read a whole number from -``most`` to ``most``; raise BadInput where it is none."""
     match = re.fullmatch(r"([+-]?\d{1,9})(?:\.0{1,9})?", text)
     if not match or abs(int(match[1])) > most:
-        raise BadInput(f"{text[:20]!r} is no whole number up to {most}")
+        raise BadInput(f"{text[:20]!r} isn't a whole number up to {most}")
     return int(match[1])

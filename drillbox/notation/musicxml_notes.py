@@ -51,7 +51,7 @@ def _music21_measures(page: bytes) -> list[Any]:
     try:
         score = converter.parseData(page, format="musicxml")
         return list(score.parts[0].getElementsByClass("Measure"))
-    except Exception as wrong:  # whatever music21 raises, the file is what the player can mend
+    except Exception as wrong:  # whatever music21 raises, the file is what the player can fix
         raise BadInput(f"its notes can't be read ({type(wrong).__name__}: {wrong})") from wrong
 
 

@@ -94,7 +94,7 @@ def _phrase(score: _Score, title: str) -> Phrase | None:
     tempo = whole_tempo(tempo_of(score.root, findings), given.tempo, _TOP, findings)
     meter = walk.meter or given.meter
     if meter is None:
-        findings.problem(_TOP, "it has no meter; give one with --meter 4/4")
+        findings.problem(_TOP, "it has no meter; add one with --meter 4/4")
     if findings.problems or meter is None:
         return None
     try:

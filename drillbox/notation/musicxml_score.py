@@ -26,7 +26,7 @@ def partwise(root: Element) -> Element:
     if root.tag == "score-partwise":
         return root
     if root.tag != "score-timewise":
-        raise BadInput(f"it is no MusicXML score but <{root.tag[:40]}>", "Give a MusicXML score.")
+        raise BadInput(f"it isn't a MusicXML score but <{root.tag[:40]}>", "Use a MusicXML score.")
     parts: dict[str, Element] = {}
     for measure in root.findall("measure"):
         for part in measure.findall("part"):
@@ -72,7 +72,7 @@ def key_of(
     """Return the sounding key of a part; note what is wrong or doubtful about it."""
     if written is None or written.find("fifths") is None:
         if given is None:
-            findings.problem(_TOP, "it has no key signature; give the key with --key")
+            findings.problem(_TOP, "it has no key signature; add the key with --key")
         return given
     try:
         fifths = whole(text_of(written, "fifths"), 7)

@@ -25,7 +25,7 @@ def decimal(text: str, *, signed: bool = False) -> Fraction:
     """Read a decimal number; raise BadInput where it is none (NaN, a sign, an exponent)."""
     sign = r"[+-]?" if signed else r"\+?"
     if not re.fullmatch(rf"{sign}\d{{1,9}}(?:\.\d{{0,6}})?", text):
-        raise BadInput(f"{text[:20]!r} is no duration", "Durations are positive numbers.")
+        raise BadInput(f"{text[:20]!r} isn't a duration", "Durations are positive numbers.")
     return Fraction(text)
 
 

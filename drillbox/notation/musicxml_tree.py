@@ -17,7 +17,7 @@ def parse_tree(data: bytes) -> Element:
     """Return the root of an XML document.
 
     A document type may be named, as MusicXML files do, but it is never loaded; one that
-    declares entities is refused. Raises BadInput on that and on text that is no XML.
+    declares entities is refused. Raises BadInput on that and on text that isn't XML.
     """
     builder = TreeBuilder()
     parser = expat.ParserCreate()
@@ -34,12 +34,12 @@ def parse_tree(data: bytes) -> Element:
         return builder.close()
     except expat.ExpatError as wrong:
         raise BadInput(
-            f"it is no sound XML: {expat.ErrorString(wrong.code)} "
+            f"it isn't well-formed XML: {expat.ErrorString(wrong.code)} "
             f"at line {wrong.lineno}, column {wrong.offset + 1}",
             _REMEDY,
         ) from wrong
     except (ValueError, LookupError, AssertionError) as wrong:
-        raise BadInput(f"it is no sound XML ({wrong})", _REMEDY) from wrong
+        raise BadInput(f"it isn't well-formed XML ({wrong})", _REMEDY) from wrong
 
 
 class _Guard:

@@ -41,10 +41,10 @@ def read_bytes(
     if len(data) > limits.bytes:
         raise BadInput(
             f"{name} is too big: {len(data):,} bytes, of which {limits.bytes:,} are read",
-            "Give a file that holds only the phrases.",
+            "Use a file that holds only the phrases.",
         )
     if not data.strip():
-        raise BadInput(f"{name} is empty", "Give an ABC or MusicXML file with a phrase in it.")
+        raise BadInput(f"{name} is empty", "Use an ABC or MusicXML file with a phrase in it.")
     try:
         if _is_musicxml(data):
             return read_musicxml(data, part, limits, given)

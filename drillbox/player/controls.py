@@ -31,27 +31,27 @@ class Control(NamedTuple):
         return (self.shown, *self.others)
 
 
-_RATE = ("rate: lost, rough, clean, fluent; the next card follows",
+_RATE = ("rate: lost, rough, clean, fluent; the next key follows",
          "rate the key that sounds; the beat goes on")  # fmt: skip
-_RUNGS = "a rung faster or slower now", "a rung faster or slower, while the beat stands still"
+_RUNGS = "a step faster or slower now", "a step faster or slower, while the beat is stopped"
 CONTROLS = (
     Control("accept", "space", "take it", "take the rating that is proposed", others=("enter",)),
     Control("again", "a", "again", "play it again; nothing is rated"),
-    Control("heard", "enter", "heard", "have what you just played without a beat rated"),
-    Control("start", "space", "start", "count in; once more stops it",
-            "count in and start the beat; once more stops it"),
+    Control("heard", "enter", "heard", "rate what you just played without a beat"),
+    Control("start", "space", "start", "count in; again to stop",
+            "count in and start the beat; again to stop"),
     *(Control(each.word, each.letter, each.word, *_RATE) for each in Recall),
     Control("hint", "h", "hint", "hint: targets, degrees, names"),
-    Control("skip", "s", "skip", "skip the card this session", "leave this key unrated"),
-    Control("undo", "u", "undo", "take the last rating back",
-            "take the last rating back, as often as you like"),
+    Control("skip", "s", "skip", "skip this key for this session", "leave this key unrated"),
+    Control("undo", "u", "undo", "undo the last rating",
+            "undo the last rating, as often as you like"),
     Control("faster", "+", "faster", *_RUNGS, others=("=",)),
     Control("slower", "-", "slower", *_RUNGS),
     Control("note", "n", "note", "note to self, for the hints"),
-    Control("pause", "p", "pause", "pause; no minute passes", "pause"),
+    Control("pause", "p", "pause", "pause the clock", "pause"),
     Control("stop", "q", "stop", "stop; all ratings are kept",
-            "stop, and rate what was played; once more ends the round"),
-    Control("help", "?", "keys"),
+            "stop, and rate what you played; again to end the round"),
+    Control("help", "?", "help"),
 )  # fmt: skip
 RATINGS = frozenset(each.word for each in Recall)
 
@@ -70,7 +70,7 @@ def action_of(press: Press, actions: Collection[str]) -> str | None:
 def unknown_line(press: Press) -> str:
     """Say that a press does nothing here."""
     shown = press.reason.split(": ")[-1] if press.name == "unknown" else repr(press.name)
-    return f"{shown or 'That key'} is no key here; ? shows the keys."
+    return f"{shown or 'That'} does nothing here; press ? for help."
 
 
 def foot_of(actions: Collection[str], pedal: tuple[Pair, ...] = ()) -> Foot:
@@ -84,17 +84,17 @@ def foot_of(actions: Collection[str], pedal: tuple[Pair, ...] = ()) -> Foot:
 def controls_line(actions: Collection[str]) -> str:
     """Say the controls on one line, the ratings first."""
     foot = foot_of(set(actions) - {"help"})
-    return f"Keys: {', '.join(' '.join(pair) for pair in (*foot.ratings, *foot.others))}."
+    return f"Controls: {', '.join(' '.join(pair) for pair in (*foot.ratings, *foot.others))}."
 
 
 def coming_line(seconds: int) -> str:
     """Say in how many seconds the next card counts itself in."""
-    return f"Counts itself in after {seconds} s; press anything to hold it."
+    return f"Counts in after {seconds} s; press anything to wait."
 
 
 def taking_line(seconds: int) -> str:
     """Say in how many seconds the proposed rating is taken."""
-    return f"Taken in {seconds} s; press anything to hold it."
+    return f"Taken in {seconds} s; press anything to wait."
 
 
 def help_of(actions: Collection[str], *, in_round: bool) -> list[tuple[str, str]]:

@@ -48,9 +48,7 @@ class InDrill(Session):
     """A drill session as it is played."""
 
     is_round = False
-    notes = ("After the third hint no more than rough counts; h once more plays the line.",)
-    over_heading = "That is all for now"
-    over_line = "Nothing left to play. u undoes the last rating, anything else ends the session."
+    notes = ("With all three hints the best rating is rough; h again plays the line.",)
 
     def __init__(self, drill: Drill, clock: Clock, *, ascii: bool, said: str = "") -> None:
         self.drill, self.clock, self.ascii = drill, clock, ascii
@@ -60,6 +58,16 @@ class InDrill(Session):
         self.opening = " ".join(filter(None, (said, opening_line(drill))))
         self._told: tuple[str, int] | None = None  # the go and the hint that were said last
         self._heard: tuple[object, Heard] | None = None  # of which attempt, and what of it
+
+    @property
+    def over_heading(self) -> str:
+        """Return whether the minutes or the keys ran out."""
+        return "Time is up" if self.drill.time_is_up else "Nothing left to play"
+
+    @property
+    def over_line(self) -> str:
+        """Return the same with what can be pressed then."""
+        return f"{self.over_heading}. u undoes the last rating, anything else ends the session."
 
     @property
     def preferences(self) -> Preferences:
@@ -111,7 +119,7 @@ class InDrill(Session):
         """Return the note to self for the card."""
         if not self.shown:
             return {}
-        asked = "note (Enter keeps it, Esc leaves it)"
+        asked = "note (Enter saves, Esc cancels)"
         return {"note": Prompt(asked, self.showing.card.note or "", self._note)}
 
     def pulse(self) -> Pulse:
@@ -167,7 +175,7 @@ class InDrill(Session):
             heard = self.proposal and self.proposal.stored()
             done = self.drill.rate(recall, self.clock(), heard)
         except NextUnread:
-            return Outcome("Stored, but the next card can't be read.", over=True, ended="rated")
+            return Outcome("Stored, but the next key can't be read.", over=True, ended="rated")
         self._told = None
         line = said(done, ascii=self.ascii)
         if self.drill.rest_is_due(self.clock()):
@@ -176,9 +184,9 @@ class InDrill(Session):
 
     def _undo(self) -> Outcome:
         if not self.drill.undo(self.clock()):
-            return Outcome("There is nothing to take back in this session.")
+            return Outcome("Nothing to undo.")
         self._told = None
-        return Outcome("Taken back; rate it once more.", ended="stopped")
+        return Outcome("Rating undone. Rate it again.", ended="stopped")
 
     def _skip(self) -> Outcome:
         self.drill.skip(self.clock())
@@ -252,12 +260,12 @@ def opening_line(drill: Drill) -> str:
 def piled_up_line(piled: PiledUp) -> str:
     """Say what has piled up and how long it takes to catch up."""
     if piled.days is None:
-        clear = "more than your minutes carry"
+        clear = "more than your daily minutes cover"
     else:
         low, high = piled.days
         days = f"{high} day{'' if high == 1 else 's'}"
         clear = f"{days if low == high else f'{low} to {days}'} to catch up"
-    return f"Piled up: {piled.keys} keys, {piled.minutes:.0f} minutes, {clear}; new keys come last."
+    return f"Piled up: {piled.keys} keys, {piled.minutes:.0f} minutes, {clear}; new keys wait."
 
 
 def climb_text(showing: Showing) -> str:

@@ -41,9 +41,9 @@ class InRound(Session):
     """A round as it is played; one that isn't ``timed`` is rated key by key, without a beat."""
 
     is_round = True
-    notes = ("What was played and not rated is asked for after the last key.",)
+    notes = ("You rate what is still unrated after the last key.",)
     over_heading = "That was the round"
-    over_line = "The round is over. u takes the last rating back, any other key ends it."
+    over_line = "The round is over. u undoes the last rating, anything else ends it."
 
     def __init__(self, played: Round, clock: Clock, *, ascii: bool, timed: bool = True) -> None:
         self.round, self.clock, self.ascii, self.timed = played, clock, ascii, timed
@@ -208,17 +208,17 @@ class InRound(Session):
         found = self._heard.get(index)
         done = self.round.rate(index, recall, self.clock(), found and found.stored())
         if done is None:
-            return Outcome(f"{self._name(index)} is rated already; u takes that back.")
+            return Outcome(f"{self._name(index)} is rated already; u undoes that.")
         if not self.running:
             self.round.go_on()
         return Outcome(said(done, ascii=self.ascii))
 
     def _undo(self) -> Outcome:
         if not self.round.undo(self.clock()):
-            return Outcome("There is nothing to take back in this round.")
+            return Outcome("Nothing to undo.")
         if self.asking:
-            return Outcome("Taken back; rate it once more.")
-        return Outcome("Taken back; it is asked for after the round.")
+            return Outcome("Rating undone. Rate it again.")
+        return Outcome("Rating undone. You rate it after the round.")
 
     def _leave(self) -> Outcome:
         index = self._meant()

@@ -38,9 +38,9 @@ class InTune(Session):
 
     is_round = True
     hears = False
-    notes = ("Which phrase comes stands a bar ahead. Each is rated once, at the end.",)
+    notes = ("The next phrase shows a bar ahead. Each is rated once, at the end.",)
     over_heading = "That was the tune"
-    over_line = "The tune is over. u takes the last rating back, any other key ends it."
+    over_line = "The tune is over. u undoes the last rating, anything else ends it."
 
     def __init__(self, played: Choruses, clock: Clock, *, ascii: bool, timed: bool = True) -> None:
         self.tune, self.clock, self.ascii, self.timed = played, clock, ascii, timed

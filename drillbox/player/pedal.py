@@ -10,7 +10,7 @@ from drillbox.terminal.presses import DOWN, ENTER, LEFT, PAGE_DOWN, PAGE_UP, RIG
 _MEANS = {"next": "skip"}  # what the setting calls otherwise than the controls do
 _LONG = {
     "start": "start or stop the beat",
-    "next": "pass on to the next key, unrated",
+    "next": "on to the next key, unrated",
 }
 
 

@@ -95,10 +95,16 @@ class Session(Protocol):
     hears: ClassVar[bool] = True
     opening: str
     notes: ClassVar[tuple[str, ...]]
-    over_heading: ClassVar[str]
-    over_line: ClassVar[str]
     beats_now: Callable[[], float] | None
     position: Position | None
+
+    @property
+    def over_heading(self) -> str:
+        """Return why nothing is left to play, in a few words."""
+
+    @property
+    def over_line(self) -> str:
+        """Return the same with what can be pressed then."""
 
     @property
     def preferences(self) -> Preferences:
@@ -169,9 +175,9 @@ def act(session: Session, press: Press, actions: Actions) -> Outcome:
     try:
         return do(session, press, actions)
     except NotKnown as problem:
-        return Outcome(f"{problem.line()} Rate once more: nothing is stored twice.")
+        return Outcome(f"{problem.line()} Rate it again: nothing is stored twice.")
     except StoreFailure as problem:
-        return Outcome(f"Not stored: {problem.line()} Press the key once more.")
+        return Outcome(f"Not stored: {problem.line()} Press it again.")
 
 
 def do(session: Session, press: Press, actions: Actions) -> Outcome:
@@ -219,9 +225,9 @@ def said(done: Rated, *, ascii: bool) -> str:
     card = done.read
     line = f"{card.title} in {card.key.text(ascii=ascii)}: {done.recall.word}."
     if done.capped:
-        line += " After the third hint no more than rough counts."
+        line += " With all three hints the best rating is rough."
     if done.back_in_time:
-        line += " The clock stands before its last attempt; its order was kept."
+        line += " The clock is earlier than at the last attempt; the order is kept."
     tempo = done.after.tempo.tempo
     if {tempo} != {done.tempo, done.before.tempo.tempo}:
         line += f" Next time at {tempo}."

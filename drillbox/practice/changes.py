@@ -44,8 +44,8 @@ class Named(NamedTuple):
 class Changes:
     """These days from ``since`` on against as many before them.
 
-    ``started`` keys were played for the first time, ``owned`` came to be owned and still are;
-    ``weaker`` and ``better`` name keys and phrases that came to be called weak or ceased to be.
+    ``started`` keys were played for the first time, ``owned`` became owned and still are;
+    ``weaker`` and ``better`` name keys and phrases that were first called weak or ceased to be.
     """
 
     since: date
@@ -91,7 +91,7 @@ def _came_to_be_owned(store: Store, found: Sequence[Cell], since: date, rules: R
 def turned(
     before: Weakness, now: Weakness, names: Mapping[tuple[str, int], str]
 ) -> tuple[tuple[Named, ...], tuple[Named, ...]]:
-    """Return what came to be weak, and what no longer is.
+    """Return what became weak, and what no longer is.
 
     ``names`` go by kind and number. What wasn't estimated before can come to
     be weak; what isn't any more can't be said to be better.

@@ -27,12 +27,15 @@ from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import CardRecord, HeardAttempt, new_uid
 
 HIGHEST_HINT = 3
-REST_AFTER = 25 * 60  # seconds of playing; five minutes' rest belong to each half hour
+# Seconds of playing. Guidance on musicians' health: five minutes' rest in each half hour (sudden
+# load is a leading cause of injury by the players' own account: Chan & Ackermann 2014).
+REST_AFTER = 25 * 60
+ALMOST_OVER = 60  # seconds left that hold no go worth beginning
 LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played by another player
 
 
 class NextUnread(StoreFailure):
-    """The rating is stored, but the next card can't be read: it isn't to be rated again."""
+    """The rating is stored, but the next key can't be read: it isn't to be rated again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,6 +211,11 @@ class Drill:
         current = self.seconds(now) if self.showing and self.timed else 0.0
         return max(0, -int(-(self.sitting.left - current) // 60))
 
+    @property
+    def time_is_up(self) -> bool:
+        """Return whether nothing is shown because the minutes are over, not for want of keys."""
+        return self.showing is None and self.sitting.left <= ALMOST_OVER
+
     def rest_is_due(self, now: datetime) -> bool:
         """Say, once in a session, that a rest is due: 25 minutes were played, pauses left out."""
         played = self.sitting.used
@@ -227,7 +235,7 @@ class Drill:
             self.sitting.used / 60,
             tuple(due),
             self.day,
-            all_done=self.showing is None and self.sitting.left > 60,
+            all_done=self.showing is None and not self.time_is_up,
         )
 
     def _advance(self, now: datetime, pool: list[Candidate] | None = None) -> None:

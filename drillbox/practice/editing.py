@@ -194,13 +194,13 @@ def undo_edit(
     former = editing.former_of(store, record.id) if record else None
     if record is None or former is None:
         which = f" of {record.title!r}" if record else ""
-        raise BadInput(f"There is no edit{which} to undo", "Edits can be undone once.")
+        raise BadInput(f"No edit{which} to undo", "Edits can be undone once.")
     back_up_before(store, now)
     if isinstance(former, str):
         found = editing.undo_afresh(store, record.id, former, now)
         if found is None:
             raise BadInput(
-                f"What {record.title!r} was begun afresh from isn't in the store any more",
+                f"What {record.title!r} was before it started over is no longer in the store",
                 "See your backups: drillbox store list",
             )
         return found
@@ -221,5 +221,5 @@ def page_for(phrases: Sequence[Phrase], record: PhraseRecord, name: str) -> Phra
         return found[0]
     raise BadInput(
         f"{name} has {len(found)} tunes, and none is called {record.title!r}",
-        "Give it that title in the file, or leave one tune in it",
+        "Use that title in the file, or leave one tune in it",
     )

@@ -126,7 +126,9 @@ def _refuse_others(path: Path) -> None:
     except OSError:
         former = False
     if not former:
-        raise BadInput(f"{str(path)!r} is there already, and no export", "Name another place.")
+        raise BadInput(
+            f"{str(path)!r} is there already, and isn't an export", "Name another place."
+        )
 
 
 def attempts_csv(found: Snapshot, tick: Callable[[], object] = lambda: None) -> Iterator[str]:
@@ -240,8 +242,8 @@ def _of_store(path: Path, now: datetime) -> Iterator[Members]:
 
     if fault := fault_in(path):
         raise BadInput(
-            f"{str(path)!r} is no drillbox store, or a damaged one ({fault})",
-            "Give a store that opens, or an export of it.",
+            f"{str(path)!r} isn't a drillbox store, or a damaged one ({fault})",
+            "Use a store that can be opened, or an export of it.",
         )
     with copies() as folder:
         copy = folder / "store.sqlite3"

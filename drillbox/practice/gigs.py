@@ -112,7 +112,7 @@ def goals_for(store: Store, preferences: Preferences, name: str, today: date) ->
         if goals := {n.card_id: n.tempo for n in view.needs if n.prospect == prospect}:
             return goals
     raise BadInput(
-        f"No key that {view.title!r} asks for can be ready by then",
+        f"None of the keys for {view.title!r} can be ready by then",
         f"See why with: drillbox gig show {quote(view.title)}",
     )
 

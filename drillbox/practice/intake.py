@@ -67,9 +67,9 @@ class Understood:
 
 def check_tempo(text: str) -> int:
     """Return a goal tempo in quarter notes a minute; raise BadInput if it is none."""
-    remedy = f"Give quarter notes a minute, {LOWEST_TEMPO} to {HIGHEST_TEMPO}"
+    remedy = f"Use a whole number from {LOWEST_TEMPO} to {HIGHEST_TEMPO} (quarter notes a minute)"
     if not re.fullmatch(r"[0-9]{1,9}", text.strip()):
-        raise BadInput(f"Tempo {text.strip()[:20]!r} is no whole number", remedy)
+        raise BadInput(f"Tempo {text.strip()[:20]!r} isn't a whole number", remedy)
     tempo = int(text)
     if not LOWEST_TEMPO <= tempo <= HIGHEST_TEMPO:
         raise BadInput(f"Tempo {tempo} is out of range", remedy)
@@ -192,9 +192,9 @@ def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
         return
     taken = folded(wanted[new.index(False)])
     there = next(each for each in [*_in_practice(store), *wanted] if folded(each) == taken)
-    remedy = "Give this one another title with --title, or see the other with 'drillbox show'"
+    remedy = "Choose another title with --title, or see the other with 'drillbox show'"
     if len(wanted) > 1:
-        remedy = "Give one of them another title in the file, or take the rest with --keep-good"
+        remedy = "Change one of the titles in the file, or take the rest with --keep-good"
     raise BadInput(f"There is a phrase {there!r} already", remedy)
 
 

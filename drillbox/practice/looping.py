@@ -194,7 +194,7 @@ def clicks_named(name: str) -> CountedBeats | None:
     if name == "off":
         return None
     raise BadInput(
-        f"--click {name!r} is no choice", f"Choose {', '.join(get_args(CountedBeats))} or off"
+        f"--click {name!r} isn't a choice", f"Choose {', '.join(get_args(CountedBeats))} or off"
     )
 
 

@@ -81,7 +81,7 @@ def narrow(
         goals = goals_for(store, preferences, wanted.gig, today(preferences, now))
         kept = [card for card in kept if card.card_id in goals]
     if not kept:
-        raise BadInput("No key of yours is all of that", "Ask for less at once.")
+        raise BadInput("None of your keys matches all of that", "Ask for less at once.")
     day = today(preferences, now).toordinal()
     return Narrowed(frozenset(card.card_id for card in kept), _line(pool, kept, day), goals)
 
@@ -91,7 +91,7 @@ def tagged(listed: Sequence[PhraseOverview], tag: str) -> list[PhraseOverview]:
     found = [each for each in listed if has_tag(each.tags, tag)]
     if not found:
         known = sorted({each for phrase in listed for each in phrase.tags})
-        remedy = f"Your tags are {', '.join(known)}." if known else "Give tags with: edit --tag"
+        remedy = f"Your tags are {', '.join(known)}." if known else "Add tags with: edit --tag"
         raise NotFound(f"No phrase has the tag {tag[:40]!r}", remedy)
     return found
 
@@ -101,7 +101,7 @@ def _in_practice(store: Store, text: str) -> int:
     if record.retired:
         raise BadInput(
             f"{record.title!r} is retired",
-            f"Take it back first: drillbox retire {record.id} --back",
+            f"Bring it back first: drillbox retire {record.id} --back",
         )
     return record.id
 
@@ -154,7 +154,7 @@ def _weak(store: Store, preferences: Preferences, now: datetime) -> set[int]:
     phrases = {each.id for each in found.phrases if each.verdict == WEAK}
     if not keys and not phrases:
         raise BadInput(
-            "No key and no phrase of yours can be called weak yet", "Drill without --weak."
+            "None of your keys or phrases can be called weak yet", "Drill without --weak."
         )
     return {
         cell.card_id for cell in found.cells if cell.key_id in keys or cell.phrase_id in phrases

@@ -1,4 +1,4 @@
-"""When cards came to be owned: their logs replayed, each once, as what came of it is kept."""
+"""When cards became owned: their logs replayed, each once, as what came of it is kept."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def _print(rules: Rules, goal: int) -> str:
 
 
 def turns(log: CardLog, rules: Rules) -> Turns:
-    """Return the practice days on which a card came to be owned (True) or ceased to be."""
+    """Return the practice days on which a card became owned (True) or ceased to be."""
     state, was, found = untried(log.goal, rules), False, []
     for attempted in log.attempts:
         state = rate(state, attempted, log.goal, rules)

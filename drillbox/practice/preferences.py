@@ -108,7 +108,7 @@ def _keys(text: str) -> str:
     try:
         keys = [parse_key(word) for word in text.replace(",", " ").split()]
     except BadInput as problem:
-        raise ValueError(f"keys alone: {problem.line()}") from None
+        raise ValueError(f"only keys: {problem.line()}") from None
     if keys and len({key.tonic.pitch_class for key in keys}) != 12:
         raise ValueError("twelve keys, each once, such as 'C G D A E B Gb Db Ab Eb Bb F'")
     if len(keys) not in {0, 12}:
@@ -117,15 +117,16 @@ def _keys(text: str) -> str:
 
 
 OWN = (
-    Preference("order", "fourths", "the order in which a phrase's keys open", _one_of(*ORDERS)),
+    Preference("order", "fourths", "the order in which a phrase's keys start", _one_of(*ORDERS)),
     Preference("own_order", "", "twelve keys for the order 'own'", _keys),
     Preference("gb", "Gb", "how the key of six accidentals is spelled", _one_of("Gb", "F#")),
     Preference("ebm", "Ebm", "how the minor key of six accidentals is spelled",
                _one_of("Ebm", "D#m")),
-    Preference("turnaround", "dominant", "how a turnaround that is proposed leads back",
+    Preference("turnaround", "dominant", "how a proposed turnaround leads back",
                _one_of("dominant", "two-five", "substitute")),
-    Preference("instrument", "concert", "charts are shown in its written pitch", _instrument),
-    Preference("beat", "written", "in double time, the beat that is shown and clicked",
+    Preference("instrument", "concert", "your instrument; charts are shown at its written pitch",
+               _instrument),
+    Preference("beat", "written", "in double time, which beat is shown and clicked",
                _one_of("written", "doubled")),
     Preference("click", "sound", "how the beat is heard", _one_of("sound", "bell", "off")),
     Preference("click_beats", "every", "which beats are clicked",
@@ -134,19 +135,19 @@ OWN = (
                _one_of("off", "bass", "bass-and-chords")),
     Preference("swing", "light", "how eighths are played when you hear a line; ever more even at "
                "fast tempos, even in double time", _one_of("even", "light", "triplet")),
-    Preference("next_after", 4, "seconds after a rating until the next key counts itself in; "
-               "0: when you start it", _seconds),
+    Preference("next_after", 4, "seconds from a rating to the next count-in; "
+               "0: wait until you start it", _seconds),
     Preference("listen", "off", "hear your attempts and propose a rating; nothing is recorded",
                _one_of("midi", "mic", "off")),
     Preference("listen_to", "", "the MIDI port or microphone to listen to, or a part of its "
                "name; empty: the first", str.strip),
-    Preference("listen_delay", 0, "milliseconds by which sound comes late, from the click to the "
+    Preference("listen_delay", 0, "milliseconds that sound takes from the click to the "
                "microphone; 'drillbox listen --try mic' measures it", _delay),
-    Preference("accept_after", 0, "seconds after which a proposed rating is taken by itself; "
+    Preference("accept_after", 0, "seconds after which a proposed rating is taken; "
                "0: never", _seconds),
     Preference("pedal", "off", "what a page-turning pedal does, left and right", _pedal),
     Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears", _percent),
-    Preference("half_life", 90, "days after which an attempt counts half in the summary",
+    Preference("half_life", 90, "days after which an attempt counts only half in the summary",
                _half_life),
     Preference(ROOM_SETTING, ROOM, "megabytes that all backups of your store may take",
                read_room),
@@ -376,5 +377,5 @@ def read_setting(name: str, text: str) -> Value:
         return PREFERENCES[name].read(text.strip())
     except ValueError as problem:
         remedy = str(problem)  # a phrase such as "a day", or a sentence
-        said = remedy if remedy[:1].isupper() else f"Give {remedy}"
+        said = remedy if remedy[:1].isupper() else f"Use {remedy}"
         raise BadInput(f"{text!r} can't be set as {name}", said) from None

@@ -63,7 +63,7 @@ def chosen_key(text: str, stored: Phrase, keys: Sequence[Key], preferences: Pref
     for key, read in shown.items():
         if (read.tonic.pitch_class, read.mode) == (wanted.tonic.pitch_class, wanted.mode):
             return key
-    raise BadInput(f"{stored.title!r} has no card in {wanted.text()}", remedy)
+    raise BadInput(f"{stored.title!r} isn't played in {wanted.text()}", remedy)
 
 
 def card_in(

@@ -160,7 +160,7 @@ def _with_verdicts(
     now: Weakness | None,
     preferences: Preferences,
 ) -> Changes:
-    """Add what came to be called weak this week, and what no longer is."""
+    """Add what were first called weak this week, and what no longer is."""
     by_id = {cell.card_id: cell for cell in found}
     before = weigh(rows, by_id, preferences.half_life, WEEK.days)
     if before is None or now is None:

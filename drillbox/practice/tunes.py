@@ -111,11 +111,9 @@ def check_new(store: Store, tunes: Sequence[Tune]) -> None:
     """Raise BadInput if a title is taken, in the store or among these tunes."""
     new = new_tunes(store, tunes)
     if taken := next((each for each in tunes if each not in new), None):
-        remedy = (
-            "Give this one another title with --title, or see the other with: drillbox tune show"
-        )
+        remedy = "Choose another title with --title, or see the other with: drillbox tune show"
         if len(tunes) > 1:
-            remedy = "Give one another title in the file, or take the rest with --keep-good"
+            remedy = "Change one of the titles in the file, or take the rest with --keep-good"
         raise BadInput(f"There is a tune {taken.title!r} already", remedy)
 
 
@@ -124,6 +122,6 @@ def with_tag(records: Sequence[TuneRecord], tag: str) -> list[TuneRecord]:
     found = [each for each in records if has_tag(each.tags, tag)]
     if not found:
         known = sorted({each for record in records for each in record.tags})
-        remedy = f"Your tags are {', '.join(known)}." if known else "Give tags with: tune add --tag"
+        remedy = f"Your tags are {', '.join(known)}." if known else "Add tags with: tune add --tag"
         raise NotFound(f"No tune has the tag {tag[:40]!r}", remedy)
     return found

@@ -26,7 +26,7 @@ def system_zone(env: Mapping[str, str] = os.environ, clock: Path = Path("/etc/lo
 
     if name := get_localzone_name() or ("" if clock.exists() else "UTC") or _alike(clock):
         return str(name)
-    raise BadInput(f"The system's time zone ({clock}) has no name that is known", _REMEDY)
+    raise BadInput(f"The system's time zone ({clock}) has no known name", _REMEDY)
 
 
 def _told(text: str) -> str:
@@ -40,7 +40,7 @@ def _told(text: str) -> str:
         # These names count west of Greenwich as well.
         if -14 <= hours <= 12:
             return f"Etc/GMT{hours:+d}" if hours else "Etc/UTC"
-    raise BadInput(f"TZ is {text[:80]!r}, which names no time zone", _REMEDY)
+    raise BadInput(f"TZ is {text[:80]!r}, which isn't a time zone", _REMEDY)
 
 
 def _alike(clock: Path) -> str | None:

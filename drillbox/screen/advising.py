@@ -31,13 +31,13 @@ def advice_line(advice: Advice, mean: float | None, look: Look) -> str:
     if mean is not None and advice.share is not None:
         usual += f" against your {mean:.0%}"
     why = {
-        "catch up": f"{_piled(advice)}. It begins with {card}",
-        "weak key": f"It begins with {card}: {_key(advice, look)} is a weak key of yours ({usual})",
-        "weak phrase": f"It begins with {card}: the phrase is weak ({usual})",
-        "keep": f"It begins with {card}, to keep it: {advice.now or 0:.0%} clean at goal now",
-        "climb": f"It begins with {card}, on the way to its goal: {advice.at or 0:.0%} clean at"
+        "catch up": f"{_piled(advice)}. It starts with {card}",
+        "weak key": f"It starts with {card}: {_key(advice, look)} is a weak key of yours ({usual})",
+        "weak phrase": f"It starts with {card}: the phrase is weak ({usual})",
+        "keep": f"It starts with {card}, to keep it: {advice.now or 0:.0%} clean at goal now",
+        "climb": f"It starts with {card}, on the way to its goal: {advice.at or 0:.0%} clean at"
         f" that tempo, {advice.now or 0:.0%} at goal now",
-        "new key": f"It begins with a new key, {card}",
+        "new key": f"It starts with a new key, {card}",
     }
     return f"Next: 'drillbox drill'. {why[advice.kind]}."
 
@@ -55,9 +55,9 @@ def _piled(advice: Advice) -> str:
     found = advice.piled_up
     if found is None:
         return ""
-    said = f"{found.keys} keys at goal tempo want playing, {found.minutes:.0f} min"
+    said = f"{found.keys} keys at goal tempo need playing, {found.minutes:.0f} min"
     if found.days is None:
-        return f"{said}; more comes back each day than your daily minutes hold"
+        return f"{said}; more falls due each day than your daily minutes cover"
     low, high = found.days
     days = f"{low} to {high} days" if low < high else f"{high} day{'' if high == 1 else 's'}"
     return f"{said}; your daily minutes clear that in {days}"
@@ -97,7 +97,7 @@ def outlook_lines(summary: Summary, look: Look) -> list[str]:
     """Say what the next days bring, where it was played through."""
     found, present = summary.outlook, summary.present
     if found is None:
-        return ["What the days ahead bring: 'drillbox upcoming' plays them through."]
+        return ["What the days ahead bring: 'drillbox upcoming'."]
     every = not (summary.scope.phrase or summary.scope.key)
 
     def counted(figure: Range, what: str, now: int) -> str:
@@ -189,7 +189,7 @@ def empty_line(summary: Summary, look: Look) -> str | None:
     scope = summary.scope
     if scope.phrase and scope.phrase.retired:
         title = clean(scope.phrase.title, 40, ascii=look.ascii)
-        return f"'{title}' is retired. 'drillbox retire' with --back takes it in again."
+        return f"'{title}' is retired. 'drillbox retire' with --back brings it back."
     if not summary.present.phrases:
         return (
             "No phrases yet. Bring one in with 'drillbox add', or look at invented ones:"
@@ -203,7 +203,7 @@ def empty_line(summary: Summary, look: Look) -> str | None:
             ]
         )
         return (
-            f"Nothing was played yet of {named}. New keys start by themselves in 'drillbox drill'."
+            f"Nothing of {named} was played yet. New keys start by themselves in 'drillbox drill'."
         )
     phrases = summary.present.phrases
     return (

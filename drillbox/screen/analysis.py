@@ -149,7 +149,7 @@ def _note_table(view: AnalysisView, look: Look) -> RenderableType:
         Column("chord"),
         Column("note"),
         Column("degree"),
-        Column("what it is", wraps=True),
+        Column("role", wraps=True),
     ]
     rows = [
         (

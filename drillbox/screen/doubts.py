@@ -19,7 +19,7 @@ from drillbox.screen.look import Look, clean
 
 def doubt_lines(warnings: Iterable[str], look: Look) -> list[Text]:
     """Return each warning as a line."""
-    return [Text(f"  doubtful: {clean(text, ascii=look.ascii)}", style.WEAK) for text in warnings]
+    return [Text(f"  check: {clean(text, ascii=look.ascii)}", style.WEAK) for text in warnings]
 
 
 def caution_texts(cautions: Sequence[Caution], chart: Chart, look: Look) -> list[str]:
@@ -27,16 +27,16 @@ def caution_texts(cautions: Sequence[Caution], chart: Chart, look: Look) -> list
     bare = [each.span for each in cautions if each.kind is CautionKind.NO_GUIDE_TONE]
     chords = [_placed(chart, span, look) for span in bare if span is not None]
     return [
-        *([f"No guide tone among the targets of {', '.join(chords)}."] if chords else []),
+        *([f"No 3rd or 7th among the targets: {'; '.join(chords)}."] if chords else []),
         *(each.text for each in cautions if each.kind is not CautionKind.NO_GUIDE_TONE),
     ]
 
 
 def _placed(chart: Chart, index: int, look: Look) -> str:
-    """Return a chord with its place: ``Dm7 in bar 2``, ``G7 in bar 2 on 3``."""
+    """Return a chord with its place: ``Dm7 in bar 2``, ``G7 in bar 2, beat 3``."""
     start, span = chart.spans()[index]
     bar, beat = place(chart.meter, start)
-    where = f"bar {bar}" + (f" on {beat_text(beat)}" if beat != 1 else "")
+    where = f"bar {bar}" + (f", beat {beat_text(beat)}" if beat != 1 else "")
     return f"{span_text(span, look)} in {where}"
 
 

@@ -93,7 +93,7 @@ def drill_lines(view: DrillView, look: Look) -> list[str]:
         view.climb,
         view.chart.meter.text(),
         *(["double time"] if view.double_time else []),
-        f"{view.minutes_left} minutes left",
+        f"{view.minutes_left} minute{'' if view.minutes_left == 1 else 's'} left",
     ]
     chart = f"  {chart_text(view.chart, ascii=look.ascii)}"
     return [", ".join(stated), chart, *([f"  {view.stray}"] if view.stray else [])]

@@ -66,19 +66,19 @@ def _kept(plan: Plan) -> Iterator[str]:
     """Yield what is remembered after the edit and what isn't."""
     if plan.afresh:
         if plan.forced:
-            yield "The twelve keys stand for other notes now, so nothing is remembered of them."
+            yield "The twelve keys have other notes now, so they start over."
         yield (
-            f"All twelve keys begin anew. The {_attempts(plan.attempts)} so far stay with the"
+            f"All twelve keys start over. The {_attempts(plan.attempts)} so far stay with the"
             " former phrase, which is retired."
         )
     elif plan.same_music:
         yield "Every key keeps what you remember of it."
     elif plan.record.phrase.key != plan.new.phrase.key:
-        yield "The twelve keys are laid out anew; each keeps what you remember of it."
+        yield "The twelve keys are laid out again; each keeps what you remember of it."
     else:
         yield (
             "Every key keeps what you remember of it: the same line, written better."
-            " (--afresh begins anew)"
+            " (--afresh starts over)"
         )
     if plan.record.phrase.tempo != plan.new.phrase.tempo and not plan.afresh:
         yield "The tempo reached stays, as far as the goal allows."

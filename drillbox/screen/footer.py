@@ -61,21 +61,19 @@ def help_screen(helps: Sequence[Pair], notes: Sequence[str], look: Look) -> Rend
             lines.append(Text.assemble(" ", (f"{'' if index else shown:<8}", style.CHORD), part))
     said = [Text(f" {part}") for note in notes for part in wrapped(note, look.width - 2)]
     return Group(
-        Text(" Keys", style.TITLE),
+        Text(" Controls", style.TITLE),
         Text(look.rule * look.width, style.QUIET),
         *lines,
         *([Text("")] if len(lines) + len(said) + 4 <= look.height else []),
         *said,
-        Text(" Any key goes back.", style.QUIET),
+        Text(" Press anything to return.", style.QUIET),
     )
 
 
 def over_screen(heading: str, message: str, look: Look) -> RenderableType:
     """Draw the end of the session, where the last rating can still be taken back."""
     said = wrapped(clean(message, ascii=look.ascii), look.width - 2)
-    closing = wrapped(
-        "u takes the last rating back, any other key ends the session.", look.width - 2
-    )
+    closing = wrapped("u undoes the last rating, anything else ends the session.", look.width - 2)
     return Group(
         Text(f" {heading}", style.TITLE),
         Text(look.rule * look.width, style.QUIET),
@@ -87,7 +85,7 @@ def over_screen(heading: str, message: str, look: Look) -> RenderableType:
 
 def paused_screen(look: Look) -> RenderableType:
     """Draw the pause."""
-    said = wrapped("The minutes stand still. Any key goes on.", look.width - 2)
+    said = wrapped("Press anything to continue.", look.width - 2)
     return Group(
         Text(" Paused", style.TITLE),
         Text(look.rule * look.width, style.QUIET),

@@ -47,7 +47,7 @@ def understood_screen(understood: Understood, look: Look) -> RenderableType:
         Text(""),
         *(Text(f"  {line}", style.CHORD, no_wrap=True) for line in lines),
         Text(""),
-        Text("In twelve keys, as they open", style.QUIET),
+        Text("In twelve keys, in the order they start", style.QUIET),
         *keys,
         *([Text(f"  octave broken: {broken}")] if broken else []),
         *doubt_lines(warnings, look),

@@ -48,7 +48,7 @@ def phrase_list(
         Column("phrase", wide=True),
         Column("key"),
         Column("goal", right=True),
-        Column("keys open", right=True, least=50),
+        Column("started", right=True, least=50),
         Column("attempts", right=True, least=70),
         Column("due", right=True),
     ]
@@ -95,7 +95,7 @@ def _card_row(card: CardView, today: date, look: Look) -> tuple[str, ...]:
     due = "put aside" if card.aside else day_text(card.due, today) if card.due else look.dash
     if card.recall is None:
         return (card.key_text(ascii=look.ascii), str(card.tempo), look.dash, "0",
-                due if card.aside else "not open yet",
+                due if card.aside else "not started yet",
                 card.chart_line(ascii=look.ascii))  # fmt: skip
     return (
         card.key_text(ascii=look.ascii),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from rich.console import Group, RenderableType
@@ -18,17 +18,18 @@ from drillbox.screen.table import Column, table
 
 
 def recap_screen(recap: Recap, look: Look) -> RenderableType:
-    """Draw what was played, how it went, and when the next cards are due."""
+    """Draw what was played, a line to each key, and when the next keys are due."""
     if not recap.attempts:
         return Group(Text("Nothing was rated in this session."), *_closing(recap))
     columns = [
         Column("phrase", wide=True),
         Column("key"),
+        Column("goes", right=True),
         Column("tempo", right=True),
         Column("recall"),
         Column("due", right=True, least=60),
     ]
-    rows = [_row(each, recap.today, look) for each in recap.attempts]
+    rows = [_row(goes, recap.today, look) for goes in _by_key(recap.attempts)]
     return Group(
         Text(counts_line(recap), style.TITLE),
         Text(""),
@@ -39,20 +40,31 @@ def recap_screen(recap: Recap, look: Look) -> RenderableType:
 
 
 def _closing(recap: Recap) -> list[Text]:
-    """Say why the session ended early, where it did, and when cards are due next."""
+    """Say why the session ended early, where it did, and when keys are due next."""
     lines = []
     if recap.all_done:
         lines.append("Every key is owned and sure: nothing more is needed today.")
     return [Text(line) for line in [*lines, due_line(recap)]]
 
 
-def _row(rated: Rated, today: date, look: Look) -> Sequence[str]:
-    due = rated.after.due
+def _by_key(attempts: Sequence[Rated]) -> Iterable[list[Rated]]:
+    """Return the goes at each key together, keys in the order of their first go."""
+    found: dict[int, list[Rated]] = {}
+    for each in attempts:
+        found.setdefault(each.read.id, []).append(each)
+    return found.values()
+
+
+def _row(goes: Sequence[Rated], today: date, look: Look) -> Sequence[str]:
+    """Return one key's line: how many goes it had, and what the last one came to."""
+    last = goes[-1]
+    due = last.after.due
     return (
-        clean(rated.read.title, ascii=look.ascii),
-        rated.read.key.text(ascii=look.ascii),
-        str(rated.tempo),
-        rated.recall.word,
+        clean(last.read.title, ascii=look.ascii),
+        last.read.key.text(ascii=look.ascii),
+        str(len(goes)),
+        str(last.tempo),
+        last.recall.word,
         day_text(due, today) if due else look.dash,
     )
 
@@ -74,7 +86,7 @@ def due_line(recap: Recap) -> str:
     if not coming:
         return "Nothing is due yet."
     day, count = coming[0]
-    return f"Due next: {count} card{'' if count == 1 else 's'} {day_text(day, recap.today)}."
+    return f"Due next: {count} key{'' if count == 1 else 's'} {day_text(day, recap.today)}."
 
 
 def day_text(day: date, today: date) -> str:

@@ -188,7 +188,7 @@ def _grid(cells: Sequence[Cell], mode: Mode, spelling: Spelling) -> str:
     )
     return (
         f'{_region(f"Grid: {mode} keys")}<table class="grid">'
-        f"<caption>{mode.capitalize()} keys, round the circle.</caption>"
+        f"<caption>{mode.capitalize()} keys, around the circle.</caption>"
         f'<thead><tr><th scope="col">Phrase</th>{heads}</tr></thead>'
         f"<tbody>{rows}</tbody></table></div>"
     )

@@ -32,7 +32,7 @@ def _variables(colours: dict[str, str], line: str) -> str:
 _RULES = """
 *{box-sizing:border-box}
 body{margin:0;background:var(--ground);color:var(--ink);
- font:16px/1.5 "Iowan Old Style","Palatino Linotype",Palatino,"DejaVu Serif",Georgia,serif}
+ font:16px/1.5 ui-serif,serif}
 header,main,footer{max-width:62rem;margin:0 auto;padding:0 1.25rem}
 header{padding-top:2.5rem;display:flex;flex-wrap:wrap;align-items:baseline;gap:0 1.5rem;
  border-bottom:3px double var(--ink)}

@@ -84,7 +84,7 @@ def _circle_words(keys: Sequence[tuple[str, Standing | None]], mean: float | Non
     said = []
     for key, standing in keys:
         if standing is None:
-            said.append(f"{key} not open")
+            said.append(f"{key} not started")
         elif standing.share is None:
             said.append(f"{key} not played of late")
         else:

@@ -113,10 +113,10 @@ def rule_lines(
         "share: what you would play clean or fluent under your usual conditions, judged from the"
         " first try of each day; recent tries weigh more. tempo: share of the goal. clean at goal"
         " now: the chance that the first go of today, at goal tempo, comes out clean, judged from"
-        " such goes before; of several cards the mean. waits for: what they lack to be owned; both"
+        " such goes before; of several keys the mean. waits for: what they lack to be owned; both"
         " is tempo and memory."
     )
     if single:
-        about += f" Single cards: the plain share of tries, with its Wilson {LEVEL:.0%} interval."
+        about += f" Single keys: the plain share of tries, with its Wilson {LEVEL:.0%} interval."
     words = " ".join(line for line in said if line)
     return Group(Text(words, style.QUIET), Text(about, style.QUIET))

@@ -23,13 +23,13 @@ def checked_lines(found: Checked, place: str) -> list[str]:
     """Return what a check found, one finding a line."""
     lines = [each.text for each in found.findings]
     if found.mended:
-        lines.append(f"Brought {_count(found.mended, 'card')} to what the attempts give.")
+        lines.append(f"Recomputed {_count(found.mended, 'key')} from its ratings.")
     if not found.findings:
         return [*lines, f"Nothing is wrong with {place}."]
     if not found.damaged:
         lines.append(
             "Nothing is damaged. A setting or the weights may have changed since; "
-            "'drillbox store check --mend' reckons these cards anew."
+            "'drillbox store check --fix' recomputes these keys."
         )
     return lines
 
@@ -37,7 +37,7 @@ def checked_lines(found: Checked, place: str) -> list[str]:
 def backup_lines(backups: Sequence[Backup], room: int) -> list[str]:
     """Return the backups, newest first, with time, size and reason; ``room`` is in megabytes."""
     if not backups:
-        return ["There are no backups yet; make one with: drillbox store backup."]
+        return ["No backups yet. Make one with: drillbox store backup."]
     lines = [
         f"{each.path.name}  {each.at:%Y-%m-%d %H:%M} UTC  {each.size / 1024:,.0f} KB  "
         f"{WHY.get(each.reason, each.reason)}"
@@ -85,7 +85,7 @@ def merged_lines(merged: Merged) -> list[str]:
     if changed:
         lines.append(f"Brought up to date: {', '.join(changed)}.")
     if merged.undone:
-        lines.append(f"{_count(merged.undone, 'attempt')} taken back elsewhere no longer count.")
+        lines.append(f"{_count(merged.undone, 'attempt')} undone elsewhere no longer count.")
     lines += [
         f"{old!r} is here {new!r}: the title was taken." for old, new in merged.renamed.items()
     ]

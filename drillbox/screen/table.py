@@ -38,7 +38,7 @@ def table(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], look: Look)
         return Group(*(Text(line) for line in plain_rows(columns, rows, ascii=look.ascii)))
     kept = [index for index, column in enumerate(columns) if column.least <= look.width]
     room = _room(columns, rows, kept, look.width)
-    cut: OverflowMethod = "crop" if look.ascii else "ellipsis"  # an ellipsis is no ASCII
+    cut: OverflowMethod = "crop" if look.ascii else "ellipsis"  # an ellipsis isn't ASCII
     drawn = Table(box=None, pad_edge=False, header_style=style.QUIET, padding=(0, 2, 0, 0))
     for column in (columns[index] for index in kept):
         side: Literal["left", "right"] = "right" if column.right else "left"

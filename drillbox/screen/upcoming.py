@@ -79,7 +79,7 @@ def _legend(look: Look) -> Text:
     bars = f"Of all keys at the day's end: {solid} owned, {light} at goal tempo, {dot} started. "
     return Text(
         (bars if look.width >= 70 else "")
-        + "The days are played through in advance as the drill would choose; where the runs differ,"
+        + "Likely if you keep up, as the drill would choose; where the runs differ,"
         " from the lowest to the highest.",
         style.QUIET,
     )

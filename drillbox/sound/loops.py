@@ -94,10 +94,11 @@ def lay_out(
     meter = _one_meter(parts)
     if not LOWEST_TEMPO <= options.tempo <= HIGHEST_TEMPO:
         raise BadInput(
-            f"{options.tempo} is no tempo", f"Give one from {LOWEST_TEMPO} to {HIGHEST_TEMPO}."
+            f"The tempo {options.tempo} is out of range",
+            f"Choose one from {LOWEST_TEMPO} to {HIGHEST_TEMPO}.",
         )
     if options.loops < 1:
-        raise BadInput(f"{options.loops} loops are nothing to play along with", "Give 1 or more.")
+        raise BadInput(f"{options.loops} loops is nothing to play along with", "Ask for 1 or more.")
     starts: list[Fraction] = []
     held: list[Held] = []
     at = Fraction(0)

@@ -142,7 +142,7 @@ def _attempt(connection: Connection, attempt_id: int) -> AttemptRecord:
     words = f"{ATTEMPT.select()} WHERE id = :id AND undone_at IS NULL"
     row = connection.execute(query(words), {"id": attempt_id}).one_or_none()
     if row is None:
-        raise NotFound("That rating was taken back already", "See drillbox show.")
+        raise NotFound("That rating is undone already", "See drillbox show.")
     return _record(row)
 
 

@@ -29,7 +29,7 @@ def list_backups(place: Path) -> list[Backup]:
     found = []
     for path in backups_folder(place).glob("*.sqlite3"):
         if match := pattern.fullmatch(path.name):
-            # A link that leads nowhere or a date that never was is no backup, and no hindrance.
+            # A link that leads nowhere or a date that never was isn't a backup, and is skipped.
             try:
                 at, facts = datetime.fromisoformat(match[1]), path.stat()
             except (OSError, ValueError):

@@ -284,7 +284,7 @@ def unusable(why: str) -> BadInput:
     """Return the refusal of a document of which something can't be used."""
     return BadInput(
         f"The export can't be used ({why:.400}); nothing was changed",
-        "Write it anew with 'drillbox store export', or correct it there.",
+        "Write it again with 'drillbox store export', or correct it there.",
     )
 
 

@@ -45,7 +45,7 @@ def check_store(store: Store, rules: Rules, tick: Tick = silent) -> list[Finding
     """Return all that is wrong with the store, empty when nothing is.
 
     ``rules`` are those in force. A card whose state isn't what replaying its attempts gives
-    is no damage by itself: rules that were changed since give another state too. ``tick`` hears
+    isn't damage by itself: rules that were changed since give another state too. ``tick`` hears
     of cards replayed.
     """
     with faults(store.name), store.engine.connect() as connection:
@@ -117,7 +117,7 @@ def _unlike_log(connection: Connection, rules: Rules, tick: Tick) -> Iterator[st
     for number, row in enumerate(cards, start=1):
         log = logs.pop(row.id, [])
         if not same(replay(row.goal, log, rules), state_of(row)):
-            yield f"{row.title!r} in {row.key}: the card isn't what its {len(log)} attempts give"
+            yield f"{row.title!r} in {row.key}: its state doesn't match its {len(log)} ratings"
         tick(number, len(cards))
     for card_id in logs:
         yield f"card {card_id} has attempts but was never opened"

@@ -34,7 +34,7 @@ def add_gig(
         if taken is not None:
             raise BadInput(
                 f"There is a gig {taken!r} already",
-                "Give this one another name, or delete the other first: drillbox gig delete.",
+                "Choose another name, or delete the other first: drillbox gig delete.",
             )
         values = {"uid": uid, "title": title, "folded": folded(title), "day": day, "added_at": now}
         number = connection.execute(change(f"{GIG.insert()} RETURNING id"), values).scalar_one()

@@ -37,7 +37,7 @@ def members(file: TextIO) -> Iterator[tuple[str, Any]]:
 
 
 def _no_constant(name: str) -> NoReturn:
-    raise ValueError(f"{name} is no JSON")
+    raise ValueError(f"{name} isn't JSON")
 
 
 class _Text:

@@ -112,7 +112,7 @@ def _make_file(path: Path) -> None:
 
 
 def make_current(engine: Engine, path: Path, now: datetime, *, backups: bool, tell: Tell) -> None:
-    """Migrate a file to the newest schema where it is older; refuse what is no store."""
+    """Migrate a file to the newest schema where it is older; refuse what isn't a store."""
     with engine.connect() as connection:
         sqlite.refuse_strange(connection, str(path))
         stored = revision(connection, str(path), sqlite.TABLES)

@@ -65,7 +65,7 @@ def refuse_taken(connection: Connection, title: str, now: datetime) -> None:
     if found.retired_at is None:
         raise BadInput(
             f"There is a phrase {found.title!r} already",
-            "Give this one another title, or see the other with: drillbox show.",
+            "Choose another title, or see the other with: drillbox show.",
         )
     rename(connection, found.id, free_title(connection, found.title), now)
 

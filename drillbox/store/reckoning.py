@@ -73,7 +73,7 @@ def fit_charts(store: Store) -> None:
         for table in ("phrase", "card"):
             for row in connection.execute(query(f"SELECT id, chart FROM {table}")).all():
                 if chart_fault(row.chart):
-                    with suppress(ValueError):  # what is no chart at all stays as it is, and told
+                    with suppress(ValueError):  # what isn't a chart at all stays as it is, and told
                         fitted = {"id": row.id, "chart": chart_json(chart_from(row.chart))}
                         words = f"UPDATE {table} SET chart = :chart WHERE id = :id"
                         connection.execute(change(words), fitted)

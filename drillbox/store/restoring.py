@@ -29,7 +29,7 @@ def restore_backup(place: Path, backup: Path, now: datetime) -> Path | None:
     The backup is copied and brought to the newest schema first. The former store is then
     locked and copied aside, with what only its WAL holds, and the backup copied into it in one
     transaction: cut off at any point, there is the one store or the other. Raises
-    StoreFailure if the backup isn't whole or is no store, if another program holds the store,
+    StoreFailure if the backup isn't whole or isn't a store, if another program holds the store,
     or if there is no room; BadInput if the backup is the store.
     """
     place, backup = real(place), real(backup)

@@ -86,8 +86,8 @@ def _checked(address: str) -> URL:
     if url is None or url.get_backend_name() != "postgresql":
         # What stands after the scheme may be a password, wherever it stands.
         raise BadInput(
-            f"{address.partition(':')[0][:40] + '://…'!r} is no address of a store",
-            "Give a file, or postgresql+psycopg://user@host/database.",
+            f"{address.partition(':')[0][:40] + '://…'!r} isn't an address of a store",
+            "Use a file, or postgresql+psycopg://user@host/database.",
         )
     if url.password or {"password", "sslpassword"} & set(url.query):
         raise BadInput(
@@ -140,7 +140,7 @@ def _connect_timeout(url: URL) -> int:
     except ValueError:
         raise BadInput(
             f"The time for connecting is {str(told)[:40]!r}",
-            "Give whole seconds: PGCONNECT_TIMEOUT=10.",
+            "Use whole seconds: PGCONNECT_TIMEOUT=10.",
         ) from None
 
 

@@ -44,7 +44,7 @@ def look_at(path: Path) -> None:
         return
     if len(head) < 100 or not head.startswith(HEADER):
         raise StoreFailure(
-            f"{path} is no drillbox store",
+            f"{path} isn't a drillbox store",
             "Name another file with --store, or restore a backup: drillbox store list.",
         )
 
@@ -168,5 +168,5 @@ def refuse_other_columns(connection: Connection, name: str) -> None:
     """Raise StoreFailure where a table of the newest schema lacks a column."""
     if found := lacking_columns(connection):
         raise StoreFailure(
-            f"{name} is no drillbox store: {found[0]}", "Choose another: drillbox store list."
+            f"{name} isn't a drillbox store: {found[0]}", "Choose another: drillbox store list."
         )

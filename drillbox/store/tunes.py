@@ -45,7 +45,7 @@ def _add(connection: Connection, new: NewTune, now: datetime) -> TuneRecord:
     if taken is not None:
         raise BadInput(
             f"There is a tune {taken!r} already",
-            "Give this one another title, or delete the other first: drillbox tune delete.",
+            "Choose another title, or delete the other first: drillbox tune delete.",
         )
     values = {"uid": uid, "folded": folded(tune.title), "added_at": now, **columns_of(new)}
     number = connection.execute(change(f"{TUNE.insert()} RETURNING id"), values).scalar_one()

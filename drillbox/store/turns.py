@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from drillbox.store.access import Store
 
 Turns = list[tuple[date, bool]]
-"""The practice days on which a card came to be owned (True) or ceased to be, in order."""
+"""The practice days on which a card became owned (True) or ceased to be, in order."""
 
 
 class Played(NamedTuple):

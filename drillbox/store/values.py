@@ -29,7 +29,7 @@ class CardMoved(StoreFailure):
 
     def __init__(self, card_id: int, *, undoing: bool = False) -> None:
         super().__init__(
-            "This card was rated in another session meanwhile",
+            "This key was rated in another session meanwhile",
             "Your rating of it stays as it is." if undoing else "Rate it again to store it.",
         )
         self.card_id = card_id

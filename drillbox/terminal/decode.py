@@ -146,7 +146,7 @@ class Decoder:
         return self._meant(typed[begins:at], typed[at]), at + 1
 
     def _meant(self, parameters: bytes, final: int) -> Press | None:
-        """Return the press that a whole sequence is, None for what is no key."""
+        """Return the press that a whole sequence is, None for what isn't a key."""
         if parameters + bytes([final]) == _PASTE_BEGINS:
             self._swallow = _paste
         elif final == ord("M") and not parameters:

@@ -39,7 +39,7 @@ class Keyboard:
     Signals never break into the caller's work: each becomes a press at the next
     ``read_key``. ``alternate`` draws on the terminal's second screen with the cursor hidden.
     Escape codes are written only where ``stdout`` is a terminal that knows them.
-    Must be entered on the main thread; raises ``termios.error`` where ``stdin`` is no terminal.
+    Must be entered on the main thread; raises ``termios.error`` where ``stdin`` isn't a terminal.
     """
 
     def __init__(

@@ -29,7 +29,7 @@ class LineKeys:
     """Presses read from lines of text: the first word of each is a character or a known word.
 
     ``words`` are spelled out in full besides the four ratings; ``tell`` is given one line for
-    an empty line, which is no press. ``read_key`` waits for a whole line whatever its timeout:
+    an empty line, which isn't a press. ``read_key`` waits for a whole line whatever its timeout:
     without a terminal there is no beat to keep.
     """
 
@@ -68,7 +68,7 @@ class LineKeys:
             except KeyboardInterrupt:
                 return INTERRUPT
             except UnicodeDecodeError:
-                return Press(END.name, f"line {self._line + 1} of the input is no text")
+                return Press(END.name, f"line {self._line + 1} of the input isn't text")
             if not line:
                 return END
             self._line += 1
@@ -94,5 +94,5 @@ def ask(prompt: str, default: str = "") -> str:
     except (EOFError, KeyboardInterrupt):
         raise Interrupted("Broken off", "Nothing was stored.") from None
     except UnicodeDecodeError:
-        raise BadInput("What was typed is no text", "Type it again in UTF-8.") from None
+        raise BadInput("What you typed isn't text", "Type it again in UTF-8.") from None
     return answer or default

@@ -28,7 +28,7 @@ def test_add_asks_step_by_step(place: Path):
         child.expect(prompt)
         if prompt == "Written key":
             child.sendline("H")
-            child.expect("is no key")
+            child.expect("isn't a key")
             child.expect(prompt)
         child.sendline(answer)
     child.expect("Stored 1 phrase")

@@ -45,7 +45,7 @@ def test_a_file_is_listed_a_line_each_the_doubtful_last(drillbox, many: Path):
     assert lines[-1].startswith("Loose end: key C")
     assert len(lines) == 3
     assert "Stored 3 phrases in twelve keys; " in ran.out
-    assert "doubtful: the tie" in ran.err
+    assert "check: the tie" in ran.err
     again = drillbox("add", str(many), "--dry-run", "--keep-good", "--details")
     assert "In twelve keys" not in again.out
     assert "left out" in again.err

@@ -69,7 +69,7 @@ def test_a_named_part_is_read_with_the_symbols_of_the_other(drillbox):
     assert ran.code == ExitCode.OK
     assert "8 notes" in ran.out
     assert "  C    Dm7 G7b9 | Cmaj7 (A7)\n" in ran.out
-    assert "doubtful: the chord symbols are those of part Tenor Saxophone" in ran.err
+    assert "check: the chord symbols are those of part Tenor Saxophone" in ran.err
 
 
 def test_a_part_that_is_not_there_is_refused_with_those_that_are(drillbox, place: Path):

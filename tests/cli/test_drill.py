@@ -37,10 +37,10 @@ def test_the_four_ratings_by_letter_or_word(kettle):
 def test_a_key_that_does_not_exist_changes_nothing_but_says_so(kettle):
     """An unknown key is named; the card stays; nothing is stored."""
     ran = kettle("drill", keys="x\n7\n\nwhat\n")
-    assert "'x' is no key here" in ran.out
-    assert "'7' is no key here" in ran.out
+    assert "'x' does nothing here" in ran.out
+    assert "'7' does nothing here" in ran.out
     assert "line 3 is empty" in ran.err
-    assert "'what' is no key here" in ran.out
+    assert "'what' does nothing here" in ran.out
     assert "Nothing was rated" in ran.out
 
 

@@ -108,7 +108,7 @@ def test_a_key_is_put_aside_and_taken_back(kettle):
     assert "G♭" not in kettle("round", "blue", "--all").out
     assert "0 of 11" in kettle("phrases").out
     kettle("edit", "blue", "--back", "F#")
-    assert "not open yet" in shown(kettle, "G♭")
+    assert "not started yet" in shown(kettle, "G♭")
 
 
 @pytest.mark.parametrize(

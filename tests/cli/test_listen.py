@@ -118,7 +118,7 @@ def test_the_devices_are_listed_or_why_there_are_none(tin):
 @pytest.mark.parametrize(
     ("arguments", "code", "text"),
     [
-        ([], ExitCode.BAD_INPUT, "There is nothing to listen to."),
+        ([], ExitCode.BAD_INPUT, "Nothing to listen to."),
         (["take.mid"], ExitCode.BAD_INPUT, "Name a recording and its phrase"),
         (["none.mid", "--phrase", "1"], ExitCode.NOT_FOUND, "There is no file none.mid."),
         (["take.ogg", "--phrase", "1"], ExitCode.BAD_INPUT, "neither a WAV nor a MIDI file"),

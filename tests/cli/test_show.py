@@ -86,7 +86,7 @@ def test_a_wrong_key_is_refused_with_the_twelve_that_there_are(shed, key):
 def test_with_notes_every_note_has_a_row(shed):
     """Sixteen rows, each with place, chord, name, degree and what it is."""
     out = shed("--ascii", "show", "green", "--notes").out.splitlines()
-    rows = [line for line in out if "what it is" in line]
+    rows = [line for line in out if "role" in line]
     assert len(rows) == 16
     assert rows[0] == (
         "bar 1, beat 1, chord Dm7, note F, degree b3, what it is target, guide tone,"
@@ -101,7 +101,7 @@ def test_the_warnings_stand_in_it(shed):
     assert "doubtful" not in shed("show", "green").out
     shed("settings", "instrument", "C C4-C5")
     out = shed("--ascii", "show", "green").out
-    assert "doubtful: Out of range for C C4-C5, by semitones: C 7 too high, " in out
+    assert "check: Out of range for C C4-C5, by semitones: C 7 too high, " in out
 
 
 def test_a_phrase_without_a_melody_has_its_chords_told(kettle):
@@ -109,4 +109,4 @@ def test_a_phrase_without_a_melody_has_its_chords_told(kettle):
     out = kettle("--ascii", "show", "blue", "--notes").out
     assert "bar 1, beat 1, chord Cm7, function ii, scale Dorian" in out
     assert "targets" not in out
-    assert "what it is" not in out
+    assert "role" not in out

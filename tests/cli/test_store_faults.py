@@ -143,7 +143,7 @@ def test_a_file_that_is_no_store(drillbox, place, words, content):
     place.write_bytes(content)
     ran = drillbox(*words)
     assert ran.code == ExitCode.STORE
-    assert ran.err.startswith("drillbox: The store ") or "is no drillbox store" in ran.err
+    assert ran.err.startswith("drillbox: The store ") or "isn't a drillbox store" in ran.err
     assert ran.err.count("\n") == 1
     assert place.read_bytes() == content
 
@@ -179,7 +179,7 @@ def test_a_rating_is_not_asked_for_twice(kettle, place, monkeypatch, capsys):
     monkeypatch.setattr(sys, "stdin", Typing(("c", failing), ("c", None), ("c", None)))
     assert run(["--store", str(place), "drill"]) == ExitCode.OK
     said = capsys.readouterr().out
-    assert "Stored, but the next card can't be read." in said
+    assert "Stored, but the next key can't be read." in said
     assert "Not stored" not in said
     assert attempts(place) == 1
 

@@ -64,7 +64,7 @@ def test_a_check_heals_it_when_asked(kettle, place):
     ran = kettle("store", "check")
     assert "the setting 'weights' can't be used: [1, 2, 3]" in ran.out
     assert "the setting 'day_start_hour' can't be used" in ran.out
-    ran = kettle("store", "check", "--mend")
+    ran = kettle("store", "check", "--fix")
     assert ran.code == ExitCode.OK
     ran = kettle("store", "check")
     assert (ran.out, ran.err) == (f"Nothing is wrong with {place}.\n", "")

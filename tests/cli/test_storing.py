@@ -106,7 +106,7 @@ def test_a_title_that_was_taken_is_told(kettle, drillbox, place, tmp_path):
 
 
 def test_an_import_of_anything_else(kettle, tmp_path):
-    """A file that isn't there is exit code 4; one that is no export is 3."""
+    """A file that isn't there is exit code 4; one that isn't an export is 3."""
     assert kettle("store", "import", str(tmp_path / "none")).code == ExitCode.NOT_FOUND
     (tmp_path / "x.json").write_text("{}")
     ran = kettle("store", "import", str(tmp_path / "x.json"))
@@ -129,9 +129,9 @@ def test_cards_of_former_settings_are_mended(kettle, place):
         set_setting(store, "rung", 0.1)  # changed on the command line it would reckon
     ran = kettle("store", "check")
     assert ran.code == ExitCode.OK
-    assert "the card isn't what its 2 attempts give" in ran.out
-    assert "--mend" in ran.out
-    mended = kettle("store", "check", "--mend")
+    assert "its state doesn't match its 2 ratings" in ran.out
+    assert "--fix" in ran.out
+    mended = kettle("store", "check", "--fix")
     assert mended.out.startswith("Brought ")
     assert "Nothing is wrong" in kettle("store", "check").out
 

@@ -89,7 +89,7 @@ def test_a_retired_phrase_says_so(played: Run) -> None:
 
 
 def test_since_takes_a_day(played: Run) -> None:
-    """From that day on; a word that is no day, and a day to come, are refused in one line."""
+    """From that day on; a word that isn't a day, and a day to come, are refused in one line."""
     out = played("summary", "--since", "2026-03-04", now=LATER).out
     assert "tries 1 (1 recalled)" in out
     assert "Since 2026-03-04: 1 attempt" in out

@@ -31,7 +31,7 @@ def test_the_clicks_delay_is_measured(delay: float):
 
 
 def test_a_click_that_does_not_come_back_is_none():
-    """Headphones: hiss alone is no echo."""
+    """Headphones: hiss alone isn't an echo."""
     assert echo(recorded(0.05, 0.0), RATE, TICK, SENT) is None
 
 

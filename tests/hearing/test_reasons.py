@@ -78,7 +78,7 @@ def said(notes: Notes, *, click: bool = True, reading: Reading | None = None) ->
     ],
 )  # fmt: skip
 def test_what_is_named(change: Callable[[Notes], Notes], text: str):
-    """Each kind of fault is named with its place, and what is no fault isn't."""
+    """Each kind of fault is named with its place, and what isn't a fault isn't."""
     assert said(change(played())) == text
 
 

@@ -34,7 +34,7 @@ def test_nothing_played_proves_nothing() -> None:
 @pytest.mark.parametrize(("successes", "n"), [(-1, 3), (4, 3)])
 def test_impossible_counts(successes: int, n: int) -> None:
     """More recalled than played, or fewer than none, is refused."""
-    with pytest.raises(ValueError, match="is no share"):
+    with pytest.raises(ValueError, match="isn't a share"):
         wilson(successes, n)
 
 

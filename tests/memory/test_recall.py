@@ -209,7 +209,7 @@ def test_letters_and_words():
         ("f", "fluent"),
     ]
     assert [Recall.from_letter(letter) for letter in "lrCF"] == list(Recall)
-    with pytest.raises(ValueError, match="'x' is no rating"):
+    with pytest.raises(ValueError, match="'x' isn't a rating"):
         Recall.from_letter("x")
 
 

@@ -62,7 +62,7 @@ def test_typed_values():
 
 
 def test_unknown_setting():
-    """A name that is no setting is refused, and the names there are are told."""
+    """A name that isn't a setting is refused, and the names there are are told."""
     with pytest.raises(BadInput) as caught:
         rules_from({"retenshun": 0.9})
     assert "retention" in caught.value.remedy

@@ -18,7 +18,7 @@ from drillbox.music.transposition import chart_to
 from .worked import FOUR, phrase
 
 # Charts of our own with the function of each chord, worked by the rules of `function_at`
-# (common practice). "-" is no function; the chart loops.
+# (common practice). "-" isn't a function; the chart loops.
 CHARTS = [
     ("C", "| Dm7 | G7 | Cmaj7 | C6 |", "ii, V, I, I"),
     ("C", "| Dm7 G7 | Em7 A7 | Dm9 G13 | C69 |", "ii, V, iii, V/ii, ii, V, I"),

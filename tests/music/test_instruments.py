@@ -152,7 +152,7 @@ def test_an_instrument_of_the_players_own(typed: str, above: str, low: str, high
      ("Bb", "C3", "H5"), ("Bb", "C5", "C3"), ("Bb", "C3", "B3"), ("M99", "C3", "C5")],
 )  # fmt: skip
 def test_what_describes_no_instrument_is_refused(transposition: str, low: str, high: str) -> None:
-    """No such transposition, pitch or range; less than an octave is no range."""
+    """No such transposition, pitch or range; less than an octave isn't a range."""
     with pytest.raises(BadInput):
         custom_instrument(transposition, low, high)
 

@@ -64,7 +64,7 @@ def test_what_is_no_key_is_refused_with_near_keys(typed: str) -> None:
     """A refusal shows what was typed and offers keys that can be typed."""
     with pytest.raises(BadInput) as caught:
         parse_key(typed)
-    assert caught.value.what == f"{typed!r} is no key"
+    assert caught.value.what == f"{typed!r} isn't a key"
     remedy = caught.value.remedy
     if remedy.startswith("Near: "):
         offered = remedy.removeprefix("Near: ").removesuffix(".").split(", ")
@@ -79,7 +79,7 @@ def test_near_keys_resemble_what_was_typed() -> None:
     with pytest.raises(BadInput) as caught:
         parse_key("Ebn")
     assert caught.value.remedy.startswith("Near: Eb")
-    with pytest.raises(BadInput, match="is no key") as caught:
+    with pytest.raises(BadInput, match="isn't a key") as caught:
         parse_key("7")
     assert caught.value.remedy == "Write it as C, Bb or F#m."  # nothing is near
 

@@ -37,9 +37,9 @@ def around(line: str, chart: str = "| Cmaj7 |") -> list[tuple[tuple[int, ...], i
         ("A4 G4 D4 D#4 E4", [], "from one side only"),
         ("G4 D4 F4 E4 C4", [((1, 2), 3, False)], "off the pulse, no chord tone among them"),
         ("G4 A4 G4 D4 E4", [], "too wide above"),
-        ("G4 B4 E4 C4 D4", [], "what they surround is no chord tone"),
+        ("G4 B4 E4 C4 D4", [], "what they surround isn't a chord tone"),
         ("G4 F4 D4 F4 E4", [((2, 3), 4, False)], "an F that comes no nearer isn't counted"),
-        ("- C4 G4 B4 A4", [], "what they surround is no chord tone, though on a pulse"),
+        ("- C4 G4 B4 A4", [], "what they surround isn't a chord tone, though on a pulse"),
     ],
 )
 def test_neighbours_from_both_sides_enclose(
@@ -86,7 +86,7 @@ def said(chart: str, line: str, index: int, key: str = "C") -> str:
         ("C4 D4 D#4 E4", 1, "diatonic passing, scale run", "two fill the way: the first"),
         ("C4 D4 D#4 E4", 2, "chromatic passing, scale run", "and the second"),
         ("E4 F4 E4", 1, "diatonic approach from above", "it turns back"),
-        ("A4 F4 E4", 1, "diatonic approach from above", "the A is no chord tone"),
+        ("A4 F4 E4", 1, "diatonic approach from above", "the A isn't a chord tone"),
         ("C5 D#4 E4", 1, "chromatic approach from below", "by leap, out of the scale"),
         ("E4 B4 Bb4", 1, "guide tone", "a chord tone neither passes nor approaches"),
         (

@@ -114,7 +114,7 @@ def test_the_order_of_degrees_doesn_t_matter() -> None:
 
 def test_an_unknown_kind_is_an_error_not_a_bare_root() -> None:
     """A kind outside the schema isn't silently taken for its root."""
-    with pytest.raises(ValueError, match="'jazzy' is no kind-value"):
+    with pytest.raises(ValueError, match="'jazzy' isn't a kind-value"):
         tones(Chord(Name("C"), "jazzy"))
 
 

@@ -188,7 +188,7 @@ def test_what_is_no_meter_is_refused(text: str) -> None:
     """With examples of what is one."""
     with pytest.raises(BadInput) as caught:
         parse_meter(text)
-    assert caught.value.line() == f"{text!r} is no meter. Write it as 4/4, 3/4 or 6/8."
+    assert caught.value.line() == f"{text!r} isn't a meter. Write it as 4/4, 3/4 or 6/8."
 
 
 @pytest.mark.parametrize(

@@ -146,8 +146,8 @@ def test_tempi(text: str, tempo: Fraction | None, doubtful: bool) -> None:
         ("Q:fast", "line 5, column 1: the tempo Q:fast is not read"),
         ("Q:1/4=19", "line 5, column 1: the tempo is 19; 20 to 400 is read"),
         ("Q:1/4=999", "line 5, column 1: the tempo is 999; 20 to 400 is read"),
-        ("", "line 1, column 1: it has no tempo; give one with --tempo"),
-        ('Q:"Up"', "line 5, column 1: it has no tempo; give one with --tempo"),
+        ("", "line 1, column 1: it has no tempo; add one with --tempo"),
+        ('Q:"Up"', "line 5, column 1: it has no tempo; add one with --tempo"),
     ],
 )
 def test_a_wrong_or_missing_tempo_is_a_problem_with_its_place(field: str, what: str) -> None:

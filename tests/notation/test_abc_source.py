@@ -20,7 +20,7 @@ def test_unicode_files_are_read_with_and_without_byte_order_mark(encoding: str) 
 
 
 def test_latin_1_is_read_with_a_doubt_that_names_the_line() -> None:
-    """Text that is no UTF-8 is taken for Latin-1, and the player is told."""
+    """Text that isn't UTF-8 is taken for Latin-1, and the player is told."""
     text = HEAD.replace("Test", "Für") + '"C"C8|'
     (read,) = read_bytes(text.encode("latin-1"), "x.abc").tunes
     assert read.title == "Für"
@@ -39,7 +39,7 @@ def test_a_named_encoding_is_used_and_a_wrong_one_refused() -> None:
     [
         (b"", "x is empty"),
         (b" \r\n\n", "x is empty"),
-        (b"\x00\x01\x02MThd", "x: this is no text file"),
+        (b"\x00\x01\x02MThd", "x: this isn't a text file"),
         (b"just a letter to a friend", "x: no tune was found"),
         (b"\xff\xfe\x00", "x: the text is not in the encoding"),
     ],

@@ -32,7 +32,7 @@ REFUSED = {
         "measure 11 of part P1: the chord kind 'minor-major' is not one of MusicXML's. "
         "Write it as a chord symbol with root and kind."
     ),
-    "musicxml/lilypondTestSuite/71e-TabStaves.xml": "it has no meter; give one with --meter 4/4",
+    "musicxml/lilypondTestSuite/71e-TabStaves.xml": "it has no meter; add one with --meter 4/4",
     "musicxml/lilypondTestSuite/71f-AllChordTypes.xml": (
         "measure 8 of part MusicXML Part: a chord of kind 'other' states no tones. "
         "Write it as a chord symbol with root and kind."

@@ -173,7 +173,7 @@ def test_shuffled_signs_of_abc(seed: int) -> None:
         ("C:\\secret.xml", "the archive lacks"),
         ("missing.xml", "the archive lacks 'missing.xml'"),
         ("", "the archive lacks ''"),
-        ("META-INF/container.xml", "it is no MusicXML score but <container>"),
+        ("META-INF/container.xml", "it isn't a MusicXML score but <container>"),
     ],
 )
 def test_path_tricks_in_an_archive(name: str, said: str) -> None:

@@ -172,7 +172,7 @@ def test_the_longest_part_is_read_in_time() -> None:
 
 
 def test_a_repeat_played_a_million_times_is_refused() -> None:
-    """times=1000000 is no repeat."""
+    """times=1000000 isn't a repeat."""
     repeat = '<barline><repeat direction="backward" times="1000000"/></barline>'
     data = score(part(harmony("C") + note("C4", 16) + repeat))
-    assert "'1000000' is no whole number up to 16" in said_by(data.encode())
+    assert "'1000000' isn't a whole number up to 16" in said_by(data.encode())

@@ -66,8 +66,8 @@ def test_every_kind_of_the_standard_is_read(kind: str) -> None:
         (harmony("C", "other"), "a chord of kind 'other' states no tones"),
         (harmony("C", "other", text="blue"), "chord symbol 'Cblue': can't read 'lue'"),
         (harmony("C", "major", degree(9, 0, "paint")), "a chord's degree is not read"),
-        (harmony("C", "major", degree(99, 0, "add")), "'99' is no whole number up to 15"),
-        (harmony("C", "major", degree(9, 0, "add").replace(">9<", ">NaN<")), "'NaN' is no whole"),
+        (harmony("C", "major", degree(99, 0, "add")), "'99' isn't a whole number up to 15"),
+        (harmony("C", "major", degree(9, 0, "add").replace(">9<", ">NaN<")), "'NaN' isn't a whole"),
         ("<harmony><function>V</function><kind>major</kind></harmony>", "a harmony without exa"),
         (harmony("C", "major", BASS.format("X", 0)), "a chord's bass has no step A to G"),
         (harmony("C", more="<offset>-1</offset>"), "a chord symbol's offset leads out of its"),
@@ -89,7 +89,7 @@ def test_symbols_stand_where_offset_and_position_say() -> None:
 
 
 def test_a_symbol_written_over_both_staves_is_one_symbol() -> None:
-    """The same chord twice at one place is no contradiction."""
+    """The same chord twice at one place isn't a contradiction."""
     tune = read_part(harmony("C") + harmony("C", more="<staff>2</staff>") + WHOLE)
     assert tune.phrase is not None, problems(tune)
     assert chords(tune.phrase.chart) == "C:4"

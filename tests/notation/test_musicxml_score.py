@@ -51,7 +51,7 @@ def test_a_signature_without_mode_is_major_unless_the_player_says_minor() -> Non
         ('<sound tempo="96.5"/>', 96, "the tempo 96 1/2 is rounded to 96 a minute"),
         ('<sound tempo="500"/>', None, "the tempo is 500; 20 to 400 is read"),
         ('<sound tempo="NaN"/>', None, "the tempo is not read; write one such as"),
-        ("", None, "it has no tempo; give one with --tempo"),
+        ("", None, "it has no tempo; add one with --tempo"),
         ("<direction><direction-type><metronome><beat-unit>quarter</beat-unit><beat-unit-dot/>"
          "<per-minute>80</per-minute></metronome></direction-type></direction>", 120, ""),
         ("<direction><direction-type><metronome><beat-unit>half</beat-unit>"
@@ -135,8 +135,8 @@ def test_additive_meters_are_added_up() -> None:
 @pytest.mark.parametrize(
     ("text", "what"),
     [
-        ("<opus/>", "it is no MusicXML score but <opus>"),
-        ("<html><body/></html>", "it is no MusicXML score but <html>"),
+        ("<opus/>", "it isn't a MusicXML score but <opus>"),
+        ("<html><body/></html>", "it isn't a MusicXML score but <html>"),
         ("<score-partwise/>", "the score has no part"),
     ],
 )

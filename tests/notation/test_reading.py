@@ -59,7 +59,7 @@ def test_a_title_too_long_to_show_is_refused() -> None:
 def test_a_tune_without_title_is_refused() -> None:
     """It says how to give one."""
     read = tune('"C"C8|', HEAD.replace("T:Test\n", ""))
-    assert problems(read)[0].startswith("line 1, column 1: it has no title; give one with --title")
+    assert problems(read)[0].startswith("line 1, column 1: it has no title; add one with --title")
     assert read.title == "tune 1"
 
 

@@ -95,7 +95,7 @@ def test_a_broken_container_with_one_score_beside_it_is_no_hindrance(container: 
     """The one score is read, and the player is told."""
     found = read(zip_of({"META-INF/container.xml": container, "page.musicxml": XML}))
     assert found.phrase is not None, problems(found)
-    assert doubts(found)[0].startswith("META-INF/container.xml is not sound XML")
+    assert doubts(found)[0].startswith("META-INF/container.xml isn't well-formed XML")
 
 
 @pytest.mark.parametrize("others", [{}, {"one.xml": XML, "two.musicxml": XML}])

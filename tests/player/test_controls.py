@@ -49,7 +49,7 @@ def test_controls_that_do_the_same_are_told_of_together():
     helps = dict(help_of(ALL, in_round=False))
     assert "rate: lost" in helps["l r c f"]
     assert "faster or slower" in helps["+ -"]
-    assert helps["s"] == "skip the card this session"
+    assert helps["s"] == "skip this key for this session"
     assert dict(help_of(ALL, in_round=True))["s"] == "leave this key unrated"
 
 

@@ -52,7 +52,7 @@ def test_any_press_holds_it_and_space_starts_at_once(quick: Path):
     child.send("c")
     child.expect("itself in after 1 s")
     child.send("x")
-    child.expect("is no key")
+    child.expect("isn't a key")
     with pytest.raises(pexpect.TIMEOUT):
         child.expect("▲", timeout=2)
     child.send(" ")

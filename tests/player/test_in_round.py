@@ -96,7 +96,7 @@ def test_without_the_clock_a_rating_goes_on_to_the_next_key(quick: Path):
     child.send(" ")
     child.expect("key 3 of 12")
     child.send("x")
-    child.expect("'x' is no key here")
+    child.expect("'x' does nothing here")
     child.send("q")
     child.expect("1 attempt")
     child.expect(pexpect.EOF)

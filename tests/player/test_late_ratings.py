@@ -88,7 +88,7 @@ def test_a_key_that_is_rated_already_is_not_rated_again(played: InRound):
     """A second press is refused, and says how to take the first one back."""
     at(played, 4 + 8 + 3)
     played.actions()["fluent"]()
-    assert played.actions()["lost"]().message == "F is rated already; u takes that back."
+    assert played.actions()["lost"]().message == "F is rated already; u undoes that."
     assert played.round.recall_of(1) is Recall.FLUENT
 
 

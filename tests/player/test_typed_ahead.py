@@ -25,7 +25,7 @@ def test_what_the_terminal_says_rates_nothing(quick: Path, what: str) -> None:
     child.expect("Red door, key C")
     child.send(LATE[what])
     child.send("?")
-    child.expect("u: take the last rating back")
+    child.expect("u: undo the last rating")
     child.send("c")
     child.expect("Red door in C: clean")
     child.send("q")

@@ -221,7 +221,7 @@ def test_another_file_in_the_way_is_left_alone(store: Store, tmp_path: Path, nam
     other.parent.mkdir(exist_ok=True)
     other.write_text("my own words")
     files = set(tmp_path.rglob("*"))
-    with pytest.raises(BadInput, match="is there already, and no export"):
+    with pytest.raises(BadInput, match="is there already, and isn't an export"):
         export_store(store, tmp_path / ("out" if "out" in name else name), write_abc)
     assert other.read_text() == "my own words"
     assert set(tmp_path.rglob("*")) == files
@@ -273,10 +273,10 @@ def test_what_is_not_there_is_told(store: Store, tmp_path: Path) -> None:
 
 
 def test_another_programs_database_is_refused(store: Store, tmp_path: Path) -> None:
-    """A database that is no store is told apart."""
+    """A database that isn't a store is told apart."""
     with closing(sqlite3.connect(tmp_path / "mine.sqlite3")) as raw:
         raw.execute("CREATE TABLE mine (id INTEGER)")
-    with pytest.raises(BadInput, match="is no drillbox store"):
+    with pytest.raises(BadInput, match="isn't a drillbox store"):
         import_export(store, tmp_path / "mine.sqlite3", NOW)
     assert titles(store) == ["Late kettle", FORMULA]
 

@@ -134,7 +134,7 @@ def test_special_files_are_not_read(tmp_path: Path, kind: str) -> None:
 
 
 def make_special(path: Path, kind: str) -> None:
-    """Put something there that is no plain file."""
+    """Put something there that isn't a plain file."""
     if kind == "pipe":
         os.mkfifo(path)
     elif kind == "socket":

@@ -148,27 +148,28 @@ ROUNDS = drawn(
 BETWEEN = {
     "help": partial(help_screen, help_of(IN_DRILL, in_round=False), InDrill.notes),
     "paused": paused_screen,
-    "over": partial(over_screen, InDrill.over_heading, SAID),
+    "over": partial(over_screen, "Time is up", SAID),
     "round-help": partial(help_screen, help_of(IN_ROUND, in_round=True), InRound.notes),
     "round-over": partial(over_screen, InRound.over_heading, ""),
 }
 
 
-def rated(key: Key, tempo: int, recall: Recall, due: date) -> Rated:
+def rated(card_id: int, key: Key, tempo: int, recall: Recall, due: date) -> Rated:
     """Return a rating of the phrase in a key."""
     before = CardState(None, TempoState(79))
     after = CardState(MemoryState(8.0, 5.0, TODAY), TempoState(86), 1, due)
     record = CardRecord(
-        1, 1, "u", "Back stairs", key, 0, CHART, (), 132, False, TODAY, before, None
+        card_id, 1, "u", "Back stairs", key, 0, CHART, (), 132, False, TODAY, before, None
     )
     return Rated(record, tempo, recall, 1, before, after)
 
 
 RECAP = Recap(
     (
-        rated(KEY, 79, Recall.CLEAN, date(2026, 3, 4)),
-        rated(parse_key("Eb"), 72, Recall.LOST, date(2026, 3, 3)),
-        rated(parse_key("F#"), 92, Recall.FLUENT, date(2026, 6, 20)),
+        rated(1, KEY, 72, Recall.ROUGH, date(2026, 3, 3)),
+        rated(1, KEY, 79, Recall.CLEAN, date(2026, 3, 4)),
+        rated(2, parse_key("Eb"), 72, Recall.LOST, date(2026, 3, 3)),
+        rated(3, parse_key("F#"), 92, Recall.FLUENT, date(2026, 6, 20)),
     ),
     12.6, ((date(2026, 3, 3), 4), (date(2026, 3, 4), 1)), TODAY, all_done=True,
 )  # fmt: skip

@@ -35,11 +35,11 @@ def said(kind: Kind, **changed: object) -> str:
     [
         ("add", "Next: bring a phrase in with 'drillbox add'."),
         ("start", "Next: play a first session with 'drillbox drill'."),
-        ("keep", "Next: 'drillbox drill'. It begins with 'Four lamps' in G♭ at 104, to keep it:"
+        ("keep", "Next: 'drillbox drill'. It starts with 'Four lamps' in G♭ at 104, to keep it:"
                  " 42% clean at goal now."),
-        ("climb", "Next: 'drillbox drill'. It begins with 'Four lamps' in G♭ at 104, on the way to"
+        ("climb", "Next: 'drillbox drill'. It starts with 'Four lamps' in G♭ at 104, on the way to"
                   " its goal: 71% clean at that tempo, 42% at goal now."),
-        ("new key", "Next: 'drillbox drill'. It begins with a new key, 'Four lamps' in G♭ at 104."),
+        ("new key", "Next: 'drillbox drill'. It starts with a new key, 'Four lamps' in G♭ at 104."),
     ],
 )  # fmt: skip
 def test_each_kind_has_its_sentence(kind: Kind, words: str) -> None:
@@ -58,11 +58,11 @@ def test_weakness_is_told_against_the_mean() -> None:
 def test_what_has_piled_up_is_told_in_days() -> None:
     """A range where it is one; and where more comes back than the minutes hold, just that."""
     assert said("catch up", piled_up=PiledUp(40, 31.6, (2, 4))).startswith(
-        "Next: 'drillbox drill'. 40 keys at goal tempo want playing, 32 min; your daily minutes"
-        " clear that in 2 to 4 days. It begins with 'Four lamps'"
+        "Next: 'drillbox drill'. 40 keys at goal tempo need playing, 32 min; your daily minutes"
+        " clear that in 2 to 4 days. It starts with 'Four lamps'"
     )
     assert "clear that in 1 day." in said("catch up", piled_up=PiledUp(40, 21, (1, 1)))
-    assert "more comes back each day than your daily minutes hold." in said(
+    assert "more falls due each day than your daily minutes cover." in said(
         "catch up", piled_up=PiledUp(40, 21, None)
     )
 

@@ -17,7 +17,7 @@ def test_chords_without_a_guide_tone_share_a_sentence():
     read = phrase("| Dm7 Bbm7 | Cmaj7 |", "1.1 D4 1, 1.3 Bb4 1, 2.1 C5 1")
     cautions = analyse(read).cautions
     assert caution_texts(cautions, read.chart, ASCII)[0] == (
-        "No guide tone among the targets of Dm7 in bar 1, Bbm7 in bar 1 on 3, Cmaj7 in bar 2."
+        "No 3rd or 7th among the targets: Dm7 in bar 1; Bbm7 in bar 1, beat 3; Cmaj7 in bar 2."
     )
     assert "B♭m7 in bar 1 on 3" in caution_texts(cautions, read.chart, Look())[0]
 
@@ -42,6 +42,6 @@ def test_the_range_names_each_key_and_way():
 def test_each_warning_is_called_doubtful():
     """The word that files' doubts have too."""
     assert [line.plain for line in doubt_lines(["One.", "Two."], ASCII)] == [
-        "  doubtful: One.",
-        "  doubtful: Two.",
+        "  check: One.",
+        "  check: Two.",
     ]

@@ -41,7 +41,7 @@ def test_the_screen_fits_its_terminal(name: str):
 
 @pytest.mark.parametrize("name", EVERY)
 def test_no_terminal_is_too_small_to_draw_on(name: str):
-    """A window drawn together to a few cells is no reason to break off a session."""
+    """A window drawn together to a few cells isn't a reason to break off a session."""
     for width in (1, 2, 3, 8, 13, 21, 39):
         for height in (1, 3, 10):
             assert shown(Look(width, height), EVERY[name])

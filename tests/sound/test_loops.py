@@ -34,8 +34,8 @@ def test_a_fast_loop_is_counted_in_for_two_bars() -> None:
 @pytest.mark.parametrize(
     ("options", "message"),
     [
-        (LoopOptions(19), "19 is no tempo"),
-        (LoopOptions(401), "401 is no tempo"),
+        (LoopOptions(19), "The tempo 19 is out of range"),
+        (LoopOptions(401), "The tempo 401 is out of range"),
         (LoopOptions(120, loops=0), "0 loops"),
         (LoopOptions(120, loops=10_000), "last over 30 minutes"),
     ],

@@ -111,17 +111,17 @@ def spoiled(place: Path, words: str) -> list[tuple[str, bool]]:
         ),
         (
             "UPDATE card SET stability = stability * 1.001 WHERE id = 1",
-            "'Title 0' in Bb: the card isn't what its 2 attempts give",
+            "'Title 0' in Bb: its state doesn't match its 2 ratings",
             False,
         ),
         (
             "DELETE FROM attempt WHERE id = 1",
-            "'Title 0' in Bb: the card isn't what its 1 attempts give",
+            "'Title 0' in Bb: its state doesn't match its 1 ratings",
             False,
         ),
         (
             "UPDATE card SET due_day = '2026-04-01' WHERE id = 1",
-            "'Title 0' in Bb: the card isn't what its 2 attempts give",
+            "'Title 0' in Bb: its state doesn't match its 2 ratings",
             False,
         ),
         ("UPDATE card SET chart = '{}' WHERE id = 30", "card 30: no chart: 'meter'", False),

@@ -79,7 +79,7 @@ def test_the_later_edit_wins_on_both_computers(store: Store, other: Store) -> No
     take_in(other, store)
     assert document(store) == document(other)
     assert (phrase(store, 1).tags, phrase(store, 1).aside) == (("waltz",), frozenset({0}))
-    assert former_of(store, 1) is None  # what the losing edit replaced is no undo of the other
+    assert former_of(store, 1) is None  # what the losing edit replaced isn't an undo of the other
     assert check_store(store, Rules()) == []
 
 

@@ -180,7 +180,7 @@ def test_a_search_path_is_kept(server: Server, monkeypatch: pytest.MonkeyPatch, 
 
 
 def test_options_that_there_are_not(server: Server, monkeypatch: pytest.MonkeyPatch) -> None:
-    """One line and no traceback, for an option in the address or a time that is no number."""
+    """One line and no traceback, for an option in the address or a time that isn't a number."""
     monkeypatch.setenv("PGPASSWORD", PASSWORD)
     address = server.database()
     with pytest.raises(BadInput, match=r"can't be used: .*colour"):

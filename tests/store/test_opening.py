@@ -112,7 +112,7 @@ def test_another_kind_of_file_is_refused(tmp_path: Path, content: bytes) -> None
     """It is named, and stays as it was."""
     place = tmp_path / "letter.txt"
     place.write_bytes(content)
-    with pytest.raises(StoreFailure, match=r"letter\.txt is no drillbox store"):
+    with pytest.raises(StoreFailure, match=r"letter\.txt isn't a drillbox store"):
         open_store(place, now=NOW)
     assert place.read_bytes() == content
 
@@ -130,7 +130,7 @@ def test_another_programs_database_is_refused(tmp_path: Path) -> None:
 
 
 def test_a_folder_is_refused(tmp_path: Path) -> None:
-    """A folder is no store, and a file is no folder to make one in."""
+    """A folder isn't a store, and a file isn't a folder to make one in."""
     with pytest.raises(StoreFailure, match="can't be used: Is a directory"):
         open_store(tmp_path, now=NOW)
     (tmp_path / "file").write_text("x")

@@ -47,7 +47,7 @@ def test_each_state_has_its_line_and_remedy(state: str, said: str) -> None:
 
 @pytest.mark.parametrize("state", ["23505", "42P01", "22P02"])
 def test_our_own_mistakes_are_not_dressed_up(state: str) -> None:
-    """A broken constraint, an unknown table or a wrong value is no fault of the server."""
+    """A broken constraint, an unknown table or a wrong value isn't a fault of the server."""
     assert failure_of_server(errors.lookup(state)("meant"), PLACE) is None
     assert failure_of_server(ValueError("meant"), PLACE) is None
     assert failure_of_server(None, PLACE) is None
@@ -70,7 +70,7 @@ def test_a_server_that_does_not_answer_is_told() -> None:
 )
 def test_other_addresses_are_refused(address: str) -> None:
     """Only a file or a PostgreSQL address names a store."""
-    with pytest.raises(BadInput, match="is no address of a store"):
+    with pytest.raises(BadInput, match="isn't an address of a store"):
         open_store(address, now=NOW)
 
 

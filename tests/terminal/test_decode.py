@@ -149,7 +149,7 @@ def test_a_flood_costs_no_time(begun: bytes) -> None:
 
 @pytest.mark.parametrize("cut", [b"\x1b", b"\x1b[", b"\x1b[1;5", b"\x1bO", b"\xe2", b"\xe2\x99"])
 def test_a_cut_key_waits_for_its_rest(cut: bytes) -> None:
-    """Proves that half a key is no key yet, and exactly one once nothing more is coming."""
+    """Proves that half a key isn't a key yet, and exactly one once nothing more is coming."""
     decoder = Decoder()
     decoder.feed(cut)
     assert decoder.take(complete=False) is None

@@ -65,7 +65,7 @@ def test_ctrl_c_and_bytes_that_are_no_text() -> None:
     stream = io.TextIOWrapper(io.BytesIO(b"\xff\xfe\n"), encoding="utf-8")
     press = LineKeys(stream).read_key()
     assert press == END
-    assert press.reason == "line 1 of the input is no text"
+    assert press.reason == "line 1 of the input isn't text"
 
 
 def answering(result: str | BaseException, shown: list[str]) -> Callable[[str], str]:

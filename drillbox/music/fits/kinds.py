@@ -30,7 +30,7 @@ class Kind(IntEnum):
 
     @property
     def reason(self) -> str:
-        """Return why a phrase that fits so is no nonsense, and who says so."""
+        """Return why a phrase that fits so isn't nonsense, and who says so."""
         return REASONS[self]
 
 

@@ -58,7 +58,7 @@ def test_a_line_that_rubs_more_than_not_is_not_offered():
 
 
 def test_what_rubs_at_home_was_meant_so():
-    """A fourth leant on over G7 at home is no news over G7(b9)."""
+    """A fourth leant on over G7 at home is nothing new over G7(b9)."""
     odd = phrase("odd", "C", "G7 | Cmaj7", "C4:2 F4:2 G4:2 F4:2 E4:8")
     tune = Tune("x", parse_key("C"), 120, parse_chart("G7(b9) | Cmaj7", COMMON))
     (fit,) = Phrases([(0, odd)]).fits(tune)
