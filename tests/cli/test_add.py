@@ -191,7 +191,7 @@ def test_a_file_that_has_grown_comes_in_once_more(drillbox, tmp_path: Path):
     ran = drillbox("add", path)
     assert ran.code == ExitCode.BAD_INPUT
     assert ran.err.splitlines()[-1] == (
-        "drillbox: There is a phrase 'Red door' already. Give one of them another title in the"
+        "drillbox: There is a phrase 'Red door' already. Change one of the titles in the"
         " file, or take the rest with --keep-good"
     )
     kept = drillbox("add", path, "--keep-good")

@@ -123,7 +123,7 @@ def test_what_a_page_lacks_can_be_given(drillbox, tmp_path: Path):
     )
     refused = drillbox("add", bare)
     assert refused.code == ExitCode.BAD_INPUT
-    assert "give one with --tempo" in refused.err
+    assert "add one with --tempo" in refused.err
     ran = drillbox("--ascii", "add", bare, "--tempo", "100")
     assert ran.code == ExitCode.OK, ran.err
     assert "goal 100" in ran.out

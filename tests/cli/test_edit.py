@@ -72,7 +72,7 @@ def test_a_key_named_wrongly_begins_anew(kettle):
     """The chart is in another key then: the attempts stay with the former phrase, retired."""
     kettle("drill", keys="f\n")
     ran = kettle("edit", "blue", "--key", "Eb")
-    assert "All twelve keys begin anew" in ran.out
+    assert "All twelve keys start over" in ran.out
     assert "attempts 0" in kettle("phrases").out
     assert "attempts 1" in kettle("phrases", "--retired").out
     kettle("edit", "--undo")
@@ -177,7 +177,7 @@ def test_beginning_anew_asks_in_a_terminal_where_attempts_are_at_stake(kettle, p
     """No leaves all as it is."""
     kettle("drill", keys="f\n")
     child = spawn(place, "edit", "blue", "--afresh")
-    child.expect("All twelve keys begin anew")
+    child.expect("All twelve keys start over")
     child.expect("Begin anew")
     child.sendline("n")
     child.expect("Nothing is changed")

@@ -106,7 +106,7 @@ def test_an_existing_file_stays_unless_it_is_to_be_overwritten(kettle, tmp_path:
         ([], "loop", ExitCode.BAD_INPUT, ".wav or .mid"),
         ([], "nowhere/loop.wav", ExitCode.NOT_FOUND, "no folder"),
         (["--tempo", "10000"], "loop.wav", ExitCode.BAD_INPUT, "20 to 400"),
-        (["--tempo", "swift"], "loop.wav", ExitCode.BAD_INPUT, "no whole number"),
+        (["--tempo", "swift"], "loop.wav", ExitCode.BAD_INPUT, "a whole number"),
         (["--key", "X"], "loop.wav", ExitCode.BAD_INPUT, "isn't a key"),
         (["--key", "Bbm"], "loop.wav", ExitCode.BAD_INPUT, "Its keys are Bb,"),
         (["--click", "loud"], "loop.wav", ExitCode.BAD_INPUT, "every"),

@@ -106,7 +106,7 @@ def test_undo_skip_and_keys_that_mean_nothing(three, place: Path):
 
 def test_undo_with_nothing_rated_says_so(three):
     """There is nothing to take back at a round's beginning."""
-    assert "nothing to take back" in three("round", "blue", keys="u\n").out
+    assert "Nothing to undo" in three("round", "blue", keys="u\n").out
 
 
 def test_loops_are_kept_with_the_attempts(kettle, place: Path):
@@ -127,7 +127,7 @@ def test_loops_are_kept_with_the_attempts(kettle, place: Path):
         (["blue", "--all", "--from", "Cm"], ExitCode.BAD_INPUT, "no card in Cm. Its keys are Bb,"),
         (["blue", "--from", "Eb"], ExitCode.BAD_INPUT, "--all"),
         (["blue", "--all", "--tempo", "0"], ExitCode.BAD_INPUT, "20 to 400"),
-        (["blue", "--all", "--tempo", "fast"], ExitCode.BAD_INPUT, "no whole number"),
+        (["blue", "--all", "--tempo", "fast"], ExitCode.BAD_INPUT, "a whole number"),
         (["blue", "--all", "--loops", "0"], ExitCode.USAGE, "loops"),
     ],
 )

@@ -89,16 +89,16 @@ def test_with_notes_every_note_has_a_row(shed):
     rows = [line for line in out if "role" in line]
     assert len(rows) == 16
     assert rows[0] == (
-        "bar 1, beat 1, chord Dm7, note F, degree b3, what it is target, guide tone,"
+        "bar 1, beat 1, chord Dm7, note F, degree b3, role target, guide tone,"
         " arpeggio from the 3rd"
     )
-    assert rows[4].startswith("bar 1, beat 3, chord G7, note C, degree 11, what it is ")
-    assert rows[7].endswith("what it is target, guide tone; 3 eighths late")
+    assert rows[4].startswith("bar 1, beat 3, chord G7, note C, degree 11, role ")
+    assert rows[7].endswith("role target, guide tone; 3 eighths late")
 
 
 def test_the_warnings_stand_in_it(shed):
     """E4 to G5 in an octave from C4: seven too high as written; each key is named as it is read."""
-    assert "doubtful" not in shed("show", "green").out
+    assert "check:" not in shed("show", "green").out
     shed("settings", "instrument", "C C4-C5")
     out = shed("--ascii", "show", "green").out
     assert "check: Out of range for C C4-C5, by semitones: C 7 too high, " in out

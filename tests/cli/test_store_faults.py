@@ -86,7 +86,7 @@ def test_a_press_after_room_was_made_stores_the_rating_once(kettle, place, monke
         with no_file_over(4096):
             refused = act(session, Press("c"), session.actions()).message
         assert refused.startswith("Not stored: ")
-        assert "Press the key once more" in refused
+        assert "Press it again" in refused
         assert ": clean." in act(session, Press("c"), session.actions()).message
     assert attempts(place) == 1
 

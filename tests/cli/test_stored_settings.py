@@ -57,7 +57,7 @@ def test_a_value_that_is_not_even_json_is_left_out(kettle, place, words):
 
 
 def test_a_check_heals_it_when_asked(kettle, place):
-    """``--mend`` removes it after a backup; afterwards nothing is said any more."""
+    """``--fix`` removes it after a backup; afterwards nothing is said any more."""
     put(place, "weights", "[1, 2, 3]")
     put(place, "day_start_hour", '"abc"')
     kettle("drill", keys="c\n")

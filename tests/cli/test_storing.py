@@ -123,7 +123,7 @@ def test_an_export_over_another_file(kettle, tmp_path):
 
 
 def test_cards_of_former_settings_are_mended(kettle, place):
-    """Check tells which cards a setting that came from elsewhere left behind; --mend reckons."""
+    """Check tells which cards a setting that came from elsewhere left behind; --fix reckons."""
     kettle("drill", keys="c\nc\n")
     with open_store(place, now=datetime(2026, 3, 2, 18, tzinfo=UTC), backups=False) as store:
         set_setting(store, "rung", 0.1)  # changed on the command line it would reckon
@@ -132,7 +132,7 @@ def test_cards_of_former_settings_are_mended(kettle, place):
     assert "its state doesn't match its 2 ratings" in ran.out
     assert "--fix" in ran.out
     mended = kettle("store", "check", "--fix")
-    assert mended.out.startswith("Brought ")
+    assert mended.out.startswith("Recomputed ")
     assert "Nothing is wrong" in kettle("store", "check").out
 
 

@@ -74,7 +74,7 @@ def test_one_phrase_and_one_key(played: Run) -> None:
     """By the beginning of a title, by a key's name; unknown ones are named."""
     assert "Blue stairs, key by key" in played("summary", "--phrase", "blue").out
     assert "Phrases in Bb" in played("--ascii", "summary", "--key", "bb").out
-    assert "Nothing was played yet of F" in played("summary", "--key", "F").out
+    assert "Nothing of F was played yet" in played("summary", "--key", "F").out
     ran = played("summary", "--phrase", "Gone")
     assert (ran.code, ran.err.count("\n")) == (ExitCode.NOT_FOUND, 1)
     assert played("summary", "--key", "H").code == ExitCode.BAD_INPUT

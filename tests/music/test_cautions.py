@@ -26,7 +26,7 @@ def test_a_chord_aimed_at_without_a_guide_tone_is_named_by_place() -> None:
     assert warned(read, CautionKind.NO_GUIDE_TONE) == [
         Caution(
             CautionKind.NO_GUIDE_TONE,
-            "Bar 1, beat 3: no guide tone among the chord's targets.",
+            "Bar 1, beat 3: no 3rd or 7th among the chord's targets.",
             1,
         )
     ]

@@ -8,7 +8,7 @@ def test_only_what_can_be_done_by_lines_is_offered(kettle):
     ran = kettle("drill", keys="space\np\nn\n")
     first = ran.out.splitlines()[0]
     assert first == (
-        "Keys: l lost, r rough, c clean, f fluent, h hint, s skip, u undo, + faster, - slower, "
+        "Controls: l lost, r rough, c clean, f fluent, h hint, s skip, u undo, + faster, - slower, "
         "q stop."
     )
     assert ran.out.count("does nothing here") == 3
@@ -17,7 +17,7 @@ def test_only_what_can_be_done_by_lines_is_offered(kettle):
 def test_a_question_mark_says_the_controls_again(kettle):
     """Nothing else changes: the card isn't said twice."""
     ran = kettle("--ascii", "drill", keys="?\n?\n")
-    assert ran.out.count("Keys: l lost") == 3
+    assert ran.out.count("Controls: l lost") == 3
     assert ran.out.count("Blue stairs, key Bb") == 1
 
 

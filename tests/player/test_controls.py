@@ -55,7 +55,7 @@ def test_controls_that_do_the_same_are_told_of_together():
 
 def test_the_line_of_controls_begins_with_the_ratings():
     """By lines and in words it is the first thing said."""
-    assert controls_line(["clean", "stop", "help"]) == "Keys: c clean, q stop."
+    assert controls_line(["clean", "stop", "help"]) == "Controls: c clean, q stop."
 
 
 def test_an_unknown_press_is_named_as_far_as_it_can_be():

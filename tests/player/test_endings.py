@@ -71,7 +71,7 @@ def where_no_key_is_left(child: Any) -> list[int]:
     child.send("s")
     child.expect("Red door")
     child.send("s")
-    child.expect("That is all for now")
+    child.expect("Nothing left to play")
     return [3]
 
 

@@ -30,7 +30,7 @@ def test_a_whole_round_rated_as_it_goes_and_after(quick: Path):
         child.send("c")
     child.expect("That was the round")
     child.send("u")
-    child.expect("Taken back")
+    child.expect("Rating undone")
     child.send("l")
     child.expect("That was the round")
     child.send("q")

@@ -12,7 +12,7 @@ from tests.player.children import ended, keep_one_key, ratings, spawn
 def test_a_drill_in_words(quick: Path):
     """Card, beat, hint, note, unknown key, rating, undo, help: each said once on its line."""
     child = spawn(quick, "--plain", "drill")
-    child.expect("Keys: l lost")
+    child.expect("Controls: l lost")
     child.expect("Red door, key C, tempo 400, 2/4, 20 minutes left\r\n  Dm7 G7 \\| Cmaj7")
     child.send(" ")
     child.expect("Counting in, tempo 400")
@@ -32,7 +32,7 @@ def test_a_drill_in_words(quick: Path):
     child.expect("Red door in C: clean")
     child.expect("Tin roof, key C")
     child.send("u")
-    child.expect("Taken back")
+    child.expect("Rating undone")
     child.expect("Red door, key C")
     child.send("p")
     child.expect("Paused")

@@ -81,7 +81,7 @@ def test_in_the_players_own_time_accepted_undone_and_overruled(heard_by):
     child.send("\r")
     child.expect("fluent\\.")
     child.send("u")
-    child.expect("Taken back")
+    child.expect("Rating undone")
     play(end, [*PITCHES[:8], 73, *PITCHES[9:]])
     child.expect("clean\\? D♭ for D in")
     child.send("r")

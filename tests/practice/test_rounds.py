@@ -115,11 +115,11 @@ def test_keys_are_named_as_the_player_reads_them(store):
 
 def test_what_cannot_be_begun(store):
     """No open key, a key that isn't open, a key in the other mode, an order that isn't."""
-    with pytest.raises(BadInput, match="is open yet"):
+    with pytest.raises(BadInput, match="is started yet"):
         cards(store, whole=False)
     begin(store).rate(0, Recall.CLEAN, NOW)
     assert keys(cards(store, whole=False)) == ["Bb"]
-    with pytest.raises(BadInput, match="isn't open"):
+    with pytest.raises(BadInput, match="isn't started"):
         cards(store, whole=False, start="Eb")
     with pytest.raises(BadInput, match="no card in Ebm"):
         cards(store, start="Ebm")

@@ -141,7 +141,7 @@ def test_an_attempt_is_undone_once(store: Store) -> None:
     before = card(store, 1)
     (made,) = go(store, 1, session(store))
     undo_attempt(store, made.id, before.state, NOW)
-    with pytest.raises(NotFound, match="taken back already"):
+    with pytest.raises(NotFound, match="undone already"):
         undo_attempt(store, made.id, before.state, NOW)
     assert card(store, 1) == before
 
