@@ -196,6 +196,6 @@ def test_a_file_that_has_grown_comes_in_once_more(drillbox, tmp_path: Path):
     )
     kept = drillbox("add", path, "--keep-good")
     assert kept.code == ExitCode.OK
-    assert "Red door: there is a phrase of this title; this one is left out" in kept.err
+    assert "Red door: there is a phrase of this title already; this one is skipped" in kept.err
     assert "Stored 1 phrase in twelve keys." in kept.out
     assert "Stored 0 phrases" in drillbox("add", path, "--keep-good").out

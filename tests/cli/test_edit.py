@@ -84,7 +84,7 @@ def test_key_and_chart_moved_together_keep_memory(kettle):
     """The same line, written in another key: each key is what it was."""
     kettle("drill", keys="f\n")
     ran = kettle("edit", "blue", "--key", "C", "--chart", "Dm7 G7 | Cmaj7 (A7)")
-    assert "laid out anew; each keeps" in ran.out
+    assert "laid out again; each keeps" in ran.out
     assert "key C, goal 120" in kettle("phrases").out
     assert "attempts 1" in shown(kettle)
 
@@ -178,7 +178,7 @@ def test_beginning_anew_asks_in_a_terminal_where_attempts_are_at_stake(kettle, p
     kettle("drill", keys="f\n")
     child = spawn(place, "edit", "blue", "--afresh")
     child.expect("All twelve keys start over")
-    child.expect("Begin anew")
+    child.expect("Start over")
     child.sendline("n")
     child.expect("Nothing is changed")
     ended(child)

@@ -96,7 +96,7 @@ def test_one_tempo_the_slowest_of_its_keys(three):
 def test_undo_skip_and_keys_that_mean_nothing(three, place: Path):
     """Undo goes back to the key taken back; a skipped key is left unrated."""
     ran = three("--ascii", "round", "blue", keys="c\nu\nx\nl\ns\nf\n")
-    assert "Taken back" in ran.out
+    assert "Rating undone" in ran.out
     assert "'x' does nothing here" in ran.out
     assert "Eb is left unrated" in ran.out
     assert "The round is over" in ran.out
@@ -124,7 +124,7 @@ def test_loops_are_kept_with_the_attempts(kettle, place: Path):
         (["blue", "--all", "--order", "sideways"], ExitCode.BAD_INPUT, "fourths"),
         (["blue", "--all", "--order", "own"], ExitCode.BAD_INPUT, "own order"),
         (["blue", "--all", "--from", "H"], ExitCode.BAD_INPUT, "isn't a key"),
-        (["blue", "--all", "--from", "Cm"], ExitCode.BAD_INPUT, "no card in Cm. Its keys are Bb,"),
+        (["blue", "--all", "--from", "Cm"], ExitCode.BAD_INPUT, "t played in Cm. Its keys are Bb,"),
         (["blue", "--from", "Eb"], ExitCode.BAD_INPUT, "--all"),
         (["blue", "--all", "--tempo", "0"], ExitCode.BAD_INPUT, "20 to 400"),
         (["blue", "--all", "--tempo", "fast"], ExitCode.BAD_INPUT, "a whole number"),

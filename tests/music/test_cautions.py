@@ -105,7 +105,7 @@ def test_ten_notes_a_second_are_let_pass_and_more_are_warned_of() -> None:
     assert warned(steps(8, Fraction(1, 4), 150), CautionKind.TOO_FAST) == []
     (caution,) = warned(steps(8, Fraction(1, 4), 160), CautionKind.TOO_FAST)
     assert caution.text == (
-        "At 160 the line has 10.7 notes a second: above 10, hearing the time is at its limit."
+        "At 160 the line has 10.7 notes a second: above 10 a second, time is hard to hear."
     )
     assert warned(steps(8, Fraction(1, 4), 151), CautionKind.TOO_FAST)
 

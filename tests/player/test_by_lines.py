@@ -28,9 +28,9 @@ def test_a_hint_is_said_once_and_a_change_of_tempo_does_not_repeat_it(kettle):
 
 
 def test_a_card_that_comes_again_is_said_again(kettle):
-    """After its rating was taken back it is before the player once more."""
+    """Its next go is said, and once its rating was undone the card again."""
     ran = kettle("--ascii", "drill", keys="l\nu\n")
-    assert ran.out.count("Blue stairs, key Bb") == 2
+    assert ran.out.count("Blue stairs, key Bb") == 3
 
 
 def test_a_round_by_lines_asks_key_by_key(kettle):

@@ -62,4 +62,4 @@ def test_an_unknown_press_is_named_as_far_as_it_can_be():
     """A character by itself, a word of a script in its own quotes, the rest by no name."""
     assert unknown_line(Press("x")).startswith("'x'")
     assert unknown_line(Press(UNKNOWN.name, "line 4: 'what'")).startswith("'what'")
-    assert unknown_line(UNKNOWN).startswith("That key")
+    assert unknown_line(UNKNOWN).startswith("That does nothing")

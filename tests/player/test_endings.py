@@ -53,7 +53,7 @@ def paused(child: Any) -> list[int]:
 def in_the_help(child: Any) -> list[int]:
     stored = one_rated(child)
     child.send("?")
-    child.expect("Any key goes back")
+    child.expect("Press anything to return")
     return stored
 
 

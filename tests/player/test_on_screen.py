@@ -34,7 +34,7 @@ def test_a_whole_session_by_single_keys(lines: Path):
     child.send("f")
     child.expect("Tin roof")
     child.send("?")
-    child.expect("Any key goes back")
+    child.expect("Press anything to return")
     child.send("?")
     child.expect("Tin roof")
     child.send("x")
