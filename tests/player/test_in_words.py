@@ -19,7 +19,7 @@ def test_a_drill_in_words(quick: Path):
     child.send("h")
     child.expect("hint 1 of 3")
     child.send("n")
-    child.expect("Enter keeps it")
+    child.expect("Enter saves")
     child.send("thumbs\x7f up\r")
     child.expect("Note kept")
     child.send("h")

@@ -52,7 +52,7 @@ def test_a_note_to_self_is_kept_and_shown_with_the_hint(lines: Path):
     child = spawn(lines, "drill")
     child.expect("Red door")
     child.send("n")
-    child.expect("Enter keeps it")
+    child.expect("Enter saves")
     child.send("thumb over\x7fr\r")
     child.expect("Note kept")
     child.send("h")
