@@ -133,6 +133,6 @@ CARD_TEMPO = _made_anew(
     {"type": "integer", "minimum": 20, "maximum": 400},
 )
 CLEAN_RUN = _made_anew("Days in a row whose first go came out clean.", _COUNT)
-ATTEMPTS = _made_anew("How many there are, without those taken back.", _COUNT)
+ATTEMPTS = _made_anew("How many there are, without those undone.", _COUNT)
 PROPOSED = "The rating proposed from what was heard; null where nothing could be said of it."
 OTHER = "A rating that would have done as well."

@@ -19,7 +19,7 @@ def test_chords_without_a_guide_tone_share_a_sentence():
     assert caution_texts(cautions, read.chart, ASCII)[0] == (
         "No 3rd or 7th among the targets: Dm7 in bar 1; Bbm7 in bar 1, beat 3; Cmaj7 in bar 2."
     )
-    assert "B♭m7 in bar 1 on 3" in caution_texts(cautions, read.chart, Look())[0]
+    assert "B♭m7 in bar 1, beat 3" in caution_texts(cautions, read.chart, Look())[0]
 
 
 def test_other_cautions_keep_their_sentences():
