@@ -121,7 +121,7 @@ def test_what_cannot_be_begun(store):
     assert keys(cards(store, whole=False)) == ["Bb"]
     with pytest.raises(BadInput, match="isn't started"):
         cards(store, whole=False, start="Eb")
-    with pytest.raises(BadInput, match="no card in Ebm"):
+    with pytest.raises(BadInput, match="played in Ebm"):
         cards(store, start="Ebm")
     with pytest.raises(BadInput, match="no order"):
         cards(store, order="sideways")
