@@ -107,12 +107,10 @@ class Done(NamedTuple):
 class Sitting:
     """A drill session so far. It is a value: to undo a rating, go back to the one before.
 
-    ``by_name``: the player named what to drill, and wants it played however sure it is.
     ``other_seconds`` is time that passed without a rating (skips, pauses not counted).
     """
 
     minutes: float
-    by_name: bool = False
     done: tuple[Done, ...] = ()
     skipped: frozenset[int] = frozenset()
     other_seconds: float = 0.0

@@ -15,7 +15,7 @@ from drillbox.memory.tempo import within
 COLD = 0.55  # a day's first go is at the tempo at which it comes out clean with this chance
 LOWEST = 0.6  # though never slower than this share of what was reached
 FIRST_RANGE = (0.7, 0.9)  # a new key: from this share of its first tempo to this one of its goal
-SURE_ENOUGH = 0.85  # a card at goal tempo with less wants playing before it is due
+SURE_ENOUGH = 0.9  # a card at goal tempo with less wants playing before it is due
 SURE = 0.95  # with more, one that is owned and not due may be left alone
 AHEAD = 7  # days after which what a visit has changed is looked at
 CLIMB = 0.12  # what a clean visit adds to the logarithm of tempo below the goal

@@ -62,8 +62,7 @@ def next_go(
     a new key that hasn't come out clean yet, then whatever raises the chance of clean goes at
     goal tempo most for its time, then the rest. No visit is to the phrase of the visit before,
     and none is the third running in a key, where there is a choice. The sitting ends when less
-    than half of the time that the next go needs is left, though one go is always played; or when
-    every key is owned and sure.
+    than half of the time that the next go needs is left, though one go is always played.
     """
     now = _Now(sitting, rules, pace, chances)
     card = _under_way(candidates, now)
@@ -136,13 +135,6 @@ def _groups(candidates: Sequence[Candidate], now: _Now) -> Iterator[Group]:
     wanted = [card for card in cold if not card.at_goal or chances.wants_keeping(card)]
     yield _by_worth(wanted + _next_keys(candidates, now), now)
     at_goal = [card for card in cold if card.at_goal and not chances.wants_keeping(card)]
-    if (
-        now.visits
-        and not now.sitting.by_name
-        and all(map(chances.is_sure, at_goal))
-        and all(card.owned for card in begun)
-    ):
-        return
     yield _by_worth(at_goal, now)
     yield _least_visited([card for card in warm if not card.at_goal], now)
     yield _least_visited([card for card in warm if not card.owned], now)

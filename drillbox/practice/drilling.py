@@ -113,7 +113,7 @@ class Drill:
         pool = candidates(store)
         self.chances = chances_of(store, self.rules, self.day, pool)
         self.piled_up = piled_up(pool, self.chances, self.rules, self.pace)
-        self.sitting = Sitting(minutes, by_name=only is not None)
+        self.sitting = Sitting(minutes)
         self._steps: list[_Step] = []
         self._rest_proposed = False
         self.showing: Showing | None = None

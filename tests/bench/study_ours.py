@@ -1,4 +1,8 @@
-"""The product's own choosing as a policy of the study: the functions of ``memory``, unchanged."""
+"""The product's own choosing as a policy of the study: the functions of ``memory``, unchanged.
+
+Only the mode of the fit is found by numpy (``study_fit``, held equal to ``newton`` by a test), as
+plain Python would take most of the study's time.
+"""
 
 from __future__ import annotations
 
@@ -7,8 +11,9 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from drillbox.memory import learning
 from drillbox.memory.candidates import Candidate, Sitting, candidate
-from drillbox.memory.cards import Attempted, CardState, rate, untried
+from drillbox.memory.cards import Attempted, CardState, is_cold, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.due import choose_due
@@ -16,6 +21,7 @@ from drillbox.memory.learning import LATEST, Seen, learn
 from drillbox.memory.pace import Pace
 from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import rules_from
+from tests.bench import study_fit
 from tests.bench.study_players import Floats
 from tests.bench.study_runs import OVERHEAD, Run
 
@@ -32,6 +38,7 @@ class Ours:
         self.load: Counter[date] = Counter()
         self.seen: deque[Seen] = deque(maxlen=LATEST)
         self.chances: Chances | None = None
+        learning.find_mode = study_fit.find_mode
 
     def predicted(self, run: Run) -> Floats | None:
         """Return the chance of a clean cold go at goal tempo that the product shows."""
@@ -43,9 +50,13 @@ class Ours:
         return self.chances.at(self.pool[card], int(tempo)) if self.chances else None
 
     def _chances(self, run: Run) -> Chances:
+        """Return the chances of a day before its first go: once for the score and the drill."""
         self._begin(run)
         today = START.toordinal() + run.today
-        return Chances(learn(list(self.seen), self.pool), self.pool, today, self.rules)
+        if self.chances is None or self.chances.today != today:
+            learned = learn(list(self.seen), self.pool)
+            self.chances = Chances(learned, self.pool, today, self.rules)
+        return self.chances
 
     def _begin(self, run: Run) -> None:
         for each in range(len(self.pool), run.present * 12):
@@ -58,11 +69,11 @@ class Ours:
     def day(self, run: Run) -> None:
         """Drill one session."""
         today = START + timedelta(run.today)
-        self.chances = self._chances(run)
+        chances = self._chances(run)
         sitting = Sitting(run.left / 60)
         pace = Pace()
         while True:
-            go = next_go(self.pool, sitting, today, self.rules, pace, self.chances)
+            go = next_go(self.pool, sitting, self.rules, pace, chances)
             if go is None or run.over:
                 break
             card, before = self.pool[go.card_id], run.left
@@ -84,7 +95,7 @@ class Ours:
         card = before.card_id
         state = self.states.get(card) or untried(before.goal, self.rules)
         due = state.due or today
-        if state.memory is None or state.memory.last_day < today:
+        if is_cold(state, today):
             if before.due:
                 self.load[date.fromordinal(before.due)] -= 1
             phrase = card // 12 * 12
@@ -94,16 +105,7 @@ class Ours:
                 if each.due and each.card_id != card
             }
             memory = after(state.memory, recall, today)
-            from drillbox.memory.chances import K
-
-            most = None
-            if K.GROW:
-                gone = (today - state.memory.last_day).days if state.memory else 1
-                clean = recall >= Recall.CLEAN
-                most = max(2, int(K.GROW * gone)) if clean and tempo >= before.goal else 1
-            due = choose_due(
-                memory, self.rules, str(card), state.attempts + 1, self.load, siblings, most
-            )
+            due = choose_due(memory, self.rules, str(card), state.attempts + 1, self.load, siblings)
             self.load[due] += 1
         state = rate(state, Attempted(today, recall, tempo, 0, due), before.goal, self.rules)
         self.states[card] = state

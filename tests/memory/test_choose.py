@@ -152,20 +152,9 @@ def test_a_go_begins_while_half_its_time_is_left(left, goes):
     assert (session.go() is not None) is goes
 
 
-def test_owned_and_sure_leaves_one_key_to_play():
-    """One visit, and the session is over; where one isn't sure the minutes are used."""
-    owned = [card(number, number, owned=True, clean=30) for number in (1, 2, 3)]
-    session = Session(*owned, learned=SURE)
-    assert session.go() is not None
-    assert session.rate(CLEAN) is None
-    unsure = Session(*owned[:2], card(3, 3, clean=30), learned=SURE)
-    assert unsure.rate(CLEAN) is not None
-
-
-def test_what_was_named_is_played_however_sure():
-    """A drill of one phrase goes on though all of it is owned and sure."""
+def test_what_is_owned_and_sure_is_still_played():
+    """The minutes are used, the player may stop: with nothing else to do, sure keys go on."""
     session = Session(*[card(n, n, owned=True, clean=30) for n in (1, 2, 3)], learned=SURE)
-    session.sitting = Sitting(20, by_name=True)
     for _ in range(5):
         assert session.rate(CLEAN) is not None
 
