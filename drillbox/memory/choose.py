@@ -110,9 +110,16 @@ def _next_visit(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
             if _mixes(card, now):
                 return card
         near += group
-    # Mixing gives way only where nothing else is left: another key of the phrase, then any.
-    others = [card for card in near if not now.last or card.card_id != now.last[0].card_id]
-    return next(iter(others or near), None)
+    # Mixing gives way only where nothing else is left: a third time in a key before the same
+    # phrase twice, another key of it before the same one.
+    if now.last and near:
+        last = now.last[0]
+        near = (
+            [card for card in near if card.phrase_id != last.phrase_id]
+            or [card for card in near if card.card_id != last.card_id]
+            or near
+        )
+    return next(iter(near), None)
 
 
 def _mixes(card: Candidate, now: _Now) -> bool:
@@ -169,12 +176,13 @@ def _next_keys(candidates: Sequence[Candidate], now: _Now) -> Group:
     for card in candidates:
         if card.begun:
             _keep(latest, card, lambda new, old: new.position > old.position)
-        elif card.card_id not in now.sitting.skipped:
+        else:
             _keep(coming, card, lambda new, old: new.position < old.position)
     return [
         card
         for phrase, card in coming.items()
-        if phrase not in latest or now.learnt(latest[phrase])
+        if card.card_id not in now.sitting.skipped
+        and (phrase not in latest or now.learnt(latest[phrase]))
     ]
 
 

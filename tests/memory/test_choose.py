@@ -181,3 +181,22 @@ def test_the_newest_comes_once_more_at_the_end():
 def test_nothing_to_play():
     """No cards, no go."""
     assert Session().go() is None
+
+
+def test_another_phrase_counts_more_than_another_key():
+    """Where all keys are alike, phrases still alternate: five lines, all written in C."""
+    session = Session(*[new(number, number) for number in range(1, 6)])
+    order = [session.go().card_id]
+    while len(order) < 12:
+        order.append(session.rate(LOST).card_id)
+    visits = [one for one, before in zip(order, [0, *order], strict=False) if one != before]
+    assert len(set(visits[:3])) == 3
+
+
+def test_a_skipped_written_key_starts_no_other_key():
+    """A phrase whose written key was passed over waits whole."""
+    session = Session(new(1, 1), new(2, 1, 1), new(3, 2))
+    first = session.go().card_id
+    session.sitting = session.sitting.skip(1, 1.0)
+    assert first in {1, 3}
+    assert {session.rate(CLEAN).card_id for _ in range(3)} == {3}
