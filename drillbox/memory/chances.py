@@ -124,6 +124,7 @@ class Chances:
         wanted = self.learned.tempo_for(odds, card.tempo, COLD)
         low, high = LOWEST * card.tempo, float(card.tempo)
         if not card.begun:
-            low, high = FIRST_RANGE[0] * card.tempo, FIRST_RANGE[1] * card.goal
+            low = FIRST_RANGE[0] * card.tempo
+            high = max(high, FIRST_RANGE[1] * card.goal)
         cold = within(int(min(high, max(low, wanted)) + 0.5), card.goal, self.rules.tempo)
         return _Known(odds, cold, self.learned.at(odds, card.tempo, card.goal))

@@ -19,7 +19,7 @@ APART = 30  # days since a key of the phrase was played; more say no more, nor d
 # Before there is anything to learn from. Assumed: base, growth, fading, together, first, kept,
 # steep (by how much the log-odds fall for each tenth, in natural logarithm, of tempo), and lent
 # (how much of that each tenth by which the phrase's other keys are ahead brings a first try).
-PRIOR = (-0.3, 0.8, 0.4, 0.0, 0.0, 0.4, 0.8, 0.3)
+PRIOR = (-0.3, 0.8, 0.4, 0.0, 0.5, 0.4, 0.8, 0.3)
 PULL = 3.0  # precision of the prior of each of these
 EFFECT_PULL = 2.0  # precision of what sets a phrase or a key apart: they differ by some .7
 _FEWEST = 20

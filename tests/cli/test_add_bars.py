@@ -38,7 +38,7 @@ def musicxml(folder: Path, *, tempo: bool = True) -> str:
 def test_bars_of_an_abc_tune_become_a_phrase(drillbox, tmp_path: Path, bars, chart, notes):
     """Its chords, its notes, and a title that says where it is from."""
     ran = drillbox("--ascii", "add", abc(tmp_path, "Wet gravel"), "--bars", bars,
-                   "--no-turnaround")  # fmt: skip
+                   "--no-turnaround", "--details")  # fmt: skip
     assert ran.code == ExitCode.OK, ran.err
     assert f"  C    {chart}\n" in ran.out
     assert notes in ran.out
@@ -51,7 +51,7 @@ def test_bars_of_an_abc_tune_become_a_phrase(drillbox, tmp_path: Path, bars, cha
 )
 def test_bars_of_a_musicxml_score_become_a_phrase(drillbox, tmp_path: Path, bars, chart, notes):
     """The same out of the other format."""
-    ran = drillbox("--ascii", "add", musicxml(tmp_path), "--bars", bars, "--no-turnaround")
+    ran = drillbox("--ascii", "add", musicxml(tmp_path), "--bars", bars, "--no-turnaround", "--details")
     assert ran.code == ExitCode.OK, ran.err
     assert f"  C    {chart}\n" in ran.out
     assert notes in ran.out
@@ -73,7 +73,7 @@ def test_a_phrase_comes_out_of_a_tune_longer_than_any_phrase(drillbox, tmp_path:
     refused = drillbox("add", path)
     assert refused.code == ExitCode.BAD_INPUT
     assert "--bars 5-8" in refused.err
-    ran = drillbox("--ascii", "add", path, "--bars", "150-151", "--no-turnaround")
+    ran = drillbox("--ascii", "add", path, "--bars", "150-151", "--no-turnaround", "--details")
     assert ran.code == ExitCode.OK, ran.err
     assert "  C    Dm | G7\n" in ran.out
 
@@ -141,5 +141,5 @@ def test_a_list_counts_repeats_as_they_are_played(drillbox, tmp_path: Path):
     path = abc(tmp_path, "Wet gravel", music='|:"C"E8|[1 "F"F8:|[2 "G7"G8|]\n')
     ran = drillbox("--ascii", "add", path, "--list")
     assert "bar 1: C\nbar 2: F\nbar 3: C\nbar 4: G7\n" in ran.out
-    taken = drillbox("--ascii", "add", path, "--bars", "3-4", "--no-turnaround")
+    taken = drillbox("--ascii", "add", path, "--bars", "3-4", "--no-turnaround", "--details")
     assert "  C    C | G7\n" in taken.out

@@ -10,7 +10,7 @@ def test_a_card_shows_title_key_chords_and_tempo_and_no_notes(kettle):
     ran = kettle("--ascii", "drill")
     assert ran.code == ExitCode.OK
     assert (
-        "Blue stairs, key Bb, tempo 68, goal 120, first go today, 4/4, 20 minutes left" in ran.out
+        "Blue stairs, key Bb, tempo 72, goal 120, first go today, 4/4, 20 minutes left" in ran.out
     )
     assert "Cm7 F7 | Bbmaj7 (G7)" in ran.out
     assert "hint 1" not in ran.out
@@ -59,16 +59,16 @@ def test_a_lost_key_comes_back_in_the_same_session(drillbox):
     for title in ("One", "Two", "Three", "Four", "Five"):
         drillbox("add", "--title", title, "--key", "C", "--tempo", "120",
                  "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
-    ran = drillbox("drill", keys="l\nl\nl\n" + "c\n" * 8)
+    ran = drillbox("drill", keys="l\nl\nl\n" + "c\n" * 14)
     shown = [
         line.split(", ") for line in ran.out.splitlines() if " left" in line and "tempo" in line
     ]
-    assert [each[2] for each in shown[:3]] == ["tempo 68", "tempo 62", "tempo 56"]
+    assert [each[2] for each in shown[:3]] == ["tempo 72", "tempo 66", "tempo 60"]
     titles = [each[0] for each in shown]
     assert titles[:3] == ["One"] * 3
-    assert titles[3:11] == ["Two"] * 8
-    assert titles[11] == "One"
-    assert shown[11][1:3] == ["key C", "tempo 50"]
+    back = titles.index("One", 3)
+    assert len(set(titles[3:back])) == 2
+    assert shown[back][1:3] == ["key C", "tempo 54"]
 
 
 def test_a_phrase_opens_no_other_key_before_the_last_was_clean(kettle):
@@ -101,7 +101,7 @@ def test_hints_climb_a_ladder_and_the_third_caps_the_rating(kettle):
 def test_tempo_moves_by_rungs_and_never_over_goal(kettle):
     """A rung is 5 % of the goal of 120: six quarter notes a minute."""
     ran = kettle("drill", keys="+\n-\n-\n" + "+\n" * 12)
-    assert "Tempo 74: rated clean, this key climbs on from here" in ran.out
+    assert "Tempo 78: rated clean, this key climbs on from here" in ran.out
     assert "Tempo 62: rated clean" in ran.out
     assert "Tempo 120: rated clean" in ran.out
     assert "Tempo 126" not in ran.out
@@ -116,12 +116,12 @@ def test_the_tempo_climbs_with_each_clean_go_and_falls_after_lost(kettle):
         if " left" in line and "tempo" in line
     ]
     assert shown == [
-        ["tempo 68", "goal 120", "first go today"],
-        ["tempo 74", "goal 120", "go 2"],
+        ["tempo 72", "goal 120", "first go today"],
+        ["tempo 78", "goal 120", "go 2"],
         ["tempo 83", "goal 120", "go 3"],
-        ["tempo 71", "goal 120", "go 4"],
+        ["tempo 75", "goal 120", "go 4"],
     ]
-    assert "Next time at 71" in ran.out
+    assert "Next time at 68" in ran.out
 
 
 def test_only_the_first_go_of_a_day_moves_the_due_day(kettle):

@@ -152,7 +152,7 @@ def test_a_drill_for_a_gig_plays_what_it_needs(friday, place: Path):
     friday("gig", "add", "Later", "--date", "2026-05-01", "--tag", "slow")
     ran = friday("--ascii", "drill", "--gig", "later", keys="c\nq\n")
     assert ran.code == 0, ran.err
-    assert "Narrowed to 1 key; 11 keys left out." in ran.err
+    assert "Narrowed to 1 key; 11 keys left out." in ran.out
     assert attempts(place) == [("Eb", 60, 3, 2, 0)]
     over = friday("drill", "--gig", "later", now="2026-05-02T18:00:00Z")
     assert (over.code, "'Later' was on 2026-05-01" in over.err) == (3, True)

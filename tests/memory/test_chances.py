@@ -65,7 +65,7 @@ def test_a_cold_go_stays_in_its_range(base, steep, goal, share, begun):
     if begun and card.tempo > RULES.tempo.floor / LOWEST:
         assert LOWEST * card.tempo - 1 <= cold <= card.tempo
     elif not begun:
-        assert cold <= max(RULES.tempo.floor, FIRST_RANGE[1] * goal + 1)
+        assert cold <= max(RULES.tempo.floor, card.tempo, FIRST_RANGE[1] * goal) + 1
 
 
 def test_what_wants_keeping():

@@ -30,7 +30,8 @@ def test_a_hint_is_said_once_and_a_change_of_tempo_does_not_repeat_it(kettle):
 def test_a_card_that_comes_again_is_said_again(kettle):
     """Its next go is said, and once its rating was undone the card again."""
     ran = kettle("--ascii", "drill", keys="l\nu\n")
-    assert ran.out.count("Blue stairs, key Bb") == 3
+    first, _, again = [line for line in ran.out.splitlines() if "stairs, key Bb" in line]
+    assert again == first
 
 
 def test_a_round_by_lines_asks_key_by_key(kettle):
