@@ -51,7 +51,9 @@ def test_bars_of_an_abc_tune_become_a_phrase(drillbox, tmp_path: Path, bars, cha
 )
 def test_bars_of_a_musicxml_score_become_a_phrase(drillbox, tmp_path: Path, bars, chart, notes):
     """The same out of the other format."""
-    ran = drillbox("--ascii", "add", musicxml(tmp_path), "--bars", bars, "--no-turnaround", "--details")
+    ran = drillbox(
+        "--ascii", "add", musicxml(tmp_path), "--bars", bars, "--no-turnaround", "--details"
+    )
     assert ran.code == ExitCode.OK, ran.err
     assert f"  C    {chart}\n" in ran.out
     assert notes in ran.out
