@@ -18,7 +18,7 @@ from drillbox.music.pitch import Interval
 from drillbox.music.roles import Role
 from drillbox.music.scales import Pairing
 
-RULES = 6
+RULES = 7
 """What an analysis was made by: raised whenever another one would be made of the same phrase."""
 _T = TypeVar("_T")
 

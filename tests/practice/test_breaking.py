@@ -52,7 +52,7 @@ def test_add_proposes_the_break_and_names_the_word_that_takes_it(drillbox, ladde
 
 def test_a_break_that_is_taken_is_kept_shown_and_heard(drillbox, ladder, place, tmp_path):
     """All twelve keys lie in the range; 'show' says where, and a loop holds the moved notes."""
-    ran = drillbox("--ascii", "add", str(ladder), "--octave-breaks")
+    ran = drillbox("--ascii", "add", str(ladder), "--octave-breaks", "--details")
     assert "octave broken:" in ran.out
     assert "Out of range" not in ran.out
     found = lines(place)
@@ -73,7 +73,7 @@ def test_a_break_that_is_taken_is_kept_shown_and_heard(drillbox, ladder, place, 
 def test_a_hint_says_where_the_octave_breaks(drillbox, ladder):
     """In the written key, which the player drills first, and which leaves the range here."""
     drillbox("settings", "instrument", "C D3-B5")
-    drillbox("add", str(ladder), "--octave-breaks")
+    drillbox("add", str(ladder), "--octave-breaks", "--details")
     assert "octave broken: " in drillbox("--ascii", "drill", keys="h\n").out
 
 
@@ -92,7 +92,7 @@ def test_a_line_that_fits_says_nothing(drillbox, kettle):
 
 def test_a_break_outlives_an_edit_and_another_instrument(drillbox, ladder, place):
     """The line is laid anew for the other range, and broken there where it has to be."""
-    drillbox("add", str(ladder), "--octave-breaks")
+    drillbox("add", str(ladder), "--octave-breaks", "--details")
     drillbox("edit", "long", "--title", "Long ladder up")
     assert "octave broken:" in drillbox("--ascii", "show", "long").out
     drillbox("settings", "instrument", "C E3-C6")
