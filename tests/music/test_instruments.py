@@ -119,7 +119,7 @@ def test_names_are_found(typed: str, name: str) -> None:
 
 def test_unknown_names_are_refused_with_near_ones() -> None:
     """A slip offers the near name; nonsense offers them all."""
-    with pytest.raises(BadInput, match="a known instrument") as caught:
+    with pytest.raises(BadInput, match="isn't a known instrument") as caught:
         find_instrument("trombnoe")
     assert caught.value.remedy.startswith("Write one of trombone")
     for typed in ("", "zzz"):

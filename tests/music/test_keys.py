@@ -159,7 +159,7 @@ def test_an_own_order_that_is_empty_or_repeats_is_refused() -> None:
 
 def test_an_unknown_order_is_refused_with_the_known_ones() -> None:
     """The remedy lists what can be chosen."""
-    with pytest.raises(BadInput, match="an order of keys") as caught:
+    with pytest.raises(BadInput, match="isn't an order of keys") as caught:
         in_order(parse_key("C"), "sideways")
     for order in ORDERS:
         assert order in caught.value.remedy

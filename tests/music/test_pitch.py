@@ -35,14 +35,14 @@ def test_names_are_read(text: str, letter: str, alter: int) -> None:
 @pytest.mark.parametrize("text", ["", "H", "c", "Cbbb", "Cb#", "C ", "4"])
 def test_what_is_no_name_is_refused(text: str) -> None:
     """A note name is a capital letter and at most a double accidental."""
-    with pytest.raises(ValueError, match="a note name"):
+    with pytest.raises(ValueError, match="isn't a note name"):
         parse_name(text)
 
 
 @pytest.mark.parametrize("text", ["", "C", "H4", "Cb", "4", "C4.5"])
 def test_what_is_no_pitch_is_refused(text: str) -> None:
     """A pitch is a name and an octave."""
-    with pytest.raises(ValueError, match="a pitch"):
+    with pytest.raises(ValueError, match="isn't a pitch"):
         parse_pitch(text)
 
 

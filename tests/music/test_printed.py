@@ -110,5 +110,5 @@ def test_the_ascii_form_is_ascii(chord: Chord) -> None:
 
 def test_an_unknown_kind_is_an_error() -> None:
     """A kind outside the schema has no printed form."""
-    with pytest.raises(ValueError, match="kind-value"):
+    with pytest.raises(ValueError, match="isn't a kind-value"):
         symbol_text(Chord(Name("C"), "jazzy"))

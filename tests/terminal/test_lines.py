@@ -102,5 +102,5 @@ def test_ask_refuses_bytes_that_are_no_text(monkeypatch: pytest.MonkeyPatch) -> 
     """Proves that a wrong encoding is a player's error, not a trace."""
     error = UnicodeDecodeError("utf-8", b"\xff", 0, 1, "invalid start byte")
     monkeypatch.setattr("builtins.input", answering(error, []))
-    with pytest.raises(BadInput, match="text"):
+    with pytest.raises(BadInput, match="isn't text"):
         ask("Title")
