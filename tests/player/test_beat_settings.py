@@ -28,7 +28,7 @@ def drill(place: Path, *arguments: str, **more: str):
     """Start a drill and its beat."""
     child = spawn(place, "drill", *arguments, **more)
     child.expect("Red door")
-    child.expect("keys")
+    child.expect("help")
     child.send(" ")
     return child
 
