@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -14,15 +14,17 @@ from drillbox.screen import style
 from drillbox.screen.alphabet import Alphabet
 from drillbox.screen.bars import Sounding
 from drillbox.screen.footer import Foot, footer, short_footer
-from drillbox.screen.large import large_heading, large_lines
+from drillbox.screen.large import Laying, large_heading, large_lines
 from drillbox.screen.look import Look, clean, wrapped
-from drillbox.screen.low_letters import LOW
+from drillbox.screen.low_letters import LOW, SLIM
 from drillbox.screen.tall_letters import TALL
 
 BESIDE = 4  # columns between large letters and what is stated beside them
 Layouts = tuple[tuple[Alphabet, Alphabet | None], ...]
 """Letters of key and tempo, and of the chords (None: plain text), from best to least."""
 IN_LETTERS: Layouts = ((TALL, TALL), (LOW, TALL), (TALL, LOW), (LOW, LOW))
+CLOSE: tuple[tuple[Laying, Alphabet], ...] = (("broken", LOW), ("dense", SLIM), ("broken", SLIM))
+"""How the chords' rows lie, and their letters, where bars find no room in rows of their own."""
 IN_TEXT: Layouts = ((TALL, None), (LOW, None))
 
 
@@ -98,20 +100,33 @@ def card_lines(card: Card, look: Look) -> list[Text]:
     """
     width, below = look.width - 2, len(_said(card, look)) + (not card.message)
     feet = footer(card.foot, look), short_footer(card.foot, look)
-    lettered = product((False, True), feet, IN_LETTERS if card.large else ())
-    for dense, foot, (over, chords) in (*lettered, *product((False,), feet, IN_TEXT)):
+    for laying, foot, (over, chords) in _layouts(card, feet, look):
         above = _heading_lines(card.heading, over, look)
         if above is None:
             continue
         room = look.height - len(card.top) - len(above) - below - len(foot)
         chart: Sequence[str] | None = [*card.plain, ""]
         if chords:
-            chart = large_lines(card.chart, chords, look, width, room, card.sounding, dense=dense)
+            chart = large_lines(card.chart, chords, look, width, room, card.sounding, laying)
         if chart is not None and len(chart) <= room:
             return _stacked(card, [*above, *_chords(chart)], foot, look)
     small = [card.heading.small, Text(""), *_chords(card.plain), Text("")]
     fits = len(card.top) + len(small) + len(_said(card, look)) + len(feet[0]) <= look.height
     return _stacked(card, small, feet[0] if fits else feet[1], look)
+
+
+def _layouts(
+    card: Card, feet: Sequence[list[Text]], look: Look
+) -> Iterator[tuple[Laying, list[Text], tuple[Alphabet, Alphabet | None]]]:
+    """Yield the ways to draw a card from best to least: how rows lie, controls, letters."""
+    if card.large:
+        layings: tuple[Laying, ...] = "airy", "dense"
+        yield from product(layings, feet, IN_LETTERS)
+        for foot, (laying, chords) in product(feet, CLOSE):
+            if not (look.ascii and chords.slim):
+                yield laying, foot, (LOW, chords)
+    for foot, layout in product(feet, IN_TEXT):
+        yield "airy", foot, layout
 
 
 def _stacked(card: Card, middle: Sequence[Text], foot: Sequence[Text], look: Look) -> list[Text]:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import Literal
 
 from drillbox.music.charts import Bar, Chart
 from drillbox.screen.alphabet import Alphabet
@@ -11,6 +13,9 @@ from drillbox.screen.look import Look
 
 Row = tuple[list[int], list[int]]
 """Which bars stand side by side, and the width of each."""
+EDGE = 3  # columns beside a chord: its bar line or what stands for it, and a blank on either side
+Laying = Literal["airy", "dense", "broken"]
+"""How rows of bars are laid: over a line of beats each; row on row; or that, bars being broken."""
 
 
 def large_lines(
@@ -20,15 +25,18 @@ def large_lines(
     width: int,
     height: int,
     sounding: Sounding | None = None,
-    *,
-    dense: bool = False,
+    laying: Laying = "airy",
 ) -> list[str] | None:
     """Return the chart in large letters, with a line of beats under each row of bars.
 
     Below it stands an empty line where there is height enough for all of them. ``dense`` puts
-    row on row, a stroke before the bar that sounds and one line of beats below all. None where
-    the chart doesn't fit into ``width`` × ``height`` cells.
+    row on row, a stroke before the bar that sounds and one line of beats below all; ``broken``
+    lets a bar go on in the next row as well. None where the chart doesn't fit into ``width`` ×
+    ``height`` cells.
     """
+    if laying == "broken":
+        return _broken_lines(chart, letters, look, width, height, sounding)
+    dense = laying == "dense"
     needs = [_needed(bar, letters, look) for bar in chart.bars]
     each, end = (letters.lines, 1) if dense else (letters.lines + 1, 0)
     rows = next((way for way in _ways(needs, width) if len(way) * each + end <= height), [])
@@ -44,8 +52,64 @@ def large_lines(
             continue
         beats = "   ".join(_beats(sounding, at, cell, look) for at, cell in placed)
         lines += [*_joined(drawn, look), f"  {beats}".rstrip(), *air]
-    last = [f"  {_beats(sounding, sounding.bar if sounding else 0, width - 4, look)}".rstrip()]
-    return [*lines, *(last if dense else [])]
+    return [*lines, *([_beats_below(sounding, width, look)] if dense else [])]
+
+
+def _beats_below(sounding: Sounding | None, width: int, look: Look) -> str:
+    return f"  {_beats(sounding, sounding.bar if sounding else 0, width - 4, look)}".rstrip()
+
+
+def _broken_lines(
+    chart: Chart, letters: Alphabet, look: Look, width: int, height: int, sounding: Sounding | None
+) -> list[str] | None:
+    """Return the chart in rows in which bars go on, as few of them as the height allows."""
+    ways = (_flowing(chart, letters, look, width, whole=whole) for whole in (True, False))
+    rows = next((way for way in ways if way and len(way) * letters.lines < height), None)
+    if rows is None:
+        return None
+    sounds = sounding.bar if sounding else -1
+    lines = [line for row in rows for line in _flowed(chart, row, letters, look, sounds)]
+    return [*lines, _beats_below(sounding, width, look)]
+
+
+def _flowing(
+    chart: Chart, letters: Alphabet, look: Look, width: int, *, whole: bool
+) -> list[list[tuple[int, int]]]:
+    """Return rows of chords, each as its bar and its place there; none where one is too wide.
+
+    ``whole`` lets a bar begin a row where it would have to be broken otherwise.
+    """
+    rows: list[list[tuple[int, int]]] = [[]]
+    full = free = width - 1
+    for at, bar in enumerate(chart.bars):
+        needs = [letters.width(span_text(span, look)) + EDGE for span in bar.spans]
+        if max(needs) > full:
+            return []
+        if whole and free < sum(needs) <= full:
+            rows, free = [*rows, []], full
+        for index, need in enumerate(needs):
+            if need > free:
+                rows, free = [*rows, []], full
+            rows[-1].append((at, index))
+            free -= need
+    return [row for row in rows if row]
+
+
+def _flowed(
+    chart: Chart, row: Sequence[tuple[int, int]], letters: Alphabet, look: Look, sounds: int
+) -> list[str]:
+    """Return a row of chords, with bar lines only where a bar begins or ends."""
+    stroke = "#" if look.ascii else "█"
+    lines = [""] * letters.lines
+    for at, chords in groupby(row, key=lambda chord: chord[0]):
+        for number, (_, index) in enumerate(chords):
+            begins = look.bar_line if index == 0 else " "
+            mark = stroke if number == 0 and at == sounds else begins
+            block = letters.draw(span_text(chart.bars[at].spans[index], look), ascii=look.ascii)
+            lines = [f"{line}{mark} {part} " for line, part in zip(lines, block, strict=True)]
+    at, index = row[-1]
+    ends = index == len(chart.bars[at].spans) - 1
+    return [f"{line}{look.bar_line}" if ends else line.rstrip() for line in lines]
 
 
 def _ways(needs: Sequence[int], width: int) -> Iterator[list[Row]]:

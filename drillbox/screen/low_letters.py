@@ -1,4 +1,7 @@
-"""Large letters three lines high: two rows of ink share a line, the sixth hangs below."""
+"""Large letters three lines high: two rows of ink share a line, the sixth hangs below.
+
+``SLIM`` draws them half as wide, for charts that find no room otherwise.
+"""
 
 from __future__ import annotations
 
@@ -67,3 +70,4 @@ u  :...:...:#.#:#.#:.##
 
 _LINES = [line[:3] + line[3:].replace(".", " ") for line in _DRAWN.splitlines()]
 LOW = Alphabet(shapes_from(_LINES, 6), ink_rows=6, halved=True, apart=3)
+SLIM = Alphabet(LOW.shapes, ink_rows=6, halved=True, apart=2, slim=True)

@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import parse_key
 from drillbox.music.typed import parse_chart
+from drillbox.screen.bars import span_text
 from drillbox.screen.card import tempo_text
 from drillbox.screen.drill import drill_screen
+from drillbox.screen.large import large_lines
 from drillbox.screen.look import Look
-from drillbox.screen.low_letters import LOW
+from drillbox.screen.low_letters import LOW, SLIM
 from drillbox.screen.tall_letters import TALL
 from tests.screen.states import BIG, CARD, ROUND, SAID, round_screen, shown
 
@@ -30,21 +32,44 @@ def in_large(text: str, screen: str) -> bool:
     )
 
 
+def symbols(drawn: Chart) -> list[str]:
+    """Return a chart's symbols as they are printed."""
+    return [span_text(span, Look()) for bar in drawn.bars for span in bar.spans]
+
+
 @st.composite
 def charts(draw: st.DrawFn, bars: int) -> Chart:
-    """Return a chart of so many bars, one chord or two in each."""
+    """Return a chart of so many bars, one, two or four chords in each."""
     symbol = st.builds("{}{}".format, st.sampled_from(TONICS), st.sampled_from(SYMBOLS))
-    bar = st.lists(symbol, min_size=1, max_size=2).map(" ".join)
+    bar = st.sampled_from((1, 2, 4, 4)).flatmap(
+        lambda count: st.lists(symbol, min_size=count, max_size=count).map(" ".join)
+    )
     return parse_chart(" | ".join(draw(st.lists(bar, min_size=bars, max_size=bars))), Meter(4, 4))
 
 
 @given(charts(8))
 @settings(deadline=None, max_examples=150)
 def test_at_100_by_30_every_chart_of_eight_bars_is_large(drawn: Chart):
-    """Whatever two chords stand in a bar: no symbol is drawn in plain text."""
+    """With a chord on every beat, too: no symbol is drawn in plain text, and the ratings stay."""
     view = replace(CARD, chart=drawn, tempo=104, message=SAID)
-    assert not any(mark in shown(Look(100, 30), lambda look: drill_screen(view, look))
-                   for mark in ("m7", "maj7", "7b9", "dim"))  # fmt: skip
+    screen = shown(Look(100, 30), lambda look: drill_screen(view, look))
+    assert not any(each in screen.split() for each in symbols(drawn))
+    assert "f fluent" in screen
+
+
+@given(charts(8))
+@settings(deadline=None, max_examples=50)
+def test_bars_that_go_on_in_the_next_row_keep_their_order(drawn: Chart):
+    """Broken rows show every symbol once, in order, a bar line before each bar."""
+    lines = large_lines(drawn, SLIM, Look(100, 30), 98, 40, laying="broken")
+    assert lines is not None
+    rows = ["".join(lines[at] for at in range(first, len(lines) - 1, 3)) for first in range(3)]
+    for row, line in enumerate(rows):
+        at = 0
+        for text in symbols(drawn):
+            block = SLIM.draw(text, ascii=False)[row].rstrip()
+            at = line.index(block, at) + len(block)
+    assert rows[0].count("│") >= len(drawn.bars)
 
 
 @pytest.mark.parametrize("size", [(80, 24), (100, 30), (120, 40)])
