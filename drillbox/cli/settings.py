@@ -25,7 +25,9 @@ def settings(
     from drillbox.practice.preferences import PREFERENCES, read_setting
     from drillbox.practice.setting import change_setting
     from drillbox.screen.settings import setting_list
+    from drillbox.store.settings import present_name
 
+    name = name and present_name(name)
     with options.opened() as (store, preferences):
         if name is None:
             options.show(setting_list(PREFERENCES, preferences.values))

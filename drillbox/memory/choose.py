@@ -200,7 +200,7 @@ def _newest_again(candidates: Sequence[Candidate], now: _Now) -> Candidate | Non
     That is the newest of those begun in this sitting that wasn't the last to be played, if it
     was visited once only.
     """
-    if not now.rules.newest_at_end:
+    if not now.rules.repeat_newest:
         return None
     last = now.last[0].card_id if now.last else None
     for each in reversed(now.sitting.done):

@@ -34,7 +34,7 @@ def choose_due(
     other keys of the phrase are due. Inside the window a day without siblings comes first,
     then the least loaded, then the one that a hash picks, which leans neither way.
     """
-    interval = interval_days(memory.stability, rules.retention, rules.weights)
+    interval = interval_days(memory.stability, rules.recall_target, rules.weights)
     half = window(interval, rules.spread)
     days = [memory.last_day + timedelta(days=interval + shift) for shift in range(-half, half + 1)]
     hashed = seeded(f"{seed}/{count}")

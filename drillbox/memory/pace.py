@@ -56,4 +56,4 @@ def expected_seconds(quarters: float, tempo: int, pace: Pace, rules: Rules) -> f
 
 
 def _computed(quarters: float, tempo: int, loops: int, rules: Rules) -> float:
-    return (loops or UNTIL_A_KEY) * quarters * 60.0 / tempo + rules.overhead_seconds
+    return (loops or UNTIL_A_KEY) * quarters * 60.0 / tempo + rules.between_goes

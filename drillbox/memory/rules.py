@@ -19,15 +19,15 @@ class Rules:
     ``weights`` are 21 FSRS-6 weights fitted to the player, or None for the defaults.
     """
 
-    retention: float = 0.9
+    recall_target: float = 0.9
     spread: float = 0.1
     minutes: int = 20
     goes: int = 4
-    newest_at_end: int = 1
+    repeat_newest: int = 1
     owned_days: int = 28
     day_start_hour: int = 5
     loops: int = 2
-    overhead_seconds: int = 10
+    between_goes: int = 10
     tempo: TempoRules = field(default_factory=TempoRules)
     weights: Weights | None = None
 
@@ -69,15 +69,15 @@ class Setting(NamedTuple):
 
 
 _REASONS: dict[str, tuple[float, float, str]] = {
-    "retention": (
+    "recall_target": (
         0.7,
         0.97,
-        "the chance of recall at which a key is due; higher takes more time",
+        "how likely you should still have a key on the day it's due; higher takes more time",
     ),
     "spread": (
         0.0,
         0.25,
-        "how far a due day may move, as a share of its interval, to even out the days",
+        "how far a due day may move to even out your days, as a share of the wait",
     ),
     "minutes": (1, 240, "minutes of a drill session, and of practice a day"),
     "goes": (
@@ -85,7 +85,7 @@ _REASONS: dict[str, tuple[float, float, str]] = {
         12,
         "goes in a row at most while a key climbs to its goal or hasn't come out clean yet",
     ),
-    "newest_at_end": (0, 1, "1: the day's newest key comes once more at the end; 0: it doesn't"),
+    "repeat_newest": (0, 1, "1: the day's newest key comes once more at the end; 0: it doesn't"),
     "owned_days": (
         1,
         365,
@@ -96,15 +96,27 @@ _REASONS: dict[str, tuple[float, float, str]] = {
         23,
         "hour at which your practice day begins; a late gig still counts for the day before",
     ),
-    "loops": (0, 16, "times around the chart in an attempt; 0: until you press something"),
-    "overhead_seconds": (
+    "loops": (0, 16, "times around the chart in a go; 0: until you press something"),
+    "between_goes": (
         0,
         120,
-        "seconds that each attempt takes besides playing: reading, count-in, rating",
+        "seconds from one go to the next, for planning: reading, count-in, rating",
     ),
-    "start_share": (0.2, 1.0, "share of the goal tempo at which a new key starts; a rule of thumb"),
-    "rung": (0.01, 0.25, "size of a tempo step as a share of the goal; 5 % is felt, 2 % hardly"),
-    "floor": (20, 200, "the slowest tempo, in quarter notes a minute (a slower goal stays)"),
+    "start_tempo": (
+        0.2,
+        1.0,
+        "where a new key starts, as a share of its goal tempo; a rule of thumb",
+    ),
+    "tempo_step": (
+        0.01,
+        0.25,
+        "how much a step changes the tempo, as a share of the goal; you feel 5 %, hardly 2 %",
+    ),
+    "slowest_tempo": (
+        20,
+        200,
+        "the slowest tempo, in quarter notes a minute (a slower goal stays)",
+    ),
 }
 
 

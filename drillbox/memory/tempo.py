@@ -14,9 +14,9 @@ SHORTEST, FIRST_STRIDE, LONGEST = 1, 2, 6  # in half rungs: half a rung at the e
 class TempoRules:
     """The ladder's numbers. They are conventions of practice, not facts: all are settings."""
 
-    start_share: float = 0.6
-    rung: float = 0.05
-    floor: int = 40
+    start_tempo: float = 0.6
+    tempo_step: float = 0.05
+    slowest_tempo: int = 40
 
 
 class TempoState(NamedTuple):
@@ -29,7 +29,7 @@ class TempoState(NamedTuple):
 
 def first_tempo(goal: int, rules: TempoRules) -> int:
     """Return the tempo of a card's first attempt: a share of the goal, to the nearest bpm."""
-    return within(int(goal * rules.start_share + 0.5), goal, rules)
+    return within(int(goal * rules.start_tempo + 0.5), goal, rules)
 
 
 def rung(goal: int, rules: TempoRules) -> int:
@@ -61,8 +61,8 @@ def next_tempo(
 
 def within(tempo: int, goal: int, rules: TempoRules) -> int:
     """Keep a tempo at or over the floor and, before all else, at or under the goal."""
-    return min(goal, max(rules.floor, tempo))
+    return min(goal, max(rules.slowest_tempo, tempo))
 
 
 def _half_rungs(count: int, goal: int, rules: TempoRules) -> int:
-    return max(1, int(goal * rules.rung * count / 2 + 0.5))
+    return max(1, int(goal * rules.tempo_step * count / 2 + 0.5))

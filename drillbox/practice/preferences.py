@@ -372,7 +372,7 @@ def stored_value(name: str, value: object) -> Value:
 def read_setting(name: str, text: str) -> Value:
     """Return a typed setting's value; raise BadInput if there is no such one or it can't be."""
     if name not in PREFERENCES:
-        raise BadInput(f"There is no setting {name!r}", "See 'drillbox settings' for all")
+        raise BadInput(f"There is no setting {name!r}", "'drillbox settings' lists them all.")
     try:
         return PREFERENCES[name].read(text.strip())
     except ValueError as problem:

@@ -9,15 +9,15 @@ from drillbox.store.access import Store
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.settings import Set, get_settings, set_setting
 
-LADDER = frozenset({"start_share", "rung", "floor", "owned_days"})
+LADDER = frozenset({"start_tempo", "tempo_step", "slowest_tempo", "owned_days"})
 
 
 def change_setting(store: Store, name: str, text: str | None, now: datetime) -> Value:
     """Set a setting from what was typed, or put it back to its default; return its value.
 
-    With another instrument the line of every card is laid into the octave that fits its range,
-    with octaves broken anew where a phrase breaks them;
-    with another tempo ladder every card is reckoned anew from its attempts.
+    ``name`` is its present one. After a change of instrument every card's line moves into the
+    octave that fits the range, with its octave breaks chosen again where the phrase has them.
+    After a change of the tempo ladder every card is recomputed from its attempts.
     """
     if text is None:
         if name not in PREFERENCES:

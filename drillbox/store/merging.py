@@ -35,7 +35,7 @@ from drillbox.store.documents import FORMAT, VERSION, Members
 from drillbox.store.lines import lay_all
 from drillbox.store.phrase_merging import PhraseMerging, Place
 from drillbox.store.reckoning import reckon
-from drillbox.store.settings import Set, changes_in, write_setting
+from drillbox.store.settings import Set, by_present_name, changes_in, write_setting
 from drillbox.store.tune_merging import TuneMerging
 from drillbox.store.values import Merged
 from drillbox.tick import Tick, silent
@@ -202,9 +202,10 @@ def _values(connection: Connection) -> dict[str, Any]:
 def _merge_settings(connection: Connection, head: Head, settle: Settle, merged: Merged) -> None:
     """Take over settings that were set later there; those that can't be used are left out."""
     mine = {each.name: each for each in changes_in(connection)}
-    found = settle(head.settings)
-    for name in sorted(head.settings.keys() | head.settings_changed.keys()):
-        value, at = head.settings.get(name), head.settings_changed.get(name)
+    settings, changed = by_present_name(head.settings), by_present_name(head.settings_changed)
+    found = settle(settings)
+    for name in sorted(settings.keys() | changed.keys()):
+        value, at = settings.get(name), changed.get(name)
         if name in found.left_out or name not in {*found.values, "weights"}:
             merged.left_out.append(name)
         elif setting_wins(Set(name, value, at), mine.get(name)):

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from drillbox.store.columns import SETTING
 from drillbox.store.sql import change, query
@@ -15,12 +16,47 @@ if TYPE_CHECKING:
     from drillbox.store.access import Store
 
 
+T = TypeVar("T")
+
+RENAMED = {
+    "retention": "recall_target",
+    "newest_at_end": "repeat_newest",
+    "overhead_seconds": "between_goes",
+    "start_share": "start_tempo",
+    "rung": "tempo_step",
+    "floor": "slowest_tempo",
+}
+"""The present name of each setting that had another one in an older drillbox."""
+
+GONE = frozenset({
+    "backlog_days", "break_below", "break_days", "break_step", "clean_in_a_row", "fresh",
+    "hold_days", "new_a_day", "new_when_sure", "phrase_share", "return_gap", "returns_a_day",
+    "returns_a_session", "sure",
+})  # fmt: skip
+"""Settings of an older drillbox that nothing goes by any more."""
+
+
 class Set(NamedTuple):
     """A setting as it was set: None is its default; ``at`` is None where nobody knows when."""
 
     name: str
     value: Any
     at: datetime | None
+
+
+def present_name(name: str) -> str:
+    """Return the name by which a setting goes today."""
+    return RENAMED.get(name, name)
+
+
+def by_present_name(settings: Mapping[str, T]) -> dict[str, T]:
+    """Return settings by today's names, without those that are gone.
+
+    Where both names of a setting are there, the value under today's stays.
+    """
+    former = {RENAMED[name]: value for name, value in settings.items() if name in RENAMED}
+    kept = {n: v for n, v in settings.items() if n not in RENAMED and n not in GONE}
+    return former | kept
 
 
 def get_settings(store: Store) -> dict[str, Any]:
@@ -32,15 +68,17 @@ def get_settings(store: Store) -> dict[str, Any]:
 def settings_in(connection: Connection) -> dict[str, Any]:
     """Return what ``get_settings`` does, as a part of a larger look; of a store of any schema."""
     words = "SELECT name, CAST(value AS TEXT) AS words FROM setting ORDER BY name"
-    found = {row.name: _value(row.words) for row in connection.execute(query(words))}
+    rows = {row.name: row.words for row in connection.execute(query(words))}
+    found = {name: _value(words) for name, words in by_present_name(rows).items()}
     return {name: value for name, value in found.items() if value is not None}
 
 
 def changes_in(connection: Connection) -> list[Set]:
     """Return every setting that was ever set, those put back to their default as well."""
     words = "SELECT name, CAST(value AS TEXT) AS words, changed_at FROM setting ORDER BY name"
-    rows = connection.execute(query(words)).all()
-    return [Set(row.name, _value(row.words), row.changed_at) for row in rows]
+    rows = {row.name: row for row in connection.execute(query(words))}
+    found = sorted(by_present_name(rows).items())
+    return [Set(name, _value(row.words), row.changed_at) for name, row in found]
 
 
 def _value(words: str | None) -> Any:
@@ -59,7 +97,9 @@ def set_setting(store: Store, name: str, value: Any, now: datetime | None = None
 
 
 def write_setting(connection: Connection, new: Set) -> None:
-    """Set a setting as a part of a larger change."""
+    """Set a setting as a part of a larger change; nothing stays under a former name of it."""
+    for former in (old for old, name in RENAMED.items() if name == new.name):
+        connection.execute(change("DELETE FROM setting WHERE name = :name"), {"name": former})
     words = (
         f"{SETTING.insert()} ON CONFLICT (name)"
         " DO UPDATE SET value = excluded.value, changed_at = excluded.changed_at"

@@ -32,7 +32,7 @@ class Ours:
     """``next_go`` until it returns None, with due days, memory states and pace of the product."""
 
     def __init__(self, **settings: float) -> None:
-        self.rules = rules_from({"overhead_seconds": int(OVERHEAD)} | settings)
+        self.rules = rules_from({"between_goes": int(OVERHEAD)} | settings)
         self.states: dict[int, CardState] = {}
         self.pool: list[Candidate] = []
         self.load: Counter[date] = Counter()

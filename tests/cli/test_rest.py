@@ -14,7 +14,7 @@ def test_a_rest_is_proposed_once(drillbox):
         drillbox("add", "--title", f"Line {number}", "--key", "C", "--tempo", "400",
                  "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
     drillbox("settings", "goes", "1")
-    drillbox("settings", "overhead_seconds", "120")
+    drillbox("settings", "between_goes", "120")
     ran = drillbox("drill", "--minutes", "60", keys="c\n" * 16)
     rated = [line for line in ran.out.splitlines() if ": clean." in line]
     assert len(rated) == 16

@@ -18,7 +18,7 @@ BAD = {
     "zone": ["Mars/Olympus", "../../etc/passwd", 7, "\x1b]0;x\x07", "a" * 5000],
     "instrument": ["kazoo", {}, 3],
     "own_order": ["C C C", 4, ["C"]],
-    "retention": ["nan", 2, "1e309"],
+    "recall_target": ["nan", 2, "1e309"],
     "volume": [400, "loud"],
 }
 READING = (

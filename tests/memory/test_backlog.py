@@ -14,7 +14,7 @@ from drillbox.memory.pace import Pace
 from drillbox.memory.rules import Rules
 
 TODAY = date(2026, 6, 1).toordinal()
-RULES = Rules(loops=2, overhead_seconds=10, minutes=20)
+RULES = Rules(loops=2, between_goes=10, minutes=20)
 
 
 def cards(count: int, due: int, first: int = 0) -> list[Candidate]:

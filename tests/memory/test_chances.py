@@ -61,11 +61,11 @@ def test_a_cold_go_stays_in_its_range(base, steep, goal, share, begun):
     if begun:
         card = card._replace(last_day=TODAY - 3, clean=1, due=TODAY)
     cold = of(card, learned=Learned(base=base, steep=steep)).cold(card)
-    assert min(goal, RULES.tempo.floor) <= cold <= goal
-    if begun and card.tempo > RULES.tempo.floor / LOWEST:
+    assert min(goal, RULES.tempo.slowest_tempo) <= cold <= goal
+    if begun and card.tempo > RULES.tempo.slowest_tempo / LOWEST:
         assert LOWEST * card.tempo - 1 <= cold <= card.tempo
     elif not begun:
-        assert cold <= max(RULES.tempo.floor, card.tempo, FIRST_RANGE[1] * goal) + 1
+        assert cold <= max(RULES.tempo.slowest_tempo, card.tempo, FIRST_RANGE[1] * goal) + 1
 
 
 def test_what_wants_keeping():

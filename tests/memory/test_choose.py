@@ -15,7 +15,7 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 
 TODAY = date(2026, 6, 1).toordinal()
-RULES = Rules(newest_at_end=0)
+RULES = Rules(repeat_newest=0)
 SURE = Learned(base=4.0)  # somebody to whom nearly all comes out
 CLEAN, ROUGH, LOST = Recall.CLEAN, Recall.ROUGH, Recall.LOST
 
@@ -89,7 +89,7 @@ def test_a_visit_ends_after_two_misses_beyond_what_came_out():
 def test_a_new_key_is_tried_three_times_and_comes_back():
     """Three misses end the visit; after two visits to others it is there again, then once more."""
     others = [card(number, number, tempo=100) for number in range(2, 9)]
-    session = Session(new(1, 1), *others, rules=Rules(newest_at_end=0, goes=3))
+    session = Session(new(1, 1), *others, rules=Rules(repeat_newest=0, goes=3))
     while session.go().card_id != 1:
         session.rate(ROUGH)
     order = []
@@ -161,7 +161,7 @@ def test_what_is_owned_and_sure_is_still_played():
 
 def test_the_newest_comes_once_more_at_the_end():
     """The day's newest key is the last visit; where it was the last one, the newest before it."""
-    rules = Rules(newest_at_end=1)
+    rules = Rules(repeat_newest=1)
     session = Session(new(1, 1), card(2, 2, tempo=100, due=TODAY), rules=rules)
     while session.go().card_id != 1:
         session.rate(CLEAN, 120)

@@ -22,7 +22,7 @@ def shift(stability: float, **more) -> int:
     memory = MemoryState(stability, 5.0, DAY)
     facts = {"seed": "card 1", "count": 1, "load": {}, "siblings": ()} | more
     due = choose_due(memory, RULES, **facts)
-    return (due - DAY).days - interval_days(stability, RULES.retention)
+    return (due - DAY).days - interval_days(stability, RULES.recall_target)
 
 
 @pytest.mark.parametrize(

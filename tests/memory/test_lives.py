@@ -39,7 +39,7 @@ def test_always_lost_stays_at_one_key_at_the_floor():
     for _ in range(20):
         life.sit_down(20, always(Recall.LOST))
     assert {each.card for each in life.played} == {0}
-    assert life.states[0].tempo.tempo == life.rules.tempo.floor
+    assert life.states[0].tempo.tempo == life.rules.tempo.slowest_tempo
     assert min(life.used) > 20 * 60 - 30
 
 
@@ -97,7 +97,7 @@ def test_visits_are_mixed(phrases):
     """Never the same phrase in two visits running, never one key more than twice running; with
     two phrases there is a choice only between the keys of the other.
     """
-    life = Life(phrases, rules=Rules(newest_at_end=0))
+    life = Life(phrases, rules=Rules(repeat_newest=0))
     turns = (Recall.CLEAN, Recall.FLUENT, Recall.ROUGH, Recall.CLEAN, Recall.LOST, Recall.CLEAN)
     for _ in range(20):
         life.sit_down(20, lambda go: turns[go.number % 6])

@@ -7,7 +7,7 @@ import pytest
 from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
 from drillbox.memory.rules import Rules
 
-RULES = Rules(loops=2, overhead_seconds=10)
+RULES = Rules(loops=2, between_goes=10)
 
 
 def test_computed_time():
@@ -29,7 +29,7 @@ def test_loops_of_the_time_count():
 
 def test_until_a_key_is_reckoned_as_two_rounds():
     """Without a number of loops an attempt is planned, and measured, as one of two rounds."""
-    endless = Rules(loops=0, overhead_seconds=10)
+    endless = Rules(loops=0, between_goes=10)
     assert expected_seconds(8, 120, Pace(), endless) == pytest.approx(18.0)
     assert learn_pace([Timed(27.0, 8, 120, 0)] * 8, endless) == Pace(1.5, 8)
 

@@ -29,8 +29,12 @@ def test_defaults_lie_within_their_bounds_and_make_the_default_rules():
 def test_settings_come_back():
     """What was set is in the rules, ladder included."""
     weights = (1.0,) * 21
-    rules = rules_from({"retention": 0.85, "rung": 0.1, "floor": 50}, weights)
-    assert (rules.retention, rules.tempo.rung, rules.tempo.floor) == (0.85, 0.1, 50)
+    rules = rules_from({"recall_target": 0.85, "tempo_step": 0.1, "slowest_tempo": 50}, weights)
+    assert (rules.recall_target, rules.tempo.tempo_step, rules.tempo.slowest_tempo) == (
+        0.85,
+        0.1,
+        50,
+    )
     assert rules.weights == weights
 
 
@@ -50,12 +54,12 @@ def test_typed_values():
     """A whole number stays one, a share may be typed as players do, other text is refused."""
     assert KNOWN["goes"].read("5") == 5
     assert isinstance(KNOWN["goes"].read("5"), int)
-    assert KNOWN["retention"].read("0.85") == 0.85
+    assert KNOWN["recall_target"].read("0.85") == 0.85
     for name, text in (
         ("goes", "2.5"),
         ("goes", "many"),
-        ("retention", ""),
-        ("retention", "nan"),
+        ("recall_target", ""),
+        ("recall_target", "nan"),
     ):
         with pytest.raises(BadInput):
             KNOWN[name].read(text)
@@ -65,4 +69,4 @@ def test_unknown_setting():
     """A name that isn't a setting is refused, and the names there are are told."""
     with pytest.raises(BadInput) as caught:
         rules_from({"retenshun": 0.9})
-    assert "retention" in caught.value.remedy
+    assert "recall_target" in caught.value.remedy

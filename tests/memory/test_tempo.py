@@ -75,5 +75,5 @@ def test_never_over_the_goal_nor_under_the_floor(goal, goes):
     state = TempoState(first_tempo(goal, RULES))
     for recall, played in goes:
         state = next_tempo(state, played, recall, goal, RULES)
-        assert min(goal, RULES.floor) <= state.tempo <= goal
+        assert min(goal, RULES.slowest_tempo) <= state.tempo <= goal
         assert SHORTEST <= state.stride <= LONGEST

@@ -147,7 +147,7 @@ def test_a_card_is_due_again_when_memory_says() -> None:
     simulated = Simulated([standing()], {1: 1}, SURELY, RULES, Pace(), CLEAN, Random(1))
     simulated.day(TODAY.toordinal(), 10)
     (card,) = simulated.pool
-    interval = interval_days(card.stability, RULES.retention)
+    interval = interval_days(card.stability, RULES.recall_target)
     assert abs(card.due - TODAY.toordinal() - interval) <= 1
     assert simulated.load == {date.fromordinal(card.due): 1, TODAY: 0}
 

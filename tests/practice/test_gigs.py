@@ -73,7 +73,7 @@ def test_a_key_is_ready_or_will_be_or_is_left(store: Store, now, visits, prospec
     assert (need.visits, need.prospect) == (visits, prospect)
     assert (need.title, need.key.text(), need.tempo, need.places) == ("short", "C", 120, 2)
     # Three goes a visit, each twice round eight quarters at 120 and what a go takes besides.
-    seconds = 2 * 8 * 60 / 120 + PLAIN.rules.overhead_seconds
+    seconds = 2 * 8 * 60 / 120 + PLAIN.rules.between_goes
     assert need.minutes == pytest.approx(visits * 3 * seconds / 60)
 
 

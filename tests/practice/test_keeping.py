@@ -60,7 +60,7 @@ def test_the_newest_backup_is_named_with_damage(store: Store) -> None:
 def test_mending_reckons_cards_anew_after_a_backup(store: Store) -> None:
     """What the rules in force give is put in place; a damaged store is left alone."""
     go(store, 1, session(store), (Recall.CLEAN,))
-    other = preferences_from({"rung": 0.1, "start_share": 0.5})
+    other = preferences_from({"tempo_step": 0.1, "start_tempo": 0.5})
     assert check(store, other).findings
     mended = mend(store, other, NOW)
     assert mended.mended > 1

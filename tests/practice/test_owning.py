@@ -23,7 +23,7 @@ from drillbox.store.weeks import logs_of
 from tests.store.making import NOW, add, go, session
 
 EASY = replace(Rules(), owned_days=3)
-RULES = (EASY, replace(EASY, owned_days=8), replace(EASY, tempo=TempoRules(rung=0.2)))
+RULES = (EASY, replace(EASY, owned_days=8), replace(EASY, tempo=TempoRules(tempo_step=0.2)))
 
 
 def replayed(store: Store, rules: Rules) -> list[list[tuple[date, bool]]]:

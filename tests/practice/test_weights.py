@@ -69,10 +69,10 @@ def test_too_few_attempts_are_refused(tmp_path: Path):
 def test_another_ladder_reckons_every_card_anew(played: Store):
     """With a rung of 10 % the cards are what replay gives; and the way back is exact."""
     before = rows(played)
-    change_setting(played, "rung", "0.1", NOW)
+    change_setting(played, "tempo_step", "0.1", NOW)
     assert not check_store(played, rules(played))
     assert rows(played) != before
-    change_setting(played, "rung", None, NOW)
+    change_setting(played, "tempo_step", None, NOW)
     assert rows(played) == before
 
 

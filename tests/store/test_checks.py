@@ -168,7 +168,7 @@ def test_an_index_that_lost_a_row_is_found(used: Path) -> None:
 def test_rules_that_were_changed_since_are_told_apart_from_damage(used: Path) -> None:
     """Another ladder gives other states: worth telling, not grave."""
     with open_store(used, now=NOW) as store:
-        found = check_store(store, replace(Rules(), tempo=TempoRules(rung=0.1)))
+        found = check_store(store, replace(Rules(), tempo=TempoRules(tempo_step=0.1)))
     assert found
     assert not any(each.grave for each in found)
 

@@ -269,7 +269,7 @@ def test_settings_come_into_force_with_a_reckoning(store: Store, second: Store) 
     plays(second, 1, Recall.CLEAN, Recall.CLEAN)
     add_in_keys(store, "Late kettle")
     change_setting(store, "instrument", "trombone", NOW)
-    change_setting(store, "rung", "0.2", NOW)
+    change_setting(store, "tempo_step", "0.2", NOW)
     merge(second, through_text(store))
     other = preferences_from(get_settings(second))
     assert other.values["instrument"] == "trombone"
@@ -409,7 +409,7 @@ def play_round(
     elif deed == "note":
         set_note(store, card_id, recall.word if recall > Recall.LOST else None, at)
     elif deed == "setting":
-        change_setting(store, ("rung", "minutes", "loops")[card_id - 1], f"0.0{recall}"
+        change_setting(store, ("tempo_step", "minutes", "loops")[card_id - 1], f"0.0{recall}"
                        if card_id == 1 else str(recall + 1), at)  # fmt: skip
     elif deed == "default":
         set_setting(store, "minutes", None, at)

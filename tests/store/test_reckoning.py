@@ -15,7 +15,7 @@ from tests.store.making import add, go, session
 
 OTHER = replace(
     Rules(),
-    tempo=TempoRules(start_share=0.5, rung=0.1),
+    tempo=TempoRules(start_tempo=0.5, tempo_step=0.1),
     weights=tuple(each * 1.1 for each in DEFAULT_WEIGHTS[:20]) + DEFAULT_WEIGHTS[20:],
 )
 

@@ -1,0 +1,27 @@
+"""``drillbox settings``: a former name is understood; one that never was is refused."""
+
+from __future__ import annotations
+
+from drillbox.errors import ExitCode
+
+
+def test_a_former_name_sets_and_shows_the_present_one(drillbox) -> None:
+    """The answer says how it is called now."""
+    assert drillbox("settings", "rung", "0.1").out == "tempo_step is now 0.1.\n"
+    assert drillbox("settings", "start_share").out.startswith("start_tempo = 0.6\n")
+    listed = drillbox("settings").out
+    assert "tempo_step = 0.1 (default 0.05)" in listed
+    assert "rung" not in listed
+    assert drillbox("settings", "rung", "--reset").out == "tempo_step is now 0.05.\n"
+    refused = drillbox("settings", "rung", "7")
+    assert refused.code == ExitCode.BAD_INPUT
+    assert "'7' can't be set as tempo_step" in refused.err
+
+
+def test_a_name_that_is_gone_is_refused(drillbox) -> None:
+    """In one line, with the way to those there are."""
+    refused = drillbox("settings", "new_a_day", "3")
+    assert refused.code == ExitCode.BAD_INPUT
+    assert refused.err == (
+        "drillbox: There is no setting 'new_a_day'. 'drillbox settings' lists them all.\n"
+    )
