@@ -52,7 +52,7 @@ def test_from_damage_back_to_the_day_before(kettle, place):
 
 def test_the_list_names_each_backup(kettle, place):
     """Newest first, with time, size and reason; without any it says how to make one."""
-    assert kettle("store", "list").out.startswith("There are no backups yet")
+    assert kettle("store", "list").out.startswith("No backups yet")
     kettle("drill", keys="c\n")
     kettle("store", "backup", now="2026-03-03T09:30:00Z")
     newest, oldest, together = kettle("store", "list").out.splitlines()

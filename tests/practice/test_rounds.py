@@ -114,7 +114,7 @@ def test_keys_are_named_as_the_player_reads_them(store):
 
 
 def test_what_cannot_be_begun(store):
-    """No open key, a key that isn't open, a key in the other mode, an order that isn't."""
+    """No key started, this key not started, a key in the other mode, no such order."""
     with pytest.raises(BadInput, match="is started yet"):
         cards(store, whole=False)
     begin(store).rate(0, Recall.CLEAN, NOW)
@@ -123,7 +123,7 @@ def test_what_cannot_be_begun(store):
         cards(store, whole=False, start="Eb")
     with pytest.raises(BadInput, match="played in Ebm"):
         cards(store, start="Ebm")
-    with pytest.raises(BadInput, match="no order"):
+    with pytest.raises(BadInput, match="isn't an order"):
         cards(store, order="sideways")
 
 
