@@ -53,7 +53,7 @@ FORMAT = """\
 <svg class="{unique_id}" viewBox="0 0 {width} {height}" xmlns="http://www.w3.org/2000/svg">
 <style>
 .{unique_id}-matrix {{
-font-family: "DejaVu Sans Mono", Menlo, Consolas, monospace;
+font-family: monospace;
 font-size: {char_height}px;
 line-height: {line_height}px;
 }}
@@ -87,10 +87,10 @@ class Picture(NamedTuple):
 
 def pictures(store: Store) -> Iterator[Picture]:
     """Yield every picture, drawn from a store that holds the demo's phrases."""
-    view = card_view(store, "Window seat", 3)
+    view = card_view(store, "Loose hinge", 3)
     beat = replace(view, sounding=Sounding(1, 2, 4), message="")
     yield Picture("drill", "drillbox drill", LARGE, drill_screen(beat, LARGE))
-    card = cards_of(store, find_phrase(store, "Window seat").id)[3]
+    card = cards_of(store, find_phrase(store, "Loose hinge").id)[3]
     hinted = replace(view, hint=hint_for(store, card, 2, ascii=False), note="lean on the ninth")
     yield Picture("hint", "drillbox drill", COMPACT, drill_screen(hinted, COMPACT))
     yield Picture("round", "drillbox round", LARGE, round_screen(in_a_round(store), LARGE))
@@ -109,7 +109,7 @@ def card_view(store: Store, title: str, position: int) -> DrillView:
 
 def in_a_round(store: Store) -> RoundView:
     """Return a round that has come to its fourth key, two of them rated."""
-    record = find_phrase(store, "Window seat")
+    record = find_phrase(store, "Loose hinge")
     cards = round_cards(store, PREFERENCES, record, whole=True)
     played = Round(store, PREFERENCES, cards, tempo=None, loops=1, now=NOW)
     played.rate(0, Recall.CLEAN, NOW)

@@ -32,7 +32,7 @@ from drillbox.store.tunes import NewTune, add_tunes
 from drillbox.store.values import PhraseRecord
 from drillbox.tick import Tick, silent
 
-HARD = "Four lamps"
+HARD = "Second bus"
 FORMS = {"Ninth stop": "AABA"}
 FRIDAY, SOONEST = 4, 3  # the weekday, and the days until a gig at least
 A_DAY = 86_400.0  # seconds

@@ -24,7 +24,7 @@ from drillbox.store.values import NewAttempt
 from drillbox.tick import Tick, silent
 
 DAYS = 56
-SEED = 7
+SEED = 1  # any other gives another past of the same kind
 # The player was away for these days, and otherwise misses about one day in five.
 AWAY = range(31, 35)
 PRACTISES = 0.8

@@ -13,7 +13,7 @@ from drillbox.practice.chances import chances_of
 from drillbox.store.access import Store
 from drillbox.store.cards import candidates
 
-READY, EVEN = 0.8, 0.5  # the chances from which on it is called ready, and an even thing
+READY, MAYBE = 0.8, 0.5  # the chances from which a key is called ready, and maybe
 CLIMB = 1.1  # what a visit adds to the tempo that a key has climbed to: two rungs
 SURE, FAIRLY = 10, 4  # days on which it was played, from which on a chance is called sure
 
@@ -30,10 +30,10 @@ class Ready(NamedTuple):
 
     @property
     def words(self) -> str:
-        """Return the chance in a word: ready, even, not yet; new where it was never played."""
+        """Return the chance in a word: ready, maybe, not yet; new where it was never played."""
         if not self.days:
             return "new"
-        return "ready" if self.chance >= READY else "even" if self.chance >= EVEN else "not yet"
+        return "ready" if self.chance >= READY else "maybe" if self.chance >= MAYBE else "not yet"
 
     @property
     def sureness(self) -> str:

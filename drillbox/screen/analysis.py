@@ -178,7 +178,7 @@ def _enclosure(enclosure: Enclosure, view: AnalysisView, look: Look) -> str:
     """Say where an enclosure stands and what it lands on."""
     first, landing = (view.analysis.notes[i] for i in (enclosure.notes[0], enclosure.landing))
     chord = span_text(_span(view.phrase.chart, landing.span), look)
-    around = f"{enclosure.text()} around the {_degree(landing, look)} of {chord}"
+    around = f"{enclosure.text()} around the {_spoken(landing, look)} of {chord}"
     return f"{_where(first)}: {around}"
 
 
@@ -193,7 +193,7 @@ def _implied(stated: Implied, view: AnalysisView, look: Look) -> str:
     text = f"{_where(notes[stated.notes[0]])}: {made} ({name}) implied over {span_text(over, look)}"
     if end is None:
         return text
-    return f"{text}, resolving to the {_degree(end, look)} of {span_text(goal, look)}"
+    return f"{text}, resolving to the {_spoken(end, look)} of {span_text(goal, look)}"
 
 
 def _where(facts: NoteFacts) -> str:
@@ -207,6 +207,14 @@ def _span(chart: Chart, index: int) -> Span:
 
 def _degree(facts: NoteFacts, look: Look) -> str:
     return signs(facts.degree, ascii=look.ascii) if facts.degree else look.dash
+
+
+def _spoken(facts: NoteFacts, look: Look) -> str:
+    """Return a note's degree as a part of a sentence: "3rd", "root", "♭7"."""
+    degree = _degree(facts, look)
+    if not degree.isdecimal():
+        return degree
+    return {"1": "root", "2": "2nd", "3": "3rd"}.get(degree, f"{degree}th")
 
 
 def _cell(text: str, look: Look) -> str:

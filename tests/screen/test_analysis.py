@@ -46,7 +46,7 @@ def test_a_line_stands_in_names_over_degrees_with_its_signs():
         "          5",
         "> target   [ ] enclosure   ~ early: heard with the next chord",
     ]
-    assert "  bar 1, beat 2: chromatic enclosure of 2 notes around the 3 of G7" in lines
+    assert "  bar 1, beat 2: chromatic enclosure of 2 notes around the 3rd of G7" in lines
 
 
 def test_chords_have_targets_with_how_early_they_are():
@@ -88,7 +88,7 @@ def test_what_a_line_implies_stands_below_it():
         " 2.1 A4 1/2, 2.1& C#5 1/2, 2.2 E5 1/2, 2.2& D5 1/2",
     )
     said = [
-        "  bar 1, beat 1: G7b9 (V7b9) implied over Cmaj7, resolving to the 5 of Cmaj7",
+        "  bar 1, beat 1: G7b9 (V7b9) implied over Cmaj7, resolving to the 5th of Cmaj7",
         "  bar 2, beat 1: A (upper-structure triad on the 9) implied over G7",
     ]
     lines = drawn(read, Look(width=80, ascii=True))

@@ -16,7 +16,7 @@ from tests.screen.test_fits import tunes
 
 FOOT = Foot((("l", "lost"), ("c", "clean")), (("space", "start"), ("q", "stop")))
 LATE = Line("Late kettle", parse_key("Eb"))
-NEXT = Line("Window seat", parse_key("Gb"), 1)
+NEXT = Line("Loose hinge", parse_key("Gb"), 1)
 VIEWS = {
     "before": ChorusView(tunes()[0], 0, 1, 2, 132, coming=Line("Late kettle", LATE.key, 2)),
     "going": ChorusView(
