@@ -22,20 +22,20 @@ from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position
 from drillbox.player.controls import CONTROLS, foot_of
 from drillbox.player.in_round import InRound
-from drillbox.practice.hinting import hint_for
-from drillbox.practice.intake import keep, prepare, read_file
-from drillbox.practice.ordering import round_cards
-from drillbox.practice.preferences import preferences_from
-from drillbox.practice.rounds import Round
+from drillbox.practice.phrases.intake import keep, prepare, read_file
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.sitting.hinting import hint_for
+from drillbox.practice.sitting.ordering import round_cards
+from drillbox.practice.sitting.rounds import Round
 from drillbox.screen.bars import Sounding
 from drillbox.screen.drill import DrillView, drill_screen
 from drillbox.screen.look import Look
 from drillbox.screen.round import RoundView, round_screen
 from drillbox.shipped import shipped
 from drillbox.store.access import Store
-from drillbox.store.cards import cards_of
+from drillbox.store.card_rows import cards_of
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import find_phrase
+from drillbox.store.phrase_rows import find_phrase
 from tests.screen.states import LISTENING
 
 FOLDER = Path(__file__).parent.parent / ".pictures"

@@ -15,7 +15,7 @@ import pytest
 
 from drillbox.memory.learning import UNLEARNT, learn
 from drillbox.store.attempts import latest_firsts
-from drillbox.store.cards import candidates
+from drillbox.store.card_rows import candidates
 from drillbox.store.opening import open_store
 
 ROOT = Path(__file__).parent.parent

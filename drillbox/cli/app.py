@@ -53,23 +53,23 @@ def before_commands(
 
 def build() -> typer.Typer:
     """Return the application with all its commands."""
-    from drillbox.cli import (
-        adding,
-        completing,
-        drilling,
-        editing,
+    from drillbox.cli import completing
+    from drillbox.cli.commands import (
+        add,
+        drill,
+        edit,
+        fit,
         fits,
-        gigs,
-        listening,
-        looping,
+        gig,
+        listen,
+        loop,
         phrases,
-        rounding,
+        round,
         settings,
-        storing,
-        summing,
-        tunes,
-        weights,
-    )
+        store,
+        summary,
+        tune,
+    )  # fmt: skip
 
     app = typer.Typer(
         help=OVERVIEW,
@@ -79,23 +79,11 @@ def build() -> typer.Typer:
         context_settings={"help_option_names": ["-h", "--help"]},
     )
     app.callback(invoke_without_command=True, help=OVERVIEW)(before_commands)
-    for module in (
-        adding,
-        drilling,
-        rounding,
-        looping,
-        listening,
-        summing,
-        phrases,
-        editing,
-        settings,
-        storing,
-        tunes,
-        fits,
-        gigs,
-        weights,
-        completing,
-    ):
+    modules = (
+        add, drill, round, loop, listen, summary, phrases, edit, settings, store, tune, fits, gig,
+        fit, completing,
+    )  # fmt: skip
+    for module in modules:
         module.register(app)
     if os.environ.get(COMPLETING):
         offer()

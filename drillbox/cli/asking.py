@@ -31,7 +31,7 @@ class Typed:
 
 def from_typing(options: Asked, typed: Typed) -> Phrase:
     """Return the phrase that was typed, asking for what is missing where there is a terminal."""
-    from drillbox.practice.intake import typed_phrase
+    from drillbox.practice.phrases.intake import typed_phrase
 
     if typed.chart is not None:
         say_readings(typed.chart)
@@ -55,9 +55,9 @@ def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
     """Ask for each missing thing until it is right; raise Interrupted if the player leaves."""
     from drillbox.music.keys import parse_key
     from drillbox.music.phrases import Phrase
+    from drillbox.music.symbols.typed import parse_chart, parse_meter
     from drillbox.music.titles import check_title
-    from drillbox.music.typed import parse_chart, parse_meter
-    from drillbox.practice.intake import check_tempo
+    from drillbox.practice.phrases.intake import check_tempo
 
     alone = "chart" in missing
     title = asking("Title", check_title, typed.title)
@@ -79,7 +79,7 @@ def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
 
 def say_readings(chart: str) -> None:
     """Say on stderr how symbols of a typed chart are read that others may mean otherwise."""
-    from drillbox.music.typed import readings
+    from drillbox.music.symbols.typed import readings
 
     for told in readings(chart):
         tell(told)
@@ -87,7 +87,7 @@ def say_readings(chart: str) -> None:
 
 def asking(prompt: str, read: Callable[[str], T], given: str | None, default: str = "") -> T:
     """Return what ``read`` makes of the given text, or of the first answer that it takes."""
-    from drillbox.terminal.lines import ask
+    from drillbox.terminal.line_input import ask
 
     while True:
         try:

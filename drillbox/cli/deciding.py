@@ -6,20 +6,20 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from drillbox.cli.adding_files import Incoming
 from drillbox.cli.asking import asking, yes_or_no
 from drillbox.cli.context import Asked
+from drillbox.cli.from_files import Incoming
 from drillbox.output import tell
 
 if TYPE_CHECKING:
     from drillbox.music.phrases import Phrase
-    from drillbox.practice.intake import Prepared
-    from drillbox.practice.preferences import Preferences
+    from drillbox.practice.phrases.intake import Prepared
+    from drillbox.practice.settings.preferences import Preferences
 
 
 def decide_key(options: Asked, phrase: Phrase) -> Phrase:
     """Return a typed phrase, in the minor or major that its chart moves as where that is meant."""
-    from drillbox.music.given_key import moves_as
+    from drillbox.music.analysis.given_key import moves_as
     from drillbox.screen.look import clean
 
     other = moves_as(phrase.chart, phrase.key)
@@ -40,7 +40,7 @@ def decide_breaks(
     options: Asked, preferences: Preferences, prepared: Prepared, wanted: bool | None
 ) -> Prepared:
     """Return the phrase with octaves broken where its line leaves the range, if that is taken."""
-    from drillbox.practice.breaking import proposed_breaks, with_breaks
+    from drillbox.practice.phrases.octaves import proposed_breaks, with_breaks
     from drillbox.screen.doubts import break_text
     from drillbox.screen.look import clean
 
@@ -63,7 +63,7 @@ def decide_breaks(
 
 def say_written(preferences: Preferences, came: list[Incoming]) -> None:
     """Say on stderr that phrases were read in the written pitch of the player's instrument."""
-    from drillbox.practice.intake import sounding
+    from drillbox.practice.phrases.intake import sounding
 
     written = [each.phrase for each in came if not each.concert]
     low = [sounding(each, preferences) for each in written]
@@ -82,7 +82,7 @@ def decide_turnarounds(
 
     At a terminal that is asked once for all; elsewhere each is named with what declines it.
     """
-    from drillbox.practice.intake import proposed, with_chart
+    from drillbox.practice.phrases.intake import proposed, with_chart
 
     charts = [proposed(each, preferences) if wanted is not False else None for each in phrases]
     told = {
@@ -107,8 +107,8 @@ def decide_turnarounds(
 
 def _told(options: Asked, preferences: Preferences, phrase: Phrase) -> tuple[str, str]:
     """Return the title and the chart as the player reads them."""
-    from drillbox.music.printed_chart import chart_text
-    from drillbox.practice.reading import as_read
+    from drillbox.music.symbols.printed_chart import chart_text
+    from drillbox.practice.phrases.as_read import as_read
     from drillbox.screen.look import clean
 
     read = as_read(phrase, phrase.key, preferences)

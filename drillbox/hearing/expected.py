@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from drillbox.music.analysis.line_in_chart import line_over, place
+from drillbox.music.analysis.targets import targets
 from drillbox.music.charts import Chart
-from drillbox.music.hearing import line_over, place
 from drillbox.music.phrases import LineNote
-from drillbox.music.targets import targets
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.features import Pass
-from drillbox.hearing.loops import other_key, passes
-from drillbox.hearing.rules import WORDS, Cause, Word, judged
+from drillbox.hearing.passes import other_key, passes
+from drillbox.hearing.rating_rules import WORDS, Cause, Word, judged
 from drillbox.hearing.takes import Take
 
 

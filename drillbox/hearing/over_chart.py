@@ -8,9 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drillbox.hearing.takes import Take
+from drillbox.music.analysis.functions import changes
 from drillbox.music.charts import Chart
 from drillbox.music.degrees import chord_semitones
-from drillbox.music.functions import changes
 
 NEAR = 0.75
 """Quarters before and after a change within which its chord tone may come: an eighth early is

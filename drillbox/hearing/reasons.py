@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.features import Pass
 from drillbox.hearing.judging import Judgement
-from drillbox.hearing.rules import WORDS
+from drillbox.hearing.rating_rules import WORDS
 from drillbox.hearing.takes import Played
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key, conventional
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import Interval, Name
-from drillbox.music.printed import symbol_text
+from drillbox.music.symbols.printed import symbol_text
 
 MOST = 3
 _SHARPS = (Name("C"), Name("C", 1), Name("D"), Name("D", 1), Name("E"), Name("F"), Name("F", 1),

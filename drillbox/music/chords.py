@@ -1,6 +1,6 @@
 """A chord symbol as one value: spelled root, MusicXML kind, degrees and bass.
 
-Reading symbols is the business of ``symbols.py``.
+Reading and printing symbols is the business of ``symbols/``.
 """
 
 from __future__ import annotations

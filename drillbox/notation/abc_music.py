@@ -11,7 +11,7 @@ from drillbox.music.chords import Chord
 from drillbox.music.pitch import Interval, Pitch
 from drillbox.music.pulse import is_compound
 from drillbox.music.roots import chord_up
-from drillbox.music.symbols import parse_symbol, reading
+from drillbox.music.symbols.parsing import parse_symbol, reading
 from drillbox.notation.abc_fields import Clef, symbol_of, without_alternative
 from drillbox.notation.abc_header import Header
 from drillbox.notation.abc_measures import MeasureBuilder

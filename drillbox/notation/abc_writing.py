@@ -9,7 +9,7 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Span
 from drillbox.music.phrases import Phrase
 from drillbox.music.pitch import Pitch
-from drillbox.music.symbols import symbol_text
+from drillbox.music.symbols.parsing import symbol_text
 from drillbox.notation.abc_fields import read_key, written_text
 from drillbox.notation.abc_segments import Segment, segments
 

@@ -9,8 +9,8 @@ from drillbox.errors import BadInput
 from drillbox.music.chords import Action, Chord, Degree
 from drillbox.music.pitch import Interval, Name
 from drillbox.music.roots import chord_up
-from drillbox.music.simplest import simplest
-from drillbox.music.symbols import parse_symbol
+from drillbox.music.symbols.parsing import parse_symbol
+from drillbox.music.symbols.simplest import simplest
 from drillbox.music.tones import KINDS
 from drillbox.notation.musicxml_tree import text_of
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import groupby, pairwise
 
-from drillbox.music.printed import symbol_text
+from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.sheet import MOST_SHARING, TOO_MANY_SHARE, Findings, Place, Symbol, share
 
 ZERO = Fraction(0)

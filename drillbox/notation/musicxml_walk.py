@@ -13,7 +13,7 @@ from xml.etree.ElementTree import Element
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.pitch import Interval, interval_of
-from drillbox.music.printed import symbol_text
+from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.musicxml_harmony import read_harmony, whole
 from drillbox.notation.musicxml_symbols import Symbols, Written, settle
 from drillbox.notation.musicxml_time import decimal, length_of, read_time

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from drillbox.music.chords import Chord
 from drillbox.music.pitch import Pitch
-from drillbox.music.printed import symbol_text
+from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.result import Problem
 
 MOST_FINDINGS = 50

@@ -22,8 +22,8 @@ from drillbox.player.session import (
     said,
     stray_line,
 )
-from drillbox.practice.breaking import stray
-from drillbox.practice.drilling import HIGHEST_HINT, Drill, NextUnread, Showing
+from drillbox.practice.phrases.octaves import stray
+from drillbox.practice.sitting.drilling import HIGHEST_HINT, Drill, NextUnread, Showing
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import NO_FOOT, Foot
 
@@ -31,10 +31,10 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from drillbox.hearing.takes import Overheard
-    from drillbox.memory.backlog import PiledUp
+    from drillbox.memory.piled_up import PiledUp
     from drillbox.music.charts import Chart
     from drillbox.practice.listening import Heard
-    from drillbox.practice.preferences import Preferences
+    from drillbox.practice.settings.preferences import Preferences
     from drillbox.screen.look import Look
 
 CAUTION = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from contextlib import closing
 
 from drillbox.player.session import Display, Session
-from drillbox.terminal.opening import open_keys
+from drillbox.terminal.which_keyboard import open_keys
 
 
 def play(session: Session, display: Display) -> None:

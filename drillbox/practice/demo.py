@@ -15,20 +15,20 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from drillbox.music.phrases import Phrase
-from drillbox.practice.intake import keep, prepare, read_file
 from drillbox.practice.invented import DAYS, InventedCard, build_history
-from drillbox.practice.library import today
-from drillbox.practice.preferences import Preferences, preferences_from
-from drillbox.practice.tunes import tune_of
+from drillbox.practice.phrases.intake import keep, prepare, read_file
+from drillbox.practice.phrases.library import today
+from drillbox.practice.settings.preferences import Preferences, preferences_from
+from drillbox.practice.tunes.tune_intake import tune_of
 from drillbox.shipped import shipped
 from drillbox.store.access import Store
 from drillbox.store.backup_files import backups_folder
-from drillbox.store.cards import cards_of
-from drillbox.store.gigs import add_gig
+from drillbox.store.card_rows import cards_of
+from drillbox.store.gig_rows import add_gig
 from drillbox.store.history import add_history
 from drillbox.store.opening import open_store
 from drillbox.store.places import beside
-from drillbox.store.tunes import NewTune, add_tunes
+from drillbox.store.tune_rows import NewTune, add_tunes
 from drillbox.store.values import PhraseRecord
 from drillbox.tick import Tick, silent
 

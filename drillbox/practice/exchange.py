@@ -13,12 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.music.codec import chart_from, line_from
+from drillbox.music.chart_codec import chart_from, line_from
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.output import one_line
 from drillbox.practice.files import refuse_unplain, write_whole
-from drillbox.practice.preferences import preferences_from
+from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.checked import schema
 from drillbox.store.documents import Members, Snapshot, snapshot, text_of

@@ -11,17 +11,17 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from drillbox.errors import BadInput, NotFound
 from drillbox.hearing.expected import Expected, expected
 from drillbox.hearing.judging import Judgement, judge
-from drillbox.hearing.loops import beat_found
 from drillbox.hearing.over_chart import over_chart
+from drillbox.hearing.passes import beat_found
+from drillbox.hearing.rating_rules import Word
 from drillbox.hearing.reasons import FLATS, Reading, document, proposal
-from drillbox.hearing.rules import Word
 from drillbox.hearing.takes import Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
 from drillbox.practice.files import write_whole
-from drillbox.practice.preferences import Preferences
-from drillbox.practice.reading import card_as_read
+from drillbox.practice.phrases.as_read import card_as_read
+from drillbox.practice.settings.preferences import Preferences
 from drillbox.store.access import Store
-from drillbox.store.cards import card
+from drillbox.store.card_rows import card
 from drillbox.store.values import CardRecord, HeardAttempt
 
 if TYPE_CHECKING:
@@ -113,7 +113,7 @@ class Listener:
 
     def hear_sound(self, samples: NDArray[np.float64], rate: int, click: Click) -> Heard:
         """Return what is proposed for a sound of one channel, ``rate`` samples a second."""
-        from drillbox.hearing.listening import judge_sound
+        from drillbox.hearing.by_microphone import judge_sound
         from drillbox.hearing.notes import notes_of
         from drillbox.hearing.tracker import frames
 
@@ -169,7 +169,7 @@ def hear_file(listener: Listener, place: Path, click: Click) -> Heard:
         from drillbox.hearing.wav import read_wav
 
         return listener.hear_sound(*read_wav(data), click)
-    from drillbox.hearing.midi import read_midi
+    from drillbox.hearing.midi_files import read_midi
 
     return listener.hear(read_midi(data), "midi", click)
 

@@ -10,18 +10,18 @@ from typing import Literal, NamedTuple, get_args
 
 from drillbox.errors import BadInput
 from drillbox.music.keys import Key, parse_key
+from drillbox.music.moving.transposition import chart_to
 from drillbox.music.phrases import LineNote
 from drillbox.music.pulse import CountedBeats
-from drillbox.music.transposition import chart_to
 from drillbox.music.tunes import Tune
-from drillbox.practice.ordering import led_back, led_on, round_cards
-from drillbox.practice.preferences import Preferences
-from drillbox.practice.reading import card_as_read, card_in
-from drillbox.practice.tunes import tune_as_read
-from drillbox.sound.loops import LoopOptions, LoopPart
+from drillbox.practice.phrases.as_read import card_as_read, card_in
+from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.sitting.ordering import led_back, led_on, round_cards
+from drillbox.practice.tunes.tune_intake import tune_as_read
+from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.swing import swing_ratio, swung
 from drillbox.store.access import Store
-from drillbox.store.cards import cards_of
+from drillbox.store.card_rows import cards_of
 from drillbox.store.values import CardRecord, PhraseRecord
 from drillbox.tick import Tick, silent
 
@@ -224,7 +224,7 @@ def render(loop: Loop, kind: str, tick: Tick = silent) -> bytes:
 
 def seconds(loop: Loop) -> float:
     """Return how long a loop lasts, its count-in included."""
-    from drillbox.sound.loops import lay_out
+    from drillbox.sound.loop_parts import lay_out
 
     layout = lay_out(loop.parts, loop.options)
     return float(layout.seconds(layout.total))

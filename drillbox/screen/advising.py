@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from datetime import date
 
 from drillbox.music.keys import parse_key
-from drillbox.practice.advice import NAMED, Advice, Waiting
-from drillbox.practice.changes import Changes, Named, Stretch
-from drillbox.practice.coming import Whole
-from drillbox.practice.forecast import Range
-from drillbox.practice.present import Present
-from drillbox.practice.summing import Summary
+from drillbox.practice.ahead.coming import Whole
+from drillbox.practice.ahead.forecast import Range
+from drillbox.practice.summary.advice import NAMED, Advice, Waiting
+from drillbox.practice.summary.changes import Changes, Named, Stretch
+from drillbox.practice.summary.present import Present
+from drillbox.practice.summary.summing import Summary
 from drillbox.screen.look import Look, clean
 
 WAITS = {"tempo": "tempo", "memory": "memory", "both": "tempo and memory"}

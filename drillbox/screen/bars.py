@@ -9,8 +9,8 @@ from fractions import Fraction
 from rich.cells import cell_len
 
 from drillbox.music.charts import Bar, Chart, Span
-from drillbox.music.printed import symbol_text
 from drillbox.music.pulse import counted_beats
+from drillbox.music.symbols.printed import symbol_text
 from drillbox.screen.look import Look
 
 

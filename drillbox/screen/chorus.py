@@ -8,7 +8,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.music.keys import Key
-from drillbox.music.printed_chart import chart_text
+from drillbox.music.symbols.printed_chart import chart_text
 from drillbox.music.tunes import Tune
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, at_rest, bar_lines

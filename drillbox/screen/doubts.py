@@ -6,12 +6,12 @@ from collections.abc import Iterable, Sequence
 
 from rich.text import Text
 
-from drillbox.music.cautions import Caution, CautionKind
+from drillbox.music.analysis.cautions import Caution, CautionKind
+from drillbox.music.analysis.line_in_chart import beat_text, place
 from drillbox.music.charts import Chart, Meter
-from drillbox.music.hearing import beat_text, place
 from drillbox.music.keys import Key
-from drillbox.music.octave_breaks import Break, Breaks
-from drillbox.music.transposition import Fit
+from drillbox.music.moving.octave_breaks import Break, Breaks
+from drillbox.music.moving.transposition import Fit
 from drillbox.screen import style
 from drillbox.screen.bars import span_text
 from drillbox.screen.look import Look, clean

@@ -9,10 +9,10 @@ from fractions import Fraction
 from rich.cells import cell_len
 from rich.text import Text
 
-from drillbox.music.analysis import Analysis
+from drillbox.music.analysis.roles import Role
+from drillbox.music.analysis.whole import Analysis
 from drillbox.music.degrees import signs
 from drillbox.music.phrases import Phrase
-from drillbox.music.roles import Role
 from drillbox.screen import style
 from drillbox.screen.bars import span_text
 from drillbox.screen.look import Look

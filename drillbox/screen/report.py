@@ -7,11 +7,11 @@ from html import escape
 
 from drillbox.memory.weakness import ENOUGH, LEVEL
 from drillbox.music.keys import Mode, Spelling, parse_key
-from drillbox.practice.present import LEVELS, Cell
-from drillbox.practice.progress import Week
-from drillbox.practice.reporting import Report
-from drillbox.practice.standing import WEAK, Standing
-from drillbox.practice.summing import Summary
+from drillbox.practice.summary.present import LEVELS, Cell
+from drillbox.practice.summary.progress import Week
+from drillbox.practice.summary.reporting import Report
+from drillbox.practice.summary.standing import WEAK, Standing
+from drillbox.practice.summary.summing import Summary
 from drillbox.screen.advising import (
     advice_line,
     change_lines,

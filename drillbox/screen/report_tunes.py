@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from html import escape
 
 from drillbox.music.tunes import Tune
-from drillbox.practice.fits import Row, TuneFits, worded
+from drillbox.practice.tunes.fits import Row, TuneFits, worded
 from drillbox.screen.bars import span_text
-from drillbox.screen.fits import place_marks, places_text, remarks
+from drillbox.screen.fit_places import place_marks, places_text, remarks
 from drillbox.screen.look import Look, clean
-from drillbox.screen.tunes import form_words, section_words
+from drillbox.screen.tune_list import form_words, section_words
 
 _LOOK = Look(width=200)
 BARS = 4  # to a line of a chart

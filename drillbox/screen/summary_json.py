@@ -10,12 +10,12 @@ from collections.abc import Sequence
 from typing import Any
 
 from drillbox.memory.weakness import LEVEL
-from drillbox.practice.advice import Advice, Waiting
-from drillbox.practice.changes import Changes, Named, Stretch
-from drillbox.practice.outlook import Outlook
-from drillbox.practice.present import Cell, Present
-from drillbox.practice.standing import Standing
-from drillbox.practice.summing import Summary
+from drillbox.practice.ahead.outlook import Outlook
+from drillbox.practice.summary.advice import Advice, Waiting
+from drillbox.practice.summary.changes import Changes, Named, Stretch
+from drillbox.practice.summary.present import Cell, Present
+from drillbox.practice.summary.standing import Standing
+from drillbox.practice.summary.summing import Summary
 from drillbox.screen.advising import advice_line
 from drillbox.screen.look import Look
 

@@ -7,12 +7,12 @@ from datetime import date
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.practice.coming import Coming, Day
-from drillbox.practice.forecast import Load, Range
+from drillbox.practice.ahead.coming import Coming, Day
+from drillbox.practice.ahead.forecast import Load, Range
 from drillbox.screen import style
 from drillbox.screen.advising import day_text, range_text, whole_lines
 from drillbox.screen.look import Look
-from drillbox.screen.phrases import NO_PHRASES
+from drillbox.screen.phrase_list import NO_PHRASES
 from drillbox.screen.plots import minutes_text
 from drillbox.screen.table import Cell, Column, table
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from drillbox.music.pulse import Pulse, clicked
-from drillbox.sound.loops import LoopOptions, LoopPart
+from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.patterns import Event, events
 from drillbox.sound.ticks import RATE, sample_at
 from drillbox.sound.wave import Placed, add, full_for

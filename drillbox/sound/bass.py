@@ -10,7 +10,7 @@ from drillbox.music.charts import Meter
 from drillbox.music.chords import Chord
 from drillbox.music.pulse import counted_beat, is_compound
 from drillbox.music.tones import intervals
-from drillbox.sound.loops import Held
+from drillbox.sound.loop_parts import Held
 
 LOWEST, HIGHEST = 28, 55
 """E1 to G3 as MIDI notes: a double bass below its thumb position."""

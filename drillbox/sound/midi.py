@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any
 
-from drillbox.music.printed import symbol_text
-from drillbox.sound.loops import Layout, LoopOptions, LoopPart
+from drillbox.music.symbols.printed import symbol_text
+from drillbox.sound.loop_parts import Layout, LoopOptions, LoopPart
 from drillbox.sound.patterns import Event, events
 
 TICKS = 960

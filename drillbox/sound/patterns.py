@@ -9,7 +9,7 @@ from typing import Literal
 
 from drillbox.music.pulse import clicked, counted_beat
 from drillbox.sound.bass import Note, bass_step, plain_bass
-from drillbox.sound.loops import LONGEST, Held, Layout, LoopOptions, LoopPart, lay_out
+from drillbox.sound.loop_parts import LONGEST, Held, Layout, LoopOptions, LoopPart, lay_out
 from drillbox.sound.voicings import voicing
 from drillbox.sound.walking import walking_bass
 

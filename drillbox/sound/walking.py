@@ -10,7 +10,7 @@ from random import Random
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import Family, family, own_degrees
 from drillbox.sound.bass import HIGHEST, LOWEST, MIDDLE, ROOTS, Note, bottom, steps_of
-from drillbox.sound.loops import Held
+from drillbox.sound.loop_parts import Held
 
 _SEED = 1
 _WIDEST = 7  # semitones between neighbours, where there is a choice

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drillbox.sound.loops import LoopOptions, LoopPart
+from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.patterns import Event, events
 from drillbox.sound.ticks import FULL, RATE, sample_at
 from drillbox.sound.ticks import tick as click_of

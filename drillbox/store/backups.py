@@ -20,7 +20,7 @@ from drillbox.store.faults import NoRoom, damage, faults
 from drillbox.store.litter import sweep, whole
 from drillbox.store.places import beside, real, refuse_special
 from drillbox.store.retention import ROOM_SETTING, past_keeping, room_in_force
-from drillbox.store.settings import settings_in
+from drillbox.store.setting_rows import settings_in
 from drillbox.store.sql import query
 from drillbox.store.sqlite import strange
 

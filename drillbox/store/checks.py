@@ -13,14 +13,14 @@ from sqlalchemy.exc import DatabaseError
 from drillbox.memory.cards import Attempted, CardState, replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.music.codec import chart_fault, line_from
+from drillbox.music.chart_codec import chart_fault, line_from
 from drillbox.music.keys import parse_key
-from drillbox.store.cards import state_of
+from drillbox.store.card_rows import state_of
 from drillbox.store.columns import TUNE
 from drillbox.store.faults import faults
 from drillbox.store.sql import query
 from drillbox.store.sqlite import lacking_columns
-from drillbox.store.tunes import record_from
+from drillbox.store.tune_rows import record_from
 from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:

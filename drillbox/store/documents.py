@@ -28,7 +28,7 @@ from drillbox.store.columns import (
     SESSION,
     TUNE,
 )
-from drillbox.store.settings import changes_in
+from drillbox.store.setting_rows import changes_in
 from drillbox.store.sql import query
 
 if TYPE_CHECKING:

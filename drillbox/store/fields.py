@@ -15,9 +15,9 @@ from pydantic import (
 )
 
 from drillbox.memory.recall import Recall
+from drillbox.music.chart_codec import chart_from, line_from
 from drillbox.music.charts import Chart
 from drillbox.music.checking import check_chart
-from drillbox.music.codec import chart_from, line_from
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote
 from drillbox.music.tags import MOST_TAGS, check_tags

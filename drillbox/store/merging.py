@@ -14,8 +14,8 @@ from sqlalchemy import Connection
 
 from drillbox.errors import UPDATE, BadInput
 from drillbox.memory.rules import Rules
-from drillbox.music.octave_breaks import line_laid
-from drillbox.music.transposition import Range
+from drillbox.music.moving.octave_breaks import line_laid
+from drillbox.music.moving.transposition import Range
 from drillbox.store.attempt_merging import merge_attempts, merge_sessions
 from drillbox.store.checked import (
     PARTS,
@@ -32,10 +32,10 @@ from drillbox.store.checked import (
     unusable,
 )
 from drillbox.store.documents import FORMAT, VERSION, Members
-from drillbox.store.lines import lay_all
+from drillbox.store.line_rows import lay_all
 from drillbox.store.phrase_merging import PhraseMerging, Place
 from drillbox.store.reckoning import reckon
-from drillbox.store.settings import Set, by_present_name, changes_in, write_setting
+from drillbox.store.setting_rows import Set, by_present_name, changes_in, write_setting
 from drillbox.store.tune_merging import TuneMerging
 from drillbox.store.values import Merged
 from drillbox.tick import Tick, silent

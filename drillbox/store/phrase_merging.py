@@ -11,8 +11,8 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection, Row
 
 from drillbox.memory.rules import Rules
+from drillbox.music.moving.transposition import Range
 from drillbox.music.titles import folded
-from drillbox.music.transposition import Range
 from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase, key_number
 from drillbox.store.columns import CARD, DELETED, PHRASE
 from drillbox.store.phrase_writing import (

@@ -9,14 +9,14 @@ from sqlalchemy import Connection
 
 from drillbox.memory.rules import Rules
 from drillbox.memory.tempo import FIRST_STRIDE, first_tempo
-from drillbox.music.analysis import analyse
-from drillbox.music.analysis_codec import analysis_json
+from drillbox.music.analysis.codec import analysis_json
+from drillbox.music.analysis.whole import analyse
+from drillbox.music.chart_codec import chart_json, line_json
 from drillbox.music.charts import Chart
-from drillbox.music.codec import chart_json, line_json
 from drillbox.music.keys import Key, parse_key
+from drillbox.music.moving.transposition import Range, phrase_to
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.titles import folded
-from drillbox.music.transposition import Range, phrase_to
 from drillbox.store.columns import CARD, PHRASE, STATE
 from drillbox.store.sql import change, query
 

@@ -11,11 +11,11 @@ from sqlalchemy import Connection, Row
 from drillbox.memory.cards import Attempted, CardState, replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.music.codec import chart_fault, chart_from, chart_json
+from drillbox.music.chart_codec import chart_fault, chart_from, chart_json
 from drillbox.store.attempts import move
-from drillbox.store.cards import state_of
+from drillbox.store.card_rows import state_of
 from drillbox.store.columns import ATTEMPT
-from drillbox.store.settings import Set, write_setting
+from drillbox.store.setting_rows import Set, write_setting
 from drillbox.store.sql import change, query
 from drillbox.tick import Tick, silent
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from drillbox.music.codec import chart_json
+from drillbox.music.chart_codec import chart_json
 from drillbox.music.titles import folded
 from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune

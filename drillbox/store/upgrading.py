@@ -14,7 +14,7 @@ from drillbox.memory.rules import rules_of
 from drillbox.shipped import shipped
 from drillbox.store.faults import failure
 from drillbox.store.reckoning import reckon
-from drillbox.store.settings import settings_in
+from drillbox.store.setting_rows import settings_in
 
 _RECKONED = "0008"  # since then a card's state counts other things than before
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from drillbox.sound.loops import LoopOptions, LoopPart, lay_out
+from drillbox.sound.loop_parts import LoopOptions, LoopPart, lay_out
 from drillbox.terminal.click import loudness_of
 from drillbox.terminal.device import PERIOD, open_device
 from drillbox.terminal.presses import Press

@@ -11,7 +11,7 @@ from typing import Any, Literal, Protocol, TextIO
 from drillbox.music.charts import Chart
 from drillbox.music.pulse import CountedBeats, Position, Pulse, clicked
 from drillbox.output import drawing
-from drillbox.sound.loops import LoopOptions, LoopPart
+from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.ticks import ClickTrack
 from drillbox.terminal.device import Device, Track, open_device
 

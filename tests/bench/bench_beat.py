@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from drillbox.music.charts import Meter
 from drillbox.music.pulse import Position, Pulse
 from drillbox.terminal.clock import OVER, BeatClock
-from drillbox.terminal.keys import Keyboard
+from drillbox.terminal.posix import Keyboard
 
 TEMPOS = (60, 90, 120, 160, 200, 240, 300)
 

@@ -19,16 +19,16 @@ from pathlib import Path
 
 from drillbox.music.charts import Bar, Chart
 from drillbox.music.keys import MAJOR, parse_key
+from drillbox.music.moving.transposition import chart_to
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Pitch
+from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tones import tones
-from drillbox.music.transposition import chart_to
 from drillbox.music.tunes import Tune, parse_form
-from drillbox.music.typed import parse_chart, parse_meter
-from drillbox.practice.intake import keep, prepare
-from drillbox.practice.preferences import preferences_from
+from drillbox.practice.phrases.intake import keep, prepare
+from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store.opening import open_store
-from drillbox.store.tunes import NewTune, add_tunes
+from drillbox.store.tune_rows import NewTune, add_tunes
 
 PIECES = (
     "Dm7 | G7 | Cmaj7 | %", "Dm7 G7 | Cmaj7 | %", "Dm7b5 | G7b9 | Cm6 | %", "Dm7b5 G7 | Cm7 | %",

@@ -9,9 +9,9 @@ from collections.abc import Callable
 import numpy as np
 
 from drillbox.hearing.alignment import align
+from drillbox.hearing.by_microphone import judge_sound
 from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import judge
-from drillbox.hearing.listening import judge_sound
 from drillbox.hearing.takes import Beat, Played
 from drillbox.hearing.tracker import frames
 from tests.hearing.attempts import attempt

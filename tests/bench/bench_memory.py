@@ -26,7 +26,7 @@ from drillbox.memory.pace import Pace
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.attempts import latest_firsts
-from drillbox.store.cards import candidates, candidates_sql
+from drillbox.store.card_rows import candidates, candidates_sql
 from drillbox.store.opening import open_store
 from tests.bench.big_store import NOW, TODAY, Size, build
 

@@ -23,16 +23,16 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does, befor
 
 from sqlalchemy import event
 
-from drillbox.practice.chances import chances_of
-from drillbox.practice.preferences import preferences_from
-from drillbox.practice.present import Cell, cells
-from drillbox.practice.standing import weigh
-from drillbox.practice.summing import HALF_LIVES, summary
+from drillbox.practice.ahead.chances import chances_of
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.summary.present import Cell, cells
+from drillbox.practice.summary.standing import weigh
+from drillbox.practice.summary.summing import HALF_LIVES, summary
 from drillbox.screen.look import Look
 from drillbox.screen.summary import summary_screen
 from drillbox.store.access import Store
-from drillbox.store.cards import candidates
-from drillbox.store.evidence import evidence, open_cards, phrase_titles
+from drillbox.store.card_rows import candidates
+from drillbox.store.first_tries import evidence, open_cards, phrase_titles
 from drillbox.store.opening import open_store
 from tests.bench.big_store import NOW, TODAY, Size, build
 

@@ -7,7 +7,7 @@ import pytest
 
 termios = pytest.importorskip("termios", reason="a pty is a POSIX thing")
 
-from drillbox.terminal.keys import Keyboard  # noqa: E402 - only where there is a termios
+from drillbox.terminal.posix import Keyboard  # noqa: E402 - only where there is a termios
 from tests.bench.bench_beat import measure  # noqa: E402 - only where there is a termios
 
 

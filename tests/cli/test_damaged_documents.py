@@ -20,17 +20,17 @@ from drillbox.memory.recall import DEFAULT_WEIGHTS
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.tunes import Tune, parse_form
-from drillbox.practice.intake import keep, prepare
-from drillbox.practice.preferences import preferences_from
-from drillbox.practice.setting import change_setting
+from drillbox.practice.phrases.intake import keep, prepare
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.settings.setting import change_setting
 from drillbox.store.access import Store
-from drillbox.store.cards import set_note
+from drillbox.store.card_rows import set_note
 from drillbox.store.documents import document
-from drillbox.store.gigs import add_gig, delete_gig
+from drillbox.store.gig_rows import add_gig, delete_gig
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import delete_phrase, retire
-from drillbox.store.settings import set_setting
-from drillbox.store.tunes import NewTune, add_tunes
+from drillbox.store.phrase_rows import delete_phrase, retire
+from drillbox.store.setting_rows import set_setting
+from drillbox.store.tune_rows import NewTune, add_tunes
 from tests.store.making import CHART, LINE, NOW, go, session
 
 Path_ = tuple[Any, ...]

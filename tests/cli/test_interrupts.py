@@ -44,7 +44,7 @@ def interrupted(
     )
 
 
-@pytest.mark.parametrize("moment", ["typer", "drillbox.cli.summing", "at exit"])
+@pytest.mark.parametrize("moment", ["typer", "drillbox.cli.commands.summary", "at exit"])
 def test_while_loading_and_at_the_end_it_ends_without_a_word(place: Path, moment: str):
     """The shell sees the signal, as of any program."""
     ran = interrupted(place, moment, "summary")

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from drillbox.errors import ExitCode
 from drillbox.store.opening import open_store
-from drillbox.store.settings import set_setting
+from drillbox.store.setting_rows import set_setting
 from tests.store.hardship import flip
 
 

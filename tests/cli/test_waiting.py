@@ -9,11 +9,11 @@ import pytest
 
 from drillbox.music.keys import parse_key
 from drillbox.practice.demo import demo_store
-from drillbox.practice.intake import read_file
 from drillbox.practice.keeping import check
 from drillbox.practice.looping import Loop, render
-from drillbox.practice.preferences import preferences_from
-from drillbox.sound.loops import LoopOptions
+from drillbox.practice.phrases.intake import read_file
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.sound.loop_parts import LoopOptions
 from drillbox.store.opening import open_store
 from tests.player.children import ended, spawn
 from tests.sound.parts import LONG

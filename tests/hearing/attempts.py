@@ -9,12 +9,12 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from drillbox.hearing.expected import expected
-from drillbox.hearing.rules import Word
+from drillbox.hearing.rating_rules import Word
 from drillbox.hearing.takes import Beat, Ear, Played, Take
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import Name, Pitch
-from drillbox.music.typed import parse_chart
+from drillbox.music.symbols.typed import parse_chart
 
 FOUR = Meter(4, 4)
 CHARTS = {

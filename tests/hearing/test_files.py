@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.errors import BadInput
-from drillbox.hearing.midi import read_midi
+from drillbox.hearing.midi_files import read_midi
 from drillbox.hearing.wav import read_wav
 
 TONE = np.sin(np.arange(2000) / 9)

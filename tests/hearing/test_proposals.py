@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 
 from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import judge
+from drillbox.hearing.rating_rules import WORDS
 from drillbox.hearing.reasons import Reading, document, proposal
-from drillbox.hearing.rules import WORDS
 from drillbox.hearing.takes import Beat, Played, Take
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote
-from drillbox.music.typed import parse_chart
+from drillbox.music.symbols.typed import parse_chart
 from tests.hearing.attempts import CHARTS, FOUR, pitched
 from tests.hearing.confusion import by_midi
 

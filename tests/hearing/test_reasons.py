@@ -16,7 +16,7 @@ from drillbox.music.charts import Meter
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import parse_pitch
-from drillbox.music.typed import parse_chart
+from drillbox.music.symbols.typed import parse_chart
 
 CHART = parse_chart("Cm7 F7 | Bbmaj7 (G7)", Meter(4, 4))
 # Eighths over the first bar and a half: C Eb G Bb  A G F Eb | D C Bb.

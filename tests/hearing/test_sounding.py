@@ -10,10 +10,10 @@ import numpy as np
 import parselmouth
 import pytest
 
+from drillbox.hearing.by_microphone import judge_sound
 from drillbox.hearing.expected import expected
-from drillbox.hearing.listening import judge_sound
 from drillbox.hearing.notes import notes_of
-from drillbox.hearing.rules import WORDS
+from drillbox.hearing.rating_rules import WORDS
 from drillbox.hearing.tracker import HOP, frames
 from tests.hearing.attempts import attempt
 from tests.hearing.confusion import RANGES, by_microphone

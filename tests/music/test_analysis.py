@@ -9,16 +9,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.music.analysis import Analysis, analyse, function_text, role_text, scale_text
-from drillbox.music.cautions import CautionKind
+from drillbox.music.analysis.cautions import CautionKind
+from drillbox.music.analysis.line_in_chart import beat_text
+from drillbox.music.analysis.motion import Enclosure
+from drillbox.music.analysis.roles import Role
+from drillbox.music.analysis.whole import Analysis, analyse, function_text, role_text, scale_text
 from drillbox.music.charts import Meter
-from drillbox.music.hearing import beat_text
 from drillbox.music.keys import Key, twelve
-from drillbox.music.motion import Enclosure
+from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Name, Pitch, parse_pitch
-from drillbox.music.roles import Role
-from drillbox.music.transposition import phrase_to
 
 from .worked import Worked, phrase, worked
 

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.music.analysis import Analysis, analyse
-from drillbox.music.analysis_codec import RULES, analysis_from, analysis_json, is_current
+from drillbox.music.analysis.codec import RULES, analysis_from, analysis_json, is_current
+from drillbox.music.analysis.whole import Analysis, analyse
 from drillbox.music.pitch import Pitch
 
 from .test_analysis import CHARTS, LINES, STRUCK, phrase_of

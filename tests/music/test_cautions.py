@@ -7,9 +7,9 @@ from fractions import Fraction
 
 import pytest
 
-from drillbox.music.analysis import analyse
-from drillbox.music.cautions import Caution, CautionKind, closes, notes_a_second
-from drillbox.music.hearing import line_over
+from drillbox.music.analysis.cautions import Caution, CautionKind, closes, notes_a_second
+from drillbox.music.analysis.line_in_chart import line_over
+from drillbox.music.analysis.whole import analyse
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 

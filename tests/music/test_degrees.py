@@ -18,7 +18,7 @@ from drillbox.music.degrees import (
 )
 from drillbox.music.keys import twelve
 from drillbox.music.pitch import Interval, Name, parse_name
-from drillbox.music.symbols import parse_symbol
+from drillbox.music.symbols.parsing import parse_symbol
 
 CHROMATIC = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.music.analysis import analyse, function_text, scale_text
+from drillbox.music.analysis.whole import analyse, function_text, scale_text
 
 from .worked import phrase
 

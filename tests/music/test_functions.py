@@ -6,14 +6,14 @@ from fractions import Fraction
 
 import pytest
 
+from drillbox.music.analysis.functions import changes, function_at, functions
+from drillbox.music.analysis.numerals import Function
 from drillbox.music.charts import Bar, Chart, Span
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import family
-from drillbox.music.functions import changes, function_at, functions
 from drillbox.music.keys import parse_key, twelve
-from drillbox.music.numerals import Function
+from drillbox.music.moving.transposition import chart_to
 from drillbox.music.pitch import Interval, parse_name
-from drillbox.music.transposition import chart_to
 
 from .worked import FOUR, phrase
 

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.music.analysis import analyse
-from drillbox.music.hints import Level, hint, hint_title
+from drillbox.music.analysis.hints import Level, hint, hint_title
+from drillbox.music.analysis.whole import analyse
 from drillbox.music.keys import Key, parse_key, twelve
+from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import Phrase
-from drillbox.music.transposition import phrase_to
 
 from .test_analysis import DOUBLE_TIME, LINES, MAJOR, SUBSTITUTE
 from .worked import Worked, phrase

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.music.analysis import analyse, role_text
+from drillbox.music.analysis.roles import Role
+from drillbox.music.analysis.whole import analyse, role_text
 from drillbox.music.keys import Key, twelve
-from drillbox.music.printed import symbol_text
-from drillbox.music.roles import Role
-from drillbox.music.transposition import phrase_to
+from drillbox.music.moving.transposition import phrase_to
+from drillbox.music.symbols.printed import symbol_text
 
 from .planned_lines import LINES, Planned
 from .test_planned_lines import read

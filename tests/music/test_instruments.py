@@ -6,14 +6,14 @@ import music21
 import pytest
 
 from drillbox.errors import BadInput
-from drillbox.music.instruments import (
+from drillbox.music.keys import Spelling, parse_key
+from drillbox.music.moving.instruments import (
     INSTRUMENTS,
     custom_instrument,
     find_instrument,
     parse_interval,
     written_key,
 )
-from drillbox.music.keys import Spelling, parse_key
 from drillbox.music.pitch import Interval
 
 

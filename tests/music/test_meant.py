@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from drillbox.music.keys import MAJOR, MINOR, parse_key
-from drillbox.music.meant import meant_chart
+from drillbox.music.moving.meant import meant_chart
+from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import Phrase
-from drillbox.music.transposition import phrase_to
 
 from .shorthand import chart, line, symbols
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.music.analysis import Analysis, analyse, role_text
-from drillbox.music.roles import Role
+from drillbox.music.analysis.roles import Role
+from drillbox.music.analysis.whole import Analysis, analyse, role_text
 
 from .worked import phrase
 

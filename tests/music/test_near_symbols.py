@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.music.near_symbols import nearest_symbol
+from drillbox.music.symbols.nearest import nearest_symbol
 
 
 def printed(*readable: str):  # type: ignore[no-untyped-def] - a stand-in for the reader

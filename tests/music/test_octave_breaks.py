@@ -8,7 +8,7 @@ from itertools import product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.music.octave_breaks import Break, breaks, broken, range_fit
+from drillbox.music.moving.octave_breaks import Break, breaks, broken, range_fit
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import Pitch, parse_name, parse_pitch
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.music.analysis import analyse
+from drillbox.music.analysis.whole import analyse
 
 from .worked import phrase
 

@@ -7,10 +7,10 @@ from fractions import Fraction
 
 import pytest
 
-from drillbox.music.analysis import Analysis, analyse, role_text
+from drillbox.music.analysis.roles import Role
+from drillbox.music.analysis.whole import Analysis, analyse, role_text
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
-from drillbox.music.roles import Role
 
 from .planned_lines import LINES, Planned
 from .worked import phrase

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 
 from drillbox.music.chords import Chord, Degree
 from drillbox.music.pitch import Name
-from drillbox.music.printed import SPECIAL, symbol_text
-from drillbox.music.symbols import parse_symbol
+from drillbox.music.symbols.parsing import parse_symbol
+from drillbox.music.symbols.printed import SPECIAL, symbol_text
 from drillbox.music.tones import KINDS
 from tests.music.chord_strategies import chords
 

@@ -6,7 +6,7 @@ import subprocess
 import sys
 
 from drillbox.music.charts import Meter
-from drillbox.music.printed_chart import chart_text, grouped
+from drillbox.music.symbols.printed_chart import chart_text, grouped
 from tests.music.shorthand import chart
 
 
@@ -32,7 +32,8 @@ def test_unicode_signs_on_request() -> None:
 def test_printing_doesn_t_load_the_reader_of_symbols() -> None:
     """A drill prints charts and never reads them, so it doesn't pay for reading."""
     code = (
-        "import drillbox.music.printed_chart, sys; print('drillbox.music.symbols' in sys.modules)"
+        "import drillbox.music.symbols.printed_chart, sys\n"
+        "print('drillbox.music.symbols.parsing' in sys.modules)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.music.analysis import analyse, scale_text
+from drillbox.music.analysis.whole import analyse, scale_text
 
 from .worked import phrase
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.music.degrees import own_degrees
-from drillbox.music.functions import functions
-from drillbox.music.scales import (
+from drillbox.music.analysis.functions import functions
+from drillbox.music.analysis.scales import (
     NETTLES_GRAF,
     PRACTICE,
     RULES,
@@ -16,7 +15,8 @@ from drillbox.music.scales import (
     pair,
     scale_semitones,
 )
-from drillbox.music.symbols import parse_symbol
+from drillbox.music.degrees import own_degrees
+from drillbox.music.symbols.parsing import parse_symbol
 
 from .worked import phrase
 

@@ -7,8 +7,8 @@ from hypothesis import assume, given, settings
 
 from drillbox.music.chords import Chord, Degree
 from drillbox.music.pitch import Name
-from drillbox.music.simplest import chord_of, simplest
-from drillbox.music.symbols import parse_symbol
+from drillbox.music.symbols.parsing import parse_symbol
+from drillbox.music.symbols.simplest import chord_of, simplest
 from drillbox.music.tones import intervals
 from tests.music.chord_strategies import chords
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.music.hearing import Line, line_over
-from drillbox.music.targets import arrivals, targets
+from drillbox.music.analysis.line_in_chart import Line, line_over
+from drillbox.music.analysis.targets import arrivals, targets
 
 from .worked import phrase
 

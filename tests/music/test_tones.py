@@ -6,7 +6,7 @@ import pytest
 
 from drillbox.music.chords import Chord, Degree
 from drillbox.music.pitch import Name, parse_name
-from drillbox.music.symbols import parse_symbol
+from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.music.tones import (
     KINDS,
     degree_text,

@@ -12,13 +12,9 @@ from hypothesis import strategies as st
 from drillbox.music.charts import Chart
 from drillbox.music.chords import Chord
 from drillbox.music.keys import MAJOR, MINOR, Key, Spelling, in_order, parse_key, twelve
-from drillbox.music.meant import meant_chart
-from drillbox.music.phrases import LineNote, Phrase
-from drillbox.music.pitch import LETTERS, Interval, Name, Pitch, parse_name, parse_pitch
-from drillbox.music.roots import is_written
-from drillbox.music.spelling import respelled
-from drillbox.music.tones import guide_tones
-from drillbox.music.transposition import (
+from drillbox.music.moving.meant import meant_chart
+from drillbox.music.moving.spelling import respelled
+from drillbox.music.moving.transposition import (
     Fit,
     chart_to,
     fit,
@@ -26,6 +22,10 @@ from drillbox.music.transposition import (
     phrase_fit,
     phrase_to,
 )
+from drillbox.music.phrases import LineNote, Phrase
+from drillbox.music.pitch import LETTERS, Interval, Name, Pitch, parse_name, parse_pitch
+from drillbox.music.roots import is_written
+from drillbox.music.tones import guide_tones
 from tests.music.shorthand import chart, line, sounding, symbols
 
 C = parse_key("C")

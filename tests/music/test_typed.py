@@ -13,7 +13,7 @@ from drillbox.errors import BadInput, ExitCode
 from drillbox.music.charts import Bar, Chart, Meter, Span
 from drillbox.music.chords import Chord, Degree
 from drillbox.music.pitch import Name, parse_name
-from drillbox.music.typed import MOST_BARS, ChartError, chart_text, parse_chart, parse_meter
+from drillbox.music.symbols.typed import MOST_BARS, ChartError, chart_text, parse_chart, parse_meter
 from tests.music.shorthand import chart, sounding, symbols
 
 FOUR, THREE, SIX_EIGHT = Meter(4, 4), Meter(3, 4), Meter(6, 8)

@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.music.instruments import INSTRUMENTS, find_instrument, written_key
 from drillbox.music.keys import Spelling, parse_key, twelve
+from drillbox.music.moving.instruments import INSTRUMENTS, find_instrument, written_key
+from drillbox.music.moving.written import at_concert_pitch, read_in
 from drillbox.music.phrases import Phrase
-from drillbox.music.written import at_concert_pitch, read_in
 
 from .shorthand import chart, line, symbols
 

@@ -9,7 +9,7 @@ from drillbox.music.charts import Meter
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
-from drillbox.music.typed import parse_chart
+from drillbox.music.symbols.typed import parse_chart
 
 FOUR = Meter(4, 4)
 PARTS = {"e": Fraction(1, 4), "&": Fraction(1, 2), "a": Fraction(3, 4)}

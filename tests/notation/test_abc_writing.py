@@ -15,7 +15,7 @@ from drillbox.music.chords import Chord
 from drillbox.music.keys import Key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Name, Pitch
-from drillbox.music.symbols import parse_symbol
+from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.notation import read_bytes, write_abc
 
 METERS = [Meter(4, 4), Meter(3, 4), Meter(6, 8), Meter(2, 2), Meter(5, 4), Meter(7, 8)]

@@ -17,7 +17,7 @@ from xml.etree import ElementTree
 import pytest
 
 from drillbox.music.phrases import Phrase
-from drillbox.music.symbols import parse_symbol, symbol_text
+from drillbox.music.symbols.parsing import parse_symbol, symbol_text
 from drillbox.music.tones import KINDS, tones
 from drillbox.notation import Limits, Tune, read_bytes
 from drillbox.notation.abc_fields import symbol_of

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.music.symbols import parse_symbol
+from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.music.tones import KINDS, intervals
 from tests.notation.pages import chords, problems
 from tests.notation.scores import attributes, degree, harmony, note, part, read, read_part, score

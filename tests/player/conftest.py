@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.practice.intake import keep, prepare, typed_phrase
-from drillbox.practice.preferences import preferences_from
+from drillbox.practice.phrases.intake import keep, prepare, typed_phrase
+from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store.opening import open_store
-from drillbox.store.settings import set_setting
+from drillbox.store.setting_rows import set_setting
 
 TITLES = ("Red door", "Tin roof", "Wide sill")
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from drillbox.store.opening import open_store
-from drillbox.store.settings import set_setting
+from drillbox.store.setting_rows import set_setting
 from tests.player.children import ended, spawn
 
 NOW = datetime(2026, 3, 1, 18, tzinfo=UTC)

@@ -11,14 +11,14 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position
 from drillbox.player.in_round import InRound
-from drillbox.practice.intake import keep, prepare, typed_phrase
-from drillbox.practice.ordering import round_cards
-from drillbox.practice.preferences import preferences_from
-from drillbox.practice.rounds import Round
+from drillbox.practice.phrases.intake import keep, prepare, typed_phrase
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.sitting.ordering import round_cards
+from drillbox.practice.sitting.rounds import Round
 from drillbox.screen.footer import NO_FOOT
 from drillbox.screen.look import Look
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import find_phrase
+from drillbox.store.phrase_rows import find_phrase
 from tests.screen.states import shown
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)

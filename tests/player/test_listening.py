@@ -17,13 +17,13 @@ from drillbox.hearing.takes import Overheard
 from drillbox.memory.recall import Recall
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.player.in_round import InRound
-from drillbox.practice.intake import keep, prepare
-from drillbox.practice.ordering import round_cards
-from drillbox.practice.preferences import Preferences, preferences_from
-from drillbox.practice.rounds import Round
+from drillbox.practice.phrases.intake import keep, prepare
+from drillbox.practice.settings.preferences import Preferences, preferences_from
+from drillbox.practice.sitting.ordering import round_cards
+from drillbox.practice.sitting.rounds import Round
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import find_phrase
-from drillbox.store.settings import set_setting
+from drillbox.store.phrase_rows import find_phrase
+from drillbox.store.setting_rows import set_setting
 from tests.hearing.test_reasons import CHART, LINE
 from tests.player.children import ended, ratings, spawn
 

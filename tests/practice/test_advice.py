@@ -6,20 +6,20 @@ from datetime import timedelta
 
 import pytest
 
-from drillbox.memory.backlog import piled_up
 from drillbox.memory.candidates import Candidate, Sitting
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.learning import UNLEARNT, Learned
 from drillbox.memory.pace import Pace
+from drillbox.memory.piled_up import piled_up
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import parse_key
-from drillbox.practice.advice import NAMED, Advice, Waiting, advise, bottlenecks
-from drillbox.practice.present import Cell, Waits, key_id
-from drillbox.practice.standing import FINE, WEAK, Standing
+from drillbox.practice.summary.advice import NAMED, Advice, Waiting, advise, bottlenecks
+from drillbox.practice.summary.present import Cell, Waits, key_id
+from drillbox.practice.summary.standing import FINE, WEAK, Standing
 from drillbox.store.access import Store
-from drillbox.store.cards import candidates
+from drillbox.store.card_rows import candidates
 from tests.store.making import DAY, add, go, session
 
 RULES = Rules()

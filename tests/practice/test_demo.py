@@ -16,11 +16,11 @@ from drillbox.music.fits import Phrases
 from drillbox.practice import demo
 from drillbox.practice.demo import demo_store
 from drillbox.store.attempts import attempts_of
-from drillbox.store.cards import cards_of, opened_on
-from drillbox.store.gigs import list_gigs
+from drillbox.store.card_rows import cards_of, opened_on
+from drillbox.store.gig_rows import list_gigs
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import list_phrases, phrase, phrases_in_practice
-from drillbox.store.tunes import list_tunes
+from drillbox.store.phrase_rows import list_phrases, phrase, phrases_in_practice
+from drillbox.store.tune_rows import list_tunes
 
 NOW = datetime(2026, 3, 1, 18, 30, tzinfo=UTC)
 

@@ -9,9 +9,9 @@ import pytest
 
 from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
-from drillbox.practice.drilling import Drill
-from drillbox.practice.intake import keep, prepare, typed_phrase
-from drillbox.practice.preferences import preferences_from
+from drillbox.practice.phrases.intake import keep, prepare, typed_phrase
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.sitting.drilling import Drill
 from drillbox.store.attempts import attempts_of
 from drillbox.store.opening import open_store
 

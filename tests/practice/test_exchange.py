@@ -28,10 +28,10 @@ from drillbox.practice.exchange import (
 )
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
-from drillbox.store.cards import card
+from drillbox.store.card_rows import card
 from drillbox.store.documents import document, snapshot
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import titles
+from drillbox.store.phrase_rows import titles
 from tests.store.hardship import public_folder, without_rights
 from tests.store.making import CHART, LINE, NOW, add_in_keys, go, session
 

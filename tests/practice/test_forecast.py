@@ -19,9 +19,9 @@ from drillbox.memory.recall import MemoryState, Recall, interval_days
 from drillbox.memory.rules import Rules
 from drillbox.memory.tempo import TempoState
 from drillbox.music.keys import MAJOR
-from drillbox.practice import playing
-from drillbox.practice.forecast import Forecast, Load, NewPhrase, Player, Range, forecast
-from drillbox.practice.playing import Habits, Simulated
+from drillbox.practice.ahead import simulated as module
+from drillbox.practice.ahead.forecast import Forecast, Load, NewPhrase, Player, Range, forecast
+from drillbox.practice.ahead.simulated import Habits, Simulated
 
 TODAY = date(2026, 3, 2)
 RULES = Rules(minutes=10, spread=0.0)
@@ -183,7 +183,7 @@ def test_of_many_phrases_the_pressing_ones_are_looked_at(monkeypatch: pytest.Mon
     """Looking at those alone plays the same first day as looking at all."""
     cards = phrases(40)
     near = played(cards, rules=RULES)
-    monkeypatch.setattr(playing, "REACH", 10_000)
+    monkeypatch.setattr(module, "REACH", 10_000)
     assert played(cards, rules=RULES) == near
 
 

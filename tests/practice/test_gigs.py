@@ -11,19 +11,19 @@ from drillbox.memory.candidates import Candidate
 from drillbox.memory.pace import Pace
 from drillbox.music.fits import Phrases
 from drillbox.music.keys import parse_key
+from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune
-from drillbox.music.typed import parse_chart, parse_meter
-from drillbox.practice.fits import Repertoire
-from drillbox.practice.gigs import GigView, gig_of, goals_for
-from drillbox.practice.intake import keep, prepare
-from drillbox.practice.narrowing import Narrowing, narrow
-from drillbox.practice.preferences import preferences_from
-from drillbox.practice.readiness import Cards
+from drillbox.practice.ahead.readiness import Cards
+from drillbox.practice.phrases.intake import keep, prepare
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.sitting.narrowing import Narrowing, narrow
+from drillbox.practice.tunes.fits import Repertoire
+from drillbox.practice.tunes.gigs import GigView, gig_of, goals_for
 from drillbox.store.access import Store
-from drillbox.store.cards import candidates
-from drillbox.store.gigs import add_gig
-from drillbox.store.phrases import phrases_in_practice
-from drillbox.store.tunes import NewTune, add_tunes
+from drillbox.store.card_rows import candidates
+from drillbox.store.gig_rows import add_gig
+from drillbox.store.phrase_rows import phrases_in_practice
+from drillbox.store.tune_rows import NewTune, add_tunes
 from tests.music.fits.worked import PHRASES
 from tests.store.making import NOW
 

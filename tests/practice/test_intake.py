@@ -7,8 +7,8 @@ import pytest
 from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
-from drillbox.practice.intake import prepare, proposed, sounding, typed_phrase, understood
-from drillbox.practice.preferences import Preferences, preferences_from
+from drillbox.practice.phrases.intake import prepare, proposed, sounding, typed_phrase, understood
+from drillbox.practice.settings.preferences import Preferences, preferences_from
 from tests.music.shorthand import chart, line, symbols
 
 PHRASE = Phrase(

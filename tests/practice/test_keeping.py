@@ -10,10 +10,10 @@ import pytest
 from drillbox.errors import NotFound
 from drillbox.memory.recall import Recall
 from drillbox.practice.keeping import backups_of, check, make_backup, mend, restore
-from drillbox.practice.preferences import preferences_from
+from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import titles
+from drillbox.store.phrase_rows import titles
 from tests.store.hardship import flip
 from tests.store.making import NOW, add, go, session
 

@@ -8,13 +8,13 @@ import pytest
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import Recall
-from drillbox.practice.drilling import Drill
-from drillbox.practice.listing import in_order, matching
-from drillbox.practice.narrowing import Narrowing, narrow
-from drillbox.practice.preferences import preferences_from
+from drillbox.practice.phrases.listing import in_order, matching
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.sitting.drilling import Drill
+from drillbox.practice.sitting.narrowing import Narrowing, narrow
 from drillbox.store.access import Store
-from drillbox.store.cards import candidates, cards_of
-from drillbox.store.phrases import add_phrases, list_phrases, retire
+from drillbox.store.card_rows import candidates, cards_of
+from drillbox.store.phrase_rows import add_phrases, list_phrases, retire
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
 
 PREFERENCES = preferences_from({"zone": "UTC"})

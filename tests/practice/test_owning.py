@@ -11,11 +11,11 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.memory.tempo import TempoRules
-from drillbox.practice.owning import all_turns, turns
+from drillbox.practice.summary.owning import all_turns, turns
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
-from drillbox.store.cards import card
-from drillbox.store.phrases import delete_phrase, retire
+from drillbox.store.card_rows import card
+from drillbox.store.phrase_rows import delete_phrase, retire
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.sql import query
 from drillbox.store.turns import kept_turns, played_cards

@@ -9,12 +9,12 @@ import pytest
 from drillbox.memory.cards import Attempted, replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.practice.owning import owned_on, turns
-from drillbox.practice.preferences import preferences_from
-from drillbox.practice.progress import progress
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.summary.owning import owned_on, turns
+from drillbox.practice.summary.progress import progress
 from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
-from drillbox.store.evidence import open_cards
+from drillbox.store.first_tries import open_cards
 from drillbox.store.weeks import CardLog
 from tests.practice.past import NOW as PAST_NOW
 from tests.store.making import DAY, NOW, add, go, session

@@ -11,18 +11,18 @@ import pytest
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import ORDERS
-from drillbox.practice import rating
-from drillbox.practice.editing import carry_out, plan_edit
-from drillbox.practice.intake import keep, prepare, typed_phrase
-from drillbox.practice.ordering import is_open, led_on, round_cards
-from drillbox.practice.preferences import preferences_from
-from drillbox.practice.rewriting import Wanted
-from drillbox.practice.rounds import Round
+from drillbox.practice.phrases.editing import carry_out, plan_edit
+from drillbox.practice.phrases.intake import keep, prepare, typed_phrase
+from drillbox.practice.phrases.rewriting import Wanted
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.sitting import rating
+from drillbox.practice.sitting.ordering import is_open, led_on, round_cards
+from drillbox.practice.sitting.rounds import Round
 from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
-from drillbox.store.cards import card
+from drillbox.store.card_rows import card
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import find_phrase
+from drillbox.store.phrase_rows import find_phrase
 from drillbox.store.values import CardMoved
 from tests.music.shorthand import short
 

@@ -9,13 +9,13 @@ import pytest
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
-from drillbox.practice.intake import keep, prepare
-from drillbox.practice.preferences import preferences_from
-from drillbox.practice.setting import change_setting
+from drillbox.practice.phrases.intake import keep, prepare
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.settings.setting import change_setting
 from drillbox.store.attempts import attempts_of
-from drillbox.store.cards import cards_of
+from drillbox.store.card_rows import cards_of
 from drillbox.store.opening import open_store
-from drillbox.store.settings import get_settings
+from drillbox.store.setting_rows import get_settings
 from tests.music.shorthand import chart
 from tests.store.making import NOW, go, session
 

@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.memory.recall import Recall
-from drillbox.practice.drilling import Drill
-from drillbox.practice.preferences import preferences_from
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.sitting.drilling import Drill
 from drillbox.store.access import Store
-from drillbox.store.cards import candidates, due_counts
+from drillbox.store.card_rows import candidates, due_counts
 from drillbox.store.documents import document
 from drillbox.store.opening import open_store
 from tests.store.making import DAY, NOW, add, go, session

@@ -15,19 +15,19 @@ from rich.text import Text
 from drillbox.memory.cards import CardState
 from drillbox.memory.recall import MemoryState, Recall
 from drillbox.memory.tempo import TempoState
-from drillbox.music.analysis import analyse
+from drillbox.music.analysis.hints import hint, hint_title
+from drillbox.music.analysis.whole import analyse
 from drillbox.music.charts import Meter
-from drillbox.music.hints import hint, hint_title
 from drillbox.music.keys import Key, in_order, parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
-from drillbox.music.typed import parse_chart
+from drillbox.music.symbols.typed import parse_chart
 from drillbox.player.controls import CONTROLS, foot_of, help_of
 from drillbox.player.in_drill import REST, InDrill
 from drillbox.player.in_round import InRound
-from drillbox.practice.drilling import Recap
-from drillbox.practice.hinting import HintView
-from drillbox.practice.rating import Rated
+from drillbox.practice.sitting.drilling import Recap
+from drillbox.practice.sitting.hinting import HintView
+from drillbox.practice.sitting.rating import Rated
 from drillbox.screen.bars import Sounding
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import help_screen, over_screen, paused_screen

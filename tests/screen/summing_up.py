@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from drillbox.music.keys import MAJOR, Key
-from drillbox.practice.advice import Advice, bottlenecks
-from drillbox.practice.changes import Changes, Stretch
-from drillbox.practice.present import Cell, Level, Waits, key_id, present
-from drillbox.practice.standing import FINE, UNPLAYED, Standing
-from drillbox.practice.summing import Scope, Summary
+from drillbox.practice.summary.advice import Advice, bottlenecks
+from drillbox.practice.summary.changes import Changes, Stretch
+from drillbox.practice.summary.present import Cell, Level, Waits, key_id, present
+from drillbox.practice.summary.standing import FINE, UNPLAYED, Standing
+from drillbox.practice.summary.summing import Scope, Summary
 
 TODAY = date(2026, 3, 2)
 QUIET = Changes(TODAY - timedelta(days=6), Stretch(0, 0, 0, 0), Stretch(0, 0, 0, 0), 0, 0)

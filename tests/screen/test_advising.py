@@ -7,14 +7,14 @@ from datetime import timedelta
 
 import pytest
 
-from drillbox.memory.backlog import PiledUp
+from drillbox.memory.piled_up import PiledUp
 from drillbox.music.keys import MAJOR, parse_key
-from drillbox.practice.advice import Advice, Kind, Waiting
-from drillbox.practice.changes import Changes, Named, Stretch
-from drillbox.practice.coming import Whole
-from drillbox.practice.forecast import Range
-from drillbox.practice.outlook import Outlook
-from drillbox.practice.summing import Scope
+from drillbox.practice.ahead.coming import Whole
+from drillbox.practice.ahead.forecast import Range
+from drillbox.practice.ahead.outlook import Outlook
+from drillbox.practice.summary.advice import Advice, Kind, Waiting
+from drillbox.practice.summary.changes import Changes, Named, Stretch
+from drillbox.practice.summary.summing import Scope
 from drillbox.screen.advising import advice_line, change_lines, outlook_lines, waiting_lines
 from drillbox.screen.look import Look
 from tests.screen.summing_up import QUIET, TODAY, cell, made

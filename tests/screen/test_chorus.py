@@ -12,7 +12,7 @@ from drillbox.screen.chorus import ChorusView, Line, asked_lines, chorus_screen,
 from drillbox.screen.footer import Foot
 from drillbox.screen.look import Look
 from tests.screen.conftest import drawn
-from tests.screen.test_fits import tunes
+from tests.screen.test_fit_places import tunes
 
 FOOT = Foot((("l", "lost"), ("c", "clean")), (("space", "start"), ("q", "stop")))
 LATE = Line("Late kettle", parse_key("Eb"))

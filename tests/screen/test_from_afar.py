@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import parse_key
-from drillbox.music.typed import parse_chart
+from drillbox.music.symbols.typed import parse_chart
 from drillbox.screen.bars import span_text
 from drillbox.screen.card import tempo_text
 from drillbox.screen.drill import drill_screen

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from drillbox.music.chords import Chord, Degree
 from drillbox.music.pitch import Name
-from drillbox.music.printed import symbol_text
+from drillbox.music.symbols.printed import symbol_text
 from drillbox.music.tones import KINDS
 from drillbox.screen.card import tempo_text
 from drillbox.screen.low_letters import LOW, SLIM

@@ -11,10 +11,10 @@ import html5lib
 import pytest
 
 from drillbox.music.keys import MAJOR, USUAL
-from drillbox.practice.advice import Advice
-from drillbox.practice.progress import Week
-from drillbox.practice.reporting import Report
-from drillbox.practice.summing import Summary
+from drillbox.practice.summary.advice import Advice
+from drillbox.practice.summary.progress import Week
+from drillbox.practice.summary.reporting import Report
+from drillbox.practice.summary.summing import Summary
 from drillbox.screen.report import report_page
 from drillbox.screen.report_style import DARK, GROUNDS, LIGHT, TEXT, stylesheet
 from tests.screen.summing_up import cell, made, standing

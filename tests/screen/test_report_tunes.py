@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from drillbox.music.keys import USUAL
-from drillbox.practice.fits import Repertoire, fits_in
-from drillbox.practice.reporting import Report
-from drillbox.practice.summing import Summary
+from drillbox.practice.summary.reporting import Report
+from drillbox.practice.summary.summing import Summary
+from drillbox.practice.tunes.fits import Repertoire, fits_in
 from drillbox.screen.report import report_page
-from tests.screen.test_fits import PLAIN, own, store, tunes  # noqa: F401 - two are fixtures
+from tests.screen.test_fit_places import PLAIN, own, store, tunes  # noqa: F401 - two are fixtures
 from tests.screen.test_report import NAMESPACE, text_of, tree
 
 

@@ -1,7 +1,7 @@
 """Charts that the tests of sound share."""
 
-from drillbox.music.typed import parse_chart, parse_meter
-from drillbox.sound.loops import LoopPart
+from drillbox.music.symbols.typed import parse_chart, parse_meter
+from drillbox.sound.loop_parts import LoopPart
 
 
 def part(chart: str, meter: str = "4/4", key: str = "Bb") -> LoopPart:

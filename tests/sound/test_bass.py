@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.music.charts import Meter
-from drillbox.music.printed import symbol_text
-from drillbox.music.symbols import parse_symbol
+from drillbox.music.symbols.parsing import parse_symbol
+from drillbox.music.symbols.printed import symbol_text
 from drillbox.music.tones import tones
 from drillbox.sound.bass import HIGHEST, LOWEST, Note, bass_step, plain_bass
-from drillbox.sound.loops import Held, LoopOptions, lay_out
+from drillbox.sound.loop_parts import Held, LoopOptions, lay_out
 from drillbox.sound.walking import walking_bass
 from tests.sound.parts import EVERY, part
 

@@ -7,7 +7,7 @@ import mido
 import pytest
 
 from drillbox.music.keys import parse_key
-from drillbox.sound.loops import LoopOptions, LoopPart
+from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.midi import TICKS, render_midi
 from tests.sound.parts import EVERY, EVERYTHING, LONG, TWO_FIVE, WALTZ
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.sound.loops import LoopOptions, LoopPart
+from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.patterns import Event, events
 from tests.sound.parts import EVERY, LONG, TWO_FIVE, part
 

@@ -13,10 +13,10 @@ from itertools import pairwise
 import pytest
 
 from drillbox.music.keys import parse_key, twelve
+from drillbox.music.moving.transposition import chart_to
+from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tones import has_minor_third
-from drillbox.music.transposition import chart_to
-from drillbox.music.typed import parse_chart, parse_meter
-from drillbox.sound.loops import Layout, LoopOptions, LoopPart
+from drillbox.sound.loop_parts import Layout, LoopOptions, LoopPart
 from drillbox.sound.patterns import Event, events
 
 # Invented, each with minor chords of two beats that go on by all sorts of intervals.

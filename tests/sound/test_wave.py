@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from drillbox.sound.loops import LoopOptions, LoopPart
+from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.ticks import RATE
 from drillbox.sound.wave import mixed, render_wav
 from tests.sound.parts import EVERY, LONG, TWO_FIVE

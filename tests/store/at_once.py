@@ -17,7 +17,7 @@ from drillbox.memory.cards import CardState, replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
-from drillbox.store.cards import candidates, card, due_counts
+from drillbox.store.card_rows import candidates, card, due_counts
 from drillbox.store.opening import open_store
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.sql import query

@@ -17,7 +17,7 @@ from drillbox.memory.rules import Rules
 from drillbox.store.backups import back_up
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import titles
+from drillbox.store.phrase_rows import titles
 from drillbox.store.places import beside
 from drillbox.store.restoring import restore_backup
 from tests.store.making import NOW, add, go, session

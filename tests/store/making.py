@@ -9,15 +9,15 @@ from datetime import UTC, date, datetime, timedelta
 from drillbox.memory.cards import Attempted, CardState, rate
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.music.analysis import analyse
+from drillbox.music.analysis.whole import analyse
 from drillbox.music.keys import in_order, parse_key
+from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
-from drillbox.music.transposition import phrase_to
 from drillbox.store.access import Store
 from drillbox.store.attempts import record_attempt
-from drillbox.store.cards import card
-from drillbox.store.phrases import add_phrases
+from drillbox.store.card_rows import card
+from drillbox.store.phrase_rows import add_phrases
 from drillbox.store.sessions import begin_session
 from drillbox.store.values import AttemptRecord, NewAttempt, NewCard, NewPhrase, PhraseRecord
 from tests.music.shorthand import chart

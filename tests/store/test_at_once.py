@@ -17,7 +17,7 @@ from drillbox.memory.rules import Rules
 from drillbox.store import sqlite
 from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of, undo_attempt
-from drillbox.store.cards import card
+from drillbox.store.card_rows import card
 from drillbox.store.opening import open_store
 from drillbox.store.values import CardMoved
 from tests.store.at_once import at_once, ratings_of

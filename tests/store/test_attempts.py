@@ -24,7 +24,7 @@ from drillbox.store.attempts import (
     record_attempt,
     undo_attempt,
 )
-from drillbox.store.cards import candidates, card
+from drillbox.store.card_rows import candidates, card
 from drillbox.store.opening import open_store
 from drillbox.store.values import CardMoved, NewAttempt
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step

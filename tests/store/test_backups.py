@@ -19,13 +19,13 @@ from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
 from drillbox.store.backup_files import Backup, backups_folder, list_backups, newest_backup
 from drillbox.store.backups import back_up, backup_of, daily_backup, fault_in, stored_room
-from drillbox.store.cards import card
+from drillbox.store.card_rows import card
 from drillbox.store.faults import Damaged
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import titles
+from drillbox.store.phrase_rows import titles
 from drillbox.store.retention import ROOM, ROOM_SETTING, past_keeping
 from drillbox.store.sessions import begin_session
-from drillbox.store.settings import set_setting
+from drillbox.store.setting_rows import set_setting
 from tests.store.hardship import no_file_over
 from tests.store.making import NOW, add, go, session
 

@@ -18,7 +18,7 @@ from drillbox.memory.tempo import TempoRules, TempoState
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
 from drillbox.store.backups import back_up
-from drillbox.store.cards import card
+from drillbox.store.card_rows import card
 from drillbox.store.checks import check_store, same
 from drillbox.store.opening import open_store
 from tests.store.hardship import cut, flip

@@ -15,7 +15,7 @@ from drillbox.store.access import Store
 from drillbox.store.checked import checked, schema
 from drillbox.store.documents import LISTS, document, snapshot, text_of
 from drillbox.store.opening import open_store
-from drillbox.store.settings import set_setting
+from drillbox.store.setting_rows import set_setting
 from tests.store.making import NOW, add, go, session
 from tests.store.test_upgrading import RELEASED, released
 

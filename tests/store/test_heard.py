@@ -11,11 +11,11 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
 from drillbox.practice.agreement import Agreement, agreement
-from drillbox.practice.preferences import preferences_from
+from drillbox.practice.settings.preferences import preferences_from
 from drillbox.screen.agreement import agreement_lines
 from drillbox.screen.look import Look
 from drillbox.store.attempts import record_attempt, undo_attempt
-from drillbox.store.cards import card, cards_of
+from drillbox.store.card_rows import card, cards_of
 from drillbox.store.documents import document, members_in
 from drillbox.store.heard import compared
 from drillbox.store.merging import merge

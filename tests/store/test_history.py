@@ -12,7 +12,7 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
-from drillbox.store.cards import cards_of
+from drillbox.store.card_rows import cards_of
 from drillbox.store.history import PastSession, add_history
 from drillbox.store.sessions import open_sessions
 from drillbox.store.values import NewAttempt

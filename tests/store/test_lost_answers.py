@@ -11,19 +11,19 @@ from datetime import timedelta
 import psycopg
 import pytest
 
+from drillbox.cli.commands.drill import show_recap
 from drillbox.cli.context import Asked
-from drillbox.cli.drilling import show_recap
 from drillbox.errors import BadInput, NotKnown, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.player.in_drill import InDrill
 from drillbox.player.session import act
-from drillbox.practice.drilling import Drill
-from drillbox.practice.preferences import preferences_from
-from drillbox.practice.rounds import Round
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.sitting.drilling import Drill
+from drillbox.practice.sitting.rounds import Round
 from drillbox.store import server_connection
 from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
-from drillbox.store.cards import cards_of
+from drillbox.store.card_rows import cards_of
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.terminal.presses import Press

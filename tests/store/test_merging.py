@@ -20,19 +20,19 @@ from drillbox.errors import UPDATE, BadInput
 from drillbox.memory.cards import replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.music.transposition import phrase_to
-from drillbox.practice.preferences import preferences_from
-from drillbox.practice.setting import change_setting
+from drillbox.music.moving.transposition import phrase_to
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.settings.setting import change_setting
 from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of, undo_attempt
-from drillbox.store.cards import candidates, card, cards_of, due_counts, set_note
+from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note
 from drillbox.store.checks import check_store
 from drillbox.store.documents import document, members_in
-from drillbox.store.editing import change_phrase
-from drillbox.store.evidence import evidence, open_cards
+from drillbox.store.first_tries import evidence, open_cards
 from drillbox.store.merging import merge as merge_members
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import (
+from drillbox.store.phrase_edits import change_phrase
+from drillbox.store.phrase_rows import (
     add_phrases,
     delete_phrase,
     phrase,
@@ -41,7 +41,7 @@ from drillbox.store.phrases import (
     titles,
 )
 from drillbox.store.sessions import end_session, open_sessions
-from drillbox.store.settings import get_settings, set_setting
+from drillbox.store.setting_rows import get_settings, set_setting
 from drillbox.store.values import Merged
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
 

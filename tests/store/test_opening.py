@@ -19,9 +19,9 @@ from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
 from drillbox.store.backup_files import list_backups
 from drillbox.store.backups import back_up
-from drillbox.store.cards import candidates
+from drillbox.store.card_rows import candidates
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import retire, titles
+from drillbox.store.phrase_rows import retire, titles
 from drillbox.store.places import default_location
 from drillbox.store.schema import HEAD
 from drillbox.store.upgrading import config
@@ -80,7 +80,7 @@ def test_a_current_store_opens_without_alembic_models_or_fsrs(place: Path) -> No
         "import sys\n"
         "from datetime import UTC, datetime\n"
         "from drillbox.store.opening import open_store\n"
-        "from drillbox.store.cards import candidates\n"
+        "from drillbox.store.card_rows import candidates\n"
         "with open_store(sys.argv[1], now=datetime(2026, 3, 1, tzinfo=UTC)) as store:\n"
         "    assert candidates(store) == []\n"
         "heavy = {'alembic', 'sqlmodel', 'sqlalchemy.orm', 'fsrs', 'music21', 'numpy'}\n"
@@ -188,7 +188,7 @@ def test_two_that_open_a_new_store_at_once_share_it(tmp_path: Path) -> None:
         "import sys\n"
         "from datetime import UTC, datetime\n"
         "from drillbox.store.opening import open_store\n"
-        "from drillbox.store.settings import set_setting\n"
+        "from drillbox.store.setting_rows import set_setting\n"
         "with open_store(sys.argv[1], now=datetime(2026, 3, 1, tzinfo=UTC)) as store:\n"
         "    set_setting(store, sys.argv[2], 1)\n"
     )

@@ -8,7 +8,7 @@ from drillbox.memory.recall import DEFAULT_WEIGHTS, Recall
 from drillbox.memory.rules import Rules
 from drillbox.memory.tempo import TempoRules
 from drillbox.store.access import Store
-from drillbox.store.cards import card
+from drillbox.store.card_rows import card
 from drillbox.store.checks import check_store
 from drillbox.store.reckoning import reckon_all
 from tests.store.making import add, go, session

@@ -14,7 +14,7 @@ from drillbox.errors import BadInput, StoreFailure
 from drillbox.store.attempts import attempts_of
 from drillbox.store.backups import back_up
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import titles
+from drillbox.store.phrase_rows import titles
 from drillbox.store.places import beside
 from drillbox.store.restoring import restore_backup
 from tests.store.hardship import ROOT, cut, flip, killed, no_file_over

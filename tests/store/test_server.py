@@ -23,7 +23,7 @@ from drillbox.errors import BadInput, NotFound, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.practice.keeping import mend
-from drillbox.practice.preferences import preferences_from
+from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store import server as server_module
 from drillbox.store import upgrading
 from drillbox.store.access import Store
@@ -33,25 +33,25 @@ from drillbox.store.attempts import (
     record_attempt,
     undo_attempt,
 )
-from drillbox.store.cards import candidates, card, cards_of, due_counts, opened_on, set_note
+from drillbox.store.card_rows import candidates, card, cards_of, due_counts, opened_on, set_note
 from drillbox.store.checks import check_store
 from drillbox.store.documents import document, members_in
-from drillbox.store.evidence import evidence, open_cards
-from drillbox.store.gigs import add_gig, delete_gig, find_gig, list_gigs
+from drillbox.store.first_tries import evidence, open_cards
+from drillbox.store.gig_rows import add_gig, delete_gig, find_gig, list_gigs
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import find_phrase, list_phrases, restore, retire, titles
+from drillbox.store.phrase_rows import find_phrase, list_phrases, restore, retire, titles
 from drillbox.store.schema import HEAD
 from drillbox.store.sessions import end_session, open_sessions
-from drillbox.store.settings import get_settings, set_setting
-from drillbox.store.tunes import add_tunes, delete_tune, find_tune, list_tunes
+from drillbox.store.setting_rows import get_settings, set_setting
+from drillbox.store.tune_rows import add_tunes, delete_tune, find_tune, list_tunes
 from drillbox.store.values import CardMoved, NewAttempt
 from drillbox.store.weeks import sums_by_day
 from tests.cli.test_store_faults import Typing
 from tests.store.at_once import at_once, ratings_of
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step
 from tests.store.serving import PASSWORD, Server, served
-from tests.store.test_tunes import FRIDAY, new_tune
+from tests.store.test_tune_rows import FRIDAY, new_tune
 from tests.store.test_upgrading import NEXT, RELEASED, released, ship_later
 
 ROOT = Path(__file__).parents[2]

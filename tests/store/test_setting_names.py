@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.practice.preferences import PREFERENCES, preferences_from
+from drillbox.practice.settings.preferences import PREFERENCES, preferences_from
 from drillbox.store.access import Store
 from drillbox.store.documents import document, members_in
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
-from drillbox.store.settings import GONE, RENAMED, get_settings, set_setting
+from drillbox.store.setting_rows import GONE, RENAMED, get_settings, set_setting
 from tests.store.making import NOW
 
 FORMER = {

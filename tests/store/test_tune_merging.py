@@ -12,13 +12,13 @@ import pytest
 from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
 from drillbox.music.tunes import Tune, parse_form
-from drillbox.practice.preferences import preferences_from
+from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.documents import document, members_in
-from drillbox.store.gigs import add_gig, delete_gig, list_gigs
+from drillbox.store.gig_rows import add_gig, delete_gig, list_gigs
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
-from drillbox.store.tunes import NewTune, add_tunes, delete_tune, list_tunes
+from drillbox.store.tune_rows import NewTune, add_tunes, delete_tune, list_tunes
 from drillbox.store.values import Merged
 from tests.music.shorthand import chart
 from tests.store.making import NOW

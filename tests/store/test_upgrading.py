@@ -25,7 +25,7 @@ from drillbox.store.backup_files import list_backups
 from drillbox.store.checks import check_store
 from drillbox.store.columns import STATE
 from drillbox.store.opening import open_store
-from drillbox.store.phrases import titles
+from drillbox.store.phrase_rows import titles
 from drillbox.store.schema import HEAD
 from drillbox.store.tables import metadata
 from drillbox.store.upgrading import config, known

@@ -9,7 +9,7 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.store.access import Store
 from drillbox.store.attempts import attempts_of
-from drillbox.store.phrases import retire
+from drillbox.store.phrase_rows import retire
 from drillbox.store.weeks import (
     first_day,
     logs_of,

@@ -7,7 +7,7 @@ Options: ``alternate`` the second screen, ``busy`` half a second of work before 
 import sys
 import time
 
-from drillbox.terminal.keys import Keyboard
+from drillbox.terminal.posix import Keyboard
 from drillbox.terminal.presses import END, INTERRUPT
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from drillbox.music.pulse import Pulse
 from drillbox.sound.backing import BackingTrack
-from drillbox.sound.loops import LoopOptions
+from drillbox.sound.loop_parts import LoopOptions
 from drillbox.sound.ticks import ClickTrack
 from drillbox.terminal.aloud import play
 from drillbox.terminal.click import BellClick, ClickChoice, DeviceClick, SilentClick, open_click

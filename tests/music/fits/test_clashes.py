@@ -8,9 +8,9 @@ from drillbox.music.fits import Kind, Phrases
 from drillbox.music.fits.clashes import leanings, sound_of
 from drillbox.music.fits.shapes import shape_of
 from drillbox.music.keys import parse_key
-from drillbox.music.symbols import parse_symbol
+from drillbox.music.symbols.parsing import parse_symbol
+from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune
-from drillbox.music.typed import parse_chart, parse_meter
 from tests.music.fits.worked import PHRASES, phrase
 
 COMMON = parse_meter("4/4")

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from drillbox.music.fits import Kind, Phrases
+from drillbox.music.moving.transposition import chart_to
 from drillbox.music.pitch import Interval
-from drillbox.music.transposition import chart_to
 from tests.bench.fits_corpus import lines, read
 
 

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from drillbox.music.charts import Bar, Chart, Meter
 from drillbox.music.fits import Fit, Kind, Phrases
 from drillbox.music.keys import MAJOR, Key, parse_key
+from drillbox.music.moving.transposition import chart_to
 from drillbox.music.phrases import Phrase
-from drillbox.music.transposition import chart_to
+from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune
-from drillbox.music.typed import parse_chart, parse_meter
 from tests.music.fits.worked import PHRASES
 
 # Bars in C out of which tunes are put together, each piece in a key of its own.

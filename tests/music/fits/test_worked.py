@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from drillbox.music.analysis.line_in_chart import beat_text, place
 from drillbox.music.fits import Fit, Phrases
-from drillbox.music.hearing import beat_text, place
 from drillbox.music.keys import Key, conventional
 from drillbox.music.pitch import Interval
 from drillbox.music.tunes import Tune

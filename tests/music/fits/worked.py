@@ -16,8 +16,8 @@ from fractions import Fraction
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
+from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune, parse_form
-from drillbox.music.typed import parse_chart, parse_meter
 
 
 def line(words: str) -> tuple[LineNote, ...]:

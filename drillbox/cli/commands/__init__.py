@@ -1,0 +1,1 @@
+"""The commands, each in a file of its name."""

@@ -1,0 +1,135 @@
+"""``drillbox drill``: one drill session, by single keys or by lines of a pipe."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillbox.cli.completing import gig_titles, key_names, phrase_tags, phrase_titles
+from drillbox.cli.context import Asked, asked, clock
+from drillbox.errors import StoreFailure
+from drillbox.output import tell
+
+if TYPE_CHECKING:
+    from drillbox.practice.sitting.drilling import Drill
+    from drillbox.practice.sitting.legs import Legs
+
+
+def drill(
+    ctx: typer.Context,
+    phrases: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[PHRASE]...", help="Only these phrases.", autocompletion=phrase_titles
+        ),
+    ] = None,
+    key: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="KEY", help="Only this key; may be repeated.", autocompletion=key_names
+        ),
+    ] = None,
+    tag: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="TAG",
+            help="Only phrases of this tag; may be repeated.",
+            autocompletion=phrase_tags,
+        ),
+    ] = None,
+    gig: Annotated[
+        str | None,
+        typer.Option(
+            metavar="GIG",
+            help="Only what can be ready for this gig, at its tempos.",
+            autocompletion=gig_titles,
+        ),
+    ] = None,
+    weak: Annotated[bool, typer.Option("--weak", help="Only what the summary calls weak.")] = False,
+    new: Annotated[bool, typer.Option("--new", help="Only keys not started yet.")] = False,
+    slow: Annotated[
+        bool, typer.Option("--slow", help="Only the keys that are furthest below goal.")
+    ] = False,
+    minutes: Annotated[
+        int | None,
+        typer.Option(metavar="N", min=1, max=240, help="Minutes for this session; see 'settings'."),
+    ] = None,
+    loops: Annotated[
+        int | None,
+        typer.Option(
+            metavar="N",
+            min=0,
+            max=16,
+            help="Times around each chart; 0: until you press something.",
+        ),
+    ] = None,
+    backing: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Under the beat: off, bass or bass-and-chords."),
+    ] = None,
+    listen: Annotated[
+        str | None, typer.Option(metavar="HOW", help="Listen by midi or mic, or off.")
+    ] = None,
+) -> None:
+    """Drill what is due now: play, rate with one key, go on."""
+    options = asked(ctx)
+    from drillbox.player.in_drill import InDrill
+    from drillbox.player.playing import play
+    from drillbox.practice.sitting.drilling import Drill
+    from drillbox.store.card_rows import candidates
+
+    asked_for = (phrases or (), key or (), tag or (), weak, new, slow, gig)
+
+    with options.opened() as (store, preferences):
+        if not candidates(store):
+            from drillbox.screen.phrase_list import NO_PHRASES  # brings the analysis along
+
+            print(NO_PHRASES)
+            return
+        narrowed = None
+        if any(asked_for):
+            from drillbox.practice.sitting.narrowing import (  # brings the library along
+                Narrowing,
+                narrow,
+            )
+
+            narrowed = narrow(store, preferences, Narrowing(*asked_for), clock())
+        session = Drill(
+            store,
+            preferences.with_loops(loops).with_backing(backing).with_listening(listen),
+            minutes=minutes or preferences.rules.minutes,
+            now=clock(),
+            timed=options.terminal.interactive,
+            only=narrowed.only if narrowed else None,
+            goals=narrowed.goals if narrowed else None,
+        )
+        said = narrowed.line if narrowed else ""
+        play(InDrill(session, clock, ascii=options.look.ascii, said=said), options)
+        show_recap(options, session)
+
+
+def show_recap(options: Asked, session: Drill | Legs) -> None:
+    """End the session and show what it came to."""
+    from drillbox.screen.recap import recap_screen
+
+    try:
+        recap = session.finish(clock())
+    except StoreFailure as problem:
+        stored, unknown = len(session.rated), session.rater.unknown
+        what = f"{stored} {'rating' if stored == 1 else 'ratings'} of this session "
+        what += f"{'is' if stored == 1 else 'are'} stored, its end isn't"
+        if unknown:
+            what += f"; it isn't known of {unknown} more"
+        raise StoreFailure(what, "The store can't be reached now; look again later.") from problem
+    if lost := session.rater.lost(len(session.rated)):
+        tell(
+            f"drillbox: {lost} of the {len(session.rated)} ratings of this session are no longer"
+            " in the store: its newest pages were damaged. Look it over: drillbox store check."
+        )
+    options.show(recap_screen(recap, options.look))
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("drill")(drill)

@@ -1,0 +1,242 @@
+"""``edit`` and ``delete``: change a phrase, take that back, or remove it for good."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillbox.cli.commands.phrases import PHRASE
+from drillbox.cli.completing import key_names, order_names, phrase_tags, phrase_titles
+from drillbox.cli.context import Asked, asked, clock
+from drillbox.errors import BadInput
+
+if TYPE_CHECKING:
+    from drillbox.practice.phrases.rewriting import Wanted
+    from drillbox.practice.settings.preferences import Preferences
+    from drillbox.store.access import Store
+    from drillbox.store.values import PhraseRecord
+
+YES = Annotated[bool, typer.Option("--yes", help="Don't ask first.")]
+
+
+def edit(
+    ctx: typer.Context,
+    phrase: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="PHRASE",
+            help="Its title, the beginning of it, or its number.",
+            autocompletion=phrase_titles,
+        ),
+    ] = None,
+    title: Annotated[str | None, typer.Option(help="Another title.")] = None,
+    goal: Annotated[
+        str | None,
+        typer.Option("--goal", "--tempo", help="Another goal, in quarter notes a minute."),
+    ] = None,
+    order: Annotated[
+        str | None,
+        typer.Option(help="Another order for the keys to start in.", autocompletion=order_names),
+    ] = None,
+    key: Annotated[
+        str | None,
+        typer.Option(help="The right written key: Bb, F#, Cm.", autocompletion=key_names),
+    ] = None,
+    meter: Annotated[str | None, typer.Option(help="Another meter.")] = None,
+    chart: Annotated[
+        str | None, typer.Option(help="The new chart: 'Cm7 F7 | Bbmaj7 (G7)'.")
+    ] = None,
+    turnaround: Annotated[
+        str | None,
+        typer.Option(
+            metavar="CHORDS", help="'take' the proposed one, 'decline' it, or one or two chords."
+        ),
+    ] = None,
+    double_time: Annotated[
+        bool | None,
+        typer.Option("--double-time/--single-time", help="Whether the line runs in double time."),
+    ] = None,
+    tag: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--tag", metavar="TAG", help="Add a tag; may be repeated.", autocompletion=phrase_tags
+        ),
+    ] = None,
+    untag: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--untag",
+            metavar="TAG",
+            help="Take a tag off; may be repeated.",
+            autocompletion=phrase_tags,
+        ),
+    ] = None,
+    aside: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--aside",
+            metavar="KEY",
+            help="Don't drill this key; may be repeated.",
+            autocompletion=key_names,
+        ),
+    ] = None,
+    back: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--back",
+            metavar="KEY",
+            help="Drill it again; may be repeated.",
+            autocompletion=key_names,
+        ),
+    ] = None,
+    file: Annotated[
+        Path | None, typer.Option("--file", help="Take key, chart and line from this file.")
+    ] = None,
+    part: Annotated[
+        str | None, typer.Option(help="The part of a MusicXML file, or the voice of an ABC tune.")
+    ] = None,
+    concert: Annotated[
+        bool,
+        typer.Option("--concert", help="It is at concert pitch, not as your instrument reads."),
+    ] = False,
+    afresh: Annotated[
+        bool, typer.Option("--afresh", help="Start over: forget what you remember of it.")
+    ] = False,
+    undo: Annotated[bool, typer.Option("--undo", help="Undo the last edit.")] = False,
+    yes: YES = False,
+) -> None:
+    """Change a phrase; what stays in memory is said first."""
+    options = asked(ctx)
+    from drillbox.practice.phrases.rewriting import Wanted
+    from drillbox.store.phrase_rows import find_phrase
+
+    wanted = Wanted(
+        title, goal, order, key, meter, chart, turnaround, double_time,
+        tuple(tag or ()), tuple(untag or ()), tuple(aside or ()), tuple(back or ()),
+        concert=concert, afresh=afresh,
+    )  # fmt: skip
+    if undo:
+        take_back(options, phrase)
+        return
+    if phrase is None:
+        raise BadInput("No phrase was named", "As in: drillbox edit 'Late kettle' --goal 168")
+    if wanted == Wanted(concert=concert) and file is None:
+        raise BadInput(
+            "Nothing to change", "Say what, as in: --goal 168. See: drillbox edit --help"
+        )
+    with options.opened() as (store, preferences):
+        record = find_phrase(store, phrase)
+        if file is not None:
+            wanted = with_file(wanted, file, part, record, preferences)
+        make(options, store, preferences, record, wanted, yes=yes)
+
+
+def with_file(
+    wanted: Wanted, file: Path, part: str | None, record: PhraseRecord, preferences: Preferences
+) -> Wanted:
+    """Return what is wanted together with the phrase that a file holds."""
+    from drillbox.cli.from_files import refuse_bad, report
+    from drillbox.practice.phrases.as_read import as_read
+    from drillbox.practice.phrases.editing import page_for
+    from drillbox.practice.phrases.intake import read_file
+
+    if wanted.chart is not None:
+        raise BadInput("Both a file and --chart were given", "Use one or the other")
+    read = as_read(record.phrase, record.phrase.key, preferences)
+    reading = read_file(
+        file,
+        part=part,
+        tempo=read.tempo,
+        title=record.title,
+        key=read.key,
+        meter=read.chart.meter,
+    )
+    report(file.name, reading)
+    refuse_bad(file.name, reading, keep_good=True)
+    good = {each.phrase: each.concert for each in reading.tunes if each.phrase is not None}
+    page = page_for(list(good), record, file.name)
+    return replace(wanted, page=page, concert=wanted.concert or good[page])
+
+
+def make(
+    options: Asked,
+    store: Store,
+    preferences: Preferences,
+    record: PhraseRecord,
+    wanted: Wanted,
+    *,
+    yes: bool,
+) -> None:
+    """Say what an edit comes to, and do it; ask first where memory would be left behind."""
+    from drillbox.cli.asking import asking, yes_or_no
+    from drillbox.practice.phrases.editing import carry_out, plan_edit
+    from drillbox.screen.edit_preview import edit_screen
+
+    plan = plan_edit(store, preferences, record, wanted)
+    if plan.nothing:
+        print("It is like that already; nothing is changed.")
+        return
+    options.show(edit_screen(plan, options.look))
+    asks = plan.afresh and plan.attempts and options.terminal.interactive and not yes
+    if asks and not asking("Start over? y/n", yes_or_no, None, "n"):
+        print("Nothing is changed.")
+        return
+    carry_out(store, preferences, plan, clock())
+    print("Changed. To undo: drillbox edit --undo")
+
+
+def take_back(options: Asked, phrase: str | None) -> None:
+    """Undo the last edit, of a phrase or of all."""
+    from drillbox.practice.phrases.editing import undo_edit
+    from drillbox.store.phrase_rows import find_phrase
+
+    with options.opened() as (store, preferences):
+        record = find_phrase(store, phrase) if phrase is not None else None
+        found = undo_edit(store, preferences, record, clock())
+    print(f"{cleaned(options, found.title)} is as it was before its last edit.")
+
+
+def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
+    """Delete a phrase and all its attempts for good; a backup is made first."""
+    options = asked(ctx)
+    from drillbox.practice.phrases.editing import back_up_before
+    from drillbox.store.card_rows import cards_of
+    from drillbox.store.phrase_rows import delete_phrase, find_phrase
+
+    with options.opened() as (store, _):
+        record = find_phrase(store, phrase)
+        count = sum(card.state.attempts for card in cards_of(store, record.id))
+        if not agreed(options, record.title, count, yes):
+            print("Nothing is deleted.")
+            return
+        back_up_before(store, clock())
+        delete_phrase(store, record.id, clock())
+    print(f"{cleaned(options, record.title)} is deleted.")
+
+
+def agreed(options: Asked, title: str, attempts: int, yes: bool) -> bool:
+    """Tell whether the player wants it deleted; without a terminal only --yes says so."""
+    from drillbox.cli.asking import asking, yes_or_no
+
+    if yes:
+        return True
+    if not options.terminal.interactive:
+        raise BadInput(f"Deleting {title!r} needs a yes", "Add --yes.")
+    log = f" and its {attempts} attempt{'' if attempts == 1 else 's'}" if attempts else ""
+    return asking(f"Delete {cleaned(options, title)}{log} for good? y/n", yes_or_no, None, "n")
+
+
+def cleaned(options: Asked, text: str) -> str:
+    """Return a player's text as this terminal can show it."""
+    from drillbox.screen.look import clean
+
+    return clean(text, ascii=options.look.ascii)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("edit")(edit)
+    app.command("delete")(delete)

@@ -1,0 +1,41 @@
+"""``drillbox fit``: fit the memory model to the player's own attempts."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from drillbox.cli.context import asked, clock
+from drillbox.output import tell
+
+
+def fit(
+    ctx: typer.Context,
+    undo: Annotated[bool, typer.Option("--undo", help="Go back to the default weights.")] = False,
+) -> None:
+    """Fit the memory model to your attempts, and keep it where it predicts them better."""
+    options = asked(ctx)
+    from drillbox.practice.fitting_weights import fit_weights, restore_defaults
+
+    with options.opened() as (store, _):
+        if undo:
+            fitted = restore_defaults(store, clock())
+            print("The default weights are in use again." if fitted else "They are in use.")
+            return
+        tell("Fitting; this takes some seconds.")
+        found = fit_weights(store, clock())
+    print(
+        f"{found.attempts} attempts on separate days; on the latest {found.judged}, which the fit "
+        f"hasn't seen, the log loss is {found.loss:.4f} with fitted weights and "
+        f"{found.default_loss:.4f} with the defaults."
+    )
+    if found.weights is None:
+        print("The fitted weights are no better; nothing is changed.")
+    else:
+        print("The fitted weights are in use; 'drillbox fit --undo' undoes that.")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("fit")(fit)

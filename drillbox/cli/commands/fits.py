@@ -1,0 +1,87 @@
+"""``drillbox fits``: where your phrases fit into your tunes, and whether you are ready there."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillbox.cli.commands.summary import a_day
+from drillbox.cli.completing import tune_titles
+from drillbox.cli.context import Asked, asked, clock
+from drillbox.cli.waiting import waiting
+from drillbox.errors import BadInput
+
+if TYPE_CHECKING:
+    from drillbox.practice.settings.preferences import Preferences
+    from drillbox.practice.tunes.fits import Repertoire
+    from drillbox.store.access import Store
+
+
+def fits(
+    ctx: typer.Context,
+    tune: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="TUNE",
+            help="Its title, the beginning of it, or its number.",
+            autocompletion=tune_titles,
+        ),
+    ] = None,
+    whole: Annotated[
+        bool, typer.Option("--all", help="Over all tunes: what serves most, which keys they need.")
+    ] = False,
+    parts: Annotated[
+        bool, typer.Option("--parts", help="Also where only the beginning or end of one fits.")
+    ] = False,
+    on: Annotated[
+        str | None, typer.Option("--on", metavar="DATE", help="How ready on that day, not today.")
+    ] = None,
+) -> None:
+    """Show where your phrases fit into a tune, in which key, at what tempo, and how ready."""
+    options = asked(ctx)
+    if (tune is None) is not whole:
+        raise BadInput(
+            "Name one tune, or all of them", "As in: drillbox fits 1, drillbox fits --all"
+        )
+    day = a_day(on) if on is not None else None
+    from drillbox.practice.phrases.library import today
+    from drillbox.practice.tunes.fits import fits_in, repertoire
+
+    with options.opened() as (store, preferences):
+        on_day = day or today(preferences, clock())
+        own = repertoire(store, preferences.rules, on_day, parts=parts)
+        if not own.phrases:
+            from drillbox.screen.phrase_list import NO_PHRASES
+
+            print(NO_PHRASES)
+        elif tune is None:
+            over_all(options, store, own, preferences)
+        else:
+            from drillbox.screen.fit_places import tune_page
+            from drillbox.store.tune_rows import find_tune
+
+            record = find_tune(store, tune)
+            page = fits_in(record.tune, own, preferences)
+            options.show(tune_page(page, record.tags, options.look))
+
+
+def over_all(options: Asked, store: Store, own: Repertoire, preferences: Preferences) -> None:
+    """Show what fits over all tunes, saying how far it has come where that takes long."""
+    from drillbox.practice.tunes.serving import overview
+    from drillbox.screen.fit_places import overview_screen
+    from drillbox.screen.tune_list import NO_TUNES
+    from drillbox.store.tune_rows import list_tunes
+
+    tunes = [each.tune for each in list_tunes(store)]
+    if not tunes:
+        print(NO_TUNES)
+        return
+    with waiting("Looking through your tunes") as tick:
+        found = overview(tunes, own, preferences, tick)
+    options.show(overview_screen(found, options.look))
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("fits")(fits)

@@ -1,0 +1,133 @@
+"""``drillbox gig``: the evenings that you practise for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillbox.cli.commands.summary import a_day
+from drillbox.cli.commands.tune import YES, agreed, cleaned
+from drillbox.cli.completing import tune_tags
+from drillbox.cli.context import asked, clock
+from drillbox.errors import BadInput, NotFound
+
+if TYPE_CHECKING:
+    from drillbox.store.access import Store
+    from drillbox.store.values import TuneRecord
+
+GIG = Annotated[str, typer.Argument(metavar="GIG", help="Its name, or the beginning of it.")]
+
+
+def add(
+    ctx: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="What you call it: 'Friday'.")],
+    date_: Annotated[str, typer.Option("--date", metavar="DATE", help="Its day: 2026-12-04.")],
+    tunes: Annotated[
+        list[str] | None,
+        typer.Option("--tunes", metavar="TUNES", help="Tunes by title or number, commas between."),
+    ] = None,
+    tag: Annotated[
+        str | None,
+        typer.Option(
+            "--tag", metavar="TAG", help="All tunes that have this tag.", autocompletion=tune_tags
+        ),
+    ] = None,
+) -> None:
+    """Put a gig down: its day, and its tunes in the order of the evening."""
+    options = asked(ctx)
+    day = a_day(date_)
+    from drillbox.music.titles import check_title
+    from drillbox.practice.phrases.library import today
+    from drillbox.screen.gig_outlook import gig_lines
+    from drillbox.store.gig_rows import add_gig
+
+    with options.opened() as (store, preferences):
+        now = clock()
+        if day < today(preferences, now):
+            raise BadInput(f"{day} has been already", "Choose today or a later day.")
+        found = named_tunes(store, tunes or [], tag)
+        if not found:
+            raise BadInput("A gig needs tunes", "Name them with --tunes, or by their --tag.")
+        gig = add_gig(store, check_title(name), day, found, now)
+        for line in gig_lines([gig], today(preferences, now), options.look):
+            print(line)
+
+
+def named_tunes(store: Store, texts: list[str], tag: str | None) -> list[TuneRecord]:
+    """Return the tunes that are named, each once, in the order in which they are."""
+    from drillbox.practice.tunes.tune_intake import with_tag
+    from drillbox.store.tune_rows import find_tune, list_tunes
+
+    found: dict[int, TuneRecord] = {}
+    for text in texts:
+        for name in _names(store, text):
+            record = find_tune(store, name)
+            found.setdefault(record.id, record)
+    for record in with_tag(list_tunes(store), tag) if tag else []:
+        found.setdefault(record.id, record)
+    return list(found.values())
+
+
+def _names(store: Store, text: str) -> list[str]:
+    """Return the names in a text: all of it where a tune is called so, commas and all."""
+    from drillbox.store.tune_rows import find_tune
+
+    try:
+        find_tune(store, text)
+    except NotFound:
+        parts = [part.strip() for part in text.split(",") if part.strip()]
+        return parts if len(parts) > 1 else [text]
+    return [text]
+
+
+def list_(ctx: typer.Context) -> None:
+    """List your gigs, those to come first."""
+    options = asked(ctx)
+    from drillbox.practice.phrases.library import today
+    from drillbox.screen.gig_outlook import gig_lines
+    from drillbox.store.gig_rows import list_gigs
+
+    with options.opened() as (store, preferences):
+        for line in gig_lines(list_gigs(store), today(preferences, clock()), options.look):
+            print(line)
+
+
+def show(ctx: typer.Context, gig: GIG) -> None:
+    """Show what will be ready by then at your minutes, what won't, and what to leave."""
+    options = asked(ctx)
+    from drillbox.practice.phrases.library import today
+    from drillbox.practice.tunes.gigs import gig_view
+    from drillbox.screen.gig_outlook import gig_screen
+    from drillbox.store.gig_rows import find_gig
+
+    with options.opened() as (store, preferences):
+        record = find_gig(store, gig)
+        view = gig_view(store, preferences, record, today(preferences, clock()))
+        options.show(gig_screen(view, options.look))
+
+
+def delete(ctx: typer.Context, gig: GIG, yes: YES = False) -> None:
+    """Delete a gig; its tunes stay."""
+    options = asked(ctx)
+    from drillbox.store.gig_rows import delete_gig, find_gig
+
+    with options.opened() as (store, _):
+        record = find_gig(store, gig)
+        if not agreed(options, record.title, yes):
+            print("Nothing is deleted.")
+            return
+        delete_gig(store, record, clock())
+    print(f"{cleaned(options, record.title)} is deleted.")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    group = typer.Typer(
+        help="Keep the gigs that you practise for.", rich_markup_mode=None, no_args_is_help=True
+    )
+    group.command("add")(add)
+    group.command("list")(list_)
+    group.command("show")(show)
+    group.command("delete")(delete)
+    app.add_typer(group, name="gig")

@@ -1,0 +1,207 @@
+"""``drillbox listen``: hear a recording or the instrument, and propose a rating."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillbox.cli.completing import key_names, phrase_titles
+from drillbox.cli.context import Asked, asked
+from drillbox.errors import BadInput
+
+if TYPE_CHECKING:
+    from drillbox.practice.listening import Click
+    from drillbox.terminal.ears import Ear, EarKind
+
+TEMPO = Annotated[
+    str | None,
+    typer.Option(metavar="N", help="The click's tempo, if there was one (your own time)."),
+]
+START = Annotated[
+    float | None,
+    typer.Option(metavar="SECONDS", help="Where the first bar begins (found from the notes)."),
+]
+DEVICES = Annotated[bool, typer.Option("--list", help="List the MIDI ports and microphones.")]
+TRYING = Annotated[
+    str | None, typer.Option("--try", metavar="HOW", help="Show what midi or mic hears.")
+]
+SAVE = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="Record the microphone into a .wav file, until a press."),
+]
+CLOSER = "Wear headphones, or turn the click down, to keep it out of the microphone."
+
+
+def listen(
+    ctx: typer.Context,
+    file: Annotated[
+        Path | None, typer.Argument(metavar="FILE", help="A recording: .mid or .wav.")
+    ] = None,
+    phrase: Annotated[
+        str | None,
+        typer.Option(
+            metavar="PHRASE", help="The phrase that was played.", autocompletion=phrase_titles
+        ),
+    ] = None,
+    key: Annotated[
+        str | None,
+        typer.Option(metavar="KEY", help="The key (the written one).", autocompletion=key_names),
+    ] = None,
+    tempo: TEMPO = None,
+    start: START = None,
+    devices: DEVICES = False,
+    trying: TRYING = None,
+    save: SAVE = None,
+) -> None:
+    """Hear an attempt and propose its rating. Sound never leaves drillbox, and none is
+    kept but what --save is asked to record."""
+    options = asked(ctx)
+    if devices:
+        list_devices()
+    elif trying is not None:
+        try_out(options, trying)
+    elif save is not None:
+        save_recording(options, save)
+    elif file is None or phrase is None:
+        raise BadInput(
+            "Nothing to listen to",
+            "Name a recording and its phrase, as in: drillbox listen take.wav --phrase 1",
+        )
+    else:
+        hear(options, file, phrase, key, click_of(tempo, start))
+
+
+def click_of(tempo: str | None, start: float | None) -> Click:
+    """Return what was played to; raise BadInput for a start without a tempo."""
+    from drillbox.practice.listening import Click
+    from drillbox.practice.phrases.intake import check_tempo
+
+    if start is not None and tempo is None:
+        raise BadInput("--start is for an attempt with a click", "Add --tempo, or leave it out")
+    return Click(check_tempo(tempo) if tempo is not None else None, start)
+
+
+def hear(options: Asked, file: Path, phrase: str, key: str | None, click: Click) -> None:
+    """Judge a recording and print the proposal."""
+    from drillbox.practice.listening import Listener, hear_file
+    from drillbox.practice.phrases.as_read import card_in
+    from drillbox.screen.look import clean
+    from drillbox.store.card_rows import cards_of
+    from drillbox.store.phrase_rows import find_phrase
+
+    ascii = options.look.ascii
+    with options.opened() as (store, preferences):
+        record = find_phrase(store, phrase)
+        cards = cards_of(store, record.id)
+        card = card_in(record.phrase, cards, key, preferences) if key else cards[0]
+        listener = Listener(store, card, preferences, ascii=ascii)
+    heard = hear_file(listener, file, click)
+    title = clean(record.title, ascii=ascii)
+    print(f"{title} in {listener.read.key.text(ascii=ascii)}")
+    print(clean(heard.text, ascii=ascii))
+
+
+def list_devices() -> None:
+    """Print the MIDI ports and the microphones, or why there are none."""
+    from drillbox.screen.look import clean
+    from drillbox.terminal.ears import listed
+
+    for kind, found in listed().items():
+        print("MIDI ports:" if kind == "midi" else "Microphones:")
+        lines = [f"none ({found})"] if isinstance(found, str) else found or ["none"]
+        for line in lines:
+            print(f"  {clean(line, ascii=False)}")
+
+
+def try_out(options: Asked, how: str) -> None:
+    """Check the click's way back, then show what is heard until something is pressed."""
+    from drillbox.practice.listening import sounding_name
+    from drillbox.practice.settings.preferences import read_setting
+    from drillbox.terminal.trying import measured, show_heard
+    from drillbox.terminal.which_keyboard import open_keys
+
+    kind = read_setting("listen", how)
+    if kind not in {"midi", "mic"} or not options.terminal.interactive:
+        raise BadInput(
+            "--try needs a terminal, and midi or mic", "As in: drillbox listen --try mic"
+        )
+    with options.opened() as (_, preferences):
+        pass
+    ear = opened_ear("midi" if kind == "midi" else "mic", preferences.listen_to)
+    try:
+        if kind == "mic":
+            print("Four clicks and four more: hold still ...", flush=True)
+            print(delay_line(measured(ear, preferences.volume)))
+        print("Play; press anything to end.", flush=True)
+        with open_keys(options.terminal) as keys:
+            show_heard(
+                ear,
+                keys,
+                lambda each: sounding_name(each, preferences, ascii=options.look.ascii),
+                lambda line: print(f"\r{line:<76}", end="", flush=True),
+            )
+        print(f"\n{ear.problem}" if ear.problem else "")
+    finally:
+        ear.close()
+
+
+def delay_line(found: object) -> str:
+    """Say how the click comes back, and what to do about it."""
+    from drillbox.hearing.check import Echo
+
+    if isinstance(found, str):
+        return f"The click can't be played: {found}"
+    if not isinstance(found, Echo):
+        return "The microphone doesn't hear the click."
+    delay = round(found.delay * 1000)
+    return (
+        f"The click comes back after {delay} ms, {-found.level:.0f} dB under full scale. {CLOSER} "
+        f"If your timing seems off, set: drillbox settings listen_delay {delay}"
+    )
+
+
+def save_recording(options: Asked, place: Path) -> None:
+    """Record the microphone into a file until something is pressed."""
+    from drillbox.practice.files import check_place
+    from drillbox.practice.listening import save_wav
+    from drillbox.sound.ticks import RATE
+    from drillbox.terminal.trying import record
+    from drillbox.terminal.which_keyboard import open_keys
+
+    if place.suffix.lower() != ".wav" or not options.terminal.interactive:
+        raise BadInput("--save needs a terminal, and a file named .wav", "As in: --save take.wav")
+    check_place(place, example="take.wav", force=False)
+    with options.opened() as (_, preferences):
+        pass
+    ear = opened_ear("mic", preferences.listen_to)
+    try:
+        print("Recording; press anything to end.", flush=True)
+        with open_keys(options.terminal) as keys:
+            sound = record(ear, keys)
+    finally:
+        ear.close()
+    save_wav(place, sound, RATE)
+    print(f"{len(sound) / 2 / RATE:.0f} seconds in {place}.")
+
+
+def opened_ear(kind: EarKind, name: str) -> Ear:
+    """Return an ear that hears; raise BadInput, saying why, where there is none."""
+    import time
+
+    from drillbox.terminal.ears import PATIENCE, open_ear
+
+    ear, until = open_ear(kind, name), time.monotonic() + PATIENCE
+    while not (ear.ready or ear.problem) and time.monotonic() < until:
+        time.sleep(0.05)
+    if ear.problem:
+        problem = ear.problem.removeprefix("Not listening: ").rstrip(".")
+        ear.close()
+        raise BadInput(problem, "See: drillbox listen --list")
+    return ear
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("listen")(listen)

@@ -1,0 +1,151 @@
+"""``drillbox loop``: a file to play along with."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillbox.cli.commands.round import ORDER
+from drillbox.cli.completing import key_names, phrase_titles, tune_titles
+from drillbox.cli.context import Asked, asked, clock
+from drillbox.cli.waiting import waiting
+from drillbox.errors import BadInput, Interrupted
+
+if TYPE_CHECKING:
+    from drillbox.practice.looping import Heard, Loop, Wanted
+
+
+def loop(
+    ctx: typer.Context,
+    phrase: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="PHRASE",
+            help="Its title, the beginning of it, or its number.",
+            autocompletion=phrase_titles,
+        ),
+    ] = None,
+    tune: Annotated[
+        str | None,
+        typer.Option(
+            "--tune",
+            metavar="TUNE",
+            help="A tune, instead of a phrase.",
+            autocompletion=tune_titles,
+        ),
+    ] = None,
+    *,
+    out: Annotated[Path, typer.Option(metavar="FILE", help="A file named .wav or .mid.")],
+    key: Annotated[
+        str | None,
+        typer.Option(metavar="KEY", help="The key (the written one).", autocompletion=key_names),
+    ] = None,
+    tempo: Annotated[
+        str | None, typer.Option(metavar="N", help="The tempo (the key's present one).")
+    ] = None,
+    loops: Annotated[
+        int | None,
+        typer.Option(
+            metavar="N", min=1, help="Times through (8; once in each key; 3 choruses of a tune)."
+        ),
+    ] = None,
+    double: Annotated[
+        bool | None,
+        typer.Option("--double/--single", help="Click and bass in double time, or not."),
+    ] = None,
+    walking: Annotated[
+        bool, typer.Option("--walking", help="A walking bass, not roots and fifths.")
+    ] = False,
+    turns: Annotated[
+        bool, typer.Option("--round", help="All twelve keys, each leading into the next.")
+    ] = False,
+    order: ORDER = None,
+    click: Annotated[
+        str, typer.Option(metavar="BEATS", help="The beats clicked: every, 2-and-4, bar or off.")
+    ] = "every",
+    no_bass: Annotated[bool, typer.Option("--no-bass", help="Leave the bass out.")] = False,
+    no_chords: Annotated[bool, typer.Option("--no-chords", help="Leave the chords out.")] = False,
+    line: Annotated[bool, typer.Option("--line", help="Play the phrase's line, too.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a file.")] = False,
+) -> None:
+    """Write a practice loop as WAV or MIDI: count-in, click, bass and chords."""
+    from drillbox.practice.looping import Heard, Wanted, clicks_named
+    from drillbox.practice.phrases.intake import check_tempo
+
+    if (phrase is None) is (tune is None):
+        raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox loop 1 --out a.wav")
+    if order is not None and not turns:
+        raise BadInput("--order is for a round", "Add --round, or leave it out")
+    speed = check_tempo(tempo) if tempo is not None else None
+    wanted = Wanted(key, speed, loops, double, turns, order)
+    heard = Heard(
+        clicks_named(click),
+        None if no_bass else "walking" if walking else "plain",
+        chords=not no_chords,
+        line=line,
+    )
+    write(asked(ctx), phrase, tune, out, wanted, heard, force=force)
+
+
+def write(
+    options: Asked, phrase: str | None, tune: str | None, out: Path, wanted: Wanted, heard: Heard,
+    *, force: bool,
+) -> None:  # fmt: skip
+    """Render the loop into a file and say what it is; a file half written is never left."""
+    from drillbox.practice.files import check_place, write_whole
+    from drillbox.practice.looping import check_kind, render
+
+    kind = check_kind(out)
+    check_place(out, example=f"loop{kind}", force=force)
+    made = loop_made(options, phrase, tune, wanted, heard)
+    try:
+        with waiting("Mixing") as tick:
+            write_whole(out, render(made, kind, tick))
+    except KeyboardInterrupt:
+        raise Interrupted("Broken off", "Nothing was written.") from None
+    print(told(options, made, out))
+
+
+def loop_made(
+    options: Asked, phrase: str | None, tune: str | None, wanted: Wanted, heard: Heard
+) -> Loop:
+    """Return the loop over the phrase or the tune that is named."""
+    from functools import partial
+
+    from drillbox.practice.looping import loop_of, tune_loop
+    from drillbox.practice.phrases.library import today
+    from drillbox.practice.sitting.choruses import cues_in
+    from drillbox.practice.tunes.fits import repertoire
+    from drillbox.store.phrase_rows import find_phrase
+    from drillbox.store.tune_rows import find_tune
+
+    with options.opened() as (store, preferences):
+        if tune is not None:
+            own = repertoire(store, preferences.rules, today(preferences, clock()))
+            cues = partial(cues_in, own=own, preferences=preferences)
+            return tune_loop(preferences, find_tune(store, tune).tune, wanted, heard, cues)
+        record = find_phrase(store, phrase or "")
+        return loop_of(store, preferences, record, wanted, heard)
+
+
+def told(options: Asked, made: Loop, out: Path) -> str:
+    """Say what was written."""
+    from drillbox.practice.looping import seconds
+    from drillbox.screen.look import clean
+
+    ascii = options.look.ascii
+    title = clean(made.title, ascii=ascii)
+    key = made.key.text(ascii=ascii)
+    where = f"twelve keys from {key}" if made.turns else key
+    minutes, rest = divmod(round(seconds(made)), 60)
+    return (
+        f"{title} in {where} at {made.options.tempo}, {minutes}:{rest:02} min: "
+        f"{clean(str(out), ascii=ascii)}"
+    )
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("loop")(loop)

@@ -1,0 +1,131 @@
+"""``phrases``, ``show`` and ``retire``: see and manage what there is."""
+
+from __future__ import annotations
+
+import contextlib
+import time
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillbox.cli.completing import key_names, phrase_tags, phrase_titles, sort_names
+from drillbox.cli.context import asked, clock
+from drillbox.errors import BadInput, NotFound
+
+if TYPE_CHECKING:
+    from drillbox.practice.looping import Loop
+
+PHRASE = Annotated[
+    str,
+    typer.Argument(
+        metavar="PHRASE",
+        help="Its title, the beginning of it, or its number.",
+        autocompletion=phrase_titles,
+    ),
+]
+
+
+def phrases(
+    ctx: typer.Context,
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[WORDS]", help="Only those with these words in title or tags."),
+    ] = None,
+    tag: Annotated[
+        str | None,
+        typer.Option(metavar="TAG", help="Only those of a tag.", autocompletion=phrase_tags),
+    ] = None,
+    sort: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ORDER", help="By title, weakest, tempo or due.", autocompletion=sort_names
+        ),
+    ] = None,
+    retired: Annotated[bool, typer.Option("--retired", help="List the retired ones.")] = False,
+) -> None:
+    """List your phrases."""
+    options = asked(ctx)
+    from drillbox.practice.phrases.library import as_listed, today
+    from drillbox.practice.phrases.listing import in_order, matching
+    from drillbox.screen.phrase_list import phrase_list
+
+    with options.opened() as (store, preferences):
+        found = as_listed(store, preferences, retired=retired)
+        others = not (found or retired) and bool(as_listed(store, preferences, retired=True))
+        day = today(preferences, clock())
+        if found and not (shown := matching(found, words or (), tag)):
+            raise NotFound("No phrase has all of these words", "See them all: drillbox phrases")
+        shown = in_order(store, preferences, shown if found else [], sort, day)
+        options.show(phrase_list(shown, day, options.look, retired=retired, others=others))
+
+
+def show(
+    ctx: typer.Context,
+    phrase: PHRASE,
+    key: Annotated[
+        str | None,
+        typer.Option(
+            help="Show it in this key: Eb, F#m. Default: the written one.", autocompletion=key_names
+        ),
+    ] = None,
+    notes: Annotated[
+        bool, typer.Option("--notes", help="List every note of the line with its role.")
+    ] = False,
+    aloud: Annotated[bool, typer.Option("--hear", help="Hear the line, once through.")] = False,
+) -> None:
+    """Show one phrase: its chart, what is in it, and how each of its keys stands."""
+    options = asked(ctx)
+    from drillbox.practice.looping import line_heard
+    from drillbox.practice.phrases.library import view_phrase
+    from drillbox.screen.phrase_list import one_phrase
+    from drillbox.store.phrase_rows import find_phrase
+
+    with options.opened() as (store, preferences):
+        record = find_phrase(store, phrase)
+        view = view_phrase(store, preferences, record, clock(), key)
+        options.show(one_phrase(view, options.look, notes=notes))
+        heard = line_heard(store, preferences, record, key) if aloud else None
+    if heard:
+        hear(heard, preferences.volume)
+
+
+def hear(line: Loop, volume: int) -> None:
+    """Play a line; Ctrl-C stops it. Raises BadInput where nothing can be heard."""
+    from drillbox.terminal.aloud import play
+    from drillbox.terminal.presses import TIMEOUT, Press
+
+    def wait(seconds: float) -> Press:
+        time.sleep(seconds)
+        return TIMEOUT
+
+    with contextlib.suppress(KeyboardInterrupt):
+        problem = play(line.parts, line.options, volume, wait)
+        if isinstance(problem, str):
+            raise BadInput(problem, "Write it to a file instead: drillbox loop --line --out FILE")
+
+
+def retire(
+    ctx: typer.Context,
+    phrase: PHRASE,
+    back: Annotated[bool, typer.Option("--back", help="Bring it back into drills.")] = False,
+) -> None:
+    """Keep a phrase out of drills; nothing of it is lost."""
+    options = asked(ctx)
+    from drillbox.screen.look import clean
+    from drillbox.store.phrase_rows import find_phrase, restore
+    from drillbox.store.phrase_rows import retire as put_aside
+
+    with options.opened() as (store, _):
+        record = find_phrase(store, phrase)
+        if back:
+            restore(store, record.id, clock())
+        else:
+            put_aside(store, record.id, clock())
+    title = clean(record.title, ascii=options.look.ascii)
+    print(f"{title} is back in your drills." if back else f"{title} is retired; --back undoes it.")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    for command in (phrases, show, retire):
+        app.command(command.__name__)(command)

@@ -1,0 +1,187 @@
+"""``drillbox round``: a phrase through its keys without a stop."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated
+
+import typer
+
+from drillbox.cli.commands.drill import show_recap
+from drillbox.cli.completing import (
+    key_names,
+    order_names,
+    phrase_tags,
+    phrase_titles,
+    tune_titles,
+)
+from drillbox.cli.context import Asked, asked, clock
+from drillbox.errors import BadInput
+
+CHORUSES = 2
+ORDER = Annotated[
+    str | None,
+    typer.Option(
+        "--order",
+        metavar="NAME",
+        help="The order of the keys, instead of their own.",
+        autocompletion=order_names,
+    ),
+]
+
+
+def play_round(
+    ctx: typer.Context,
+    phrase: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="PHRASE",
+            help="Its title, the beginning of it, or its number.",
+            autocompletion=phrase_titles,
+        ),
+    ] = None,
+    tune: Annotated[
+        str | None,
+        typer.Option(
+            "--tune",
+            metavar="TUNE",
+            help="A tune, with the phrases that fit into it.",
+            autocompletion=tune_titles,
+        ),
+    ] = None,
+    tag: Annotated[
+        str | None,
+        typer.Option(
+            metavar="TAG",
+            help="Phrases of a tag, one after the other, from PHRASE on where it is named.",
+            autocompletion=phrase_tags,
+        ),
+    ] = None,
+    order: ORDER = None,
+    start: Annotated[
+        str | None,
+        typer.Option(
+            "--from", metavar="KEY", help="The key to begin in.", autocompletion=key_names
+        ),
+    ] = None,
+    whole: Annotated[
+        bool, typer.Option("--all", help="All twelve keys, not only those you have started.")
+    ] = False,
+    tempo: Annotated[
+        str | None, typer.Option(metavar="N", help="The tempo, instead of the slowest of its keys.")
+    ] = None,
+    loops: Annotated[
+        int | None,
+        typer.Option(metavar="N", min=1, max=16, help="Times through each key, or choruses."),
+    ] = None,
+    backing: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Under the beat: off, bass or bass-and-chords."),
+    ] = None,
+    listen: Annotated[
+        str | None, typer.Option(metavar="HOW", help="Listen by midi or mic, or off.")
+    ] = None,
+) -> None:
+    """Play a phrase through its keys without a stop, or a tune with what fits into it."""
+    options = asked(ctx)
+    from drillbox.practice.phrases.intake import check_tempo
+
+    if (phrase is None and tag is None) is (tune is None):
+        raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox round 1")
+    speed = check_tempo(tempo) if tempo is not None else None
+    if tune is not None:
+        if order or start:
+            raise BadInput("A tune has its own keys", "Leave --order and --from out.")
+        if listen is not None:
+            raise BadInput("A tune isn't listened to", "Leave --listen out.")
+        play_tune(options, tune, speed, loops or CHORUSES, backing, new=whole)
+        return
+    keys = (order, start, whole)
+    if tag is not None:
+        play_tag(options, tag, phrase, lambda each: play_phrase(
+            options, each, keys, speed, loops or 1, backing, listen
+        ))  # fmt: skip
+        return
+    play_phrase(options, phrase or "", keys, speed, loops or 1, backing, listen)
+
+
+def play_tag(options: Asked, tag: str, first: str | None, play_one: Callable[[str], bool]) -> None:
+    """Play the phrases of a tag in turn, until one is stopped; those with no key open are left."""
+    from drillbox.practice.sitting.narrowing import tagged
+    from drillbox.screen.look import clean
+    from drillbox.store.phrase_rows import find_phrase, list_phrases
+
+    with options.opened() as (store, _):
+        listed = [each for each in tagged(list_phrases(store), tag) if each.opened]
+        start = find_phrase(store, first).id if first is not None else None
+    numbers = [each.id for each in listed]
+    if start is not None and start not in numbers:
+        raise BadInput(f"{first!r} has no key started, or not the tag {tag!r}", "Leave it out.")
+    at = numbers.index(start) if start is not None else 0
+    if not listed:
+        raise BadInput(f"No phrase of the tag {tag!r} has a key started yet", "Drill them first.")
+    turn = [*listed[at:], *listed[:at]]
+    for number, each in enumerate(turn, start=1):
+        print(f"{number} of {len(turn)}: {clean(each.title, ascii=options.look.ascii)}", flush=True)
+        if not play_one(each.title):
+            return
+
+
+def play_phrase(
+    options: Asked,
+    phrase: str,
+    keys: tuple[str | None, str | None, bool],
+    speed: int | None,
+    loops: int,
+    backing: str | None,
+    listen: str | None,
+) -> bool:
+    """Play a phrase through its keys: in an order, from a key, all of them or the open ones.
+
+    Return whether it was played to its end.
+    """
+    from drillbox.player.in_round import InRound
+    from drillbox.player.playing import play
+    from drillbox.practice.sitting.ordering import round_cards
+    from drillbox.practice.sitting.rounds import Round
+    from drillbox.store.phrase_rows import find_phrase
+
+    order, start, whole = keys
+    with options.opened() as (store, stored):
+        preferences = stored.with_backing(backing).with_listening(listen)
+        record = find_phrase(store, phrase)
+        cards = round_cards(store, preferences, record, order=order, start=start, whole=whole)
+        session = Round(store, preferences, cards, tempo=speed, loops=loops, now=clock())
+        timed = options.terminal.interactive
+        play(InRound(session, clock, ascii=options.look.ascii, timed=timed), options)
+        show_recap(options, session)
+        return not session.stopped
+
+
+def play_tune(
+    options: Asked, tune: str, speed: int | None, choruses: int, backing: str | None, *, new: bool
+) -> None:
+    """Play a tune with what fits into it; ``new``: also in keys that were never played."""
+    from drillbox.player.in_tune import InTune
+    from drillbox.player.playing import play
+    from drillbox.practice.phrases.library import today
+    from drillbox.practice.sitting.choruses import Choruses, wanted_in
+    from drillbox.practice.tunes.fits import repertoire
+    from drillbox.store.tune_rows import find_tune
+
+    with options.opened() as (store, stored):
+        preferences = stored.with_backing(backing)
+        record = find_tune(store, tune)
+        own = repertoire(store, preferences.rules, today(preferences, clock()))
+        wanted = wanted_in(record.tune, own, preferences, new=new)
+        session = Choruses(
+            store, preferences, record.tune, wanted, tempo=speed, choruses=choruses, now=clock()
+        )
+        timed = options.terminal.interactive
+        play(InTune(session, clock, ascii=options.look.ascii, timed=timed), options)
+        show_recap(options, session)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("round")(play_round)

@@ -1,0 +1,45 @@
+"""``drillbox settings``: see and set the numbers and habits that drillbox goes by."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from drillbox.cli.completing import setting_names
+from drillbox.cli.context import asked, clock
+
+
+def settings(
+    ctx: typer.Context,
+    name: Annotated[
+        str | None, typer.Argument(help="The setting to change.", autocompletion=setting_names)
+    ] = None,
+    value: Annotated[str | None, typer.Argument(help="Its new value.")] = None,
+    reset: Annotated[
+        bool, typer.Option("--reset", help="Put the setting back to its default.")
+    ] = False,
+) -> None:
+    """Show all settings with their reasons, or change one."""
+    options = asked(ctx)
+    from drillbox.practice.settings.preferences import PREFERENCES, read_setting
+    from drillbox.practice.settings.setting import change_setting
+    from drillbox.screen.setting_list import setting_list
+    from drillbox.store.setting_rows import present_name
+
+    name = name and present_name(name)
+    with options.opened() as (store, preferences):
+        if name is None:
+            options.show(setting_list(PREFERENCES, preferences.values))
+        elif value is None and not reset:
+            read_setting(name, str(preferences.values.get(name, "")))
+            chosen = {name: PREFERENCES[name]}
+            options.show(setting_list(chosen, preferences.values))
+        else:
+            new = change_setting(store, name, None if reset else value, clock())
+            print(f"{name} is now {new if new != '' else 'empty'}.")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    app.command("settings")(settings)

@@ -1,0 +1,147 @@
+"""``summary``, ``progress``, ``upcoming`` and ``report``: how the player stands and what comes."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillbox.cli.completing import key_names, phrase_titles
+from drillbox.cli.context import asked, clock
+from drillbox.cli.waiting import waiting
+from drillbox.errors import BadInput
+
+if TYPE_CHECKING:
+    from datetime import date
+
+
+def summary(
+    ctx: typer.Context,
+    phrase: Annotated[
+        str | None,
+        typer.Option(
+            metavar="PHRASE", help="One phrase, key by key.", autocompletion=phrase_titles
+        ),
+    ] = None,
+    key: Annotated[
+        str | None,
+        typer.Option(metavar="KEY", help="One key, by phrases.", autocompletion=key_names),
+    ] = None,
+    since: Annotated[
+        str | None, typer.Option(metavar="DATE", help="Only attempts since this day: 2026-03-01.")
+    ] = None,
+    every: Annotated[bool, typer.Option("--all", help="Show every row.")] = False,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print JSON for other programs instead.")
+    ] = False,
+) -> None:
+    """Show which keys and phrases are weak, and how sure that is."""
+    one_thread()
+    options = asked(ctx)
+    from drillbox.music.keys import parse_key
+    from drillbox.practice.summary.summing import Scope
+    from drillbox.practice.summary.summing import summary as sum_up
+    from drillbox.store.phrase_rows import find_phrase
+
+    with options.opened() as (store, preferences):
+        scope = Scope(
+            find_phrase(store, phrase) if phrase else None,
+            parse_key(key) if key else None,
+            a_day(since) if since else None,
+        )
+        found = sum_up(store, preferences, clock(), scope)
+        if as_json:
+            from drillbox.screen.summary_json import summary_document
+
+            print(json.dumps(summary_document(found), indent=1))
+            return
+        from drillbox.practice.agreement import agreement
+        from drillbox.screen.summary import summary_screen
+
+        options.show(
+            summary_screen(
+                found,
+                options.look,
+                preferences.spelling,
+                every=every,
+                heard=agreement(store, preferences, found.today),
+            )
+        )
+
+
+def progress(
+    ctx: typer.Context,
+    weeks: Annotated[int, typer.Option(min=1, max=520, help="How many weeks to look at.")] = 12,
+) -> None:
+    """Show your weeks: minutes, share recalled, keys started and owned, tempo."""
+    options = asked(ctx)
+    from drillbox.practice.summary.progress import progress as by_week
+    from drillbox.screen.progress import progress_screen
+
+    with options.opened() as (store, preferences):
+        with waiting("Replaying your log") as tick:
+            found = by_week(store, preferences, clock(), weeks, tick)
+        options.show(progress_screen(found, options.look))
+
+
+def upcoming(
+    ctx: typer.Context,
+    days: Annotated[int, typer.Option(min=1, max=366, help="How many days to look at.")] = 14,
+    adding: Annotated[
+        int, typer.Option(min=0, max=100, help="Show what this many more phrases would add.")
+    ] = 5,
+) -> None:
+    """Show what the drill will do on the days ahead, and what more phrases would add."""
+    options = asked(ctx)
+    from drillbox.practice.ahead.coming import coming
+    from drillbox.screen.upcoming import upcoming_screen
+
+    with options.opened() as (store, preferences):
+        with waiting("Looking ahead") as tick:
+            found = coming(store, preferences, clock(), days, adding, tick)
+        options.show(upcoming_screen(found, options.look))
+
+
+def report(
+    ctx: typer.Context,
+    out: Annotated[Path, typer.Option(metavar="FILE.html", help="Where to write the page.")],
+    weeks: Annotated[int, typer.Option(min=1, max=520, help="How many weeks to draw.")] = 26,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a file.")] = False,
+) -> None:
+    """Write a page to look at or to hand to a teacher: tables, circle of keys, weeks."""
+    one_thread()
+    options = asked(ctx)
+    from drillbox.practice.files import check_place, write_whole
+    from drillbox.practice.summary.reporting import gather
+    from drillbox.screen.report import report_page
+
+    check_place(out, example="report.html", force=force)
+    with options.opened() as (store, preferences), waiting("Replaying your log") as tick:
+        found = gather(store, preferences, clock(), weeks, tick)
+    page = report_page(found, preferences.spelling)
+    write_whole(out, page.encode())
+    print(f"Written to {out}. Open it in a browser, or print it from there.")
+
+
+def a_day(text: str) -> date:
+    """Read a date such as 2026-03-01; raise BadInput for anything else."""
+    from datetime import date
+
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise BadInput(f"{text!r} isn't a day", "Write it as 2026-03-01") from None
+
+
+def one_thread() -> None:
+    """Keep numpy's linear algebra to one thread: these matrices are small, and more only wait."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    for command in (summary, progress, upcoming, report):
+        app.command(command.__name__)(command)

@@ -1,0 +1,220 @@
+"""``drillbox tune``: the tunes that your lines are for."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillbox.cli.completing import key_names, tune_tags, tune_titles
+from drillbox.cli.context import Asked, asked, clock
+from drillbox.errors import BadInput
+from drillbox.output import tell
+
+if TYPE_CHECKING:
+    from drillbox.practice.tunes.tune_intake import Incoming
+
+TUNE = Annotated[
+    str,
+    typer.Argument(
+        metavar="TUNE",
+        help="Its title, the beginning of it, or its number.",
+        autocompletion=tune_titles,
+    ),
+]
+TAGS = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--tag", metavar="TAG", help="A word of yours; may be repeated.", autocompletion=tune_tags
+    ),
+]
+YES = Annotated[bool, typer.Option("--yes", help="Don't ask first.")]
+
+
+def add(
+    ctx: typer.Context,
+    file: Annotated[
+        Path | None, typer.Argument(help="An ABC or MusicXML file, one tune or many.")
+    ] = None,
+    title: Annotated[str | None, typer.Option(help="The tune's title.")] = None,
+    key: Annotated[
+        str | None, typer.Option(help="Its key: Bb, F#, Cm.", autocompletion=key_names)
+    ] = None,
+    tempo: Annotated[str | None, typer.Option(help="In quarter notes a minute.")] = None,
+    chart: Annotated[
+        str | None, typer.Option(help="Bars of chords: 'Fmaj7 | Gm7 C7 | F6 | %'.")
+    ] = None,
+    meter: Annotated[str | None, typer.Option(help="The meter, 4/4 unless said otherwise.")] = None,
+    form: Annotated[str, typer.Option(help="AABA, or with bars: 'intro4 A8 A8 B8 A8 coda2'.")] = "",
+    tag: TAGS = None,
+    concert: Annotated[
+        bool,
+        typer.Option("--concert", help="It is at concert pitch, not as your instrument reads."),
+    ] = False,
+    part: Annotated[
+        str | None, typer.Option(help="The part of a MusicXML file, or the voice of an ABC tune.")
+    ] = None,
+    keep_good: Annotated[
+        bool, typer.Option("--keep-good", help="Store the readable tunes, skip the rest.")
+    ] = False,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Show what would be stored, store nothing.")
+    ] = False,
+) -> None:
+    """Bring a tune in from a typed chart or a file; only its chords are kept."""
+    options = asked(ctx)
+    from drillbox.music.tags import check_tags
+
+    tags = check_tags(tag or [])
+    if file is not None:
+        if chart is not None:
+            raise BadInput("Both a file and --chart were given", "Use one or the other.")
+        given = {"title": title, "key": key, "tempo": tempo, "meter": meter, "part": part}
+        came = from_file(file, given, form, keep_good=keep_good)
+    else:
+        came = [from_typing(title, key, tempo, chart, meter, form)]
+    if concert:
+        came = [each._replace(concert=True) for each in came]
+    finish(options, came, tags, keep_good=keep_good, dry_run=dry_run)
+
+
+def from_typing(
+    title: str | None, key: str | None, tempo: str | None, chart: str | None, meter: str | None,
+    form: str,
+) -> Incoming:  # fmt: skip
+    """Return the tune that was typed; raise BadInput where something is missing."""
+    from drillbox.practice.tunes.tune_intake import typed_tune
+
+    given = {"title": title, "key": key, "tempo": tempo, "chart": chart}
+    if missing := [f"--{name}" for name, value in given.items() if value is None]:
+        raise BadInput(
+            f"A tune needs {', '.join(missing)}",
+            "As in: drillbox tune add --title 'Tram to the lake' --key Bb --tempo 168"
+            " --chart 'Cm7 F7 | Bbmaj7'; or name a file.",
+        )
+    return typed_tune(
+        title=title or "", key=key or "", tempo=tempo or "", chart=chart or "",
+        meter=meter or "4/4", form=form,
+    )  # fmt: skip
+
+
+def from_file(
+    file: Path, given: dict[str, str | None], form: str, *, keep_good: bool
+) -> list[Incoming]:
+    """Read a file's tunes; say on stderr what is wrong, and raise BadInput if that stops it."""
+    from drillbox.cli.from_files import refuse_bad, report
+    from drillbox.practice.tunes.tune_intake import Incoming, read_tunes, tune_of
+
+    reading = read_tunes(file, **given)
+    report(file.name, reading)
+    refuse_bad(file.name, reading, keep_good=keep_good)
+    # One tune can be given another title than its own; of many each keeps the one that it has.
+    title = given["title"] if len(reading.tunes) == 1 else None
+    return [
+        Incoming(tune_of(each.phrase, title, form), each.concert)
+        for each in reading.tunes
+        if each.phrase is not None
+    ]
+
+
+def finish(
+    options: Asked, came: list[Incoming], tags: tuple[str, ...], *, keep_good: bool, dry_run: bool
+) -> None:
+    """Show the tunes as they were understood and store them, unless this is a dry run."""
+    from drillbox.practice.tunes.tune_intake import at_concert, check_new, new_tunes, tune_as_read
+    from drillbox.screen.tune_list import one_tune
+    from drillbox.store.tune_rows import NewTune, add_tunes
+
+    with options.opened() as (store, preferences):
+        tunes = [at_concert(each, preferences) for each in came]
+        if keep_good:
+            kept_out = [each for each in tunes if each not in (new := new_tunes(store, tunes))]
+            for each in kept_out:
+                tell(f"{cleaned(options, each.title)}: left out, its title is taken")
+            tunes = new
+        check_new(store, tunes)
+        for each in tunes:
+            options.show(one_tune(tune_as_read(each, preferences), tags, options.look))
+            print()
+        if dry_run:
+            print("Dry run: nothing is stored.")
+            return
+        kept = add_tunes(store, [NewTune(each, tags) for each in tunes], clock())
+    print(f"Stored {len(kept)} tune{'' if len(kept) == 1 else 's'}.")
+
+
+def list_(
+    ctx: typer.Context,
+    tag: Annotated[
+        str | None,
+        typer.Option(metavar="TAG", help="Only tunes of this tag.", autocompletion=tune_tags),
+    ] = None,
+) -> None:
+    """List your tunes."""
+    options = asked(ctx)
+    from drillbox.practice.tunes.tune_intake import tune_as_read, with_tag
+    from drillbox.screen.tune_list import tune_list
+    from drillbox.store.tune_rows import list_tunes
+
+    with options.opened() as (store, preferences):
+        found = list_tunes(store)
+        found = with_tag(found, tag) if tag else found
+        rows = [(each.id, tune_as_read(each.tune, preferences), each.tags) for each in found]
+    options.show(tune_list(rows, options.look))
+
+
+def show(ctx: typer.Context, tune: TUNE) -> None:
+    """Show one tune's chart; 'drillbox fits' shows where your phrases fit in it."""
+    options = asked(ctx)
+    from drillbox.practice.tunes.tune_intake import tune_as_read
+    from drillbox.screen.tune_list import one_tune
+    from drillbox.store.tune_rows import find_tune
+
+    with options.opened() as (store, preferences):
+        record = find_tune(store, tune)
+        options.show(one_tune(tune_as_read(record.tune, preferences), record.tags, options.look))
+
+
+def delete(ctx: typer.Context, tune: TUNE, yes: YES = False) -> None:
+    """Delete a tune, also from your gigs."""
+    options = asked(ctx)
+    from drillbox.store.tune_rows import delete_tune, find_tune
+
+    with options.opened() as (store, _):
+        record = find_tune(store, tune)
+        if not agreed(options, record.title, yes):
+            print("Nothing is deleted.")
+            return
+        delete_tune(store, record, clock())
+    print(f"{cleaned(options, record.title)} is deleted.")
+
+
+def agreed(options: Asked, title: str, yes: bool) -> bool:
+    """Tell whether the player wants it deleted; without a terminal only --yes says so."""
+    from drillbox.cli.asking import asking, yes_or_no
+
+    if yes:
+        return True
+    if not options.terminal.interactive:
+        raise BadInput(f"Deleting {title!r} needs a yes", "Add --yes.")
+    return asking(f"Delete {cleaned(options, title)}? y/n", yes_or_no, None, "n")
+
+
+def cleaned(options: Asked, text: str) -> str:
+    """Return a player's text as this terminal can show it."""
+    from drillbox.screen.look import clean
+
+    return clean(text, ascii=options.look.ascii)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module to the application."""
+    group = typer.Typer(
+        help="Keep the tunes that your lines are for.", rich_markup_mode=None, no_args_is_help=True
+    )
+    group.command("add")(add)
+    group.command("list")(list_)
+    group.command("show")(show)
+    group.command("delete")(delete)
+    app.add_typer(group, name="tune")

@@ -1,0 +1,217 @@
+"""Phrases out of a notation file: which of its tunes, which of their bars."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drillbox.cli.asking import Typed, asking
+from drillbox.cli.context import Asked
+from drillbox.cli.waiting import waiting
+from drillbox.errors import BadInput, NotFound
+from drillbox.output import tell
+
+if TYPE_CHECKING:
+    from drillbox.music.phrases import Phrase
+    from drillbox.notation import Problem, Reading, Tune
+
+_UNHEARD = 120  # a list shows no tempo
+
+
+@dataclass(frozen=True, slots=True)
+class Incoming:
+    """A phrase as it came; ``concert`` where its page says how it sounds.
+
+    ``doubts`` are lines on what is doubtful in its file.
+    """
+
+    phrase: Phrase
+    concert: bool = False
+    doubts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What of a file is to be read, as it stood on the command line; None where nothing did."""
+
+    typed: Typed
+    part: str | None
+    tune: str | None
+    bars: str | None
+    keep_good: bool
+
+    @property
+    def of_a_file(self) -> bool:
+        """Return whether something was said that only a file can have."""
+        return self.tune is not None or self.bars is not None
+
+
+def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incoming]:
+    """Read a file's phrases; say on stderr what is wrong, and raise BadInput if that stops it."""
+    from drillbox.music.excerpts import parse_bars
+
+    bars = parse_bars(wanted.bars) if wanted.bars is not None else None
+    path = _named(file, wanted)
+    reading = chosen(_read_timed(options, path, wanted), wanted, path.name)
+    report(path.name, reading, doubts=False)
+    refuse_bad(path.name, reading, keep_good=wanted.keep_good)
+    # One tune can be given another title than its own; of many each keeps the one that it has.
+    renamed = wanted.typed.title if len(reading.tunes) == 1 else None
+    return [
+        Incoming(
+            _phrase(tune.phrase, bars, renamed), tune.concert, tuple(doubts_of(path.name, tune))
+        )
+        for tune in reading.tunes
+        if tune.phrase is not None
+    ]
+
+
+def _phrase(phrase: Phrase, bars: tuple[int, int] | None, title: str | None) -> Phrase:
+    """Return the phrase, or those bars of it, under the title given or its own."""
+    from drillbox.music.excerpts import LONG_PHRASE, excerpt
+    from drillbox.music.symbols.typed import MOST_BARS
+    from drillbox.music.titles import check_title
+
+    taken = excerpt(phrase, *bars) if bars else phrase
+    count = len(taken.chart.bars)
+    if count > MOST_BARS:
+        raise BadInput(f"{count} bars are too many for a phrase", f"Take {MOST_BARS} or fewer.")
+    if not bars and count > LONG_PHRASE:
+        tell(f"{phrase.title} has {count} bars: --bars 5-8 takes a phrase out, --list shows them")
+    return replace(taken, title=check_title(title or taken.title))
+
+
+def list_file(options: Asked, file: Path | None, wanted: Wanted) -> None:
+    """Show the bars of a file's tunes with their chords, numbered as they are played."""
+    from drillbox.screen.numbered_bars import listing_screen
+
+    path = _named(file, wanted)
+    reading = chosen(_read(path, wanted, whole=True, tempo=_UNHEARD), wanted, path.name)
+    report(path.name, reading)
+    for tune in reading.tunes:
+        if tune.phrase is not None:
+            options.show(listing_screen(tune.index, tune.phrase, options.look))
+    if all(tune.phrase is None for tune in reading.tunes):
+        raise BadInput(f"No tune in {path.name} can be read", "Fix the file.")
+
+
+def _named(file: Path | None, wanted: Wanted) -> Path:
+    if file is None:
+        raise BadInput("--list, --bars and --tune need a file", "Name one: drillbox add FILE")
+    if wanted.typed.chart is not None:
+        raise BadInput("Both a file and --chart were given", "Use one or the other")
+    return file
+
+
+def _read_timed(options: Asked, path: Path, wanted: Wanted) -> Reading:
+    """Read a file; at a terminal ask once for the tempo that some of its tunes lack."""
+    from drillbox.practice.phrases.intake import check_tempo
+
+    given = wanted.typed.tempo
+    tempo = check_tempo(given) if given is not None else None
+    whole = wanted.bars is not None
+    reading = _read(path, wanted, whole=whole, tempo=tempo)
+    lacking = [tune for tune in chosen(reading, wanted, path.name).tunes if tune.needs_tempo]
+    if not (lacking and options.terminal.interactive):
+        return reading
+    which = f"{len(lacking)} tunes have" if len(lacking) > 1 else f"{lacking[0].title!r} has"
+    prompt = f"{which} no tempo in the file. Goal tempo (quarter notes a minute)"
+    return _read(path, wanted, whole=whole, tempo=asking(prompt, check_tempo, None))
+
+
+def _read(path: Path, wanted: Wanted, *, whole: bool, tempo: int | None) -> Reading:
+    """Read a file with what stood on the command line; ``whole``: tunes of any length."""
+    from drillbox.music.keys import parse_key
+    from drillbox.music.symbols.typed import parse_meter
+    from drillbox.music.titles import check_title
+    from drillbox.notation import WHOLE
+    from drillbox.practice.phrases.intake import read_file
+
+    typed = wanted.typed
+    title = check_title(typed.title) if typed.title is not None else None
+    key = parse_key(typed.key) if typed.key is not None else None
+    meter = parse_meter(typed.meter) if typed.meter is not None else None
+    with waiting("Reading tunes") as tick:
+        return read_file(
+            path,
+            part=wanted.part,
+            tempo=tempo,
+            title=title,
+            key=key,
+            meter=meter,
+            limits=WHOLE if whole else None,
+            tick=tick,
+        )
+
+
+def chosen(reading: Reading, wanted: Wanted, name: str) -> Reading:
+    """Return the reading with the one tune that is wanted, or with all.
+
+    Raises NotFound where there is no such tune, BadInput where bars of several are wanted.
+    """
+    if wanted.tune is None:
+        if wanted.bars is not None and len(reading.tunes) > 1:
+            raise BadInput(
+                f"{name} holds {len(reading.tunes)} tunes",
+                "Say which with --tune (--list shows them).",
+            )
+        return reading
+
+    def fits(tune: Tune) -> bool:
+        return str(wanted.tune).strip().casefold() in (str(tune.index), tune.title.casefold())
+
+    found = next(filter(fits, reading.tunes), None)
+    if found is None:
+        raise NotFound(f"{name} has no tune {wanted.tune!r}", "See its tunes with --list.")
+    return replace(reading, tunes=(found,))
+
+
+def refuse_bad(name: str, reading: Reading, *, keep_good: bool) -> None:
+    """Raise BadInput where tunes of a file are bad, unless the good ones are to be kept."""
+    bad = sum(tune.phrase is None for tune in reading.tunes)
+    good = len(reading.tunes) - bad
+    if bad and not (keep_good and good):
+        remedy = "Fix the file" + (", or take the readable ones with --keep-good" if good else "")
+        raise BadInput(
+            f"{bad} of {len(reading.tunes)} tunes in {name} can't be used; nothing is stored",
+            remedy,
+        )
+
+
+def report(name: str, reading: Reading, *, doubts: bool = True) -> None:
+    """Say on stderr, a line each, what is wrong in a file, and what is doubtful."""
+    for tune in reading.tunes:
+        for problem in tune.problems:
+            tell(_line(name, tune, "", problem))
+        for line in doubts_of(name, tune) if doubts else ():
+            tell(line)
+
+
+def doubts_of(name: str, tune: Tune) -> list[str]:
+    """Return what is doubtful in one tune of a file, a line each."""
+    return [
+        *(_line(name, tune, "check: ", doubt) for doubt in tune.doubts),
+        *_other_key(name, tune),
+    ]
+
+
+def _other_key(name: str, tune: Tune) -> list[str]:
+    from drillbox.music.analysis.given_key import moves_as
+
+    other = moves_as(tune.phrase.chart, tune.phrase.key) if tune.phrase else None
+    if tune.phrase is None or other is None:
+        return []
+    what = f"it is in {tune.phrase.key.text()} and moves as {other.text()}"
+    return [f"{name}: {_title(tune)}: check: {what}"]
+
+
+def _line(name: str, tune: Tune, kind: str, problem: Problem) -> str:
+    place = ":".join(str(n) for n in (problem.line, problem.column) if n is not None)
+    return f"{name}:{place}{':' if place else ''} {_title(tune)}: {kind}{problem.text}"
+
+
+def _title(tune: Tune) -> str:
+    from drillbox.screen.look import clean
+
+    return clean(tune.title or f"tune {tune.index}", 40)

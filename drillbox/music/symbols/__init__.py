@@ -1,0 +1,1 @@
+"""Chord symbols and typed charts: the many spellings read, the one form printed."""

@@ -1,0 +1,212 @@
+"""The turnaround: the chord that leads the last bar back to the first, or on to the next key.
+
+Any chord may be approached by its dominant, a fifth above it; by that dominant with the ii
+before it; or by the dominant's tritone substitute, a semitone above it (common practice).
+The marked spans at the end of a chart are its turnaround.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from typing import Literal
+
+from drillbox.music.analysis.functions import functions
+from drillbox.music.analysis.slash import heard_chart
+from drillbox.music.charts import Bar, Chart, Span
+from drillbox.music.chords import Chord
+from drillbox.music.keys import SCALES, Key
+from drillbox.music.moving.spelling import respelled
+from drillbox.music.pitch import Interval
+from drillbox.music.pulse import counted_beat
+from drillbox.music.roots import chord_up, is_written
+from drillbox.music.tones import has_minor_third, is_dominant
+
+Style = Literal["dominant", "two-five", "substitute"]
+
+_FIFTH, _SECOND, _SEMITONE = Interval(4, 7), Interval(1, 2), Interval(1, 1)
+
+
+def turnaround_chord(chart: Chart) -> Chord | None:
+    """Return the last chord of the turnaround, None where the chart has no turnaround."""
+    marked = _marked(chart)
+    return marked[-1].chord if marked else None
+
+
+def propose_turnaround(chart: Chart, key: Key, style: Style = "dominant") -> Chart | None:
+    """Return the chart with a turnaround that leads to its first chord.
+
+    It takes the second half, in whole beats, of the last chord. A two-five needs two beats;
+    with one it is the dominant alone. None where there is a turnaround already, where no chord
+    sounds, where the last chord leads home anyway, and where it holds less than two beats: no
+    bar is added.
+    """
+    sounding = chart.sounding()
+    if _marked(chart) or not sounding or not _room(chart) or leads_home(chart, key):
+        return None
+    return lead(chart, sounding[0], key, style)
+
+
+def leads_home(chart: Chart, key: Key) -> bool:
+    """Return whether the last chord leads to the first, or to the tonic of the key.
+
+    A dominant or its substitute does, by a fifth or a semitone; else what the analysis of its
+    function finds to: the V of the key, suspended or not, and a secondary dominant, a backdoor
+    dominant or a diminished chord that resolves into the first chord.
+    """
+    last, first = chart.bars[-1].spans[-1].chord, chart.sounding()[0]
+    if last is None:
+        return False
+    if is_dominant(last) and _leads(last, first):
+        return True
+    function = functions(heard_chart(chart), key)[-1]
+    if function is None:
+        return False
+    plain = function.roman == "V" and last.kind == "major"
+    if plain or function.role in ("dominant", "backdoor"):
+        return True
+    resolves = function.role in ("secondary", "substitute", "diminished") and not function.note
+    return resolves or function.roman.startswith("viidim")
+
+
+def with_turnaround(chart: Chart, chords: Sequence[Chord]) -> Chart | None:
+    """Return the chart with these one or two chords as its turnaround.
+
+    They take the place of the turnaround there is, or the second half of the last chord; None
+    where that holds less than two beats.
+    """
+    if not _marked(chart) and not _room(chart):
+        return None
+    return _with_chords(chart, tuple(chords))
+
+
+def without_turnaround(chart: Chart) -> Chart:
+    """Return the chart without its turnaround: the chord before it holds on instead."""
+    bars, held = [], None
+    for bar in chart.bars:
+        spans: list[Span] = []
+        for span in bar.spans:
+            chord = held if span.turnaround else span.chord
+            if span.turnaround and spans:
+                spans[-1] = replace(spans[-1], length=spans[-1].length + span.length)
+            else:
+                spans.append(replace(span, chord=chord, turnaround=False))
+            held = chord
+        bars.append(Bar(tuple(spans)))
+    return replace(chart, bars=tuple(bars))
+
+
+def lead(chart: Chart, to: Chord, key: Key, style: Style | None = None) -> Chart:
+    """Return the chart with a turnaround that leads to a chord, such as the next key's first.
+
+    It stands in the place of the turnaround there is; in a chart without one, where
+    ``propose_turnaround`` puts it. ``key`` is the key that ``to`` belongs to. ``style``
+    defaults to that of the turnaround there is.
+    """
+    return _with_chords(chart, _approach(to, key, style or turnaround_style(chart)))
+
+
+def _with_chords(chart: Chart, chords: tuple[Chord, ...]) -> Chart:
+    roomy = chart if _marked(chart) else _with_room(chart)
+    rooms = {
+        index: marked
+        for index, bar in enumerate(roomy.bars)
+        if (marked := [span for span in bar.spans if span.turnaround])
+    }
+    bars = list(roomy.bars)
+    filled = _filled(list(rooms.values()), chords, counted_beat(chart.meter))
+    for index, spans in zip(rooms, filled, strict=True):
+        kept = tuple(span for span in bars[index].spans if not span.turnaround)
+        bars[index] = Bar(kept + spans)
+    return replace(roomy, bars=tuple(bars))
+
+
+def turnaround_style(chart: Chart) -> Style:
+    """Return how the chart's turnaround leads back; the dominant where it isn't clear."""
+    chords = [span.chord for span in _marked(chart) if span.chord]
+    first = chart.sounding()[:1]
+    if len(chords) > 1 and chords[-2] != chords[-1]:
+        return "two-five"
+    if chords and chords[-1].root.pitch_class == (first[0].root.pitch_class + 1) % 12:
+        return "substitute"
+    return "dominant"
+
+
+def _marked(chart: Chart) -> list[Span]:
+    return [span for _, span in chart.spans() if span.turnaround]
+
+
+def _leads(chord: Chord, to: Chord) -> bool:
+    return (chord.root.pitch_class - to.root.pitch_class) % 12 in (1, 7)
+
+
+def _approach(to: Chord, key: Key, style: Style) -> tuple[Chord, ...]:
+    """Return the one or two chords that lead to a chord, spelled as players write them."""
+    plain = Chord(to.root, "dominant")
+    if style == "substitute":
+        return (chord_up(plain, respelled(plain, _SEMITONE)),)
+    if style == "dominant":
+        return (chord_up(plain, respelled(plain, _FIFTH)),)
+    two = chord_up(replace(plain, kind=_two_kind(to, key)), _SECOND)
+    five = chord_up(plain, _FIFTH)
+    # Both together, so that they still lie a fifth apart: Fm7b5 Bb7 to D#m, not Fm7b5 A#7.
+    letters = (Interval(0, 0), Interval(1, 0), Interval(-1, 0))
+    ways = [(chord_up(two, letter), chord_up(five, letter)) for letter in letters]
+    return min(ways, key=lambda way: sum(not is_written(chord.root) for chord in way))
+
+
+def _two_kind(to: Chord, key: Key) -> str:
+    """Return the kind of the ii: half-diminished before a minor chord, unless its perfect
+    fifth (the sixth above that chord) belongs to the key, as in Em7 A7 to Dm7 in C."""
+    sixth = (to.root.pitch_class + 9 - key.tonic.pitch_class) % 12
+    return (
+        "half-diminished"
+        if has_minor_third(to) and sixth not in SCALES[key.mode]
+        else "minor-seventh"
+    )
+
+
+def _room(chart: Chart) -> Fraction:
+    """Return how much of the last chord a turnaround may take: half of it, in whole beats."""
+    beat = counted_beat(chart.meter)
+    return chart.bars[-1].spans[-1].length / beat // 2 * beat
+
+
+def _with_room(chart: Chart) -> Chart:
+    """Return the chart with the place for a turnaround marked at its end."""
+    bar = chart.bars[-1]
+    last = bar.spans[-1]
+    free = _room(chart)
+    if not free:
+        new = Bar((Span(Fraction(0), chart.meter.bar, last.chord, turnaround=True),))
+        return replace(chart, bars=(*chart.bars, new))
+    end = last.start + last.length
+    spans = (
+        *bar.spans[:-1],
+        replace(last, length=last.length - free),
+        Span(end - free, free, last.chord, turnaround=True),
+    )
+    return replace(chart, bars=(*chart.bars[:-1], Bar(spans)))
+
+
+def _filled(
+    rooms: Sequence[Sequence[Span]], chords: Sequence[Chord], beat: Fraction
+) -> Iterable[tuple[Span, ...]]:
+    """Yield the spans that fill each bar's room, the ii in the first half of it all."""
+    for place, room in enumerate(rooms):
+        start = room[0].start
+        length = sum((span.length for span in room), Fraction(0))
+        beats = length / beat
+        if len(rooms) > 1 or beats < 2:
+            # With a bar or less than two beats to each, no chord shares its room.
+            chord = chords[0] if place < len(rooms) // 2 else chords[-1]
+            yield (Span(start, length, chord, turnaround=True),)
+        elif len(chords) == 1:
+            yield (Span(start, length, chords[0], turnaround=True),)
+        else:
+            first = -(-beats // 2) * beat
+            yield (
+                Span(start, first, chords[0], turnaround=True),
+                Span(start + first, length - first, chords[1], turnaround=True),
+            )

@@ -1,0 +1,96 @@
+"""How ready a phrase is in a key, at a tempo, on a day: one model's chance, and how sure it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from typing import NamedTuple
+
+from drillbox.memory.candidates import Candidate
+from drillbox.memory.rules import Rules
+from drillbox.music.keys import Key, parse_key
+from drillbox.practice.ahead.chances import chances_of
+from drillbox.store.access import Store
+from drillbox.store.card_rows import candidates
+
+READY, MAYBE = 0.8, 0.5  # the chances from which a key is called ready, and maybe
+CLIMB = 1.1  # what a visit adds to the tempo that a key has climbed to: two rungs
+SURE, FAIRLY = 10, 4  # days on which it was played, from which on a chance is called sure
+
+Chance = Callable[[Candidate, int], float]
+"""The chance that the day's first try at a card, at a tempo, comes out clean."""
+
+
+class Ready(NamedTuple):
+    """A card's chance of a clean first try at a tempo, and on how many days it was played."""
+
+    card_id: int
+    chance: float
+    days: int
+
+    @property
+    def words(self) -> str:
+        """Return the chance in a word: ready, maybe, not yet; new where it was never played."""
+        if not self.days:
+            return "new"
+        return "ready" if self.chance >= READY else "maybe" if self.chance >= MAYBE else "not yet"
+
+    @property
+    def sureness(self) -> str:
+        """Return how sure that is, in words."""
+        return "sure" if self.days >= SURE else "fairly sure" if self.days >= FAIRLY else "a guess"
+
+
+class Cards:
+    """The player's cards by phrase and sounding key, and what their chances are on a day."""
+
+    def __init__(self, candidates: Sequence[Candidate], chance: Chance, day: date) -> None:
+        self._chance, self._day = chance, day.toordinal()
+        self._by_id = {each.card_id: each for each in candidates}
+        names = {each.key for each in candidates}
+        keys: Mapping[str, Key] = {name: parse_key(name) for name in names}
+        self._at = {
+            (each.phrase_id, keys[each.key].tonic.pitch_class): (each, keys[each.key])
+            for each in candidates
+        }
+
+    def has(self, phrase: int, tonic: int) -> bool:
+        """Return whether the key of a phrase on a tonic is drilled: not one put aside."""
+        return (phrase, tonic) in self._at
+
+    def card(self, card_id: int) -> Candidate:
+        """Return a card by its number."""
+        return self._by_id[card_id]
+
+    def after(self, card: Candidate, visits: int, tempo: int) -> float:
+        """Return the chance after so many visits, each on a day of its own, the last just before.
+
+        A drill begins a visit at a tempo at which three first goes in four come out clean, and
+        so many are reckoned to; each visit lets the key climb.
+        """
+        for number in range(1, visits + 1):
+            clean = number % 4 != 0
+            climbed = max(card.tempo, min(tempo, round(card.tempo * CLIMB)))
+            card = card._replace(
+                clean=card.clean + clean,
+                missed=card.missed + (not clean),
+                run=card.run + 1 if clean else 0,
+                last_day=self._day - 1,
+                tempo=climbed,
+            )
+        return self._chance(card, tempo)
+
+    def key(self, phrase: int, tonic: int) -> Key:
+        """Return the key of a phrase's card that sounds on a tonic (a pitch class)."""
+        return self._at[phrase, tonic][1]
+
+    def ready(self, phrase: int, tonic: int, tempo: int) -> Ready:
+        """Return how ready a phrase is in the key on a tonic, at a tempo."""
+        card = self._at[phrase, tonic][0]
+        return Ready(card.card_id, self._chance(card, tempo), card.clean + card.missed)
+
+
+def cards_on(store: Store, rules: Rules, day: date) -> Cards:
+    """Return the cards of all phrases in practice with their chances on a practice day."""
+    pool = candidates(store)
+    return Cards(pool, chances_of(store, rules, day, pool).supposing, day)

@@ -1,0 +1,1 @@
+"""Phrases: brought in, changed, listed, and read as the player reads them."""

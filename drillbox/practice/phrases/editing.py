@@ -1,0 +1,225 @@
+"""Change a phrase: what an edit comes to, told before it is done; done; and taken back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from drillbox.errors import BadInput
+from drillbox.music.analysis.whole import analyse
+from drillbox.music.keys import Key
+from drillbox.music.moving.octave_breaks import breaks_anywhere, line_laid
+from drillbox.music.moving.transposition import phrase_to
+from drillbox.music.phrases import Phrase
+from drillbox.music.tags import check_tags
+from drillbox.music.titles import folded
+from drillbox.practice.phrases.as_read import as_read, chosen_key
+from drillbox.practice.phrases.intake import keys_in_order
+from drillbox.practice.phrases.rewriting import Wanted, rewritten
+from drillbox.practice.settings.preferences import Preferences, read_setting
+from drillbox.store import phrase_edits
+from drillbox.store.access import Store
+from drillbox.store.card_rows import cards_of
+from drillbox.store.opening import FileStore
+from drillbox.store.values import CardRecord, NewCard, NewPhrase, PhraseRecord
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """A phrase as the player reads it, its order of keys, its tags and the keys put aside."""
+
+    phrase: Phrase
+    order: str
+    tags: tuple[str, ...]
+    aside: tuple[Key, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """An edit to be. ``afresh``: nothing is remembered of what comes; ``forced``: nothing can be.
+
+    ``attempts`` are those that the phrase has so far.
+    """
+
+    record: PhraseRecord
+    new: NewPhrase
+    before: Version
+    after: Version
+    attempts: int
+    afresh: bool
+    forced: bool
+
+    @property
+    def nothing(self) -> bool:
+        """Return whether everything stays as it is."""
+        return self.before == self.after and self._same_line and not self.afresh
+
+    @property
+    def same_music(self) -> bool:
+        """Return whether key, chart and line stay."""
+        mine, other = self.record.phrase, self.new.phrase
+        return self._same_line and (mine.key, mine.chart) == (other.key, other.chart)
+
+    @property
+    def _same_line(self) -> bool:
+        return self.record.phrase.line == self.new.phrase.line
+
+
+def plan_edit(store: Store, preferences: Preferences, record: PhraseRecord, wanted: Wanted) -> Plan:
+    """Return what an edit would come to; raise BadInput at the first thing that can't be used."""
+    cards = cards_of(store, record.id)
+    content = rewritten(record.phrase, wanted, preferences)
+    order = record.order
+    if wanted.order is not None:
+        order = str(read_setting("order", wanted.order))
+    keys = [card.key for card in cards]
+    if (content.key, order) != (record.phrase.key, record.order):
+        keys = list(keys_in_order(content.key, order, preferences))
+    aside = _aside(record, wanted, keys, content, preferences)
+    tags = _tags(record.tags, wanted)
+    breaking = breaks_anywhere(record.phrase, [(card.key, card.line) for card in cards])
+    new = _new_phrase(content, order, keys, tags, aside, preferences, breaking=breaking)
+    moved = content.key.tonic != record.phrase.key.tonic and not _alike(record.phrase, content)
+    return Plan(
+        record,
+        new,
+        version(record.phrase, record.order, record.tags, record.aside, cards, preferences),
+        version(content, order, tags, aside, new.cards, preferences),
+        sum(card.state.attempts for card in cards),
+        wanted.afresh or moved,
+        moved,
+    )
+
+
+def version(
+    phrase: Phrase,
+    order: str,
+    tags: tuple[str, ...],
+    aside: frozenset[int],
+    cards: Sequence[CardRecord | NewCard],
+    preferences: Preferences,
+) -> Version:
+    """Return a phrase with what belongs to it, as the player reads it."""
+    away = tuple(
+        preferences.shown_key(card.key, phrase.key)
+        for card in cards
+        if card.key.tonic.pitch_class in aside
+    )
+    return Version(as_read(phrase, phrase.key, preferences), order, tags, away)
+
+
+def _tags(there: tuple[str, ...], wanted: Wanted) -> tuple[str, ...]:
+    known = {each.casefold() for each in there}
+    gone = {each.casefold() for each in check_tags(wanted.untag)}
+    if strange := gone - known:
+        has = f"Its tags are {', '.join(there)}" if there else "It has no tags"
+        raise BadInput(f"The phrase has no tag {min(strange)!r}", has)
+    return check_tags([each for each in there if each.casefold() not in gone] + [*wanted.tags])
+
+
+def _aside(
+    record: PhraseRecord,
+    wanted: Wanted,
+    keys: Sequence[Key],
+    content: Phrase,
+    preferences: Preferences,
+) -> frozenset[int]:
+    def numbers(texts: Sequence[str]) -> set[int]:
+        found = (chosen_key(each, content, keys, preferences) for each in texts)
+        return {each.tonic.pitch_class for each in found}
+
+    aside = frozenset((record.aside | numbers(wanted.aside)) - numbers(wanted.back))
+    if len(aside) == len(keys):
+        raise BadInput("That would put all twelve keys aside", "Retire it: drillbox retire")
+    return aside
+
+
+def _new_phrase(
+    content: Phrase,
+    order: str,
+    keys: Sequence[Key],
+    tags: tuple[str, ...],
+    aside: frozenset[int],
+    preferences: Preferences,
+    *,
+    breaking: bool,
+) -> NewPhrase:
+    sounding = preferences.sounding_range
+    cards = tuple(
+        NewCard(
+            key,
+            phrase_to(content, key).chart,
+            line_laid(content, key, sounding, breaking=breaking),
+        )
+        for key in keys
+    )
+    return NewPhrase(content, order, cards, analyse(content), tags, aside)
+
+
+def _alike(one: Phrase, other: Phrase) -> bool:
+    """Return whether two phrases begin on the same chord of their keys: one line, moved."""
+    firsts = [(each.chart.sounding()[:1], each.key) for each in (one, other)]
+    steps = {
+        (found[0].root.pitch_class - key.tonic.pitch_class) % 12 if found else None
+        for found, key in firsts
+    }
+    return len(steps) == 1
+
+
+def carry_out(store: Store, preferences: Preferences, plan: Plan, now: datetime) -> PhraseRecord:
+    """Do what was planned, after a backup; return the phrase as it is then."""
+    back_up_before(store, now)
+    if plan.afresh:
+        return phrase_edits.begin_afresh(store, plan.record.id, plan.new, preferences.rules, now)
+    return phrase_edits.change_phrase(store, plan.record.id, plan.new, preferences.rules, now)
+
+
+def back_up_before(store: Store, now: datetime) -> None:
+    """Back a store up that is a file; a server's backups are the server's business."""
+    if isinstance(store, FileStore):
+        from drillbox.store.backups import back_up
+
+        back_up(store.engine, store.place, now, "edit")
+
+
+def undo_edit(
+    store: Store, preferences: Preferences, record: PhraseRecord | None, now: datetime
+) -> PhraseRecord:
+    """Take the last edit of a phrase back, or the last of all; return the phrase as it was.
+
+    Raises BadInput where there is none to take back.
+    """
+    record = record or phrase_edits.edited(store)
+    former = phrase_edits.former_of(store, record.id) if record else None
+    if record is None or former is None:
+        which = f" of {record.title!r}" if record else ""
+        raise BadInput(f"No edit{which} to undo", "Edits can be undone once.")
+    back_up_before(store, now)
+    if isinstance(former, str):
+        found = phrase_edits.undo_afresh(store, record.id, former, now)
+        if found is None:
+            raise BadInput(
+                f"What {record.title!r} was before it started over is no longer in the store",
+                "See your backups: drillbox store list",
+            )
+        return found
+    cards = cards_of(store, record.id)
+    breaking = breaks_anywhere(record.phrase, [(card.key, card.line) for card in cards])
+    new = _new_phrase(
+        former.phrase, former.order, former.keys, former.tags, former.aside, preferences,
+        breaking=breaking,
+    )  # fmt: skip
+    return phrase_edits.change_phrase(store, record.id, new, preferences.rules, now, undo=True)
+
+
+def page_for(phrases: Sequence[Phrase], record: PhraseRecord, name: str) -> Phrase:
+    """Return which phrase of a file is meant: its only one, or the one of the same title."""
+    same = [each for each in phrases if folded(each.title) == folded(record.title)]
+    found = same or list(phrases)
+    if len(found) == 1:
+        return found[0]
+    raise BadInput(
+        f"{name} has {len(found)} tunes, and none is called {record.title!r}",
+        "Use that title in the file, or leave one tune in it",
+    )

@@ -1,0 +1,118 @@
+"""See and manage phrases: one phrase in its keys, what is retired."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from drillbox.memory.day import practice_day
+from drillbox.memory.recall import retrievability
+from drillbox.music.charts import Chart
+from drillbox.music.keys import Key, parse_key
+from drillbox.music.phrases import Phrase
+from drillbox.music.symbols.printed_chart import chart_text
+from drillbox.practice.phrases.analysing import AnalysisView, view_analysis
+from drillbox.practice.phrases.as_read import as_read, card_in
+from drillbox.practice.settings.preferences import Preferences
+from drillbox.store.access import Store
+from drillbox.store.card_rows import cards_of
+from drillbox.store.phrase_rows import list_phrases
+from drillbox.store.values import CardRecord, PhraseOverview, PhraseRecord
+
+
+@dataclass(frozen=True, slots=True)
+class CardView:
+    """One key of a phrase as it stands; ``recall`` is None before the first attempt."""
+
+    key: Key
+    chart: Chart
+    tempo: int
+    recall: float | None
+    attempts: int
+    due: date | None
+    owned: bool
+    aside: bool = False
+
+    def key_text(self, *, ascii: bool) -> str:
+        """Return the key's name."""
+        return self.key.text(ascii=ascii)
+
+    def chart_line(self, *, ascii: bool) -> str:
+        """Return the chart in this key on one line."""
+        return chart_text(self.chart, ascii=ascii)
+
+
+@dataclass(frozen=True, slots=True)
+class PhraseView:
+    """One phrase as the player reads it, with its cards in the order in which its keys open.
+
+    ``content`` is what is in it, in its written key or in the one that was asked for; then
+    ``cards`` holds that key alone.
+    """
+
+    content: AnalysisView
+    retired: bool
+    cards: tuple[CardView, ...]
+    today: date
+
+    @property
+    def phrase(self) -> Phrase:
+        """Return the phrase as it reads in the key shown."""
+        return self.content.phrase
+
+
+def today(preferences: Preferences, now: datetime) -> date:
+    """Return the player's practice day."""
+    return practice_day(now, preferences.zone, preferences.rules.day_start_hour)
+
+
+def view_phrase(
+    store: Store,
+    preferences: Preferences,
+    record: PhraseRecord,
+    now: datetime,
+    key: str | None = None,
+) -> PhraseView:
+    """Return a phrase with each of its keys as it stands now, or with the one that is named.
+
+    Raises BadInput where ``key`` is none of the phrase's keys.
+    """
+    day = today(preferences, now)
+    every = cards = cards_of(store, record.id)
+    chosen = record.phrase.key
+    if key is not None:
+        cards = [card_in(record.phrase, cards, key, preferences)]
+        chosen = cards[0].key
+    return PhraseView(
+        view_analysis(record, every, chosen, preferences),
+        record.retired,
+        tuple(_card_view(each, record.phrase, preferences, day) for each in cards),
+        day,
+    )
+
+
+def as_listed(
+    store: Store, preferences: Preferences, *, retired: bool = False
+) -> list[PhraseOverview]:
+    """Return the phrases for a list, each with its written key as the player reads it."""
+    found = list_phrases(store, retired=retired)
+    keys = [parse_key(each.key) for each in found]
+    return [
+        replace(each, key=preferences.shown_key(key, key).text())
+        for each, key in zip(found, keys, strict=True)
+    ]
+
+
+def _card_view(card: CardRecord, phrase: Phrase, preferences: Preferences, day: date) -> CardView:
+    state, rules = card.state, preferences.rules
+    read = as_read(phrase, card.key, preferences)
+    return CardView(
+        key=read.key,
+        chart=read.chart,
+        tempo=state.tempo.tempo,
+        recall=retrievability(state.memory, day, rules.weights) if state.memory else None,
+        attempts=state.attempts,
+        due=state.due,
+        owned=state.owned,
+        aside=card.aside,
+    )

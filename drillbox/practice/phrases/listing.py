@@ -1,0 +1,78 @@
+"""Phrases for a list: found by words, by tag, and in an order of the player's choice."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date
+from statistics import fmean
+
+from drillbox.errors import BadInput
+from drillbox.memory.recall import MemoryState, retrievability
+from drillbox.music.titles import folded
+from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.sitting.narrowing import tagged
+from drillbox.store.access import Store
+from drillbox.store.card_rows import candidates
+from drillbox.store.values import PhraseOverview
+
+SORTS = ("title", "weakest", "tempo", "due")
+
+
+def matching(
+    listed: Sequence[PhraseOverview], words: Sequence[str], tag: str | None
+) -> list[PhraseOverview]:
+    """Return the phrases in whose title or tags every word occurs, of a tag where one is given."""
+    found = list(listed) if tag is None else tagged(listed, tag)
+    wanted = [folded(each) for each in words]
+    return [
+        each
+        for each in found
+        if all(word in folded(" ".join((each.title, *each.tags))) for word in wanted)
+    ]
+
+
+def in_order(
+    store: Store,
+    preferences: Preferences,
+    listed: Sequence[PhraseOverview],
+    sort: str | None,
+    day: date,
+) -> list[PhraseOverview]:
+    """Return phrases in an order; those that weren't begun come last where it is theirs.
+
+    ``title``: by the alphabet; ``weakest``: by the mean chance of recall of their started
+    keys; ``tempo``: by the share of the goal that these have reached; ``due``: the earliest
+    first; None: as they were added. Raises BadInput for another order.
+    """
+    if sort is None:
+        return list(listed)
+    if sort not in SORTS:
+        raise BadInput(f"{sort[:20]!r} isn't an order", f"Sort by {', '.join(SORTS)}.")
+    return sorted(listed, key=_order(store, preferences, sort, day))
+
+
+def _order(
+    store: Store, preferences: Preferences, sort: str, day: date
+) -> Callable[[PhraseOverview], tuple[float, str]]:
+    if sort == "title":
+        return lambda each: (0.0, folded(each.title))
+    if sort == "due":
+        return lambda each: ((each.next_due or date.max).toordinal(), folded(each.title))
+    if sort == "tempo":
+        return lambda each: (
+            float(each.reached) / each.tempo if each.reached else 2.0,
+            folded(each.title),
+        )
+    recall = _recall(store, preferences, day)
+    return lambda each: (recall.get(each.id, 2.0), folded(each.title))
+
+
+def _recall(store: Store, preferences: Preferences, day: date) -> dict[int, float]:
+    """Return the mean chance of recall of each phrase's started keys."""
+    found: dict[int, list[float]] = {}
+    for card in candidates(store):
+        if card.begun:
+            memory = MemoryState(card.stability, card.difficulty, date.fromordinal(card.last_day))
+            chance = retrievability(memory, day, preferences.rules.weights)
+            found.setdefault(card.phrase_id, []).append(chance)
+    return {number: fmean(chances) for number, chances in found.items()}

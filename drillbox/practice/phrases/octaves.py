@@ -1,0 +1,77 @@
+"""Keys in which a line leaves the player's instrument, and octaves broken so that it doesn't."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from drillbox.music.phrases import Phrase
+from drillbox.practice.settings.preferences import Preferences
+from drillbox.store.values import CardRecord
+
+if TYPE_CHECKING:
+    from drillbox.music.moving.octave_breaks import Breaks
+    from drillbox.music.moving.transposition import Fit
+    from drillbox.practice.phrases.intake import Prepared
+
+
+def stray(card: CardRecord, preferences: Preferences) -> Fit | None:
+    """Return by how much a card's line leaves the instrument's range; None where it doesn't."""
+    sounding = preferences.sounding_range
+    if sounding is None or not card.line:
+        return None
+    from drillbox.music.moving.octave_breaks import range_fit  # only where there is a range to fit
+
+    fit = range_fit(card.line, sounding)
+    return None if fit.fits else fit
+
+
+def proposed_breaks(prepared: Prepared, preferences: Preferences) -> Breaks:
+    """Return how octaves could be broken in the keys in which the line leaves the range."""
+    return _breaks(prepared.phrase, prepared.keys, with_breaks(prepared, preferences).keys,
+                   preferences)  # fmt: skip
+
+
+def breaks_of(prepared: Prepared, preferences: Preferences) -> Breaks:
+    """Return where the lines of a phrase that comes in break the octave."""
+    return _taken(prepared.phrase, prepared.keys, preferences)
+
+
+def with_breaks(prepared: Prepared, preferences: Preferences) -> Prepared:
+    """Return the phrase with octaves broken in the keys in which the line leaves the range."""
+    sounding = preferences.sounding_range
+    if sounding is None:
+        return prepared
+    from drillbox.music.moving.octave_breaks import broken
+
+    keys = tuple(replace(each, line=broken(each.line, sounding)) for each in prepared.keys)
+    return replace(prepared, keys=keys)
+
+
+def breaks_taken(stored: Phrase, cards: Sequence[CardRecord], preferences: Preferences) -> Breaks:
+    """Return where the lines of cards break the octave."""
+    laid = [replace(stored, key=card.key, line=card.line) for card in cards]
+    return _taken(stored, laid, preferences)
+
+
+def _taken(stored: Phrase, laid: Sequence[Phrase], preferences: Preferences) -> Breaks:
+    sounding = preferences.sounding_range
+    if sounding is None or not stored.line:
+        return ()
+    from drillbox.music.moving.transposition import phrase_to  # only where there is a range to fit
+
+    plain = [phrase_to(stored, each.key, sounding_range=sounding) for each in laid]
+    return _breaks(stored, plain, laid, preferences)
+
+
+def _breaks(
+    stored: Phrase, plain: Sequence[Phrase], laid: Sequence[Phrase], preferences: Preferences
+) -> Breaks:
+    from drillbox.music.moving.octave_breaks import breaks
+
+    found = [
+        (preferences.shown_key(there.key, stored.key), breaks(here.line, there.line))
+        for here, there in zip(plain, laid, strict=True)
+    ]
+    return tuple(each for each in found if each[1])

@@ -1,0 +1,284 @@
+"""A drill session: what is shown, rated, taken back and skipped, each step on disk at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
+from typing import NamedTuple
+
+from drillbox.errors import StoreFailure
+from drillbox.memory.candidates import Candidate, Sitting
+from drillbox.memory.choose import next_go
+from drillbox.memory.day import practice_day
+from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
+from drillbox.memory.piled_up import piled_up
+from drillbox.memory.recall import Recall
+from drillbox.practice.ahead.chances import chances_of
+from drillbox.practice.phrases.as_read import card_as_read
+from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.sitting.hinting import HintView, hint_for
+from drillbox.practice.sitting.rating import Played, Rated, Rater, moved_tempo
+from drillbox.store.access import Store
+from drillbox.store.attempts import recent_attempts
+from drillbox.store.attempts import undo_attempt as take_back
+from drillbox.store.card_rows import candidates, card, due_counts, set_note
+from drillbox.store.sessions import begin_session, end_session, open_sessions
+from drillbox.store.values import CardRecord, HeardAttempt, new_uid
+
+HIGHEST_HINT = 3
+# Seconds of playing. Guidance on musicians' health: five minutes' rest in each half hour (sudden
+# load is a leading cause of injury by the players' own account: Chan & Ackermann 2014).
+REST_AFTER = 25 * 60
+ALMOST_OVER = 60  # seconds left that hold no go worth beginning
+LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played by another player
+
+
+class NextUnread(StoreFailure):
+    """The rating is stored, but the next key can't be read: it isn't to be rated again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Showing:
+    """The card before the player: its tempo now, the highest hint seen, and since when.
+
+    ``card`` is at concert pitch; ``read`` has the key, chart and line that the player reads.
+    ``attempt`` is the id of the attempt that its rating will be. It is go ``number`` of its
+    visit; ``cold`` where it is the card's first of the day, the one that memory counts.
+    """
+
+    card: CardRecord
+    read: CardRecord
+    candidate: Candidate
+    tempo: int
+    since: datetime
+    number: int = 1
+    cold: bool = True
+    hint: int = 0
+    paused: timedelta = timedelta()
+    attempt: str = field(default_factory=new_uid)
+
+
+class _Step(NamedTuple):
+    """What taking a rating back needs: the rating, and what stood before it."""
+
+    rated: Rated
+    showing: Showing
+    sitting: Sitting
+
+
+@dataclass(frozen=True, slots=True)
+class Recap:
+    """What a session came to: its attempts, minutes, and the cards due on the days to come.
+
+    ``all_done``: it ended with minutes still to go, as every key is owned and sure.
+    """
+
+    attempts: tuple[Rated, ...]
+    minutes: float
+    due: tuple[tuple[date, int], ...]
+    today: date
+    all_done: bool
+
+
+class Drill:
+    """One drill session over a store.
+
+    ``timed`` is false where ratings come from a script: an attempt then takes the seconds
+    that one is expected to take, so that the session still ends when its minutes are over.
+    ``only`` are the cards that may come, None for all; ``goals`` the tempos above which some of
+    them aren't played, as they are for a gig.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        preferences: Preferences,
+        *,
+        minutes: int,
+        now: datetime,
+        timed: bool = True,
+        only: frozenset[int] | None = None,
+        goals: Mapping[int, int] | None = None,
+    ) -> None:
+        self.store, self.preferences, self.rules = store, preferences, preferences.rules
+        self.timed, self.only, self.goals = timed, only, goals or {}
+        self.others_open = len(open_sessions(store, now))
+        self.session = begin_session(
+            store, minutes=minutes, zone=preferences.zone, kind="drill", now=now
+        )
+        self.rater = Rater(store, preferences, self.session.id)
+        self.day = self._day(now)
+        self.pace = pace_of(store, preferences)
+        pool = candidates(store)
+        self.chances = chances_of(store, self.rules, self.day, pool)
+        self.piled_up = piled_up(pool, self.chances, self.rules, self.pace)
+        self.sitting = Sitting(minutes)
+        self._steps: list[_Step] = []
+        self._rest_proposed = False
+        self.showing: Showing | None = None
+        self._advance(now, pool)
+
+    @property
+    def rated(self) -> tuple[Rated, ...]:
+        """Return the ratings that stand, in the order in which they were given."""
+        return tuple(step.rated for step in self._steps)
+
+    def rate(self, recall: Recall, now: datetime, heard: HeardAttempt | None = None) -> Rated:
+        """Store a rating of the card shown, then show the next; return what was stored.
+
+        The attempt and its card are on disk when this returns. Raises StoreFailure where
+        they can't be: the card then stays before the player. Raises NextUnread where they
+        are, and then the store failed.
+        """
+        showing = self._shown()
+        self.day = self._day(now)
+        seconds = self.seconds(now) if self.timed else self._expected(showing)
+        played = Played(
+            showing.read,
+            showing.tempo,
+            seconds,
+            self.rules.loops,
+            showing.attempt,
+            showing.hint,
+            heard=heard,
+        )
+        done = self.rater.rate(played, recall, self.day, now)
+        self._steps.append(_Step(done, showing, self.sitting))
+        self.sitting = self.sitting.rated(showing.candidate, showing.tempo, done.recall, seconds)
+        self.showing = None
+        try:
+            self._advance(now)
+        except StoreFailure as problem:
+            raise NextUnread(problem.what, problem.remedy) from problem
+        return done
+
+    def undo(self, now: datetime) -> bool:
+        """Take back the last rating of this session and show its card; False if there is none."""
+        if not self._steps:
+            return False
+        last = self._steps[-1]
+        take_back(self.store, last.rated.attempt_id, last.rated.before, now)
+        self._steps.pop()
+        self.sitting = last.sitting
+        self.showing = replace(last.showing, since=now, paused=timedelta(), attempt=new_uid())
+        return True
+
+    def hint(self) -> int:
+        """Go one step up the ladder of hints; return the step, 1 to 3."""
+        showing = self._shown()
+        self.showing = replace(showing, hint=min(HIGHEST_HINT, showing.hint + 1))
+        return self.showing.hint
+
+    def hint_view(self, *, ascii: bool) -> HintView | None:
+        """Return the hint shown, None where none was asked for."""
+        showing = self.showing
+        if showing is None or not showing.hint:
+            return None
+        return hint_for(self.store, showing.read, showing.hint, ascii=ascii)
+
+    def skip(self, now: datetime) -> None:
+        """Pass the card over for this session; nothing is rated."""
+        seconds = self.seconds(now) if self.timed else 0.0
+        self.sitting = self.sitting.skip(self._shown().card.id, seconds)
+        self._advance(now)
+
+    def change_tempo(self, rungs: int) -> int:
+        """Play this attempt some rungs faster or slower, never over goal; return the tempo."""
+        showing = self._shown()
+        tempo = moved_tempo(showing.tempo, rungs, showing.card.goal, self.rules.tempo)
+        self.showing = replace(showing, tempo=tempo)
+        return tempo
+
+    def note(self, text: str) -> None:
+        """Keep a note to self with the card shown; an empty one takes it away."""
+        showing = self._shown()
+        set_note(self.store, showing.card.id, text or None, showing.since)
+        self.showing = replace(showing, card=replace(showing.card, note=text or None))
+
+    def pause(self, length: timedelta) -> None:
+        """Leave a pause out of the time that the attempt and the session take."""
+        showing = self._shown()
+        self.showing = replace(showing, paused=showing.paused + length)
+
+    def seconds(self, now: datetime) -> float:
+        """Return the seconds that the card has been before the player, pauses left out."""
+        showing = self._shown()
+        return max(0.0, (now - showing.since - showing.paused).total_seconds())
+
+    def minutes_left(self, now: datetime) -> int:
+        """Return the whole minutes left, rounded up, never below 0."""
+        current = self.seconds(now) if self.showing and self.timed else 0.0
+        return max(0, -int(-(self.sitting.left - current) // 60))
+
+    @property
+    def time_is_up(self) -> bool:
+        """Return whether nothing is shown because the minutes are over, not for want of keys."""
+        return self.showing is None and self.sitting.left <= ALMOST_OVER
+
+    def rest_is_due(self, now: datetime) -> bool:
+        """Say, once in a session, that a rest is due: 25 minutes were played, pauses left out."""
+        played = self.sitting.used
+        if self.showing and self.timed:
+            played += self.seconds(now)
+        due = played >= REST_AFTER and not self._rest_proposed
+        self._rest_proposed = self._rest_proposed or due
+        return due
+
+    def finish(self, now: datetime) -> Recap:
+        """End the session and return its recap."""
+        end_session(self.store, self.session.id, now)
+        self.day = self._day(now)
+        due = sorted(due_counts(self.store, self.day).items())
+        return Recap(
+            self.rated,
+            self.sitting.used / 60,
+            tuple(due),
+            self.day,
+            all_done=self.showing is None and not self.time_is_up,
+        )
+
+    def _advance(self, now: datetime, pool: list[Candidate] | None = None) -> None:
+        pool = candidates(self.store) if pool is None else pool
+        if self.chances.today != self.day.toordinal():  # the small hours are over
+            self.chances = chances_of(self.store, self.rules, self.day, pool)
+        go = next_go(self._wanted(pool), self.sitting, self.rules, self.pace, self.chances)
+        if go is None:
+            self.showing = None
+            return
+        found = next(each for each in pool if each.card_id == go.card_id)
+        shown = card(self.store, go.card_id)
+        read = card_as_read(self.store, shown, self.preferences)
+        cold = found.last_day != self.chances.today
+        self.showing = Showing(shown, read, found, go.tempo, now, go.number, cold)
+
+    def _wanted(self, pool: list[Candidate]) -> list[Candidate]:
+        """Return the cards that were asked for, each with the tempo that is asked of it."""
+        if self.only is not None:
+            pool = [each for each in pool if each.card_id in self.only]
+        if not self.goals:
+            return pool
+        asked = self.goals
+        return [
+            each._replace(goal=min(each.goal, asked.get(each.card_id, each.goal))) for each in pool
+        ]
+
+    def _expected(self, showing: Showing) -> float:
+        return expected_seconds(showing.candidate.quarters, showing.tempo, self.pace, self.rules)
+
+    def _day(self, now: datetime) -> date:
+        return practice_day(now, self.preferences.zone, self.rules.day_start_hour)
+
+    def _shown(self) -> Showing:
+        if self.showing is None:
+            raise RuntimeError("no card is shown")
+        return self.showing
+
+
+def pace_of(store: Store, preferences: Preferences) -> Pace:
+    """Return the player's pace, learnt from the latest attempts."""
+    timed = [
+        Timed(each.seconds, each.quarters, each.tempo, each.loops)
+        for each in recent_attempts(store, LEARNT_FROM)
+    ]
+    return learn_pace(timed, preferences.rules)

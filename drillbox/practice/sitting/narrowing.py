@@ -1,0 +1,174 @@
+"""Narrow a drill session to some phrases, keys or tags, to the weak, the new or the slow."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import NamedTuple
+
+from drillbox.errors import BadInput, NotFound
+from drillbox.memory.candidates import Candidate
+from drillbox.music.keys import parse_key
+from drillbox.music.tags import has_tag
+from drillbox.practice.phrases.library import today
+from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.tunes.gigs import goals_for
+from drillbox.store.access import Store
+from drillbox.store.card_rows import candidates
+from drillbox.store.phrase_rows import find_phrase, list_phrases
+from drillbox.store.values import PhraseOverview
+
+SLOWEST, FEWEST = 3, 12
+"""``--slow`` takes a third of the started keys that are below goal, twelve at least."""
+
+
+@dataclass(frozen=True, slots=True)
+class Narrowing:
+    """What a session is narrowed to. Phrases, keys, tags and gig all hold; of the rest any may."""
+
+    phrases: Sequence[str] = ()
+    keys: Sequence[str] = ()
+    tags: Sequence[str] = ()
+    weak: bool = False
+    new: bool = False
+    slow: bool = False
+    gig: str | None = None
+
+    @property
+    def asked(self) -> bool:
+        """Return whether it narrows anything."""
+        named = (self.phrases, self.keys, self.tags, self.gig)
+        return any((*named, self.weak, self.new, self.slow))
+
+
+class Narrowed(NamedTuple):
+    """The cards that may come, and a line that says what is left out.
+
+    ``goals`` are the tempos at which a gig wants them, none where they are for no gig.
+    """
+
+    only: frozenset[int]
+    line: str
+    goals: Mapping[int, int]
+
+
+def narrow(
+    store: Store, preferences: Preferences, wanted: Narrowing, now: datetime
+) -> Narrowed | None:
+    """Return what a session is narrowed to, None where it isn't.
+
+    Raises NotFound for a phrase or tag that isn't there, BadInput where nothing is left.
+    """
+    if not wanted.asked:
+        return None
+    pool = candidates(store)
+    kept = pool
+    listed = list_phrases(store)
+    if wanted.phrases:
+        numbers = {_in_practice(store, each) for each in wanted.phrases}
+        kept = [card for card in kept if card.phrase_id in numbers]
+    if wanted.tags:
+        numbers = {each.id for tag in wanted.tags for each in tagged(listed, tag)}
+        kept = [card for card in kept if card.phrase_id in numbers]
+    if wanted.keys:
+        kept = _in_keys(kept, listed, wanted.keys, preferences)
+    if wanted.weak or wanted.new or wanted.slow:
+        ids = _kinds(store, preferences, kept, wanted, now)
+        kept = [card for card in kept if card.card_id in ids]
+    goals: Mapping[int, int] = {}
+    if wanted.gig is not None:
+        goals = goals_for(store, preferences, wanted.gig, today(preferences, now))
+        kept = [card for card in kept if card.card_id in goals]
+    if not kept:
+        raise BadInput("None of your keys matches all of that", "Ask for less at once.")
+    day = today(preferences, now).toordinal()
+    return Narrowed(frozenset(card.card_id for card in kept), _line(pool, kept, day), goals)
+
+
+def tagged(listed: Sequence[PhraseOverview], tag: str) -> list[PhraseOverview]:
+    """Return the phrases that have a tag; raise NotFound, naming the tags, where none has."""
+    found = [each for each in listed if has_tag(each.tags, tag)]
+    if not found:
+        known = sorted({each for phrase in listed for each in phrase.tags})
+        remedy = f"Your tags are {', '.join(known)}." if known else "Add tags with: edit --tag"
+        raise NotFound(f"No phrase has the tag {tag[:40]!r}", remedy)
+    return found
+
+
+def _in_practice(store: Store, text: str) -> int:
+    record = find_phrase(store, text)
+    if record.retired:
+        raise BadInput(
+            f"{record.title!r} is retired",
+            f"Bring it back first: drillbox retire {record.id} --back",
+        )
+    return record.id
+
+
+def _in_keys(
+    pool: Sequence[Candidate],
+    listed: Sequence[PhraseOverview],
+    texts: Sequence[str],
+    preferences: Preferences,
+) -> list[Candidate]:
+    """Return the cards in keys as the player reads them, whatever their spelling."""
+    wanted = {(key.tonic.pitch_class, key.mode) for key in map(parse_key, texts)}
+    written = {each.id: parse_key(each.key) for each in listed}
+
+    def key_of(card: Candidate) -> tuple[int, str]:
+        key = preferences.shown_key(parse_key(card.key), written[card.phrase_id])
+        return key.tonic.pitch_class, key.mode
+
+    return [card for card in pool if key_of(card) in wanted]
+
+
+def _kinds(
+    store: Store,
+    preferences: Preferences,
+    pool: Sequence[Candidate],
+    wanted: Narrowing,
+    now: datetime,
+) -> set[int]:
+    ids: set[int] = set()
+    if wanted.new:
+        ids |= {card.card_id for card in pool if not card.begun}
+    if wanted.slow:
+        below = sorted(
+            (card for card in pool if card.begun and card.tempo < card.goal),
+            key=lambda card: card.tempo / card.goal,
+        )
+        ids |= {card.card_id for card in below[: max(FEWEST, len(below) // SLOWEST)]}
+    if wanted.weak:
+        ids |= _weak(store, preferences, now)
+    return ids
+
+
+def _weak(store: Store, preferences: Preferences, now: datetime) -> set[int]:
+    """Return the started cards of keys and phrases that the summary calls weak."""
+    from drillbox.practice.summary.standing import WEAK  # numpy: only where the weak are asked for
+    from drillbox.practice.summary.summing import summary
+
+    found = summary(store, preferences, now)
+    keys = {each.id for each in found.keys if each.verdict == WEAK}
+    phrases = {each.id for each in found.phrases if each.verdict == WEAK}
+    if not keys and not phrases:
+        raise BadInput(
+            "None of your keys or phrases can be called weak yet", "Drill without --weak."
+        )
+    return {
+        cell.card_id for cell in found.cells if cell.key_id in keys or cell.phrase_id in phrases
+    }
+
+
+def _line(pool: Sequence[Candidate], kept: Sequence[Candidate], day: int) -> str:
+    """Say how many keys may come, how many are left out and how many of those are due."""
+    ids = {card.card_id for card in kept}
+    out = [card for card in pool if card.card_id not in ids]
+    due = sum(card.begun and card.due <= day for card in out)
+    of_them = f", {due} of them due" if due else ""
+    return f"Narrowed to {_keys(len(kept))}; {_keys(len(out))} left out{of_them}."
+
+
+def _keys(count: int) -> str:
+    return f"{count} key{'' if count == 1 else 's'}"

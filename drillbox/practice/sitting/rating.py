@@ -1,0 +1,152 @@
+"""Rate a card: the attempt, the card's next state and its due day, on disk at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from typing import NamedTuple
+
+from drillbox.errors import NotKnown, StoreFailure
+from drillbox.memory.cards import Attempted, CardState, counted, is_cold, rate
+from drillbox.memory.due import choose_due
+from drillbox.memory.recall import Recall, after, went_back
+from drillbox.memory.tempo import TempoRules, rung, within
+from drillbox.practice.settings.preferences import Preferences
+from drillbox.store.access import Store
+from drillbox.store.attempts import record_attempt
+from drillbox.store.card_rows import card, due_counts
+from drillbox.store.sessions import kept_of
+from drillbox.store.values import AttemptStored, CardMoved, CardRecord, HeardAttempt, NewAttempt
+
+
+class Played(NamedTuple):
+    """How a card was played: its tempo, the highest hint seen, for how long, how often round.
+
+    ``read`` is the card as the player reads it; its id is the stored card's. ``attempt`` is
+    the attempt's own id (``new_uid``), made when the card was shown. ``heard`` is what was
+    heard of it, where drillbox listened.
+    """
+
+    read: CardRecord
+    tempo: int
+    seconds: float
+    loops: int
+    attempt: str
+    hint: int = 0
+    in_round: bool = False
+    heard: HeardAttempt | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rated:
+    """One rated attempt: the card as the player read it, and its state before and after.
+
+    ``capped``: the third hint held the rating down to rough. ``back_in_time``: the clock
+    stood before the card's latest attempt.
+    """
+
+    read: CardRecord
+    tempo: int
+    recall: Recall
+    attempt_id: int
+    before: CardState
+    after: CardState
+    capped: bool = False
+    back_in_time: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Rater:
+    """Where ratings go: one session of a store, under the player's settings."""
+
+    store: Store
+    preferences: Preferences
+    session_id: int
+    _unanswered: dict[str, tuple[Rated, NotKnown]] = field(default_factory=dict)
+
+    @property
+    def unknown(self) -> int:
+        """Return of how many ratings it isn't known whether they are stored."""
+        return len(self._unanswered)
+
+    def lost(self, rated: int) -> int:
+        """Return how many of so many ratings of the session aren't in the store any more."""
+        return max(0, rated - kept_of(self.store, self.session_id))
+
+    def rate(self, played: Played, recall: Recall, day: date, now: datetime) -> Rated:
+        """Store a rating over the card's state as it stands now, whoever moved it last.
+
+        Attempt and card are on disk when this returns. Raises NotKnown where the store's answer
+        is lost: rated once more, what was stored then is returned and not stored twice. Raises
+        StoreFailure where they can't be stored, and nothing is then.
+        """
+        while True:
+            try:
+                return self._rate_once(played, recall, day, now)
+            except CardMoved:
+                continue
+            except AttemptStored as found:
+                rated, _ = self._unanswered.pop(played.attempt)
+                return replace(rated, attempt_id=found.attempt_id)
+            except StoreFailure as problem:
+                if played.attempt in self._unanswered:
+                    raise self._unanswered[played.attempt][1] from problem
+                raise
+
+    def _rate_once(self, played: Played, recall: Recall, day: date, now: datetime) -> Rated:
+        fresh = card(self.store, played.read.id)
+        attempted, state = self._decide(fresh, played, recall, day)
+        new = NewAttempt(
+            card_id=fresh.id,
+            session_id=self.session_id,
+            at=now,
+            zone=self.preferences.zone,
+            attempted=attempted,
+            seen_attempts=fresh.state.attempts,
+            seconds=played.seconds,
+            loops=played.loops,
+            reached=fresh.state.tempo.tempo,
+            uid=played.attempt,
+            heard=played.heard,
+        )
+        rated = Rated(
+            played.read,
+            played.tempo,
+            attempted.recall,
+            0,  # until it is stored
+            fresh.state,
+            state,
+            capped=attempted.recall is not recall,
+            back_in_time=went_back(fresh.state.memory, day),
+        )
+        try:
+            record = record_attempt(self.store, new, state)
+        except NotKnown as problem:
+            self._unanswered.setdefault(played.attempt, (rated, problem))
+            raise
+        self._unanswered.pop(played.attempt, None)
+        return replace(rated, attempt_id=record.id)
+
+    def _decide(
+        self, fresh: CardRecord, played: Played, recall: Recall, day: date
+    ) -> tuple[Attempted, CardState]:
+        """Return the attempt with its due day, and the state that it leads to."""
+        rules = self.preferences.rules
+        kept = counted(recall, played.hint)
+        due = fresh.state.due
+        if due is None or is_cold(fresh.state, day):
+            due = choose_due(
+                after(fresh.state.memory, kept, day, rules.weights),
+                rules,
+                f"{fresh.phrase_uid}/{fresh.key.text()}",
+                fresh.state.attempts + 1,
+                due_counts(self.store, day),
+                fresh.sibling_due,
+            )
+        attempted = Attempted(day, kept, played.tempo, played.hint, due, played.in_round)
+        return attempted, rate(fresh.state, attempted, fresh.goal, rules)
+
+
+def moved_tempo(tempo: int, rungs: int, goal: int, rules: TempoRules) -> int:
+    """Return a tempo some rungs faster or slower, never over goal nor under the floor."""
+    return within(tempo + rungs * rung(goal, rules), goal, rules)

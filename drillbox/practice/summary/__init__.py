@@ -1,0 +1,1 @@
+"""How the player stands, what changed, and what to do next."""

@@ -1,0 +1,147 @@
+"""How each key and each phrase stands: ability as estimated, and its chances now beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import NamedTuple
+
+from drillbox.memory.evidence import wilson
+from drillbox.memory.weakness import LEVEL, Estimate, Played, Weakness, estimate
+from drillbox.practice.summary.present import Cell, Waits, waits_for
+from drillbox.store.first_tries import Evidence
+
+WEAK = "weak"
+UNPLAYED = "not enough played yet"
+FINE = "as good as the rest"
+ALONE = "nothing to compare with yet"
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How a key, a phrase or one card of it stands.
+
+    ``recalled`` of ``tries`` first tries of a day were clean or fluent; ``share`` is the share
+    recalled under the player's usual conditions, ``low`` to ``high`` its 80 % interval (for one
+    card the plain share and its Wilson interval); without tries ``share`` is None. ``now`` is
+    the mean chance, over the ``cards`` begun, that a cold go at goal tempo today comes out clean;
+    ``owned`` of them are owned, ``waits`` is what the others lack, ``tempo`` their mean tempo as
+    a share of the goal, ``due`` the first day on which one is due.
+    """
+
+    id: int
+    name: str
+    verdict: str
+    tries: int
+    recalled: int
+    share: float | None
+    low: float
+    high: float
+    cards: int
+    owned: int
+    now: float
+    tempo: float
+    waits: Waits
+    due: date
+
+
+def weigh(
+    rows: Iterable[Evidence], cards: Mapping[int, Cell], half_life: float, days_ago: int = 0
+) -> Weakness | None:
+    """Return the estimate, as it would have been so many days ago; None where nothing counts."""
+    played = []
+    for row in rows:
+        cell = cards.get(row.card_id)
+        if cell is not None and row.age >= days_ago:
+            share, age = row.tempo / cell.goal, row.age - days_ago
+            played.append(
+                Played(cell.phrase_id, cell.key_id, share, row.days, float(row.hint), age,
+                       row.recalled, row.total)
+            )  # fmt: skip
+    return estimate(played, half_life)
+
+
+def standings(
+    found: Sequence[Cell],
+    group: Callable[[Cell], int],
+    name: Callable[[Cell], str],
+    estimates: Sequence[Estimate],
+    compared: int,
+) -> tuple[Standing, ...]:
+    """Return how each group of cards stands, weakest first, those never estimated last.
+
+    ``compared``: the estimates are some of so many that were made together.
+    """
+    groups: dict[int, list[Cell]] = {}
+    for cell in found:
+        groups.setdefault(group(cell), []).append(cell)
+    alone = compared == 1
+    estimated = [
+        _standing(each.id, name(groups[each.id][0]), groups[each.id], each, alone=alone)
+        for each in estimates
+    ]
+    known = {each.id for each in estimates}
+    rest = [
+        _standing(id_, name(cards[0]), cards, None, alone=False)
+        for id_, cards in groups.items()
+        if id_ not in known
+    ]
+    return (*estimated, *rest)
+
+
+class _Ability(NamedTuple):
+    verdict: str
+    tries: int
+    recalled: int
+    share: float | None
+    low: float
+    high: float
+
+
+def _standing(
+    id_: int, name: str, found: Sequence[Cell], each: Estimate | None, *, alone: bool
+) -> Standing:
+    if each is None:
+        return _with_present(id_, name, found, _counted(UNPLAYED, 0, 0))
+    if alone:  # an effect against the mean of itself alone says nothing
+        verdict = ALONE if each.verdict == FINE else each.verdict
+        return _with_present(id_, name, found, _counted(verdict, each.attempts, each.recalled))
+    ability = _Ability(each.verdict, each.attempts, each.recalled, each.share, each.low, each.high)
+    return _with_present(id_, name, found, ability)
+
+
+def card_standings(
+    found: Sequence[Cell], rows: Iterable[Evidence], name: Callable[[Cell], str]
+) -> tuple[Standing, ...]:
+    """Return how single cards stand by their plain counts, in the order given."""
+    sums: dict[int, tuple[int, int]] = {}
+    for row in rows:
+        total, recalled = sums.get(row.card_id, (0, 0))
+        sums[row.card_id] = total + row.total, recalled + row.recalled
+    return tuple(
+        _with_present(
+            cell.card_id, name(cell), [cell], _counted("", *sums.get(cell.card_id, (0, 0)))
+        )
+        for cell in found
+    )
+
+
+def _counted(verdict: str, tries: int, recalled: int) -> _Ability:
+    low, high = wilson(recalled, tries, LEVEL)
+    return _Ability(verdict, tries, recalled, recalled / tries if tries else None, low, high)
+
+
+def _with_present(id_: int, name: str, found: Sequence[Cell], ability: _Ability) -> Standing:
+    count = len(found)
+    return Standing(
+        id_,
+        name,
+        *ability,
+        cards=count,
+        owned=sum(cell.owned for cell in found),
+        now=sum(cell.now for cell in found) / count,
+        tempo=sum(cell.tempo / cell.goal for cell in found) / count,
+        waits=waits_for(found),
+        due=min(cell.due for cell in found),
+    )

@@ -1,0 +1,183 @@
+"""A tune's chart with the places where phrases fit, and what fits over all tunes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from drillbox.music.analysis.line_in_chart import beat_text, place
+from drillbox.music.charts import Chart
+from drillbox.music.degrees import signs
+from drillbox.music.fits import Clash
+from drillbox.practice.tunes.fits import Row, TuneFits, worded
+from drillbox.practice.tunes.serving import Overview
+from drillbox.screen.look import Look, clean, wrapped
+from drillbox.screen.table import Column, table
+from drillbox.screen.tune_list import chart_lines, head, section_words
+
+MOST_MARKS = 3  # numbers under a chord; of more only the first are set there
+MOST_TO_DRILL = 12
+NARROW = 64
+
+
+def tune_page(found: TuneFits, tags: Sequence[str], look: Look) -> RenderableType:
+    """Show a tune's chart with numbered places, a row for each, and what is bare or to drill."""
+    tune = found.tune
+    marks = [] if look.plain else place_marks(found.rows, tune.chart)
+    return Group(
+        *head(tune, tags, look),
+        Text(""),
+        *chart_lines(tune, look, marks),
+        Text(""),
+        *_places(found, look),
+        *(Text(line) for line in remarks(found, look)),
+    )
+
+
+def _places(found: TuneFits, look: Look) -> Iterator[RenderableType]:
+    """Yield the table of places; where it would have no room a few lines for each."""
+    rows = list(_rows(found, look))
+    if look.plain or look.width >= NARROW:
+        if rows:
+            yield table(_COLUMNS, rows, look)
+        return
+    for number, bars, title, key, how, tempo, ready, sure in rows:
+        facts = f"{clean(title, ascii=look.ascii)} in {key}, bars {bars}: {how} at {tempo}; {ready}"
+        for index, part in enumerate(
+            wrapped(facts + (f" ({sure})" if sure else ""), look.width - 4)
+        ):
+            yield Text(f"{number if index == 0 else '':>2}  {part}")
+
+
+_COLUMNS = (
+    Column("no.", right=True),
+    Column("bars"),
+    Column("phrase", wide=True),
+    Column("key"),
+    Column("how", wraps=True),
+    Column("tempo", right=True),
+    Column("ready?"),
+    Column("how sure", least=76),
+)
+
+
+def _rows(found: TuneFits, look: Look) -> Iterator[tuple[str, ...]]:
+    for number, row in enumerate(found.rows, start=1):
+        yield (
+            str(number),
+            places_text(row.starts, found.tune.chart),
+            row.title,
+            row.key.text(ascii=look.ascii),
+            worded(row) if not look.ascii else worded(row).replace("iiø", "iim7b5"),
+            str(row.tempo),
+            row.ready.words,
+            "" if row.ready.words == "new" else f"{row.ready.chance:.0%}, {row.ready.sureness}",
+        )
+
+
+def places_text(starts: Sequence[Fraction | int], chart: Chart) -> str:
+    """Return places as bars: ``4, 8, 16``; one within its bar with the beat, ``3 on 3``."""
+    found = []
+    for start in starts:
+        bar, beat = place(chart.meter, Fraction(start))
+        found.append(str(bar) if beat == 1 else f"{bar} on {beat_text(beat)}")
+    return ", ".join(found)
+
+
+def place_marks(rows: Sequence[Row], chart: Chart) -> list[list[str]]:
+    """Return for each bar what is set under its chords: the numbers of the places there."""
+    under = [["" for _ in bar.spans] for bar in chart.bars]
+    for number, row in enumerate(rows, start=1):
+        for start in row.starts:
+            index, within = divmod(Fraction(start), chart.meter.bar)
+            spans = chart.bars[int(index)].spans
+            at = max(i for i, span in enumerate(spans) if span.start <= within)
+            there = under[int(index)][at].split()
+            if len(there) < MOST_MARKS:
+                under[int(index)][at] = " ".join([*there, str(number)])
+    return under
+
+
+def remarks(found: TuneFits, look: Look) -> list[str]:
+    """Say which notes rub, which bars nothing fits, and what is to be drilled."""
+    lines = list(_clash_lines(found, look))
+    if found.more:
+        lines.append(f"{found.more} more phrases fit at places that have enough.")
+    lines += [_bare_line(found)] if found.bare else []
+    if found.to_drill:
+        lines.append(_drill_line(found, look))
+    return [part for line in lines for part in ("", *wrapped(line, look.width))]
+
+
+def _clash_lines(found: TuneFits, look: Look) -> Iterator[str]:
+    """Say for each row that has notes that rub which they are, by degree and place."""
+    for number, row in enumerate(found.rows, start=1):
+        if row.fit.clashes:
+            notes = "; ".join(clash_text(each, found.tune.chart, look) for each in row.fit.clashes)
+            yield f"{number}: change {notes}."
+
+
+def clash_text(clash: Clash, chart: Chart, look: Look) -> str:
+    """Return a note that rubs: ``the ♭3 in its bar 2 on 1 (here the 13)``."""
+    bar, beat = place(chart.meter, Fraction(clash.onset))
+    was, becomes = (signs(each, ascii=look.ascii) for each in (clash.was, clash.becomes))
+    return f"the {was} in its bar {bar} on {beat_text(beat)} (here the {becomes})"
+
+
+def _bare_line(found: TuneFits) -> str:
+    if found.bare == ((0, len(found.tune.chart.bars)),):
+        return "None of your phrases fits into this tune."
+    named = {(first, end): section_words(found.tune, name) for name, first, end in
+             found.bare_sections}  # fmt: skip
+    inside = [f"{name} (bars {first + 1} to {end})" for (first, end), name in named.items()]
+    runs = [
+        f"bar {first + 1}" if end == first + 1 else f"bars {first + 1} to {end}"
+        for first, end in found.bare
+        if not any(a <= first and end <= b for a, b in named)
+    ]
+    return f"Nothing fits: {', '.join([*inside, *runs])}."
+
+
+def _drill_line(found: TuneFits, look: Look) -> str:
+    keys = [
+        f"{clean(row.title, ascii=look.ascii)} in {row.key.text(ascii=look.ascii)} at {row.tempo}"
+        for row in found.to_drill
+    ]
+    more = len(keys) - MOST_TO_DRILL
+    tail = f" and {more} more" if more > 0 else ""
+    return f"To drill for it: {'; '.join(keys[:MOST_TO_DRILL])}{tail}."
+
+
+def overview_screen(found: Overview, look: Look) -> RenderableType:
+    """Show which phrases serve most, which keys the tunes need and which none needs."""
+    phrases = [
+        (each.title, str(each.tunes), str(each.places),
+         " ".join(key.text(ascii=look.ascii) for key in each.keys))
+        for each in found.serving
+    ]  # fmt: skip
+    keys = [
+        (each.key.text(ascii=look.ascii), str(each.tunes), str(each.places), str(each.phrases))
+        for each in found.needed
+        if each.places
+    ]
+    spare = [each.key.text(ascii=look.ascii) for each in found.needed if not each.places]
+    tunes = [(title, f"{share:.0%}") for title, share in found.covered]
+    lines = []
+    if spare:
+        lines.append(f"Keys that no tune needs: {', '.join(spare)}.")
+    if found.idle:
+        titles = ", ".join(clean(each, ascii=look.ascii) for each in found.idle)
+        lines.append(f"Phrases that fit into none of your tunes: {titles}.")
+    count = Column("tunes", right=True), Column("places", right=True)
+    tables = (
+        ((Column("phrase", wide=True), *count, Column("keys", wraps=True)), phrases),
+        ((Column("key"), *count, Column("phrases", right=True)), keys),
+        ((Column("tune", wide=True), Column("bars covered", right=True)), tunes),
+    )
+    drawn = [part for columns, rows in tables if rows
+             for part in (table(columns, rows, look), Text(""))]  # fmt: skip
+    said = [part for line in lines for part in (*wrapped(line, look.width), "")]
+    return Group(*drawn, *(Text(part) for part in said[:-1]))

@@ -1,0 +1,221 @@
+"""What is in a phrase: its chords, its line bar by bar or note by note, what to mind."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from drillbox.music.analysis.implied import Implied
+from drillbox.music.analysis.line_in_chart import beat_text
+from drillbox.music.analysis.motion import Enclosure
+from drillbox.music.analysis.roles import Role
+from drillbox.music.analysis.slash import heard_as
+from drillbox.music.analysis.whole import Analysis, NoteFacts, function_text, role_text, scale_text
+from drillbox.music.charts import Chart, Span
+from drillbox.music.degrees import signs
+from drillbox.music.symbols.printed import symbol_text
+from drillbox.practice.phrases.analysing import AnalysisView
+from drillbox.screen.bars import span_text
+from drillbox.screen.doubts import break_text, caution_texts, doubt_lines, range_texts
+from drillbox.screen.line import line_rows
+from drillbox.screen.look import Look
+from drillbox.screen.table import Column, table
+
+_NARROW = 64
+
+# How players call the notes that a line moves in, by their length in quarter notes.
+_VALUES = {
+    Fraction(2): "half",
+    Fraction(3, 2): "dotted quarter",
+    Fraction(1): "quarter",
+    Fraction(3, 4): "dotted eighth",
+    Fraction(2, 3): "triplet quarter",
+    Fraction(1, 2): "eighth",
+    Fraction(1, 3): "triplet eighth",
+    Fraction(1, 4): "sixteenth",
+    Fraction(1, 6): "triplet sixteenth",
+    Fraction(1, 8): "thirty-second",
+}
+
+
+def content(view: AnalysisView, look: Look, *, notes: bool) -> list[RenderableType]:
+    """Draw what is in a phrase: chords, line and enclosures, and the warnings.
+
+    With ``notes`` every note stands in a row of its own instead of in its bar.
+    """
+    warnings = [
+        *caution_texts(view.analysis.cautions, view.phrase.chart, look),
+        *range_texts(view.misfits, view.instrument, look),
+    ]
+    broken = break_text(view.breaks, view.phrase.chart.meter, look)
+    return [
+        _chords(view, look),
+        Text(""),
+        *(_line(view, look, notes=notes) if view.phrase.line else []),
+        *([Text(f"  octave broken: {broken}")] if broken else []),
+        *doubt_lines(warnings, look),
+        *([Text("")] if warnings or broken else []),
+    ]
+
+
+def _chords(view: AnalysisView, look: Look) -> RenderableType:
+    """Draw each chord with its place, function, targets and scale; held ones but once."""
+    chart, analysis = view.phrase.chart, view.analysis
+    aimed = _targets(analysis, look)
+    columns = [
+        Column("bar", right=True),
+        Column("beat"),
+        Column("chord"),
+        Column("function", wraps=True),
+        *([Column("targets", wraps=True)] if view.phrase.line else []),
+        Column("scale", wraps=True),
+    ]
+    rows = []
+    for at, ((_, span), facts) in enumerate(zip(chart.spans(), analysis.chords, strict=True)):
+        if not facts.begins:
+            continue
+        targets = [*aimed.get(at, []), *(_held(at, analysis, aimed))]
+        rows.append(
+            (
+                str(facts.bar),
+                beat_text(facts.beat),
+                span_text(span, look),
+                _cell(function_text(facts, view.phrase.key, ascii=look.ascii), look),
+                *([_cell(", ".join(targets), look)] if view.phrase.line else []),
+                _cell(scale_text(facts, ascii=look.ascii), look),
+            )
+        )
+    return _listed(columns, rows, look)
+
+
+def _listed(
+    columns: Sequence[Column], rows: Sequence[tuple[str, ...]], look: Look
+) -> RenderableType:
+    """Draw a table, or say it row by row where its words would be cut."""
+    return table(columns, rows, replace(look, plain=look.plain or look.width < _NARROW))
+
+
+def _held(at: int, analysis: Analysis, aimed: dict[int, list[str]]) -> list[str]:
+    """Return the targets of the spans that hold the chord begun in a span."""
+    found: list[str] = []
+    for later in range(at + 1, len(analysis.chords)):
+        if analysis.chords[later].begins:
+            break
+        found += aimed.get(later, [])
+    return found
+
+
+def _targets(analysis: Analysis, look: Look) -> dict[int, list[str]]:
+    """Return for each span its targets as degrees, with how early or late they arrive."""
+    found: dict[int, list[str]] = {}
+    for facts in analysis.notes:
+        if Role.TARGET in facts.roles:
+            text = _degree(facts, look)
+            if facts.arrival:
+                text += f" ({arrival_text(facts.arrival, analysis.subdivision)})"
+            found.setdefault(facts.span, []).append(text)
+    return found
+
+
+def arrival_text(arrival: Fraction, subdivision: Fraction) -> str:
+    """Return how early or late a target is: ``1 eighth early``; both in their own units."""
+    value = _VALUES.get(subdivision, f"times {subdivision} of a quarter")
+    plural = "s" if abs(arrival) > 1 and subdivision in _VALUES else ""
+    return f"{abs(arrival)} {value}{plural} {'late' if arrival > 0 else 'early'}"
+
+
+def _line(view: AnalysisView, look: Look, *, notes: bool) -> list[RenderableType]:
+    if notes:
+        return [_note_table(view, look), Text("")]
+    said = [(each.notes, _enclosure(each, view, look)) for each in view.analysis.enclosures]
+    said += [(each.notes, _implied(each, view, look)) for each in view.analysis.implied]
+    return [
+        *line_rows(view.phrase, view.analysis, look),
+        *([Text("")] if said else []),
+        *(Text(f"  {text}") for _, text in sorted(said)),
+        Text(""),
+    ]
+
+
+def _note_table(view: AnalysisView, look: Look) -> RenderableType:
+    chart, analysis = view.phrase.chart, view.analysis
+    columns = [
+        Column("bar", right=True),
+        Column("beat"),
+        Column("chord"),
+        Column("note"),
+        Column("degree"),
+        Column("role", wraps=True),
+    ]
+    rows = [
+        (
+            str(facts.bar),
+            beat_text(facts.beat),
+            span_text(_span(chart, facts.span), look),
+            note.pitch.name.text(ascii=look.ascii),
+            _degree(facts, look),
+            _cell(signs(_what(analysis, index), ascii=look.ascii), look),
+        )
+        for index, (note, facts) in enumerate(zip(view.phrase.line, analysis.notes, strict=True))
+    ]
+    return _listed(columns, rows, look)
+
+
+def _what(analysis: Analysis, index: int) -> str:
+    """Return what a note is, early or late in note values."""
+    what, _, arrives = role_text(analysis, index).partition("; ")
+    arrival = analysis.notes[index].arrival
+    if not (arrives and arrival):
+        return what
+    return f"{what}; {arrival_text(arrival, analysis.subdivision)}"
+
+
+def _enclosure(enclosure: Enclosure, view: AnalysisView, look: Look) -> str:
+    """Say where an enclosure stands and what it lands on."""
+    first, landing = (view.analysis.notes[i] for i in (enclosure.notes[0], enclosure.landing))
+    chord = span_text(_span(view.phrase.chart, landing.span), look)
+    around = f"{enclosure.text()} around the {_spoken(landing, look)} of {chord}"
+    return f"{_where(first)}: {around}"
+
+
+def _implied(stated: Implied, view: AnalysisView, look: Look) -> str:
+    """Say where the line implies a harmony, over which chord, and where a dominant resolves."""
+    chart, notes = view.phrase.chart, view.analysis.notes
+    over = _span(chart, stated.span)
+    end = None if stated.resolution is None else notes[stated.resolution]
+    goal = over if end is None else _span(chart, end.span)
+    made = symbol_text(stated.chord(heard_as(goal.chord)) if goal.chord else None, ascii=look.ascii)
+    name = signs(stated.text(), ascii=look.ascii)
+    text = f"{_where(notes[stated.notes[0]])}: {made} ({name}) implied over {span_text(over, look)}"
+    if end is None:
+        return text
+    return f"{text}, resolving to the {_spoken(end, look)} of {span_text(goal, look)}"
+
+
+def _where(facts: NoteFacts) -> str:
+    bar = "in the pickup" if facts.bar < 1 else f"bar {facts.bar}"
+    return f"{bar}, beat {beat_text(facts.beat)}"
+
+
+def _span(chart: Chart, index: int) -> Span:
+    return chart.spans()[index][1]
+
+
+def _degree(facts: NoteFacts, look: Look) -> str:
+    return signs(facts.degree, ascii=look.ascii) if facts.degree else look.dash
+
+
+def _spoken(facts: NoteFacts, look: Look) -> str:
+    """Return a note's degree as a part of a sentence: "3rd", "root", "♭7"."""
+    degree = _degree(facts, look)
+    if not degree.isdecimal():
+        return degree
+    return {"1": "root", "2": "2nd", "3": "3rd"}.get(degree, f"{degree}th")
+
+
+def _cell(text: str, look: Look) -> str:
+    return text or look.dash

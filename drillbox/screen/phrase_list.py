@@ -1,0 +1,107 @@
+"""Lists of phrases, and one phrase in its keys."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from drillbox.music.keys import parse_key
+from drillbox.practice.phrases.library import CardView, PhraseView
+from drillbox.screen import style
+from drillbox.screen.bars import bar_lines
+from drillbox.screen.intake_preview import facts_line
+from drillbox.screen.look import Look, clean
+from drillbox.screen.phrase_analysis import content
+from drillbox.screen.recap import day_text
+from drillbox.screen.table import Column, table
+from drillbox.store.values import PhraseOverview
+
+NO_PHRASES = (
+    "No phrases yet. Bring one in with 'drillbox add', or look at invented ones: "
+    "drillbox --demo phrases"
+)
+
+
+def phrase_list(
+    phrases: Sequence[PhraseOverview],
+    today: date,
+    look: Look,
+    *,
+    retired: bool,
+    others: bool = False,
+) -> RenderableType:
+    """List phrases: number, title, written key, goal, keys opened, when the next is due.
+
+    ``others`` says whether there are phrases on the other list, the retired one.
+    """
+    if not phrases:
+        if retired:
+            return Text("No phrase is retired.")
+        if others:
+            return Text("All your phrases are retired. See them with 'drillbox phrases --retired'")
+        return Text(NO_PHRASES)
+    columns = [
+        Column("no.", right=True),
+        Column("phrase", wide=True),
+        Column("key"),
+        Column("goal", right=True),
+        Column("started", right=True, least=50),
+        Column("attempts", right=True, least=70),
+        Column("due", right=True),
+    ]
+    rows = [
+        (
+            str(each.id),
+            f"{each.title} ({', '.join(each.tags)})" if each.tags else each.title,
+            parse_key(each.key).text(ascii=look.ascii),
+            str(each.tempo),
+            f"{each.opened} of {each.cards}",
+            str(each.attempts),
+            day_text(each.next_due, today) if each.next_due else "new",
+        )
+        for each in phrases
+    ]
+    return table(columns, rows, look)
+
+
+def one_phrase(view: PhraseView, look: Look, *, notes: bool = False) -> RenderableType:
+    """Show one phrase: its facts, its chart, what is in it, and each key with where it stands."""
+    phrase = view.phrase
+    facts = facts_line(phrase, look) + (f" {look.dot} retired" if view.retired else "")
+    lines = bar_lines(phrase.chart, look, look.width - 2)
+    columns = [
+        Column("key"),
+        Column("tempo", right=True),
+        Column("recall now", right=True),
+        Column("attempts", right=True, least=50),
+        Column("due", right=True),
+        Column("chart", wide=True, least=64),
+    ]
+    return Group(
+        Text(clean(phrase.title, look.width, ascii=look.ascii), style.TITLE),
+        Text(facts),
+        Text(""),
+        *(Text(f"  {line}", style.CHORD, no_wrap=True) for line in lines),
+        Text(""),
+        *content(view.content, look, notes=notes),
+        table(columns, [_card_row(each, view.today, look) for each in view.cards], look),
+    )
+
+
+def _card_row(card: CardView, today: date, look: Look) -> tuple[str, ...]:
+    due = "put aside" if card.aside else day_text(card.due, today) if card.due else look.dash
+    if card.recall is None:
+        return (card.key_text(ascii=look.ascii), str(card.tempo), look.dash, "0",
+                due if card.aside else "not started yet",
+                card.chart_line(ascii=look.ascii))  # fmt: skip
+    return (
+        card.key_text(ascii=look.ascii),
+        str(card.tempo) + (" owned" if card.owned else ""),
+        f"{card.recall:.0%}",
+        str(card.attempts),
+        due,
+        card.chart_line(ascii=look.ascii),
+    )

@@ -1,0 +1,30 @@
+"""The list of settings with their values and reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from drillbox.practice.settings.preferences import Preference, Value
+from drillbox.screen import style
+
+
+def setting_list(
+    preferences: Mapping[str, Preference], values: Mapping[str, Value]
+) -> RenderableType:
+    """List settings, each with its value, its default where that differs, and its reason."""
+    lines: list[Text] = []
+    for name, preference in preferences.items():
+        value = values[name]
+        other = "" if value == preference.default else f" (default {_shown(preference.default)})"
+        lines.append(
+            Text.assemble((f"{name} = {_shown(value)}", style.TITLE), (other, style.QUIET))
+        )
+        lines.append(Text(f"    {preference.reason}"))
+    return Group(*lines)
+
+
+def _shown(value: Value) -> str:
+    return str(value) if value != "" else "(empty)"

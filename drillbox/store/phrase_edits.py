@@ -1,0 +1,188 @@
+"""Change a phrase, begin it afresh, and take the last change back.
+
+A phrase keeps what its last edit replaced in its column ``former``, which isn't exported: an
+undo is for the store in which the edit was made.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from drillbox.memory.rules import Rules
+from drillbox.music.chart_codec import chart_from, line_from
+from drillbox.music.keys import Key, parse_key
+from drillbox.music.phrases import Phrase
+from drillbox.music.titles import folded
+from drillbox.store.columns import PHRASE
+from drillbox.store.phrase_rows import free_title, phrase, refuse_taken, remove, rename
+from drillbox.store.phrase_writing import (
+    WRITTEN,
+    card_ids,
+    card_values,
+    change_written,
+    insert_phrase,
+    made,
+    written,
+)
+from drillbox.store.reckoning import reckon
+from drillbox.store.sql import change, query
+from drillbox.store.values import NewPhrase, PhraseRecord, new_uid
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from drillbox.store.access import Store
+
+Values = dict[str, Any]
+_ONE = f"{PHRASE.select()} WHERE id = :id"
+_AFRESH = "afresh"  # in ``former``: the uid of the phrase in whose place this one stands
+
+
+@dataclass(frozen=True, slots=True)
+class Former:
+    """What an edit replaced: the phrase, its order, ``keys`` in order, tags and keys put aside."""
+
+    phrase: Phrase
+    order: str
+    keys: tuple[Key, ...]
+    tags: tuple[str, ...]
+    aside: frozenset[int]
+
+
+def change_phrase(
+    store: Store, phrase_id: int, new: NewPhrase, rules: Rules, now: datetime, *, undo: bool = False
+) -> PhraseRecord:
+    """Put another title, tempo, order, key, chart, line or tags in the place of a phrase's own.
+
+    ``new`` has its twelve cards as for adding. Cards keep what is remembered of them, by how
+    they sound, and are reckoned for the new goal. ``now`` is kept as the time of the change,
+    by which the later of two stores' versions wins. What was there is kept for one undo,
+    unless this is it. Raises BadInput if the title is taken by another phrase in practice,
+    NotFound if there is no such phrase.
+    """
+    before = phrase(store, phrase_id)
+    with store.write() as connection:
+        if folded(new.phrase.title) != folded(before.title):
+            refuse_taken(connection, new.phrase.title, now)
+        values = {
+            **written(new.phrase, new.order, new.tags, new.aside),
+            **made(new.phrase),
+            "changed_at": now,
+            "former": None if undo else _former(connection, phrase_id),
+        }
+        change_written(connection, phrase_id, values, _cards(new))
+        reckon(connection, rules, set(card_ids(connection, phrase_id).values()))
+    return phrase(store, phrase_id)
+
+
+def _cards(new: NewPhrase) -> list[Values]:
+    return [
+        card_values(position, card.key, card.chart, card.line, new.aside)
+        for position, card in enumerate(new.cards)
+    ]
+
+
+def _former(connection: Connection, phrase_id: int) -> Values:
+    row = connection.execute(query(_ONE), {"id": phrase_id}).one()
+    words = "SELECT key FROM card WHERE phrase_id = :id ORDER BY position"
+    keys = connection.execute(query(words), {"id": phrase_id}).scalars()
+    return {**{name: getattr(row, name) for name in WRITTEN}, "keys": list(keys)}
+
+
+def begin_afresh(
+    store: Store, phrase_id: int, new: NewPhrase, rules: Rules, now: datetime
+) -> PhraseRecord:
+    """Retire a phrase and put a new one in its place, of which nothing is remembered yet.
+
+    The retired one keeps its attempts, and gives its title away where the new one has it.
+    """
+    with store.write() as connection:
+        old = connection.execute(query(_ONE), {"id": phrase_id}).one()
+        _retire(connection, old, now)
+        refuse_taken(connection, new.phrase.title, now)
+        values = {
+            "uid": new_uid(),
+            **written(new.phrase, new.order, new.tags, new.aside),
+            **made(new.phrase),
+            **{"added_at": now, "retired_at": None, "changed_at": None, "restored_at": None},
+            "former": {_AFRESH: old.uid, "title": old.title},
+        }
+        added = insert_phrase(connection, values, _cards(new), rules)
+    return phrase(store, added)
+
+
+def _retire(connection: Connection, row: Any, now: datetime) -> None:
+    words = "UPDATE phrase SET retired_at = :now WHERE id = :id AND retired_at IS NULL"
+    connection.execute(change(words), {"now": now, "id": row.id})
+
+
+def edited(store: Store) -> PhraseRecord | None:
+    """Return the phrase that was edited last, where that can be undone."""
+    words = """
+        SELECT id FROM phrase WHERE former IS NOT NULL
+        ORDER BY coalesce(changed_at, added_at) DESC, id DESC LIMIT 1
+    """
+    with store.read() as connection:
+        found = connection.execute(query(words)).scalar()
+    return None if found is None else phrase(store, found)
+
+
+def former_of(store: Store, phrase_id: int) -> Former | str | None:
+    """Return what the last edit of a phrase replaced: the uid of one that it stands in for,
+    or what the phrase was. None where there is nothing to undo.
+    """
+    with store.read() as connection:
+        words = query("SELECT former FROM phrase WHERE id = :id")
+        found = connection.execute(words, {"id": phrase_id}).scalar_one()
+    if found is None:
+        return None
+    return str(found[_AFRESH]) if _AFRESH in found else _decoded(found)
+
+
+def _decoded(found: Mapping[str, Any]) -> Former:
+    content = Phrase(
+        title=found["title"],
+        key=parse_key(found["key"]),
+        tempo=found["tempo"],
+        chart=chart_from(found["chart"]),
+        line=line_from(found["line"]),
+        double_time=found["double_time"],
+    )
+    keys = tuple(map(parse_key, found["keys"]))
+    return Former(
+        content, found["key_order"], keys, tuple(found["tags"]), frozenset(found["aside"])
+    )
+
+
+def undo_afresh(store: Store, phrase_id: int, uid: str, now: datetime) -> PhraseRecord | None:
+    """Take back the phrase that another was put in the place of; None where it is gone.
+
+    The other is deleted, or retired where it has attempts, which nothing loses.
+    """
+    with store.write() as connection:
+        one = query(f"{PHRASE.select()} WHERE uid = :uid")
+        old = connection.execute(one, {"uid": uid}).one_or_none()
+        if old is None:
+            return None
+        new = connection.execute(query(_ONE), {"id": phrase_id}).one()
+        if _attempted(connection, phrase_id):
+            _retire(connection, new, now)
+            rename(connection, new.id, free_title(connection, new.title), now)
+        else:
+            remove(connection, new.id, new.uid, now)
+        if old.title != new.former["title"]:
+            rename(connection, old.id, free_title(connection, new.former["title"]), now)
+        words = "UPDATE phrase SET retired_at = NULL, restored_at = :now WHERE id = :id"
+        connection.execute(change(words), {"now": now, "id": old.id})
+        number = old.id
+    return phrase(store, number)
+
+
+def _attempted(connection: Connection, phrase_id: int) -> bool:
+    words = """
+        SELECT count(*) FROM attempt JOIN card ON card.id = card_id WHERE phrase_id = :id
+    """
+    return bool(connection.execute(query(words), {"id": phrase_id}).scalar_one())

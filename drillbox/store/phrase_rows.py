@@ -1,0 +1,267 @@
+"""Phrases: brought in with their cards, listed, found by what the player types, put aside."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import replace
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from drillbox.errors import BadInput, NotFound
+from drillbox.memory.cards import untried
+from drillbox.memory.rules import Rules
+from drillbox.music.chart_codec import chart_from, chart_json, line_from, line_json
+from drillbox.music.keys import parse_key
+from drillbox.music.phrases import Phrase
+from drillbox.music.titles import LONGEST_TITLE, folded
+from drillbox.store.columns import DELETED, PHRASE
+from drillbox.store.naming import Noun, find_row
+from drillbox.store.sql import change, query
+from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseRecord
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from drillbox.store.access import Store
+    from drillbox.store.tables import Phrase as Row
+
+__all__ = ["NewCard", "NewPhrase", "PhraseOverview", "PhraseRecord"]
+
+
+_NOUN = Noun("phrase", "drillbox phrases", "drillbox add")
+
+
+def add_phrases(store: Store, new: Sequence[NewPhrase], now: datetime) -> list[PhraseRecord]:
+    """Store phrases with all their cards, in one transaction: all or none.
+
+    Raises BadInput if a title is taken already, in the store or among the new ones; a retired
+    phrase gives its title away, and goes by one with a number.
+    """
+    from drillbox.store.tables import Session  # the models load in 0.2 s
+
+    with store.write() as connection, Session(connection) as session:
+        rows = []
+        for each in new:
+            refuse_taken(connection, each.phrase.title, now)
+            row = _phrase_row(each, now)
+            session.add(row)
+            session.flush()
+            session.add_all(_card_rows(each, row.id or 0))
+            session.flush()
+            rows.append(row)
+        return [record_from(row) for row in rows]
+
+
+def refuse_taken(connection: Connection, title: str, now: datetime) -> None:
+    """Raise BadInput where a phrase in practice has a title; a retired one is given another."""
+    found = connection.execute(
+        query("SELECT id, title, retired_at FROM phrase WHERE folded = :folded"),
+        {"folded": folded(title)},
+    ).one_or_none()
+    if found is None:
+        return
+    if found.retired_at is None:
+        raise BadInput(
+            f"There is a phrase {found.title!r} already",
+            "Choose another title, or see the other with: drillbox show.",
+        )
+    rename(connection, found.id, free_title(connection, found.title), now)
+
+
+def rename(connection: Connection, phrase_id: int, title: str, now: datetime) -> None:
+    """Give a phrase another title, which is free."""
+    values = {"title": title, "folded": folded(title), "changed_at": now, "id": phrase_id}
+    connection.execute(change(PHRASE.update("title", "folded", "changed_at")), values)
+
+
+def free_title(connection: Connection, title: str) -> str:
+    """Return a title that no phrase has: this one, or with the first number that is free."""
+    taken = set(connection.execute(query("SELECT folded FROM phrase")).scalars())
+    free, number = title, 1
+    while folded(free) in taken:
+        number += 1
+        end = f" ({number})"
+        free = title[: LONGEST_TITLE - len(end)].rstrip() + end
+    return free
+
+
+def _phrase_row(new: NewPhrase, now: datetime) -> Row:
+    from drillbox.store.tables import Phrase as Row  # as above
+
+    phrase = new.phrase
+    analysis = None
+    if new.analysis is not None:
+        from drillbox.music.analysis.codec import analysis_json  # when there is one
+
+        analysis = analysis_json(new.analysis)
+    return Row(
+        uid=uuid.uuid4().hex,
+        title=phrase.title,
+        folded=folded(phrase.title),
+        key=phrase.key.text(),
+        tempo=phrase.tempo,
+        double_time=phrase.double_time,
+        key_order=new.order,
+        chart=chart_json(phrase.chart),
+        line=line_json(phrase.line),
+        analysis=analysis,
+        added_at=now,
+        tags=list(new.tags),
+        aside=sorted(new.aside),
+    )
+
+
+def _card_rows(new: NewPhrase, phrase_id: int) -> list[Any]:
+    from drillbox.store.tables import Card  # as above
+
+    first = untried(new.phrase.tempo, Rules()).tempo.tempo
+    return [
+        Card(
+            phrase_id=phrase_id,
+            key=card.key.text(),
+            position=position,
+            chart=chart_json(card.chart),
+            line=line_json(card.line),
+            quarters=float(card.chart.length),
+            tempo=card.tempo or first,
+            put_aside=card.key.tonic.pitch_class in new.aside,
+        )
+        for position, card in enumerate(new.cards)
+    ]
+
+
+def record_from(row: Any) -> PhraseRecord:
+    """Return the value of a row, be it a model or a row of a query."""
+    return PhraseRecord(
+        id=row.id,
+        uid=row.uid,
+        phrase=_written(row),
+        order=row.key_order,
+        added_at=row.added_at,
+        retired_at=row.retired_at,
+        analysis_document=row.analysis,
+        tags=tuple(row.tags),
+        aside=frozenset(row.aside),
+    )
+
+
+def _written(row: Any) -> Phrase:
+    return Phrase(
+        title=row.title,
+        key=parse_key(row.key),
+        tempo=row.tempo,
+        chart=chart_from(row.chart),
+        line=line_from(row.line),
+        double_time=row.double_time,
+    )
+
+
+_ONE = f"{PHRASE.select()} WHERE id = :id"
+
+
+def phrase(store: Store, phrase_id: int) -> PhraseRecord:
+    """Return the phrase of that number; raise NotFound if there is none."""
+    with store.read() as connection:
+        row = connection.execute(query(_ONE), {"id": phrase_id}).one_or_none()
+    if row is None:
+        raise NotFound(f"There is no phrase number {phrase_id}", "See drillbox phrases.")
+    return record_from(row)
+
+
+def phrases_in_practice(store: Store) -> list[tuple[int, Phrase]]:
+    """Return every phrase that isn't retired with its number, in the order they were added."""
+    words = f"SELECT {_WRITTEN} FROM phrase WHERE retired_at IS NULL ORDER BY id"
+    with store.read() as connection:
+        rows = connection.execute(query(words)).all()
+    return [(row.id, _written(row)) for row in rows]
+
+
+_WRITTEN = "id, title, key, tempo, chart, line, double_time"
+
+
+def titles(store: Store, *, retired: bool = True) -> list[str]:
+    """Return the titles of all phrases, in the order they were added; of retired ones too."""
+    words = "SELECT title FROM phrase WHERE :retired OR retired_at IS NULL ORDER BY id"
+    with store.read() as connection:
+        return list(connection.execute(query(words), {"retired": retired}).scalars())
+
+
+_OVERVIEW = """
+SELECT phrase.id, title, phrase.key, phrase.tempo, double_time, added_at, retired_at,
+       sum(CASE WHEN put_aside THEN 0 ELSE 1 END) AS cards,
+       sum(CASE WHEN put_aside OR opened_day IS NULL THEN 0 ELSE 1 END) AS opened,
+       coalesce(sum(attempts), 0) AS attempts, max(last_day) AS last_day,
+       min(CASE WHEN put_aside THEN NULL ELSE due_day END) AS next_due,
+       sum(CASE WHEN put_aside THEN 1 ELSE 0 END) AS away,
+       avg(CASE WHEN put_aside OR opened_day IS NULL THEN NULL ELSE card.tempo END) AS reached
+FROM phrase LEFT JOIN card ON card.phrase_id = phrase.id
+WHERE (retired_at IS NOT NULL) = :retired
+GROUP BY phrase.id ORDER BY phrase.id
+"""
+
+
+def list_phrases(store: Store, *, retired: bool = False) -> list[PhraseOverview]:
+    """Return the phrases that are drilled, or the retired ones, in the order they were added."""
+    with store.read() as connection:
+        rows = connection.execute(query(_OVERVIEW), {"retired": retired}).all()
+        words = query("SELECT id, tags FROM phrase")
+        tags = {row.id: tuple(row.tags) for row in connection.execute(words).all()}
+    return [replace(PhraseOverview(*row), tags=tags[row.id]) for row in rows]
+
+
+def find_phrase(store: Store, text: str) -> PhraseRecord:
+    """Return the phrase that ``text`` names, as ``naming.find_row`` does; NotFound for none.
+
+    The beginning of a title means one in practice, if there is one, before a retired one.
+    """
+    words = "SELECT id, title, folded, retired_at FROM phrase ORDER BY id"
+    with store.read() as connection:
+        rows = connection.execute(query(words)).all()
+    if all(row.folded != folded(text) for row in rows):
+        with suppress(NotFound):
+            active = [row for row in rows if row.retired_at is None]
+            return phrase(store, find_row(active, text, _NOUN).id)
+    return phrase(store, find_row(rows, text, _NOUN).id)
+
+
+def retire(store: Store, phrase_id: int, now: datetime) -> None:
+    """Keep the phrase out of drills; its cards and attempts stay. No change if it is already."""
+    words = "UPDATE phrase SET retired_at = :now WHERE id = :id AND retired_at IS NULL"
+    with store.write() as connection:
+        connection.execute(change(words), {"now": now, "id": phrase_id})
+
+
+def restore(store: Store, phrase_id: int, now: datetime) -> None:
+    """Take a retired phrase back into drills, as it was left. No change if it isn't retired."""
+    words = (
+        "UPDATE phrase SET retired_at = NULL, restored_at = :now"
+        " WHERE id = :id AND retired_at IS NOT NULL"
+    )
+    with store.write() as connection:
+        connection.execute(change(words), {"now": now, "id": phrase_id})
+
+
+def delete_phrase(store: Store, phrase_id: int, now: datetime) -> None:
+    """Delete a phrase with its cards and their attempts, for good.
+
+    What remains is that it was deleted, and when, so that no import brings it back unasked.
+    Raises NotFound if there is no such phrase.
+    """
+    uid = phrase(store, phrase_id).uid
+    with store.write() as connection:
+        remove(connection, phrase_id, uid, now)
+
+
+def remove(connection: Connection, phrase_id: int, uid: str, now: datetime) -> None:
+    """Delete a phrase with all that is of it, as a part of a larger change."""
+    of_it = "card_id IN (SELECT id FROM card WHERE phrase_id = :id)"
+    for words in (
+        f"DELETE FROM heard WHERE attempt_id IN (SELECT id FROM attempt WHERE {of_it})",
+        f"DELETE FROM attempt WHERE {of_it}",
+        "DELETE FROM card WHERE phrase_id = :id",
+        "DELETE FROM phrase WHERE id = :id",
+    ):
+        connection.execute(change(words), {"id": phrase_id})
+    connection.execute(change(DELETED.insert()), {"uid": uid, "at": now})

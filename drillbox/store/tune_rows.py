@@ -1,0 +1,100 @@
+"""Tunes: brought in, listed, found by what the player types, deleted."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from drillbox.errors import BadInput
+from drillbox.music.chart_codec import chart_from, chart_json
+from drillbox.music.keys import parse_key
+from drillbox.music.titles import folded
+from drillbox.music.tunes import Tune, form_text, parse_form
+from drillbox.store.columns import DELETED_TUNE, TUNE
+from drillbox.store.naming import Noun, find_row
+from drillbox.store.sql import change, query
+from drillbox.store.values import TuneRecord
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from drillbox.store.access import Store
+
+NOUN = Noun("tune", "drillbox tune list", "drillbox tune add")
+
+
+class NewTune(NamedTuple):
+    """A tune to be, with the player's tags for it."""
+
+    tune: Tune
+    tags: tuple[str, ...] = ()
+
+
+def add_tunes(store: Store, new: Sequence[NewTune], now: datetime) -> list[TuneRecord]:
+    """Store tunes in one transaction: all or none. Raises BadInput where a title is taken."""
+    with store.write() as connection:
+        return [_add(connection, each, now) for each in new]
+
+
+def _add(connection: Connection, new: NewTune, now: datetime) -> TuneRecord:
+    tune, uid = new.tune, uuid.uuid4().hex
+    words = query("SELECT title FROM tune WHERE folded = :folded")
+    taken = connection.execute(words, {"folded": folded(tune.title)}).scalar()
+    if taken is not None:
+        raise BadInput(
+            f"There is a tune {taken!r} already",
+            "Choose another title, or delete the other first: drillbox tune delete.",
+        )
+    values = {"uid": uid, "folded": folded(tune.title), "added_at": now, **columns_of(new)}
+    number = connection.execute(change(f"{TUNE.insert()} RETURNING id"), values).scalar_one()
+    return TuneRecord(number, uid, tune, new.tags, now)
+
+
+def columns_of(new: NewTune) -> dict[str, Any]:
+    """Return what a row says of a tune, by column."""
+    tune = new.tune
+    return {
+        "title": tune.title,
+        "key": tune.key.text(),
+        "tempo": tune.tempo,
+        "chart": chart_json(tune.chart),
+        "form": form_text(tune.form),
+        "tags": list(new.tags),
+    }
+
+
+def record_from(row: Any) -> TuneRecord:
+    """Return the value of a row; raise ValueError where it holds no tune."""
+    chart = chart_from(row.chart)
+    try:
+        key, form = parse_key(row.key), parse_form(row.form, len(chart.bars))
+    except BadInput as problem:
+        raise ValueError(problem.what) from problem
+    tune = Tune(row.title, key, row.tempo, chart, form)
+    return TuneRecord(row.id, row.uid, tune, tuple(row.tags), row.added_at)
+
+
+def list_tunes(store: Store) -> list[TuneRecord]:
+    """Return all tunes in the order in which they were added."""
+    with store.read() as connection:
+        rows = connection.execute(query(f"{TUNE.select()} ORDER BY id")).all()
+    return [record_from(row) for row in rows]
+
+
+def find_tune(store: Store, text: str) -> TuneRecord:
+    """Return the tune that ``text`` names, as ``naming.find_row`` does; NotFound for none."""
+    with store.read() as connection:
+        rows = connection.execute(query("SELECT id, title, folded FROM tune ORDER BY id")).all()
+        number = find_row(rows, text, NOUN).id
+        found = connection.execute(query(f"{TUNE.select()} WHERE id = :id"), {"id": number}).one()
+    return record_from(found)
+
+
+def delete_tune(store: Store, record: TuneRecord, now: datetime) -> None:
+    """Delete a tune, and take it out of every gig; no import brings it back."""
+    with store.write() as connection:
+        connection.execute(change("DELETE FROM gig_tune WHERE tune_id = :id"), {"id": record.id})
+        connection.execute(change("DELETE FROM tune WHERE id = :id"), {"id": record.id})
+        connection.execute(change(DELETED_TUNE.insert()), {"uid": record.uid, "at": now})

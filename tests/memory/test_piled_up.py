@@ -1,0 +1,64 @@
+"""What has piled up is counted, timed and told in days, as a range."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from drillbox.memory.candidates import Candidate
+from drillbox.memory.chances import Chances
+from drillbox.memory.learning import Learned
+from drillbox.memory.pace import Pace
+from drillbox.memory.piled_up import PiledUp, piled_up
+from drillbox.memory.rules import Rules
+
+TODAY = date(2026, 6, 1).toordinal()
+RULES = Rules(loops=2, between_goes=10, minutes=20)
+
+
+def cards(count: int, due: int, first: int = 0) -> list[Candidate]:
+    """Return sure cards at goal tempo of 20 s each (10 s of playing, 10 s besides)."""
+    return [
+        Candidate(first + each, each, 0, 10.0, 120, 120, 20.0, 5.0, TODAY - 5, TODAY + due, 9, 0, 9)
+        for each in range(count)
+    ]
+
+
+def told(some: list[Candidate]) -> PiledUp:
+    chances = Chances(Learned(base=5.0), some, TODAY, RULES)
+    return piled_up(some, chances, RULES, Pace())
+
+
+def test_counts_what_wants_keeping():
+    """Three keys due are a minute; keys not due, below the goal or never begun aren't in it."""
+    climbing = cards(1, 0, 50)[0]._replace(tempo=90)
+    found = told([*cards(3, 0), *cards(2, 40, 20), climbing, Candidate(99, 9, 0, 10.0, 120, 72)])
+    assert (found.keys, found.days) == (3, (1, 1))
+    assert found.minutes == pytest.approx(1.0)
+
+
+def test_what_is_no_longer_sure_counts_before_it_is_due():
+    """A key whose chance at goal has fallen wants playing, due or not."""
+    some = cards(2, 40)
+    unsure = Chances(Learned(base=-1.0), some, TODAY, RULES)
+    assert piled_up(some, unsure, RULES, Pace()).keys == 2
+
+
+def test_nothing_piled_up():
+    """With nothing due there is nothing to catch up with."""
+    assert told([]) == (0, 0.0, (0, 1))
+
+
+def test_days_leave_room_for_what_comes_back():
+    """240 keys are 80 minutes; 210 more fall due within 14 days, five minutes of twenty a day:
+    80 / 15 days, a quarter more or less.
+    """
+    found = told([*cards(240, 0), *cards(210, 9, 500)])
+    assert found.minutes == pytest.approx(80.0)
+    assert found.days == (4, 7)
+
+
+def test_more_than_the_minutes_carry():
+    """Where what comes back takes all the minutes, there is no number of days to tell."""
+    assert told([*cards(10, 0), *cards(840, 9, 500)]).days is None

@@ -1,0 +1,99 @@
+"""A key out of the instrument's range: it is said, and the octave can be broken."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from drillbox.store.opening import open_store
+from tests.store.making import NOW
+
+WIDE = """X:1
+T:Long ladder
+M:4/4
+L:1/8
+Q:1/4=120
+K:C
+"Dm7" D,E,F,G, "G7" A,B,CD | "Cmaj7" E G c e g b c' d' |
+"""
+
+
+@pytest.fixture
+def ladder(drillbox, tmp_path: Path) -> Path:
+    """Return a file with a line of three octaves, wider than the tenor in some keys."""
+    drillbox("settings", "instrument", "C C3-C6")
+    place = tmp_path / "ladder.abc"
+    place.write_text(WIDE)
+    return place
+
+
+def lines(place: Path) -> dict[str, list[int]]:
+    """Return each stored card's line as MIDI notes."""
+    from drillbox.store.card_rows import cards_of
+    from drillbox.store.phrase_rows import find_phrase
+
+    with open_store(place, now=NOW, backups=False) as store:
+        cards = cards_of(store, find_phrase(store, "long ladder").id)
+        return {card.key.text(): [note.pitch.midi for note in card.line] for card in cards}
+
+
+def test_add_proposes_the_break_and_names_the_word_that_takes_it(drillbox, ladder, place):
+    """Without a terminal nothing is broken unasked."""
+    ran = drillbox("--ascii", "add", str(ladder))
+    assert ran.code == 0
+    assert "The octave could be broken:" in ran.err
+    assert "--octave-breaks takes it" in ran.err
+    assert "Out of range" in ran.out
+    assert any(min(line) < 48 or max(line) > 84 for line in lines(place).values())
+
+
+def test_a_break_that_is_taken_is_kept_shown_and_heard(drillbox, ladder, place, tmp_path):
+    """All twelve keys lie in the range; 'show' says where, and a loop holds the moved notes."""
+    ran = drillbox("--ascii", "add", str(ladder), "--octave-breaks", "--details")
+    assert "octave broken:" in ran.out
+    assert "Out of range" not in ran.out
+    found = lines(place)
+    assert all(min(line) >= 48 and max(line) <= 84 for line in found.values())
+    shown = drillbox("--ascii", "show", "long").out
+    assert "octave broken:" in shown
+    assert "Out of range" not in shown
+    out = tmp_path / "a.mid"
+    drillbox("loop", "long", "--key", "E", "--line", "--loops", "1", "--out", str(out))
+    from mido import MidiFile
+
+    (track,) = [each for each in MidiFile(file=io.BytesIO(out.read_bytes())).tracks
+                if each.name == "Line"]  # fmt: skip
+    assert [m.note for m in track if m.type == "note_on"] == found["E"]
+    assert np.ptp(found["E"]) <= 36
+
+
+def test_a_hint_says_where_the_octave_breaks(drillbox, ladder):
+    """In the written key, which the player drills first, and which leaves the range here."""
+    drillbox("settings", "instrument", "C D3-B5")
+    drillbox("add", str(ladder), "--octave-breaks", "--details")
+    assert "octave broken: " in drillbox("--ascii", "drill", keys="h\n").out
+
+
+def test_a_declined_break_is_said_on_the_card(drillbox, ladder):
+    """A key out of range isn't drilled in silence, nor gone through in a round."""
+    drillbox("add", str(ladder), "--no-octave-breaks")
+    drilled = drillbox("--ascii", "round", "long", "--all").out
+    assert "Out of range for" in drilled
+    assert "semitones" in drilled
+
+
+def test_a_line_that_fits_says_nothing(drillbox, kettle):
+    """Neither on the card nor at 'add'."""
+    assert "Out of range" not in drillbox("drill").out
+
+
+def test_a_break_outlives_an_edit_and_another_instrument(drillbox, ladder, place):
+    """The line is laid anew for the other range, and broken there where it has to be."""
+    drillbox("add", str(ladder), "--octave-breaks", "--details")
+    drillbox("edit", "long", "--title", "Long ladder up")
+    assert "octave broken:" in drillbox("--ascii", "show", "long").out
+    drillbox("settings", "instrument", "C E3-C6")
+    assert all(min(line) >= 52 and max(line) <= 84 for line in lines(place).values())

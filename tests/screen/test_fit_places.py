@@ -1,0 +1,131 @@
+"""Fits and gigs on screen: golden at several widths, from invented chances."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from drillbox.memory.candidates import Candidate
+from drillbox.memory.pace import Pace
+from drillbox.music.fits import Phrases
+from drillbox.music.keys import parse_key
+from drillbox.music.symbols.typed import parse_chart, parse_meter
+from drillbox.music.tunes import Tune, parse_form
+from drillbox.practice.ahead.readiness import Cards
+from drillbox.practice.phrases.intake import keep, prepare
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.tunes.fits import Repertoire, fits_in
+from drillbox.practice.tunes.gigs import gig_of
+from drillbox.practice.tunes.serving import overview
+from drillbox.screen.fit_places import overview_screen, tune_page
+from drillbox.screen.gig_outlook import gig_lines, gig_screen
+from drillbox.screen.look import Look
+from drillbox.screen.tune_list import one_tune, tune_list
+from drillbox.store.access import Store
+from drillbox.store.card_rows import candidates
+from drillbox.store.gig_rows import add_gig
+from drillbox.store.opening import open_store
+from drillbox.store.phrase_rows import phrases_in_practice
+from drillbox.store.tune_rows import NewTune, add_tunes
+from tests.music.fits.worked import PHRASES
+from tests.screen.conftest import drawn
+from tests.store.making import NOW
+
+TODAY, FRIDAY = date(2026, 3, 2), date(2026, 3, 6)
+PLAIN = preferences_from({"zone": "UTC"})
+CHART = (
+    "Ebmaj7 | C7 | Fm7 Bb7 | Ebmaj7 | Ebmaj7 | C7 | Fm7 Bb7 | Ebmaj7 |"
+    "Abm7 | Db7 | Gbmaj7 | Dmaj7 | Ebmaj7 | C7 | Fm7 E7 | Ebmaj7"
+)
+LOOKS = [
+    ("80", Look(width=80)),
+    ("40", Look(width=40)),
+    ("80-ascii", Look(width=80, ascii=True)),
+    ("plain", Look(width=80, plain=True)),
+]
+
+
+def tunes() -> list[Tune]:
+    """Return two invented tunes."""
+    read = parse_chart(CHART, parse_meter("4/4"))
+    other = parse_chart("Am7b5 | D7b9 | Gm6 | % | Cm7 | F7 | Bbmaj7 | %", parse_meter("4/4"))
+    return [
+        Tune("Tram to the lake", parse_key("Eb"), 132, read, parse_form("AABA", 16)),
+        Tune("Salt and slate", parse_key("Gm"), 176, other),
+    ]
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
+    """Return a store with the worked phrases and two tunes."""
+    place: Path = tmp_path_factory.mktemp("fits") / "store.sqlite3"
+    with open_store(place, now=NOW, backups=False) as opened:
+        keep(opened, [prepare(each, PLAIN) for each in PHRASES], NOW)
+        add_tunes(opened, [NewTune(each, ("Friday",)) for each in tunes()], NOW)
+        yield opened
+
+
+@pytest.fixture
+def own(store: Store) -> Repertoire:
+    """Return the phrases with chances that fall with tempo, and rise with each visit."""
+    pool = [card._replace(clean=card.card_id % 13, last_day=1) for card in candidates(store)]
+
+    def chance(card: Candidate, tempo: int) -> float:
+        return min(0.97, (0.4 + card.clean / 24) * min(1.0, 150 / tempo))
+
+    found = dict(phrases_in_practice(store))
+    return Repertoire(found, Phrases(found.items()), Cards(pool, chance, FRIDAY))
+
+
+@pytest.mark.parametrize(("name", "look"), LOOKS)
+def test_a_tunes_page_looks_as_it_did(own, golden: Callable, name: str, look: Look) -> None:
+    """Chart with numbered places, a row for each, what rubs, what is bare, what to drill."""
+    page = fits_in(tunes()[0], own, PLAIN)
+    golden(f"fits-{name}", drawn(tune_page(page, ("Friday",), look), look))
+
+
+@pytest.mark.parametrize(("name", "look"), LOOKS)
+def test_an_overview_looks_as_it_did(own, golden: Callable, name: str, look: Look) -> None:
+    """Phrases that serve most, keys that are needed and those that aren't, tunes covered."""
+    golden(f"overview-{name}", drawn(overview_screen(overview(tunes(), own, PLAIN), look), look))
+
+
+@pytest.mark.parametrize(("name", "look"), LOOKS)
+def test_a_gig_looks_as_it_did(store, own, golden: Callable, name: str, look: Look) -> None:
+    """Days and minutes left, tunes, and each key with what comes of it by then."""
+    view = gig_of("Friday", FRIDAY, tunes(), own, TODAY, PLAIN, Pace())
+    golden(f"gig-{name}", drawn(gig_screen(view, look), look))
+
+
+def test_a_gig_that_has_been_says_so(own) -> None:
+    """It asks for nothing any more."""
+    look = Look()
+    view = gig_of("Friday", FRIDAY, tunes(), own, date(2026, 3, 7), PLAIN, Pace())
+    text = drawn(gig_screen(view, look), look)
+    assert "It was on Friday 2026-03-06; it no longer counts in your plan." in text
+    assert "drill --gig" not in text
+
+
+@pytest.mark.parametrize(
+    ("today", "said"),
+    [("2026-03-02", "in 4 days"), ("2026-03-05", "tomorrow"), ("2026-03-06", "today"),
+     ("2026-03-07", "has been")],
+)  # fmt: skip
+def test_a_list_of_gigs_says_when(tmp_path: Path, today: str, said: str) -> None:
+    """In words, with date and tunes."""
+    with open_store(tmp_path / "s.sqlite3", now=NOW, backups=False) as store:
+        found = add_tunes(store, [NewTune(each) for each in tunes()], NOW)
+        gig = add_gig(store, "Friday", FRIDAY, found, NOW)
+    (line,) = gig_lines([gig], date.fromisoformat(today), Look())
+    assert line == f"Friday, Fri 2026-03-06 ({said}): Tram to the lake, Salt and slate"
+
+
+@pytest.mark.parametrize(("name", "look"), LOOKS)
+def test_tunes_look_as_they_did(golden: Callable, name: str, look: Look) -> None:
+    """A list of tunes, and one of them by its sections."""
+    listed = [(number, each, ("Friday",)) for number, each in enumerate(tunes(), start=1)]
+    text = drawn(tune_list(listed, look), look)
+    golden(f"tunes-{name}", text + drawn(one_tune(tunes()[0], ("Friday",), look), look))

@@ -1,0 +1,147 @@
+"""Edits of phrases in the store: undone, begun afresh, merged."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from drillbox.errors import BadInput
+from drillbox.memory.rules import Rules
+from drillbox.practice.settings.preferences import preferences_from
+from drillbox.store.access import Store
+from drillbox.store.attempts import attempts_of
+from drillbox.store.card_rows import candidates, cards_of, due_counts
+from drillbox.store.checks import check_store
+from drillbox.store.documents import document, members_in
+from drillbox.store.merging import merge
+from drillbox.store.opening import open_store
+from drillbox.store.phrase_edits import begin_afresh, change_phrase, edited, former_of, undo_afresh
+from drillbox.store.phrase_rows import add_phrases, find_phrase, phrase, retire, titles
+from drillbox.store.values import NewPhrase
+from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
+
+LATER = NOW + timedelta(hours=1)
+
+
+@pytest.fixture
+def other(tmp_path: Path) -> Iterator[Store]:
+    """Return the store of a second computer."""
+    with open_store(tmp_path / "other.sqlite3", now=NOW, backups=False) as store:
+        yield store
+
+
+def wanted(title: str = "Late kettle", **changes: object) -> NewPhrase:
+    """Return the phrase of these tests with something else about it."""
+    return replace(laid_out(new_phrase(title)), **changes)  # type: ignore[arg-type] # any of them
+
+
+def take_in(store: Store, of: Store) -> None:
+    merge(store, members_in(document(of)), preferences_from)
+
+
+def test_tags_and_keys_put_aside_are_kept_and_exported(store: Store, other: Store) -> None:
+    """Both come back from the store, and from another that imported it."""
+    add_in_keys(store, "Late kettle")
+    change_phrase(store, 1, wanted(tags=("blues", "duo"), aside=frozenset({6})), Rules(), LATER)
+    take_in(other, store)
+    for each in (store, other):
+        found = phrase(each, 1)
+        assert (found.tags, found.aside) == (("blues", "duo"), frozenset({6}))
+        assert [card.key.text() for card in cards_of(each, 1) if card.aside] == ["Gb"]
+        assert len(candidates(each)) == 11
+    assert document(store) == document(other)
+
+
+def test_a_key_put_aside_is_due_on_no_day(store: Store) -> None:
+    """Its attempts stay; it is only not asked for."""
+    add_in_keys(store, "Late kettle")
+    card = cards_of(store, 1)[4]
+    go(store, card.id, session(store))
+    assert sum(due_counts(store, DAY).values()) == 1
+    number = card.key.tonic.pitch_class
+    change_phrase(store, 1, wanted(aside=frozenset({number})), Rules(), LATER)
+    assert due_counts(store, DAY) == {}
+    assert len(attempts_of(store, card.id)) == 1
+
+
+def test_the_later_edit_wins_on_both_computers(store: Store, other: Store) -> None:
+    """Whoever imports first, tags, keys put aside and goal are those of the later edit."""
+    add_in_keys(store, "Late kettle")
+    take_in(other, store)
+    change_phrase(store, 1, wanted(tags=("blues",)), Rules(), LATER)
+    later = wanted(aside=frozenset({0}), tags=("waltz",))
+    change_phrase(other, 1, later, Rules(), LATER + timedelta(minutes=1))
+    take_in(store, other)
+    take_in(other, store)
+    assert document(store) == document(other)
+    assert (phrase(store, 1).tags, phrase(store, 1).aside) == (("waltz",), frozenset({0}))
+    assert former_of(store, 1) is None  # what the losing edit replaced isn't an undo of the other
+    assert check_store(store, Rules()) == []
+
+
+def test_an_edit_keeps_what_it_replaced_once(store: Store) -> None:
+    """The latest of all edits is known, and what the phrase was before it."""
+    add_in_keys(store, "Late kettle", "Blue door")
+    assert edited(store) is None
+    change_phrase(store, 2, wanted("Red door"), Rules(), LATER)
+    change_phrase(store, 1, wanted("Early kettle"), Rules(), LATER + timedelta(minutes=1))
+    last = edited(store)
+    assert last is not None
+    assert last.title == "Early kettle"
+    former = former_of(store, 1)
+    assert former is not None
+    assert not isinstance(former, str)
+    assert former.phrase.title == "Late kettle"
+    assert len(former.keys) == 12
+    change_phrase(store, 1, wanted(), Rules(), LATER + timedelta(minutes=2), undo=True)
+    assert former_of(store, 1) is None
+    last = edited(store)
+    assert last is not None
+    assert last.title == "Red door"
+
+
+def test_begun_afresh_nothing_is_remembered_and_nothing_lost(store: Store, other: Store) -> None:
+    """The former phrase keeps its attempts, retired; a merge of both stores keeps it so."""
+    add_in_keys(store, "Late kettle")
+    go(store, cards_of(store, 1)[0].id, session(store))
+    take_in(other, store)
+    new = begin_afresh(store, 1, wanted(), Rules(), LATER)
+    assert new.title == "Late kettle"
+    assert not any(card.state.attempts for card in cards_of(store, new.id))
+    assert phrase(store, 1).retired
+    assert phrase(store, 1).title == "Late kettle (2)"
+    assert len(attempts_of(store, cards_of(store, 1)[0].id)) == 1
+    take_in(other, store)
+    take_in(store, other)
+    assert document(store) == document(other)
+
+
+@pytest.mark.parametrize("attempted", [False, True])
+def test_beginning_afresh_is_taken_back(store: Store, attempted: bool) -> None:
+    """The former phrase is in practice under its title; the other is gone, or retired if it
+    was drilled meanwhile."""
+    add_in_keys(store, "Late kettle")
+    new = begin_afresh(store, 1, wanted(), Rules(), LATER)
+    if attempted:
+        go(store, cards_of(store, new.id)[0].id, session(store))
+    uid = former_of(store, new.id)
+    assert isinstance(uid, str)
+    back = undo_afresh(store, new.id, uid, LATER)
+    assert back is not None
+    assert (back.id, back.title, back.retired) == (1, "Late kettle", False)
+    assert titles(store) == ["Late kettle", *(["Late kettle (3)"] if attempted else [])]
+
+
+def test_a_retired_phrase_gives_its_title_away(store: Store) -> None:
+    """The new one has it, the old one a number; in practice a title stays taken."""
+    add_in_keys(store, "Late kettle")
+    with pytest.raises(BadInput):
+        add_phrases(store, [new_phrase("late KETTLE")], NOW)
+    retire(store, 1, NOW)
+    add_phrases(store, [new_phrase("late KETTLE")], LATER)
+    assert titles(store) == ["Late kettle (2)", "late KETTLE"]
+    assert find_phrase(store, "late").id == 2
