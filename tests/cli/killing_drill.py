@@ -97,7 +97,7 @@ def main(place: Path, kills: int, seed: int) -> int:
     before, undone_before, _ = counts(place)
     for number in range(kills):
         screen = kill_one(place, seed + number + 1)
-        rated, undone = len(RATED.findall(screen)), screen.count("Taken back")
+        rated, undone = len(RATED.findall(screen)), screen.count("Rating undone")
         now, undone_now, whole = counts(place)
         told = f"{rated} ratings and {undone} undos told, {now - before} and "
         told += f"{undone_now - undone_before} stored"

@@ -48,7 +48,7 @@ def test_a_file_is_listed_a_line_each_the_doubtful_last(drillbox, many: Path):
     assert "check: the tie" in ran.err
     again = drillbox("add", str(many), "--dry-run", "--keep-good", "--details")
     assert "In twelve keys" not in again.out
-    assert "left out" in again.err
+    assert "this one is skipped" in again.err
 
 
 def test_details_show_every_key(drillbox, many: Path):

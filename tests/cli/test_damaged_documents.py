@@ -175,12 +175,10 @@ def accepted(
     return True
 
 
-@pytest.mark.parametrize("part", range(4))
-def test_spoilt_documents_are_refused_or_harmless(part, sound, tmp_path, command):
-    """200 in each run: some are accepted, as what is made anew may be anything."""
-    numbers = range(part * 50, part * 50 + 50)
-    took = sum(accepted(number, sound, tmp_path, command) for number in numbers)
-    assert 3 < took < 40
+def test_spoilt_documents_are_refused_or_harmless(sound, tmp_path, command):
+    """24 in each run: some are accepted, as what is made anew may be anything."""
+    took = sum(accepted(number, sound, tmp_path, command) for number in range(24))
+    assert 3 < took < 20
 
 
 @pytest.mark.slow

@@ -102,7 +102,7 @@ def test_tempo_moves_by_rungs_and_never_over_goal(kettle):
     """A rung is 5 % of the goal of 120: six quarter notes a minute."""
     ran = kettle("drill", keys="+\n-\n-\n" + "+\n" * 12)
     assert "Tempo 78: rated clean, this key climbs on from here" in ran.out
-    assert "Tempo 62: rated clean" in ran.out
+    assert "Tempo 66: rated clean" in ran.out
     assert "Tempo 120: rated clean" in ran.out
     assert "Tempo 126" not in ran.out
 
@@ -118,7 +118,7 @@ def test_the_tempo_climbs_with_each_clean_go_and_falls_after_lost(kettle):
     assert shown == [
         ["tempo 72", "goal 120", "first go today"],
         ["tempo 78", "goal 120", "go 2"],
-        ["tempo 83", "goal 120", "go 3"],
+        ["tempo 87", "goal 120", "go 3"],
         ["tempo 75", "goal 120", "go 4"],
     ]
     assert "Next time at 68" in ran.out

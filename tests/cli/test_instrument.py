@@ -71,7 +71,7 @@ def test_ratings_hints_and_the_recap_name_what_is_read(tenor):
     out = tenor("--ascii", "drill", keys="h\nh\nh\nr\n").out
     assert "bar 1  Dm7: D F A C; G7: G B D F" in out
     assert "Back stairs in C: rough." in out
-    assert "phrase Back stairs, key C, tempo 72" in out
+    assert "phrase Back stairs, key C, goes 1, tempo 72" in out
 
 
 def page(folder: Path, key: str) -> str:

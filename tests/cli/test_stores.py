@@ -24,7 +24,7 @@ def test_a_file_that_is_no_store_is_refused_and_left_alone(drillbox, place: Path
     """Somebody's text file is neither read as a store nor overwritten."""
     place.write_text("shopping: reeds, rosin\n" * 20)
     before = place.read_bytes()
-    one_line(drillbox(*command), "no drillbox store")
+    one_line(drillbox(*command), "isn't a drillbox store")
     assert place.read_bytes() == before
 
 

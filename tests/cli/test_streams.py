@@ -24,7 +24,7 @@ def test_output_on_a_full_disk_is_one_line(tmp_path: Path, command: str) -> None
     ran = in_shell(tmp_path / "store.sqlite3", f"DRILLBOX {command} >/dev/full")
     assert ran.returncode == 1
     assert ran.stderr == (
-        "drillbox: The output can't be written: No space left on device. What was rated is kept.\n"
+        "drillbox: The output can't be written: No space left on device. Your ratings are kept.\n"
     )
 
 

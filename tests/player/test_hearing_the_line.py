@@ -44,7 +44,7 @@ def test_three_hints_are_seen_before_the_line_is_heard(playing: InDrill):
     assert heard.options.tempo == playing.showing.tempo
     assert playing.showing.hint == 3
     done = playing.actions()["fluent"]()
-    assert "no more than rough" in done.message
+    assert "the best rating is rough" in done.message
 
 
 def test_the_line_is_swung_as_the_player_has_set(playing: InDrill):

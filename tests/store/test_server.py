@@ -88,11 +88,19 @@ def old(tmp_path: Path) -> Iterator[Store]:
         yield opened
 
 
+def without_analyses(store: Store) -> dict[str, Any]:
+    """Return the document without the analyses: an import makes them anew by today's rules."""
+    data = document(store)
+    for phrase in data["phrases"]:
+        del phrase["analysis"]
+    return data
+
+
 def test_everything_reads_as_it_does_from_a_file(store: Store, old: Store) -> None:
     """A file's whole log, brought to the server, gives the same answer to every question."""
     merge(store, members_in(json.loads(json.dumps(document(old)))), preferences_from)
     questions: list[Any] = [
-        document,
+        without_analyses,
         candidates,
         titles,
         list_phrases,
