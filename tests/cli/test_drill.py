@@ -121,7 +121,7 @@ def test_the_tempo_climbs_with_each_clean_go_and_falls_after_lost(kettle):
         ["tempo 87", "goal 120", "go 3"],
         ["tempo 75", "goal 120", "go 4"],
     ]
-    assert "Next time at 68" in ran.out
+    assert "Blue stairs in B♭: lost. Next time at 75" in ran.out
 
 
 def test_only_the_first_go_of_a_day_moves_the_due_day(kettle):
