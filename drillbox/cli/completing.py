@@ -52,7 +52,7 @@ def key_names(incomplete: str) -> list[str]:
 
 def setting_names(incomplete: str) -> list[str]:
     """Offer the names of settings."""
-    from drillbox.practice.settings.preferences import PREFERENCES
+    from drillbox.practice.settings.offered import PREFERENCES
 
     return offered(PREFERENCES, incomplete)
 

@@ -17,7 +17,6 @@ from zoneinfo import ZoneInfo
 from drillbox.music.phrases import Phrase
 from drillbox.practice.invented import DAYS, InventedCard, build_history
 from drillbox.practice.phrases.intake import keep, prepare, read_file
-from drillbox.practice.phrases.library import today
 from drillbox.practice.settings.preferences import Preferences, preferences_from
 from drillbox.practice.tunes.tune_intake import tune_of
 from drillbox.shipped import shipped
@@ -51,7 +50,7 @@ def demo_store(
     ``say`` gets the line that tells the player what this is; ``tick`` hears of days invented.
     """
     preferences = preferences_from({})
-    day = today(preferences, now)
+    day = preferences.today(now)
     path = (folder or _own_folder()) / f"demo-{day}.sqlite3"
     if not path.exists():
         _remove_former(path)

@@ -9,8 +9,8 @@ from drillbox.music.keys import parse_key
 from drillbox.practice.ahead.coming import Whole
 from drillbox.practice.ahead.forecast import Range
 from drillbox.practice.summary.advice import NAMED, Advice, Waiting
+from drillbox.practice.summary.cells import Present
 from drillbox.practice.summary.changes import Changes, Named, Stretch
-from drillbox.practice.summary.present import Present
 from drillbox.practice.summary.summing import Summary
 from drillbox.screen.look import Look, clean
 

@@ -10,7 +10,7 @@ from rich.text import Text
 
 from drillbox.memory.chances import SURE_ENOUGH
 from drillbox.music.keys import Mode, Spelling, twelve
-from drillbox.practice.summary.present import LEVELS, Cell, Level
+from drillbox.practice.summary.cells import LEVELS, Cell, Level
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean
 

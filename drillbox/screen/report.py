@@ -7,7 +7,7 @@ from html import escape
 
 from drillbox.memory.weakness import ENOUGH, LEVEL
 from drillbox.music.keys import Mode, Spelling, parse_key
-from drillbox.practice.summary.present import LEVELS, Cell
+from drillbox.practice.summary.cells import LEVELS, Cell
 from drillbox.practice.summary.progress import Week
 from drillbox.practice.summary.reporting import Report
 from drillbox.practice.summary.standing import WEAK, Standing

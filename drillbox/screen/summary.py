@@ -9,7 +9,7 @@ from rich.text import Text
 
 from drillbox.music.keys import Spelling
 from drillbox.practice.agreement import Agreement
-from drillbox.practice.summary.present import Cell
+from drillbox.practice.summary.cells import Cell
 from drillbox.practice.summary.standing import Standing
 from drillbox.practice.summary.summing import Summary
 from drillbox.screen import style

@@ -10,10 +10,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from drillbox.memory.weakness import LEVEL
-from drillbox.practice.ahead.outlook import Outlook
+from drillbox.practice.ahead.coming import Outlook
 from drillbox.practice.summary.advice import Advice, Waiting
+from drillbox.practice.summary.cells import Cell, Present
 from drillbox.practice.summary.changes import Changes, Named, Stretch
-from drillbox.practice.summary.present import Cell, Present
 from drillbox.practice.summary.standing import Standing
 from drillbox.practice.summary.summing import Summary
 from drillbox.screen.advising import advice_line

@@ -23,9 +23,9 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does, befor
 
 from sqlalchemy import event
 
-from drillbox.practice.ahead.chances import chances_of
+from drillbox.practice.ahead.readiness import chances_of
 from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.summary.present import Cell, cells
+from drillbox.practice.summary.cells import Cell, cells
 from drillbox.practice.summary.standing import weigh
 from drillbox.practice.summary.summing import HALF_LIVES, summary
 from drillbox.screen.look import Look

@@ -21,8 +21,8 @@ from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.phrases.intake import keep, prepare
+from drillbox.practice.settings.changing import change_setting
 from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.settings.setting import change_setting
 from drillbox.store.access import Store
 from drillbox.store.card_rows import set_note
 from drillbox.store.documents import document

@@ -8,7 +8,8 @@ import pytest
 
 from drillbox.player.controls import CONTROLS, action_of
 from drillbox.player.pedal import Pedal
-from drillbox.practice.settings.preferences import PEDALS, preferences_from, read_setting
+from drillbox.practice.settings.offered import PEDALS, read_setting
+from drillbox.practice.settings.preferences import preferences_from
 from drillbox.terminal.presses import (
     DOWN,
     ENTER,

@@ -16,7 +16,7 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import parse_key
 from drillbox.practice.summary.advice import NAMED, Advice, Waiting, advise, bottlenecks
-from drillbox.practice.summary.present import Cell, Waits, key_id
+from drillbox.practice.summary.cells import Cell, Waits, key_id
 from drillbox.practice.summary.standing import FINE, WEAK, Standing
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates

@@ -14,7 +14,7 @@ from drillbox.errors import BadInput
 from drillbox.memory.evidence import wilson
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
-from drillbox.practice.ahead.chances import chances_of
+from drillbox.practice.ahead.readiness import chances_of
 from drillbox.practice.settings.preferences import Preferences, preferences_from
 from drillbox.practice.summary.standing import ALONE, FINE, UNPLAYED, WEAK
 from drillbox.practice.summary.summing import Scope, Summary, summary

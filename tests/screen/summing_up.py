@@ -6,8 +6,8 @@ from datetime import date, timedelta
 
 from drillbox.music.keys import MAJOR, Key
 from drillbox.practice.summary.advice import Advice, bottlenecks
+from drillbox.practice.summary.cells import Cell, Level, Waits, key_id, present
 from drillbox.practice.summary.changes import Changes, Stretch
-from drillbox.practice.summary.present import Cell, Level, Waits, key_id, present
 from drillbox.practice.summary.standing import FINE, UNPLAYED, Standing
 from drillbox.practice.summary.summing import Scope, Summary
 

@@ -9,9 +9,8 @@ import pytest
 
 from drillbox.memory.piled_up import PiledUp
 from drillbox.music.keys import MAJOR, parse_key
-from drillbox.practice.ahead.coming import Whole
+from drillbox.practice.ahead.coming import Outlook, Whole
 from drillbox.practice.ahead.forecast import Range
-from drillbox.practice.ahead.outlook import Outlook
 from drillbox.practice.summary.advice import Advice, Kind, Waiting
 from drillbox.practice.summary.changes import Changes, Named, Stretch
 from drillbox.practice.summary.summing import Scope

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.practice.settings.preferences import PREFERENCES, preferences_from
+from drillbox.practice.settings.offered import PREFERENCES
+from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.documents import document, members_in
 from drillbox.store.merging import merge

@@ -141,7 +141,7 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
     by step do they see it all before they say yes.
     """
     from drillbox.practice.phrases import intake
-    from drillbox.practice.settings.preferences import read_setting
+    from drillbox.practice.settings.offered import read_setting
 
     if choices.order is not None:
         read_setting("order", choices.order)

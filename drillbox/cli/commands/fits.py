@@ -45,11 +45,10 @@ def fits(
             "Name one tune, or all of them", "As in: drillbox fits 1, drillbox fits --all"
         )
     day = a_day(on) if on is not None else None
-    from drillbox.practice.phrases.library import today
     from drillbox.practice.tunes.fits import fits_in, repertoire
 
     with options.opened() as (store, preferences):
-        on_day = day or today(preferences, clock())
+        on_day = day or preferences.today(clock())
         own = repertoire(store, preferences.rules, on_day, parts=parts)
         if not own.phrases:
             from drillbox.screen.phrase_list import NO_PHRASES

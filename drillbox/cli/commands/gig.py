@@ -38,19 +38,18 @@ def add(
     options = asked(ctx)
     day = a_day(date_)
     from drillbox.music.titles import check_title
-    from drillbox.practice.phrases.library import today
     from drillbox.screen.gig_outlook import gig_lines
     from drillbox.store.gig_rows import add_gig
 
     with options.opened() as (store, preferences):
         now = clock()
-        if day < today(preferences, now):
+        if day < preferences.today(now):
             raise BadInput(f"{day} has been already", "Choose today or a later day.")
         found = named_tunes(store, tunes or [], tag)
         if not found:
             raise BadInput("A gig needs tunes", "Name them with --tunes, or by their --tag.")
         gig = add_gig(store, check_title(name), day, found, now)
-        for line in gig_lines([gig], today(preferences, now), options.look):
+        for line in gig_lines([gig], preferences.today(now), options.look):
             print(line)
 
 
@@ -84,26 +83,24 @@ def _names(store: Store, text: str) -> list[str]:
 def list_(ctx: typer.Context) -> None:
     """List your gigs, those to come first."""
     options = asked(ctx)
-    from drillbox.practice.phrases.library import today
     from drillbox.screen.gig_outlook import gig_lines
     from drillbox.store.gig_rows import list_gigs
 
     with options.opened() as (store, preferences):
-        for line in gig_lines(list_gigs(store), today(preferences, clock()), options.look):
+        for line in gig_lines(list_gigs(store), preferences.today(clock()), options.look):
             print(line)
 
 
 def show(ctx: typer.Context, gig: GIG) -> None:
     """Show what will be ready by then at your minutes, what won't, and what to leave."""
     options = asked(ctx)
-    from drillbox.practice.phrases.library import today
     from drillbox.practice.tunes.gigs import gig_view
     from drillbox.screen.gig_outlook import gig_screen
     from drillbox.store.gig_rows import find_gig
 
     with options.opened() as (store, preferences):
         record = find_gig(store, gig)
-        view = gig_view(store, preferences, record, today(preferences, clock()))
+        view = gig_view(store, preferences, record, preferences.today(clock()))
         options.show(gig_screen(view, options.look))
 
 

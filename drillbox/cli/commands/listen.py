@@ -118,7 +118,7 @@ def list_devices() -> None:
 def try_out(options: Asked, how: str) -> None:
     """Check the click's way back, then show what is heard until something is pressed."""
     from drillbox.practice.listening import sounding_name
-    from drillbox.practice.settings.preferences import read_setting
+    from drillbox.practice.settings.offered import read_setting
     from drillbox.terminal.trying import measured, show_heard
     from drillbox.terminal.which_keyboard import open_keys
 

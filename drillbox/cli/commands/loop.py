@@ -115,7 +115,6 @@ def loop_made(
     from functools import partial
 
     from drillbox.practice.looping import loop_of, tune_loop
-    from drillbox.practice.phrases.library import today
     from drillbox.practice.sitting.choruses import cues_in
     from drillbox.practice.tunes.fits import repertoire
     from drillbox.store.phrase_rows import find_phrase
@@ -123,7 +122,7 @@ def loop_made(
 
     with options.opened() as (store, preferences):
         if tune is not None:
-            own = repertoire(store, preferences.rules, today(preferences, clock()))
+            own = repertoire(store, preferences.rules, preferences.today(clock()))
             cues = partial(cues_in, own=own, preferences=preferences)
             return tune_loop(preferences, find_tune(store, tune).tune, wanted, heard, cues)
         record = find_phrase(store, phrase or "")

@@ -45,14 +45,14 @@ def phrases(
 ) -> None:
     """List your phrases."""
     options = asked(ctx)
-    from drillbox.practice.phrases.library import as_listed, today
+    from drillbox.practice.phrases.library import as_listed
     from drillbox.practice.phrases.listing import in_order, matching
     from drillbox.screen.phrase_list import phrase_list
 
     with options.opened() as (store, preferences):
         found = as_listed(store, preferences, retired=retired)
         others = not (found or retired) and bool(as_listed(store, preferences, retired=True))
-        day = today(preferences, clock())
+        day = preferences.today(clock())
         if found and not (shown := matching(found, words or (), tag)):
             raise NotFound("No phrase has all of these words", "See them all: drillbox phrases")
         shown = in_order(store, preferences, shown if found else [], sort, day)

@@ -107,7 +107,7 @@ def play_round(
 
 def play_tag(options: Asked, tag: str, first: str | None, play_one: Callable[[str], bool]) -> None:
     """Play the phrases of a tag in turn, until one is stopped; those with no key open are left."""
-    from drillbox.practice.sitting.narrowing import tagged
+    from drillbox.practice.phrases.listing import tagged
     from drillbox.screen.look import clean
     from drillbox.store.phrase_rows import find_phrase, list_phrases
 
@@ -164,7 +164,6 @@ def play_tune(
     """Play a tune with what fits into it; ``new``: also in keys that were never played."""
     from drillbox.player.in_tune import InTune
     from drillbox.player.playing import play
-    from drillbox.practice.phrases.library import today
     from drillbox.practice.sitting.choruses import Choruses, wanted_in
     from drillbox.practice.tunes.fits import repertoire
     from drillbox.store.tune_rows import find_tune
@@ -172,7 +171,7 @@ def play_tune(
     with options.opened() as (store, stored):
         preferences = stored.with_backing(backing)
         record = find_tune(store, tune)
-        own = repertoire(store, preferences.rules, today(preferences, clock()))
+        own = repertoire(store, preferences.rules, preferences.today(clock()))
         wanted = wanted_in(record.tune, own, preferences, new=new)
         session = Choruses(
             store, preferences, record.tune, wanted, tempo=speed, choruses=choruses, now=clock()

@@ -22,8 +22,8 @@ def settings(
 ) -> None:
     """Show all settings with their reasons, or change one."""
     options = asked(ctx)
-    from drillbox.practice.settings.preferences import PREFERENCES, read_setting
-    from drillbox.practice.settings.setting import change_setting
+    from drillbox.practice.settings.changing import change_setting
+    from drillbox.practice.settings.offered import PREFERENCES, read_setting
     from drillbox.screen.setting_list import setting_list
     from drillbox.store.setting_rows import present_name
 

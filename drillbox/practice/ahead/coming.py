@@ -10,12 +10,10 @@ from statistics import median
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.chances import Chances
 from drillbox.memory.pace import expected_seconds
-from drillbox.practice.ahead.chances import chances_of
-from drillbox.practice.ahead.forecast import Forecast, Load, NewPhrase, Player, forecast
+from drillbox.practice.ahead.forecast import Forecast, Load, NewPhrase, Player, Range, forecast
+from drillbox.practice.ahead.readiness import chances_of, pace_of
 from drillbox.practice.ahead.simulated import ASSUMED, Habits
-from drillbox.practice.phrases.library import today
 from drillbox.practice.settings.preferences import Preferences
-from drillbox.practice.sitting.drilling import pace_of
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.first_tries import open_cards, phrase_titles
@@ -80,7 +78,7 @@ def coming(
 
     The days are played through in advance: see ``forecast``.
     """
-    day = today(preferences, now)
+    day = preferences.today(now)
     cards = candidates(store)
     player = player_of(store, preferences, day, chances_of(store, preferences.rules, day, cards),
                        cards)  # fmt: skip
@@ -179,3 +177,43 @@ def habits_of(store: Store, today: date) -> Habits:
         return ASSUMED
     missed = lost + rough
     return Habits(fluent / (clean + fluent), lost / missed if missed else ASSUMED.lost)
+
+
+DAYS = (28, 14, 7)  # so many where they can be played through at once, else fewer
+RUNS = 3
+WORK = 4000  # choices of a go: under half a second
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """How things stand after ``days`` days, at the end of ``day``, with ``minutes`` of practice on
+    each: keys started, at goal tempo and owned; ``whole`` the phrases owned in all keys by then."""
+
+    days: int
+    day: date
+    minutes: int
+    started: Range
+    at_goal: Range
+    owned: Range
+    whole: tuple[Whole, ...]
+
+
+def outlook(
+    store: Store, preferences: Preferences, day: date, chances: Chances, pool: Sequence[Candidate]
+) -> Outlook | None:
+    """Return what the next days bring, None where playing them through would take too long."""
+    player = player_of(store, preferences, day, chances, pool)
+    days = next((each for each in DAYS if runs_for(player, each, WORK, RUNS) == RUNS), None)
+    if days is None:
+        return None
+    found = forecast(player, day, days, played_today=minutes_played(store, day), runs=RUNS)
+    last = found.days[-1]
+    return Outlook(
+        days,
+        day + timedelta(days=days - 1),
+        preferences.rules.minutes,
+        last.started,
+        last.at_goal,
+        last.owned,
+        wholes(found, phrase_titles(store), player, day),
+    )

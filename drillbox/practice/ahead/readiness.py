@@ -7,14 +7,19 @@ from datetime import date
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate
+from drillbox.memory.chances import Chances
+from drillbox.memory.learning import LATEST, learn
+from drillbox.memory.pace import Pace, Timed, learn_pace
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
-from drillbox.practice.ahead.chances import chances_of
+from drillbox.practice.settings.preferences import Preferences
 from drillbox.store.access import Store
+from drillbox.store.attempts import latest_firsts, recent_attempts
 from drillbox.store.card_rows import candidates
 
 READY, MAYBE = 0.8, 0.5  # the chances from which a key is called ready, and maybe
 CLIMB = 1.1  # what a visit adds to the tempo that a key has climbed to: two rungs
+LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played by another player
 SURE, FAIRLY = 10, 4  # days on which it was played, from which on a chance is called sure
 
 Chance = Callable[[Candidate, int], float]
@@ -94,3 +99,20 @@ def cards_on(store: Store, rules: Rules, day: date) -> Cards:
     """Return the cards of all phrases in practice with their chances on a practice day."""
     pool = candidates(store)
     return Cards(pool, chances_of(store, rules, day, pool).supposing, day)
+
+
+def chances_of(
+    store: Store, rules: Rules, day: date, pool: Sequence[Candidate] | None = None
+) -> Chances:
+    """Return the chances of all cards in practice on a day; ``pool`` are they, where known."""
+    pool = candidates(store) if pool is None else pool
+    return Chances(learn(latest_firsts(store, LATEST), pool), pool, day.toordinal(), rules)
+
+
+def pace_of(store: Store, preferences: Preferences) -> Pace:
+    """Return the player's pace, learnt from the latest attempts."""
+    timed = [
+        Timed(each.seconds, each.quarters, each.tempo, each.loops)
+        for each in recent_attempts(store, LEARNT_FROM)
+    ]
+    return learn_pace(timed, preferences.rules)

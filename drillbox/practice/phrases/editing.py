@@ -17,7 +17,8 @@ from drillbox.music.titles import folded
 from drillbox.practice.phrases.as_read import as_read, chosen_key
 from drillbox.practice.phrases.intake import keys_in_order
 from drillbox.practice.phrases.rewriting import Wanted, rewritten
-from drillbox.practice.settings.preferences import Preferences, read_setting
+from drillbox.practice.settings.offered import read_setting
+from drillbox.practice.settings.preferences import Preferences
 from drillbox.store import phrase_edits
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of

@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from typing import TYPE_CHECKING
 
-from drillbox.memory.day import practice_day
 from drillbox.memory.recall import retrievability
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.printed_chart import chart_text
-from drillbox.practice.phrases.analysing import AnalysisView, view_analysis
-from drillbox.practice.phrases.as_read import as_read, card_in
+from drillbox.practice.phrases.as_read import as_read, card_in, misfits
+from drillbox.practice.phrases.octaves import breaks_taken
 from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.sitting.hinting import analysis_of
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from drillbox.store.phrase_rows import list_phrases
 from drillbox.store.values import CardRecord, PhraseOverview, PhraseRecord
+
+if TYPE_CHECKING:
+    from drillbox.music.analysis.whole import Analysis
+    from drillbox.music.moving.octave_breaks import Breaks
+    from drillbox.music.moving.transposition import Fit
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +68,6 @@ class PhraseView:
         return self.content.phrase
 
 
-def today(preferences: Preferences, now: datetime) -> date:
-    """Return the player's practice day."""
-    return practice_day(now, preferences.zone, preferences.rules.day_start_hour)
-
-
 def view_phrase(
     store: Store,
     preferences: Preferences,
@@ -77,7 +79,7 @@ def view_phrase(
 
     Raises BadInput where ``key`` is none of the phrase's keys.
     """
-    day = today(preferences, now)
+    day = preferences.today(now)
     every = cards = cards_of(store, record.id)
     chosen = record.phrase.key
     if key is not None:
@@ -115,4 +117,33 @@ def _card_view(card: CardRecord, phrase: Phrase, preferences: Preferences, day: 
         due=state.due,
         owned=state.owned,
         aside=card.aside,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class AnalysisView:
+    """A phrase as it reads in one key, with all that is known of it.
+
+    ``misfits`` are the keys, as read, in which the line leaves the range of the
+    ``instrument``, and how far; ``breaks`` those in which it breaks the octave.
+    """
+
+    phrase: Phrase
+    analysis: Analysis
+    misfits: tuple[tuple[Key, Fit], ...]
+    instrument: str
+    breaks: Breaks = ()
+
+
+def view_analysis(
+    record: PhraseRecord, cards: Sequence[CardRecord], key: Key, preferences: Preferences
+) -> AnalysisView:
+    """Return what is in a phrase in a concert key of its twelve ``cards``."""
+    phrase = record.phrase
+    return AnalysisView(
+        as_read(phrase, key, preferences),
+        analysis_of(record),
+        misfits(phrase, [(card.key, card.line) for card in cards], preferences),
+        preferences.instrument.name,
+        breaks_taken(phrase, cards, preferences),
     )

@@ -6,11 +6,11 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from statistics import fmean
 
-from drillbox.errors import BadInput
+from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import MemoryState, retrievability
+from drillbox.music.tags import has_tag
 from drillbox.music.titles import folded
 from drillbox.practice.settings.preferences import Preferences
-from drillbox.practice.sitting.narrowing import tagged
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.values import PhraseOverview
@@ -29,6 +29,16 @@ def matching(
         for each in found
         if all(word in folded(" ".join((each.title, *each.tags))) for word in wanted)
     ]
+
+
+def tagged(listed: Sequence[PhraseOverview], tag: str) -> list[PhraseOverview]:
+    """Return the phrases that have a tag; raise NotFound, naming the tags, where none has."""
+    found = [each for each in listed if has_tag(each.tags, tag)]
+    if not found:
+        known = sorted({each for phrase in listed for each in phrase.tags})
+        remedy = f"Your tags are {', '.join(known)}." if known else "Add tags with: edit --tag"
+        raise NotFound(f"No phrase has the tag {tag[:40]!r}", remedy)
+    return found
 
 
 def in_order(

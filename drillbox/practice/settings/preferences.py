@@ -1,18 +1,18 @@
-"""The player's own settings: each with its default, what it may be, and why."""
+"""The player's settings as they stand: what the store holds over the defaults."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date, datetime
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, cast
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from drillbox.errors import BadInput
+from drillbox.memory.day import practice_day
 from drillbox.memory.recall import Weights, weights_from
 from drillbox.memory.rules import SETTINGS, Rules, rules_from
-from drillbox.music.keys import ORDERS, Key, Mode, Spelling, conventional, parse_key
-from drillbox.store.retention import ROOM, ROOM_SETTING, read_room
+from drillbox.music.keys import Key, Mode, Spelling, conventional, parse_key
 
 if TYPE_CHECKING:
     from drillbox.music.moving.instruments import Instrument
@@ -21,144 +21,16 @@ if TYPE_CHECKING:
     from drillbox.music.turnarounds import Style
     from drillbox.sound.swing import Swing
 
-PEDALS = ("start", "clean", "rough", "lost", "fluent", "next")
-"""What a pedal may do: start and stop the beat, rate, or pass on to the next key."""
+from drillbox.practice.settings.offered import (
+    PREFERENCES,
+    WEIGHTS,
+    Value,
+    read_setting,
+    stored_value,
+)
+
 ClickKind = Literal["sound", "bell", "off"]
 Backing = Literal["off", "bass", "bass-and-chords"]
-Value = str | int | float
-
-
-@dataclass(frozen=True, slots=True)
-class Preference:
-    """A setting: its default and its reason.
-
-    ``read`` takes what was typed; it raises ValueError or BadInput for what can't be.
-    """
-
-    name: str
-    default: Value
-    reason: str
-    read: Callable[[str], Value]
-
-
-def _one_of(*names: str) -> Callable[[str], str]:
-    def read(text: str) -> str:
-        if text not in names:
-            raise ValueError("one of " + ", ".join(names))
-        return text
-
-    return read
-
-
-def _pedal(text: str) -> str:
-    """Read what the left and the right pedal do."""
-    words = text.lower().split()
-    if words == ["off"]:
-        return "off"
-    if len(words) != 2 or not set(words) <= set(PEDALS):
-        choices = ", ".join(PEDALS)
-        raise ValueError(f"'off', or what left and right do, as in 'start clean': {choices}")
-    return " ".join(words)
-
-
-def _seconds(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and int(text) <= 60):
-        raise ValueError("a whole number of seconds from 0 to 60")
-    return int(text)
-
-
-def _delay(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and int(text) <= 500):
-        raise ValueError("a whole number of milliseconds from 0 to 500")
-    return int(text)
-
-
-def _percent(text: str) -> str:
-    if not (text.isascii() and text.isdigit() and int(text) <= 100):
-        raise ValueError("a whole number from 0 to 100")
-    return str(int(text))
-
-
-def _half_life(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and 7 <= int(text) <= 3650):
-        raise ValueError("a whole number of days from 7 to 3650")
-    return int(text)
-
-
-def _zone(text: str) -> str:
-    if text != "system":
-        try:
-            ZoneInfo(text)
-        except (ZoneInfoNotFoundError, ValueError, OSError):
-            raise ValueError("'system' or a zone such as Europe/Lisbon") from None
-    return text
-
-
-def _instrument(text: str) -> str:
-    from drillbox.music.moving.instruments import find_instrument  # only where one is named
-
-    try:
-        return find_instrument(text).name
-    except BadInput as problem:
-        raise ValueError(problem.remedy.rstrip(".")) from None
-
-
-def _keys(text: str) -> str:
-    """Read the player's own order: twelve keys, each once."""
-    try:
-        keys = [parse_key(word) for word in text.replace(",", " ").split()]
-    except BadInput as problem:
-        raise ValueError(f"only keys: {problem.line()}") from None
-    if keys and len({key.tonic.pitch_class for key in keys}) != 12:
-        raise ValueError("twelve keys, each once, such as 'C G D A E B Gb Db Ab Eb Bb F'")
-    if len(keys) not in {0, 12}:
-        raise ValueError("twelve keys, each once")
-    return " ".join(key.tonic.text() for key in keys)
-
-
-OWN = (
-    Preference("order", "fourths", "the order in which a phrase's keys start", _one_of(*ORDERS)),
-    Preference("own_order", "", "twelve keys for the order 'own'", _keys),
-    Preference("gb", "Gb", "how the key of six accidentals is spelled", _one_of("Gb", "F#")),
-    Preference("ebm", "Ebm", "how the minor key of six accidentals is spelled",
-               _one_of("Ebm", "D#m")),
-    Preference("turnaround", "dominant", "how a proposed turnaround leads back",
-               _one_of("dominant", "two-five", "substitute")),
-    Preference("instrument", "concert", "your instrument; charts are shown at its written pitch",
-               _instrument),
-    Preference("beat", "written", "in double time, which beat is shown and clicked",
-               _one_of("written", "doubled")),
-    Preference("click", "sound", "how the beat is heard", _one_of("sound", "bell", "off")),
-    Preference("click_beats", "every", "which beats are clicked",
-               _one_of("every", "2-and-4", "bar")),
-    Preference("backing", "off", "what is played under the beat besides the click",
-               _one_of("off", "bass", "bass-and-chords")),
-    Preference("swing", "light", "how eighths are played when you hear a line; ever more even at "
-               "fast tempos, even in double time", _one_of("even", "light", "triplet")),
-    Preference("next_after", 4, "seconds from a rating to the next count-in; "
-               "0: wait until you start it", _seconds),
-    Preference("listen", "off", "hear your attempts and propose a rating; nothing is recorded",
-               _one_of("midi", "mic", "off")),
-    Preference("listen_to", "", "the MIDI port or microphone to listen to, or a part of its "
-               "name; empty: the first", str.strip),
-    Preference("listen_delay", 0, "milliseconds that sound takes from the click to the "
-               "microphone; 'drillbox listen --try mic' measures it", _delay),
-    Preference("accept_after", 0, "seconds after which a proposed rating is taken; "
-               "0: never", _seconds),
-    Preference("pedal", "off", "what a page-turning pedal does, left and right", _pedal),
-    Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears", _percent),
-    Preference("half_life", 90, "days after which an attempt counts only half in the summary",
-               _half_life),
-    Preference(ROOM_SETTING, ROOM, "megabytes that all backups of your store may take",
-               read_room),
-    Preference("zone", "system", "the time zone of your practice days", _zone),
-)  # fmt: skip
-
-WEIGHTS = "weights"  # the one setting that isn't typed: a fit sets it
-
-PREFERENCES: dict[str, Preference] = {each.name: each for each in OWN} | {
-    each.name: Preference(each.name, each.default, each.reason, each.read) for each in SETTINGS
-}
 
 
 @dataclass(frozen=True)
@@ -187,6 +59,10 @@ class Preferences:
         from drillbox.practice.settings.zones import system_zone  # only where the zone isn't set
 
         return system_zone()
+
+    def today(self, now: datetime) -> date:
+        """Return the player's practice day."""
+        return practice_day(now, self.zone, self.rules.day_start_hour)
 
     @property
     def spelling(self) -> Spelling:
@@ -351,31 +227,3 @@ def preferences_from(stored: Mapping[str, object]) -> Preferences:
         except (ValueError, BadInput):
             left_out[name] = f"{stored[name]!r:.60}"
     return Preferences(values, weights, left_out)
-
-
-def stored_value(name: str, value: object) -> Value:
-    """Return the value of a setting as a store or a document holds it, checked like a typed one.
-
-    Raises ValueError or BadInput where it can't be.
-    """
-    if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise ValueError(f"{value!r:.40} is neither a number nor a text")
-    if (
-        isinstance(value, float)
-        and value.is_integer()
-        and isinstance(PREFERENCES[name].default, int)
-    ):
-        value = int(value)
-    return PREFERENCES[name].read(str(value))
-
-
-def read_setting(name: str, text: str) -> Value:
-    """Return a typed setting's value; raise BadInput if there is no such one or it can't be."""
-    if name not in PREFERENCES:
-        raise BadInput(f"There is no setting {name!r}", "'drillbox settings' lists them all.")
-    try:
-        return PREFERENCES[name].read(text.strip())
-    except ValueError as problem:
-        remedy = str(problem)  # a phrase such as "a day", or a sentence
-        said = remedy if remedy[:1].isupper() else f"Use {remedy}"
-        raise BadInput(f"{text!r} can't be set as {name}", said) from None

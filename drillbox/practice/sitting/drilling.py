@@ -10,17 +10,15 @@ from typing import NamedTuple
 from drillbox.errors import StoreFailure
 from drillbox.memory.candidates import Candidate, Sitting
 from drillbox.memory.choose import next_go
-from drillbox.memory.day import practice_day
-from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
+from drillbox.memory.pace import expected_seconds
 from drillbox.memory.piled_up import piled_up
 from drillbox.memory.recall import Recall
-from drillbox.practice.ahead.chances import chances_of
+from drillbox.practice.ahead.readiness import chances_of, pace_of
 from drillbox.practice.phrases.as_read import card_as_read
 from drillbox.practice.settings.preferences import Preferences
 from drillbox.practice.sitting.hinting import HintView, hint_for
 from drillbox.practice.sitting.rating import Played, Rated, Rater, moved_tempo
 from drillbox.store.access import Store
-from drillbox.store.attempts import recent_attempts
 from drillbox.store.attempts import undo_attempt as take_back
 from drillbox.store.card_rows import candidates, card, due_counts, set_note
 from drillbox.store.sessions import begin_session, end_session, open_sessions
@@ -31,7 +29,6 @@ HIGHEST_HINT = 3
 # load is a leading cause of injury by the players' own account: Chan & Ackermann 2014).
 REST_AFTER = 25 * 60
 ALMOST_OVER = 60  # seconds left that hold no go worth beginning
-LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played by another player
 
 
 class NextUnread(StoreFailure):
@@ -108,7 +105,7 @@ class Drill:
             store, minutes=minutes, zone=preferences.zone, kind="drill", now=now
         )
         self.rater = Rater(store, preferences, self.session.id)
-        self.day = self._day(now)
+        self.day = self.preferences.today(now)
         self.pace = pace_of(store, preferences)
         pool = candidates(store)
         self.chances = chances_of(store, self.rules, self.day, pool)
@@ -132,7 +129,7 @@ class Drill:
         are, and then the store failed.
         """
         showing = self._shown()
-        self.day = self._day(now)
+        self.day = self.preferences.today(now)
         seconds = self.seconds(now) if self.timed else self._expected(showing)
         played = Played(
             showing.read,
@@ -228,7 +225,7 @@ class Drill:
     def finish(self, now: datetime) -> Recap:
         """End the session and return its recap."""
         end_session(self.store, self.session.id, now)
-        self.day = self._day(now)
+        self.day = self.preferences.today(now)
         due = sorted(due_counts(self.store, self.day).items())
         return Recap(
             self.rated,
@@ -266,19 +263,7 @@ class Drill:
     def _expected(self, showing: Showing) -> float:
         return expected_seconds(showing.candidate.quarters, showing.tempo, self.pace, self.rules)
 
-    def _day(self, now: datetime) -> date:
-        return practice_day(now, self.preferences.zone, self.rules.day_start_hour)
-
     def _shown(self) -> Showing:
         if self.showing is None:
             raise RuntimeError("no card is shown")
         return self.showing
-
-
-def pace_of(store: Store, preferences: Preferences) -> Pace:
-    """Return the player's pace, learnt from the latest attempts."""
-    timed = [
-        Timed(each.seconds, each.quarters, each.tempo, each.loops)
-        for each in recent_attempts(store, LEARNT_FROM)
-    ]
-    return learn_pace(timed, preferences.rules)

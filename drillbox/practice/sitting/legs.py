@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from math import ceil
 
 from drillbox.memory.recall import Recall
-from drillbox.practice.phrases.library import today
 from drillbox.practice.settings.preferences import Preferences
 from drillbox.practice.sitting.drilling import Recap
 from drillbox.practice.sitting.rating import Played, Rated, Rater
@@ -37,7 +36,7 @@ class Legs(ABC):
         self.store, self.preferences, self.reads = store, preferences, tuple(reads)
         self.at = 0
         self.stopped = False
-        self.day = self._day(now)
+        self.day = self.preferences.today(now)
         self._given: list[tuple[int, Rated]] = []
         self._left: set[int] = set()
         self._attempts = [new_uid() for _ in reads]  # the ids of the attempts to come
@@ -86,7 +85,7 @@ class Legs(ABC):
         """
         if self.recall_of(index) is not None:
             return None
-        self.day = self._day(now)
+        self.day = self.preferences.today(now)
         played = self.played(index, self._attempts[index])._replace(heard=heard)
         done = self.rater.rate(played, recall, self.day, now)
         self._given.append((index, done))
@@ -131,6 +130,3 @@ class Legs(ABC):
         minutes = (now - self._began - self._paused).total_seconds() / 60
         due = tuple(sorted(due_counts(self.store, self.day).items()))
         return Recap(self.rated, max(0.0, minutes), due, self.day, all_done=False)
-
-    def _day(self, now: datetime) -> date:
-        return today(self.preferences, now)

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 
-from drillbox.errors import BadInput, NotFound
+from drillbox.errors import BadInput
 from drillbox.memory.candidates import Candidate
 from drillbox.music.keys import parse_key
-from drillbox.music.tags import has_tag
-from drillbox.practice.phrases.library import today
+from drillbox.practice.phrases.listing import tagged
 from drillbox.practice.settings.preferences import Preferences
 from drillbox.practice.tunes.gigs import goals_for
 from drillbox.store.access import Store
@@ -78,22 +77,12 @@ def narrow(
         kept = [card for card in kept if card.card_id in ids]
     goals: Mapping[int, int] = {}
     if wanted.gig is not None:
-        goals = goals_for(store, preferences, wanted.gig, today(preferences, now))
+        goals = goals_for(store, preferences, wanted.gig, preferences.today(now))
         kept = [card for card in kept if card.card_id in goals]
     if not kept:
         raise BadInput("None of your keys matches all of that", "Ask for less at once.")
-    day = today(preferences, now).toordinal()
+    day = preferences.today(now).toordinal()
     return Narrowed(frozenset(card.card_id for card in kept), _line(pool, kept, day), goals)
-
-
-def tagged(listed: Sequence[PhraseOverview], tag: str) -> list[PhraseOverview]:
-    """Return the phrases that have a tag; raise NotFound, naming the tags, where none has."""
-    found = [each for each in listed if has_tag(each.tags, tag)]
-    if not found:
-        known = sorted({each for phrase in listed for each in phrase.tags})
-        remedy = f"Your tags are {', '.join(known)}." if known else "Add tags with: edit --tag"
-        raise NotFound(f"No phrase has the tag {tag[:40]!r}", remedy)
-    return found
 
 
 def _in_practice(store: Store, text: str) -> int:

@@ -13,7 +13,7 @@ from drillbox.memory.pace import Pace
 from drillbox.memory.piled_up import PiledUp, piled_up
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key
-from drillbox.practice.summary.present import Cell, Waits, waits_for
+from drillbox.practice.summary.cells import Cell, Waits, waits_for
 from drillbox.practice.summary.standing import WEAK, Standing
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card

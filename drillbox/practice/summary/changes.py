@@ -9,8 +9,8 @@ from typing import NamedTuple
 
 from drillbox.memory.rules import Rules
 from drillbox.memory.weakness import Estimate, Weakness
+from drillbox.practice.summary.cells import Cell
 from drillbox.practice.summary.owning import owned_on, turns
-from drillbox.practice.summary.present import Cell
 from drillbox.practice.summary.standing import WEAK
 from drillbox.store.access import Store
 from drillbox.store.weeks import DaySum, logs_of, opened_by_day, sums_by_day

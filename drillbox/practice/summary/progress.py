@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from drillbox.memory.rules import Rules
-from drillbox.practice.phrases.library import today
 from drillbox.practice.settings.preferences import Preferences
 from drillbox.practice.summary.changes import WEEK, stretch
 from drillbox.practice.summary.owning import all_turns, owned_on
@@ -54,7 +53,7 @@ def progress(
 
     ``tick`` hears how many cards of how many were replayed.
     """
-    begun, day = first_day(store), today(preferences, now)
+    begun, day = first_day(store), preferences.today(now)
     if begun is None:
         return ()
     begun = min(begun, day)  # a clock may have been ahead

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from drillbox.memory.evidence import wilson
 from drillbox.memory.weakness import LEVEL, Estimate, Played, Weakness, estimate
-from drillbox.practice.summary.present import Cell, Waits, waits_for
+from drillbox.practice.summary.cells import Cell, Waits, waits_for
 from drillbox.store.first_tries import Evidence
 
 WEAK = "weak"

@@ -9,14 +9,12 @@ from datetime import date, datetime, timedelta
 from drillbox.errors import BadInput
 from drillbox.memory.weakness import Weakness
 from drillbox.music.keys import Key, parse_key
-from drillbox.practice.ahead.chances import chances_of
-from drillbox.practice.ahead.outlook import Outlook, outlook
-from drillbox.practice.phrases.library import today
+from drillbox.practice.ahead.coming import Outlook, outlook
+from drillbox.practice.ahead.readiness import chances_of, pace_of
 from drillbox.practice.settings.preferences import Preferences
-from drillbox.practice.sitting.drilling import pace_of
 from drillbox.practice.summary.advice import Advice, Waiting, advise, bottlenecks
+from drillbox.practice.summary.cells import Cell, Present, cells, key_id, present
 from drillbox.practice.summary.changes import WEEK, Changes, changes, turned
-from drillbox.practice.summary.present import Cell, Present, cells, key_id, present
 from drillbox.practice.summary.standing import Standing, card_standings, standings, weigh
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
@@ -71,7 +69,7 @@ def summary(
     The estimate rests on all of them whatever the scope. Raises BadInput for a ``since`` in
     the future.
     """
-    day, rules = today(preferences, now), preferences.rules
+    day, rules = preferences.today(now), preferences.rules
     if scope.since and scope.since > day:
         raise BadInput(f"{scope.since} lies in the future", f"Today is {day}")
     window = timedelta(days=round(HALF_LIVES * preferences.half_life))

@@ -4,12 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from drillbox.practice.settings.preferences import (
-    PREFERENCES,
-    Value,
-    preferences_from,
-    read_setting,
-)
+from drillbox.practice.settings.offered import PREFERENCES, Value, read_setting
+from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.setting_rows import Set, get_settings, set_setting
