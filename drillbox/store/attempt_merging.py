@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from itertools import islice
@@ -9,7 +10,7 @@ from typing import Any
 
 from sqlalchemy import Connection, bindparam, text
 
-from drillbox.store.attempts import HeardAttempt, keep_heard
+from drillbox.store.attempts import COUNT, HeardAttempt, keep_heard
 from drillbox.store.checked import DocumentAttempt, DocumentSession, key_number
 from drillbox.store.columns import ATTEMPT, INSTANT, SESSION
 from drillbox.store.phrase_merging import Place
@@ -38,7 +39,7 @@ def merge_sessions(
     for each in sessions:
         row = known.get(each.uid)
         if row is None:
-            values = each.model_dump()
+            values = {**each.model_dump(), "host": None, "process": None, "ratings": 0}
             numbers[each.uid] = connection.execute(change(insert), values).scalar_one()
             merged.sessions += 1
         elif each.ended_at and (row.ended_at is None or each.ended_at < row.ended_at):
@@ -86,8 +87,14 @@ class _Adding:
                 self.touched.add(card_id)
         if new:
             self.connection.execute(change(ATTEMPT.insert()), list(new.values()))
+            self._count(new.values())
             self._keep_heard([each for each in batch if each.heard and each.uid in new])
         self.merged.attempts += len(new)
+
+    def _count(self, new: Iterable[Mapping[str, Any]]) -> None:
+        added = Counter(values["session_id"] for values in new)
+        rows = [{"id": session, "more": count} for session, count in added.items()]
+        self.connection.execute(change(COUNT), rows)
 
     def _keep_heard(self, attempts: Sequence[DocumentAttempt]) -> None:
         if not attempts:

@@ -9,6 +9,7 @@ from sqlalchemy import Connection, Row
 
 from drillbox.errors import NotFound
 from drillbox.memory.cards import CardState
+from drillbox.memory.day import offset_minutes
 from drillbox.memory.learning import Seen
 from drillbox.memory.pace import Timed
 from drillbox.memory.recall import Recall
@@ -29,6 +30,7 @@ FROM card WHERE id = :id
 """
 _THERE = "SELECT id FROM attempt WHERE uid = :uid"
 _INSERT = f"{ATTEMPT.insert()} RETURNING id"
+COUNT = "UPDATE drill_session SET ratings = ratings + :more WHERE id = :id"
 _MOVE = CARD.update(*STATE)
 
 
@@ -81,7 +83,9 @@ def insert(connection: Connection, new: NewAttempt, *, first_of_day: bool) -> di
         "due_after": attempted.due,
         "undone_at": None,
         "reached": new.reached,
+        "utc_offset": offset_minutes(new.at, new.zone),
     }
+    connection.execute(change(COUNT), {"id": new.session_id, "more": 1})
     values["id"] = connection.execute(change(_INSERT), values).scalar_one()
     return values
 

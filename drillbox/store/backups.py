@@ -5,15 +5,16 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Literal
 
-from sqlalchemy import Engine
+from sqlalchemy import Connection, Engine
 
-from drillbox.errors import BadInput, NotFound
-from drillbox.memory.day import practice_day
+from drillbox.errors import NotFound
+from drillbox.memory.day import knows, practice_day, practice_day_ahead
 from drillbox.memory.rules import in_force
 from drillbox.store.backup_files import Backup, backups_folder, list_backups
 from drillbox.store.faults import NoRoom, damage, faults
@@ -25,6 +26,11 @@ from drillbox.store.sql import query
 from drillbox.store.sqlite import strange
 
 Reason = Literal["day", "migration", "asked", "edit"]
+_ZONE = "SELECT zone FROM drill_session ORDER BY id DESC LIMIT 1"
+_AHEAD = """
+SELECT utc_offset FROM attempt WHERE zone = :zone AND utc_offset IS NOT NULL
+ORDER BY id DESC LIMIT 1
+"""
 SPARE = 4 * 2**20  # bytes that a day's backup leaves to the ratings of many days
 
 
@@ -36,19 +42,26 @@ def daily_backup(engine: Engine, place: Path, now: datetime) -> Backup | None:
     with faults(place), engine.connect() as connection:
         if connection.execute(query("SELECT 1 FROM phrase LIMIT 1")).first() is None:
             return None
-        zone = connection.execute(
-            query("SELECT zone FROM drill_session ORDER BY id DESC LIMIT 1")
-        ).scalar()
-        hour = int(in_force("day_start_hour", settings_in(connection).get("day_start_hour")))
-    try:
-        today = practice_day(now, zone := zone or "UTC", hour)
-    except BadInput:  # a session from a computer whose zone data is newer
-        today = practice_day(now, zone := "UTC", hour)
+        day_of = _days(connection)
     # By equality: a backup made while the clock stood a year ahead stops no other.
-    if any(practice_day(each.at, zone, hour) == today for each in list_backups(place)):
+    if any(day_of(each.at) == day_of(now) for each in list_backups(place)):
         return None
     _refuse_last_room(place)
     return back_up(engine, place, now, "day")
+
+
+def _days(connection: Connection) -> Callable[[datetime], date]:
+    """Return what gives the practice day of an instant where the player is.
+
+    Where the zone isn't known here, as that of a computer whose zone data are newer, the clock
+    is as far from UTC as at the latest attempt there.
+    """
+    zone = connection.execute(query(_ZONE)).scalar() or "UTC"
+    hour = int(in_force("day_start_hour", settings_in(connection).get("day_start_hour")))
+    if knows(zone):
+        return lambda at: practice_day(at, zone, hour)
+    minutes = connection.execute(query(_AHEAD), {"zone": zone}).scalar() or 0
+    return lambda at: practice_day_ahead(at, minutes, hour)
 
 
 def _refuse_last_room(place: Path) -> None:

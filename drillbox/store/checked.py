@@ -155,6 +155,7 @@ class DocumentAttempt(Part):
     due_after: Annotated[Day, Field(description=form.DUE_AFTER)]
     undone_at: Annotated[Instant | None, Field(description=form.UNDONE_AT)]
     reached: Annotated[Tempo | None, Field(description=form.REACHED)] = None
+    utc_offset: Annotated[int | None, Field(ge=-1440, le=1440, description=form.UTC_OFFSET)] = None
     heard: DocumentHeard | None = None
 
 

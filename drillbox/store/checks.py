@@ -75,8 +75,19 @@ def _grave(connection: Connection) -> Iterator[str]:
         MOST
     ):
         yield f"row {row} of {table} points at a {parent} that isn't there"
+    for row in connection.execute(query(_LOST)).fetchmany(MOST):
+        ratings = "1 rating" if row.ratings == 1 else f"{row.ratings} ratings"
+        yield f"{ratings} of the session of {row.started_at:%Y-%m-%d %H:%M} UTC can't be found"
 
 
+# A session counts its ratings for itself.
+_LOST = """
+SELECT started_at, ratings - coalesce(found, 0) AS ratings
+FROM drill_session LEFT JOIN (
+    SELECT session_id, count(*) AS found FROM attempt GROUP BY session_id
+) AS counted ON session_id = drill_session.id
+WHERE ratings > coalesce(found, 0) ORDER BY started_at
+"""
 _ILLEGIBLE = (ValueError, TypeError, LookupError, AttributeError)
 
 

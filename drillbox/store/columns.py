@@ -137,6 +137,9 @@ SESSION = Table(
     minutes=NUMBER,
     zone=TEXT,
     kind=TEXT,
+    host=TEXT,
+    process=TEXT,
+    ratings=NUMBER,
 )
 ATTEMPT = Table(
     "attempt",
@@ -157,6 +160,7 @@ ATTEMPT = Table(
     due_after=DAY,
     undone_at=INSTANT,
     reached=NUMBER,
+    utc_offset=NUMBER,
 )
 HEARD = Table(
     "heard", attempt_id=NUMBER, ear=TEXT, proposed=NUMBER, other=NUMBER, features=DOCUMENT

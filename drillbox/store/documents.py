@@ -55,7 +55,9 @@ _ATTEMPT = _but(ATTEMPT.columns, "id", "card_id", "session_id", "first_of_day")
 _HEARD = _but(HEARD.columns, "attempt_id")
 _PHRASES = f"SELECT id, {', '.join(_but(PHRASE.columns, 'id', 'folded', 'former'))} FROM phrase"
 _CARDS = f"SELECT {', '.join(_CARD)} FROM card WHERE phrase_id = :id ORDER BY position"
-_SESSIONS = f"SELECT {', '.join(_but(SESSION.columns, 'id'))} FROM drill_session"
+# Whose a session is concerns nobody else, and its ratings are counted where they come in.
+_SESSION = _but(SESSION.columns, "id", "host", "process", "ratings")
+_SESSIONS = f"SELECT {', '.join(_SESSION)} FROM drill_session"
 _ATTEMPTS = f"""
 SELECT phrase.uid AS phrase, card.key, drill_session.uid AS session,
        {", ".join(f"attempt.{name}" for name in _ATTEMPT)}, {", ".join(_HEARD)}

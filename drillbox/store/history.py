@@ -48,6 +48,9 @@ def add_history(
                 "minutes": session.minutes,
                 "zone": session.zone,
                 "kind": "drill",
+                "host": None,
+                "process": None,
+                "ratings": 0,
             }
             session_id = connection.execute(change(words), values).scalar_one()
             for attempt in session.attempts:

@@ -15,6 +15,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from drillbox.store.places import sync_folder
+from drillbox.store.processes import runs
 
 _MAKER = re.compile(r".*\.(\d+)(?:\.[0-9a-f]+)?\.part", re.DOTALL)
 _SCRATCH = re.compile(r"drillbox-copy-(\d+)-.+")
@@ -66,12 +67,4 @@ def _left(path: Path, maker: str) -> bool:
     mine = not hasattr(os, "getuid") or found.st_uid == os.getuid()
     if not mine or time.time() - found.st_mtime < _AGE:
         return False
-    if os.name == "nt":
-        return True  # there a signal of 0 would end the process
-    try:
-        os.kill(int(maker), 0)
-    except (ProcessLookupError, OverflowError):
-        return True
-    except OSError:
-        return False  # it runs, as somebody else
-    return False
+    return not runs(maker)

@@ -14,7 +14,8 @@ from drillbox.store.access import Store
 from drillbox.store.backup_files import newest_backup
 from drillbox.store.faults import Damaged, NoRoom, damage, faults, vanished
 from drillbox.store.places import real
-from drillbox.store.schema import HEAD, Tell, outdated, revision, silent
+from drillbox.store.schema import HEAD, Tell, lost_changes, outdated, revision, silent
+from drillbox.store.wal import commits_lost
 
 
 class FileStore(Store):
@@ -119,6 +120,9 @@ def make_current(engine: Engine, path: Path, now: datetime, *, backups: bool, te
         # Read first: a WAL may hold pages that the file lacks as yet.
         if sqlite.cut_short(connection, path):
             raise damage(path, "its end is missing")
+        connection.rollback()
+        if lost := commits_lost(sqlite.raw(connection), path):
+            tell(lost_changes(str(path), lost))
     if stored == HEAD:
         return
     from drillbox.store.upgrading import refuse_newer, upgrade  # alembic, only where needed

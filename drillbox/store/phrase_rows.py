@@ -257,7 +257,10 @@ def delete_phrase(store: Store, phrase_id: int, now: datetime) -> None:
 def remove(connection: Connection, phrase_id: int, uid: str, now: datetime) -> None:
     """Delete a phrase with all that is of it, as a part of a larger change."""
     of_it = "card_id IN (SELECT id FROM card WHERE phrase_id = :id)"
+    counted = f"SELECT session_id, count(*) AS gone FROM attempt WHERE {of_it} GROUP BY session_id"
     for words in (
+        f"UPDATE drill_session SET ratings = ratings - counted.gone FROM ({counted}) AS counted"
+        " WHERE counted.session_id = drill_session.id",
         f"DELETE FROM heard WHERE attempt_id IN (SELECT id FROM attempt WHERE {of_it})",
         f"DELETE FROM attempt WHERE {of_it}",
         "DELETE FROM card WHERE phrase_id = :id",

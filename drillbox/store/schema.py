@@ -10,7 +10,7 @@ from drillbox.errors import StoreFailure
 
 # The newest revision in migrations/. Kept here so that opening needn't import alembic; a test
 # keeps it equal to alembic's head.
-HEAD = "0008"
+HEAD = "0009"
 
 Tell = Callable[[str], object]
 """Is given a line for the player on work that may take seconds, before it is begun."""
@@ -23,6 +23,15 @@ def silent(_: str) -> None:
 def outdated(name: str) -> str:
     """Return what a player is told before a migration."""
     return f"The store {name} is of an older drillbox and is being brought up to date."
+
+
+def lost_changes(name: str, count: int) -> str:
+    """Return what a player is told where the newest changes of a store were lost."""
+    changes = "the last change" if count == 1 else f"up to {count} of the last changes"
+    return (
+        f"The file {name}-wal was damaged: {changes} can't be read, and the rest is there. Look "
+        "whether your last ratings are in; older backups: drillbox store list."
+    )
 
 
 def revision(connection: Connection, name: str, tables: str) -> str | None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import uuid
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from drillbox.store.columns import SESSION
+from drillbox.store.processes import host, runs, same_process, this_process
 from drillbox.store.sql import change, query
 from drillbox.store.values import SessionKind, SessionRecord
 
@@ -23,19 +24,21 @@ def begin_session(
 ) -> SessionRecord:
     """Store the beginning of a drill session of so many minutes and return it."""
     words = f"{SESSION.insert()} RETURNING id"
-    uid = uuid.uuid4().hex
-    values = {
-        "uid": uid,
+    values: dict[str, Any] = {
+        "uid": uuid.uuid4().hex,
         "started_at": now,
         "ended_at": None,
         "minutes": minutes,
         "zone": zone,
         "kind": kind,
+        "host": host(),
+        "process": this_process(),
+        "ratings": 0,
     }
     # The first card needn't wait for the day's backup; the first rating makes it.
     with store.write(backup=False) as connection:
         session_id = connection.execute(change(words), values).scalar_one()
-    return SessionRecord(session_id, uid, now, None, minutes, zone, kind)
+    return SessionRecord(**values, id=session_id)
 
 
 def end_session(store: Store, session_id: int, now: datetime) -> None:
@@ -55,20 +58,25 @@ def kept_of(store: Store, session_id: int) -> int:
 def open_sessions(store: Store, now: datetime) -> list[SessionRecord]:
     """Return the sessions that seem open elsewhere, oldest first.
 
-    That is those without an end that began no longer ago than twice their minutes and half
-    an hour: one that was cut off by a power failure isn't open for ever. Nor is one that is
-    to begin in time to come: the clock stood ahead then.
+    Of those without an end, one of a process on this computer is open as long as that process
+    runs. One of another computer, whose processes can't be asked, is taken for open if it began
+    no longer ago than twice its minutes and half an hour: one that was cut off there isn't open
+    for ever. Nor is one that is to begin in time to come: a clock stood ahead then.
     """
     words = f"""
-        {SESSION.select()}
-        WHERE ended_at IS NULL AND started_at > :at AND started_at < :soon ORDER BY started_at
+        {SESSION.select()} WHERE ended_at IS NULL
+        AND (host = :host OR started_at > :at AND started_at < :soon) ORDER BY started_at
     """
     with store.read() as connection:
-        span = {"at": now - _LONGEST, "soon": now + _GRACE}
+        span = {"at": now - _LONGEST, "soon": now + _GRACE, "host": host()}
         rows = connection.execute(query(words), span).all()
-    found = [SessionRecord(*row) for row in rows]
-    return [
-        each
-        for each in found
-        if now < each.started_at + 2 * timedelta(minutes=each.minutes) + _GRACE
-    ]
+    return [each for row in rows if _is_open(each := SessionRecord(*row), now)]
+
+
+def _is_open(session: SessionRecord, now: datetime) -> bool:
+    end = session.started_at + 2 * timedelta(minutes=session.minutes) + _GRACE
+    recent = now - _LONGEST < session.started_at < now + _GRACE and now < end
+    if session.process is None or session.host != host():
+        return recent
+    running = runs(session.process)
+    return recent and running is not False if not same_process(session.process) else bool(running)

@@ -58,11 +58,16 @@ def strange(raw: sqlite3.Connection) -> str | None:
     return f"it holds the {'virtual table' if kind == 'table' else kind} {str(name)[:80]!r}"
 
 
+def raw(connection: Connection) -> sqlite3.Connection:
+    """Return the driver's own connection behind one."""
+    found = connection.connection.driver_connection
+    assert isinstance(found, sqlite3.Connection)  # it is there while connected
+    return found
+
+
 def refuse_strange(connection: Connection, name: str) -> None:
     """Raise StoreFailure for a file with views or triggers, before anything in it is read."""
-    raw = connection.connection.driver_connection
-    assert isinstance(raw, sqlite3.Connection)  # it is there while connected
-    if found := strange(raw):
+    if found := strange(raw(connection)):
         raise StoreFailure(
             f"{name} can't be used as a drillbox store: {found}",
             "Name another with --store, or restore a backup: drillbox store list.",
@@ -133,13 +138,12 @@ def without_foreign_keys(connection: Connection) -> Iterator[None]:
     Rebuilding a parent table with foreign keys on would delete its children, and the pragma
     does nothing inside a transaction.
     """
-    raw = connection.connection.driver_connection
-    assert raw is not None  # it is there while connected
-    raw.execute("PRAGMA foreign_keys = OFF")
+    driver = raw(connection)
+    driver.execute("PRAGMA foreign_keys = OFF")
     try:
         yield
     finally:
-        raw.execute("PRAGMA foreign_keys = ON")
+        driver.execute("PRAGMA foreign_keys = ON")
 
 
 def refuse_loose_rows(connection: Connection, name: str) -> None:

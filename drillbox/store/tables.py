@@ -120,7 +120,11 @@ class Card(SQLModel, table=True):
 
 
 class DrillSession(SQLModel, table=True):
-    """One sitting of attempts."""
+    """One sitting of attempts.
+
+    ``host`` and ``process`` say where it was begun (``store.processes``), None where that isn't
+    known; ``ratings`` counts the attempts that were stored of it, undone ones too.
+    """
 
     __tablename__ = "drill_session"
     __table_args__ = (
@@ -138,10 +142,16 @@ class DrillSession(SQLModel, table=True):
     minutes: int
     zone: str
     kind: str
+    host: str | None = None
+    process: str | None = None
+    ratings: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
 
 
 class Attempt(SQLModel, table=True):
-    """One go at a card. Never changed but for ``undone_at``, never deleted."""
+    """One go at a card. Never changed but for ``undone_at``, never deleted.
+
+    ``utc_offset`` is how many minutes the player's clock was ahead of UTC.
+    """
 
     __table_args__ = (
         UniqueConstraint("uid"),
@@ -175,6 +185,7 @@ class Attempt(SQLModel, table=True):
     due_after: date
     undone_at: datetime | None = Field(default=None, sa_type=Instant)
     reached: int | None = None
+    utc_offset: int | None = None
 
 
 class Heard(SQLModel, table=True):

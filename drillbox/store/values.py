@@ -199,7 +199,11 @@ class NewAttempt:
 
 @dataclass(frozen=True, slots=True)
 class AttemptRecord:
-    """An attempt as stored. ``due_after`` is the day that the card was put off to by it."""
+    """An attempt as stored. ``due_after`` is the day that the card was put off to by it.
+
+    ``utc_offset`` is how many minutes the player's clock was ahead of UTC, None where that isn't
+    known.
+    """
 
     id: int
     uid: str
@@ -218,6 +222,7 @@ class AttemptRecord:
     due_after: date
     undone_at: datetime | None
     reached: int | None
+    utc_offset: int | None
 
     def attempted(self) -> Attempted:
         """Return what the memory needs of it to replay."""
@@ -228,7 +233,11 @@ class AttemptRecord:
 
 @dataclass(frozen=True, slots=True)
 class SessionRecord:
-    """A drill session as stored. ``minutes`` were planned; ``ended_at`` is None while open."""
+    """A drill session as stored. ``minutes`` were planned; ``ended_at`` is None while open.
+
+    ``host`` and ``process`` are whose it is, None where that isn't known; ``ratings`` is how
+    many attempts were stored of it, undone ones too.
+    """
 
     id: int
     uid: str
@@ -237,6 +246,9 @@ class SessionRecord:
     minutes: int
     zone: str
     kind: SessionKind
+    host: str | None = None
+    process: str | None = None
+    ratings: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.errors import BadInput
-from drillbox.memory.day import practice_day
+from drillbox.memory.day import knows, offset_minutes, practice_day
 
 NAIVE = datetime(2020, 1, 1)  # noqa: DTZ001 - naive on purpose: Hypothesis draws naive ones
 
@@ -78,3 +78,12 @@ def test_bad_zone_and_naive_instant():
         assert "IANA" in caught.value.remedy
     with pytest.raises(ValueError, match="aware"):
         practice_day(NAIVE, "UTC", 4)
+
+
+def test_an_attempt_carries_how_far_its_clock_was_off() -> None:
+    """In summer and in winter; nothing where the zone isn't known."""
+    assert offset_minutes(at("2026-07-01 12:00"), "Europe/Berlin") == 120
+    assert offset_minutes(at("2026-01-01 12:00"), "Asia/Kathmandu") == 345
+    assert offset_minutes(at("2026-01-01 12:00"), "America/St_Johns") == -210
+    assert offset_minutes(at("2026-01-01 12:00"), "Atlantis/Reef") is None
+    assert not knows("Atlantis/Reef")

@@ -104,6 +104,19 @@ def test_the_day_is_the_practice_day(store: Store) -> None:
     assert daily_backup(store.engine, store.place, NOW + timedelta(days=3, hours=1)) is None
 
 
+def test_an_unknown_zone_falls_back_to_the_offset_of_its_attempts(store: Store) -> None:
+    """A session of a computer whose zone data are newer: its clock was five hours behind UTC."""
+    add(store, "Late kettle")
+    go(store, 1, session(store))
+    with store.write(backup=False) as connection:
+        connection.exec_driver_sql("UPDATE drill_session SET zone = 'Atlantis/Reef'")
+        connection.exec_driver_sql("UPDATE attempt SET zone = 'Atlantis/Reef', utc_offset = -300")
+    assert daily_backup(store.engine, store.place, datetime(2026, 3, 2, 3, 30, tzinfo=UTC))
+    after_midnight = datetime(2026, 3, 2, 7, 30, tzinfo=UTC)  # 02:30 there
+    assert daily_backup(store.engine, store.place, after_midnight) is None
+    assert daily_backup(store.engine, store.place, after_midnight + timedelta(hours=1))
+
+
 def test_a_damaged_store_is_not_backed_up_nor_changed(place: Path) -> None:
     """The day's backup finds damage before the first change and keeps the older backups."""
     with open_store(place, now=NOW) as store:

@@ -116,8 +116,8 @@ def spoiled(place: Path, words: str) -> list[tuple[str, bool]]:
         ),
         (
             "DELETE FROM attempt WHERE id = 1",
-            "'Title 0' in Bb: its state doesn't match its 1 ratings",
-            False,
+            "1 rating of the session of 2026-03-01 18:00 UTC can't be found",
+            True,
         ),
         (
             "UPDATE card SET due_day = '2026-04-01' WHERE id = 1",

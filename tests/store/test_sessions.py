@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
+import subprocess
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
+from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError
 
+from drillbox.memory.rules import Rules
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
+from drillbox.store.attempts import undo_attempt
+from drillbox.store.cards import card
+from drillbox.store.checks import check_store
+from drillbox.store.documents import document, members_in
+from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
+from drillbox.store.phrases import delete_phrase
+from drillbox.store.processes import host, named, runs, this_process
 from drillbox.store.sessions import begin_session, end_session, open_sessions
-from tests.store.making import NOW, ZONE
+from tests.store.making import NOW, ZONE, add, add_in_keys, go, session
 
 
 def test_an_open_session_is_seen_until_it_ends(store: Store) -> None:
@@ -22,19 +34,98 @@ def test_an_open_session_is_seen_until_it_ends(store: Store) -> None:
         assert open_sessions(other, NOW) == []
 
 
-def test_a_session_that_was_cut_off_is_not_open_for_ever(store: Store) -> None:
-    """Without an end it counts as open for twice its minutes and half an hour."""
-    begun = begin_session(store, minutes=20, zone=ZONE, kind="round", now=NOW)
-    assert open_sessions(store, NOW + timedelta(minutes=69)) == [begun]
-    assert open_sessions(store, NOW + timedelta(minutes=70)) == []
+def belongs_to(store: Store, session_id: int, host: str | None, process: str | None) -> None:
+    """Say whose a session is."""
+    words = "UPDATE drill_session SET host = :host, process = :process WHERE id = :id"
+    with store.write() as connection:
+        values = {"host": host, "process": process, "id": session_id}
+        connection.execute(text(words), values)
 
 
-def test_a_session_of_a_clock_that_stood_ahead_is_not_open(store: Store) -> None:
-    """Cut off a year ahead and put right: not "open" for a year; two clocks may differ a little."""
-    begin_session(store, minutes=20, zone=ZONE, kind="drill", now=NOW + timedelta(days=365))
+def other_process() -> tuple[str, subprocess.Popen[bytes]]:
+    """Return the name of a process that runs until its input is closed, and the process."""
+    running = subprocess.Popen(["cat"], stdin=subprocess.PIPE)
+    return named(running.pid), running
+
+
+def test_a_killed_session_is_not_open(store: Store) -> None:
+    """As long as its process runs it is open, after hours too; once that is gone it isn't."""
+    begun = begin_session(store, minutes=20, zone=ZONE, kind="drill", now=NOW)
+    process, running = other_process()
+    belongs_to(store, begun.id, host(), process)
+    for later in (timedelta(), timedelta(hours=20), -timedelta(days=365)):
+        assert [each.id for each in open_sessions(store, NOW + later)] == [begun.id]
+    running.kill()
+    running.communicate()
+    for later in (timedelta(), timedelta(hours=20), -timedelta(days=365)):
+        assert open_sessions(store, NOW + later) == []
+
+
+def test_a_process_number_that_was_given_anew_is_another_process(store: Store) -> None:
+    """After a restart some other program has the number of the one that was cut off."""
+    begun = begin_session(store, minutes=20, zone=ZONE, kind="drill", now=NOW)
+    number, _, began = this_process().partition(":")
+    belongs_to(store, begun.id, host(), f"{number}:{int(began) - 1}")
     assert open_sessions(store, NOW) == []
-    begin_session(store, minutes=20, zone=ZONE, kind="drill", now=NOW + timedelta(minutes=5))
-    assert len(open_sessions(store, NOW)) == 1
+
+
+@pytest.mark.parametrize("where", ["elsewhere", "unknown", "only its number"])
+def test_where_the_process_cannot_be_asked_time_decides(store: Store, where: str) -> None:
+    """Of another computer, or from before it was kept: twice its minutes and half an hour."""
+    begun = begin_session(store, minutes=20, zone=ZONE, kind="round", now=NOW)
+    number = this_process().partition(":")[0]
+    whose = {"elsewhere": ("attic", "1:1"), "unknown": (None, None)}.get(where, (host(), number))
+    belongs_to(store, begun.id, *whose)
+    assert len(open_sessions(store, NOW + timedelta(minutes=69))) == 1
+    assert open_sessions(store, NOW + timedelta(minutes=70)) == []
+    # A clock that stood a year ahead there: not open for a year. Two may differ a little.
+    assert open_sessions(store, NOW - timedelta(days=365)) == []
+    assert len(open_sessions(store, NOW - timedelta(minutes=5))) == 1
+
+
+def test_processes_are_told_apart() -> None:
+    """One that runs, one that ended, a number that nobody has."""
+    process, running = other_process()
+    assert runs(process) is True
+    assert runs(process.partition(":")[0]) is True
+    running.communicate()
+    assert runs(process) is False
+    assert runs(str(2**31 - 1)) is False
+
+
+def test_a_session_counts_its_ratings(store: Store) -> None:
+    """Also undone ones; a phrase that is deleted takes its own along."""
+    add(store, "Late kettle", "Blue door")
+    at = session(store)
+    for card_id in (1, 2, 13):
+        go(store, card_id, at)
+    undo_attempt(store, 3, card(store, 14).state, NOW)
+    assert ratings(store) == [3]
+    delete_phrase(store, 1, NOW)
+    assert ratings(store) == [1]
+    assert check_store(store, Rules()) == []
+
+
+def test_a_merge_counts_what_it_adds(store: Store, tmp_path: Path) -> None:
+    """Once, however often it comes; whose a session is stays with the store it was begun in."""
+    add_in_keys(store, "Late kettle")
+    at = session(store)
+    go(store, 1, at)
+    with open_store(tmp_path / "other.sqlite3", now=NOW, backups=False) as other:
+        for _ in range(2):
+            merge(other, members_in(document(store)), preferences_from)
+        assert ratings(other) == [1]
+        go(store, 2, at)
+        merge(other, members_in(document(store)), preferences_from)
+        assert ratings(other) == [2]
+        assert [each.process for each in open_sessions(other, NOW)] == [None]
+        assert check_store(other, Rules()) == []
+
+
+def ratings(store: Store) -> list[int]:
+    """Return how many ratings each session counts."""
+    with store.read() as connection:
+        return list(connection.exec_driver_sql("SELECT ratings FROM drill_session").scalars())
 
 
 def test_the_first_end_stands(store: Store) -> None:

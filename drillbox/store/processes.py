@@ -1,0 +1,57 @@
+"""Which process on which computer has something open, and whether it still runs."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+
+def host() -> str:
+    """Return this computer's name."""
+    return os.uname().nodename if hasattr(os, "uname") else os.environ.get("COMPUTERNAME", "")
+
+
+def this_process() -> str:
+    """Return what tells this process from any other on this computer: see ``named``."""
+    return named(os.getpid())
+
+
+def named(pid: int) -> str:
+    """Return a process's number, and where the system tells it (Linux) when it began.
+
+    Numbers are given anew, after a restart above all; with the beginning it is one process.
+    """
+    began = _began(pid)
+    return f"{pid}:{began}" if began else str(pid)
+
+
+def same_process(process: str) -> bool:
+    """Return whether ``named`` said when the process began, so that no other is taken for it."""
+    return ":" in process
+
+
+def runs(process: str) -> bool | None:
+    """Return whether the process of that name runs on this computer; None for not known."""
+    number, _, began = process.partition(":")
+    if began:
+        return _began(int(number)) == began
+    if os.name == "nt":
+        return None  # there a signal of 0 would end the process
+    try:
+        os.kill(int(number), 0)
+    except (ProcessLookupError, OverflowError, ValueError):
+        return False
+    except OSError:
+        return True  # it runs, as somebody else
+    return True
+
+
+def _began(pid: int) -> str | None:
+    """Return when a process began, in ticks since the system's start (proc(5), field 22)."""
+    try:
+        stat = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        return None
+    fields = stat.rpartition(")")[2].split()
+    # A zombie has ended, though its parent hasn't asked for its end yet.
+    return fields[19] if len(fields) > 19 and fields[0] not in "ZX" else None
