@@ -114,7 +114,7 @@ def test_an_unknown_zone_falls_back_to_the_offset_of_its_attempts(store: Store) 
     assert daily_backup(store.engine, store.place, datetime(2026, 3, 2, 3, 30, tzinfo=UTC))
     after_midnight = datetime(2026, 3, 2, 7, 30, tzinfo=UTC)  # 02:30 there
     assert daily_backup(store.engine, store.place, after_midnight) is None
-    assert daily_backup(store.engine, store.place, after_midnight + timedelta(hours=2))
+    assert daily_backup(store.engine, store.place, after_midnight + timedelta(hours=3))
 
 
 def test_a_damaged_store_is_not_backed_up_nor_changed(place: Path) -> None:
