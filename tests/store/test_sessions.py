@@ -7,8 +7,6 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from drillbox.store.cards import card
-from drillbox.store.phrases import delete_phrase
 from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError
 
@@ -16,10 +14,12 @@ from drillbox.memory.rules import Rules
 from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
+from drillbox.store.card_rows import card
 from drillbox.store.checks import check_store
 from drillbox.store.documents import document, members_in
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
+from drillbox.store.phrase_rows import delete_phrase
 from drillbox.store.processes import host, named, runs, this_process
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from tests.store.making import NOW, ZONE, add, add_in_keys, go, session
