@@ -93,7 +93,7 @@ def write(
     options: Asked, phrase: str | None, tune: str | None, out: Path, wanted: Wanted, heard: Heard,
     *, force: bool,
 ) -> None:  # fmt: skip
-    """Render the loop into a file and say what it is; a file half written is never left."""
+    """Render the loop into a file and name it; a file half written is never left."""
     from drillbox.practice.files import check_place, write_whole
     from drillbox.practice.looping import check_kind, render
 
