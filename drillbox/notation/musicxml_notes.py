@@ -22,28 +22,42 @@ from drillbox.notation.musicxml_time import decimal
 from drillbox.notation.musicxml_tree import text_of
 from drillbox.notation.musicxml_walk import CleanNote, WalkedMeasure
 from drillbox.notation.sheet import Findings, Sound
+from drillbox.tick import Tick, silent
 
 _FINEST = 65_535  # music21 keeps fractions up to this denominator
+_AT_ONCE = 50  # measures a page: its time grows with the square of their number
 _ACCENTS = ("accent", "strong-accent")
 
 
 def read_notes(
-    walked: Sequence[WalkedMeasure], interval: Interval, findings: Findings
+    walked: Sequence[WalkedMeasure],
+    interval: Interval,
+    findings: Findings,
+    tick: Tick = silent,
 ) -> list[tuple[Sound, ...]]:
-    """Return the sounding notes of each measure, moved by the part's transposition."""
+    """Return the sounding notes of each measure, moved by the part's transposition.
+
+    ``tick`` hears of measures read.
+    """
     divisions = 1
     for measure in walked:
         for note in measure.notes:
             divisions = lcm(divisions, note.onset.denominator, note.length.denominator)
             if divisions > _FINEST:
                 raise BadInput("the durations are too fine to be exact", "Quantise the notes.")
-    page = _page(walked, divisions, findings)
+    starts = range(0, len(walked), _AT_ONCE)
+    pages = [_page(walked[at : at + _AT_ONCE], divisions, findings) for at in starts]
     if findings.problems:
         return []
-    return [
-        _sounds(measure, read, interval, findings)
-        for measure, read in zip(walked, _music21_measures(page), strict=True)
-    ]
+    found: list[tuple[Sound, ...]] = []
+    for page in pages:
+        tick(len(found), len(walked))
+        there = walked[len(found) : len(found) + _AT_ONCE]
+        found += [
+            _sounds(measure, read, interval, findings)
+            for measure, read in zip(there, _music21_measures(page), strict=True)
+        ]
+    return found
 
 
 def _music21_measures(page: bytes) -> list[Any]:

@@ -39,6 +39,7 @@ from drillbox.notation.musicxml_walk import PartWalk
 from drillbox.notation.repeats import play_order, without_pickup
 from drillbox.notation.result import Given, Limits, Reading, Tune
 from drillbox.notation.sheet import Findings, Measure, Place
+from drillbox.tick import Tick, silent, stage
 
 _TOP = Place()
 
@@ -53,12 +54,15 @@ class _Score:
     limits: Limits
     given: Given
     findings: Findings
+    tick: Tick
 
     def part(self, each: str) -> Element:
         return next(part for part in self.root.findall("part") if part.get("id", "") == each)
 
 
-def read_musicxml(data: bytes, part: str | None, limits: Limits, given: Given) -> Reading:
+def read_musicxml(
+    data: bytes, part: str | None, limits: Limits, given: Given, tick: Tick = silent
+) -> Reading:
     """Read the one tune of a MusicXML file; raise BadInput where it is none."""
     findings = Findings()
     if is_archive(data):
@@ -67,7 +71,7 @@ def read_musicxml(data: bytes, part: str | None, limits: Limits, given: Given) -
             findings.doubt(_TOP, doubt)
     root = partwise(parse_tree(data))
     names = part_names(root)
-    score = _Score(root, names, chosen_part(names, part), limits, given, findings)
+    score = _Score(root, names, chosen_part(names, part), limits, given, findings, tick)
     title = title_of(root) or given.title or ""
     phrase = _phrase(score, title)
     phrase = None if findings.problems else phrase
@@ -80,7 +84,7 @@ def read_musicxml(data: bytes, part: str | None, limits: Limits, given: Given) -
 def _phrase(score: _Score, title: str) -> Phrase | None:
     findings, given = score.findings, score.given
     walk = PartWalk(score.names[score.chosen], findings)
-    walk.walk(score.part(score.chosen))
+    walk.walk(score.part(score.chosen), stage(score.tick, 0, 2))
     if part_notes(walk) > 4 * score.limits.notes or len(walk.measures) > score.limits.bars + 1:
         findings.problem(
             _TOP,
@@ -149,7 +153,9 @@ def _walked(score: _Score, each: str) -> PartWalk:
 
 def _measures(walk: PartWalk, score: _Score, meter: Meter) -> list[Measure]:
     """Return the measures in play order, with their notes."""
-    sounds = read_notes(walk.measures, walk.interval, score.findings)
+    tick = stage(score.tick, 1, 2)
+    sounds = read_notes(walk.measures, walk.interval, score.findings, tick)
+    tick(1, 1)
     if score.findings.problems:
         return []
     written = [

@@ -20,6 +20,7 @@ from drillbox.notation.musicxml_time import decimal, length_of, read_time
 from drillbox.notation.musicxml_tree import text_of
 from drillbox.notation.repeats import Mark
 from drillbox.notation.sheet import Findings, Place, Symbol
+from drillbox.tick import Tick, silent
 
 ZERO = Fraction(0)
 _DOUBLE_TIME = re.compile(r"\bdouble[ -]time\b", re.IGNORECASE)
@@ -80,9 +81,14 @@ class PartWalk:
     _cursor: Fraction = ZERO
     _previous: Fraction = ZERO
 
-    def walk(self, part: Element) -> None:
-        """Read every measure; what is wrong in one becomes a problem that names it."""
-        for number, measure in enumerate(part.findall("measure"), start=1):
+    def walk(self, part: Element, tick: Tick = silent) -> None:
+        """Read every measure; what is wrong in one becomes a problem that names it.
+
+        ``tick`` hears of measures read.
+        """
+        measures = part.findall("measure")
+        for number, measure in enumerate(measures, start=1):
+            tick(number - 1, len(measures))
             label = measure.get("number") or str(number)
             place = Place(where=f"measure {label[:20]} of part {self.name}")
             walked = WalkedMeasure(place, Symbols(place))

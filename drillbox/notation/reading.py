@@ -35,7 +35,7 @@ def read_bytes(
     The format is told from the bytes. ``part`` names the part or voice to read (default: the
     first); ``title``, ``key``, ``tempo`` and ``meter`` serve where a tune lacks its own. What
     is wrong with a tune is told in its ``problems``; BadInput is raised where the file as a
-    whole can't be read. ``tick`` hears of tunes read.
+    whole can't be read. ``tick`` hears how far it has come.
     """
     given = Given(title, key, tempo, meter)
     if len(data) > limits.bytes:
@@ -47,7 +47,7 @@ def read_bytes(
         raise BadInput(f"{name} is empty", "Use an ABC or MusicXML file with a phrase in it.")
     try:
         if _is_musicxml(data):
-            return read_musicxml(data, part, limits, given)
+            return read_musicxml(data, part, limits, given, tick)
         return read_abc(data, part, limits, given, tick)
     except BadInput as wrong:
         raise BadInput(f"{name}: {wrong.what}", wrong.remedy) from wrong

@@ -35,9 +35,9 @@ Cues = Callable[[Tune], Sequence[tuple[Fraction, str]]]
 class Wanted(NamedTuple):
     """Which loop is wanted. ``key`` is as the player reads it, None for the written one.
 
-    ``turns``: once through all twelve keys, in an ``order`` of ``music.keys.ORDERS`` or in
-    the phrase's own, each key ``loops`` times. ``tempo`` None: the one that a drill would
-    show. ``double`` None: as the phrase is.
+    ``turns``: once through all keys but those put aside, in an ``order`` of
+    ``music.keys.ORDERS`` or in the phrase's own, each key ``loops`` times. ``tempo`` None: the
+    one that a drill would show. ``double`` None: as the phrase is.
     """
 
     key: str | None = None
@@ -60,14 +60,16 @@ class Heard(NamedTuple):
 class Loop(NamedTuple):
     """A loop's parts at concert pitch, what sounds, and its title and key as the player reads.
 
-    ``turns``: it goes through keys, of which ``key`` is the first.
+    ``turns`` is how many keys it goes through, of which ``key`` is the first, and ``aside``
+    those that it leaves out; 0 and none where it stays in one.
     """
 
     parts: tuple[LoopPart, ...]
     options: LoopOptions
     title: str
     key: Key
-    turns: bool = False
+    turns: int = 0
+    aside: tuple[Key, ...] = ()
 
 
 def loop_of(
@@ -101,7 +103,12 @@ def loop_of(
         lines = {card.key.text(): swung_line(card, tempo, preferences) for card in cards}
         parts = [replace(part, line=lines[part.key_text]) for part in parts]
     read = card_as_read(store, first, preferences)
-    return Loop(tuple(parts), options, read.title, read.key, wanted.turns)
+    made = Loop(tuple(parts), options, read.title, read.key)
+    if not wanted.turns:
+        return made
+    away = [card.key for card in cards_of(store, record.id) if card.aside]
+    aside = tuple(preferences.shown_key(key, record.phrase.key) for key in away)
+    return made._replace(turns=len(cards), aside=aside)
 
 
 def tune_loop(
@@ -211,7 +218,7 @@ def check_kind(place: Path) -> str:
 def render(loop: Loop, kind: str, tick: Tick = silent) -> bytes:
     """Return the loop as a file of a kind among ``KINDS``; raises BadInput as ``lay_out`` does.
 
-    ``tick`` hears of samples mixed.
+    ``tick`` hears how far it has come.
     """
     if kind == ".wav":
         from drillbox.sound.wave import render_wav  # brings numpy
@@ -219,7 +226,7 @@ def render(loop: Loop, kind: str, tick: Tick = silent) -> bytes:
         return render_wav(loop.parts, loop.options, tick)
     from drillbox.sound.midi import render_midi  # brings mido
 
-    return render_midi(loop.parts, loop.options)
+    return render_midi(loop.parts, loop.options, tick)
 
 
 def seconds(loop: Loop) -> float:

@@ -19,6 +19,7 @@ from drillbox.screen.recap import day_text
 from drillbox.screen.table import Column, table
 from drillbox.store.values import PhraseOverview
 
+ASIDE, NEW = "put aside", "not started yet"
 NO_PHRASES = (
     "No phrases yet. Bring one in with 'drillbox add', or look at invented ones: "
     "drillbox --demo phrases"
@@ -50,7 +51,7 @@ def phrase_list(
         Column("goal", right=True),
         Column("started", right=True, least=50),
         Column("attempts", right=True, least=70),
-        Column("due", right=True),
+        Column("due", right=True, alone=("new",)),
     ]
     rows = [
         (
@@ -77,7 +78,7 @@ def one_phrase(view: PhraseView, look: Look, *, notes: bool = False) -> Renderab
         Column("tempo", right=True),
         Column("recall now", right=True),
         Column("attempts", right=True, least=50),
-        Column("due", right=True),
+        Column("due", right=True, alone=(ASIDE, NEW)),
         Column("chart", wide=True, least=64),
     ]
     return Group(
@@ -92,10 +93,10 @@ def one_phrase(view: PhraseView, look: Look, *, notes: bool = False) -> Renderab
 
 
 def _card_row(card: CardView, today: date, look: Look) -> tuple[str, ...]:
-    due = "put aside" if card.aside else day_text(card.due, today) if card.due else look.dash
+    due = ASIDE if card.aside else day_text(card.due, today) if card.due else look.dash
     if card.recall is None:
         return (card.key_text(ascii=look.ascii), str(card.tempo), look.dash, "0",
-                due if card.aside else "not started yet",
+                due if card.aside else NEW,
                 card.chart_line(ascii=look.ascii))  # fmt: skip
     return (
         card.key_text(ascii=look.ascii),

@@ -22,7 +22,8 @@ class Column:
     """A column: its heading, whether it is set to the right, and from what width it shows.
 
     ``wide`` marks the one that gives way where the line is too long; what ``wraps`` goes on
-    in the next line instead of being cut.
+    in the next line instead of being cut. ``alone`` are values that, in plain lines, say all
+    without the heading.
     """
 
     name: str
@@ -30,6 +31,7 @@ class Column:
     wide: bool = False
     least: int = 0
     wraps: bool = False
+    alone: tuple[str, ...] = ()
 
 
 def table(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], look: Look) -> RenderableType:
@@ -76,7 +78,9 @@ def plain_rows(
     """Return each row as one sentence-like line: heading and value, value by value."""
     lines = []
     for row in rows:
-        pairs = zip(columns, row, strict=True)
-        said = (f"{column.name} {clean(_words(value), ascii=ascii)}" for column, value in pairs)
-        lines.append(", ".join(said))
+        pairs = zip(columns, map(_words, row), strict=True)
+        said = (
+            value if value in column.alone else f"{column.name} {value}" for column, value in pairs
+        )
+        lines.append(clean(", ".join(said), ascii=ascii))
     return lines

@@ -10,6 +10,7 @@ from typing import Any
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.sound.loop_parts import Layout, LoopOptions, LoopPart
 from drillbox.sound.patterns import Event, events
+from drillbox.tick import Tick, silent, stage
 
 TICKS = 960
 """Ticks a quarter note: divides by every beat, triplet and quintuplet that a chart can hold."""
@@ -31,25 +32,29 @@ Timed = tuple[int, int, Any]
 """Tick, rank among messages of one tick (lower goes first), message."""
 
 
-def render_midi(parts: Sequence[LoopPart], options: LoopOptions) -> bytes:
+def render_midi(parts: Sequence[LoopPart], options: LoopOptions, tick: Tick = silent) -> bytes:
     """Return the loop as a MIDI file: a track of facts, then click, bass and chords.
 
     The first track has tempo, meter, keys, a marker at each part, its cues a bar ahead, and the
-    chord symbols as text. Every track ends where the last bar ends. Raises as ``lay_out`` does.
+    chord symbols as text. Every track ends where the last bar ends. ``tick`` hears how far it has
+    come. Raises as ``lay_out`` does.
     """
     from mido import MidiFile
 
-    layout, sounding = events(parts, options)
+    stages = len(_TRACKS) + 1
+    layout, sounding = events(parts, options, tick=stage(tick, 0, stages))
     file = MidiFile(type=1, ticks_per_beat=TICKS, charset="utf-8")
     end = _tick(layout.total)
     file.tracks.append(_track(_facts(parts, layout, options), end))
-    for name, channel, program, voices in _TRACKS:
+    for number, (name, channel, program, voices) in enumerate(_TRACKS, start=1):
         mine = [each for each in sounding if each.voice in voices]
         if name == "Line" and not mine:
             continue
-        file.tracks.append(_track(_played(name, channel, program, mine), end))
+        played = _played(name, channel, program, mine, stage(tick, number, stages))
+        file.tracks.append(_track(played, end))
     data = io.BytesIO()
     file.save(file=data)
+    tick(1000, 1000)
     return data.getvalue()
 
 
@@ -106,13 +111,16 @@ def _signature(tick: int, key: str) -> list[Timed]:
         return []
 
 
-def _played(name: str, channel: int, program: int | None, sounding: Iterable[Event]) -> list[Timed]:
+def _played(
+    name: str, channel: int, program: int | None, sounding: Sequence[Event], tick: Tick
+) -> list[Timed]:
     from mido import Message, MetaMessage
 
     found: list[Timed] = [(0, 0, MetaMessage("track_name", name=name))]
     if program is not None:
         found.append((0, 1, Message("program_change", channel=channel, program=program)))
-    for each in sounding:
+    for index, each in enumerate(sounding):
+        tick(index, len(sounding))
         note = _CLICK_KEYS.get(each.voice, each.pitch)
         start, stop = _tick(each.start), _tick(each.start + each.length)
         strength = _STRENGTHS[each.voice]

@@ -12,6 +12,7 @@ from drillbox.sound.bass import Note, bass_step, plain_bass
 from drillbox.sound.loop_parts import LONGEST, Held, Layout, LoopOptions, LoopPart, lay_out
 from drillbox.sound.voicings import voicing
 from drillbox.sound.walking import walking_bass
+from drillbox.tick import Tick, silent, stage
 
 Voice = Literal["accent", "plain", "bass", "chord", "line"]
 _CLICK_LENGTH = Fraction(1, 8)
@@ -33,20 +34,26 @@ class Event:
 
 
 def events(
-    parts: Sequence[LoopPart], options: LoopOptions, *, longest: int | None = LONGEST
+    parts: Sequence[LoopPart],
+    options: LoopOptions,
+    *,
+    longest: int | None = LONGEST,
+    tick: Tick = silent,
 ) -> tuple[Layout, list[Event]]:
     """Return where the parts lie, and all events in order of time.
 
-    Every loop has the same chords and line. Raises as ``lay_out`` does.
+    Every loop has the same chords and line. ``tick`` hears how far it has come.
+    Raises as ``lay_out`` does.
     """
     layout = lay_out(parts, options, longest=longest)
     found = list(_clicks(layout, options))
     found += [
         Event("bass", layout.count_in + note.start, note.length, note.pitch)
-        for note in _bass(layout, options)
+        for note in _bass(layout, options, stage(tick, 0, 2))
     ]
     same = [*(_chords(layout.held) if options.chords else ()), *_lines(parts, layout)]
     for loop in range(options.loops):
+        stage(tick, 1, 2)(loop, options.loops)
         shift = layout.count_in + loop * layout.once
         found += [replace(each, start=each.start + shift) for each in same]
     return layout, sorted(found, key=lambda each: (each.start, each.voice, each.pitch))
@@ -64,7 +71,7 @@ def _clicks(layout: Layout, options: LoopOptions) -> Iterator[Event]:
             yield Event(kind, number * beat, min(beat, _CLICK_LENGTH))
 
 
-def _bass(layout: Layout, options: LoopOptions) -> list[Note]:
+def _bass(layout: Layout, options: LoopOptions, tick: Tick) -> list[Note]:
     """Return the bass of all loops, from 0."""
     meter, halving = layout.pulse.meter, 2 if options.doubled else 1
     if options.bass == "plain":
@@ -72,7 +79,7 @@ def _bass(layout: Layout, options: LoopOptions) -> list[Note]:
         shifts = [loop * layout.once for loop in range(options.loops)]
         return [replace(note, start=note.start + shift) for shift in shifts for note in once]
     if options.bass == "walking":
-        return walking_bass(layout.held, counted_beat(meter) / halving, options.loops)
+        return walking_bass(layout.held, counted_beat(meter) / halving, options.loops, tick)
     return []
 
 

@@ -11,6 +11,7 @@ from drillbox.music.chords import Chord
 from drillbox.music.degrees import Family, family, own_degrees
 from drillbox.sound.bass import HIGHEST, LOWEST, MIDDLE, ROOTS, Note, bottom, steps_of
 from drillbox.sound.loop_parts import Held
+from drillbox.tick import Tick, silent
 
 _SEED = 1
 _WIDEST = 7  # semitones between neighbours, where there is a choice
@@ -42,7 +43,9 @@ class _Walk:
     wrong: int | None
 
 
-def walking_bass(held: Sequence[Held], beat: Fraction, choruses: int = 1) -> list[Note]:
+def walking_bass(
+    held: Sequence[Held], beat: Fraction, choruses: int = 1, tick: Tick = silent
+) -> list[Note]:
     """Return a line with a note on every beat, ``choruses`` times through the chords.
 
     Each chord begins on its root or slash bass, goes on through its tones and some steps of
@@ -50,6 +53,7 @@ def walking_bass(held: Sequence[Held], beat: Fraction, choruses: int = 1) -> lis
     it. Under a minor third the major one never sounds, nor the minor one under a major third
     (but for a #9). After the last chord comes the first, in the octave that it began in. A
     chord isn't walked the same way in two choruses running, unless it has a single beat.
+    ``tick`` hears of choruses walked.
     """
     once = sum((each.length for each in held), Fraction(0))
     roots = _roots(held)
@@ -57,6 +61,7 @@ def walking_bass(held: Sequence[Held], beat: Fraction, choruses: int = 1) -> lis
     chance, before = Random(_SEED), [list[int]() for _ in held]
     notes: list[Note] = []
     for chorus in range(choruses):
+        tick(chorus, choruses)
         for index, (each, walk) in enumerate(zip(held, walks, strict=True)):
             if walk is None:
                 continue

@@ -79,7 +79,7 @@ def mixed(
     """Return the loop's samples (int16, one axis) in blocks; their size changes no sample."""
     import numpy as np
 
-    layout, sounding = events(parts, options)
+    layout, sounding = events(parts, options, tick=lambda *_: tick(0, 1))
     total = sample_at(layout.seconds(layout.total))
     placed = [
         Placed(

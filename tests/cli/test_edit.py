@@ -104,11 +104,13 @@ def test_line_and_chart_come_from_a_file(kettle, tmp_path: Path):
 def test_a_key_is_put_aside_and_taken_back(kettle):
     """It says so where the phrase is shown, and no round plays it."""
     kettle("edit", "blue", "--aside", "Gb")
-    assert "put aside" in shown(kettle, "G♭")
+    assert ", put aside, chart " in shown(kettle, "G♭")
     assert "G♭" not in kettle("round", "blue", "--all").out
+    refused = kettle("round", "blue", "--all", "--from", "F#")
+    assert "F# is put aside for 'Blue stairs'. Begin in another key, or take it back" in refused.err
     assert "0 of 11" in kettle("phrases").out
     kettle("edit", "blue", "--back", "F#")
-    assert "not started yet" in shown(kettle, "G♭")
+    assert ", not started yet, chart " in shown(kettle, "G♭")
 
 
 @pytest.mark.parametrize(

@@ -56,6 +56,18 @@ def test_the_round_of_twelve(kettle, tmp_path: Path):
     assert chords[-1] == "G7"
 
 
+def test_the_round_without_a_key_that_is_put_aside(kettle, tmp_path: Path):
+    """It isn't played, nor led to, and what was written says so; it can't begin there."""
+    kettle("edit", "blue", "--aside", "Eb", "--aside", "A")
+    out = tmp_path / "round.mid"
+    ran = kettle("--ascii", "loop", "blue", "--out", str(out), "--round")
+    assert "in 10 keys from Bb (put aside: Eb, A) at" in ran.out
+    assert len(facts(out, "text")) == 10 * 4
+    assert not {"Eb", "A"} & {each.key for each in facts(out, "key_signature")}
+    refused = kettle("loop", "blue", "--out", str(out), "--round", "--key", "Eb", "--force")
+    assert (refused.code, "Eb is put aside" in refused.err) == (ExitCode.BAD_INPUT, True)
+
+
 def test_the_tempo_is_the_drills_and_double_time_the_phrases_own(drillbox, tmp_path: Path):
     """60 % of the goal at first; the click of a phrase in double time falls twice as often."""
     drillbox("add", "--title", "Quick", "--key", "C", "--tempo", "100", "--double-time",

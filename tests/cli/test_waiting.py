@@ -38,8 +38,8 @@ def test_the_demo_is_made_with_a_bar_on_a_terminal(tmp_path: Path):
 
 
 def test_every_long_work_tells_how_far_it_is(tmp_path: Path):
-    """Reading tunes, making the demo, checking its store, mixing a loop."""
-    heard: list[Heard] = [[], [], [], []]
+    """Reading tunes of both formats, making the demo, checking its store, a loop as WAV and as MIDI."""
+    heard: list[Heard] = [[], [], [], [], [], []]
     source = tmp_path / "many.abc"
     tune = 'X:{n}\nT:Side door {n}\nM:4/4\nL:1/8\nQ:1/4=120\nK:C\n"Dm7"DEFG "G7"AGFE|"C6"C8|\n'
     source.write_text("\n".join(tune.format(n=n) for n in range(1, 6)))
@@ -52,7 +52,13 @@ def test_every_long_work_tells_how_far_it_is(tmp_path: Path):
         check(store, preferences, lambda *at: heard[2].append(at))
     loop = Loop((LONG,), LoopOptions(100, loops=4), "Over the fence", parse_key("Bb"))
     render(loop, ".wav", lambda *at: heard[3].append(at))
-    assert [grows(each) for each in heard] == [True] * 4
+    walking = loop._replace(options=LoopOptions(100, loops=4, bass="walking"))
+    render(walking, ".mid", lambda *at: heard[4].append(at))
+    score = Path(__file__).parent / "tin_umbrella.musicxml"
+    read_file(
+        score, part=None, tempo=120, title=None, key=None, tick=lambda *at: heard[5].append(at)
+    )
+    assert [grows(each) for each in heard] == [True] * 6
 
 
 def test_without_a_terminal_short_work_says_nothing(drillbox, tmp_path: Path, monkeypatch):

@@ -59,7 +59,7 @@ def loop(
         bool, typer.Option("--walking", help="A walking bass, not roots and fifths.")
     ] = False,
     turns: Annotated[
-        bool, typer.Option("--round", help="All twelve keys, each leading into the next.")
+        bool, typer.Option("--round", help="All its keys, each leading into the next.")
     ] = False,
     order: ORDER = None,
     click: Annotated[
@@ -137,7 +137,12 @@ def told(options: Asked, made: Loop, out: Path) -> str:
     ascii = options.look.ascii
     title = clean(made.title, ascii=ascii)
     key = made.key.text(ascii=ascii)
-    where = f"twelve keys from {key}" if made.turns else key
+    where = key
+    if made.turns:
+        where = f"{'twelve' if made.turns == 12 else made.turns} keys from {key}"
+    if made.aside:
+        away = ", ".join(each.text(ascii=ascii) for each in made.aside)
+        where += f" (put aside: {away})"
     minutes, rest = divmod(round(seconds(made)), 60)
     return (
         f"{title} in {where} at {made.options.tempo}, {minutes}:{rest:02} min: "

@@ -24,14 +24,25 @@ def round_cards(
     start: str | None = None,
     whole: bool = False,
 ) -> list[CardRecord]:
-    """Return the open cards of a phrase (all twelve if ``whole``) in the order of a round.
+    """Return the open cards of a phrase (all if ``whole``) in the order of a round.
+
+    Keys that are put aside are left out.
 
     ``order`` names one of ``music.keys.ORDERS``; None keeps the order in which the phrase's
     keys open. ``start`` is the first key as the player reads it, the written one if None.
-    Raises BadInput for an order or key that there isn't, and where no card is left.
+    Raises BadInput for an order or key that there isn't, for one put aside, and where no card
+    is left.
     """
-    cards = [each for each in cards_of(store, record.id) if not each.aside]
-    first = card_in(record.phrase, cards, start, preferences) if start is not None else cards[0]
+    every = cards_of(store, record.id)
+    cards = [each for each in every if not each.aside]
+    first = cards[0]
+    if start is not None:
+        first = card_in(record.phrase, every, start, preferences)
+        if first.aside:
+            raise BadInput(
+                f"{start} is put aside for {record.title!r}",
+                f"Begin in another key, or take it back: drillbox edit {record.id} --back {start}",
+            )
     taken = [each for each in _ordered(cards, first, order, preferences) if whole or is_open(each)]
     if start is not None and first not in taken:
         raise BadInput(f"{record.title} isn't started in {start} yet", "Take all twelve with --all")
