@@ -29,6 +29,11 @@ class Key:
         """Return the signature: sharps count up from 0, flats count down."""
         return self.tonic.fifths - 3 if self.mode == "minor" else self.tonic.fifths
 
+    @property
+    def number(self) -> int:
+        """Return what makes two keys the same however spelled: 0 to 11 major, 12 to 23 minor."""
+        return self.tonic.pitch_class + (12 if self.mode == "minor" else 0)
+
     def text(self, *, ascii: bool = True) -> str:
         """Return the short name, ``Bb`` or ``Cm``."""
         return self.tonic.text(ascii=ascii) + ("m" if self.mode == "minor" else "")

@@ -1,168 +1,302 @@
-"""The summary as JSON for other programs; ``summary.schema.json`` beside this file describes it.
+"""The summary as JSON for other programs: models that read a summary's values by their names.
 
-``VERSION`` goes up when a name is taken away or changes its meaning; new names may come with
+``summary.schema.json`` beside this file is what they say as JSON Schema; a test keeps it so.
+``version`` goes up when a name is taken away or changes its meaning; new names may come with
 any release.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+import json
+from datetime import date
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic.json_schema import GenerateJsonSchema
 
 from drillbox.memory.weakness import LEVEL
-from drillbox.practice.ahead.coming import Outlook
-from drillbox.practice.summary.advice import Advice, Waiting
-from drillbox.practice.summary.cells import Cell, Present
-from drillbox.practice.summary.changes import Changes, Named, Stretch
-from drillbox.practice.summary.standing import Standing
+from drillbox.music.keys import Key
+from drillbox.practice.summary.advice import Kind
+from drillbox.practice.summary.cells import Level
+from drillbox.practice.summary.standing import ALONE, FINE, UNPLAYED, WEAK
 from drillbox.practice.summary.summing import Summary
 from drillbox.screen.advising import advice_line
 from drillbox.screen.look import Look
 
-FORMAT = "drillbox-summary"
-VERSION = 2
 _DIGITS = 4  # of a share: more than the estimate is good for
-
-
-def summary_document(summary: Summary) -> dict[str, Any]:
-    """Return the summary as values that JSON can hold; shares lie between 0 and 1."""
-    scope = summary.scope
-    return {
-        "format": FORMAT,
-        "version": VERSION,
-        "today": summary.today.isoformat(),
-        "since": summary.since.isoformat(),
-        "scope": {
-            "phrase": scope.phrase.title if scope.phrase else None,
-            "key": scope.key.text() if scope.key else None,
-        },
-        "half_life_days": summary.half_life,
-        "interval_level": LEVEL,
-        "mean": _rounded(summary.mean),
-        "keys": [_standing(each) for each in summary.keys],
-        "phrases": [_standing(each) for each in summary.phrases],
-        "cards": [_card(each) for each in summary.cells],
-        "present": _present(summary.present),
-        "changes": _changes(summary.changes),
-        "waiting": [_waiting(each) for each in summary.waiting],
-        "outlook": _outlook(summary.outlook),
-        "advice": _advice(summary.advice, summary),
-    }
+_GOAL = "at goal tempo, comes out clean"
 
 
 def _rounded(share: float | None) -> float | None:
     return None if share is None else round(share, _DIGITS)
 
 
-def _standing(each: Standing) -> dict[str, Any]:
-    return {
-        "id": each.id,
-        "name": each.name,
-        "verdict": each.verdict,
-        "tries": each.tries,
-        "recalled": each.recalled,
-        "share": _rounded(each.share),
-        "low": _rounded(each.low),
-        "high": _rounded(each.high),
-        "cards": each.cards,
-        "owned": each.owned,
-        "now": _rounded(each.now),
-        "waits_for": each.waits or None,
-        "tempo_share": _rounded(each.tempo),
-        "due": each.due.isoformat(),
-    }
+Count = Annotated[int, Field(ge=0)]
+Share = Annotated[float, Field(ge=0, le=1), BeforeValidator(_rounded)]
+Ratio = Annotated[float, Field(ge=0), BeforeValidator(_rounded)]
+Day = Annotated[date, Field(json_schema_extra={"pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"})]
+KeyName = Annotated[str, BeforeValidator(Key.text)]
+Lacks = Annotated[
+    Literal["tempo", "memory", "both"] | None,
+    BeforeValidator(lambda waits: waits or None),
+    Field(validation_alias="waits", description="what it lacks to be owned; null where nothing"),
+]
 
 
-def _card(cell: Cell) -> dict[str, Any]:
-    return {
-        "phrase": cell.phrase_id,
-        "title": cell.title,
-        "key": cell.key.text(),
-        "tempo": cell.tempo,
-        "goal": cell.goal,
-        "attempts": cell.attempts,
-        "now": _rounded(cell.now),
-        "level": cell.level,
-        "waits_for": cell.waits or None,
-        "owned": cell.owned,
-        "due": cell.due.isoformat(),
-    }
+class _Untitled(GenerateJsonSchema):
+    """A field's name says enough; a title that repeats it would be noise."""
+
+    def field_title_should_be_set(self, _schema: object) -> bool:
+        return False
 
 
-def _present(present: Present) -> dict[str, Any]:
-    return {
-        "phrases": present.phrases,
-        "cards": present.cards,
-        "started": present.started,
-        "at_goal": present.at_goal,
-        "unsure": present.unsure,
-        "owned": present.owned,
-        "now": _rounded(present.now) if present.started else None,
-        "tempo_share": _rounded(present.tempo) if present.started else None,
-        "due": present.due,
-    }
+class _Read(BaseModel):
+    model_config = ConfigDict(from_attributes=True)
 
 
-def _changes(changes: Changes) -> dict[str, Any]:
-    return {
-        "since": changes.since.isoformat(),
-        "now": _stretch(changes.now),
-        "before": _stretch(changes.before),
-        "started": changes.started,
-        "came_to_be_owned": changes.owned,
-        "now_weak": _named(changes.weaker),
-        "no_longer_weak": _named(changes.better),
-    }
+class Standing(_Read):
+    """How a key or a phrase stands."""
+
+    id: Annotated[
+        Count,
+        Field(description="the phrase's number; for a key its pitch class, 12 more in minor"),
+    ]
+    name: str
+    verdict: Annotated[str, Field(json_schema_extra={"enum": [WEAK, FINE, UNPLAYED, ALONE]})]
+    tries: Annotated[Count, Field(description="first attempts of a day that stand behind it")]
+    recalled: Annotated[Count, Field(description="clean and fluent ones among them")]
+    share: Annotated[
+        Share | None,
+        Field(
+            description="share recalled under the player's usual conditions, as estimated;"
+            " null without tries"
+        ),
+    ]
+    low: Share
+    high: Share
+    cards: Annotated[Count, Field(description="cards started")]
+    owned: Count
+    now: Annotated[Share, Field(description=f"mean chance that the first go of today, {_GOAL}")]
+    waits_for: Lacks
+    tempo_share: Annotated[
+        Ratio,
+        Field(validation_alias="tempo", description="mean tempo reached as a share of the goal"),
+    ]
+    due: Annotated[Day, Field(description="the first day on which one is due")]
 
 
-def _stretch(stretch: Stretch) -> dict[str, Any]:
-    return {
-        "attempts": stretch.attempts,
-        "minutes": round(stretch.minutes, 1),
-        "tries": stretch.tries,
-        "recalled": stretch.recalled,
-    }
+class Card(_Read):
+    """One phrase in one key."""
+
+    phrase: Annotated[Count, Field(validation_alias="phrase_id", description="the phrase's number")]
+    title: str
+    key: KeyName
+    tempo: Annotated[Count, Field(description="quarter notes a minute")]
+    goal: Count
+    attempts: Count
+    now: Annotated[Share, Field(description=f"chance that the first go of today, {_GOAL}")]
+    level: Level
+    waits_for: Lacks
+    owned: bool
+    due: Day
 
 
-def _named(named: Sequence[Named]) -> list[dict[str, str]]:
-    return [{"kind": each.kind, "name": each.name} for each in named]
+class Present(_Read):
+    """How things stand today, apart from ability, over the cards started in scope."""
+
+    phrases: Annotated[Count, Field(description="phrases in practice")]
+    cards: Annotated[Count, Field(description="cards in scope, started or not")]
+    started: Count
+    at_goal: Annotated[Count, Field(description="cards that have climbed to their goal tempo")]
+    unsure: Annotated[Count, Field(description="those of them that are neither owned nor sure")]
+    owned: Count
+    now: Annotated[
+        Share | None, Field(description=f"mean chance that the first go of today, {_GOAL}")
+    ]
+    tempo_share: Annotated[
+        Ratio | None,
+        Field(validation_alias="tempo", description="mean tempo reached as a share of the goal"),
+    ]
+    due: Annotated[Count, Field(description="cards due today or before")]
+
+    @model_validator(mode="after")
+    def _nothing_without_cards(self) -> Self:
+        if not self.started:
+            self.now = self.tempo_share = None
+        return self
 
 
-def _waiting(each: Waiting) -> dict[str, Any]:
-    return {
-        "kind": each.kind,
-        "name": each.name,
-        "waits_for": each.what,
-        "keys": each.keys,
-        "tempo_share": _rounded(each.tempo),
-    }
+class Stretch(_Read):
+    """What was played in some days."""
+
+    attempts: Count
+    minutes: Annotated[float, Field(ge=0), BeforeValidator(lambda minutes: round(minutes, 1))]
+    tries: Annotated[Count, Field(description="first attempts of a day")]
+    recalled: Annotated[Count, Field(description="clean and fluent ones among the tries")]
 
 
-def _outlook(outlook: Outlook | None) -> dict[str, Any] | None:
-    if outlook is None:
-        return None
-    figures = {"started": outlook.started, "at_goal": outlook.at_goal, "owned": outlook.owned}
-    return {
-        "day": outlook.day.isoformat(),
-        "minutes_a_day": outlook.minutes,
-        **{name: {"low": each.low, "high": each.high} for name, each in figures.items()},
-        "owned_in_all_keys": [
-            {
-                "title": each.title,
-                "earliest": each.earliest.isoformat(),
-                "latest": each.latest.isoformat() if each.latest else None,
-            }
-            for each in outlook.whole
-        ],
-    }
+class Named(_Read):
+    """A key or a phrase by its name."""
+
+    kind: Literal["key", "phrase"]
+    name: str
 
 
-def _advice(advice: Advice, summary: Summary) -> dict[str, Any]:
-    return {
-        "kind": advice.kind,
-        "text": advice_line(advice, summary.mean, Look(ascii=True, plain=True)),
-        "title": advice.title,
-        "key": advice.key.text() if advice.key else None,
-        "tempo": advice.tempo,
-        "now": _rounded(advice.now),
-    }
+class Changes(_Read):
+    """Days from since on, against as many before them."""
+
+    since: Day
+    now: Stretch
+    before: Stretch
+    started: Annotated[Count, Field(description="keys played for the first time")]
+    came_to_be_owned: Annotated[Count, Field(validation_alias="owned")]
+    now_weak: Annotated[list[Named], Field(validation_alias="weaker")]
+    no_longer_weak: Annotated[list[Named], Field(validation_alias="better")]
+
+
+class Waiting(_Read):
+    """What a phrase, or the hardest key, waits for until it is owned."""
+
+    kind: Literal["phrase", "key"]
+    name: str
+    waits_for: Annotated[Literal["tempo", "memory", "both"], Field(validation_alias="what")]
+    keys: Annotated[Count, Field(description="cards started and not owned")]
+    tempo_share: Annotated[
+        Ratio,
+        Field(
+            validation_alias="tempo",
+            description="their mean tempo reached as a share of the goal",
+        ),
+    ]
+
+
+class Span(_Read):
+    """A figure over the days played through: the lowest and the highest that came out."""
+
+    low: Annotated[float, Field(ge=0)]
+    high: Annotated[float, Field(ge=0)]
+
+
+class Whole(_Read):
+    """When a phrase is owned in all of its keys."""
+
+    title: str
+    earliest: Day
+    latest: Annotated[Day | None, Field(description="null where it may be later")]
+
+
+class Outlook(_Read):
+    """How all phrases stand at the end of a day to come, with daily practice."""
+
+    day: Day
+    minutes_a_day: Annotated[Count, Field(validation_alias="minutes")]
+    started: Span
+    at_goal: Span
+    owned: Span
+    owned_in_all_keys: Annotated[list[Whole], Field(validation_alias="whole")]
+
+
+class Advice(BaseModel):
+    """The next thing to do."""
+
+    kind: Kind
+    text: Annotated[str, Field(description="the advice in a sentence")]
+    title: Annotated[str | None, Field(description="the card's phrase")]
+    key: str | None
+    tempo: Annotated[Count | None, Field(description="quarter notes a minute")]
+    now: Annotated[
+        Share | None, Field(description=f"chance that the first go at it today, {_GOAL}")
+    ]
+
+
+class Scope(_Read):
+    """What the summary was narrowed to."""
+
+    phrase: Annotated[
+        str | None,
+        BeforeValidator(lambda record: record and record.title),
+        Field(description="a title"),
+    ]
+    key: Annotated[KeyName | None, Field(description="such as Bb or F#m")]
+
+
+class Document(BaseModel):
+    """How a player stands. Shares lie between 0 and 1, days are practice days.
+
+    The version goes up when a name is taken away or changes its meaning; new names may come
+    with any release.
+    """
+
+    model_config = ConfigDict(
+        title="drillbox summary --json", json_schema_serialization_defaults_required=True
+    )
+
+    format: Literal["drillbox-summary"] = "drillbox-summary"
+    version: Literal[2] = 2
+    today: Annotated[Day, Field(description="the practice day of the summary")]
+    since: Annotated[
+        Day, Field(description="attempts before this day were left out of the estimate")
+    ]
+    scope: Scope
+    half_life_days: Annotated[
+        float,
+        Field(gt=0, description="after so many days an attempt weighs half in the estimate"),
+    ]
+    interval_level: Annotated[
+        float, Field(ge=0, le=1, description="how likely low to high holds the truth")
+    ] = LEVEL
+    mean: Annotated[
+        Share | None,
+        Field(
+            description="share recalled for the player's mean key and phrase;"
+            " null while nothing counts"
+        ),
+    ]
+    keys: Annotated[list[Standing], Field(description="weakest first")]
+    phrases: Annotated[list[Standing], Field(description="weakest first")]
+    cards: Annotated[list[Card], Field(description="every card started in scope")]
+    present: Present
+    changes: Changes
+    waiting: list[Waiting]
+    outlook: Annotated[
+        Outlook | None,
+        Field(description="null where playing it through would take too long"),
+    ]
+    advice: Advice
+
+
+def summary_document(summary: Summary) -> dict[str, Any]:
+    """Return the summary as values that JSON can hold; shares lie between 0 and 1."""
+    advice = summary.advice
+    document = Document(
+        today=summary.today,
+        since=summary.since,
+        scope=Scope.model_validate(summary.scope),
+        half_life_days=summary.half_life,
+        mean=summary.mean,
+        keys=[Standing.model_validate(each) for each in summary.keys],
+        phrases=[Standing.model_validate(each) for each in summary.phrases],
+        cards=[Card.model_validate(each) for each in summary.cells],
+        present=Present.model_validate(summary.present),
+        changes=Changes.model_validate(summary.changes),
+        waiting=[Waiting.model_validate(each) for each in summary.waiting],
+        outlook=Outlook.model_validate(summary.outlook) if summary.outlook else None,
+        advice=Advice(
+            kind=advice.kind,
+            text=advice_line(advice, summary.mean, Look(ascii=True, plain=True)),
+            title=advice.title,
+            key=advice.key.text() if advice.key else None,
+            tempo=advice.tempo,
+            now=advice.now,
+        ),
+    )
+    return document.model_dump(mode="json")
+
+
+def summary_schema() -> str:
+    """Return the JSON Schema of the summary, as text."""
+    made = Document.model_json_schema(
+        by_alias=False, mode="serialization", schema_generator=_Untitled
+    )
+    made = {"$schema": "https://json-schema.org/draft/2020-12/schema", **made}
+    return json.dumps(made, ensure_ascii=False, indent=1) + "\n"

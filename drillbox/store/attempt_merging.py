@@ -11,7 +11,7 @@ from typing import Any
 from sqlalchemy import Connection, bindparam, text
 
 from drillbox.store.attempts import COUNT, HeardAttempt, keep_heard
-from drillbox.store.checked import DocumentAttempt, DocumentSession, key_number
+from drillbox.store.checked import DocumentAttempt, DocumentSession
 from drillbox.store.columns import ATTEMPT, INSTANT, SESSION
 from drillbox.store.phrase_merging import Place
 from drillbox.store.sql import change, query
@@ -79,7 +79,7 @@ class _Adding:
         known = {row.uid: row for row in found}
         new: dict[str, dict[str, Any]] = {}
         for each in batch:
-            card_id = self.cards.get((each.phrase, key_number(each.key)))
+            card_id = self.cards.get((each.phrase, each.key.number))
             if each.uid in known:
                 self._undo(known[each.uid], each)
             elif card_id is not None:  # else its phrase was deleted here

@@ -276,11 +276,6 @@ def _said(problem: Exception) -> str:
     return f"{where + ': ' if where else ''}{why:.200}{got}"
 
 
-def key_number(key: Key) -> int:
-    """Return what makes two keys the same however they are spelled: 0 to 11 major, 12 to 23."""
-    return key.tonic.pitch_class + (12 if key.mode == "minor" else 0)
-
-
 def unusable(why: str) -> BadInput:
     """Return the refusal of a document of which something can't be used."""
     return BadInput(

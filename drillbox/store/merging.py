@@ -28,7 +28,6 @@ from drillbox.store.checked import (
     Head,
     checked,
     checked_head,
-    key_number,
     unusable,
 )
 from drillbox.store.documents import FORMAT, VERSION, Members
@@ -143,7 +142,7 @@ def _read(members: Members) -> _Read:
         item = checked(name, numbers[name], value)
         if isinstance(item, DocumentAttempt):
             read.attempts += 1
-            read.places.add((item.phrase, key_number(item.key)))
+            read.places.add((item.phrase, item.key.number))
             read.sittings.add(item.session)
         else:
             getattr(read, name).append(item)
@@ -176,9 +175,7 @@ def _check_references(read: _Read) -> None:
     ):
         if len({item.uid for item in items}) < len(items):
             raise unusable(f"two of its {name} have the same uid")
-    places = {
-        (phrase.uid, key_number(card.key)) for phrase in read.phrases for card in phrase.cards
-    }
+    places = {(phrase.uid, card.key.number) for phrase in read.phrases for card in phrase.cards}
     if read.places - places:
         raise unusable("an attempt is at a phrase or a key that isn't in it")
     if read.sittings - {session.uid for session in read.sessions}:

@@ -13,7 +13,7 @@ from sqlalchemy import Connection, Row
 from drillbox.memory.rules import Rules
 from drillbox.music.moving.transposition import Range
 from drillbox.music.titles import folded
-from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase, key_number
+from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase
 from drillbox.store.columns import CARD, DELETED, PHRASE
 from drillbox.store.phrase_writing import (
     WRITTEN,
@@ -157,7 +157,7 @@ class PhraseMerging:
         ids = card_ids(self.connection, phrase_id)
         for card in phrase.cards:
             card_id = ids[card.key.tonic.pitch_class]
-            placed.cards[phrase.uid, key_number(card.key)] = card_id
+            placed.cards[phrase.uid, card.key.number] = card_id
             if card.note or card.note_at:
                 self._note(card_id, card)
 

@@ -16,7 +16,7 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import parse_key
 from drillbox.practice.summary.advice import NAMED, Advice, Waiting, advise, bottlenecks
-from drillbox.practice.summary.cells import Cell, Waits, key_id
+from drillbox.practice.summary.cells import Cell, Waits
 from drillbox.practice.summary.standing import FINE, WEAK, Standing
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
@@ -31,7 +31,7 @@ def cell(
     tempo: int = 90,
 ) -> Cell:  # fmt: skip
     return Cell(
-        number, phrase, f"Line {phrase}", parse_key(key), key_id(parse_key(key)), 0, 120, tempo,
+        number, phrase, f"Line {phrase}", parse_key(key), parse_key(key).number, 0, 120, tempo,
         now, not waits, "climbing" if waits else "owned", waits, DAY, DAY - timedelta(days=3), 4,
         16.0,
     )  # fmt: skip

@@ -9,7 +9,7 @@ import pytest
 from drillbox.memory.chances import SURE_ENOUGH
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
-from drillbox.practice.summary.cells import Cell, cells, key_id, present, waits_for
+from drillbox.practice.summary.cells import Cell, cells, present, waits_for
 from drillbox.store.first_tries import OpenCard
 
 TODAY = date(2026, 3, 2)
@@ -64,8 +64,8 @@ def test_a_group_waits_for_what_half_of_it_lacks() -> None:
 
 def test_keys_that_sound_alike_are_one() -> None:
     """Gb and F# are; Gb and F#m are not."""
-    assert key_id(parse_key("Gb")) == key_id(parse_key("F#")) == 6
-    assert key_id(parse_key("F#m")) == 18
+    assert parse_key("Gb").number == parse_key("F#").number == 6
+    assert parse_key("F#m").number == 18
 
 
 def test_the_sum_of_cards() -> None:

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from drillbox.music.keys import MAJOR, Key
 from drillbox.practice.summary.advice import Advice, bottlenecks
-from drillbox.practice.summary.cells import Cell, Level, Waits, key_id, present
+from drillbox.practice.summary.cells import Cell, Level, Waits, present
 from drillbox.practice.summary.changes import Changes, Stretch
 from drillbox.practice.summary.standing import FINE, UNPLAYED, Standing
 from drillbox.practice.summary.summing import Scope, Summary
@@ -23,7 +23,7 @@ WAITS: dict[Level, Waits] = {
 def cell(phrase: int, key: Key, *, level: Level = "sure", title: str | None = None) -> Cell:
     now = {"owned": 0.95, "sure": 0.9, "unsure": 0.7, "climbing": 0.4}[level]
     return Cell(
-        phrase * 100 + key.tonic.pitch_class, phrase, title or f"Line {phrase}", key, key_id(key),
+        phrase * 100 + key.tonic.pitch_class, phrase, title or f"Line {phrase}", key, key.number,
         MAJOR.index(key) if key in MAJOR else 0, 120, 90 if level == "climbing" else 120,
         now, level == "owned", level, WAITS[level], TODAY + timedelta(days=phrase % 9),
         TODAY - timedelta(days=2), 5, 16.0,

@@ -42,11 +42,6 @@ class Cell(NamedTuple):
     quarters: float
 
 
-def key_id(key: Key) -> int:
-    """Return what makes two keys the same however they are spelled: 0 to 11 major, 12 to 23."""
-    return key.tonic.pitch_class + (12 if key.mode == "minor" else 0)
-
-
 def cells(
     cards: Iterable[OpenCard],
     titles: Mapping[int, str],
@@ -64,7 +59,7 @@ def cells(
     for card in cards:
         if card.key not in keys:
             key = shown(parse_key(card.key))
-            keys[card.key] = key, key_id(key)
+            keys[card.key] = key, key.number
         chance = now[card.id]
         found.append(
             Cell(

@@ -13,7 +13,7 @@ from drillbox.practice.ahead.coming import Outlook, outlook
 from drillbox.practice.ahead.readiness import chances_of, pace_of
 from drillbox.practice.settings.preferences import Preferences
 from drillbox.practice.summary.advice import Advice, Waiting, advise, bottlenecks
-from drillbox.practice.summary.cells import Cell, Present, cells, key_id, present
+from drillbox.practice.summary.cells import Cell, Present, cells, present
 from drillbox.practice.summary.changes import WEEK, Changes, changes, turned
 from drillbox.practice.summary.standing import Standing, card_standings, standings, weigh
 from drillbox.store.access import Store
@@ -109,14 +109,14 @@ def summary(
 def _in(cell: Cell, scope: Scope) -> bool:
     if scope.phrase and cell.phrase_id != scope.phrase.id:
         return False
-    return scope.key is None or cell.key_id == key_id(scope.key)
+    return scope.key is None or cell.key_id == scope.key.number
 
 
 def _cards_in(store: Store, scope: Scope, preferences: Preferences) -> int:
     """Count the cards in scope, begun or not."""
     found = cards_by_key(store, scope.phrase.id if scope.phrase else None)
-    wanted = key_id(scope.key) if scope.key else None
-    ids = {key: key_id(preferences.shown_key(parse_key(key))) for key in found}
+    wanted = scope.key.number if scope.key else None
+    ids = {key: preferences.shown_key(parse_key(key)).number for key in found}
     return sum(count for key, count in found.items() if wanted in {None, ids[key]})
 
 
