@@ -1,17 +1,33 @@
-"""The twelve major and twelve minor keys, and the orders in which players visit them."""
+"""The keys, twelve to each mode, and the orders in which players visit them."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from drillbox.errors import BadInput
-from drillbox.music.pitch import MAJOR_SCALE, NAME, Interval, Name, parse_name
+from drillbox.music.pitch import LETTERS, MAJOR_SCALE, NAME, Interval, Name, parse_name
 
-Mode = Literal["major", "minor"]
-SCALES: dict[Mode, tuple[int, ...]] = {"major": MAJOR_SCALE, "minor": (0, 2, 3, 5, 7, 8, 10)}
+Mode = Literal["major", "minor", "Dorian", "Phrygian", "Lydian", "Mixolydian", "Locrian"]
+Third = Literal["major", "minor"]
+
+# The degree of the major scale with the same signature on which each mode begins, from 0.
+_BEGINS: dict[Mode, int] = {
+    "major": 0, "Dorian": 1, "Phrygian": 2, "Lydian": 3, "Mixolydian": 4, "minor": 5, "Locrian": 6,
+}  # fmt: skip
+
+
+MODES: tuple[Mode, ...] = get_args(Mode)
+"""All modes: major, minor, then the church modes."""
+
+
+def _turned(degree: int) -> tuple[int, ...]:
+    return tuple(sorted((each - MAJOR_SCALE[degree]) % 12 for each in MAJOR_SCALE))
+
+
+SCALES: dict[Mode, tuple[int, ...]] = {mode: _turned(begins) for mode, begins in _BEGINS.items()}
 """Semitones of the seven degrees above the tonic; in minor those of the signature."""
 
 _MOST_ACCIDENTALS = 7  # a key signature holds no more
@@ -27,20 +43,44 @@ class Key:
     @property
     def fifths(self) -> int:
         """Return the signature: sharps count up from 0, flats count down."""
-        return self.tonic.fifths - 3 if self.mode == "minor" else self.tonic.fifths
+        return self.signed_like.fifths
+
+    @property
+    def signed_like(self) -> Name:
+        """Return the tonic of the major key with the same signature."""
+        return self.tonic.up(-_above(self.mode))
+
+    @property
+    def third(self) -> Third:
+        """Return the third of the tonic chord, which tells modes like major from the others."""
+        return "major" if 4 in SCALES[self.mode] else "minor"
+
+    @property
+    def church(self) -> bool:
+        """Return whether the key is a church mode, neither major nor minor."""
+        return self.mode not in ("major", "minor")
 
     @property
     def number(self) -> int:
-        """Return what makes two keys the same however spelled: 0 to 11 major, 12 to 23 minor."""
-        return self.tonic.pitch_class + (12 if self.mode == "minor" else 0)
+        """Return what makes two keys the same however spelled.
+
+        0 to 11 are major, 12 to 23 minor, and twelve more each church mode.
+        """
+        return self.tonic.pitch_class + 12 * MODES.index(self.mode)
 
     def text(self, *, ascii: bool = True) -> str:
-        """Return the short name, ``Bb`` or ``Cm``."""
-        return self.tonic.text(ascii=ascii) + ("m" if self.mode == "minor" else "")
+        """Return the short name, ``Bb``, ``Cm`` or ``D Dorian``."""
+        suffix = {"major": "", "minor": "m"}.get(self.mode, f" {self.mode}")
+        return self.tonic.text(ascii=ascii) + suffix
 
     def interval_to(self, other: Key) -> Interval:
         """Return the ascending interval from this tonic to the other, within an octave."""
         return self.tonic.interval_to(other.tonic)
+
+
+def _above(mode: Mode) -> Interval:
+    """Return how far a mode's tonic lies above that of the major key with its signature."""
+    return Interval(_BEGINS[mode], MAJOR_SCALE[_BEGINS[mode]])
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,17 +114,34 @@ ORDERS: dict[str, str] = {
 _STEPS = {"fourths": 5, "fifths": 7, "semitones-up": 1, "semitones-down": 11}
 _GROUPS = {"whole-tones": (2, 6), "minor-thirds": (3, 4)}  # semitones a step, keys a group
 
-_MODES = {"": "major", "maj": "major", "major": "major", "m": "minor", "mi": "minor",
-          "min": "minor", "minor": "minor", "-": "minor"}  # fmt: skip
+_MODES: dict[str, Mode] = {
+    "": "major", "maj": "major", "major": "major", "ion": "major", "ionian": "major",
+    "m": "minor", "mi": "minor", "min": "minor", "minor": "minor", "-": "minor", "aeo": "minor",
+    "aeolian": "minor",
+}  # fmt: skip
+_MODES |= {name: mode for mode in _BEGINS for name in (mode[:3].lower(), mode.lower())}
 
 
 def twelve(mode: Mode, spelling: Spelling = USUAL) -> tuple[Key, ...]:
-    """Return the twelve keys of a mode by fourths from C, spelled as the player has chosen."""
+    """Return the twelve keys of a mode by fourths from C, spelled as the player has chosen.
+
+    Those of a church mode have the signatures of the twelve major keys.
+    """
+    if mode not in ("major", "minor"):
+        tonics = [_white(key.tonic.up(_above(mode))) for key in twelve("major", spelling)]
+        by_fourths = sorted(tonics, key=lambda tonic: tonic.pitch_class * 5 % 12)
+        return tuple(Key(tonic, mode) for tonic in by_fourths)
     chosen = parse_name(spelling.gb if mode == "major" else spelling.ebm.rstrip("m"))
     keys = MAJOR if mode == "major" else MINOR
     return tuple(
         Key(chosen, mode) if key.tonic.pitch_class == chosen.pitch_class else key for key in keys
     )
+
+
+def _white(tonic: Name) -> Name:
+    """Return the plain name of a white key: B Lydian rather than Cb Lydian."""
+    names = (Name(letter, 0) for letter in LETTERS)
+    return next((each for each in names if each.pitch_class == tonic.pitch_class), tonic)
 
 
 def conventional(key: Key, spelling: Spelling = USUAL) -> Key:
@@ -133,7 +190,7 @@ def _own_classes(start: int, own: list[int]) -> list[int]:
 
 
 def parse_key(text: str) -> Key:
-    """Read a key such as ``Bb``, ``Bbm``, ``B♭ minor``, ``F# major`` or ``e flat minor``.
+    """Read a key such as ``Bb``, ``Bbm``, ``B♭ minor``, ``F# major`` or ``D Dorian``.
 
     Any tonic whose signature has at most seven accidentals is read and kept as spelled.
     Raise BadInput, naming near keys, for anything else.
@@ -145,7 +202,7 @@ def parse_key(text: str) -> Key:
     mode = "major" if rest == "M" else _MODES.get(rest.lower())
     if not match or mode is None:
         raise BadInput(f"{_shown(text)} isn't a key", _remedy(words))
-    key = Key(parse_name(match[1]), "minor" if mode == "minor" else "major")
+    key = Key(parse_name(match[1]), mode)
     if abs(key.fifths) > _MOST_ACCIDENTALS:
         raise BadInput(
             f"{_shown(text)} would need more accidentals than a key signature holds",
@@ -161,6 +218,6 @@ def _shown(text: str) -> str:
 def _remedy(text: str) -> str:
     from difflib import get_close_matches  # only a refusal needs it
 
-    names = [key.text() for key in (*twelve("major"), *twelve("minor"))]
+    names = [key.text() for mode in MODES for key in twelve(mode)]
     near = get_close_matches((text[:1].upper() + text[1:])[:20], names, n=3, cutoff=0.5)
-    return f"Near: {', '.join(near)}." if near else "Write it as C, Bb or F#m."
+    return f"Near: {', '.join(near)}." if near else "Write it as C, Bb, F#m or D Dorian."

@@ -39,11 +39,13 @@ def propose_turnaround(chart: Chart, key: Key, style: Style = "dominant") -> Cha
 
     It takes the second half, in whole beats, of the last chord. A two-five needs two beats;
     with one it is the dominant alone. None where there is a turnaround already, where no chord
-    sounds, where the last chord leads home anyway, and where it holds less than two beats: no
-    bar is added.
+    sounds, in a church mode, which a dominant would make a key, where the last chord leads home
+    anyway, and where it holds less than two beats: no bar is added.
     """
     sounding = chart.sounding()
-    if _marked(chart) or not sounding or not _room(chart) or leads_home(chart, key):
+    if _marked(chart) or not sounding or key.church:
+        return None
+    if not _room(chart) or leads_home(chart, key):
         return None
     return lead(chart, sounding[0], key, style)
 

@@ -13,7 +13,7 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.keys import Key
 from drillbox.music.pitch import Interval, Name, interval_of
-from drillbox.notation.modes import FULL, MODES, signature_of
+from drillbox.notation.modes import MODES, signature_of
 
 _CLEF = re.compile(r"(?:clef=)?(?:treble|bass|alto|tenor|perc|none|[GCF]\d?)\d?([+-]8)?")
 _KEY = re.compile(r"([A-G])([#b♯♭]?)(.*)", re.DOTALL)
@@ -40,14 +40,14 @@ class Clef:
 class KeyField:
     """A read K: field: the key (None where the field names none), its signature and clef.
 
-    ``signature`` maps letters to alterations; ``mode`` is the church mode where it is neither
-    plain major nor minor.
+    ``signature`` maps letters to alterations. ``doubtful``: it is taken for major though the
+    lone ``M`` there may be meant otherwise.
     """
 
     key: Key | None
     signature: Mapping[str, int]
     clef: Clef
-    mode: str = ""
+    doubtful: bool = False
 
 
 def read_key(text: str) -> KeyField:
@@ -61,16 +61,16 @@ def read_key(text: str) -> KeyField:
         return KeyField(None, _altered({}, rest), read_clef(rest))
     tonic = Name(match[1], {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}[match[2]])
     mode, rest = _mode(match[3], text)
-    shift, plain = MODES[mode]
-    signature = signature_of(tonic.fifths + shift)
+    key = Key(tonic, MODES[mode])
+    signature = signature_of(key.fifths)
     explicit = re.match(r"exp\b", rest)
     signature = _altered({} if explicit else signature, rest)
     unread = [word for word in rest.split() if not _known(word)]
     if unread:
         raise BadInput(f"{unread[0]!r} in K:{text.strip()} is not read", _KEY_REMEDY)
     # The standard ignores the case of modes; a lone M is taken for major, but never silently.
-    told = "M" if re.match(r"\s*M(?![A-Za-z=])", match[3]) else FULL.get(mode, "")
-    return KeyField(Key(tonic, plain), signature, read_clef(rest), told)
+    doubtful = bool(re.match(r"\s*M(?![A-Za-z=])", match[3]))
+    return KeyField(key, signature, read_clef(rest), doubtful)
 
 
 _KEY_REMEDY = "Write a key such as K:Bb, K:Gm or K:D dorian."

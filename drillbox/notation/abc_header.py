@@ -97,7 +97,7 @@ class Header:
         signature = read.signature
         if self.in_music and read.key is None and not signature:
             signature = self.key.signature
-        self.key = KeyField(kept, signature, read.clef, read.mode)
+        self.key = KeyField(kept, signature, read.clef, read.doubtful)
 
     def _take_tempo(self, text: str, place: Place) -> None:
         if self.in_music and self.tempo_text is not None:

@@ -166,10 +166,9 @@ def _key(reader: MusicReader, given: Given, top: Place) -> Key | None:
         )
     if key is None:
         header.findings.problem(header.key_place or top, "it names no key; add one with K:Bb")
-    elif header.key.mode:
+    elif header.key.doubtful:
         header.findings.doubt(
-            header.key_place or top,
-            f"the mode is {header.key.mode}; the phrase's key is read as {key.text()}",
+            header.key_place or top, f"the mode is M; the phrase's key is read as {key.text()}"
         )
     return key
 

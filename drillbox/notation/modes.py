@@ -5,15 +5,12 @@ from __future__ import annotations
 from drillbox.music.keys import Mode
 from drillbox.music.pitch import FIFTHS
 
-# First three letters: how many fifths the mode's signature lies from its tonic's major one,
-# and the mode that the phrase is taken to be in.
-MODES: dict[str, tuple[int, Mode]] = {
-    "maj": (0, "major"), "ion": (0, "major"), "lyd": (1, "major"), "mix": (-1, "major"),
-    "min": (-3, "minor"), "aeo": (-3, "minor"), "dor": (-2, "minor"),
-    "phr": (-4, "minor"), "loc": (-5, "minor"),
+# By the first three letters, which alone count in ABC 2.1 (section 4.6); MusicXML 4.0 has the
+# same names in full.
+MODES: dict[str, Mode] = {
+    "maj": "major", "ion": "major", "dor": "Dorian", "phr": "Phrygian", "lyd": "Lydian",
+    "mix": "Mixolydian", "min": "minor", "aeo": "minor", "loc": "Locrian",
 }  # fmt: skip
-FULL = {"ion": "Ionian", "lyd": "Lydian", "mix": "Mixolydian", "aeo": "Aeolian",
-        "dor": "Dorian", "phr": "Phrygian", "loc": "Locrian"}  # fmt: skip
 
 
 def signature_of(fifths: int) -> dict[str, int]:

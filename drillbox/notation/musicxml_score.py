@@ -8,7 +8,7 @@ from xml.etree.ElementTree import Element, SubElement
 from drillbox.errors import BadInput
 from drillbox.music.keys import Key
 from drillbox.music.pitch import Interval, name_at
-from drillbox.notation.modes import FULL, MODES
+from drillbox.notation.modes import MODES
 from drillbox.notation.musicxml_harmony import whole
 from drillbox.notation.musicxml_time import decimal
 from drillbox.notation.musicxml_tree import text_of
@@ -83,13 +83,8 @@ def key_of(
     known = MODES.get(mode[:3])
     if known is None:
         return _key_without_mode(fifths, interval, given, findings)
-    shift, plain = known
-    key = Key(name_at(fifths - shift).up(interval), plain)
-    if mode[:3] in FULL:
-        findings.doubt(
-            _TOP, f"the mode is {FULL[mode[:3]]}; the phrase's key is read as {key.text()}"
-        )
-    return key
+    shift = Key(name_at(0), known).fifths
+    return Key(name_at(fifths - shift).up(interval), known)
 
 
 def _key_without_mode(

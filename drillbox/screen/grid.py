@@ -9,7 +9,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.memory.chances import SURE_ENOUGH
-from drillbox.music.keys import Mode, Spelling, twelve
+from drillbox.music.keys import Spelling, Third, twelve
 from drillbox.practice.summary.cells import LEVELS, Cell, Level
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean
@@ -29,16 +29,19 @@ def sign(level: Level, look: Look) -> str:
     return (_ASCII if look.ascii else SHAPES)[level] + level[0].upper()
 
 
-def rows_by_phrase(cells: Sequence[Cell], mode: Mode) -> dict[int, dict[int, Cell]]:
-    """Return the cells of one mode by phrase and then by tonic, phrases as they come."""
+def rows_by_phrase(cells: Sequence[Cell], mode: Third) -> dict[int, dict[int, Cell]]:
+    """Return the cells of keys with one third by phrase, then by tonic, phrases as they come.
+
+    Church modes stand with the major or minor keys that they share their tonic chord with.
+    """
     rows: dict[int, dict[int, Cell]] = {}
     for cell in cells:
-        if cell.key.mode == mode:
+        if cell.key.third == mode:
             rows.setdefault(cell.phrase_id, {})[cell.key.tonic.pitch_class] = cell
     return rows
 
 
-def circle(mode: Mode, spelling: Spelling) -> list[tuple[int, str, str]]:
+def circle(mode: Third, spelling: Spelling) -> list[tuple[int, str, str]]:
     """Return the twelve tonics round the circle: pitch class, ASCII name, Unicode name."""
     return [
         (key.tonic.pitch_class, key.tonic.text(), key.tonic.text(ascii=False))
@@ -49,18 +52,18 @@ def circle(mode: Mode, spelling: Spelling) -> list[tuple[int, str, str]]:
 def grid(cells: Sequence[Cell], spelling: Spelling, look: Look) -> RenderableType:
     """Draw the grid; phrases in minor keys stand in one of their own below."""
     parts: list[RenderableType] = []
-    modes: tuple[Mode, Mode] = ("major", "minor")
+    modes: tuple[Third, Third] = ("major", "minor")
     for mode in modes:
         rows = rows_by_phrase(cells, mode)
         if rows:
-            parts += _plain(rows, mode, spelling, look) if look.plain else _drawn(
+            parts += _plain(rows, spelling, look) if look.plain else _drawn(
                 rows, mode, spelling, look
             )  # fmt: skip
     return Group(*parts)
 
 
 def _drawn(
-    rows: dict[int, dict[int, Cell]], mode: Mode, spelling: Spelling, look: Look
+    rows: dict[int, dict[int, Cell]], mode: Third, spelling: Spelling, look: Look
 ) -> list[RenderableType]:
     step = 4 if look.width >= 70 else 3 if look.width >= 50 else 2
     room = min(26, look.width - 12 * step - 1)
@@ -91,15 +94,16 @@ def _padded(text: str, cells: int) -> str:
 
 
 def _plain(
-    rows: dict[int, dict[int, Cell]], mode: Mode, spelling: Spelling, look: Look
+    rows: dict[int, dict[int, Cell]], spelling: Spelling, look: Look
 ) -> list[RenderableType]:
     lines: list[RenderableType] = []
     for found in rows.values():
-        title = clean(next(iter(found.values())).title, ascii=look.ascii)
+        one = next(iter(found.values()))
+        title = clean(one.title, ascii=look.ascii)
+        keys = {key.tonic.pitch_class: key for key in twelve(one.key.mode, spelling)}
         said = [
-            f"{ascii_name if look.ascii else name}{'m' if mode == 'minor' else ''}"
-            f" {found[tonic].level if tonic in found else 'not started'}"
-            for tonic, ascii_name, name in circle(mode, spelling)
+            f"{key.text(ascii=look.ascii)} {found[at].level if at in found else 'not started'}"
+            for at, key in keys.items()
         ]
         lines.append(Text(f"{title}: {', '.join(said)}"))
     return lines

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from drillbox.memory.weakness import ENOUGH, LEVEL
-from drillbox.music.keys import Mode, Spelling, parse_key
+from drillbox.music.keys import Spelling, Third, parse_key
 from drillbox.practice.summary.cells import LEVELS, Cell
 from drillbox.practice.summary.progress import Week
 from drillbox.practice.summary.reporting import Report
@@ -100,8 +100,8 @@ def _keys(summary: Summary, spelling: Spelling) -> str:
     )
 
 
-def _circle(summary: Summary, mode: Mode, spelling: Spelling) -> str:
-    by_tonic = {each.id % 12: each for each in summary.keys if (each.id >= 12) == (mode == "minor")}
+def _circle(summary: Summary, mode: Third, spelling: Spelling) -> str:
+    by_tonic = {each.id % 12: each for each in summary.keys if each.id // 12 == (mode == "minor")}
     if not by_tonic:
         return ""
     suffix = "m" if mode == "minor" else ""
@@ -158,7 +158,7 @@ def _standing_row(name: str, each: Standing, mean: float | None) -> str:
 
 
 def _grids(summary: Summary, spelling: Spelling) -> str:
-    modes: tuple[Mode, Mode] = ("major", "minor")
+    modes: tuple[Third, Third] = ("major", "minor")
     order = {each.id: place for place, each in enumerate(summary.phrases)}
     cells = sorted(summary.cells, key=lambda cell: (order[cell.phrase_id], cell.position))
     grids = "".join(_grid(cells, mode, spelling) for mode in modes)
@@ -173,7 +173,7 @@ def _grids(summary: Summary, spelling: Spelling) -> str:
     )
 
 
-def _grid(cells: Sequence[Cell], mode: Mode, spelling: Spelling) -> str:
+def _grid(cells: Sequence[Cell], mode: Third, spelling: Spelling) -> str:
     found = rows_by_phrase(cells, mode)
     if not found:
         return ""

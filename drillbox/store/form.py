@@ -29,8 +29,8 @@ INSTANT: Schema = {"type": "string", "format": "date-time"}
 DAY: Schema = {"type": "string", "format": "date", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}
 KEY: Schema = {
     "type": "string",
-    "pattern": "^[A-G](b|#)?m?$",
-    "description": "Bb is B flat major, Cm is C minor.",
+    "pattern": "^[A-G](b|#)?(m| (Dorian|Phrygian|Lydian|Mixolydian|Locrian))?$",
+    "description": "Bb is B flat major, Cm is C minor, D Dorian is in that mode.",
 }
 RECALL: Schema = {"enum": ["lost", "rough", "clean", "fluent"]}
 _FRACTION: Schema = {

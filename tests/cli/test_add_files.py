@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from drillbox.errors import ExitCode
 from tests.player.children import ended, spawn
 
 TUNE = """X:{number}
@@ -48,7 +49,7 @@ def test_a_file_is_listed_a_line_each_the_doubtful_last(drillbox, many: Path):
     assert "check: the tie" in ran.err
     again = drillbox("add", str(many), "--dry-run", "--keep-good", "--details")
     assert "In twelve keys" not in again.out
-    assert "this one is skipped" in again.err
+    assert "skipped" in again.err
 
 
 def test_details_show_every_key(drillbox, many: Path):
@@ -87,3 +88,38 @@ def test_a_chart_that_moves_as_minor_is_asked_about_in_a_terminal(drillbox, plac
     child.expect("Stored 1 phrase")
     ended(child)
     assert "key Cm" in drillbox("phrases").out
+
+
+DORIAN = """%abc-2.1
+X:1
+T:Grey quay
+M:4/4
+L:1/8
+Q:1/4=120
+K:DDor
+"Dm7"FAce dcAF | "G7"GBdf edBG | "Dm7"A2c2 e2d2 | "Em7"e2d2 BGED |
+"""
+
+
+def test_a_mode_is_kept_all_the_way(drillbox, tmp_path):
+    """Stored, shown in its twelve keys, chosen by name, on screens, exported and read back."""
+    (tmp_path / "quay.abc").write_text(DORIAN)
+    assert "key D Dorian" in drillbox("add", str(tmp_path / "quay.abc")).out
+    shown = drillbox("--ascii", "show", "grey").out
+    assert "function i (Dorian), targets b3, scale Dorian" in shown
+    assert "key C# Dorian, tempo 72" in shown
+    drilled = drillbox("drill", "--key", "Eb dor", keys="c\n")
+    assert "Grey quay in E♭ Dorian: clean" in drilled.out
+    assert drillbox("drill", "--key", "Dm", keys="c\n").code == ExitCode.BAD_INPUT
+    summed = drillbox("summary").out
+    assert "key E♭ Dorian, verdict" in summed
+    assert "E♭ Dorian climbing" in summed
+    assert "key E♭ Dorian" in drillbox("summary", "--key", "eb dorian").out
+    drillbox("store", "export", str(tmp_path / "out"))
+    assert "\nK:D Dorian transpose=0\n" in (tmp_path / "out" / "phrases.abc").read_text()
+    other = ("--store", str(tmp_path / "other.sqlite3"))
+    read = drillbox(*other, "add", str(tmp_path / "out" / "phrases.abc"), "--dry-run").out
+    assert "key D Dorian" in read
+    drillbox(*other, "store", "import", str(tmp_path / "out" / "drillbox.json"))
+    assert drillbox(*other, "phrases").out == drillbox("phrases").out
+    assert drillbox("report", "--out", str(tmp_path / "r.html")).code == ExitCode.OK

@@ -38,7 +38,7 @@ def test_the_demo_is_made_with_a_bar_on_a_terminal(tmp_path: Path):
 
 
 def test_every_long_work_tells_how_far_it_is(tmp_path: Path):
-    """Reading tunes of both formats, making the demo, checking its store, a loop as WAV and as MIDI."""
+    """Reading tunes of both formats, making and checking the demo, a loop as WAV and as MIDI."""
     heard: list[Heard] = [[], [], [], [], [], []]
     source = tmp_path / "many.abc"
     tune = 'X:{n}\nT:Side door {n}\nM:4/4\nL:1/8\nQ:1/4=120\nK:C\n"Dm7"DEFG "G7"AGFE|"C6"C8|\n'

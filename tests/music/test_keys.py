@@ -58,7 +58,7 @@ def test_keys_are_read_in_the_usual_ways(typed: str, read: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "typed", ["", "H", "Xb", "C dorian", "C major minor", "7", "Cmaj7", "major", "B B", "C\n\nx"]
+    "typed", ["", "H", "Xb", "C dorain", "C major minor", "7", "Cmaj7", "major", "B B", "C\n\nx"]
 )
 def test_what_is_no_key_is_refused_with_near_keys(typed: str) -> None:
     """A refusal shows what was typed and offers keys that can be typed."""
@@ -69,7 +69,7 @@ def test_what_is_no_key_is_refused_with_near_keys(typed: str) -> None:
     if remedy.startswith("Near: "):
         offered = remedy.removeprefix("Near: ").removesuffix(".").split(", ")
     else:
-        assert remedy == "Write it as C, Bb or F#m."
+        assert remedy == "Write it as C, Bb, F#m or D Dorian."
         offered = ["C", "Bb", "F#m"]
     assert [parse_key(each).text() for each in offered] == offered
 
@@ -81,7 +81,7 @@ def test_near_keys_resemble_what_was_typed() -> None:
     assert caught.value.remedy.startswith("Near: Eb")
     with pytest.raises(BadInput, match="isn't a key") as caught:
         parse_key("7")
-    assert caught.value.remedy == "Write it as C, Bb or F#m."  # nothing is near
+    assert caught.value.remedy == "Write it as C, Bb, F#m or D Dorian."  # nothing is near
 
 
 @pytest.mark.parametrize(

@@ -61,7 +61,7 @@ def _may_lead(loop: Loop, chord: Chord) -> bool:
         return True
     if kind == "suspended":
         return chord.kind != "suspended-second"
-    place = (loop.key.mode, loop.degree(chord), kind)
+    place = (loop.key.third, loop.degree(chord), kind)
     return chord.kind == "major" and place not in PLAIN and place not in BORROWED
 
 
@@ -151,7 +151,7 @@ def _unresolved(loop: Loop, index: int, target: Chord) -> Function | None:
     where its ii and it stand a semitone beside another ii and V.
     """
     chord = loop.at(index)
-    degree, mode, home = loop.degree(chord), loop.key.mode, loop.degree(target)
+    degree, mode, home = loop.degree(chord), loop.key.third, loop.degree(target)
     if mode == "major" and degree == 10 and home in (0, 4):
         return Function("bVII7", "backdoor", note="backdoor")
     if (mode, degree) in UNRESOLVED:

@@ -10,6 +10,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from drillbox.music.analysis.dominants import Loop, dominant_at, fall, has_ii
+from drillbox.music.analysis.modal import belongs
 from drillbox.music.analysis.numerals import BORROWED, NUMERALS, PLAIN, Function
 from drillbox.music.charts import Chart
 from drillbox.music.chords import Chord
@@ -55,17 +56,17 @@ def functions(chart: Chart, key: Key) -> tuple[Function | None, ...]:
 def function_at(chords: Sequence[Chord], index: int, key: Key) -> Function | None:
     """Return the function of one chord in a loop of chords, or None where it isn't clear.
 
-    In this order: a dominant by where it leads, or would lead; a chord of the key; a ii by the
-    dominant that follows it; a diminished chord by where it leads; a borrowed chord; the goal
-    of a secondary dominant just before it. The goal of a ii and V that isn't a chord of the key
-    is a local tonic.
+    In this order: a chord of the key's church mode; a dominant by where it leads, or would lead;
+    a chord of the key; a ii by the dominant that follows it; a diminished chord by where it
+    leads; a borrowed chord; the goal of a secondary dominant just before it. The goal of a ii
+    and V that isn't a chord of the key is a local tonic.
     """
     loop = Loop(tuple(chords), key)
     chord = loop.at(index)
-    dominant = dominant_at(loop, index)
-    if dominant:
-        return dominant
-    place = (key.mode, loop.degree(chord), family(chord))
+    found = _modal(loop, index) or dominant_at(loop, index)
+    if found:
+        return found
+    place = (key.third, loop.degree(chord), family(chord))
     if place in PLAIN:
         return Function(PLAIN[place])
     found = _related_ii(loop, index) or _diminished(loop, index)
@@ -81,6 +82,18 @@ def function_at(chords: Sequence[Chord], index: int, key: Key) -> Function | Non
     if before and led and before.role == "secondary":
         return Function(loop.roman(chord), "borrowed", local=local)
     return None
+
+
+def _modal(loop: Loop, index: int) -> Function | None:
+    """A chord of the key's church mode goes by its degree, but a dominant that falls a fifth."""
+    chord, key = loop.at(index), loop.key
+    if not key.church or not belongs(chord, key.mode, key):
+        return None
+    if family(chord) != "dominant":
+        return Function(loop.roman(chord))
+    if loop.degree(chord) and fall(chord, loop.at(index + 1)) == 5:
+        return None
+    return Function(f"{loop.roman(chord)}7")
 
 
 def _related_ii(loop: Loop, index: int) -> Function | None:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drillbox.music.degrees import Family, signs
-from drillbox.music.keys import Key, Mode, conventional
+from drillbox.music.keys import Key, Third, conventional
 from drillbox.music.pitch import Interval
 from drillbox.music.roots import is_written
 
 NUMERALS = ("I", "bII", "II", "bIII", "III", "IV", "#IV", "V", "bVI", "VI", "bVII", "VII")
 
 # (mode, semitones above the tonic, family) → numeral, for chords that need no context.
-PLAIN: dict[tuple[Mode, int, Family], str] = {
+PLAIN: dict[tuple[Third, int, Family], str] = {
     ("major", 0, "major"): "I", ("major", 2, "minor"): "ii", ("major", 4, "minor"): "iii",
     ("major", 5, "major"): "IV", ("major", 7, "major"): "V", ("major", 9, "minor"): "vi",
     ("major", 2, "half-diminished"): "ii", ("major", 11, "diminished"): "viidim",
@@ -22,7 +22,7 @@ PLAIN: dict[tuple[Mode, int, Family], str] = {
     ("minor", 10, "major"): "bVII", ("minor", 11, "diminished"): "viidim",
 }  # fmt: skip
 # Borrowed or blurred: these give way to a ii of the dominant that follows.
-BORROWED: dict[tuple[Mode, int, Family], str] = {
+BORROWED: dict[tuple[Third, int, Family], str] = {
     ("major", 0, "minor"): "i", ("major", 5, "minor"): "iv",
     ("major", 11, "half-diminished"): "vii", ("major", 6, "half-diminished"): "#iv",
     ("major", 1, "major"): "bII", ("major", 3, "major"): "bIII", ("major", 8, "major"): "bVI",
@@ -33,12 +33,12 @@ BORROWED: dict[tuple[Mode, int, Family], str] = {
     ("major", 0, "augmented"): "I", ("minor", 3, "augmented"): "bIII",
 }  # fmt: skip
 # A dominant that doesn't resolve: the chord of the key that it would lead to, and its family.
-EXPECTED: dict[tuple[Mode, int], tuple[str, Family]] = {
+EXPECTED: dict[tuple[Third, int], tuple[str, Family]] = {
     ("major", 2): ("V", "dominant"), ("major", 4): ("vi", "minor"), ("major", 9): ("ii", "minor"),
     ("major", 11): ("iii", "minor"), ("minor", 2): ("V", "dominant"),
     ("minor", 3): ("bVI", "major"),
 }  # fmt: skip
-UNRESOLVED: dict[tuple[Mode, int], str] = {
+UNRESOLVED: dict[tuple[Third, int], str] = {
     ("major", 0): "I7", ("minor", 0): "I7", ("major", 5): "IV7", ("minor", 5): "IV7",
     ("minor", 10): "bVII7",
 }  # fmt: skip
@@ -78,7 +78,7 @@ class Function:
         elif self.note:
             parts.append(f"({self.note})")
         elif self.local:
-            mode: Mode = "minor" if self.roman.lstrip("b#").islower() else "major"
+            mode: Third = "minor" if self.roman.lstrip("b#").islower() else "major"
             local = conventional(Key(key.tonic.up(self.local), mode))
             dash = "-" if ascii else "–"
             parts.append(f"(ii{dash}V{dash}I in {local.text(ascii=ascii)})")

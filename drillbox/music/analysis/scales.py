@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from drillbox.music.analysis.numerals import Function
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import Family, chord_semitones, family, own_degrees, signs
-from drillbox.music.keys import Mode
+from drillbox.music.keys import Third
 
 SCALES: dict[str, tuple[int, ...]] = {
     "Ionian": (0, 2, 4, 5, 7, 9, 11),
@@ -49,7 +49,7 @@ class Rule:
     families: tuple[Family, ...]
     scale: str
     also: tuple[str, ...] = ()
-    mode: Mode | None = None
+    mode: Third | None = None
     role: str = ""
     roman: str = ""
     aims: tuple[Family, ...] = ()
@@ -153,7 +153,7 @@ def fits(scale: str, chord: Chord) -> bool:
     return all(at in tones for at, each in own.items() if each not in unasked)
 
 
-def pair(chord: Chord, function: Function | None, mode: Mode) -> Pairing | None:
+def pair(chord: Chord, function: Function | None, mode: Third) -> Pairing | None:
     """Return the scale for a chord in its function, or None for an open chord such as C5.
 
     The first rule that matches names the scale; if the symbol asks for a note that it lacks
@@ -171,7 +171,7 @@ def pair(chord: Chord, function: Function | None, mode: Mode) -> Pairing | None:
     return Pairing(scale, also, rule.source if stated else PRACTICE)
 
 
-def _matches(rule: Rule, chord: Chord, function: Function | None, mode: Mode) -> bool:
+def _matches(rule: Rule, chord: Chord, function: Function | None, mode: Third) -> bool:
     if family(chord) not in rule.families or rule.mode not in (None, mode):
         return False
     if rule.says and rule.says not in own_degrees(chord).values():

@@ -123,7 +123,7 @@ def _function_and_scale(
 ) -> tuple[Function | None, Pairing | None]:
     if chord is None:
         return function, None
-    pairing = pair(chord, function, key.mode)
+    pairing = pair(chord, function, key.third)
     if mode is None:
         return function, pairing
     if function and chord.root.pitch_class == key.tonic.pitch_class:

@@ -19,7 +19,7 @@ Waits = Literal["", "tempo", "memory", "both"]
 class Cell(NamedTuple):
     """One card begun, as it stands today.
 
-    ``key_id`` numbers the key; see the function. ``now`` is the chance that a cold go today at
+    ``key_id`` is ``Key.number``. ``now`` is the chance that a cold go today at
     goal tempo comes out clean. ``level``: owned; else climbing below the goal tempo; at it sure
     from ``SURE_ENOUGH`` on, and unsure with less. ``waits``: what it lacks to be owned.
     """
