@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from drillbox.memory.recall import MemoryState, Recall, after
 from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import TempoState, first_tempo, next_tempo
+from drillbox.memory.tempo import TempoState, first_tempo, next_tempo, within
 
 
 class CardState(NamedTuple):
@@ -33,7 +33,8 @@ class Attempted(NamedTuple):
     """One attempt as the log keeps it: all that the next state depends on.
 
     ``tempo`` is the one that was shown and rated, ``hint`` the highest hint that was seen
-    (0 to 3), ``due`` the day that was chosen then; ``in_round`` where it was part of a round.
+    (0 to 3), ``due`` the day that was chosen then; ``in_round`` where it was part of a round;
+    ``goal`` the phrase's goal tempo then, None for the present one.
     """
 
     day: date
@@ -42,6 +43,7 @@ class Attempted(NamedTuple):
     hint: int
     due: date
     in_round: bool = False
+    goal: int | None = None
 
 
 OWNING_GOES = 2  # cold clean goes at goal tempo in a row, on days of their own, that own a card
@@ -70,11 +72,12 @@ def rate(state: CardState, attempted: Attempted, goal: int, rules: Rules) -> Car
     """Return the state after an attempt.
 
     The first go of a day is the cold one: it alone moves the memory, the due day and what is
-    owned. Every go moves the tempo.
+    owned. Every go moves the tempo, by the goal of its time: a later goal keeps what was reached.
     """
     recall = counted(attempted.recall, attempted.hint)
+    then = attempted.goal or goal
     moved = state._replace(
-        tempo=_tempo_after(state.tempo, attempted, recall, goal, rules),
+        tempo=_tempo_after(_up_to(state.tempo, then, rules), attempted, recall, then, rules),
         attempts=state.attempts + 1,
     )
     if not is_cold(state, attempted.day):
@@ -126,8 +129,17 @@ def _tempo_after(
 
 
 def replay(goal: int, attempts: Iterable[Attempted], rules: Rules) -> CardState:
-    """Return the state that a card's attempts, in the order they were made, lead to."""
+    """Return the state that a card's attempts, in the order they were made, lead to.
+
+    The tempo reached is at most the present ``goal``.
+    """
     state = untried(goal, rules)
     for attempted in attempts:
+        if state.memory is None:
+            state = untried(attempted.goal or goal, rules)
         state = rate(state, attempted, goal, rules)
-    return state
+    return state._replace(tempo=_up_to(state.tempo, goal, rules))
+
+
+def _up_to(tempo: TempoState, goal: int, rules: Rules) -> TempoState:
+    return tempo._replace(tempo=within(tempo.tempo, goal, rules.tempo))

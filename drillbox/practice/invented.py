@@ -145,7 +145,7 @@ class _Player:
         if recall <= Recall.ROUGH and self.dice.random() < 0.2:
             hint = self.dice.choice((1, 1, 2))
         due = self._due(card, state, recall, day)
-        attempted = Attempted(day, recall, tempo, hint, due)
+        attempted = Attempted(day, recall, tempo, hint, due, goal=card.goal)
         self.states[card.id] = rate(state, attempted, card.goal, self.rules)
         self.pool[card.id] = self._candidate(card)
         self.recalled[card.id] += recall >= Recall.CLEAN

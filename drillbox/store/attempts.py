@@ -84,6 +84,7 @@ def insert(connection: Connection, new: NewAttempt, *, first_of_day: bool) -> di
         "undone_at": None,
         "reached": new.reached,
         "utc_offset": offset_minutes(new.at, new.zone),
+        "goal": attempted.goal,
     }
     connection.execute(change(COUNT), {"id": new.session_id, "more": 1})
     values["id"] = connection.execute(change(_INSERT), values).scalar_one()

@@ -156,6 +156,7 @@ class DocumentAttempt(Part):
     undone_at: Annotated[Instant | None, Field(description=form.UNDONE_AT)]
     reached: Annotated[Tempo | None, Field(description=form.REACHED)] = None
     utc_offset: Annotated[int | None, Field(ge=-1440, le=1440, description=form.UTC_OFFSET)] = None
+    goal: Annotated[Tempo | None, Field(description=form.GOAL_THEN)] = None
     heard: DocumentHeard | None = None
 
 

@@ -109,7 +109,7 @@ def _unreadable(connection: Connection) -> Iterator[str]:
 
 
 _LOG = """
-SELECT card_id, day, recall, tempo, hint, due_after, in_round FROM attempt
+SELECT card_id, day, recall, tempo, hint, due_after, in_round, goal FROM attempt
 WHERE undone_at IS NULL ORDER BY card_id, at, id
 """
 _CARDS = """

@@ -161,6 +161,7 @@ ATTEMPT = Table(
     undone_at=INSTANT,
     reached=NUMBER,
     utc_offset=NUMBER,
+    goal=NUMBER,
 )
 HEARD = Table(
     "heard", attempt_id=NUMBER, ear=TEXT, proposed=NUMBER, other=NUMBER, features=DOCUMENT

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from drillbox.store.access import Store
 
 _LOG = """
-SELECT id, uid, day, recall, tempo, hint, due_after, in_round, first_of_day FROM attempt
+SELECT id, uid, day, recall, tempo, hint, due_after, in_round, goal, first_of_day FROM attempt
 WHERE card_id = :id AND undone_at IS NULL ORDER BY at, id
 """
 _CARDS = """
@@ -87,7 +87,9 @@ def log_of(connection: Connection, card_id: int) -> Log:
 def replayed(log: Log, goal: int, rules: Rules) -> CardState:
     """Return the state that a log leads to."""
     attempts = (
-        Attempted(row.day, Recall(row.recall), row.tempo, row.hint, row.due_after, row.in_round)
+        Attempted(
+            row.day, Recall(row.recall), row.tempo, row.hint, row.due_after, row.in_round, row.goal
+        )
         for row in log
     )
     return replay(goal, attempts, rules)

@@ -150,7 +150,8 @@ class DrillSession(SQLModel, table=True):
 class Attempt(SQLModel, table=True):
     """One go at a card. Never changed but for ``undone_at``, never deleted.
 
-    ``utc_offset`` is how many minutes the player's clock was ahead of UTC.
+    ``utc_offset`` is how many minutes the player's clock was ahead of UTC; ``goal`` the phrase's
+    tempo at the time, by which the card climbed.
     """
 
     __table_args__ = (
@@ -186,6 +187,7 @@ class Attempt(SQLModel, table=True):
     undone_at: datetime | None = Field(default=None, sa_type=Instant)
     reached: int | None = None
     utc_offset: int | None = None
+    goal: int | None = None
 
 
 class Heard(SQLModel, table=True):

@@ -201,8 +201,8 @@ class NewAttempt:
 class AttemptRecord:
     """An attempt as stored. ``due_after`` is the day that the card was put off to by it.
 
-    ``utc_offset`` is how many minutes the player's clock was ahead of UTC, None where that isn't
-    known.
+    ``utc_offset`` is how many minutes the player's clock was ahead of UTC, and ``goal`` the
+    phrase's goal tempo at the time; None where that isn't known.
     """
 
     id: int
@@ -223,11 +223,18 @@ class AttemptRecord:
     undone_at: datetime | None
     reached: int | None
     utc_offset: int | None
+    goal: int | None
 
     def attempted(self) -> Attempted:
         """Return what the memory needs of it to replay."""
         return Attempted(
-            self.day, self.recall, self.tempo, self.hint, self.due_after, self.in_round
+            self.day,
+            self.recall,
+            self.tempo,
+            self.hint,
+            self.due_after,
+            self.in_round,
+            self.goal,
         )
 
 

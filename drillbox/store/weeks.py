@@ -93,7 +93,8 @@ def recall_counts(store: Store, since: date) -> dict[int, int]:
 
 
 _LOGS = """
-SELECT card_id, phrase.tempo AS goal, day, recall, attempt.tempo, hint, due_after, in_round
+SELECT card_id, phrase.tempo AS goal, day, recall, attempt.tempo, hint, due_after,
+       in_round, attempt.goal AS goal_then
 FROM attempt JOIN card ON card.id = card_id JOIN phrase ON phrase.id = phrase_id
 WHERE undone_at IS NULL AND card_id IN ({ids}) ORDER BY card_id, at, attempt.id
 """
@@ -112,4 +113,6 @@ def logs_of(store: Store, card_ids: Sequence[int]) -> Iterator[CardLog]:
 
 
 def _attempted(row: Row[Any]) -> Attempted:
-    return Attempted(row.day, Recall(row.recall), row.tempo, row.hint, row.due_after, row.in_round)
+    return Attempted(
+        row.day, Recall(row.recall), row.tempo, row.hint, row.due_after, row.in_round, row.goal_then
+    )

@@ -38,6 +38,25 @@ def logs(draw) -> list[Attempted]:
 
 
 @settings(max_examples=100, deadline=None)
+@given(logs(), st.lists(st.integers(60, 240), min_size=1, max_size=4))
+def test_a_new_goal_keeps_the_tempo_reached(log: list[Attempted], goals: list[int]):
+    """However often it changes: the tempo stays, up to the present goal, and nothing else moves
+    but what counts goes at goal tempo. One more go from there comes to what the log gives."""
+    dated = [each._replace(goal=goals[index % len(goals)]) for index, each in enumerate(log)]
+    if not dated:
+        return
+    last = dated[-1].goal or 0
+    state = replay(last, dated, RULES)
+    assert rate(replay(last, dated[:-1], RULES), dated[-1], last, RULES) == state
+    for goal in goals:
+        now = replay(goal, dated, RULES)
+        assert now.tempo.tempo == max(RULES.tempo.slowest_tempo, min(goal, state.tempo.tempo))
+        assert now._replace(tempo=state.tempo, goal_run=0, owned=False) == state._replace(
+            goal_run=0, owned=False
+        )
+
+
+@settings(max_examples=100, deadline=None)
 @given(logs(), st.integers(20, 400))
 def test_replay_is_rating_step_by_step(log, goal):
     """Replaying any log, whole or in two parts, gives the state that the steps gave."""

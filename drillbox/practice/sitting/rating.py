@@ -143,7 +143,9 @@ class Rater:
                 due_counts(self.store, day),
                 fresh.sibling_due,
             )
-        attempted = Attempted(day, kept, played.tempo, played.hint, due, played.in_round)
+        attempted = Attempted(
+            day, kept, played.tempo, played.hint, due, played.in_round, fresh.goal
+        )
         return attempted, rate(fresh.state, attempted, fresh.goal, rules)
 
 
