@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import AbstractContextManager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from drillbox.cli.asking import asking, yes_or_no
 from drillbox.cli.context import Asked
-from drillbox.cli.from_files import Incoming
+from drillbox.cli.waiting import waiting
 from drillbox.output import tell
 
 if TYPE_CHECKING:
+    from drillbox.music.moving.octave_breaks import Breaks
     from drillbox.music.phrases import Phrase
-    from drillbox.practice.phrases.intake import Prepared
     from drillbox.practice.settings.preferences import Preferences
+    from drillbox.tick import Tick
 
 
 def decide_key(options: Asked, phrase: Phrase) -> Phrase:
@@ -36,81 +38,74 @@ def decide_key(options: Asked, phrase: Phrase) -> Phrase:
     return replace(phrase, key=other) if taken else phrase
 
 
-def decide_breaks(
-    options: Asked, preferences: Preferences, prepared: Prepared, wanted: bool | None
-) -> Prepared:
-    """Return the phrase with octaves broken where its line leaves the range, if that is taken."""
-    from drillbox.practice.phrases.octaves import proposed_breaks, with_breaks
-    from drillbox.screen.doubts import break_text
-    from drillbox.screen.look import clean
+class Asking:
+    """What the player is told and asked while phrases come in, on a terminal or in a pipe.
 
-    found = proposed_breaks(prepared, preferences) if wanted is not False else ()
-    if not found:
-        return prepared
-    if wanted is None:
-        meter, ascii = prepared.phrase.chart.meter, options.look.ascii
-        said = f"{clean(prepared.phrase.title, 40, ascii=ascii)} leaves your instrument in "
-        said += f"{len(found)} of its keys. The octave could be broken: "
-        said += break_text(found, meter, options.look)
-        if not options.terminal.interactive:
-            tell(f"{said} (--octave-breaks takes it)")
-            return prepared
-        print(said)
-        if not asking("Take it? y/n", yes_or_no, None, "y"):
-            return prepared
-    return with_breaks(prepared, preferences)
-
-
-def say_written(preferences: Preferences, came: list[Incoming]) -> None:
-    """Say on stderr that phrases were read in the written pitch of the player's instrument."""
-    from drillbox.practice.phrases.intake import sounding
-
-    written = [each.phrase for each in came if not each.concert]
-    low = [sounding(each, preferences) for each in written]
-    if low == written:
-        return
-    how = f"{written[0].key.text()} is concert {low[0].key.text()}"
-    if low[0].key == written[0].key:
-        how = "it sounds an octave lower"
-    tell(f"Read as written for {preferences.instrument.name}: {how} (--concert declines it)")
-
-
-def decide_turnarounds(
-    options: Asked, preferences: Preferences, phrases: Sequence[Phrase], wanted: bool | None
-) -> list[Phrase]:
-    """Return the phrases, with the turnarounds proposed for them where those are taken.
-
-    At a terminal that is asked once for all; elsewhere each is named with what declines it.
+    ``turnaround`` and ``breaks`` are what was said of them beforehand, None where nothing was.
     """
-    from drillbox.practice.phrases.intake import proposed, with_chart
 
-    charts = [proposed(each, preferences) if wanted is not False else None for each in phrases]
-    told = {
-        number: _told(options, preferences, with_chart(phrases[number], chart))
-        for number, chart in enumerate(charts)
-        if chart is not None
-    }
-    if told and wanted is None and options.terminal.interactive:
-        for line in told.values():
-            print("{} has no turnaround. Proposed: {}".format(*line))
-        what = "it" if len(told) == 1 else "them"
-        if not asking(f"Take {what}? y/n", yes_or_no, None, "y"):
-            return list(phrases)
-    else:
-        for line in told.values():
-            tell("{}: turnaround added, {} (--no-turnaround declines it)".format(*line))
-    return [
-        each if chart is None else with_chart(each, chart)
-        for each, chart in zip(phrases, charts, strict=True)
-    ]
+    def __init__(
+        self,
+        options: Asked,
+        preferences: Preferences,
+        *,
+        turnaround: bool | None,
+        breaks: bool | None,
+    ) -> None:
+        self._options, self._preferences = options, preferences
+        self._turnaround, self._breaks = turnaround, breaks
 
+    def taken_as_written(self, written: Phrase, sounding: Phrase) -> None:
+        """Say on stderr that phrases were read in the written pitch of the instrument."""
+        how = f"{written.key.text()} is concert {sounding.key.text()}"
+        if sounding.key == written.key:
+            how = "it sounds an octave lower"
+        name = self._preferences.instrument.name
+        tell(f"Read as written for {name}: {how} (--concert declines it)")
 
-def _told(options: Asked, preferences: Preferences, phrase: Phrase) -> tuple[str, str]:
-    """Return the title and the chart as the player reads them."""
-    from drillbox.music.symbols.printed_chart import chart_text
-    from drillbox.practice.phrases.as_read import as_read
-    from drillbox.screen.look import clean
+    def skipped(self, title: str) -> None:
+        """Say on stderr that a phrase is left out."""
+        tell(f"{self._clean(title)}: there is a phrase of this title already; this one is skipped")
 
-    read = as_read(phrase, phrase.key, preferences)
-    ascii = options.look.ascii
-    return clean(phrase.title, 40, ascii=ascii), chart_text(read.chart, ascii=ascii)
+    def turnarounds(self, read: Sequence[Phrase]) -> bool:
+        """Ask once for all at a terminal; elsewhere name each, with what declines it."""
+        if self._turnaround is False:
+            return False
+        lines = [(self._clean(each.title), self._chart(each)) for each in read]
+        if self._turnaround is None and self._options.terminal.interactive:
+            for title, chart in lines:
+                print(f"{title} has no turnaround. Proposed: {chart}")
+            what = "it" if len(lines) == 1 else "them"
+            return asking(f"Take {what}? y/n", yes_or_no, None, "y")
+        for title, chart in lines:
+            tell(f"{title}: turnaround added, {chart} (--no-turnaround declines it)")
+        return True
+
+    def octave_breaks(self, phrase: Phrase, found: Breaks) -> bool:
+        """Ask at a terminal; elsewhere decline, and say what takes them."""
+        if self._breaks is not None:
+            return self._breaks
+        from drillbox.screen.doubts import break_text
+
+        said = f"{self._clean(phrase.title)} leaves your instrument in {len(found)} of its keys. "
+        said += "The octave could be broken: "
+        said += break_text(found, phrase.chart.meter, self._options.look)
+        if not self._options.terminal.interactive:
+            tell(f"{said} (--octave-breaks takes it)")
+            return False
+        print(said)
+        return asking("Take it? y/n", yes_or_no, None, "y")
+
+    def carrying(self) -> AbstractContextManager[Tick]:
+        """Show how far phrases were carried through their keys."""
+        return waiting("Carrying through twelve keys")
+
+    def _clean(self, title: str) -> str:
+        from drillbox.screen.look import clean
+
+        return clean(title, 40, ascii=self._options.look.ascii)
+
+    def _chart(self, phrase: Phrase) -> str:
+        from drillbox.music.symbols.printed_chart import chart_text
+
+        return chart_text(phrase.chart, ascii=self._options.look.ascii)

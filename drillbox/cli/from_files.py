@@ -15,20 +15,9 @@ from drillbox.output import tell
 if TYPE_CHECKING:
     from drillbox.music.phrases import Phrase
     from drillbox.notation import Problem, Reading, Tune
+    from drillbox.practice.phrases.intake import Incoming
 
 _UNHEARD = 120  # a list shows no tempo
-
-
-@dataclass(frozen=True, slots=True)
-class Incoming:
-    """A phrase as it came; ``concert`` where its page says how it sounds.
-
-    ``doubts`` are lines on what is doubtful in its file.
-    """
-
-    phrase: Phrase
-    concert: bool = False
-    doubts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +39,7 @@ class Wanted:
 def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incoming]:
     """Read a file's phrases; say on stderr what is wrong, and raise BadInput if that stops it."""
     from drillbox.music.excerpts import parse_bars
+    from drillbox.practice.phrases.intake import Incoming
 
     bars = parse_bars(wanted.bars) if wanted.bars is not None else None
     path = _named(file, wanted)
@@ -106,7 +96,7 @@ def _named(file: Path | None, wanted: Wanted) -> Path:
 
 def _read_timed(options: Asked, path: Path, wanted: Wanted) -> Reading:
     """Read a file; at a terminal ask once for the tempo that some of its tunes lack."""
-    from drillbox.practice.phrases.intake import check_tempo
+    from drillbox.practice.phrases.typed_or_file import check_tempo
 
     given = wanted.typed.tempo
     tempo = check_tempo(given) if given is not None else None
@@ -126,7 +116,7 @@ def _read(path: Path, wanted: Wanted, *, whole: bool, tempo: int | None) -> Read
     from drillbox.music.symbols.typed import parse_meter
     from drillbox.music.titles import check_title
     from drillbox.notation import WHOLE
-    from drillbox.practice.phrases.intake import read_file
+    from drillbox.practice.phrases.typed_or_file import read_file
 
     typed = wanted.typed
     title = check_title(typed.title) if typed.title is not None else None

@@ -16,7 +16,8 @@ from zoneinfo import ZoneInfo
 
 from drillbox.music.phrases import Phrase
 from drillbox.practice.invented import DAYS, InventedCard, build_history
-from drillbox.practice.phrases.intake import keep, prepare, read_file
+from drillbox.practice.phrases.intake import keep, prepare
+from drillbox.practice.phrases.typed_or_file import read_file
 from drillbox.practice.settings.preferences import Preferences, preferences_from
 from drillbox.practice.tunes.tune_intake import tune_of
 from drillbox.shipped import shipped

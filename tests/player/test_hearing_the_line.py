@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from drillbox.player.in_drill import InDrill
-from drillbox.practice.phrases.intake import keep, prepare, read_file
+from drillbox.practice.phrases.intake import keep, prepare
+from drillbox.practice.phrases.typed_or_file import read_file
 from drillbox.practice.settings.preferences import preferences_from
 from drillbox.practice.sitting.drilling import Drill
 from drillbox.store.opening import open_store

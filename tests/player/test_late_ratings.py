@@ -11,7 +11,8 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position
 from drillbox.player.in_round import InRound
-from drillbox.practice.phrases.intake import keep, prepare, typed_phrase
+from drillbox.practice.phrases.intake import keep, prepare
+from drillbox.practice.phrases.typed_or_file import typed_phrase
 from drillbox.practice.settings.preferences import preferences_from
 from drillbox.practice.sitting.ordering import round_cards
 from drillbox.practice.sitting.rounds import Round

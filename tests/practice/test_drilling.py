@@ -9,7 +9,8 @@ import pytest
 
 from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
-from drillbox.practice.phrases.intake import keep, prepare, typed_phrase
+from drillbox.practice.phrases.intake import keep, prepare
+from drillbox.practice.phrases.typed_or_file import typed_phrase
 from drillbox.practice.settings.preferences import preferences_from
 from drillbox.practice.sitting.drilling import Drill
 from drillbox.store.attempts import attempts_of

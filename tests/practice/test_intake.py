@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
 import pytest
 
 from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
+from drillbox.music.moving.octave_breaks import Breaks
 from drillbox.music.phrases import Phrase
-from drillbox.practice.phrases.intake import prepare, proposed, sounding, typed_phrase, understood
+from drillbox.practice.phrases.intake import BroughtIn, Incoming, bring_in, keep, prepare, sounding
+from drillbox.practice.phrases.typed_or_file import typed_phrase
 from drillbox.practice.settings.preferences import Preferences, preferences_from
+from drillbox.store.opening import open_store
+from drillbox.tick import Tick, silent
 from tests.music.shorthand import chart, line, symbols
 
 PHRASE = Phrase(
@@ -20,6 +30,39 @@ def player(**settings: str) -> Preferences:
     return preferences_from(settings)
 
 
+class Player:
+    """Somebody who takes or declines what is proposed, and remembers what was said."""
+
+    def __init__(self, *, takes: bool) -> None:
+        self.takes = takes
+        self.heard: list[str] = []
+
+    def taken_as_written(self, written: Phrase, sounding: Phrase) -> None:
+        self.heard.append(f"{written.key.text()} sounds {sounding.key.text()}")
+
+    def skipped(self, title: str) -> None:
+        self.heard.append(f"skipped {title}")
+
+    def turnarounds(self, read: Sequence[Phrase]) -> bool:
+        self.heard += [symbols(each.chart) for each in read]
+        return self.takes
+
+    def octave_breaks(self, phrase: Phrase, found: Breaks) -> bool:
+        self.heard.append(f"{phrase.title}: {' '.join(key.text() for key, _ in found)}")
+        return self.takes
+
+    def carrying(self) -> AbstractContextManager[Tick]:
+        return nullcontext(silent)
+
+
+def brought(
+    phrase: Phrase, preferences: Preferences, player: Player | None = None, *, concert: bool = True
+) -> BroughtIn:
+    """Return one phrase brought in, with nothing declined."""
+    asks = player or Player(takes=True)
+    return bring_in([Incoming(phrase, concert=concert)], preferences, asks)[0]
+
+
 @pytest.mark.parametrize("instrument", ["tenor sax", "trombone", "double bass", "flute", "C C2-C4"])
 def test_every_line_lies_in_the_range_of_the_instrument(instrument: str):
     """A line of a tritone fits any instrument of two octaves, in each of the twelve keys."""
@@ -28,7 +71,7 @@ def test_every_line_lies_in_the_range_of_the_instrument(instrument: str):
     for version in prepare(PHRASE, preferences).keys:
         heights = [note.pitch.midi for note in version.line]
         assert low <= min(heights) <= max(heights) <= high, version.key.text()
-    assert understood(prepare(PHRASE, preferences), preferences).misfits == ()
+    assert brought(PHRASE, preferences).view.misfits == ()
 
 
 def test_without_an_instrument_lines_move_a_tritone_at_most():
@@ -41,7 +84,7 @@ def test_without_an_instrument_lines_move_a_tritone_at_most():
 def test_what_is_understood_is_as_the_player_reads_it():
     """Concert Bb is a tenor's C; all twelve follow, and the first is the written key."""
     preferences = player(instrument="tenor sax")
-    found = understood(prepare(PHRASE, preferences), preferences)
+    found = brought(PHRASE, preferences).view
     assert found.phrase.key == parse_key("C")
     assert symbols(found.phrase.chart) == "Dm7 G7 | Cmaj7 A7*"
     keys = [version.key.text() for version in found.versions]
@@ -56,7 +99,7 @@ def test_what_was_typed_comes_back_as_it_was_typed():
         typed = typed_phrase(
             title="Side gate", key="F", tempo="120", chart="Gm7 Gb7 | Fmaj7 (D7#9)"
         )
-        read = understood(prepare(sounding(typed, preferences), preferences), preferences)
+        read = brought(typed, preferences, concert=False).view
         assert read.phrase == typed
         assert read.versions[0] == typed
 
@@ -86,5 +129,47 @@ def test_the_own_order_needs_keys():
 def test_a_turnaround_is_proposed_in_the_players_manner(style: str, bars: str):
     """To a first Cm7: G7, its ii-V, or the Db7 a semitone above; none where there is one."""
     bare = typed_phrase(title="Bare", key="Bb", tempo="120", chart="Cm7 F7 | Bbmaj7")
-    assert proposed(bare, player(turnaround=style)) == chart(bars)
-    assert proposed(PHRASE, player(turnaround=style)) is None
+    asks = Player(takes=True)
+    assert brought(bare, player(turnaround=style), asks).prepared.phrase.chart == chart(bars)
+    assert len(asks.heard) == 1
+    assert brought(PHRASE, player(turnaround=style), asks).prepared.phrase.chart == PHRASE.chart
+    assert len(asks.heard) == 1
+
+
+def test_what_is_declined_is_left_as_it_was():
+    """No turnaround, no octave broken; both were offered."""
+    asks, narrow = Player(takes=False), player(instrument="C C4-C5")
+    wide = replace(PHRASE, chart=chart("Cm7 F7 | Bbmaj7"), line=line("C4 C5 D5 C5"))
+    found = brought(wide, narrow, asks)
+    assert found.prepared.phrase == wide
+    assert len(asks.heard) == 2
+    assert found.view.breaks == ()
+    assert found.view.misfits
+    taken = brought(wide, narrow, Player(takes=True))
+    assert taken.view.breaks
+    assert taken.view.misfits == ()
+
+
+def test_of_what_is_read_as_written_the_first_that_moved_is_told():
+    """A page at concert pitch stays; without an instrument nothing moves and nothing is said."""
+    asks = Player(takes=True)
+    here = [Incoming(PHRASE, concert=True), Incoming(replace(PHRASE, title="Low kettle"))]
+    found = bring_in(here, player(instrument="tenor sax"), asks)
+    assert [each.prepared.phrase.key.text() for each in found] == ["Bb", "Ab"]
+    assert asks.heard == ["Bb sounds Ab"]
+    bring_in(here, player(), asks)
+    assert asks.heard == ["Bb sounds Ab"]
+
+
+def test_titles_must_be_new_or_are_skipped(tmp_path: Path):
+    """In the store and among themselves, whatever their case; nothing comes in by halves."""
+    now = datetime(2026, 3, 2, 18, tzinfo=UTC)
+    again = [Incoming(replace(PHRASE, title=title)) for title in ("LATE KETTLE", "Tap", "tap")]
+    with open_store(tmp_path / "a.sqlite3", now=now, backups=False) as store:
+        keep(store, [brought(PHRASE, player()).prepared], now)
+        with pytest.raises(BadInput, match="There is a phrase 'Late kettle' already"):
+            bring_in(again, player(), Player(takes=True), store=store)
+        asks = Player(takes=True)
+        (only,) = bring_in(again, player(), asks, store=store, skip_taken=True)
+    assert only.prepared.phrase.title == "Tap"
+    assert asks.heard == ["skipped LATE KETTLE", "skipped tap"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,13 +12,12 @@ import typer
 from drillbox.cli.asking import Typed, asking, from_typing, yes_or_no
 from drillbox.cli.completing import key_names, order_names
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.cli.deciding import decide_breaks, decide_key, decide_turnarounds, say_written
-from drillbox.cli.from_files import Incoming, Wanted, from_file, list_file
-from drillbox.cli.waiting import waiting
+from drillbox.cli.deciding import Asking, decide_key
+from drillbox.cli.from_files import Wanted, from_file, list_file
 from drillbox.output import tell
 
 if TYPE_CHECKING:
-    from drillbox.practice.phrases.intake import Prepared
+    from drillbox.practice.phrases.intake import BroughtIn, Incoming
     from drillbox.practice.settings.preferences import Preferences
     from drillbox.store.access import Store
 
@@ -105,7 +104,7 @@ def add(
     if file is not None or wanted.of_a_file:
         came = from_file(options, file, wanted)
     else:
-        came = [Incoming(decide_key(options, from_typing(options, typed)))]
+        came = [typed_in(options, typed)]
     stepwise = file is None and chart is None
     in_full = details or (file is None and not wanted.of_a_file)
     choices = Choices(
@@ -114,24 +113,11 @@ def add(
     finish(options, came, choices)
 
 
-def take(
-    options: Asked, came: list[Incoming], choices: Choices, preferences: Preferences
-) -> list[Prepared]:
-    """Return the phrases at concert pitch in twelve keys, saying what was done to them."""
-    from drillbox.practice.phrases.intake import prepare, sounding
+def typed_in(options: Asked, typed: Typed) -> Incoming:
+    """Return the phrase that was typed, in the key that is meant."""
+    from drillbox.practice.phrases.intake import Incoming
 
-    say_written(preferences, [] if choices.concert else came)
-    concert = [
-        each.phrase if each.concert or choices.concert else sounding(each.phrase, preferences)
-        for each in came
-    ]
-    decided = decide_turnarounds(options, preferences, concert, choices.turnaround)
-    prepared = []
-    with waiting("Carrying through twelve keys") as tick:
-        for number, phrase in enumerate(decided, start=1):
-            prepared.append(prepare(phrase, preferences, order=choices.order))
-            tick(number, len(decided))
-    return [decide_breaks(options, preferences, each, choices.octave_breaks) for each in prepared]
+    return Incoming(decide_key(options, from_typing(options, typed)))
 
 
 def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
@@ -140,79 +126,73 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
     What is stored doesn't wait for who reads the output; only where the player was asked step
     by step do they see it all before they say yes.
     """
-    from drillbox.practice.phrases import intake
+    from drillbox.practice.phrases.intake import keep
     from drillbox.practice.settings.offered import read_setting
 
     if choices.order is not None:
         read_setting("order", choices.order)
     if choices.dry_run and not options.store_exists():
-        preferences = options.defaults()
-        show(options, preferences, came, take(options, came, choices, preferences), choices)
+        show(options, brought_in(options, came, choices, options.defaults(), None), choices)
         print("Dry run: nothing is stored.")
         return
     with options.opened() as (store, preferences):
-        if choices.keep_good:
-            came = leave_taken_out(store, came)
-        intake.check_new(store, [each.phrase for each in came])
-        prepared = take(options, came, choices, preferences)
+        ready = brought_in(options, came, choices, preferences, store)
         if choices.confirm or choices.dry_run:
-            show(options, preferences, came, prepared, choices)
+            show(options, ready, choices)
         if choices.dry_run:
             print("Dry run: nothing is stored.")
             return
         if choices.confirm and not asking("Store it? y/n", yes_or_no, None, "y"):
             print("Nothing is stored.")
             return
-        kept = intake.keep(store, prepared, clock())
-        doubtful = 0
-        if not choices.confirm:
-            doubtful = show(options, preferences, came, prepared, choices)
+        kept = keep(store, [each.prepared for each in ready], clock())
+        doubtful = 0 if choices.confirm else show(options, ready, choices)
     said = f"Stored {len(kept)} phrase{'s' if len(kept) != 1 else ''} in twelve keys"
     print(f"{said}; {doubtful} to check, above." if doubtful else f"{said}.")
 
 
-def leave_taken_out(store: Store, came: list[Incoming]) -> list[Incoming]:
-    """Return the phrases whose titles are new, saying on stderr which aren't."""
-    from drillbox.practice.phrases.intake import new_titles
-    from drillbox.screen.look import clean
-
-    new = new_titles(store, [each.phrase.title for each in came])
-    for each, is_new in zip(came, new, strict=True):
-        if not is_new:
-            title = clean(each.phrase.title, 40)
-            tell(f"{title}: there is a phrase of this title already; this one is skipped")
-    return [each for each, is_new in zip(came, new, strict=True) if is_new]
-
-
-def show(
+def brought_in(
     options: Asked,
-    preferences: Preferences,
     came: list[Incoming],
-    prepared: list[Prepared],
     choices: Choices,
-) -> int:
+    preferences: Preferences,
+    store: Store | None,
+) -> list[BroughtIn]:
+    """Return the phrases ready to be kept, saying what was done to them."""
+    from drillbox.practice.phrases.intake import bring_in
+
+    if choices.concert:
+        came = [replace(each, concert=True) for each in came]
+    return bring_in(
+        came,
+        preferences,
+        Asking(options, preferences, turnaround=choices.turnaround, breaks=choices.octave_breaks),
+        store=store,
+        order=choices.order,
+        skip_taken=choices.keep_good,
+    )
+
+
+def show(options: Asked, ready: list[BroughtIn], choices: Choices) -> int:
     """Show what was understood, the doubtful last; return how many of a file's are doubtful."""
-    from drillbox.practice.phrases.intake import understood
-    from drillbox.practice.phrases.octaves import breaks_of
     from drillbox.screen.intake_preview import tune_lines, understood_screen
 
-    views = [understood(each, preferences, breaks_of(each, preferences)) for each in prepared]
     if choices.details:
-        for view in views:
-            options.show(understood_screen(view, options.look))
+        for each in ready:
+            options.show(understood_screen(each.view, options.look))
     doubtful = [
-        (view, each.doubts)
-        for view, each in zip(views, came, strict=True)
-        if each.doubts or (not choices.details and (view.cautions or view.misfits))
+        each
+        for each in ready
+        if each.doubts or (not choices.details and (each.view.cautions or each.view.misfits))
     ]
-    doubtful.sort(key=lambda each: bool(each[1]))
+    doubtful.sort(key=lambda each: bool(each.doubts))
     if not choices.details:
-        sound = [view for view in views if all(view is not other for other, _ in doubtful)]
+        sound = [each.view for each in ready if all(each is not other for other in doubtful)]
         options.show(tune_lines(sound, options.look))
-        options.show(tune_lines([view for view, _ in doubtful], options.look, doubtful=True))
+        options.show(tune_lines([each.view for each in doubtful], options.look, doubtful=True))
     sys.stdout.flush()  # the lines on stderr belong below
-    for _, doubts in doubtful:
-        for line in doubts:
+    for each in doubtful:
+        for line in each.doubts:
             tell(line)
     return len(doubtful)
 

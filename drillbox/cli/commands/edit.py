@@ -141,7 +141,7 @@ def with_file(
     from drillbox.cli.from_files import refuse_bad, report
     from drillbox.practice.phrases.as_read import as_read
     from drillbox.practice.phrases.editing import page_for
-    from drillbox.practice.phrases.intake import read_file
+    from drillbox.practice.phrases.typed_or_file import read_file
 
     if wanted.chart is not None:
         raise BadInput("Both a file and --chart were given", "Use one or the other")

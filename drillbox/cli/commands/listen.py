@@ -76,7 +76,7 @@ def listen(
 def click_of(tempo: str | None, start: float | None) -> Click:
     """Return what was played to; raise BadInput for a start without a tempo."""
     from drillbox.practice.listening import Click
-    from drillbox.practice.phrases.intake import check_tempo
+    from drillbox.practice.phrases.typed_or_file import check_tempo
 
     if start is not None and tempo is None:
         raise BadInput("--start is for an attempt with a click", "Add --tempo, or leave it out")

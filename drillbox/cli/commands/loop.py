@@ -72,7 +72,7 @@ def loop(
 ) -> None:
     """Write a practice loop as WAV or MIDI: count-in, click, bass and chords."""
     from drillbox.practice.looping import Heard, Wanted, clicks_named
-    from drillbox.practice.phrases.intake import check_tempo
+    from drillbox.practice.phrases.typed_or_file import check_tempo
 
     if (phrase is None) is (tune is None):
         raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox loop 1 --out a.wav")

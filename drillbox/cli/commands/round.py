@@ -84,7 +84,7 @@ def play_round(
 ) -> None:
     """Play a phrase through its keys without a stop, or a tune with what fits into it."""
     options = asked(ctx)
-    from drillbox.practice.phrases.intake import check_tempo
+    from drillbox.practice.phrases.typed_or_file import check_tempo
 
     if (phrase is None and tag is None) is (tune is None):
         raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox round 1")

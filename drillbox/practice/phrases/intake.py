@@ -1,36 +1,32 @@
-"""Bring phrases in: from a typed chart or a file, checked, in twelve keys, then stored."""
+"""Bring phrases in: at concert pitch, with turnaround, in twelve keys, then stored."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import datetime
-from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
-from drillbox.errors import BadInput, NotFound
+from drillbox.errors import BadInput
 from drillbox.memory.tempo import first_tempo
 from drillbox.music.analysis.cautions import Caution
 from drillbox.music.analysis.whole import Analysis, analyse
-from drillbox.music.charts import Chart, Meter
-from drillbox.music.keys import Key, in_order, parse_key
+from drillbox.music.keys import Key, in_order
 from drillbox.music.moving.transposition import Fit, phrase_to
 from drillbox.music.moving.written import at_concert_pitch
-from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, Phrase
-from drillbox.music.symbols.typed import parse_chart, parse_meter
-from drillbox.music.titles import check_title, folded
+from drillbox.music.phrases import Phrase
+from drillbox.music.titles import folded
 from drillbox.music.turnarounds import propose_turnaround
 from drillbox.practice.phrases.as_read import as_read, misfits
+from drillbox.practice.phrases.octaves import breaks_in, proposed_breaks, with_breaks
 from drillbox.practice.settings.preferences import Preferences
 from drillbox.store.phrase_rows import NewCard, NewPhrase, add_phrases, titles
-from drillbox.store.places import refuse_special
 from drillbox.store.values import PhraseRecord
-from drillbox.tick import Tick, silent
+from drillbox.tick import Tick
 
 if TYPE_CHECKING:
     from drillbox.music.moving.octave_breaks import Breaks
-    from drillbox.notation import Limits, Reading
     from drillbox.store.access import Store
 
 
@@ -65,76 +61,119 @@ class Understood:
     breaks: Breaks = ()
 
 
-def check_tempo(text: str) -> int:
-    """Return a goal tempo in quarter notes a minute; raise BadInput if it is none."""
-    remedy = f"Use a whole number from {LOWEST_TEMPO} to {HIGHEST_TEMPO} (quarter notes a minute)"
-    if not re.fullmatch(r"[0-9]{1,9}", text.strip()):
-        raise BadInput(f"Tempo {text.strip()[:20]!r} isn't a whole number", remedy)
-    tempo = int(text)
-    if not LOWEST_TEMPO <= tempo <= HIGHEST_TEMPO:
-        raise BadInput(f"Tempo {tempo} is out of range", remedy)
-    return tempo
+@dataclass(frozen=True, slots=True)
+class Incoming:
+    """A phrase as it came; ``concert`` where its page says how it sounds.
 
-
-def typed_phrase(
-    *, title: str, key: str, tempo: str, chart: str, meter: str = "4/4", double_time: bool = False
-) -> Phrase:
-    """Return a phrase from what the player typed; raise BadInput at the first thing wrong."""
-    return Phrase(
-        title=check_title(title),
-        key=parse_key(key),
-        tempo=check_tempo(tempo),
-        chart=parse_chart(chart, parse_meter(meter)),
-        double_time=double_time,
-    )
-
-
-def read_file(
-    path: Path,
-    *,
-    part: str | None,
-    tempo: int | None,
-    title: str | None,
-    key: Key | None,
-    meter: Meter | None = None,
-    limits: Limits | None = None,
-    tick: Tick = silent,
-) -> Reading:
-    """Read a notation file; tempo, title, key and meter stand in where it has none.
-
-    ``tick`` hears of tunes read.
-
-    Raises NotFound where there is no such file and BadInput where it can't be used.
+    ``doubts`` are lines on what is doubtful in its file.
     """
-    from drillbox.notation import (
-        MAX_BYTES,
-        Limits,
-        read_bytes,
-    )  # music21: only when a file comes in
 
-    try:
-        if path.is_dir():
-            raise BadInput(f"{str(path)!r} is a folder", "Name one file in it")
-        refuse_special(path)
-        if not path.is_file():
-            raise NotFound(f"There is no file {str(path)!r}", "Check the name and the folder")
-        if path.stat().st_size > MAX_BYTES:
-            raise BadInput(
-                f"{path.name} has {path.stat().st_size / 1e6:.0f} MB",
-                f"A notation file has at most {MAX_BYTES / 1e6:.0f} MB",
-            )
-        data = path.read_bytes()
-    except OSError as problem:
-        raise BadInput(f"Can't read {str(path)!r}: {problem.strerror}", "Check the file") from None
-    return read_bytes(
-        data, path.name, part=part, limits=limits or Limits(),
-        tempo=tempo, title=title, key=key, meter=meter, tick=tick,
-    )  # fmt: skip
+    phrase: Phrase
+    concert: bool = False
+    doubts: tuple[str, ...] = ()
 
 
-def proposed(phrase: Phrase, preferences: Preferences) -> Chart | None:
-    """Return the chart with a turnaround proposed, or None where it needs none."""
-    return propose_turnaround(phrase.chart, phrase.key, preferences.turnaround)
+@dataclass(frozen=True, slots=True)
+class BroughtIn:
+    """A phrase ready to be kept, what the player is shown of it, and the doubts in its file."""
+
+    prepared: Prepared
+    view: Understood
+    doubts: tuple[str, ...]
+
+
+class Asks(Protocol):
+    """What the player is told and asked while phrases come in."""
+
+    def taken_as_written(self, written: Phrase, sounding: Phrase) -> None:
+        """Hear that phrases were read in the written pitch, the first of them so."""
+
+    def skipped(self, title: str) -> None:
+        """Hear that a phrase is left out as its title is taken."""
+
+    def turnarounds(self, read: Sequence[Phrase]) -> bool:
+        """Decide whether these phrases, as the player reads them, get the turnarounds they have."""
+
+    def octave_breaks(self, phrase: Phrase, found: Breaks) -> bool:
+        """Decide whether a phrase breaks the octave so in the keys that leave the range."""
+
+    def carrying(self) -> AbstractContextManager[Tick]:
+        """Give what hears how many phrases of how many were carried through their keys."""
+
+
+def bring_in(
+    came: Sequence[Incoming],
+    preferences: Preferences,
+    asks: Asks,
+    *,
+    store: Store | None = None,
+    order: str | None = None,
+    skip_taken: bool = False,
+) -> list[BroughtIn]:
+    """Return phrases ready to be kept: at concert pitch, decided upon, in twelve keys.
+
+    ``store`` is where their titles must be new, None before there is one; with ``skip_taken``
+    the others come in. Raises BadInput for a taken title, and for an order that isn't set.
+    """
+    if store is not None:
+        came = _new_ones(store, came, asks) if skip_taken else came
+        check_new(store, [each.phrase for each in came])
+    sound = _sounding(came, preferences, asks)
+    decided = _with_turnarounds(sound, preferences, asks)
+    prepared = []
+    with asks.carrying() as tick:
+        for number, phrase in enumerate(decided, start=1):
+            prepared.append(prepare(phrase, preferences, order=order))
+            tick(number, len(decided))
+    ready = [_with_breaks(each, preferences, asks) for each in prepared]
+    return [
+        BroughtIn(each, _understood(each, preferences), incoming.doubts)
+        for each, incoming in zip(ready, came, strict=True)
+    ]
+
+
+def _new_ones(store: Store, came: Sequence[Incoming], asks: Asks) -> list[Incoming]:
+    new = new_titles(store, [each.phrase.title for each in came])
+    for each, is_new in zip(came, new, strict=True):
+        if not is_new:
+            asks.skipped(each.phrase.title)
+    return [each for each, is_new in zip(came, new, strict=True) if is_new]
+
+
+def _sounding(came: Sequence[Incoming], preferences: Preferences, asks: Asks) -> list[Phrase]:
+    """Return the phrases at concert pitch; those read as written are told of."""
+    sound = [each.phrase if each.concert else sounding(each.phrase, preferences) for each in came]
+    lowered = [
+        (each.phrase, low)
+        for each, low in zip(came, sound, strict=True)
+        if not each.concert and low != each.phrase
+    ]
+    if lowered:
+        asks.taken_as_written(*lowered[0])
+    return sound
+
+
+def _with_turnarounds(
+    phrases: Sequence[Phrase], preferences: Preferences, asks: Asks
+) -> list[Phrase]:
+    charts = [propose_turnaround(p.chart, p.key, preferences.turnaround) for p in phrases]
+    led = [
+        replace(phrase, chart=chart) if chart is not None else phrase
+        for phrase, chart in zip(phrases, charts, strict=True)
+    ]
+    told = [
+        as_read(phrase, phrase.key, preferences)
+        for phrase, chart in zip(led, charts, strict=True)
+        if chart is not None
+    ]
+    return led if told and asks.turnarounds(told) else list(phrases)
+
+
+def _with_breaks(prepared: Prepared, preferences: Preferences, asks: Asks) -> Prepared:
+    found = proposed_breaks(prepared.phrase, prepared.keys, preferences)
+    if not found or not asks.octave_breaks(prepared.phrase, found):
+        return prepared
+    return replace(prepared, keys=with_breaks(prepared.keys, preferences))
 
 
 def sounding(phrase: Phrase, preferences: Preferences) -> Phrase:
@@ -170,17 +209,16 @@ def keys_in_order(first: Key, order: str, preferences: Preferences) -> tuple[Key
     return tuple(in_order(first, order, preferences.spelling, own))
 
 
-def understood(prepared: Prepared, preferences: Preferences, breaks: Breaks = ()) -> Understood:
-    """Return what was understood of a phrase, as the player reads it, with its octave breaks."""
+def _understood(prepared: Prepared, preferences: Preferences) -> Understood:
+    """Return what was understood of a phrase, as the player reads it."""
     phrase = prepared.phrase
-    keys = tuple(each.key for each in prepared.keys)
     return Understood(
         as_read(phrase, phrase.key, preferences),
-        tuple(as_read(phrase, key, preferences) for key in keys),
+        tuple(as_read(phrase, each.key, preferences) for each in prepared.keys),
         prepared.analysis.cautions,
         misfits(phrase, [(each.key, each.line) for each in prepared.keys], preferences),
         preferences.instrument.name,
-        breaks,
+        breaks_in(phrase, prepared.keys, preferences),
     )
 
 
@@ -225,8 +263,3 @@ def _new_phrase(prepared: Prepared) -> NewPhrase:
         for each in prepared.keys
     )
     return NewPhrase(prepared.phrase, prepared.order, cards, prepared.analysis)
-
-
-def with_chart(phrase: Phrase, chart: Chart) -> Phrase:
-    """Return the phrase over another chart."""
-    return replace(phrase, chart=chart)

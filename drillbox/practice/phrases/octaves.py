@@ -13,7 +13,6 @@ from drillbox.store.values import CardRecord
 if TYPE_CHECKING:
     from drillbox.music.moving.octave_breaks import Breaks
     from drillbox.music.moving.transposition import Fit
-    from drillbox.practice.phrases.intake import Prepared
 
 
 def stray(card: CardRecord, preferences: Preferences) -> Fit | None:
@@ -27,35 +26,29 @@ def stray(card: CardRecord, preferences: Preferences) -> Fit | None:
     return None if fit.fits else fit
 
 
-def proposed_breaks(prepared: Prepared, preferences: Preferences) -> Breaks:
+def proposed_breaks(stored: Phrase, laid: Sequence[Phrase], preferences: Preferences) -> Breaks:
     """Return how octaves could be broken in the keys in which the line leaves the range."""
-    return _breaks(prepared.phrase, prepared.keys, with_breaks(prepared, preferences).keys,
-                   preferences)  # fmt: skip
+    return _breaks(stored, laid, with_breaks(laid, preferences), preferences)
 
 
-def breaks_of(prepared: Prepared, preferences: Preferences) -> Breaks:
-    """Return where the lines of a phrase that comes in break the octave."""
-    return _taken(prepared.phrase, prepared.keys, preferences)
-
-
-def with_breaks(prepared: Prepared, preferences: Preferences) -> Prepared:
-    """Return the phrase with octaves broken in the keys in which the line leaves the range."""
+def with_breaks(laid: Sequence[Phrase], preferences: Preferences) -> tuple[Phrase, ...]:
+    """Return the lines with octaves broken in the keys in which they leave the range."""
     sounding = preferences.sounding_range
     if sounding is None:
-        return prepared
+        return tuple(laid)
     from drillbox.music.moving.octave_breaks import broken
 
-    keys = tuple(replace(each, line=broken(each.line, sounding)) for each in prepared.keys)
-    return replace(prepared, keys=keys)
+    return tuple(replace(each, line=broken(each.line, sounding)) for each in laid)
 
 
 def breaks_taken(stored: Phrase, cards: Sequence[CardRecord], preferences: Preferences) -> Breaks:
     """Return where the lines of cards break the octave."""
     laid = [replace(stored, key=card.key, line=card.line) for card in cards]
-    return _taken(stored, laid, preferences)
+    return breaks_in(stored, laid, preferences)
 
 
-def _taken(stored: Phrase, laid: Sequence[Phrase], preferences: Preferences) -> Breaks:
+def breaks_in(stored: Phrase, laid: Sequence[Phrase], preferences: Preferences) -> Breaks:
+    """Return where a phrase laid out in its keys breaks the octave."""
     sounding = preferences.sounding_range
     if sounding is None or not stored.line:
         return ()

@@ -16,7 +16,8 @@ from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.titles import check_title
 from drillbox.music.turnarounds import propose_turnaround, with_turnaround, without_turnaround
 from drillbox.practice.phrases.as_read import as_read
-from drillbox.practice.phrases.intake import check_tempo, sounding
+from drillbox.practice.phrases.intake import sounding
+from drillbox.practice.phrases.typed_or_file import check_tempo
 from drillbox.practice.settings.preferences import Preferences
 
 TAKE, DECLINE = "take", "decline"
