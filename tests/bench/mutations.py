@@ -3,10 +3,10 @@
 Run: ``nice python -m tests.bench.mutations --changes 20 --seed 1``. Each change is made in a copy
 of the tree under the temporary folder, in a room drawn in turn (all but ``screen/``, which golden
 screens hold); then the test files of that room run until one fails, those first that name the
-module most. With ``--near 4`` only the first four of them: minutes rather than hours, and a count
-that is too low rather than too high. A test that fails without the change as well tells nothing
-and isn't counted. What wasn't noticed is printed, to be judged by hand: some changes alter
-nothing that anybody could see.
+module most, those last that start servers or many processes. With ``--near 4`` only the first four
+of them: minutes rather than hours, and a count that is too low rather than too high. A test that
+fails without the change as well tells nothing and isn't counted. What wasn't noticed is printed,
+to be judged by hand: some changes alter nothing that anybody could see.
 """
 
 from __future__ import annotations
@@ -27,6 +27,8 @@ from typing import NamedTuple
 ROOT = Path(__file__).parents[2]
 ROOMS = ("cli", "player", "terminal", "practice", "store", "notation", "sound", "hearing",
          "memory", "music")  # fmt: skip
+HEAVY = re.compile(r"pexpect|tests\.store\.serving|killing|hardship")
+"""What test files name that start servers or many processes: they come last."""
 LIMIT = 1800  # seconds for a room's tests; a change that makes one of them endless is noticed
 TURNED: dict[type[ast.cmpop], type[ast.cmpop]] = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
@@ -151,7 +153,8 @@ def tests_for(change: Change, root: Path) -> list[str]:
         own = inside.parts[0] == place.parts[1]
         if own or module in text:
             named = (text.count(module), text.count(package), text.count(place.name), own)
-            said[str("tests" / inside)] = (own and place.name[:5] in file.stem, *named)
+            nearest = own and place.name[:5] in file.stem
+            said[str("tests" / inside)] = (not HEAVY.search(text), nearest, *named)
     return sorted(said, key=lambda name: said[name], reverse=True)
 
 
