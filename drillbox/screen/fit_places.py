@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
+from rich.cells import cell_len
 from rich.console import Group, RenderableType
 from rich.text import Text
 
@@ -14,8 +15,9 @@ from drillbox.music.degrees import signs
 from drillbox.music.fits import Clash
 from drillbox.practice.tunes.fits import Row, TuneFits, worded
 from drillbox.practice.tunes.serving import Overview
+from drillbox.screen import style
 from drillbox.screen.look import Look, clean, wrapped
-from drillbox.screen.table import Column, table
+from drillbox.screen.table import Column, plain_rows, table
 from drillbox.screen.tune_list import chart_lines, head, section_words
 
 MOST_MARKS = 3  # numbers under a chord; of more only the first are set there
@@ -151,6 +153,34 @@ def _drill_line(found: TuneFits, look: Look) -> str:
     return f"To drill for it: {'; '.join(keys[:MOST_TO_DRILL])}{tail}."
 
 
+class Coverage:
+    """The tunes and how much of each something fits, row by row as they are looked through."""
+
+    def __init__(self, titles: Sequence[str], look: Look) -> None:
+        shown = [clean(each, ascii=look.ascii) for each in (_COVERED[0].name, *titles)]
+        room = max(8, look.width - len(_COVERED[1].name) - 2)
+        self._wide, self._look = min(room, max(map(cell_len, shown))), look
+
+    def heading(self) -> Text:
+        """Return the names of the columns; plain rows have them in each line."""
+        return self._line(_COVERED[0].name, _COVERED[1].name, style.QUIET)
+
+    def row(self, title: str, share: float) -> Text:
+        """Return the row of a tune."""
+        if self._look.plain:
+            row = title, f"{share:.0%}"
+            return Text(*plain_rows(_COVERED, [row], ascii=self._look.ascii))
+        return self._line(title, f"{share:.0%}")
+
+    def _line(self, title: str, share: str, weight: str = "") -> Text:
+        cut = clean(title, self._wide, ascii=self._look.ascii)
+        gap = " " * (self._wide - cell_len(cut) + 2)
+        return Text(f"{cut}{gap}{share:>{len(_COVERED[1].name)}}", weight)
+
+
+_COVERED = Column("tune", wide=True), Column("bars covered", right=True)
+
+
 def overview_screen(found: Overview, look: Look) -> RenderableType:
     """Show which phrases serve most, which keys the tunes need and which none needs."""
     phrases = [
@@ -164,7 +194,6 @@ def overview_screen(found: Overview, look: Look) -> RenderableType:
         if each.places
     ]
     spare = [each.key.text(ascii=look.ascii) for each in found.needed if not each.places]
-    tunes = [(title, f"{share:.0%}") for title, share in found.covered]
     lines = []
     if spare:
         lines.append(f"Keys that no tune needs: {', '.join(spare)}.")
@@ -175,7 +204,6 @@ def overview_screen(found: Overview, look: Look) -> RenderableType:
     tables = (
         ((Column("phrase", wide=True), *count, Column("keys", wraps=True)), phrases),
         ((Column("key"), *count, Column("phrases", right=True)), keys),
-        ((Column("tune", wide=True), Column("bars covered", right=True)), tunes),
     )
     drawn = [part for columns, rows in tables if rows
              for part in (table(columns, rows, look), Text(""))]  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -78,9 +78,14 @@ def record_from(row: Any) -> TuneRecord:
 
 def list_tunes(store: Store) -> list[TuneRecord]:
     """Return all tunes in the order in which they were added."""
+    return list(each_tune(store)[1])
+
+
+def each_tune(store: Store) -> tuple[list[str], Iterator[TuneRecord]]:
+    """Return the titles of all tunes as ``list_tunes`` has them, and what reads one by one."""
     with store.read() as connection:
         rows = connection.execute(query(f"{TUNE.select()} ORDER BY id")).all()
-    return [record_from(row) for row in rows]
+    return [row.title for row in rows], map(record_from, rows)
 
 
 def find_tune(store: Store, text: str) -> TuneRecord:

@@ -56,8 +56,9 @@ def test_parts_are_shown_where_they_are_asked_for(friday):
 
 
 def test_all_tunes_together(friday):
-    """Which phrase serves most, and which keys nobody needs."""
+    """Each tune as it is looked through; then which phrase serves most, which keys nobody needs."""
     out = friday("fits", "--all").out
+    assert out.startswith("tune Tram to the lake, bars covered 67%\n")
     assert "phrase Blue stairs, tunes 1, places 2, keys E♭" in out
     assert "Keys that no tune needs: C, F, B♭, A♭" in out
 

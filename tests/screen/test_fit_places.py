@@ -7,6 +7,8 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from rich.console import Group
+from rich.text import Text
 
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.pace import Pace
@@ -20,7 +22,7 @@ from drillbox.practice.settings.preferences import preferences_from
 from drillbox.practice.tunes.fits import Repertoire, fits_in
 from drillbox.practice.tunes.gigs import gig_of
 from drillbox.practice.tunes.serving import overview
-from drillbox.screen.fit_places import overview_screen, tune_page
+from drillbox.screen.fit_places import Coverage, overview_screen, tune_page
 from drillbox.screen.gig_outlook import gig_lines, gig_screen
 from drillbox.screen.look import Look
 from drillbox.screen.tune_list import one_tune, tune_list
@@ -90,7 +92,10 @@ def test_a_tunes_page_looks_as_it_did(own, golden: Callable, name: str, look: Lo
 @pytest.mark.parametrize(("name", "look"), LOOKS)
 def test_an_overview_looks_as_it_did(own, golden: Callable, name: str, look: Look) -> None:
     """Phrases that serve most, keys that are needed and those that aren't, tunes covered."""
-    golden(f"overview-{name}", drawn(overview_screen(overview(tunes(), own, PLAIN), look), look))
+    coverage = Coverage([each.title for each in tunes()], look)
+    rows = [] if look.plain else [coverage.heading()]
+    found = overview(tunes(), own, PLAIN, lambda *row: rows.append(coverage.row(*row)))
+    golden(f"overview-{name}", drawn(Group(*rows, Text(), overview_screen(found, look)), look))
 
 
 @pytest.mark.parametrize(("name", "look"), LOOKS)

@@ -37,8 +37,8 @@ def test_a_document_is_what_its_schema_says(full: dict[str, Any]) -> None:
     assert [len(full[part]) for part in ("phrases", "deleted", "sessions", "attempts")] == [
         3,
         1,
-        5,
-        21,
+        6,
+        22,
     ]
 
 

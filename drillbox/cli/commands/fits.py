@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -9,7 +10,6 @@ import typer
 from drillbox.cli.commands.summary import a_day
 from drillbox.cli.completing import tune_titles
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.cli.waiting import waiting
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
@@ -66,18 +66,26 @@ def fits(
 
 
 def over_all(options: Asked, store: Store, own: Repertoire, preferences: Preferences) -> None:
-    """Show what fits over all tunes, saying how far it has come where that takes long."""
+    """Show what fits over all tunes: each tune as it is looked through, then what they need."""
     from drillbox.practice.tunes.serving import overview
-    from drillbox.screen.fit_places import overview_screen
+    from drillbox.screen.fit_places import Coverage, overview_screen
     from drillbox.screen.tune_list import NO_TUNES
-    from drillbox.store.tune_rows import list_tunes
+    from drillbox.store.tune_rows import each_tune
 
-    tunes = [each.tune for each in list_tunes(store)]
-    if not tunes:
+    titles, tunes = each_tune(store)
+    if not titles:
         print(NO_TUNES)
         return
-    with waiting("Looking through your tunes") as tick:
-        found = overview(tunes, own, preferences, tick)
+    coverage = Coverage(titles, options.look)
+    if not options.look.plain:
+        options.show(coverage.heading())
+
+    def tell(title: str, share: float) -> None:
+        options.show(coverage.row(title, share))
+        sys.stdout.flush()
+
+    found = overview((each.tune for each in tunes), own, preferences, tell)
+    print()
     options.show(overview_screen(found, options.look))
 
 

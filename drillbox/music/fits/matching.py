@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
@@ -10,7 +11,7 @@ from drillbox.music.charts import Bar
 from drillbox.music.fits.clashes import Clash
 from drillbox.music.fits.judging import Heard, Window, window_of
 from drillbox.music.fits.kinds import Kind, Part
-from drillbox.music.fits.shapes import Change, Shape, Time, exact, shape_of, strong
+from drillbox.music.fits.shapes import TICKS, Change, Shape, Time, exact, shape_of, strong, ticks
 from drillbox.music.fits.variants import Around, Token, Variant, needed, parts, variants
 from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, Phrase
 from drillbox.music.tunes import Tune
@@ -22,15 +23,15 @@ _NEED_A_LINE = {Kind.BACKDOOR, Kind.MODE}
 class Fit(NamedTuple):
     """A place in a tune where a phrase fits.
 
-    ``phrase`` is the number that the index was given with it; ``start`` and ``length`` are in
-    quarter notes of the tune, from its first bar, up to where the line has had its say; ``up``
-    is how many semitones above its written key the phrase stands there. At the tune's tempo
-    times ``pace`` the phrase keeps up with it.
+    ``phrase`` is the number that the index was given with it; it ``begins`` and ``ends``, where
+    the line has had its say, in ticks of the tune from its first bar; ``up`` is how many
+    semitones above its written key the phrase stands there. At the tune's tempo times ``pace``
+    the phrase keeps up with it.
     """
 
     phrase: int
-    start: Time
-    length: Time
+    begins: Time
+    ends: Time
     up: int
     kind: Kind
     pace: Time = 1
@@ -38,9 +39,19 @@ class Fit(NamedTuple):
     clashes: tuple[Clash, ...] = ()
 
     @property
+    def start(self) -> Time:
+        """Return when in the tune it begins, in quarter notes."""
+        return exact(Fraction(self.begins) / TICKS)
+
+    @property
     def end(self) -> Time:
-        """Return when in the tune it is over."""
-        return self.start + self.length
+        """Return when in the tune it is over, in quarter notes."""
+        return exact(Fraction(self.ends) / TICKS)
+
+    @property
+    def length(self) -> Time:
+        """Return how long it lasts, in the tune's quarter notes."""
+        return exact(Fraction(self.ends - self.begins) / TICKS)
 
 
 class _Member(NamedTuple):
@@ -50,8 +61,8 @@ class _Member(NamedTuple):
     need: Time
 
 
-# Of a phrase at a place: its number, the place's length, semitones from its written key to the
-# root of the place's first change, kind and clashes.
+# Of a phrase at a place: its number, the place's length in ticks, semitones from its written key
+# to the root of the place's first change, kind and clashes.
 _Outcome = tuple[int, Time, int, Kind, tuple[Clash, ...]]
 
 
@@ -78,7 +89,7 @@ class _Pattern:
                 if length <= window.length and (
                     verdict := heard.verdict(self.variant, window, length, up % 12)
                 ):
-                    found.append((heard.number, length, up - root, *verdict))
+                    found.append((heard.number, ticks(length), up - root, *verdict))
         return self._outcomes[window.key]
 
 
@@ -142,13 +153,13 @@ class Phrases:
         bar, (first, end) = exact(tune.chart.meter.bar), tune.chorus
         found = list(self._in(tune, tune.chart.bars))
         reach = min(end - first, -int(-self._longest // bar))
-        start, seam = bar * (end - reach), bar * reach
+        start, seam = ticks(bar * (end - reach)), bar * reach
         bars = tune.chart.bars
         around = (*bars[end - reach : end], *bars[first : first + reach])
         over = [
-            each._replace(start=each.start + start)
+            each._replace(begins=each.begins + start, ends=each.ends + start)
             for each in self._in(tune, around, seam)
-            if each.start < seam < each.end
+            if each.begins < ticks(seam) < each.ends
         ]
         return [*_least(found), *_least(over)]
 
@@ -168,7 +179,7 @@ class Phrases:
 
 
 def _order(fit: Fit) -> tuple[object, ...]:
-    return fit.start, fit.kind, fit.part, len(fit.clashes), fit.phrase, fit.up
+    return fit.begins, fit.kind, fit.part, len(fit.clashes), fit.phrase, fit.up
 
 
 def _common(heard: Heard) -> _Common | None:
@@ -213,9 +224,10 @@ class _Place:
             return
         landing = 0 if count == 1 else exact(changes[-1].start - start)
         window, root = self._window(start, changes[-1].end), changes[0].root
-        pace, part = variant.pace, variant.part
+        pace, part, begins = variant.pace, variant.part, ticks(start)
         for number, length, up, kind, clashes in pattern.outcomes(window, root, landing):
-            yield Fit(number, start, length, (root + up) % 12, kind, pace, part, clashes)
+            ends = begins + length
+            yield Fit(number, begins, ends, (root + up) % 12, kind, pace, part, clashes)
 
     def _window(self, start: Time, end: Time) -> Window:
         found = self._windows.get((start, end))
@@ -253,18 +265,18 @@ def _least(fits: Iterable[Fit]) -> list[Fit]:
     Of those that overlap the whole phrase comes before a part, then what asks least, then the
     longer.
     """
-    by_phrase: dict[tuple[int, int], list[Fit]] = {}
+    by_phrase: defaultdict[tuple[int, int], list[Fit]] = defaultdict(list)
     for fit in fits:
-        by_phrase.setdefault((fit.phrase, fit.up), []).append(fit)
+        by_phrase[fit.phrase, fit.up].append(fit)
     kept: list[Fit] = []
     for rivals in by_phrase.values():
         if len(rivals) == 1:
             kept += rivals
             continue
-        rivals.sort(key=lambda f: (f.part != "whole", f.kind, -f.length, len(f.clashes)))
+        rivals.sort(key=lambda f: (f.part != "whole", f.kind, f.begins - f.ends, len(f.clashes)))
         there: list[Fit] = []
         for fit in rivals:
-            if not any(each.start < fit.end and fit.start < each.end for each in there):
+            if not any(each.begins < fit.ends and fit.begins < each.ends for each in there):
                 there.append(fit)
         kept += there
     return kept

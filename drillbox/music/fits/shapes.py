@@ -13,13 +13,23 @@ from drillbox.music.chords import Chord
 from drillbox.music.degrees import family
 from drillbox.music.tones import intervals
 
-# Exact, in quarter notes. Whole ones are ints, with which Python reckons ten times as fast.
+# Exact, in quarter notes where nothing else is said; whole ones are ints.
 Time = Fraction | int
 
 Quality = Literal[
     "major", "minor", "minor-major", "dominant", "half-diminished", "diminished", "augmented",
     "suspended", "open", "none",
 ]  # fmt: skip
+
+
+TICKS = 20_160
+"""To a quarter note: every length down to 64ths, their triplets, quintuplets and septuplets is
+whole in them. Python reckons and hashes ints ten times as fast as fractions."""
+
+
+def ticks(time: Time) -> Time:
+    """Return a time in quarter notes as ticks, exactly; an int but for odder lengths."""
+    return exact(time * TICKS)
 
 
 def exact(time: Time) -> Time:

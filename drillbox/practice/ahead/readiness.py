@@ -59,6 +59,10 @@ class Cards:
             for each in candidates
         }
 
+    def __len__(self) -> int:
+        """Return how many keys are drilled, of all phrases."""
+        return len(self._at)
+
     def has(self, phrase: int, tonic: int) -> bool:
         """Return whether the key of a phrase on a tonic is drilled: not one put aside."""
         return (phrase, tonic) in self._at

@@ -9,7 +9,7 @@ from fractions import Fraction
 from itertools import groupby
 
 from drillbox.memory.rules import Rules
-from drillbox.music.fits import Fit, Kind, Phrases, exact
+from drillbox.music.fits import Fit, Kind, Phrases, ticks
 from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
 from drillbox.music.tunes import Tune
@@ -86,6 +86,8 @@ class Repertoire:
     def fits(self, tune: Tune) -> list[Fit]:
         """Return what fits into a tune, in no order; keys that are put aside don't."""
         found = self.index.unsorted(tune)
+        if len(self.cards) == 12 * len(self.phrases):  # none is put aside
+            return found
         return [fit for fit in found if self.cards.has(fit.phrase, self.tonic(fit))]
 
 
@@ -100,7 +102,7 @@ def repertoire(store: Store, rules: Rules, day: date, *, parts: bool = False) ->
 
 def fits_in(tune: Tune, own: Repertoire, preferences: Preferences) -> TuneFits:
     """Return what fits into a tune at concert pitch, as the player reads it."""
-    fits = sorted(own.fits(tune), key=lambda fit: (fit.start, fit.kind, fit.part))
+    fits = sorted(own.fits(tune), key=lambda fit: (fit.begins, fit.kind, fit.part))
     rows = [_row(alike, tune, own, preferences) for alike in _alike(fits, tune)]
     rows.sort(key=lambda row: (row.starts[0], -row.ready.chance, row.fit.kind, row.title))
     kept, more = _fewer(rows)
@@ -109,11 +111,11 @@ def fits_in(tune: Tune, own: Repertoire, preferences: Preferences) -> TuneFits:
 
 def _alike(fits: Sequence[Fit], tune: Tune) -> list[list[Fit]]:
     """Return the fits in groups: of one phrase, key and kind, from the same beat of the bar."""
-    bar = tune.chart.meter.bar
+    bar = ticks(tune.chart.meter.bar)
 
     def likeness(fit: Fit) -> tuple[object, ...]:
         clashes = tuple((each.onset, each.was, each.becomes) for each in fit.clashes)
-        return (fit.phrase, fit.up, fit.kind, fit.part, fit.pace, clashes, fit.start % bar)
+        return (fit.phrase, fit.up, fit.kind, fit.part, fit.pace, clashes, fit.begins % bar)
 
     found: dict[tuple[object, ...], list[Fit]] = {}
     for fit in fits:
@@ -146,9 +148,9 @@ def _fewer(rows: Sequence[Row]) -> tuple[list[Row], int]:
 
 def bare_bars(tune: Tune, fits: Iterable[Fit]) -> tuple[tuple[int, int], ...]:
     """Return the runs of bars, from 0, in which no fit lies; one over the loop's seam counts."""
-    bar, (first, end) = exact(tune.chart.meter.bar), tune.chorus
+    bar, (first, end) = ticks(tune.chart.meter.bar), tune.chorus
     covered: set[int] = set()
-    for begins, ends in {(fit.start, fit.end) for fit in fits}:
+    for begins, ends in {(fit.begins, fit.ends) for fit in fits}:
         for index in range(int(begins // bar), -int(-ends // bar)):
             covered.add(index if index < end or begins >= end * bar else first + index - end)
     bare = [index for index in range(len(tune.chart.bars)) if index not in covered]

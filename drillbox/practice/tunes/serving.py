@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from drillbox.music.keys import Key, twelve
@@ -37,12 +38,11 @@ class Overview:
 
     ``serving`` has the phrases that serve most first, ``idle`` those that fit nowhere;
     ``needed`` the keys of the phrases' modes, those needed most first, and those that no tune
-    needs last; ``covered`` for each tune its title and the share of bars that something fits.
+    needs last.
     """
 
     serving: tuple[Serving, ...]
     needed: tuple[Needed, ...]
-    covered: tuple[tuple[str, float], ...]
     idle: tuple[str, ...]
 
 
@@ -54,46 +54,44 @@ class _Count:
     tunes: set[int] = field(default_factory=set)
     others: set[int] = field(default_factory=set)
 
-    def add(self, tune: int, other: int) -> None:
-        self.places += 1
+    def add(self, tune: int, other: int, places: int) -> None:
+        self.places += places
         self.tunes.add(tune)
         self.others.add(other)
 
 
 def overview(
-    tunes: Sequence[Tune],
+    tunes: Iterable[Tune],
     own: Repertoire,
     preferences: Preferences,
-    tell: Callable[[int, int], object] = lambda _, __: None,
+    tell: Callable[[str, float], object] = lambda _, __: None,
 ) -> Overview:
     """Return which phrases serve most over all tunes, and which keys these need.
 
-    ``tell`` hears before each tune how many were looked through, and of how many.
+    ``tell`` hears of each tune, once it was looked through, its title and the share of bars
+    that something fits.
     """
-    phrases: dict[int, _Count] = {}
-    keys: dict[tuple[str, int], _Count] = {}
+    phrases: defaultdict[int, _Count] = defaultdict(_Count)
+    keys: defaultdict[tuple[str, int], _Count] = defaultdict(_Count)
     homes = {n: (each.key.mode, each.key.tonic.pitch_class) for n, each in own.phrases.items()}
-    covered = []
     for index, tune in enumerate(tunes):
-        tell(index, len(tunes))
         fits = own.fits(tune)
-        for fit in fits:
-            mode, written = homes[fit.phrase]
-            tonic = (written + fit.up) % 12
-            phrases.setdefault(fit.phrase, _Count()).add(index, tonic)
-            keys.setdefault((mode, tonic), _Count()).add(index, fit.phrase)
+        for (phrase, up), places in Counter((fit.phrase, fit.up) for fit in fits).items():
+            mode, written = homes[phrase]
+            tonic = (written + up) % 12
+            phrases[phrase].add(index, tonic, places)
+            keys[mode, tonic].add(index, phrase, places)
         bare = sum(after - first for first, after in bare_bars(tune, fits))
-        covered.append((tune.title, 1 - bare / len(tune.chart.bars)))
+        tell(tune.title, 1 - bare / len(tune.chart.bars))
     return Overview(
         _serving(phrases, own, preferences),
         _needed(keys, own, preferences),
-        tuple(covered),
         tuple(each.title for number, each in own.phrases.items() if number not in phrases),
     )
 
 
 def _serving(
-    counts: dict[int, _Count], own: Repertoire, preferences: Preferences
+    counts: Mapping[int, _Count], own: Repertoire, preferences: Preferences
 ) -> tuple[Serving, ...]:
     found = []
     for number, count in counts.items():
@@ -106,7 +104,7 @@ def _serving(
 
 
 def _needed(
-    counts: dict[tuple[str, int], _Count], own: Repertoire, preferences: Preferences
+    counts: Mapping[tuple[str, int], _Count], own: Repertoire, preferences: Preferences
 ) -> tuple[Needed, ...]:
     modes = dict.fromkeys(phrase.key.mode for phrase in own.phrases.values())
     found = []

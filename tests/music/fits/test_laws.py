@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.music.charts import Bar, Chart, Meter
-from drillbox.music.fits import Fit, Kind, Phrases
+from drillbox.music.fits import Fit, Kind, Phrases, ticks
 from drillbox.music.keys import MAJOR, Key, parse_key
 from drillbox.music.moving.transposition import chart_to
 from drillbox.music.phrases import Phrase
@@ -86,7 +86,8 @@ def test_a_repeated_form_loses_no_fit(tune: Tune):
     length = tune.chart.length
     there = places(INDEX.fits(twice))
     for fit in INDEX.fits(tune):
-        again = fit._replace(start=fit.start + length)
+        later = ticks(length)
+        again = fit._replace(begins=fit.begins + later, ends=fit.ends + later)
         assert places([fit]) & there or places([again]) & there
 
 
