@@ -15,8 +15,6 @@ from drillbox.music.degrees import chord_semitones
 NEAR = 0.75
 """Quarters before and after a change within which its chord tone may come: an eighth early is
 an anticipation, three eighths late still an arrival."""
-GIVEN_UP = 0.25
-"""Share of bars with notes below which the attempt was given up."""
 
 
 @dataclass(frozen=True, slots=True)

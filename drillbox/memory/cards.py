@@ -47,7 +47,6 @@ class Attempted(NamedTuple):
 
 
 OWNING_GOES = 2  # cold clean goes at goal tempo in a row, on days of their own, that own a card
-LOSING_GOES = 2  # cold goes in a row that must fail before it is lost: see ``_owned_after``
 
 
 def untried(goal: int, rules: Rules) -> CardState:

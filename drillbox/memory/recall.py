@@ -64,14 +64,6 @@ class Recall(IntEnum):
         """Return the key that gives this rating: ``l``."""
         return self.word[0]
 
-    @classmethod
-    def from_letter(cls, letter: str) -> Recall:
-        """Return the rating of ``l``, ``r``, ``c`` or ``f``; raise ValueError for another."""
-        for each in cls:
-            if each.letter == letter.lower():
-                return each
-        raise ValueError(f"{letter!r} isn't a rating")
-
 
 class MemoryState(NamedTuple):
     """FSRS state of a card after its latest attempt.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import get_args
 from xml.etree.ElementTree import Element
 
 from drillbox.errors import BadInput
@@ -14,7 +15,7 @@ from drillbox.music.symbols.simplest import simplest
 from drillbox.music.tones import KINDS
 from drillbox.notation.musicxml_tree import text_of
 
-_ACTIONS: dict[str, Action] = {"add": "add", "alter": "alter", "subtract": "subtract"}
+_ACTIONS: tuple[Action, ...] = get_args(Action)
 _KINDS = {kind.lower(): kind for kind in KINDS}  # files don't agree on the case of "Tristan"
 _REMEDY = "Write it as a chord symbol with root and kind."
 
@@ -61,7 +62,8 @@ def _name(harmony: Element, which: str) -> Name:
 
 
 def _degree(degree: Element) -> Degree:
-    action = _ACTIONS.get(text_of(degree, "degree-type"))
+    said = text_of(degree, "degree-type")
+    action = next((each for each in _ACTIONS if each == said), None)
     number = whole(text_of(degree, "degree-value"), 15)
     if action is None or number < 1:
         raise BadInput("a chord's degree is not read", _REMEDY)

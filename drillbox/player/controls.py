@@ -36,7 +36,7 @@ _RATE = ("rate: lost, rough, clean, fluent; the next key follows",
 _RUNGS = "a step faster or slower now", "a step faster or slower, while the beat is stopped"
 CONTROLS = (
     Control("accept", "space", "take it", "take the rating that is proposed", others=("enter",)),
-    Control("again", "a", "again", "play it again; nothing is rated"),
+    Control("replay", "a", "once more", "play it once more; nothing is rated"),
     Control("heard", "enter", "heard", "rate what you just played without a beat"),
     Control("start", "space", "start", "count in; again to stop",
             "count in and start the beat; again to stop"),

@@ -154,7 +154,7 @@ class Stage(ABC):
         mine = {"start": self.start_or_stop, "pause": self.pause, "help": self.help}
         theirs = self.session.actions()
         if "accept" in theirs:
-            mine["again"] = self.start_or_stop
+            mine["replay"] = self.start_or_stop
             if self.session.preferences.pedal is None:  # else the pedal's own side starts
                 del mine["start"]
         elif self._listening.on and self._beat is None and not self.session.is_round:

@@ -127,10 +127,10 @@ def _when(whole: Whole) -> str:
     return early if whole.latest == whole.earliest else f"{early} to {day_text(whole.latest)}"
 
 
-def range_text(figure: Range) -> str:
+def range_text(figure: Range, to: str = " to ") -> str:
     """Return a range in whole numbers: one number where both ends are the same."""
     low, high = round(figure.low), round(figure.high)
-    return str(low) if low == high else f"{low} to {high}"
+    return str(low) if low == high else f"{low}{to}{high}"
 
 
 def day_text(day: date) -> str:

@@ -73,7 +73,7 @@ def _rows(found: TuneFits, look: Look) -> Iterator[tuple[str, ...]]:
             places_text(row.starts, found.tune.chart),
             row.title,
             row.key.text(ascii=look.ascii),
-            worded(row) if not look.ascii else worded(row).replace("iiø", "iim7b5"),
+            worded(row, ascii=look.ascii),
             str(row.tempo),
             row.ready.words,
             "" if row.ready.words == "new" else f"{row.ready.chance:.0%}, {row.ready.sureness}",

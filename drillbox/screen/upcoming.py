@@ -58,7 +58,7 @@ def _table(coming: Coming, today: date, look: Look) -> RenderableType:
 
 
 def _short(figure: Range, look: Look) -> str:
-    return range_text(figure).replace(" to ", look.dash)
+    return range_text(figure, look.dash)
 
 
 def _bar(each: Day, cards: int, room: int, look: Look) -> Text:

@@ -155,14 +155,6 @@ def _record(row: Row[Any]) -> AttemptRecord:
     return AttemptRecord(**(row._asdict() | {"recall": Recall(row.recall)}))
 
 
-def attempts_of(store: Store, card_id: int, *, undone: bool = False) -> list[AttemptRecord]:
-    """Return a card's attempts in the order in which they were made, undone ones only if asked."""
-    kept = "" if undone else " AND undone_at IS NULL"
-    words = f"{ATTEMPT.select()} WHERE card_id = :id{kept} ORDER BY at, id"
-    with store.read() as connection:
-        return [_record(row) for row in connection.execute(query(words), {"id": card_id}).all()]
-
-
 def recent_attempts(store: Store, count: int) -> list[Timed]:
     """Return how long the latest ``count`` attempts took, newest first, for the player's pace.
 

@@ -137,13 +137,6 @@ def due_counts(store: Store, from_day: date) -> dict[date, int]:
         return dict(map(tuple, connection.execute(query(words), {"since": from_day}).all()))
 
 
-def opened_on(store: Store, day: date) -> int:
-    """Return how many cards were opened on a practice day."""
-    words = "SELECT count(*) FROM card WHERE opened_day = :day"
-    with store.read() as connection:
-        return int(connection.execute(query(words), {"day": day}).scalar_one())
-
-
 def set_note(store: Store, card_id: int, note: str | None, now: datetime) -> None:
     """Keep the player's note to self on a card; None takes it away."""
     with store.write() as connection:

@@ -156,21 +156,6 @@ def document(store: Store) -> dict[str, Any]:
     return {**found, **{name: found.get(name, []) for name in LISTS}}
 
 
-def members_in(found: Any) -> Members:
-    """Return the members of a document that is in memory."""
-
-    def members() -> Iterator[tuple[str, Any]]:
-        if not isinstance(found, Mapping):
-            raise ValueError("it isn't an object")
-        for name, value in found.items():
-            if name in LISTS and isinstance(value, list):
-                yield from ((name, item) for item in value)
-            else:
-                yield name, value
-
-    return members
-
-
 def text_of(members: Iterator[tuple[str, Any]]) -> Iterator[str]:
     """Yield the text of a document: each item of a list on a line of its own."""
     yield "{"

@@ -201,16 +201,13 @@ def test_a_clock_set_back_counts_as_the_last_day():
 
 
 def test_letters_and_words():
-    """Each rating has its word and its key; another key is none."""
+    """Each rating has its word and its key."""
     assert [(each.letter, each.word) for each in Recall] == [
         ("l", "lost"),
         ("r", "rough"),
         ("c", "clean"),
         ("f", "fluent"),
     ]
-    assert [Recall.from_letter(letter) for letter in "lrCF"] == list(Recall)
-    with pytest.raises(ValueError, match="'x' isn't a rating"):
-        Recall.from_letter("x")
 
 
 def test_choosing_needs_no_memory_library():

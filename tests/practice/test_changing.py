@@ -12,12 +12,12 @@ from drillbox.music.pitch import parse_pitch
 from drillbox.practice.phrases.intake import keep, prepare
 from drillbox.practice.settings.changing import change_setting
 from drillbox.practice.settings.preferences import preferences_from
-from drillbox.store.attempts import attempts_of
 from drillbox.store.card_rows import cards_of
 from drillbox.store.opening import open_store
 from drillbox.store.setting_rows import get_settings
 from tests.music.shorthand import chart
 from tests.store.making import NOW, go, session
+from tests.store.reading import attempts_of
 
 CHART = chart("Cm7 F7 | Bbmaj7 G7*")
 LINE = tuple(

@@ -19,11 +19,11 @@ from drillbox.practice.settings.preferences import preferences_from
 from drillbox.practice.sitting.choruses import Choruses, wanted_in
 from drillbox.practice.tunes.fits import Repertoire
 from drillbox.store.access import Store
-from drillbox.store.attempts import attempts_of
 from drillbox.store.card_rows import candidates
 from drillbox.store.phrase_rows import phrases_in_practice
 from tests.music.fits.worked import PHRASES
 from tests.store.making import DAY, NOW
+from tests.store.reading import attempts_of
 
 PLAIN = preferences_from({"zone": "UTC"})
 

@@ -15,12 +15,12 @@ from drillbox.memory.rules import Rules
 from drillbox.music.fits import Phrases
 from drillbox.practice import demo
 from drillbox.practice.demo import demo_store
-from drillbox.store.attempts import attempts_of
-from drillbox.store.card_rows import cards_of, opened_on
+from drillbox.store.card_rows import cards_of
 from drillbox.store.gig_rows import list_gigs
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import list_phrases, phrase, phrases_in_practice
 from drillbox.store.tune_rows import list_tunes
+from tests.store.reading import attempts_of, opened_on
 
 NOW = datetime(2026, 3, 1, 18, 30, tzinfo=UTC)
 

@@ -13,8 +13,8 @@ from drillbox.practice.phrases.intake import keep, prepare
 from drillbox.practice.phrases.typed_or_file import typed_phrase
 from drillbox.practice.settings.preferences import preferences_from
 from drillbox.practice.sitting.drilling import Drill
-from drillbox.store.attempts import attempts_of
 from drillbox.store.opening import open_store
+from tests.store.reading import attempts_of
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
 PREFERENCES = preferences_from({"zone": "Europe/Lisbon"})

@@ -13,11 +13,11 @@ from drillbox.practice.settings.preferences import preferences_from
 from drillbox.practice.summary.owning import owned_on, turns
 from drillbox.practice.summary.progress import progress
 from drillbox.store.access import Store
-from drillbox.store.attempts import attempts_of
 from drillbox.store.first_tries import open_cards
 from drillbox.store.weeks import CardLog
 from tests.practice.past import NOW as PAST_NOW
 from tests.store.making import DAY, NOW, add, go, session
+from tests.store.reading import attempts_of
 
 SETTINGS = preferences_from({"zone": "UTC"})
 MONDAY = date(2026, 2, 23)

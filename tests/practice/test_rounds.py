@@ -20,12 +20,12 @@ from drillbox.practice.sitting import rating
 from drillbox.practice.sitting.ordering import is_open, led_on, round_cards
 from drillbox.practice.sitting.rounds import Round
 from drillbox.store.access import Store
-from drillbox.store.attempts import attempts_of
 from drillbox.store.card_rows import card
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import find_phrase
 from drillbox.store.values import CardMoved
 from tests.music.shorthand import short
+from tests.store.reading import attempts_of
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
 OWN = "C G D A E B Gb Db Ab Eb Bb F"

@@ -60,7 +60,7 @@ LINE = tuple(
     for place, name in enumerate(("Eb5", "D5", "C5", "Bb4", "A4", "C5", "Eb5", "G5", "F5", "D5"))
 )
 PHRASE = Phrase("Back stairs", KEY, 132, CHART, LINE)
-LISTENING = {"accept", "again", "heard"}  # what is offered only where drillbox listens
+LISTENING = {"accept", "replay", "heard"}  # what is offered only where drillbox listens
 IN_DRILL = [each.action for each in CONTROLS if each.action not in LISTENING]
 IN_ROUND = [name for name in IN_DRILL if name not in {"hint", "note"}]
 ASKED_FOR = [name for name in IN_ROUND if name not in {"faster", "slower"}]

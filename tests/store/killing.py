@@ -21,11 +21,12 @@ from pathlib import Path
 from drillbox.memory.cards import replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.store.attempts import attempts_of, undo_attempt
+from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import card, cards_of
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from tests.store.making import NOW, add, go, session
+from tests.store.reading import attempts_of
 
 
 def rate_for_ever(place: Path, seed: int, acknowledge: int) -> None:

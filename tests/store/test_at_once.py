@@ -16,12 +16,13 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store import sqlite
 from drillbox.store.access import Store
-from drillbox.store.attempts import attempts_of, undo_attempt
+from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import card
 from drillbox.store.opening import open_store
 from drillbox.store.values import CardMoved
 from tests.store.at_once import at_once, ratings_of
 from tests.store.making import NOW, add, go, session
+from tests.store.reading import attempts_of
 
 CARDS = 2  # few, so that the programs meet
 

@@ -17,17 +17,12 @@ from drillbox.memory.pace import Timed
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
-from drillbox.store.attempts import (
-    attempts_of,
-    latest_firsts,
-    recent_attempts,
-    record_attempt,
-    undo_attempt,
-)
+from drillbox.store.attempts import latest_firsts, recent_attempts, record_attempt, undo_attempt
 from drillbox.store.card_rows import candidates, card
 from drillbox.store.opening import open_store
 from drillbox.store.values import CardMoved, NewAttempt
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step
+from tests.store.reading import attempts_of
 
 
 def test_an_attempt_and_its_card_are_stored_together(store: Store) -> None:

@@ -16,7 +16,6 @@ from hypothesis import strategies as st
 from drillbox.errors import NotFound, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.store.access import Store
-from drillbox.store.attempts import attempts_of
 from drillbox.store.backup_files import Backup, backups_folder, list_backups, newest_backup
 from drillbox.store.backups import back_up, backup_of, daily_backup, fault_in, stored_room
 from drillbox.store.card_rows import card
@@ -28,6 +27,7 @@ from drillbox.store.sessions import begin_session
 from drillbox.store.setting_rows import set_setting
 from tests.store.hardship import no_file_over
 from tests.store.making import NOW, add, go, session
+from tests.store.reading import attempts_of
 
 
 def test_a_backup_holds_what_only_the_wal_holds(store: Store, tmp_path: Path) -> None:

@@ -11,9 +11,10 @@ from drillbox.memory.candidates import candidate
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
 from drillbox.store.access import Store
-from drillbox.store.card_rows import candidates, card, cards_of, due_counts, opened_on, set_note
+from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note
 from drillbox.store.phrase_rows import retire
 from tests.store.making import DAY, NOW, add, go, session
+from tests.store.reading import opened_on
 
 
 def test_candidates_are_the_cards_of_all_phrases_in_practice(store: Store) -> None:

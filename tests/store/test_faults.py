@@ -16,13 +16,13 @@ from drillbox.errors import StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.store import backups, sqlite
 from drillbox.store.access import Store
-from drillbox.store.attempts import attempts_of
 from drillbox.store.card_rows import candidates, card
 from drillbox.store.faults import Damaged, faults
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import titles
 from tests.store.hardship import lend, no_file_over, public_folder, without_rights
 from tests.store.making import NOW, add, go, session
+from tests.store.reading import attempts_of
 
 
 @pytest.fixture

@@ -16,12 +16,13 @@ from drillbox.screen.agreement import agreement_lines
 from drillbox.screen.look import Look
 from drillbox.store.attempts import record_attempt, undo_attempt
 from drillbox.store.card_rows import card, cards_of
-from drillbox.store.documents import document, members_in
+from drillbox.store.documents import document
 from drillbox.store.heard import compared
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.values import HeardAttempt, NewAttempt
 from tests.store.making import DAY, NOW, ZONE, add, session, step
+from tests.store.reading import members_in
 
 FEATURES = {"notes": 14, "missed": 2, "late": [0.5]}
 

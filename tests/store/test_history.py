@@ -11,12 +11,12 @@ from drillbox.memory.cards import replay, untried
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
-from drillbox.store.attempts import attempts_of
 from drillbox.store.card_rows import cards_of
 from drillbox.store.history import PastSession, add_history
 from drillbox.store.sessions import open_sessions
 from drillbox.store.values import NewAttempt
 from tests.store.making import DAY, NOW, ZONE, add, step
+from tests.store.reading import attempts_of
 
 
 def test_reads_back(store: Store) -> None:

@@ -22,13 +22,13 @@ from drillbox.practice.sitting.drilling import Drill
 from drillbox.practice.sitting.rounds import Round
 from drillbox.store import server_connection
 from drillbox.store.access import Store
-from drillbox.store.attempts import attempts_of
 from drillbox.store.card_rows import cards_of
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.terminal.presses import Press
 from tests.store.cutting import Cut, Line
 from tests.store.making import NOW, add
+from tests.store.reading import attempts_of
 from tests.store.serving import PASSWORD, Server, served
 
 PREFERENCES = preferences_from({})

@@ -24,10 +24,10 @@ from drillbox.music.moving.transposition import phrase_to
 from drillbox.practice.settings.changing import change_setting
 from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store.access import Store
-from drillbox.store.attempts import attempts_of, undo_attempt
+from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note
 from drillbox.store.checks import check_store
-from drillbox.store.documents import document, members_in
+from drillbox.store.documents import document
 from drillbox.store.first_tries import evidence, open_cards
 from drillbox.store.merging import merge as merge_members
 from drillbox.store.opening import open_store
@@ -44,6 +44,7 @@ from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.setting_rows import get_settings, set_setting
 from drillbox.store.values import Merged
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
+from tests.store.reading import attempts_of, members_in
 
 RULES = Rules()
 LATER = NOW + timedelta(days=2)

@@ -16,7 +16,6 @@ from alembic.script import ScriptDirectory
 from drillbox.errors import UPDATE, StoreFailure
 from drillbox.store import opening, sqlite
 from drillbox.store.access import Store
-from drillbox.store.attempts import attempts_of
 from drillbox.store.backup_files import list_backups
 from drillbox.store.backups import back_up
 from drillbox.store.card_rows import candidates
@@ -26,6 +25,7 @@ from drillbox.store.places import default_location
 from drillbox.store.schema import HEAD
 from drillbox.store.upgrading import config
 from tests.store.making import NOW, add, go, session
+from tests.store.reading import attempts_of
 
 
 def modes(path: Path) -> str:

@@ -13,16 +13,16 @@ from drillbox.errors import BadInput
 from drillbox.memory.rules import Rules
 from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store.access import Store
-from drillbox.store.attempts import attempts_of
 from drillbox.store.card_rows import candidates, cards_of, due_counts
 from drillbox.store.checks import check_store
-from drillbox.store.documents import document, members_in
+from drillbox.store.documents import document
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_edits import begin_afresh, change_phrase, edited, former_of, undo_afresh
 from drillbox.store.phrase_rows import add_phrases, find_phrase, phrase, retire, titles
 from drillbox.store.values import NewPhrase
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
+from tests.store.reading import attempts_of, members_in
 
 LATER = NOW + timedelta(hours=1)
 

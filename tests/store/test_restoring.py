@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import BadInput, StoreFailure
-from drillbox.store.attempts import attempts_of
 from drillbox.store.backups import back_up
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import titles
@@ -19,6 +18,7 @@ from drillbox.store.places import beside
 from drillbox.store.restoring import restore_backup
 from tests.store.hardship import ROOT, cut, flip, killed, no_file_over
 from tests.store.making import NOW, add, go, session
+from tests.store.reading import attempts_of
 
 RELEASED = ROOT / "tests" / "store" / "released"
 

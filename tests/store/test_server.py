@@ -27,15 +27,10 @@ from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store import server as server_module
 from drillbox.store import upgrading
 from drillbox.store.access import Store
-from drillbox.store.attempts import (
-    attempts_of,
-    recent_attempts,
-    record_attempt,
-    undo_attempt,
-)
-from drillbox.store.card_rows import candidates, card, cards_of, due_counts, opened_on, set_note
+from drillbox.store.attempts import recent_attempts, record_attempt, undo_attempt
+from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note
 from drillbox.store.checks import check_store
-from drillbox.store.documents import document, members_in
+from drillbox.store.documents import document
 from drillbox.store.first_tries import evidence, open_cards
 from drillbox.store.gig_rows import add_gig, delete_gig, find_gig, list_gigs
 from drillbox.store.merging import merge
@@ -51,6 +46,7 @@ from drillbox.store.weeks import sums_by_day
 from tests.cli.test_store_faults import Typing
 from tests.store.at_once import at_once, ratings_of
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step
+from tests.store.reading import attempts_of, members_in, opened_on
 from tests.store.serving import PASSWORD, Server, served
 from tests.store.test_tune_rows import FRIDAY, new_tune
 from tests.store.test_upgrading import NEXT, RELEASED, released, ship_later

@@ -16,13 +16,14 @@ from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import card
 from drillbox.store.checks import check_store
-from drillbox.store.documents import document, members_in
+from drillbox.store.documents import document
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase
 from drillbox.store.processes import host, named, runs, this_process
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from tests.store.making import NOW, ZONE, add, add_in_keys, go, session
+from tests.store.reading import members_in
 
 
 def test_an_open_session_is_seen_until_it_ends(store: Store) -> None:

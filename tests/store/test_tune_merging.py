@@ -14,7 +14,7 @@ from drillbox.music.keys import parse_key
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.settings.preferences import preferences_from
 from drillbox.store.access import Store
-from drillbox.store.documents import document, members_in
+from drillbox.store.documents import document
 from drillbox.store.gig_rows import add_gig, delete_gig, list_gigs
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
@@ -22,6 +22,7 @@ from drillbox.store.tune_rows import NewTune, add_tunes, delete_tune, list_tunes
 from drillbox.store.values import Merged
 from tests.music.shorthand import chart
 from tests.store.making import NOW
+from tests.store.reading import members_in
 
 GIG = date(2026, 5, 1)
 

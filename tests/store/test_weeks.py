@@ -8,7 +8,6 @@ import pytest
 
 from drillbox.memory.recall import Recall
 from drillbox.store.access import Store
-from drillbox.store.attempts import attempts_of
 from drillbox.store.phrase_rows import retire
 from drillbox.store.weeks import (
     first_day,
@@ -18,6 +17,7 @@ from drillbox.store.weeks import (
     sums_by_day,
 )
 from tests.store.making import DAY, NOW, add, go, session
+from tests.store.reading import attempts_of
 
 LATER = DAY + timedelta(days=3)
 

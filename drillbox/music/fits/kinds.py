@@ -29,6 +29,11 @@ class Kind(IntEnum):
         return _WORDS[self]
 
     @property
+    def ascii_words(self) -> str:
+        """Return that name in ASCII."""
+        return "ii and iim7b5" if self is Kind.TWO else _WORDS[self]
+
+    @property
     def reason(self) -> str:
         """Return why a phrase that fits so isn't nonsense, and who says so."""
         return REASONS[self]

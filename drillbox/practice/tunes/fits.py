@@ -158,8 +158,10 @@ def bare_bars(tune: Tune, fits: Iterable[Fit]) -> tuple[tuple[int, int], ...]:
     return tuple((run[0][1], run[-1][1] + 1) for run in runs)
 
 
-def worded(row: Row) -> str:
+def worded(row: Row, *, ascii: bool = False) -> str:
     """Return how a phrase fits, in a few words."""
-    words = row.fit.kind.words if row.fit.kind is not Kind.EXACT or row.fit.part == "whole" else ""
+    kind = row.fit.kind
+    named = kind is not Kind.EXACT or row.fit.part == "whole"
+    words = (kind.ascii_words if ascii else kind.words) if named else ""
     part = {"whole": "", "beginning": "its beginning", "end": "its end"}[row.fit.part]
     return ", ".join(each for each in (part, words) if each)
