@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from drillbox.music.phrases import Phrase
     from drillbox.notation import Problem, Reading, Tune
     from drillbox.practice.phrases.intake import Incoming
+    from drillbox.practice.settings.preferences import Preferences
 
 _UNHEARD = 120  # a list shows no tempo
 
@@ -72,18 +73,32 @@ def _phrase(phrase: Phrase, bars: tuple[int, int] | None, title: str | None) -> 
     return replace(taken, title=check_title(title or taken.title))
 
 
-def list_file(options: Asked, file: Path | None, wanted: Wanted) -> None:
-    """Show the bars of a file's tunes with their chords, numbered as they are played."""
+def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: bool) -> None:
+    """Show the bars of a file's tunes with their chords, numbered as they are played.
+
+    What is known to be at concert pitch is shown as the player's instrument reads it.
+    """
+    from drillbox.practice.phrases.as_read import as_read
     from drillbox.screen.numbered_bars import listing_screen
 
     path = _named(file, wanted)
     reading = chosen(_read(path, wanted, whole=True, tempo=_UNHEARD), wanted, path.name)
     report(path.name, reading)
+    preferences = _preferences(options)
     for tune in reading.tunes:
-        if tune.phrase is not None:
-            options.show(listing_screen(tune.index, tune.phrase, options.look))
+        if (page := tune.phrase) is not None:
+            page = as_read(page, page.key, preferences) if concert or tune.concert else page
+            options.show(listing_screen(tune.index, page, options.look))
     if all(tune.phrase is None for tune in reading.tunes):
         raise BadInput(f"No tune in {path.name} can be read", "Fix the file.")
+
+
+def _preferences(options: Asked) -> Preferences:
+    """Return the player's settings; a store isn't made for that."""
+    if not options.store_exists():
+        return options.defaults()
+    with options.opened() as (_, preferences):
+        return preferences
 
 
 def _named(file: Path | None, wanted: Wanted) -> Path:

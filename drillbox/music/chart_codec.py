@@ -50,6 +50,15 @@ def chart_fault(value: dict[str, Any]) -> str:
     return ""
 
 
+def can_be_fitted(value: dict[str, Any]) -> bool:
+    """Return whether a value is a chart but for how its chords fill their bars."""
+    try:
+        chart_from(value)
+    except ValueError:
+        return False
+    return True
+
+
 def _meter_and_bars(value: dict[str, Any]) -> tuple[Meter, tuple[Bar, ...]]:
     try:
         beats, unit = value["meter"].split("/")

@@ -29,17 +29,21 @@ def is_archive(data: bytes) -> bool:
 def score_bytes(data: bytes, most: int) -> tuple[bytes, str]:
     """Return the score that the archive's container names first (MusicXML 4.0, .mxl files).
 
-    Where the container isn't sound XML and there is exactly one score, it is that one, and the
-    second text says so as a doubt. Nothing is written to disk; a name is only looked up among
-    the archive's own. Raises BadInput where the archive is damaged, names no score, or unzips
-    to more than ``most``.
+    Where there is no container or it isn't sound XML, and there is exactly one score, it is that
+    one, and the second text says so as a doubt. Nothing is written to disk; a name is only
+    looked up among the archive's own. Raises BadInput where the archive is damaged, names no
+    score, or unzips to more than ``most``.
     """
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             if len(archive.infolist()) > _MOST_FILES:
                 raise BadInput(f"the archive holds more than {_MOST_FILES} files", _REMEDY)
-            container = _member(archive, _CONTAINER, min(most, 100_000))
-            name, doubt = _score_name(container, archive.namelist())
+            members = archive.namelist()
+            if _CONTAINER in members:
+                container = _member(archive, _CONTAINER, min(most, 100_000))
+                name, doubt = _score_name(container, members)
+            else:
+                name, doubt = _only_score(members, f"the archive has no {_CONTAINER}")
             return _member(archive, name, most), doubt
     except _DAMAGE as wrong:
         raise BadInput(f"the archive is damaged ({wrong})", _REMEDY) from wrong
@@ -63,13 +67,8 @@ def _score_name(container: bytes, members: list[str]) -> tuple[str, str]:
     """Return the name of the score, and a doubt where the container doesn't tell it."""
     try:
         root = parse_tree(container)
-    except BadInput as wrong:
-        scores = [name for name in members if _SCORE.search(name) and name != _CONTAINER]
-        if len(scores) == 1:
-            return scores[
-                0
-            ], f"{_CONTAINER} isn't well-formed XML; the one score, {scores[0]!r}, is read"
-        raise BadInput(f"{_CONTAINER}: {wrong.what}", wrong.remedy) from wrong
+    except BadInput:
+        return _only_score(members, f"{_CONTAINER} isn't well-formed XML")
     for each in root.iter():
         if each.tag.rpartition(":")[2] != "rootfile":
             continue
@@ -78,3 +77,11 @@ def _score_name(container: bytes, members: list[str]) -> tuple[str, str]:
             raise BadInput(f"the archive names a score outside itself: {name!r}", _REMEDY)
         return name, ""
     raise BadInput("the archive names no score", _REMEDY)
+
+
+def _only_score(members: list[str], why: str) -> tuple[str, str]:
+    """Return the one score among an archive's files, with the doubt; raise BadInput for none."""
+    scores = [name for name in members if _SCORE.search(name) and name != _CONTAINER]
+    if len(scores) != 1:
+        raise BadInput(f"{why}, and {len(scores) or 'no'} scores to choose from", _REMEDY)
+    return scores[0], f"{why}; the one score, {scores[0]!r}, is read"

@@ -70,7 +70,7 @@ def check(store: Store, preferences: Preferences, tick: Tick = silent) -> Checke
     found = tuple(check_store(store, preferences.rules, tick))
     grave = any(each.grave for each in found)
     unusable = tuple(
-        Finding(f"the setting {name!r} can't be used: {value}", grave=False)
+        Finding(f"the setting {name!r} can't be used: {value}", grave=False, setting=True)
         for name, value in preferences.left_out.items()
     )
     return Checked(found + unusable, newest_backup(store.place) if grave else None)

@@ -25,9 +25,14 @@ def facts_line(phrase: Phrase, look: Look) -> str:
         phrase.chart.meter.text(),
         f"goal {phrase.tempo}",
         *(["double time"] if phrase.double_time else []),
-        f"{len(phrase.line)} notes" if phrase.line else "chart only",
+        _notes(phrase),
     ]
     return f" {look.dot} ".join(facts)
+
+
+def _notes(phrase: Phrase) -> str:
+    count = len(phrase.line)
+    return f"{count} note{'' if count == 1 else 's'}" if count else "chart only"
 
 
 def understood_screen(understood: Understood, look: Look) -> RenderableType:
@@ -35,7 +40,7 @@ def understood_screen(understood: Understood, look: Look) -> RenderableType:
     phrase = understood.phrase
     title = clean(phrase.title, look.width - 2, ascii=look.ascii)
     lines = bar_lines(phrase.chart, look, look.width - 2)
-    keys = [key_line(version, look) for version in understood.versions]
+    keys = _key_lines(understood.versions, look)
     warnings = [
         *caution_texts(understood.cautions, phrase.chart, look),
         *range_texts(understood.misfits, understood.instrument, look),
@@ -75,7 +80,9 @@ def tune_lines(
     return Group(*lines)
 
 
-def key_line(phrase: Phrase, look: Look) -> Text:
-    """Return one key's chart on a line."""
-    key = phrase.key.text(ascii=look.ascii)
-    return Text(f"  {key:<4} {chart_text(phrase.chart, ascii=look.ascii)}")
+def _key_lines(versions: Sequence[Phrase], look: Look) -> list[Text]:
+    """Return each key's chart on a line."""
+    keys = [each.key.text(ascii=look.ascii) for each in versions]
+    room = max(4, *map(len, keys))
+    charts = (chart_text(each.chart, ascii=look.ascii) for each in versions)
+    return [Text(f"  {key:<{room}} {chart}") for key, chart in zip(keys, charts, strict=True)]

@@ -27,11 +27,25 @@ def checked_lines(found: Checked, place: str) -> list[str]:
     if not found.findings:
         return [*lines, f"Nothing is wrong with {place}."]
     if not found.damaged:
-        lines.append(
-            "Nothing is damaged. A setting or the weights may have changed since; "
-            "'drillbox store check --fix' recomputes these keys."
-        )
+        lines.append(f"Nothing is damaged. {_remedy(found)}")
     return lines
+
+
+def _remedy(found: Checked) -> str:
+    """Return what becomes of the findings with ``--fix``."""
+    fixed = [
+        *(
+            ["makes the chords fill their bars"]
+            if any(each.fits for each in found.findings)
+            else []
+        ),
+        *(["removes the settings"] if any(each.setting for each in found.findings) else []),
+        *(["recomputes the keys"] if any(each.behind for each in found.findings) else []),
+    ]
+    if not fixed:
+        return "Restore a backup to get these back ('drillbox store list')."
+    since = "A setting may have changed since. " if fixed == ["recomputes the keys"] else ""
+    return f"{since}'drillbox store check --fix' makes a backup and {' and '.join(fixed)}."
 
 
 def backup_lines(backups: Sequence[Backup], room: int) -> list[str]:

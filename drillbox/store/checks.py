@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
@@ -13,7 +13,7 @@ from sqlalchemy.exc import DatabaseError
 from drillbox.memory.cards import Attempted, CardState, replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.music.chart_codec import chart_fault, line_from
+from drillbox.music.chart_codec import can_be_fitted, chart_fault, line_from
 from drillbox.music.keys import parse_key
 from drillbox.store.card_rows import state_of
 from drillbox.store.columns import TUNE
@@ -34,11 +34,16 @@ class Finding:
     """One thing that isn't as it should be. ``grave``: pages or references are damaged.
 
     ``unreadable``: it keeps what is stored from being read, though the pages are whole.
+    ``fits``: a chart whose chords can be fitted into its bars. ``behind``: a card whose state
+    isn't what its log leads to. ``setting``: a setting that can't be used.
     """
 
     text: str
     grave: bool
     unreadable: bool = False
+    fits: bool = False
+    behind: bool = False
+    setting: bool = False
 
 
 def check_store(store: Store, rules: Rules, tick: Tick = silent) -> list[Finding]:
@@ -53,9 +58,9 @@ def check_store(store: Store, rules: Rules, tick: Tick = silent) -> list[Finding
             grave = [Finding(each, True) for each in _grave(connection)]
             if grave:
                 return grave
-            found = [Finding(each, False, unreadable=True) for each in _unreadable(connection)]
+            found = list(_unreadable(connection))
             unlike = _unlike_log(connection, rules, tick)
-            return found + [Finding(each, False) for each in unlike]
+            return found + [Finding(each, False, behind=True) for each in unlike]
         except (DatabaseError, ValueError, TypeError, LookupError, ArithmeticError) as problem:
             return [Finding(f"it can't be read through: {_first_line(problem)}", True)]
 
@@ -76,8 +81,11 @@ def _grave(connection: Connection) -> Iterator[str]:
     ):
         yield f"row {row} of {table} points at a {parent} that isn't there"
     for row in connection.execute(query(_LOST)).fetchmany(MOST):
-        ratings = "1 rating" if row.ratings == 1 else f"{row.ratings} ratings"
-        yield f"{ratings} of the session of {row.started_at:%Y-%m-%d %H:%M} UTC can't be found"
+        yield f"{_ratings(row.ratings)} of the session of {row.started_at:%Y-%m-%d %H:%M} UTC can't be found"
+
+
+def _ratings(count: int) -> str:
+    return f"{count} rating{'' if count == 1 else 's'}"
 
 
 # A session counts its ratings for itself.
@@ -91,21 +99,40 @@ WHERE ratings > coalesce(found, 0) ORDER BY started_at
 _ILLEGIBLE = (ValueError, TypeError, LookupError, AttributeError)
 
 
-def _unreadable(connection: Connection) -> Iterator[str]:
-    for table in ("phrase", "card"):
-        rows = connection.execute(query(f"SELECT id, key, chart, line FROM {table} ORDER BY id"))
-        for row in rows:
+# Phrases, and their cards by key, with what can be wrong in either.
+_WRITTEN = (
+    ("SELECT title, key, chart, line FROM phrase ORDER BY id", ""),
+    (
+        "SELECT title, card.key, card.chart, card.line FROM card"
+        " JOIN phrase ON phrase.id = phrase_id ORDER BY card.id",
+        " in {key}",
+    ),
+)
+
+
+def _unreadable(connection: Connection) -> Iterator[Finding]:
+    for words, place in _WRITTEN:
+        for row in connection.execute(query(words)):
+            name = f"{row.title!r}{place.format(key=row.key)}"
             try:
                 line_from(row.line), parse_key(row.key)
             except _ILLEGIBLE as problem:
-                yield f"{table} {row.id}: {problem}"
-            if fault := chart_fault(row.chart):
-                yield f"{table} {row.id}: {fault}"
+                yield Finding(f"{name}: {problem}", False, unreadable=True)
+            yield from _chart_findings(name, row.chart)
     for row in connection.execute(query(f"{TUNE.select()} ORDER BY id")):
+        name = f"the tune {row.title!r}"
         try:
             record_from(row)
         except _ILLEGIBLE as problem:
-            yield f"tune {row.id}: {problem}"
+            yield Finding(f"{name}: {problem}", False, unreadable=True)
+        else:
+            yield from _chart_findings(name, row.chart)
+
+
+def _chart_findings(name: str, chart: Any) -> Iterator[Finding]:
+    if fault := chart_fault(chart):
+        fits = can_be_fitted(chart)
+        yield Finding(f"{name}: {fault}", False, unreadable=not fits, fits=fits)
 
 
 _LOG = """
@@ -128,7 +155,7 @@ def _unlike_log(connection: Connection, rules: Rules, tick: Tick) -> Iterator[st
     for number, row in enumerate(cards, start=1):
         log = logs.pop(row.id, [])
         if not same(replay(row.goal, log, rules), state_of(row)):
-            yield f"{row.title!r} in {row.key}: its state doesn't match its {len(log)} ratings"
+            yield f"{row.title!r} in {row.key}: its state doesn't match its {_ratings(len(log))}"
         tick(number, len(cards))
     for card_id in logs:
         yield f"card {card_id} has attempts but was never opened"

@@ -70,7 +70,7 @@ def reckon(
 def fit_charts(store: Store) -> None:
     """Write anew each chart whose spans don't fill its bars, fitted as it is read."""
     with store.write() as connection:
-        for table in ("phrase", "card"):
+        for table in ("phrase", "card", "tune"):
             for row in connection.execute(query(f"SELECT id, chart FROM {table}")).all():
                 if chart_fault(row.chart):
                     with suppress(ValueError):  # what isn't a chart at all stays as it is, and told

@@ -33,7 +33,7 @@ def musicxml(folder: Path, *, tempo: bool = True) -> str:
 
 @pytest.mark.parametrize(
     ("bars", "chart", "notes"),
-    [("2-3", "F | G7", "2 notes"), ("5-8", "Am | Dm | G7 | C", "4 notes"), ("4", "C", "1 notes")],
+    [("2-3", "F | G7", "2 notes"), ("5-8", "Am | Dm | G7 | C", "4 notes"), ("4", "C", "1 note")],
 )
 def test_bars_of_an_abc_tune_become_a_phrase(drillbox, tmp_path: Path, bars, chart, notes):
     """Its chords, its notes, and a title that says where it is from."""

@@ -147,3 +147,28 @@ def test_the_summary_names_keys_as_they_are_read(tenor):
     out = tenor("--ascii", "summary").out
     assert "key Bb" in out
     assert "key C," not in out
+
+
+PAGE = """%abc-2.1
+X:1
+T:Grey stairs
+M:4/4
+L:1/4
+Q:1/4=120
+K:C{clef}
+"Cmaj7"c4|"G7"g4|]
+"""
+
+
+def test_a_list_of_bars_is_in_the_pitch_that_is_read(tenor, tmp_path: Path):
+    """As the page stands, or a tone higher where the file or the player says it is concert."""
+    page, sounding = tmp_path / "page.abc", tmp_path / "sounding.abc"
+    page.write_text(PAGE.format(clef=""))
+    sounding.write_text(PAGE.format(clef=" transpose=0"))
+    assert "bar 1: Cmaj7\nbar 2: G7" in tenor("add", str(page), "--list").out
+    for said in ((str(page), "--concert"), (str(sounding),)):
+        listed = tenor("--ascii", "add", *said, "--list").out
+        assert "key D - 4/4" in listed
+        assert "bar 1: Dmaj7\nbar 2: A7" in listed
+    for said in ((str(page), "--concert", "--title", "One"), (str(sounding), "--title", "Two")):
+        assert "| Dmaj7    | A7       |" in tenor("--ascii", "tune", "add", *said).out

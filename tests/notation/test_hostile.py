@@ -199,7 +199,9 @@ def test_members_with_outside_names_are_never_written(
 
 def test_odd_archives_are_refused() -> None:
     """Without container, encrypted, compressed in another way, or an archive in an archive."""
-    assert "lacks 'META-INF/container.xml'" in str(outcome(zip_of({"score.xml": XML})))
+    two = zip_of({"one.xml": XML, "two.xml": XML})
+    assert "no META-INF/container.xml, and 2 scores" in str(outcome(two))
+    assert "and no scores" in str(outcome(zip_of({"readme.txt": b"x"})))
     encrypted = bytearray(zipped(XML))
     for start in (b"PK\x03\x04", b"PK\x01\x02"):
         at = 0

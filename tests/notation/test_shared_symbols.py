@@ -103,3 +103,12 @@ def test_a_broken_container_without_exactly_one_score_is_named(others: dict[str,
     """Then the message says in which file of the archive the fault lies."""
     with pytest.raises(BadInput, match=r"META-INF/container\.xml"):
         read(zip_of({"META-INF/container.xml": b"<container>", **others}))
+
+
+def test_an_archive_without_a_container_is_read_where_it_holds_one_score() -> None:
+    """Some programs leave the container out; the player is told which score was read."""
+    found = read(zip_of({"page.musicxml": XML, "readme.txt": b"x"}))
+    assert found.phrase is not None, problems(found)
+    assert doubts(found)[0] == (
+        "the archive has no META-INF/container.xml; the one score, 'page.musicxml', is read"
+    )

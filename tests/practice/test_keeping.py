@@ -9,11 +9,17 @@ import pytest
 
 from drillbox.errors import NotFound
 from drillbox.memory.recall import Recall
+from drillbox.music.charts import Meter
+from drillbox.music.keys import parse_key
+from drillbox.music.symbols.typed import parse_chart
+from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.keeping import backups_of, check, make_backup, mend, restore
 from drillbox.practice.settings.preferences import preferences_from
+from drillbox.screen.storing import checked_lines
 from drillbox.store.access import Store
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import titles
+from drillbox.store.tune_rows import NewTune, add_tunes
 from tests.store.hardship import flip
 from tests.store.making import NOW, add, go, session
 
@@ -92,6 +98,48 @@ def test_a_chart_that_an_earlier_version_stored_wrong_is_mended(store: Store) ->
     with store.engine.begin() as connection:
         connection.exec_driver_sql(words)
     assert [each.text for each in check(store, preferences_from({})).findings] == [
-        "card 30: bar 1 has a chord of -2 quarter notes"
+        "'Title 2' in B: bar 1 has a chord of -2 quarter notes"
     ]
     assert mend(store, preferences_from({}), NOW).findings == ()
+
+
+@pytest.mark.parametrize(
+    ("words", "finding", "remedy"),
+    [
+        (
+            "UPDATE phrase SET chart = json_set(chart, '$.bars[0][0][1]', '-1') WHERE id = 1",
+            "bar 1 has a chord of -1 quarter notes",
+            "makes a backup and makes the chords fill their bars.",
+        ),
+        (
+            "UPDATE tune SET chart = json_set(chart, '$.bars[0][0][1]', '0')",
+            "the tune 'Wet slate': bar 1 has a chord of 0 quarter notes",
+            "makes a backup and makes the chords fill their bars.",
+        ),
+        (
+            "UPDATE card SET chart = '{}' WHERE id = 2",
+            "no chart: 'meter'",
+            "Nothing is damaged. Restore a backup",
+        ),
+        (
+            "UPDATE card SET stability = 3 WHERE id = 1",
+            "its state doesn't match its 1 rating",
+            "may have changed since. 'drillbox store check --fix' makes a backup and recomputes",
+        ),
+    ],
+)
+def test_each_finding_has_its_own_remedy(
+    store: Store, words: str, finding: str, remedy: str
+) -> None:
+    """What --fix does about it, and a backup where it can do nothing."""
+    chart = parse_chart("Cm7 F7 | Bbmaj7", Meter(4, 4))
+    tune = Tune("Wet slate", parse_key("Bb"), 120, chart, parse_form("", 2))
+    add_tunes(store, [NewTune(tune, ())], NOW)
+    go(store, 1, Recall.CLEAN)
+    with store.engine.begin() as connection:
+        connection.exec_driver_sql(words)
+    lines = checked_lines(check(store, preferences_from({})), "there")
+    assert finding in lines[0]
+    assert remedy in lines[-1]
+    if "fill" in remedy:
+        assert mend(store, preferences_from({}), NOW).findings == ()

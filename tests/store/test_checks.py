@@ -124,16 +124,16 @@ def spoiled(place: Path, words: str) -> list[tuple[str, bool]]:
             "'Title 0' in Bb: its state doesn't match its 2 ratings",
             False,
         ),
-        ("UPDATE card SET chart = '{}' WHERE id = 30", "card 30: no chart: 'meter'", False),
+        ("UPDATE card SET chart = '{}' WHERE id = 30", "'Title 2' in B: no chart: 'meter'", False),
         (
             "UPDATE card SET chart = json_set(chart, '$.bars[0][0][1]', '6',"
             " '$.bars[0][1][0]', '6', '$.bars[0][1][1]', '-2') WHERE id = 30",
-            "card 30: bar 1 has a chord of -2 quarter notes",
+            "'Title 2' in B: bar 1 has a chord of -2 quarter notes",
             False,
         ),
         (
             "UPDATE phrase SET chart = json_set(chart, '$.bars[1][1][1]', '0') WHERE id = 2",
-            "phrase 2: bar 2 has a chord of 0 quarter notes",
+            "'Title 1': bar 2 has a chord of 0 quarter notes",
             False,
         ),
         (

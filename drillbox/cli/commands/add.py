@@ -99,7 +99,7 @@ def add(
     options = asked(ctx)
     wanted = Wanted(typed, part, tune, bars, keep_good)
     if listing:
-        list_file(options, file, wanted)
+        list_file(options, file, wanted, concert=concert)
         return
     if file is not None or wanted.of_a_file:
         came = from_file(options, file, wanted)
