@@ -81,7 +81,8 @@ def _grave(connection: Connection) -> Iterator[str]:
     ):
         yield f"row {row} of {table} points at a {parent} that isn't there"
     for row in connection.execute(query(_LOST)).fetchmany(MOST):
-        yield f"{_ratings(row.ratings)} of the session of {row.started_at:%Y-%m-%d %H:%M} UTC can't be found"
+        when = f"{row.started_at:%Y-%m-%d %H:%M} UTC"
+        yield f"{_ratings(row.ratings)} of the session of {when} can't be found"
 
 
 def _ratings(count: int) -> str:
