@@ -135,8 +135,7 @@ def test_each_finding_has_its_own_remedy(
     chart = parse_chart("Cm7 F7 | Bbmaj7", Meter(4, 4))
     tune = Tune("Wet slate", parse_key("Bb"), 120, chart, parse_form("", 2))
     add_tunes(store, [NewTune(tune, ())], NOW)
-    session(store)
-    go(store, 1, Recall.CLEAN)
+    go(store, 1, session(store))
     with store.engine.begin() as connection:
         connection.exec_driver_sql(words)
     lines = checked_lines(check(store, preferences_from({})), "there")
