@@ -1,4 +1,4 @@
-"""One of several programs on a store: ``at_once.py rate|sum STORE SECONDS SEED CARDS``.
+"""Several programs on a store: ``at_once.py STORE CARDS SECONDS rate|sum ...``.
 
 A rater goes through the cards as fast as it can, computing anew where another was faster,
 and prints how many ratings it stored and how often it had to compute anew.
@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 from datetime import timedelta
+from multiprocessing import get_context
 from pathlib import Path
 
 from drillbox.memory.cards import CardState, replay
@@ -69,28 +70,30 @@ def sum_up(store: Store, until: float) -> str:
     return str(times)
 
 
+def one(job: str, place: str, seconds: float, seed: int, cards: int) -> list[int]:
+    """Run one job in a process of its own and return the numbers that it tells."""
+    with open_store(place, now=NOW) as opened:
+        end = time.monotonic() + seconds
+        said = rate(opened, end, seed, cards) if job == "rate" else sum_up(opened, end)
+    return [int(number) for number in said.split()]
+
+
 def at_once(place: str | Path, cards: int, seconds: float, *jobs: str) -> list[list[int]]:
-    """Run one program a job at the same time and return the numbers that each printed."""
-    running = [
-        subprocess.Popen(
-            [sys.executable, "-m", __name__, job, place, str(seconds), str(seed), str(cards)],
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-            cwd=ROOT,
-        )
-        for seed, job in enumerate(jobs)
-    ]
-    ended = [each.communicate() for each in running]
-    assert [error for _, error in ended] == [""] * len(jobs)
-    return [[int(number) for number in said.split()] for said, _ in ended]
+    """Run one process a job at the same time and return the numbers that each told.
+
+    A program of its own loads what each needs once, and forks them.
+    """
+    ran = subprocess.run(
+        [sys.executable, "-m", __name__, str(place), str(cards), str(seconds), *jobs],
+        capture_output=True, text=True, cwd=ROOT, check=False,
+    )  # fmt: skip
+    assert ran.stderr == ""
+    return [[int(number) for number in line.split()] for line in ran.stdout.splitlines()]
 
 
 if __name__ == "__main__":
-    job, place, seconds, seed, cards = sys.argv[1:]
-    with open_store(place, now=NOW) as opened:
-        end = time.monotonic() + float(seconds)
-        if job == "rate":
-            print(rate(opened, end, int(seed), int(cards)))
-        else:
-            print(sum_up(opened, end))
+    place, cards, seconds, *jobs = sys.argv[1:]
+    tasks = [(job, place, float(seconds), seed, int(cards)) for seed, job in enumerate(jobs)]
+    with get_context("fork").Pool(len(jobs)) as pool:
+        for told in pool.starmap(one, tasks, chunksize=1):
+            print(*told)

@@ -329,7 +329,7 @@ def test_another_programs_database_is_refused(address: str) -> None:
 def test_twenty_sessions_at_once(address: str, store: Store) -> None:
     """For some seconds on the same twelve cards: none is refused, nothing is lost."""
     add(store, "Late kettle")
-    told = at_once(address, 12, 5, *["rate"] * 20)
+    told = at_once(address, 12, 3, *["rate"] * 20)
     assert all(stored > 0 for stored, *_ in told)
     logs = {card_id: attempts_of(store, card_id) for card_id in range(1, 13)}
     assert sum(map(len, logs.values())) == sum(stored for stored, *_ in told)
