@@ -28,11 +28,10 @@ STEPS, QUIETEST = 12, 60.0
 def show_heard(
     ear: Ear, keys: Keys, name: Callable[[int], str], show: Callable[[str], None]
 ) -> None:
-    """Show the notes and the level that an ear hears, until something is pressed.
+    """Show the notes and the level that an ear hears since it began, until something is pressed.
 
     ``name`` returns what a sounding pitch class is called.
     """
-    ear.begin()
     before = ""
     while keys.read_key(LOOK) == TIMEOUT and not ear.problem:
         line = heard_line(ear.heard(), name)

@@ -12,7 +12,13 @@ import pytest
 pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
 
 PLAIN = (24, 36)
-"""Rows and columns too few for large chords, so that a test can read chords, beats and counts."""
+"""Rows and columns of a small terminal, in which chords and beat are drawn in low letters."""
+
+BEAT = "▲|█{2,} +·|· +█{2,}"
+"""What shows the beat that sounds: under small chords, or a bar of blocks under large ones."""
+
+SHOWN = "Dm7|█▀█▀▄|▛▛|██████"
+"""What shows the chords: their symbols, or an m in letters of any size."""
 
 
 def environment(**more: str) -> dict[str, str]:

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.player.children import PLAIN, environment, keep_one_key, pexpect, ratings, spawn
+from tests.player.children import BEAT, PLAIN, environment, keep_one_key, pexpect, ratings, spawn
 
 LEAVE_SCREEN, SHOW_CURSOR = "\x1b[?1049l", "\x1b[?25h"
 
@@ -39,7 +39,7 @@ def counting_in(child: Any) -> list[int]:
 def in_mid_beat(child: Any) -> list[int]:
     stored = one_rated(child)
     child.send(" ")
-    child.expect("▲")
+    child.expect(BEAT)
     return stored
 
 

@@ -21,7 +21,7 @@ from drillbox.terminal.presses import (
     UP,
     Press,
 )
-from tests.player.children import ended, pexpect, ratings, spawn
+from tests.player.children import BEAT, ended, pexpect, ratings, spawn
 from tests.player.test_beat_settings import set_to
 
 # Space and Enter mean something else only where drillbox listens.
@@ -36,10 +36,10 @@ def test_after_a_rating_the_next_card_counts_itself_in(quick: Path):
     child.send("c")
     child.expect("Tin roof")
     child.expect(r"after\b.*?\b1 s\b")
-    child.expect("▲")
+    child.expect(BEAT)
     child.send("c")
     child.expect("Red door")
-    child.expect("▲")
+    child.expect(BEAT)
     child.send("q")
     ended(child)
     assert ratings(quick) == [3, 3]
@@ -55,9 +55,9 @@ def test_any_press_holds_it_and_space_starts_at_once(quick: Path):
     child.send("x")
     child.expect("does nothing here")
     with pytest.raises(pexpect.TIMEOUT):
-        child.expect("▲", timeout=2)
+        child.expect(BEAT, timeout=2)
     child.send(" ")
-    child.expect("▲")
+    child.expect(BEAT)
     child.send("q")
     ended(child)
 
@@ -93,7 +93,7 @@ def test_a_pedal_goes_through_a_session(quick: Path):
     child.expect("Red door")
     child.expect("←.*start.*→.*clean")
     child.send("\x1b[D")
-    child.expect("▲")
+    child.expect(BEAT)
     child.send("\x1b[C")
     child.expect("Tin roof")
     child.send("\x1b[6~")

@@ -25,7 +25,7 @@ from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import find_phrase
 from drillbox.store.setting_rows import set_setting
 from tests.hearing.test_reasons import CHART, LINE
-from tests.player.children import ended, ratings, spawn
+from tests.player.children import BEAT, ended, ratings, spawn
 
 NOW = datetime(2026, 3, 1, 18, tzinfo=UTC)
 PITCHES = [note.pitch.midi for note in LINE]
@@ -102,12 +102,12 @@ def test_to_the_beat_it_proposes_when_the_loops_are_over(heard_by):
     child.expect("Tin kettle")
     time.sleep(1.5)
     child.send(" ")
-    child.expect("▲")
+    child.expect(BEAT)
     time.sleep(1.9)
     play(end, PITCHES[:5], quarter=60 / 144)
     child.expect("lost\\? stopped in bar 1")
     child.send("a")
-    child.expect("▲")
+    child.expect(BEAT)
     child.send("q")
     ended(child)
     assert ratings(place) == []

@@ -134,6 +134,7 @@ def try_out(options: Asked, how: str) -> None:
         if kind == "mic":
             print("Four clicks and four more: hold still ...", flush=True)
             print(delay_line(measured(ear, preferences.volume)))
+        ear.begin()
         print("Play; press anything to end.", flush=True)
         with open_keys(options.terminal) as keys:
             show_heard(
