@@ -76,7 +76,7 @@ def one_phrase(view: PhraseView, look: Look, *, notes: bool = False) -> Renderab
     columns = [
         Column("key"),
         Column("tempo", right=True),
-        Column("recall now", right=True),
+        Column("clean at goal", right=True),
         Column("attempts", right=True, least=50),
         Column("due", right=True, alone=(ASIDE, NEW)),
         Column("chart", wide=True, least=64),
@@ -94,14 +94,14 @@ def one_phrase(view: PhraseView, look: Look, *, notes: bool = False) -> Renderab
 
 def _card_row(card: CardView, today: date, look: Look) -> tuple[str, ...]:
     due = ASIDE if card.aside else day_text(card.due, today) if card.due else look.dash
-    if card.recall is None:
+    if not card.attempts:
         return (card.key_text(ascii=look.ascii), str(card.tempo), look.dash, "0",
                 due if card.aside else NEW,
                 card.chart_line(ascii=look.ascii))  # fmt: skip
     return (
         card.key_text(ascii=look.ascii),
         str(card.tempo) + (" owned" if card.owned else ""),
-        f"{card.recall:.0%}",
+        look.dash if card.clean is None else f"{card.clean:.0%}",
         str(card.attempts),
         due,
         card.chart_line(ascii=look.ascii),

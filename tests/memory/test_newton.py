@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from drillbox.memory import logistic
 from drillbox.memory.newton import Prior, Trial, find_mode
+from tests.bench import study_fit
 
 COLUMNS, GROUPS = 4, 3
 VALUES = st.floats(-5, 5).map(lambda value: round(value, 3))
@@ -80,6 +81,24 @@ def test_it_agrees_with_the_solver_of_the_summary(seed):
     twin = logistic.find_mode(counts, 0.7, np.array(precision))
     assert effects == pytest.approx(twin.groups.tolist(), abs=1e-6)
     assert weights == pytest.approx(twin.columns.tolist(), abs=1e-6)
+
+
+@pytest.mark.parametrize("mean", [0.0, 4.0, 30.0])
+def test_the_study_finds_the_same_mode(mean):
+    """``study_fit.find_mode`` stands in for it in the study: the same trials and priors, the same
+    mode, also from so far off that steps are halved, and with a group that has no trial.
+    """
+    dice = Random(int(mean))
+    trials = [
+        Trial(dice.randrange(8), ((0, 1.0), (1, dice.gauss(0, 1)), (2 + dice.randrange(3), 1.0)),
+              dice.random() < 0.7)
+        for _ in range(150)
+    ]  # fmt: skip
+    prior = Prior([mean, -mean, 0.3, 0.0, 0.0], [0.2, 3.0, 2.0, 2.0, 2.0], 1.5)
+    effects, weights = find_mode(trials, 9, prior)
+    twin_effects, twin_weights = study_fit.find_mode(trials, 9, prior)
+    assert effects == pytest.approx(twin_effects, abs=1e-4)
+    assert weights == pytest.approx(twin_weights, abs=1e-4)
 
 
 def test_a_step_too_long_is_halved():

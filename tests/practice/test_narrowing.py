@@ -8,13 +8,15 @@ import pytest
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import Recall
+from drillbox.practice.ahead.readiness import chances_of
+from drillbox.practice.phrases.library import view_phrase
 from drillbox.practice.phrases.listing import in_order, matching
 from drillbox.practice.settings.preferences import preferences_from
 from drillbox.practice.sitting.drilling import Drill
 from drillbox.practice.sitting.narrowing import Narrowing, narrow
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, cards_of
-from drillbox.store.phrase_rows import add_phrases, list_phrases, retire
+from drillbox.store.phrase_rows import add_phrases, list_phrases, phrase, retire
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
 
 PREFERENCES = preferences_from({"zone": "UTC"})
@@ -123,3 +125,25 @@ def test_phrases_are_listed_in_an_order(three: Store, sort: str | None, first: s
     )
     with pytest.raises(BadInput):
         in_order(three, PREFERENCES, listed, "speed", DAY)
+
+
+def test_the_weakest_are_those_least_clean_at_goal_tempo(three: Store) -> None:
+    """Not those least recalled: one played three weeks ago that had climbed to its goal comes
+    behind one played today at .6 of it.
+    """
+    played = DAY - timedelta(days=21)
+    old = cards_of(three, 3)[0]
+    go(three, old.id, session(three), [Recall.FLUENT] * 5, day=played)
+    listed = in_order(three, PREFERENCES, list_phrases(three), "weakest", DAY)
+    assert [each.title for each in listed[:2]] == ["Late kettle", "Tin roof"]
+
+
+def test_a_phrase_shows_the_chances_that_choosing_goes_by(three: Store) -> None:
+    """None for a key that wasn't begun, and none of a phrase that was retired."""
+    view = view_phrase(three, PREFERENCES, phrase(three, 1), NOW)
+    chances = chances_of(three, PREFERENCES.rules, DAY)
+    wanted = [chances.at_goal(each) for each in candidates(three)[:3]]
+    assert [each.clean for each in view.cards] == [*wanted, *[None] * 9]
+    retire(three, 1, NOW)
+    view = view_phrase(three, PREFERENCES, phrase(three, 1), NOW)
+    assert {each.clean for each in view.cards} == {None}

@@ -7,17 +7,17 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from drillbox.memory.recall import retrievability
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.printed_chart import chart_text
+from drillbox.practice.ahead.readiness import chances_of
 from drillbox.practice.phrases.as_read import as_read, card_in, misfits
 from drillbox.practice.phrases.octaves import breaks_taken
 from drillbox.practice.settings.preferences import Preferences
 from drillbox.practice.sitting.hinting import analysis_of
 from drillbox.store.access import Store
-from drillbox.store.card_rows import cards_of
+from drillbox.store.card_rows import candidates, cards_of
 from drillbox.store.phrase_rows import list_phrases
 from drillbox.store.values import CardRecord, PhraseOverview, PhraseRecord
 
@@ -29,12 +29,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class CardView:
-    """One key of a phrase as it stands; ``recall`` is None before the first attempt."""
+    """One key of a phrase as it stands; ``clean`` is the chance that today's first go at goal
+    tempo comes out clean, None before the first attempt and where it isn't practised."""
 
     key: Key
     chart: Chart
     tempo: int
-    recall: float | None
+    clean: float | None
     attempts: int
     due: date | None
     owned: bool
@@ -85,10 +86,11 @@ def view_phrase(
     if key is not None:
         cards = [card_in(record.phrase, cards, key, preferences)]
         chosen = cards[0].key
+    clean = _clean_at_goal(store, preferences, record, day)
     return PhraseView(
         view_analysis(record, every, chosen, preferences),
         record.retired,
-        tuple(_card_view(each, record.phrase, preferences, day) for each in cards),
+        tuple(_card_view(each, record.phrase, preferences, clean.get(each.id)) for each in cards),
         day,
     )
 
@@ -105,14 +107,29 @@ def as_listed(
     ]
 
 
-def _card_view(card: CardRecord, phrase: Phrase, preferences: Preferences, day: date) -> CardView:
-    state, rules = card.state, preferences.rules
+def _clean_at_goal(
+    store: Store, preferences: Preferences, record: PhraseRecord, day: date
+) -> dict[int, float]:
+    """Return today's chance at goal tempo of each started key in practice."""
+    pool = candidates(store)
+    chances = chances_of(store, preferences.rules, day, pool)
+    return {
+        card.card_id: chances.at_goal(card)
+        for card in pool
+        if card.phrase_id == record.id and card.begun
+    }
+
+
+def _card_view(
+    card: CardRecord, phrase: Phrase, preferences: Preferences, clean: float | None
+) -> CardView:
+    state = card.state
     read = as_read(phrase, card.key, preferences)
     return CardView(
         key=read.key,
         chart=read.chart,
         tempo=state.tempo.tempo,
-        recall=retrievability(state.memory, day, rules.weights) if state.memory else None,
+        clean=clean,
         attempts=state.attempts,
         due=state.due,
         owned=state.owned,

@@ -7,9 +7,9 @@ from datetime import date
 from statistics import fmean
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.memory.recall import MemoryState, retrievability
 from drillbox.music.tags import has_tag
 from drillbox.music.titles import folded
+from drillbox.practice.ahead.readiness import chances_of
 from drillbox.practice.settings.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
@@ -50,9 +50,9 @@ def in_order(
 ) -> list[PhraseOverview]:
     """Return phrases in an order; those that weren't begun come last where it is theirs.
 
-    ``title``: by the alphabet; ``weakest``: by the mean chance of recall of their started
-    keys; ``tempo``: by the share of the goal that these have reached; ``due``: the earliest
-    first; None: as they were added. Raises BadInput for another order.
+    ``title``: by the alphabet; ``weakest``: by the mean chance of a clean first go at goal
+    tempo in their started keys; ``tempo``: by the share of the goal that these have reached;
+    ``due``: the earliest first; None: as they were added. Raises BadInput for another order.
     """
     if sort is None:
         return list(listed)
@@ -73,16 +73,16 @@ def _order(
             float(each.reached) / each.tempo if each.reached else 2.0,
             folded(each.title),
         )
-    recall = _recall(store, preferences, day)
-    return lambda each: (recall.get(each.id, 2.0), folded(each.title))
+    clean = _clean(store, preferences, day)
+    return lambda each: (clean.get(each.id, 2.0), folded(each.title))
 
 
-def _recall(store: Store, preferences: Preferences, day: date) -> dict[int, float]:
-    """Return the mean chance of recall of each phrase's started keys."""
+def _clean(store: Store, preferences: Preferences, day: date) -> dict[int, float]:
+    """Return the mean chance of each phrase's started keys to come out clean at goal tempo."""
+    pool = candidates(store)
+    chances = chances_of(store, preferences.rules, day, pool)
     found: dict[int, list[float]] = {}
-    for card in candidates(store):
+    for card in pool:
         if card.begun:
-            memory = MemoryState(card.stability, card.difficulty, date.fromordinal(card.last_day))
-            chance = retrievability(memory, day, preferences.rules.weights)
-            found.setdefault(card.phrase_id, []).append(chance)
-    return {number: fmean(chances) for number, chances in found.items()}
+            found.setdefault(card.phrase_id, []).append(chances.at_goal(card))
+    return {number: fmean(each) for number, each in found.items()}
