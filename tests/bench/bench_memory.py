@@ -1,6 +1,7 @@
 """How fast the next card is chosen, and how fast a log is replayed.
 
 python -m tests.bench.bench_memory
+python -m tests.bench.bench_memory --store  # beside the SQL that reads the same cards
 """
 
 from __future__ import annotations
@@ -20,7 +21,8 @@ from time import perf_counter
 
 from drillbox.memory.candidates import Candidate, Sitting
 from drillbox.memory.cards import Attempted, replay
-from drillbox.memory.choose import next_card
+from drillbox.memory.chances import Chances
+from drillbox.memory.choose import next_go
 from drillbox.memory.learning import LATEST, Seen, learn
 from drillbox.memory.pace import Pace
 from drillbox.memory.recall import Recall
@@ -41,7 +43,8 @@ def pool(dice: Random) -> list[Candidate]:
         Candidate(each, each // 12, each % 12, dice.choice([8.0, 16.0, 32.0]), 160,
                   dice.randrange(96, 160), dice.uniform(0.3, 90), 5.0,
                   today - dice.randrange(1, 90), today + dice.randrange(-30, 31),
-                  dice.randrange(1, 12), dice.randrange(4), dice.randrange(3), str(each % 12))
+                  dice.randrange(1, 12), dice.randrange(4), dice.randrange(3), 2, False,
+                  str(each % 12))
         for each in range(CARDS)
     ]  # fmt: skip
 
@@ -72,11 +75,17 @@ def choosing(place: Path, attempts: int) -> None:
         learned = learn(latest_firsts(store, LATEST), cards)
         rules, pace, sitting = Rules(), Pace(), Sitting(20)
         read = milliseconds(lambda: candidates(store))
-        choose = milliseconds(lambda: next_card(cards, sitting, TODAY, rules, pace, learned))
+        day = TODAY.toordinal()
+        first = milliseconds(
+            lambda: next_go(cards, sitting, rules, pace, Chances(learned, cards, day, rules))
+        )
+        chances = Chances(learned, cards, day, rules)
+        choose = milliseconds(lambda: next_go(cards, sitting, rules, pace, chances))
         history = milliseconds(lambda: learn(latest_firsts(store, LATEST), cards))
     print(
         f"{attempts} attempts, {len(cards)} candidates: bare SQL {bare:.1f} ms, read {read:.1f} ms,"
-        f" choose {choose:.1f} ms; once a session, learn {history:.1f} ms"
+        f" choose {choose:.1f} ms; once a session, learn {history:.1f} ms and choose first"
+        f" {first:.1f} ms"
     )
 
 
@@ -88,13 +97,14 @@ def main() -> None:
         return
     dice, rules, pace, sitting = Random(1), Rules(), Pace(), Sitting(20)
     cards = pool(dice)
-    seen = [Seen(dice.randrange(CARDS), DAY.toordinal() - 60 + each // 25, dice.random() < 0.8)
-            for each in range(LATEST)]  # fmt: skip
+    seen = [Seen(dice.randrange(CARDS), DAY.toordinal() - 60 + each // 25, dice.random() < 0.8,
+                 dice.randrange(96, 160), 120) for each in range(LATEST)]  # fmt: skip
     print(f"learn from {LATEST} attempts: {milliseconds(lambda: learn(seen, cards)):.1f} ms")
     start, learned = perf_counter(), learn(seen, cards)
-    next_card(cards, sitting, DAY, rules, pace, learned)
+    chances = Chances(learned, cards, DAY.toordinal(), rules)
+    next_go(cards, sitting, rules, pace, chances)
     print(f"first card of a session among {CARDS}: {(perf_counter() - start) * 1000:.1f} ms")
-    later = milliseconds(lambda: next_card(cards, sitting, DAY, rules, pace, learned))
+    later = milliseconds(lambda: next_go(cards, sitting, rules, pace, chances))
     print(f"each later card: {later:.1f} ms")
     log = [
         Attempted(DAY + timedelta(days=3 * each), Recall(dice.randrange(1, 5)), 120, 0, DAY)
