@@ -41,7 +41,7 @@ class Row(NamedTuple):
     """A cold go, and what stood behind it: practice in clean goes, days since the card and
     since any key of its phrase were played, whether the day before that was clean, and the
     natural logarithm of tempo reached over tempo played; ``days`` is 0 for a first try, and
-    ``ahead`` how far its phrase's other keys are, as the logarithm of a ratio of tempos."""
+    ``ahead`` how far its phrase's other keys are then, as the logarithm of a ratio of tempos."""
 
     phrase_id: int
     key: str
@@ -155,11 +155,13 @@ def _numbered(values: Iterable[_Value]) -> dict[_Value, int]:
 
 def _columns(row: Row, key: int) -> tuple[tuple[int, float], ...]:
     """Return what each of the weights of ``PRIOR`` is multiplied by, and the key's own."""
-    first = row.days == 0
-    growth, fading = (0.0, 0.0) if first else (log(1 + row.practice), -log(row.days))
-    lent = 10 * row.ahead if first else 0.0
-    values = 1.0, growth, fading, -_log_apart(row.apart), first, row.kept, 10 * row.room, lent
-    shown = tuple((column, float(value)) for column, value in enumerate(values) if value)
+    if row.days:
+        past = log(1 + row.practice), -log(row.days)
+        values: tuple[float, ...] = (1.0, *past, -_log_apart(row.apart), 0.0, row.kept)
+    else:
+        values = 1.0, 0.0, 0.0, -_log_apart(row.apart), 1.0, row.kept
+    values = *values, 10 * row.room, 0.0 if row.days else 10 * row.ahead
+    shown = tuple([(column, float(value)) for column, value in enumerate(values) if value])
     return (*shown, (len(PRIOR) + key, 1.0))
 
 
@@ -182,8 +184,9 @@ def attempted(seen: Sequence[Seen], cards: Iterable[Candidate]) -> list[Row]:
     for each in known:
         card, before = of_card[each.card_id], past[each.card_id]
         phrase = phrases.setdefault(card.phrase_id, _PhrasePast())
-        apart, ahead = phrase.apart(each.day), phrase.ahead(each)
+        apart = phrase.apart(each.day)
         if before.last_day or before.days <= 0:
+            ahead = 0.0 if before.last_day else phrase.ahead(each)
             room = log(each.reached / each.tempo)
             behind = before.practice, before.since(each.day), apart, before.kept, room, ahead
             rows.append(Row(card.phrase_id, card.key, *behind, each.clean))

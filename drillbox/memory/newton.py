@@ -8,12 +8,12 @@ hold the two against each other.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import exp, log1p, sqrt, tanh
+from math import exp, log1p, sqrt
 from operator import mul
 from typing import NamedTuple
 
 _MOST_STEPS = 50
-_TOLERANCE = 1e-4  # of the last step, in log-odds: what is wrong still is its square or so
+_TOLERANCE = 1e-3  # of the last step, in log-odds: what is wrong still is its square or so
 
 
 class Trial(NamedTuple):
@@ -43,9 +43,9 @@ def find_mode(
     prior; raises ArithmeticError should it not be reached.
     """
     effects, weights = [0.0] * groups, list(prior.mean)
-    loss = _loss(trials, prior, effects, weights)
+    here = _shape(trials, prior, effects, weights)
     for _ in range(_MOST_STEPS):
-        by_group, by_column = _step(trials, prior, effects, weights)
+        by_group, by_column = _step(here)
         largest = max(map(abs, by_group + by_column))
         share = 1.0
         while True:
@@ -53,11 +53,11 @@ def find_mode(
             new_weights = _moved(weights, by_column, share)
             if largest * share <= _TOLERANCE:
                 return new_effects, new_weights
-            new_loss = _loss(trials, prior, new_effects, new_weights)
-            if new_loss <= loss:
+            there = _shape(trials, prior, new_effects, new_weights)
+            if there.loss <= here.loss:
                 break
             share /= 2
-        effects, weights, loss = new_effects, new_weights, new_loss
+        effects, weights, here = new_effects, new_weights, there
     raise ArithmeticError(f"no mode within {_MOST_STEPS} steps")
 
 
@@ -65,62 +65,72 @@ def _moved(values: list[float], steps: list[float], share: float) -> list[float]
     return [value + share * step for value, step in zip(values, steps, strict=True)]
 
 
-def _odds(trial: Trial, effects: list[float], weights: list[float]) -> float:
-    odds = effects[trial.group]
-    for column, value in trial.columns:
-        odds += weights[column] * value
-    return odds
+class _Shape(NamedTuple):
+    """The negative log posterior at a point, up to a constant; how it falls with each effect and
+    weight; its curvature, in blocks: groups (diagonal), columns (up to the diagonal), between."""
+
+    loss: float
+    group_slope: list[float]
+    group_curvature: list[float]
+    slope: list[float]
+    curvature: list[list[float]]
+    between: list[list[float]]
 
 
-def _loss(
+def _prior_shape(prior: Prior, effects: list[float], weights: list[float]) -> _Shape:
+    off = [weight - mean for weight, mean in zip(weights, prior.mean, strict=True)]
+    pull = [precision * by for precision, by in zip(prior.precision, off, strict=True)]
+    loss = 0.5 * prior.group_precision * sum(map(mul, effects, effects))
+    return _Shape(
+        loss + 0.5 * sum(map(mul, pull, off)),
+        [-prior.group_precision * effect for effect in effects],
+        [prior.group_precision] * len(effects),
+        [-each for each in pull],
+        [[0.0] * at + [each] for at, each in enumerate(prior.precision)],
+        [[0.0] * len(effects) for _ in weights],
+    )
+
+
+def _shape(
     trials: Sequence[Trial], prior: Prior, effects: list[float], weights: list[float]
-) -> float:
-    """Return the negative log posterior, up to a constant."""
-    loss = 0.5 * prior.group_precision * sum(effect**2 for effect in effects)
-    for weight, mean, precision in zip(weights, prior.mean, prior.precision, strict=True):
-        loss += 0.5 * precision * (weight - mean) ** 2
-    for trial in trials:
-        odds = _odds(trial, effects, weights)
-        against = -odds if trial.success else odds
-        loss += max(0.0, against) + log1p(exp(-abs(against)))
-    return loss
+) -> _Shape:
+    """Return the shape of prior and trials; all in one walk, as the walk is what takes time."""
+    shape = _prior_shape(prior, effects, weights)
+    loss, group_slope, group_curvature, slope, curvature, between = shape
+    for group, columns, success in trials:
+        odds = effects[group]
+        for column, value in columns:
+            odds += weights[column] * value
+        small = exp(-abs(odds))
+        loss += log1p(small) + (abs(odds) if (odds < 0.0) == success else 0.0)
+        chance = (1.0 if odds > 0.0 else small) / (1.0 + small)
+        error, bend = success - chance, chance * (1.0 - chance)
+        group_slope[group] += error
+        group_curvature[group] += bend
+        for at, (column, value) in enumerate(columns, 1):
+            slope[column] += error * value
+            bent = bend * value
+            between[column][group] += bent
+            row = curvature[column]
+            for other, its_value in columns[:at]:
+                row[other] += bent * its_value
+    return shape._replace(loss=loss)
 
 
-def _step(
-    trials: Sequence[Trial], prior: Prior, effects: list[float], weights: list[float]
-) -> tuple[list[float], list[float]]:
+def _step(shape: _Shape) -> tuple[list[float], list[float]]:
     """Return Newton's step for the groups and the columns.
 
     The groups don't touch each other, so their block of the curvature is diagonal: it is
     eliminated first (its Schur complement), which leaves a system of the columns only.
     """
-    size = len(weights)
-    slope = [
-        precision * (mean - weight)
-        for weight, mean, precision in zip(weights, prior.mean, prior.precision, strict=True)
-    ]
-    curvature = [[0.0] * at + [prior.precision[at]] for at in range(size)]  # below the diagonal
-    group_slope = [-prior.group_precision * effect for effect in effects]
-    group_curvature = [prior.group_precision] * len(effects)
-    between = [[0.0] * len(effects) for _ in weights]
-    for trial in trials:
-        chance = 0.5 + 0.5 * tanh(0.5 * _odds(trial, effects, weights))
-        error, bend = trial.success - chance, chance * (1.0 - chance)
-        group_slope[trial.group] += error
-        group_curvature[trial.group] += bend
-        for at, (column, value) in enumerate(trial.columns, 1):
-            slope[column] += error * value
-            bent = bend * value
-            between[column][trial.group] += bent
-            row = curvature[column]
-            for other, its_value in trial.columns[:at]:
-                row[other] += bent * its_value
+    _, group_slope, group_curvature, slope, curvature, between = shape
     pulled = [[each / by for each, by in zip(row, group_curvature, strict=True)] for row in between]
-    for column, row in enumerate(pulled):
-        slope[column] -= sum(map(mul, row, group_slope))
-        for other in range(column + 1):
-            curvature[column][other] -= sum(map(mul, row, between[other]))
-    by_column = _solved(curvature, slope)
+    left = [each - sum(map(mul, row, group_slope)) for each, row in zip(slope, pulled, strict=True)]
+    lower = [
+        [each - sum(map(mul, row, other)) for each, other in zip(own, between, strict=False)]
+        for own, row in zip(curvature, pulled, strict=True)
+    ]
+    by_column = _solved(lower, left)
     by_group = [own / bend for own, bend in zip(group_slope, group_curvature, strict=True)]
     for step, row in zip(by_column, pulled, strict=True):
         by_group = [have - step * each for have, each in zip(by_group, row, strict=True)]
