@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cached_property
 from math import log
 from typing import NamedTuple
 
@@ -21,6 +22,9 @@ AHEAD = 7  # days after which what a visit has changed is looked at
 CLIMB = 0.12  # what a clean visit adds to the logarithm of tempo below the goal
 PULL_UP = 2.5  # what is on its way to the goal counts so much more, as it will be owned for long
 NEW = 0.3  # and a key not begun so much less: what was begun comes first
+KEPT = 0.8  # until the keys at goal tempo come out clean with this chance on average: from then on
+OPENING = 0.17  # a visit to a new key is worth this: some five lead to its goal, at .9 or so
+WAITED = 7  # a key on its way to the goal is left alone for no more days than these
 
 
 class _Known(NamedTuple):
@@ -43,9 +47,12 @@ class Chances:
         self._worth: dict[int, float] = {}
         self._played: dict[int, int] = {}  # of a phrase: the latest day before today
         self._reached: dict[int, list[float]] = {}  # of a phrase: what its begun keys reached
+        self._at_goal: list[Candidate] = []
         for card in cards:
             if not card.last_day:
                 continue
+            if card.at_goal:
+                self._at_goal.append(card)
             self._reached.setdefault(card.phrase_id, []).append(log(card.tempo))
             if self._played.get(card.phrase_id, 0) < card.last_day < today:
                 self._played[card.phrase_id] = card.last_day
@@ -80,15 +87,27 @@ class Chances:
         """Return whether a card is owned, not due and sure to come out clean at its goal."""
         return card.owned and not self.wants_keeping(card) and self.at_goal(card) >= SURE
 
+    def waits(self, card: Candidate) -> bool:
+        """Return whether a card on its way to the goal was left alone for ``WAITED`` days."""
+        return card.begun and not card.at_goal and self.today - card.last_day >= WAITED
+
+    @cached_property
+    def kept(self) -> float:
+        """Return the chance at goal of the cards that had reached it, on average, 0 without any."""
+        chances = [self.at_goal(card) for card in self._at_goal]
+        return sum(chances) / len(chances) if chances else 0.0
+
     def worth(self, card: Candidate) -> float:
         """Return by how much a visit raises the chance of a clean cold go at goal ``AHEAD`` days
-        later, weighted: see ``PULL_UP`` and ``NEW``."""
+        later, weighted: see ``PULL_UP``, ``NEW`` and, for when new keys may come, ``KEPT``."""
         found = self._worth.get(card.card_id)
         if found is None:
             found = self._worth[card.card_id] = max(1e-6, self._raised(card))
         return found
 
     def _raised(self, card: Candidate) -> float:
+        if not card.begun and self.kept >= KEPT:
+            return OPENING
         learned, known = self.learned, self._look(card)
         clean = learned.at(known.odds, card.tempo, known.cold)
         far = 10 * learned.steep * log(card.goal / card.tempo)

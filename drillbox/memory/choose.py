@@ -139,6 +139,7 @@ def _groups(candidates: Sequence[Candidate], now: _Now) -> Iterator[Group]:
     cold = [card for card in begun if card.last_day != chances.today]
     warm = [card for card in begun if card.last_day == chances.today]
     yield [card for card in warm if _comes_back(card, now)]
+    yield sorted(filter(chances.waits, cold), key=lambda card: card.last_day)
     wanted = [card for card in cold if not card.at_goal or chances.wants_keeping(card)]
     yield _by_worth(wanted + _next_keys(candidates, now), now)
     at_goal = [card for card in cold if card.at_goal and not chances.wants_keeping(card)]

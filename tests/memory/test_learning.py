@@ -126,7 +126,7 @@ def test_what_stood_behind_a_go():
         Row(0, "0", 0.0, 0, 40, False, 0.0, 0.0, True),
         Row(0, "1", 0.0, 0, 2, False, 0.0, 0.0, False),
         Row(0, "0", 1.0, 5, 3, True, log(100 / 80), 0.0, False),
-        Row(0, "1", MISSED_SHARE, 3, 3, False, log(125 / 100), log(100 / 125), True),
+        Row(0, "1", MISSED_SHARE, 3, 3, False, log(125 / 100), 0.0, True),
         Row(1, "0", 0.0, 0, 85, False, 0.0, 0.0, True),
         Row(0, "2", 0.0, 0, 41, False, 0.0, pytest.approx(ahead), True),
     ]
