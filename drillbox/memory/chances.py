@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property
 from math import log
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.learning import APART, MISSED_SHARE, Learned, chance_of
+from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.rules import Rules
 from drillbox.memory.tempo import within
 
@@ -20,6 +21,7 @@ SURE_ENOUGH = 0.9  # a card at goal tempo with less wants playing before it is d
 SURE = 0.95  # with more, one that is owned and not due may be left alone
 AHEAD = 7  # days after which what a visit has changed is looked at
 CLIMB = 0.12  # what a clean visit adds to the logarithm of tempo below the goal
+GOES_OF_A_CLIMB = 3  # a visit below the goal is reckoned with so many goes
 PULL_UP = 2.5  # what is on its way to the goal counts so much more, as it will be owned for long
 NEW = 0.3  # and a key not begun so much less: what was begun comes first
 KEPT = 0.8  # until the keys at goal tempo come out clean with this chance on average: from then on
@@ -48,6 +50,8 @@ class Chances:
         self._played: dict[int, int] = {}  # of a phrase: the latest day before today
         self._reached: dict[int, list[float]] = {}  # of a phrase: what its begun keys reached
         self._at_goal: list[Candidate] = []
+        self._ranked: list[int] = []  # cards by number, and their places from the best rate down
+        self._order: list[int] = []
         for card in cards:
             if not card.last_day:
                 continue
@@ -104,6 +108,24 @@ class Chances:
         if found is None:
             found = self._worth[card.card_id] = max(1e-6, self._raised(card))
         return found
+
+    def rate(self, card: Candidate) -> float:
+        """Return what a visit is worth for its time, up to a factor (the player's pace)."""
+        goes = 1 if card.at_goal else GOES_OF_A_CLIMB
+        seconds = expected_seconds(card.quarters, self.cold(card), Pace(), self.rules)
+        return self.worth(card) / (goes * seconds)
+
+    def by_rate(self, cards: Sequence[Candidate]) -> Iterator[Candidate]:
+        """Yield cards, those first whose visit brought most for its time as the day began.
+
+        Sorted once for the same cards in the same order, however they stand by now.
+        """
+        numbers = [card.card_id for card in cards]
+        if numbers != self._ranked:
+            places = range(len(cards))
+            self._order = sorted(places, key=lambda at: self.rate(cards[at]), reverse=True)
+            self._ranked = numbers
+        return map(cards.__getitem__, self._order)
 
     def _raised(self, card: Candidate) -> float:
         if not card.begun and self.kept >= KEPT:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate, Done, Sitting, visits
@@ -13,7 +13,6 @@ from drillbox.memory.rules import Rules
 
 TRIES = 3  # goes in a row that may miss before a visit ends; visits a day to a key never clean
 APART = 2  # visits to others before such a key comes back
-GOES_OF_A_CLIMB = 3  # a visit below the goal is reckoned with so many goes
 
 Group = list[Candidate]
 
@@ -104,14 +103,12 @@ def _next_visit(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
     """Return the card to visit next, None where none is left."""
     if again := _newest_again(candidates, now):
         return again
-    near: Group = []
-    for group in _groups(candidates, now):
-        for card in group:
-            if _mixes(card, now):
-                return card
-        near += group
+    for card in _by_press(candidates, now):
+        if _mixes(card, now):
+            return card
     # Mixing gives way only where nothing else is left: a third time in a key before the same
     # phrase twice, another key of it before the same one.
+    near = list(_by_press(candidates, now))
     if now.last and near:
         last = now.last[0]
         near = (
@@ -132,21 +129,28 @@ def _mixes(card: Candidate, now: _Now) -> bool:
     return [goes[0].key for goes in now.visits[-2:]] != [card.key, card.key]
 
 
-def _groups(candidates: Sequence[Candidate], now: _Now) -> Iterator[Group]:
-    """Yield the cards that may come now, the most pressing group first, each in its order."""
-    chances = now.chances
-    begun = [card for card in candidates if card.begun and card.card_id not in now.sitting.skipped]
-    cold = [card for card in begun if card.last_day != chances.today]
-    warm = [card for card in begun if card.last_day == chances.today]
-    yield [card for card in warm if _comes_back(card, now)]
-    yield sorted(filter(chances.waits, cold), key=lambda card: card.last_day)
-    wanted = [card for card in cold if not card.at_goal or chances.wants_keeping(card)]
-    yield _by_worth(wanted + _next_keys(candidates, now), now)
-    at_goal = [card for card in cold if card.at_goal and not chances.wants_keeping(card)]
-    yield _by_worth(at_goal, now)
-    yield _least_visited([card for card in warm if not card.at_goal], now)
-    yield _least_visited([card for card in warm if not card.owned], now)
-    yield _least_visited(warm, now)
+def _by_press(candidates: Sequence[Candidate], now: _Now) -> Iterator[Candidate]:
+    """Yield the cards that may come now, the most pressing first."""
+    chances, today, skipped = now.chances, now.chances.today, now.sitting.skipped
+    begun = [card for card in candidates if card.last_day and card.card_id not in skipped]
+    warm = [card for card in begun if card.last_day == today]
+    yield from [card for card in warm if _comes_back(card, now)]
+    yield from sorted(filter(chances.waits, begun), key=lambda card: card.last_day)
+    coming = {card.card_id for card in _next_keys(candidates, now)}
+    kept: Group = []
+    for card in chances.by_rate(candidates):
+        if not card.last_day:
+            if card.card_id in coming:
+                yield card
+        elif card.last_day != today and card.card_id not in skipped:
+            if not card.at_goal or chances.wants_keeping(card):
+                yield card
+            else:
+                kept.append(card)
+    yield from kept
+    yield from _least_visited([card for card in warm if not card.at_goal], now)
+    yield from _least_visited([card for card in warm if not card.owned], now)
+    yield from _least_visited(warm, now)
 
 
 def _comes_back(card: Candidate, now: _Now) -> bool:
@@ -155,44 +159,24 @@ def _comes_back(card: Candidate, now: _Now) -> bool:
     return 0 < tried < TRIES and not now.learnt(card) and now.since(card) >= APART
 
 
-def _by_worth(cards: Group, now: _Now) -> Group:
-    """Return cards, those first whose visit brings most for its time."""
-
-    def worth(card: Candidate) -> float:
-        goes = 1 if card.at_goal else GOES_OF_A_CLIMB
-        return now.chances.worth(card) / (goes * now.seconds(card, now.chances.cold(card)))
-
-    return sorted(cards, key=worth, reverse=True)
-
-
 def _least_visited(cards: Group, now: _Now) -> Group:
     """Return cards, those first that were visited least today, then those nearest their goal."""
     return sorted(cards, key=lambda card: (now.count[card.card_id], -card.tempo / card.goal))
 
 
 def _next_keys(candidates: Sequence[Candidate], now: _Now) -> Group:
-    """Return the next key of each phrase whose latest begun one has come out clean."""
-    latest: dict[int, Candidate] = {}
-    coming: dict[int, Candidate] = {}
-    for card in candidates:
-        if card.begun:
-            _keep(latest, card, lambda new, old: new.position > old.position)
-        else:
-            _keep(coming, card, lambda new, old: new.position < old.position)
+    """Return the next key of each phrase whose latest begun one has come out clean.
+
+    ``candidates`` come in the order of a phrase's keys.
+    """
+    latest = {card.phrase_id: card for card in candidates if card.last_day}
+    coming = {card.phrase_id: card for card in reversed(candidates) if not card.last_day}
     return [
         card
         for phrase, card in coming.items()
         if card.card_id not in now.sitting.skipped
         and (phrase not in latest or now.learnt(latest[phrase]))
     ]
-
-
-def _keep(
-    best: dict[int, Candidate], card: Candidate, better: Callable[[Candidate, Candidate], bool]
-) -> None:
-    have = best.get(card.phrase_id)
-    if have is None or better(card, have):
-        best[card.phrase_id] = card
 
 
 def _newest_again(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
