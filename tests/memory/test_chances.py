@@ -10,7 +10,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.memory.candidates import Candidate
-from drillbox.memory.chances import AHEAD, COLD, FIRST_RANGE, LOWEST, NEW, PULL_UP, Chances
+from drillbox.memory.chances import (
+    AHEAD,
+    COLD,
+    FIRST_RANGE,
+    KEPT,
+    LOWEST,
+    NEW,
+    OPENING,
+    PULL_UP,
+    WAITED,
+    Chances,
+)
 from drillbox.memory.learning import APART, UNLEARNT, Learned
 from drillbox.memory.rules import Rules
 
@@ -116,6 +127,42 @@ def test_what_climbs_is_pulled_up_and_what_is_new_waits():
     climbing, there = BEGUN, BEGUN._replace(card_id=3, tempo=200)
     chances = of(climbing, there, learned=Learned(base=2.0))
     assert chances.worth(climbing) > chances.worth(there)
+
+
+def test_what_climbs_waits_a_week_at_most():
+    """Below its goal and begun; whatever it is worth."""
+    waited = BEGUN._replace(last_day=TODAY - WAITED)
+    chances = of(waited)
+    assert chances.waits(waited)
+    assert not chances.waits(waited._replace(last_day=TODAY - WAITED + 1))
+    assert not chances.waits(waited._replace(tempo=200))
+    assert not chances.waits(waited._replace(last_day=0))
+
+
+@pytest.mark.parametrize(("base", "opens"), [(1.0, True), (-1.0, False)])
+def test_new_keys_come_once_those_at_goal_are_kept(base, opens):
+    """Where these come out clean often enough on average; until then a new key is worth next to
+    nothing, as its goal is far."""
+    new = Candidate(2, 2, 0, 8.0, 200, 120, stride=2, key="F")
+    there = [BEGUN._replace(card_id=number, tempo=200) for number in (3, 4)]
+    chances = of(new, *there, learned=Learned(base=base))
+    assert chances.kept == pytest.approx(chances.at_goal(there[0]))
+    assert (chances.kept >= KEPT) is opens
+    assert (chances.worth(new) == OPENING) is opens
+    assert opens or chances.worth(new) < OPENING / 10
+    assert of(new, learned=Learned(base=base)).kept == 0
+
+
+def test_ranks_are_settled_as_the_day_begins():
+    """What a card has become since changes nothing; another set of cards is ranked anew."""
+    far, near = BEGUN._replace(tempo=100), BEGUN._replace(card_id=2, tempo=190)
+    chances = of(far, near)
+    assert chances.rate(near) > chances.rate(far)
+    assert list(chances.by_rate([far, near])) == [near, far]
+    played = near._replace(last_day=TODAY, tempo=200)
+    assert list(chances.by_rate([far, played])) == [played, far]
+    slow = BEGUN._replace(card_id=3, quarters=128.0)
+    assert next(iter(chances.by_rate([slow, far, near]))) == near
 
 
 def test_supposing_keeps_nothing():

@@ -71,6 +71,24 @@ def test_a_visit_climbs_while_it_comes_out_clean():
     assert short.rate(CLEAN, 84).card_id == 2
 
 
+def test_what_climbs_isnt_left_alone_for_more_than_a_week():
+    """One far from its goal, played eight days ago, comes before one that is nearly there, and
+    what waited longest comes first."""
+    session = Session(
+        card(1, 1, tempo=114, last_day=TODAY - 3),
+        card(2, 2, tempo=60, last_day=TODAY - 8),
+        card(3, 3, tempo=60, last_day=TODAY - 9),
+    )
+    assert session.go().card_id == 3
+    assert session.rate(LOST, 55).card_id == 3
+    while session.go().card_id == 3:
+        session.rate(LOST, 50)
+    assert session.go().card_id == 2
+    recent = Session(card(1, 1, tempo=114, last_day=TODAY - 3),
+                     card(2, 2, tempo=60, last_day=TODAY - 6))  # fmt: skip
+    assert recent.go().card_id == 1
+
+
 def test_a_visit_ends_with_a_clean_go_at_the_goal():
     """What came out at goal tempo needs no second go today."""
     session = Session(card(1, 1, due=TODAY), card(2, 2, due=TODAY), learned=SURE)
