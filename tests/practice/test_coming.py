@@ -37,7 +37,7 @@ def test_an_empty_store_has_nothing_to_come(store: Store) -> None:
 
 
 def test_the_minutes_are_used_and_keys_come_to_be_owned(past: Store) -> None:
-    """While keys aren't owned each day takes the daily minutes, and more are owned each week."""
+    """While keys aren't owned each day takes the daily minutes, and more are owned in the end."""
     found = coming(past, SETTINGS, PAST_NOW, 14, 0)
     assert found.minutes == 20
     assert all(19 < each.expected.minutes.low <= 21 for each in found.days)
