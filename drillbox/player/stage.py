@@ -79,8 +79,9 @@ class Stage(ABC):
             self.present()
             if self.session.preferences.backing != "off":
                 self.message = self.open_sound() or self.message
-            if self.session.hears:
-                self.message = self._listening.news() or self.message
+            if self.session.hears and (news := self._listening.news()):
+                self.message = news
+                self.present()
             happened = self.wait()
             if isinstance(happened, Position):
                 self.message = "" if self.session.follow(happened) else self.message

@@ -49,6 +49,8 @@ def main() -> None:
         for words in (
             ["store", "export", export], ["progress"], ["progress"],
             ["report", "--out", f"{folder}/r.html"], ["summary"], ["fit"], ["store", "check"],
+            ["store", "check", "--fix"], ["settings", "tempo_step", "0.06"],
+            ["settings", "instrument", "tenor sax"],
         ):  # fmt: skip
             print(f"{' '.join(words[:2]):20} {measured(store, *words)}", flush=True)
         print(f"{'store import':20} {measured(other, 'store', 'import', export)}")

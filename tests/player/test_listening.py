@@ -144,6 +144,37 @@ def test_without_a_device_the_drill_goes_on(heard_by, tmp_path: Path):
     assert proposals(place) == []
 
 
+def test_a_device_that_vanishes_in_mid_drill_is_one_line(heard_by):
+    """A note that sticks and a flood of controllers change nothing; unplugged in the middle of a
+    go, the drill says so once, goes on by letters, and no rating is missing."""
+    place, end = heard_by
+    child = spawn(place, "drill", size=(24, 100))
+    child.expect("Tin kettle")
+    time.sleep(1.5)
+    play(end, PITCHES[:6])
+    os.write(end, bytes([0xB0, 1, 1]) * 4000)
+    play(end, PITCHES[6:10])
+    os.write(end, bytes([0x90, PITCHES[10], 80]))  # and no end of it
+    child.expect("(fluent|clean)\\? ")
+    child.send("f")
+    child.expect("fluent\\.")
+    play(end, PITCHES[:5])
+    os.dup2(os.open(os.devnull, os.O_RDWR), end)  # unplugged
+    child.expect("Nothing more is heard: the device is gone")
+    shown = child.after
+    child.send("c")
+    child.expect("clean\\.")
+    shown += child.before
+    child.send("r")
+    child.expect("rough\\.")
+    shown += child.before
+    child.send("q")
+    shown += ended(child)
+    assert "\\? " not in shown.partition("lost")[0]
+    assert ratings(place) == [4, 3, 2]
+    assert [row[0] for row in proposals(place)] == [4]
+
+
 def test_listening_can_be_left_off_for_once(heard_by):
     """``--listen off`` opens no device."""
     place, end = heard_by
