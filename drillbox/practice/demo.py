@@ -26,6 +26,7 @@ from drillbox.store.backup_files import backups_folder
 from drillbox.store.card_rows import cards_of
 from drillbox.store.gig_rows import add_gig
 from drillbox.store.history import add_history
+from drillbox.store.litter import scratch
 from drillbox.store.opening import open_store
 from drillbox.store.places import beside
 from drillbox.store.tune_rows import NewTune, add_tunes
@@ -89,8 +90,8 @@ def _remove_former(path: Path) -> None:
 
 def _build(path: Path, day: date, now: datetime, preferences: Preferences, tick: Tick) -> None:
     """Build the store beside its place and move it there, so that none is ever half built."""
-    with tempfile.TemporaryDirectory(dir=path.parent) as aside:
-        made = Path(aside) / path.name
+    with scratch(path.parent) as aside:
+        made = aside / path.name
         with open_store(made, now=now, backups=False) as store:
             cards = _bring_in(store, day, preferences)
             past = build_history(cards, day, preferences.rules, preferences.zone, tick=tick)

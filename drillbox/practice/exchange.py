@@ -23,7 +23,7 @@ from drillbox.store.access import Store
 from drillbox.store.checked import schema
 from drillbox.store.documents import Members, Snapshot, snapshot, text_of
 from drillbox.store.json_reading import members
-from drillbox.store.litter import copies
+from drillbox.store.litter import scratch
 from drillbox.store.merging import merge
 from drillbox.store.opening import FileStore, open_store
 from drillbox.store.places import real
@@ -245,7 +245,7 @@ def _of_store(path: Path, now: datetime) -> Iterator[Members]:
             f"{str(path)!r} isn't a drillbox store, or a damaged one ({fault})",
             "Use a store that can be opened, or an export of it.",
         )
-    with copies() as folder:
+    with scratch() as folder:
         copy = folder / "store.sqlite3"
         copy_store(path, copy, now)
         with open_store(copy, now=now, backups=False) as other, snapshot(other) as found:

@@ -15,17 +15,18 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from drillbox.store.places import sync_folder
-from drillbox.store.processes import runs
+from drillbox.store.processes import realm, runs
 
-_MAKER = re.compile(r".*\.(\d+)(?:\.[0-9a-f]+)?\.part", re.DOTALL)
-_SCRATCH = re.compile(r"drillbox-copy-(\d+)-.+")
+_MADE = r"(\d+)(?:-([0-9a-f]{8}))?"  # the maker's number, and whose processes it is one of
+_MAKER = re.compile(rf".*\.{_MADE}(?:\.[0-9a-f]+)?\.part", re.DOTALL)
+_SCRATCH = re.compile(rf"drillbox-copy-{_MADE}-.+")
 # Nothing of ours takes as long to be written; a process on another computer can't be asked.
 _AGE = 600.0
 
 
 def part_of(path: Path) -> Path:
     """Return the hidden name beside a file under which it is written, like no other name."""
-    return path.with_name(f".{path.name[:100]}.{os.getpid()}.{secrets.token_hex(8)}.part")
+    return path.with_name(f".{path.name[:100]}.{_made()}.{secrets.token_hex(8)}.part")
 
 
 @contextmanager
@@ -45,26 +46,39 @@ def sweep(folder: Path, name: str = "") -> None:
     with contextlib.suppress(OSError):
         for each in folder.glob("*.part"):
             made = _MAKER.fullmatch(each.name)
-            if made and each.name.lstrip(".").startswith(name[:100]) and _left(each, made[1]):
+            if (
+                made
+                and each.name.lstrip(".").startswith(name[:100])
+                and _left(each, *made.groups())
+            ):
                 each.unlink(missing_ok=True)
 
 
 @contextmanager
-def copies() -> Iterator[Path]:
-    """Give a temporary folder that goes afterwards, or by the next run after a kill."""
-    root = Path(tempfile.gettempdir())
+def scratch(root: Path | None = None) -> Iterator[Path]:
+    """Give a temporary folder that goes afterwards, or by the next run after a kill.
+
+    It lies in ``root``, or else among the system's temporary files.
+    """
+    root = root or Path(tempfile.gettempdir())
     for each in root.glob("drillbox-copy-*"):
         made = _SCRATCH.fullmatch(each.name)
-        if made and stat.S_ISDIR(each.lstat().st_mode) and _left(each, made[1]):
+        if made and stat.S_ISDIR(each.lstat().st_mode) and _left(each, *made.groups()):
             shutil.rmtree(each, ignore_errors=True)
-    with tempfile.TemporaryDirectory(prefix=f"drillbox-copy-{os.getpid()}-") as folder:
+    with tempfile.TemporaryDirectory(prefix=f"drillbox-copy-{_made()}-", dir=root) as folder:
         yield Path(folder)
 
 
-def _left(path: Path, maker: str) -> bool:
-    """Return whether a file is ours and old, and its maker no longer runs here."""
+def _made() -> str:
+    return f"{os.getpid()}-{realm()}"
+
+
+def _left(path: Path, maker: str, among: str | None) -> bool:
+    """Return whether a file is ours and its maker is gone: no longer runs here, or long ago."""
     found = path.lstat()
-    mine = not hasattr(os, "getuid") or found.st_uid == os.getuid()
-    if not mine or time.time() - found.st_mtime < _AGE:
+    if hasattr(os, "getuid") and found.st_uid != os.getuid():
         return False
-    return not runs(maker)
+    running = runs(maker)
+    if among == realm() and running is not None:
+        return not running
+    return not running and time.time() - found.st_mtime >= _AGE

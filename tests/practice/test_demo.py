@@ -19,6 +19,7 @@ from drillbox.store.card_rows import cards_of
 from drillbox.store.gig_rows import list_gigs
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import list_phrases, phrase, phrases_in_practice
+from drillbox.store.processes import realm
 from drillbox.store.tune_rows import list_tunes
 from tests.store.reading import attempts_of, opened_on
 
@@ -71,7 +72,10 @@ def test_is_kept_for_the_day(built: Path, tmp_path: Path) -> None:
     before = built.stat()
     assert demo_store(NOW + timedelta(hours=2), lambda _: None, built.parent) == built
     assert (built.stat().st_ino, built.stat().st_mtime_ns) == (before.st_ino, before.st_mtime_ns)
+    killed = built.parent / f"drillbox-copy-{2**22 + 1}-{realm()}-half"  # in building, of yesterday
+    killed.mkdir()
     tomorrow = demo_store(NOW + timedelta(days=1), lambda _: None, built.parent)
+    assert not killed.exists()
     assert tomorrow.name == "demo-2026-03-02.sqlite3"
     assert not built.exists()
     with open_store(tomorrow, now=NOW, backups=False) as store:

@@ -91,7 +91,7 @@ def test_a_planted_link_is_not_followed(tmp_path: Path, write: str, monkeypatch)
     for name in (f"{out.name}.part", f".{out.name}.{os.getpid()}.part"):
         (tmp_path / name).symlink_to(victim)
     monkeypatch.setattr(litter.secrets, "token_hex", lambda _: "known")
-    (tmp_path / f".{out.name}.{os.getpid()}.known.part").symlink_to(victim)
+    litter.part_of(out).symlink_to(victim)
     with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
         writes = {
             "export": lambda: export_store(store, out, write_abc),
@@ -169,7 +169,7 @@ def test_copies_left_by_a_hang_up_go(tmp_path: Path, monkeypatch: pytest.MonkeyP
     (left / "deep").mkdir(parents=True)
     link.symlink_to(tmp_path)
     os.utime(left, (time.time() - 700,) * 2)
-    with litter.copies() as folder:
+    with litter.scratch() as folder:
         assert folder.is_dir()
         assert not left.exists()
         assert link.is_symlink()

@@ -22,6 +22,7 @@ from drillbox.store.card_rows import card
 from drillbox.store.faults import Damaged
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import titles
+from drillbox.store.processes import realm
 from drillbox.store.retention import ROOM, ROOM_SETTING, past_keeping
 from drillbox.store.sessions import begin_session
 from drillbox.store.setting_rows import set_setting
@@ -286,17 +287,23 @@ def test_strange_things_among_the_backups_keep_no_rating_out(place: Path, strang
 
 
 def test_half_written_backups_of_killed_programs_go(store: Store) -> None:
-    """Old ones whose program is gone; not a young one, nor that of one that runs."""
+    """At once where the program was one of this computer's, else when they are old; never that
+    of a program that runs."""
     folder = backups_folder(store.place)
     folder.mkdir(mode=0o700, exist_ok=True)
     gone, runs = 2**22 + 1, os.getpid()
     made = {
         f".a.{gone}.ab.part": 700, f".b.{gone}.ab.part": 0, f".c.{runs}.ab.part": 700,
         "mine.part": 700, f"d.{gone}.part": 700,
+        f".e.{gone}-{realm()}.ab.part": 0, f".f.{runs}-{realm()}.ab.part": 700,
+        f".g.{gone}-0000beef.ab.part": 0,
     }  # fmt: skip
     for name, age in made.items():
         (folder / name).touch()
         os.utime(folder / name, (time.time() - age,) * 2)
     back_up(store.engine, store.place, NOW, "asked")
     left = sorted(each.name for each in folder.glob("*.part"))
-    assert left == sorted([f".b.{gone}.ab.part", f".c.{runs}.ab.part", "mine.part"])
+    assert left == sorted([
+        f".b.{gone}.ab.part", f".c.{runs}.ab.part", f".f.{runs}-{realm()}.ab.part",
+        f".g.{gone}-0000beef.ab.part", "mine.part",
+    ])  # fmt: skip
