@@ -65,9 +65,11 @@ def room_for_backups(place: Path) -> int:
     return stored_room(place) if place.exists() else ROOM
 
 
-def check(store: Store, preferences: Preferences, tick: Tick = silent) -> Checked:
+def check(
+    store: Store, preferences: Preferences, tick: Tick = silent, *, replaying: bool = True
+) -> Checked:
     """Look the whole store over; nothing is changed. ``tick`` hears of cards replayed."""
-    found = tuple(check_store(store, preferences.rules, tick))
+    found = tuple(check_store(store, preferences.rules, tick, replaying=replaying))
     grave = any(each.grave for each in found)
     unusable = tuple(
         Finding(f"the setting {name!r} can't be used: {value}", grave=False, setting=True)
@@ -93,20 +95,21 @@ def unreadable(store: Store) -> StoreFailure | None:
 
 
 def mend(store: Store, preferences: Preferences, now: datetime, tick: Tick = silent) -> Checked:
-    """Back a file up, then fix what can be fixed, and check again.
+    """Back a file up, fix what can be fixed, and check again what that hasn't replayed.
 
     Settings that can't be used are removed, charts whose chords don't fill their bars are
     fitted, and every card is reckoned from its attempts. A damaged store is left as it is.
     """
-    if (found := check(store, preferences, tick)).damaged:
+    if (found := check(store, preferences, replaying=False)).damaged:
         return found
     if isinstance(store, FileStore):
         make_backup(store, now)
     for name in preferences.left_out:
         set_setting(store, name, None, now)
     fit_charts(store)
+    settled = replace(preferences, left_out={})
     moved = reckon_all(store, preferences.rules, tick=tick)
-    return replace(check(store, replace(preferences, left_out={}), tick), mended=moved)
+    return replace(check(store, settled, replaying=False), mended=moved)
 
 
 def restore(place: Path, named: str, now: datetime) -> Path | None:
