@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 
 from drillbox.music.chords import Chord
 
@@ -26,11 +27,16 @@ class Meter:
     @property
     def bar(self) -> Fraction:
         """Return the length of one bar in quarter notes."""
-        return self.beat * self.beats
+        return _bar(self.beats, self.unit)
 
     def text(self) -> str:
         """Return the meter as written: ``4/4``."""
         return f"{self.beats}/{self.unit}"
+
+
+@lru_cache(maxsize=256)  # asked for with every chord of every key
+def _bar(beats: int, unit: int) -> Fraction:
+    return Fraction(4 * beats, unit)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from drillbox.store.columns import CARD, PHRASE
 from drillbox.store.phrase_rows import record_from
 from drillbox.store.setting_rows import Set, write_setting
 from drillbox.store.sql import change, query
+from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -23,21 +24,23 @@ LineIn = Callable[[Phrase, Key, bool], tuple[LineNote, ...]]
 """Lays a phrase as written in a card's key; with octaves broken, where its lines break them now."""
 
 
-def set_and_lay(store: Store, setting: Set, line_in: LineIn) -> int:
+def set_and_lay(store: Store, setting: Set, line_in: LineIn, tick: Tick = silent) -> int:
     """Set a setting and lay the line of every card by ``line_in``, in one transaction.
 
     Return how many cards have another line now; what is remembered of them, and their
-    attempts, stay as they are.
+    attempts, stay as they are. ``tick`` hears of phrases.
     """
     with store.write() as connection:
         write_setting(connection, setting)
-        return lay_all(connection, line_in)
+        return lay_all(connection, line_in, tick)
 
 
-def lay_all(connection: Connection, line_in: LineIn) -> int:
+def lay_all(connection: Connection, line_in: LineIn, tick: Tick = silent) -> int:
     """Lay the line of every card as a part of a larger change; return how many have another now."""
     changed = 0
-    for row in connection.execute(query(f"{PHRASE.select()} ORDER BY id")).all():
+    rows = connection.execute(query(f"{PHRASE.select()} ORDER BY id")).all()
+    for number, row in enumerate(rows):
+        tick(number, len(rows))
         phrase = record_from(row).phrase
         if not phrase.line:
             continue

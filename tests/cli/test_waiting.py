@@ -12,6 +12,7 @@ from drillbox.practice.demo import demo_store
 from drillbox.practice.keeping import check
 from drillbox.practice.looping import Loop, render
 from drillbox.practice.phrases.typed_or_file import read_file
+from drillbox.practice.settings.changing import change_setting
 from drillbox.practice.settings.preferences import preferences_from
 from drillbox.sound.loop_parts import LoopOptions
 from drillbox.store.opening import open_store
@@ -39,7 +40,7 @@ def test_the_demo_is_made_with_a_bar_on_a_terminal(tmp_path: Path):
 
 def test_every_long_work_tells_how_far_it_is(tmp_path: Path):
     """Reading tunes of both formats, making and checking the demo, a loop as WAV and as MIDI."""
-    heard: list[Heard] = [[], [], [], [], [], []]
+    heard: list[Heard] = [[], [], [], [], [], [], []]
     source = tmp_path / "many.abc"
     tune = 'X:{n}\nT:Side door {n}\nM:4/4\nL:1/8\nQ:1/4=120\nK:C\n"Dm7"DEFG "G7"AGFE|"C6"C8|\n'
     source.write_text("\n".join(tune.format(n=n) for n in range(1, 6)))
@@ -50,6 +51,7 @@ def test_every_long_work_tells_how_far_it_is(tmp_path: Path):
     preferences = preferences_from({})
     with open_store(place, now=NOW, backups=False) as store:
         check(store, preferences, lambda *at: heard[2].append(at))
+        change_setting(store, "instrument", "trombone", NOW, lambda *at: heard[6].append(at))
     loop = Loop((LONG,), LoopOptions(100, loops=4), "Over the fence", parse_key("Bb"))
     render(loop, ".wav", lambda *at: heard[3].append(at))
     walking = loop._replace(options=LoopOptions(100, loops=4, bass="walking"))
@@ -58,7 +60,7 @@ def test_every_long_work_tells_how_far_it_is(tmp_path: Path):
     read_file(
         score, part=None, tempo=120, title=None, key=None, tick=lambda *at: heard[5].append(at)
     )
-    assert [grows(each) for each in heard] == [True] * 6
+    assert [grows(each) for each in heard] == [True] * 7
 
 
 def test_without_a_terminal_short_work_says_nothing(drillbox, tmp_path: Path, monkeypatch):

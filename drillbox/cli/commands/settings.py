@@ -8,6 +8,7 @@ import typer
 
 from drillbox.cli.completing import setting_names
 from drillbox.cli.context import asked, clock
+from drillbox.cli.waiting import waiting
 
 
 def settings(
@@ -36,7 +37,8 @@ def settings(
             chosen = {name: PREFERENCES[name]}
             options.show(setting_list(chosen, preferences.values))
         else:
-            new = change_setting(store, name, None if reset else value, clock())
+            with waiting("Going over your keys") as tick:
+                new = change_setting(store, name, None if reset else value, clock(), tick)
             print(f"{name} is now {new if new != '' else 'empty'}.")
 
 
