@@ -39,7 +39,7 @@ def lay_all(connection: Connection, line_in: LineIn, tick: Tick = silent) -> int
     """Lay the line of every card as a part of a larger change; return how many have another now."""
     changed = 0
     rows = connection.execute(query(f"{PHRASE.select()} ORDER BY id")).all()
-    for number, row in enumerate(rows):
+    for number, row in enumerate(rows, start=1):
         tick(number, len(rows))
         phrase = record_from(row).phrase
         if not phrase.line:
