@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
 from drillbox.player.controls import foot_of
 from drillbox.player.pedal import pedal_of
 from drillbox.player.session import Display, Outcome, Prompt, Session
 from drillbox.player.stage import Stage
-from drillbox.screen.footer import Foot, over_screen
+from drillbox.screen.footer import Foot, help_pages, help_screen, over_screen
 from drillbox.terminal.paint import Canvas
 from drillbox.terminal.presses import END, INTERRUPT, RESIZED, Keys
 
@@ -42,9 +43,14 @@ class OnScreen(Stage):
         return foot_of(self.actions(), pedal.pairs(ascii=self.display.look.ascii) if pedal else ())
 
     def help(self) -> Outcome:
-        """Show what can be pressed, until something is."""
+        """Show what can be pressed, until something is, page by page on a low terminal."""
         self.end_attempt("stopped")
-        return Outcome(over=self.show_until_press(self.help_screen()))
+        helps, notes, page = self.helps(), self.notes(), 0
+        while page < len(help_pages(helps, notes, self.display.look)):
+            if self.show_until_press(partial(help_screen, helps, notes, page=page)):
+                return Outcome(over=True)
+            page += 1
+        return Outcome()
 
     def show_until_press(self, screen: Callable[[Look], RenderableType]) -> bool:
         """Draw a screen of its own; return whether what was pressed ends the session."""

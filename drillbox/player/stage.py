@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import timedelta
 from functools import partial
 from math import ceil
@@ -15,7 +15,7 @@ from drillbox.player.controls import coming_line, help_of, taking_line
 from drillbox.player.listening import Listening
 from drillbox.player.pedal import pedal_of
 from drillbox.player.session import Actions, Display, Ending, Outcome, Prompt, Session, act
-from drillbox.screen.footer import help_screen, paused_screen
+from drillbox.screen.footer import paused_screen
 from drillbox.terminal.aloud import play
 from drillbox.terminal.click import Click, ClickChoice, SilentClick, open_click
 from drillbox.terminal.clock import OVER, BeatClock
@@ -249,10 +249,6 @@ class Stage(ABC):
         self.session.pause(timedelta(seconds=time.monotonic() - began))
         return Outcome(over=ended)
 
-    def help_screen(self) -> Callable[[Look], RenderableType]:
-        """Return what draws the help."""
-        return partial(_help, self.helps(), self.notes())
-
     def typing(self, prompt: Prompt) -> Outcome:
         """Let a line be typed over what stands there and keep it; Esc leaves it."""
         self.end_attempt("stopped")
@@ -272,7 +268,3 @@ class Stage(ABC):
     def resize(self) -> None:
         """Take the terminal's size anew."""
         self.display.measure()
-
-
-def _help(helps: Sequence[tuple[str, str]], notes: Sequence[str], look: Look) -> RenderableType:
-    return help_screen(helps, notes, look)

@@ -24,6 +24,7 @@ class Foot(NamedTuple):
     pedal: tuple[Pair, ...] = ()
 
 
+HELP_FRAME = 3  # lines of a page of help that are no help: its heading, a rule, what comes next
 NO_FOOT = Foot((), ())
 
 
@@ -53,21 +54,41 @@ def _lines(pairs: Sequence[Pair], look: Look, weight: str) -> list[Text]:
     return [*lines, current]
 
 
-def help_screen(helps: Sequence[Pair], notes: Sequence[str], look: Look) -> RenderableType:
-    """Draw what each control does, wrapped where the terminal is narrow, and a few notes."""
-    lines: list[Text] = []
-    for shown, what in helps:
-        for index, part in enumerate(wrapped(what, look.width - 11)):
-            lines.append(Text.assemble(" ", (f"{'' if index else shown:<8}", style.CHORD), part))
-    said = [Text(f" {part}") for note in notes for part in wrapped(note, look.width - 2)]
+def help_screen(
+    helps: Sequence[Pair], notes: Sequence[str], look: Look, page: int = 0
+) -> RenderableType:
+    """Draw a page of what each control does, and a few notes; on a low terminal there are two."""
+    pages = help_pages(helps, notes, look)
+    page = min(page, len(pages) - 1)
+    last = page == len(pages) - 1
     return Group(
         Text(" Controls", style.TITLE),
         Text(look.rule * look.width, style.QUIET),
-        *lines,
-        *([Text("")] if len(lines) + len(said) + 4 <= look.height else []),
-        *said,
-        Text(" Press anything to return.", style.QUIET),
+        *pages[page],
+        Text(f" Press anything {'to return' if last else 'for the rest'}.", style.QUIET),
     )
+
+
+def help_pages(helps: Sequence[Pair], notes: Sequence[str], look: Look) -> list[list[Text]]:
+    """Return the help's lines page by page; what is said of one thing stays on one page."""
+    said = [_control_lines(shown, what, look) for shown, what in helps]
+    told = [[Text(f" {part}") for part in wrapped(note, look.width - 2)] for note in notes]
+    room = max(1, look.height - HELP_FRAME)
+    if sum(map(len, [*said, *told])) < room:
+        told.insert(0, [Text("")])
+    pages: list[list[Text]] = [[]]
+    for lines in (*said, *told):
+        if pages[-1] and len(pages[-1]) + len(lines) > room:
+            pages.append([])
+        pages[-1] += lines
+    return pages
+
+
+def _control_lines(shown: str, what: str, look: Look) -> list[Text]:
+    return [
+        Text.assemble(" ", (f"{'' if index else shown:<8}", style.CHORD), part)
+        for index, part in enumerate(wrapped(what, look.width - 11))
+    ]
 
 
 def over_screen(heading: str, message: str, look: Look) -> RenderableType:

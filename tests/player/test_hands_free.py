@@ -87,7 +87,8 @@ def test_in_words_the_seconds_are_said_once(quick: Path):
 
 
 def test_a_pedal_goes_through_a_session(quick: Path):
-    """Its sides stand in the footer; right rates clean, by an arrow, Page Down and Enter."""
+    """Its sides stand in the footer; right rates clean, by an arrow, Page Down and Enter. Where
+    the terminal is low, the help has a second page, on which both sides are told whole."""
     set_to(quick, pedal="start clean")
     child = spawn(quick, "drill")
     child.expect("Red door")
@@ -99,7 +100,10 @@ def test_a_pedal_goes_through_a_session(quick: Path):
     child.send("\x1b[6~")
     child.expect("Red door")
     child.send("?")
-    child.expect("Pedal, left")
+    child.expect("Press anything for the rest")
+    child.send("x")
+    child.expect("Pedal, right")
+    child.expect("Press anything to return")
     child.send("x")
     child.send("\r")
     child.expect("Tin roof")

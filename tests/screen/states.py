@@ -25,6 +25,7 @@ from drillbox.music.symbols.typed import parse_chart
 from drillbox.player.controls import CONTROLS, foot_of, help_of
 from drillbox.player.in_drill import REST, InDrill
 from drillbox.player.in_round import InRound
+from drillbox.player.pedal import Pedal
 from drillbox.practice.sitting.drilling import Recap
 from drillbox.practice.sitting.hinting import HintView
 from drillbox.practice.sitting.rating import Rated
@@ -145,11 +146,16 @@ ROUNDS = drawn(
     },
     round_screen,
 )
+PEDAL_TOLD = (*InRound.notes, *Pedal("start", "clean").notes())
 BETWEEN = {
     "help": partial(help_screen, help_of(IN_DRILL, in_round=False), InDrill.notes),
     "paused": paused_screen,
     "over": partial(over_screen, "Time is up", SAID),
     "round-help": partial(help_screen, help_of(IN_ROUND, in_round=True), InRound.notes),
+    "round-help-pedal": partial(help_screen, help_of(IN_ROUND, in_round=True), PEDAL_TOLD),
+    "round-help-pedal-2": partial(
+        help_screen, help_of(IN_ROUND, in_round=True), PEDAL_TOLD, page=1
+    ),
     "round-over": partial(over_screen, InRound.over_heading, ""),
 }
 
