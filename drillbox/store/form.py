@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO
+
 Schema = dict[str, Any]
 
 UID = "Made at random once; the same in every store that the thing came to."
@@ -132,7 +134,7 @@ STABILITY = _made_anew(
 DIFFICULTY = _made_anew("FSRS-6.", {"type": "number", "minimum": 1, "maximum": 10}, _NONE)
 CARD_TEMPO = _made_anew(
     "Where it stands, in quarter notes a minute.",
-    {"type": "integer", "minimum": 20, "maximum": 400},
+    {"type": "integer", "minimum": LOWEST_TEMPO, "maximum": HIGHEST_TEMPO},
 )
 CLEAN_RUN = _made_anew("Days in a row whose first go came out clean.", _COUNT)
 ATTEMPTS = _made_anew("How many there are, without those undone.", _COUNT)

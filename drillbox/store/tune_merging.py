@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import Connection
@@ -13,6 +14,7 @@ from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune
 from drillbox.store.columns import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table
 from drillbox.store.sql import change, query
+from drillbox.store.tune_rows import NewTune, columns_of
 from drillbox.store.values import Merged
 
 
@@ -38,14 +40,9 @@ class TuneMerging:
                 continue
             title = self._free(each.title, titles)
             values = {
+                **columns_of(NewTune(replace(each.tune, title=title), tuple(each.tags))),
                 "uid": each.uid,
-                "title": title,
                 "folded": folded(title),
-                "key": each.key.text(),
-                "tempo": each.tempo,
-                "chart": chart_json(each.chart),
-                "form": form_text(each.tune.form),
-                "tags": list(each.tags),
                 "added_at": each.added_at,
             }
             numbers[each.uid] = self._insert(TUNE, DELETED_TUNE, values)

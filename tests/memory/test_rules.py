@@ -70,3 +70,11 @@ def test_unknown_setting():
     with pytest.raises(BadInput) as caught:
         rules_from({"retenshun": 0.9})
     assert "recall_target" in caught.value.remedy
+
+
+@pytest.mark.parametrize(("name", "least"), [("day_start_hour", 0), ("loops", 0), ("goes", 1)])
+def test_the_least_that_may_be_set_is_taken_and_no_less(name: str, least: int):
+    """A day may begin at midnight, a go may have no end; worked by what each number means."""
+    assert getattr(rules_from({name: least}), name) == least
+    with pytest.raises(BadInput):
+        rules_from({name: least - 1})
