@@ -43,7 +43,7 @@ def _wrong_in(bar: Bar, length: Fraction) -> str | None:
 
 
 def _wrong_chord(chord: Chord) -> str | None:
-    if chord.kind not in KINDS or chord.kind == "none":
+    if not isinstance(chord.kind, str) or chord.kind not in KINDS or chord.kind == "none":
         return f"{chord.kind!r:.40} isn't a chord kind of MusicXML"
     if not all(_is_spelled(name) for name in (chord.root, chord.bass) if name is not None):
         return "a root or a bass has too many accidentals"
@@ -51,7 +51,7 @@ def _wrong_chord(chord: Chord) -> str | None:
         return "a chord has too many degrees"
     for degree in chord.degrees:
         whole = type(degree.number) is int and type(degree.alter) is int
-        if not whole or degree.action not in _ACTIONS:
+        if not whole or not isinstance(degree.action, str) or degree.action not in _ACTIONS:
             return "a chord has a degree that can't be read"
         if not 1 <= degree.number <= _HIGHEST_DEGREE or abs(degree.alter) > _MOST_ALTER:
             return "a chord has a degree out of range"

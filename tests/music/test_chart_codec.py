@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
 from fractions import Fraction
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drillbox.errors import BadInput
 from drillbox.music.chart_codec import chart_fault, chart_from, chart_json, line_from, line_json
 from drillbox.music.charts import Bar, Chart, Meter, Span
+from drillbox.music.checking import check_chart
 from drillbox.music.chords import Chord, Degree
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import Name, Pitch
@@ -166,3 +170,26 @@ def test_a_bar_without_any_place_for_a_chord_is_refused() -> None:
     for bar in ([], [["5", "1", C]]):
         with pytest.raises(ValueError, match="don't fill it"):
             chart_from({"meter": "4/4", "bars": [bar]})
+
+
+ODD: tuple[Any, ...] = (
+    None, True, 0, 10**400, 0.5, "", "x", [], {}, [[]], [None], ["x"], [1, 2, 3], {"a": 1},
+)  # fmt: skip
+PLACES = [
+    ("bars", 0, 0, 2, 1), ("bars", 0, 0, 2, 0), ("bars", 0, 0, 2, 2, 0, 0), ("bars", 0, 0, 2, 3),
+    ("bars", 0, 0, 2, 2, 0, 1), ("bars", 0, 0, 2, 2, 0), ("bars", 0, 0, 2, 2), ("bars", 0, 0, 2),
+    ("bars", 0, 0, 1), ("bars", 0, 0, 0), ("bars", 0, 0), ("bars", 0), ("bars",), ("meter",),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("place", PLACES, ids=str)
+def test_whatever_stands_in_a_chart_is_a_chart_or_a_value_error(place: tuple[Any, ...]) -> None:
+    """A list for a chord's kind, say: a document is refused in a line, and nothing fails."""
+    for odd in ODD:
+        whole = {"meter": "4/4", "bars": [[["0", "4", ["D", "dominant", [["add", 9, 0]], "A"]]]]}
+        inner: Any = whole
+        for step in place[:-1]:
+            inner = inner[step]
+        inner[place[-1]] = odd
+        with suppress(ValueError, BadInput):
+            check_chart(chart_from(whole))
