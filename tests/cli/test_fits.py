@@ -125,7 +125,10 @@ def test_what_is_played_in_a_tune_counts_at_its_tempo(friday, place: Path):
     assert "1 attempt" in ran.out
     assert "1 clean" in ran.out
     assert attempts(place) == [("Eb", 120, 3, 4, 1)]
-    friday("round", "--tune", "tram", "--tempo", "90", "--loops", "1", keys="r\nq\n")
+    assert "listened" not in ran.err
+    friday("settings", "listen", "mic")
+    ran = friday("round", "--tune", "tram", "--tempo", "90", "--loops", "1", keys="r\nq\n")
+    assert "A tune isn't listened to: rate each phrase yourself." in ran.err
     assert attempts(place)[-1] == ("Eb", 90, 2, 2, 1)
 
 

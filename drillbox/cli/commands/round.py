@@ -17,6 +17,7 @@ from drillbox.cli.completing import (
 )
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import BadInput
+from drillbox.output import tell
 
 CHORUSES = 2
 ORDER = Annotated[
@@ -173,6 +174,8 @@ def play_tune(
         record = find_tune(store, tune)
         own = repertoire(store, preferences.rules, preferences.today(clock()))
         wanted = wanted_in(record.tune, own, preferences, new=new)
+        if preferences.listen != "off":
+            tell("A tune isn't listened to: rate each phrase yourself.")
         session = Choruses(
             store, preferences, record.tune, wanted, tempo=speed, choruses=choruses, now=clock()
         )
