@@ -255,6 +255,7 @@ def test_killed_at_system_calls_there_is_one_store_or_the_other() -> None:
 
 @pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="ptrace is Linux's")
-def test_killed_at_every_system_call_there_is_one_store_or_the_other() -> None:
-    """The same at each of them."""
-    killed("tests.store.killing_restore", 1, 0)
+@pytest.mark.parametrize("part", range(8))
+def test_killed_at_every_system_call_there_is_one_store_or_the_other(part: int) -> None:
+    """The same at each of them, in eight parts."""
+    killed("tests.store.killing_restore", 8, part)
