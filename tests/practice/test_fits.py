@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+import pytest
+
 from drillbox.memory.candidates import Candidate
 from drillbox.music.fits import Kind, Phrases
 from drillbox.music.keys import parse_key
@@ -97,6 +99,18 @@ def test_to_drill_is_what_is_not_ready_once_each(store: Store) -> None:
     found = fits_in(tune("Dm7 G7 | Cmaj7 | Dm7 Db7 | Cmaj7"), own(store, {"C": 0.5}), PLAIN)
     shorts = [row for row in found.to_drill if row.title == "short"]
     assert [(row.key.text(), row.tempo, row.fit.kind) for row in shorts] == [("C", 120, Kind.EXACT)]
+
+
+@pytest.mark.parametrize(("chance", "listed"), [(0.8, False), (0.799, True)])
+def test_what_is_called_ready_is_not_to_be_drilled(
+    store: Store, chance: float, listed: bool
+) -> None:
+    """From a chance of 0.8 on exactly, just below it no more."""
+    place = tune("Dm7 G7 | Cmaj7 | Dm7 Db7 | Cmaj7")
+    found = fits_in(place, own(store, {"C": chance}), PLAIN)
+    assert chance in {row.ready.chance for row in found.rows if row.title == "short"}
+    drilled = {(row.title, row.key.text()) for row in found.to_drill}
+    assert (("short", "C") in drilled) is listed
 
 
 def test_a_place_with_many_phrases_says_how_many_more_there_are(store: Store) -> None:
