@@ -1,4 +1,4 @@
-"""How long work tells that it goes on."""
+"""How long work shows that it is going on."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from drillbox.cli.ctrl_c import break_off
 
 OVERVIEW = """Keep your lines alive in all twelve keys.
 
-Bring a phrase in with 'add', play what 'drill' shows and rate it with one key,
+Bring a phrase in with 'add', play what 'drill' shows and rate it with one press,
 see what is weak with 'summary'.
 """
 

@@ -93,7 +93,7 @@ def _place(ctx: typer.Context) -> Path | None:
 
     before = ctx.find_root().params
     if before.get("demo"):
-        return None  # made anew each day, by a drill; Tab shouldn't make it
+        return None  # made new each day, by a drill; Tab shouldn't make it
     return place_of(before.get("store"))
 
 

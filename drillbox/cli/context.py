@@ -88,7 +88,7 @@ class Asked:
         )
 
     def measure(self) -> None:
-        """Take the terminal's size anew, as after the window changed."""
+        """Measure the terminal again, as after the window changed."""
         for name in ("terminal", "look", "console"):
             self.__dict__.pop(name, None)
 
@@ -144,7 +144,7 @@ class Asked:
 
 @contextmanager
 def _readable(store: Store) -> Iterator[None]:
-    """Tell of a store that can't be read where reading it fails; let a fault of ours through."""
+    """Report a store that can't be read where reading it fails; let our own faults through."""
     try:
         yield
     except DrillboxError:

@@ -41,7 +41,7 @@ def decide_key(options: Asked, phrase: Phrase) -> Phrase:
 class Asking:
     """What the player is told and asked while phrases come in, on a terminal or in a pipe.
 
-    ``turnaround`` and ``breaks`` are what was said of them beforehand, None where nothing was.
+    ``turnaround`` and ``breaks`` are what was said about them beforehand, None for nothing.
     """
 
     def __init__(

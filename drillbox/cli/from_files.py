@@ -23,7 +23,7 @@ _UNHEARD = 120  # a list shows no tempo
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What of a file is to be read, as it stood on the command line; None where nothing did."""
+    """What of a file is to be read, as given on the command line; None where it wasn't."""
 
     typed: Typed
     part: str | None
@@ -47,7 +47,7 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
     reading = chosen(_read_timed(options, path, wanted), wanted, path.name)
     report(path.name, reading, doubts=False)
     refuse_bad(path.name, reading, keep_good=wanted.keep_good)
-    # One tune can be given another title than its own; of many each keeps the one that it has.
+    # One tune can be given another title than its own; several keep theirs.
     renamed = wanted.typed.title if len(reading.tunes) == 1 else None
     return [
         Incoming(
@@ -126,7 +126,7 @@ def _read_timed(options: Asked, path: Path, wanted: Wanted) -> Reading:
 
 
 def _read(path: Path, wanted: Wanted, *, whole: bool, tempo: int | None) -> Reading:
-    """Read a file with what stood on the command line; ``whole``: tunes of any length."""
+    """Read a file with what was given on the command line; ``whole``: tunes of any length."""
     from drillbox.music.keys import parse_key
     from drillbox.music.symbols.typed import parse_meter
     from drillbox.music.titles import check_title

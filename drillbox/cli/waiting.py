@@ -18,7 +18,7 @@ PATIENCE = 1.0  # seconds that need no words
 
 @contextmanager
 def waiting(what: str) -> Iterator[Callable[[int, int], None]]:
-    """Give what hears how much of how much work is done, and shows it on a terminal.
+    """Yield a function that shows on a terminal how much of the work is done.
 
     Where standard error is none, a line every ten seconds says that work goes on.
     """
@@ -50,7 +50,7 @@ class _Shown:
             from rich.console import Console  # only for those who wait
             from rich.progress import Progress
 
-            # Drawn by hand: a thread of its own would draw beside what is printed.
+            # Drawn by hand: a separate thread would draw beside what is printed.
             console = Console(file=drawing(sys.stderr))
             self._bar = Progress(console=console, auto_refresh=False, transient=True)
             self._bar.start()

@@ -88,7 +88,7 @@ def _shifted(line: Expected, notes: Sequence[Played], found: Alignment, beat: Be
 def _own_time(
     line: Expected, onsets: Sequence[float], notes: Sequence[Played], whole: int | None
 ) -> tuple[Alignment, Beat | None]:
-    """Lay the notes by pitch, find the beat that they keep, and lay them anew by both."""
+    """Lay the notes by pitch, find the beat that they keep, and lay them out again by both."""
     found = align(onsets, line.classes, notes, None, whole=whole, quick=ORNAMENT)
     beat = None
     for _ in range(2):
@@ -197,7 +197,7 @@ def _put_in(notes: Sequence[Played], found: Alignment) -> tuple[tuple[int, Playe
 
 
 def _ornament(notes: Sequence[Played], j: int) -> bool:
-    """Tell whether a note is quick and next to its neighbour, or ends a turn round one."""
+    """Return whether a note is quick and next to its neighbour, or ends a turn round one."""
     if not _quick(notes, j):
         turned = j >= 2 and _quick(notes, j - 1) and _quick(notes, j - 2)
         return turned and notes[j].pitch == notes[j - 2].pitch
@@ -227,7 +227,7 @@ def _distance(one: int, other: int) -> int:
 
 
 def _below(notes: Sequence[Played], j: int) -> bool:
-    """Tell whether a note is struck together with a higher one, as a voicing under a line is."""
+    """Return whether a note is struck together with a higher one, as a voicing under a line is."""
     together = 0.04
     return any(
         abs(each.start - notes[j].start) <= together and each.pitch > notes[j].pitch + 2

@@ -1,4 +1,4 @@
-"""From frames to notes: the likeliest course of pitch classes, cut where a note is struck anew."""
+"""From frames to notes: the likeliest course of pitch classes, cut where a note is struck again."""
 
 from __future__ import annotations
 

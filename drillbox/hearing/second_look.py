@@ -49,7 +49,7 @@ def look_again(heard: Pass, notes: Sequence[Played], found: Frames) -> tuple[Pla
 
 
 def certain(heard: Pass, found: Frames) -> bool:
-    """Tell whether the one slip of a pass stands out so clearly that it was surely played."""
+    """Return whether the one slip of a pass stands out so clearly that it was surely played."""
     for i in heard.missed:
         start, end = _place(heard, i)
         return start < end and float(_mean(found, start, end)[heard.line.classes[i]]) < ABSENT
@@ -58,7 +58,7 @@ def certain(heard: Pass, found: Frames) -> bool:
 
 
 def _phantom(note: Played, notes: Sequence[Played], heard: Pass) -> bool:
-    """Tell whether a note that isn't in the line is rather a trick of the sound."""
+    """Return whether a note that isn't in the line is rather a trick of the sound."""
     if all(note is not each for _, each in heard.extra):
         return False
     if note.end - note.start < BRIEF or note.sure < FAINT:

@@ -30,7 +30,7 @@ class CardState(NamedTuple):
 
 
 class Attempted(NamedTuple):
-    """One attempt as the log keeps it: all that the next state depends on.
+    """One attempt as the log keeps it: everything the next state depends on.
 
     ``tempo`` is the one that was shown and rated, ``hint`` the highest hint that was seen
     (0 to 3), ``due`` the day that was chosen then; ``in_round`` where it was part of a round;
@@ -62,7 +62,7 @@ def counted(recall: Recall, hint: int) -> Recall:
 def is_cold(state: CardState, day: date) -> bool:
     """Return whether a go on a day is the card's first of it.
 
-    A day before the last one is taken as a day of its own: the clock was ahead then.
+    A day before the last one counts as a separate day: the clock was ahead then.
     """
     return state.memory is None or day != state.memory.last_day
 
@@ -102,7 +102,7 @@ def _set_right(memory: MemoryState | None, day: date) -> MemoryState | None:
 def _owned_after(before: CardState, now: CardState, rules: Rules) -> bool:
     """Return whether a card is owned after a day's first go.
 
-    It comes to be by two cold clean goes at goal tempo in a row with a memory that lasts
+    It becomes owned by two cold clean goes at goal tempo in a row with a memory that lasts
     ``owned_days``. It stays until two cold goes in a row aren't clean: of a card that comes out
     clean nine times in ten one go fails every tenth time, two running every hundredth.
     """

@@ -26,7 +26,7 @@ class Go(NamedTuple):
 
 
 class _Now:
-    """All that a choice depends on besides the cards."""
+    """Everything a choice depends on besides the cards."""
 
     def __init__(self, sitting: Sitting, rules: Rules, pace: Pace, chances: Chances) -> None:
         self.sitting, self.rules, self.pace, self.chances = sitting, rules, pace, chances
@@ -180,7 +180,7 @@ def _next_keys(candidates: Sequence[Candidate], now: _Now) -> Group:
 
 
 def _newest_again(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
-    """Return the key that is played once more at the sitting's end, where one is to be.
+    """Return the key that is played once more at the sitting's end, where one should be.
 
     That is the newest of those begun in this sitting that wasn't the last to be played, if it
     was visited once only.

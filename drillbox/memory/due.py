@@ -29,7 +29,7 @@ def choose_due(
 ) -> date:
     """Return the day on which a card is due after its latest attempt.
 
-    ``seed`` names the card and ``count`` its attempts so far: the same values always give the
+    ``seed`` names the card and ``count`` its attempts so far: the same values always yield the
     same day. ``load`` counts the cards due on each day; ``siblings`` holds the days on which
     other keys of the phrase are due. Inside the window a day without siblings comes first,
     then the least loaded, then the one that a hash picks, which leans neither way.

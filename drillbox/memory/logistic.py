@@ -156,7 +156,7 @@ def learn_widths(
 
     Where there is hardly any effect, EM creeps. Each two of its steps are therefore drawn out
     on the scale of log-widths (the squared extrapolation of Varadhan & Roland 2008, scheme S3);
-    the steps that follow mend what was drawn too far. It ends where a step changes no width by
+    the steps that follow correct what was drawn too far. It ends where a step changes no width by
     a thousandth of a log-odds.
     """
     precision = np.full(counts.design.shape[1], wide**-2)

@@ -10,7 +10,7 @@ from drillbox.memory.rules import Rules
 
 FEWEST = 8  # with fewer attempts a median says more about the day than about the player
 _BOUNDS = (0.25, 4.0)
-UNTIL_A_KEY = 2  # the loops reckoned with where the player set no number
+UNTIL_A_KEY = 2  # the loops assumed where the player set no number
 
 
 class Timed(NamedTuple):

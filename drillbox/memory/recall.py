@@ -61,7 +61,7 @@ class Recall(IntEnum):
 
     @property
     def letter(self) -> str:
-        """Return the key that gives this rating: ``l``."""
+        """Return the press for this rating: ``l``."""
         return self.word[0]
 
 

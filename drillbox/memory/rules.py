@@ -142,7 +142,7 @@ def in_force(name: str, stored: object) -> float:
 
 
 def rules_of(stored: Mapping[str, object]) -> Rules:
-    """Return the rules that stored settings give, each at its default where it can't be used."""
+    """Return the rules that stored settings lead to, each at its default where it can't be used."""
     weights = None
     with suppress(ValueError):
         weights = weights_from(stored["weights"]) if "weights" in stored else None

@@ -1,4 +1,4 @@
-"""A chart: bars of chord symbols in a meter. All that the player sees in a drill."""
+"""A chart: bars of chord symbols in a meter. Everything the player sees in a drill."""
 
 from __future__ import annotations
 

@@ -65,7 +65,7 @@ def guide_semitones(chord: Chord) -> frozenset[int]:
 
 
 def alike(chord: Chord | None, other: Chord | None) -> bool:
-    """Tell whether two chords sound the same, however they're spelled."""
+    """Return whether two chords sound the same, however they're spelled."""
     if chord is None or other is None:
         return chord is other
     return _sound(chord) == _sound(other)

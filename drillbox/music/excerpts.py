@@ -26,7 +26,7 @@ def parse_bars(text: str) -> tuple[int, int]:
 
 
 def excerpt(phrase: Phrase, first: int, last: int) -> Phrase:
-    """Return the bars from ``first`` to ``last``, counted from 1, as a phrase of its own.
+    """Return the bars from ``first`` to ``last``, counted from 1, as a separate phrase.
 
     A note that sounds over the first bar line comes along whole, as a pickup, where it is
     shorter before it than a bar; one that sounds beyond the last is cut there. The tune's own

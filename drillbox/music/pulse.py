@@ -16,7 +16,7 @@ SHORTEST_COUNT_IN = Fraction(3, 2)
 
 
 def is_compound(meter: Meter) -> bool:
-    """Tell whether three written beats make one that is counted: 6/8, 9/8, 12/8 and the like.
+    """Return whether three written beats make one that is counted: 6/8, 9/8, 12/8 and the like.
 
     The unit is an eighth or shorter, and there are six of them, nine, twelve ... (common
     practice); 3/8 is counted in eighths.

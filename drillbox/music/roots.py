@@ -32,6 +32,6 @@ def chord_up(chord: Chord, interval: Interval) -> Chord:
 
 
 def is_ii(chord: Chord, following: Chord) -> bool:
-    """Tell whether a minor or half-diminished chord lies a fourth below the one after it."""
+    """Return whether a minor or half-diminished chord lies a fourth below the one after it."""
     minor = is_minor_quality(chord) or is_half_diminished(chord)
     return minor and chord.root.up(FOURTH) == following.root

@@ -156,35 +156,35 @@ def degree_text(number: int, alter: int, ascii: bool = True) -> str:
 
 
 def has_minor_third(chord: Chord) -> bool:
-    """Tell whether a minor third sounds."""
+    """Return whether a minor third sounds."""
     return (3, -1) in intervals(chord)
 
 
 def is_dominant(chord: Chord) -> bool:
-    """Tell whether the chord works as a dominant: minor seventh over a major third or a sus4."""
+    """Return whether the chord works as a dominant: minor seventh over a major third or a sus4."""
     found = intervals(chord)
     numbers = {number for number, _ in found}
     return (7, -1) in found and ((3, 0) in found or ((4, 0) in found and 3 not in numbers))
 
 
 def is_minor_quality(chord: Chord) -> bool:
-    """Tell whether the chord is minor, not diminished: a minor third, the fifth not flat."""
+    """Return whether the chord is minor, not diminished: a minor third, the fifth not flat."""
     return has_minor_third(chord) and not has_flat_fifth(chord)
 
 
 def is_half_diminished(chord: Chord) -> bool:
-    """Tell whether minor third, flat fifth and minor seventh sound, tensions or none."""
+    """Return whether minor third, flat fifth and minor seventh sound, tensions or none."""
     found = intervals(chord)
     return has_flat_fifth(chord) and (3, -1) in found and (7, -1) in found
 
 
 def is_diminished(chord: Chord) -> bool:
-    """Tell whether minor third and flat fifth sound without a minor seventh: dim and dim7."""
+    """Return whether minor third and flat fifth sound without a minor seventh: dim and dim7."""
     found = intervals(chord)
     return has_flat_fifth(chord) and (3, -1) in found and (7, -1) not in found
 
 
 def has_flat_fifth(chord: Chord) -> bool:
-    """Tell whether a flat fifth sounds and no perfect one does."""
+    """Return whether a flat fifth sounds and no perfect one does."""
     found = intervals(chord)
     return (5, -1) in found and (5, 0) not in found

@@ -144,5 +144,5 @@ class Header:
             self.propagate = match[1]
 
     def accents(self, decoration: str) -> bool:
-        """Tell whether a decoration, or a letter that stands for one, is an accent (4.14)."""
+        """Return whether a decoration, or a letter that stands for one, is an accent (4.14)."""
         return decoration in self.accent_letters or decoration.strip("!+") in _ACCENTS

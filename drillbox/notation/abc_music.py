@@ -74,7 +74,7 @@ class MusicReader:
                 self._token(token)
 
     def too_much(self) -> bool:
-        """Tell whether more was read than any tune within the limits can hold."""
+        """Return whether more was read than any tune within the limits can hold."""
         return self._read > 4 * self._limits.notes or len(self.builder.measures) > self._limits.bars
 
     def _token(self, token: Token) -> None:
@@ -266,7 +266,7 @@ class MusicReader:
 
 
 def reads(text: str) -> bool:
-    """Tell whether a chord string is a symbol."""
+    """Return whether a chord string is a symbol."""
     try:
         parse_symbol(symbol_of(text))
     except BadInput:

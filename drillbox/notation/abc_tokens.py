@@ -103,7 +103,7 @@ def read_length(text: str) -> Fraction:
 
 
 def in_parentheses(text: str) -> bool:
-    """Tell whether one pair of parentheses encloses the whole text: a turnaround."""
+    """Return whether one pair of parentheses encloses the whole text: a turnaround."""
     depth = 0
     for position, sign in enumerate(text):
         depth += {"(": 1, ")": -1}.get(sign, 0)

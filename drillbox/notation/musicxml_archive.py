@@ -22,7 +22,7 @@ _DAMAGE = (
 
 
 def is_archive(data: bytes) -> bool:
-    """Tell whether the bytes are a zip archive."""
+    """Return whether the bytes are a zip archive."""
     return data.startswith(b"PK\x03\x04")
 
 

@@ -49,7 +49,7 @@ def part_names(root: Element) -> dict[str, str]:
 
 
 def chosen_part(names: dict[str, str], wanted: str | None) -> str:
-    """Return the id of the wanted part, by id or name; the first where none is wanted."""
+    """Return the id of the part asked for, by id or name; the first where none is wanted."""
     if not names:
         raise BadInput("the score has no part")
     if wanted is None:

@@ -145,7 +145,7 @@ class PartWalk:
             walked.notes.append(CleanNote(note, onset, length, stacked))
 
     def _kept(self, note: Element, place: Place) -> bool:
-        """Tell whether a note belongs to the line: first staff, first voice, no cue."""
+        """Return whether a note belongs to the line: first staff, first voice, no cue."""
         if (text_of(note, "staff") or "1") != "1":
             self.findings.doubt(Place(), f"only the first staff of part {self.name} is read")
             return False

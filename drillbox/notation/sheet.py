@@ -81,11 +81,11 @@ class Findings:
         self._note(self.doubts, place, text)
 
     def needs_tempo(self) -> bool:
-        """Tell whether a tempo is lacking and nothing else is wrong."""
+        """Return whether a tempo is lacking and nothing else is wrong."""
         return self.no_tempo and len(self.problems) == 1
 
     def full(self) -> bool:
-        """Tell whether there is so much wrong that reading on tells nothing more."""
+        """Return whether there is so much wrong that reading on tells nothing more."""
         return len(self.problems) >= MOST_FINDINGS
 
     def _note(self, kept: list[Problem], place: Place, text: str) -> None:

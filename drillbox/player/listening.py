@@ -71,6 +71,6 @@ class Listening:
         return session.propose(overheard, first_bar) if self.on else self.news()
 
     def close(self) -> None:
-        """Let go of the device."""
+        """Release the device."""
         if self._ear:
             self._ear.close()

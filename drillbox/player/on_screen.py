@@ -68,7 +68,7 @@ class OnScreen(Stage):
         self.present()
 
     def resize(self) -> None:
-        """Take the terminal's size anew and draw from nothing."""
+        """Measure the terminal again and draw from nothing."""
         super().resize()
         self._canvas.forget()
 

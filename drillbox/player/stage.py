@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from drillbox.screen.look import Look
 
 LISTENING = 0.5  # seconds after which it is looked whether the player has fallen silent
-REFRESH = 10.0  # seconds after which the screen is drawn anew while nothing happens
+REFRESH = 10.0  # seconds after which the screen is drawn again while nothing happens
 
 
 class Stage(ABC):
@@ -266,5 +266,5 @@ class Stage(ABC):
                 text = text[:-1] if press == BACKSPACE else text + press.character
 
     def resize(self) -> None:
-        """Take the terminal's size anew."""
+        """Measure the terminal again."""
         self.display.measure()

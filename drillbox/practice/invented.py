@@ -68,7 +68,7 @@ def build_history(
 ) -> Past:
     """Return about eight weeks of drill sessions that end on the day before ``today``.
 
-    The same cards, day, rules, zone and seed always give the same past.
+    The same cards, day, rules, zone and seed always make the same past.
     """
     player = _Player(cards, rules, zone, random.Random(seed))
     for day in range(DAYS):

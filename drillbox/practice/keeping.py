@@ -37,7 +37,7 @@ __all__ = [
 class Checked:
     """What a check found. ``damaged``: pages or references; ``newest`` is then what to restore.
 
-    ``mended`` counts cards that were brought to what their attempts give.
+    ``mended`` counts cards that were brought to the state their attempts lead to.
     """
 
     findings: tuple[Finding, ...]

@@ -34,7 +34,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class ChorusView:
-    """All that the screen says.
+    """Everything the screen shows.
 
     ``bar`` is the bar of the tune that sounds, ``chorus`` which time through, of ``choruses``;
     ``now`` and ``coming`` the phrases that are and that come; ``asking`` the phrase to be
@@ -88,7 +88,7 @@ def _heading(view: ChorusView, look: Look) -> Heading:
 
 
 def phrase_words(view: ChorusView, look: Look) -> str:
-    """Say which phrase is to be played now, and which comes when."""
+    """Say which phrase is played now, and which comes when."""
     now = f"now {view.now.text(look)}" if view.now else ""
     coming = ""
     if view.coming:
@@ -120,7 +120,7 @@ def tune_lines(view: ChorusView, look: Look) -> list[str]:
 
 
 def asked_lines(view: ChorusView, look: Look) -> list[str]:
-    """Ask for the phrase that is to be rated, where one is."""
+    """Ask for the phrase to be rated, where there is one."""
     if view.asking is None:
         return []
     line, times, tempo = view.asking

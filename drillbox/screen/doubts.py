@@ -1,4 +1,4 @@
-"""What a player may want to change in a phrase, a line to each thing."""
+"""What a player may want to change in a phrase, one line each."""
 
 from __future__ import annotations
 

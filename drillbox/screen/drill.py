@@ -23,7 +23,7 @@ from drillbox.screen.look import Look, clean
 
 @dataclass(frozen=True, slots=True)
 class DrillView:
-    """All that a drill's screen says.
+    """Everything a drill's screen shows.
 
     ``message`` is one line about the last key pressed; ``sounding`` the beat while it runs,
     ``count`` the beat of the count-in, from 1; 0 outside of it; ``foot`` what can be pressed;

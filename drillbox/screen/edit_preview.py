@@ -1,4 +1,4 @@
-"""What an edit comes to: each thing that changes, and what becomes of the memory."""
+"""What an edit changes: each thing that changes, and what becomes of the memory."""
 
 from __future__ import annotations
 

@@ -88,7 +88,7 @@ def _marked(phrase: Phrase, analysis: Analysis, index: int, look: Look) -> str:
 
 
 def _early(phrase: Phrase, analysis: Analysis, index: int) -> bool:
-    """Tell whether a note is heard with a chord that comes after it; a pickup always is."""
+    """Return whether a note is heard with a chord that comes after it; a pickup always is."""
     if phrase.line[index].onset < 0:
         return False
     start, span = phrase.chart.spans()[analysis.notes[index].span]

@@ -45,7 +45,7 @@ _VALUES = {
 def content(view: AnalysisView, look: Look, *, notes: bool) -> list[RenderableType]:
     """Draw what is in a phrase: chords, line and enclosures, and the warnings.
 
-    With ``notes`` every note stands in a row of its own instead of in its bar.
+    With ``notes`` every note stands in its own row instead of in its bar.
     """
     warnings = [
         *caution_texts(view.analysis.cautions, view.phrase.chart, look),

@@ -17,7 +17,7 @@ BARS = 4  # to a line of a chart
 
 
 def tune_sections(tunes: Sequence[TuneFits]) -> str:
-    """Return a section for each tune, on a page of its own when printed."""
+    """Return a section for each tune, on its own page when printed."""
     return "".join(_section(number, each) for number, each in enumerate(tunes, start=1))
 
 

@@ -32,7 +32,7 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class RoundView:
-    """All that a round's screen says.
+    """Everything a round's screen shows.
 
     ``current`` is the place that is played or, with ``asking``, to be rated; ``late`` the key
     just played, while a rating is still for that one. ``sounding`` is

@@ -1,4 +1,4 @@
-"""What became of the store, as lines of plain text."""
+"""What was done to the store, as lines of plain text."""
 
 from __future__ import annotations
 

@@ -117,7 +117,7 @@ class Present(_Read):
         Ratio | None,
         Field(validation_alias="tempo", description="mean tempo reached as a share of the goal"),
     ]
-    due: Annotated[Count, Field(description="cards due today or before")]
+    due: Annotated[Count, Field(description="keys due today or before")]
 
     @model_validator(mode="after")
     def _nothing_without_cards(self) -> Self:

@@ -33,13 +33,13 @@ class Store(ABC):
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
-        """Give a connection that sees one moment of the store; raise StoreFailure on a fault."""
+        """Yield a connection that sees one moment of the store; raise StoreFailure on a fault."""
         with faults(self.name), self.engine.connect() as connection:
             yield self._looking(connection)
 
     @contextmanager
     def write(self, *, backup: bool = True) -> Iterator[Connection]:
-        """Give a connection whose changes are all on disk when the block ends, or none.
+        """Yield a connection whose changes are all on disk when the block ends, or none.
 
         Waits for another writer first, so what is read inside is still true at the end. The
         day's backup precedes it, unless it is a change that only adds and ``backup`` is off.

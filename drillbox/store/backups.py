@@ -65,7 +65,7 @@ def _days(connection: Connection) -> Callable[[datetime], date]:
 
 
 def _refuse_last_room(place: Path) -> None:
-    """Raise NoRoom where a backup would leave no room for what is to be stored."""
+    """Raise NoRoom where a backup would leave too little room for what is stored next."""
     files = [each for each in (place, beside(place, "-wal")) if each.exists()]
     if shutil.disk_usage(place.parent).free < sum(each.stat().st_size for each in files) + SPARE:
         raise NoRoom(f"There is too little room beside {place}", "Free some room.")

@@ -1,4 +1,4 @@
-"""Cards: those that may come next, one with all that a drill shows of it, and the due days."""
+"""Cards: those that may come next, one with everything a drill shows of it, and the due days."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ ORDER BY phrase.id, position
 
 
 def candidates(store: Store) -> list[Candidate]:
-    """Return all that may come next: the cards of all phrases that aren't retired.
+    """Return every card that may come next: the cards of all phrases that aren't retired.
 
     Keys that are put aside are left out.
 

@@ -1,7 +1,7 @@
 """What a document holds, as checked values: field by field, with the limits of what is typed.
 
 The models are pydantic's: they check a document on its way in, and its published JSON Schema
-is made from them. What can be made anew from the rest (an analysis, a card's chart, line and
+is made from them. What can be recomputed from the rest (an analysis, a card's chart, line and
 state) is described there for other programs, and never read.
 """
 
@@ -47,7 +47,7 @@ from drillbox.store.fields import (
 
 
 class DocumentCard(Part):
-    """The phrase in one key. All but key, position and note can be made anew, and is."""
+    """The phrase in one key. All but key, position and note can be recomputed, and is."""
 
     key: KeyName
     position: Annotated[int, Field(ge=0, le=11, description=form.POSITION)]
@@ -213,10 +213,10 @@ class Head(Part):
 
 
 class Document(Head):
-    """All that a drillbox store holds.
+    """Everything a drillbox store holds.
 
     Instants are UTC, days are practice days (the local date, a day starting at a set hour).
-    Lists come in a fixed order, so that the same store gives the same bytes.
+    Lists come in a fixed order, so that the same store is written as the same bytes.
     """
 
     phrases: Annotated[list[DocumentPhrase], Field(description="In the order of their adding.")]

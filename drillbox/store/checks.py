@@ -1,4 +1,4 @@
-"""Look the whole store over: its pages, its references, and that the log gives every card."""
+"""Look the whole store over: its pages, its references, and each card against its log."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def check_store(
 ) -> list[Finding]:
     """Return all that is wrong with the store, empty when nothing is.
 
-    ``rules`` are those in force. A card whose state isn't what replaying its attempts gives
+    ``rules`` are those in force. A card whose state isn't what replaying its attempts leads to
     isn't damage by itself: rules that were changed since give another state too. ``tick`` hears
     of cards replayed; without ``replaying`` that is left out, which takes most of the time.
     """

@@ -123,7 +123,7 @@ CARD = Table(
     stride=NUMBER,
     owned=FLAG,
 )
-# What replaying a card's attempts gives, and nothing else sets.
+# What replaying a card's attempts sets, and nothing else sets.
 STATE = (
     "opened_day", "stability", "difficulty", "last_day", "tempo", "clean_run", "attempts",
     "due_day", "days_clean", "days_missed", "goal_run", "stride", "owned",

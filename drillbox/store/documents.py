@@ -1,6 +1,6 @@
 """The whole store as one open document, member by member; ``checked`` says what it holds.
 
-The same data give the same document, whichever machine wrote them.
+The same data make the same document, whichever machine wrote them.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ LISTS = (
 )  # fmt: skip
 
 Members = Callable[[], Iterator[tuple[str, Any]]]
-"""Gives each member of a document, one that is a list as often as it has items; see ``LISTS``."""
+"""Yields each member of a document, one that is a list as often as it has items; see ``LISTS``."""
 
 _AT_ONCE = 1000  # rows that are in memory at a time
 
@@ -139,13 +139,13 @@ def _heard(values: dict[str, Any]) -> dict[str, Any]:
 
 @contextmanager
 def snapshot(store: Store) -> Iterator[Snapshot]:
-    """Give what the store holds at this moment, whatever others write meanwhile."""
+    """Yield what the store holds at this moment, whatever others write meanwhile."""
     with store.read() as connection:
         yield Snapshot(connection)
 
 
 def document(store: Store) -> dict[str, Any]:
-    """Return all that the store holds, as values that JSON can hold, in a fixed order."""
+    """Return everything the store holds, as values that JSON can hold, in a fixed order."""
     found: dict[str, Any] = {}
     with snapshot(store) as at:
         for name, value in at.members():
@@ -157,7 +157,7 @@ def document(store: Store) -> dict[str, Any]:
 
 
 def text_of(members: Iterator[tuple[str, Any]]) -> Iterator[str]:
-    """Yield the text of a document: each item of a list on a line of its own."""
+    """Yield the text of a document: each item of a list on its own line."""
     yield "{"
     written: set[str] = set()
     for name, group in groupby(members, key=itemgetter(0)):

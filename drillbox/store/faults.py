@@ -113,7 +113,7 @@ def faults(
     """Turn faults of the engine inside the block into StoreFailure; let all else through.
 
     ``committing`` is asked whether a fault came while the last step was done; ``kept`` says
-    what a fault leaves of what was wanted.
+    what a fault leaves of what was asked for.
     """
     try:
         yield

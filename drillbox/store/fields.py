@@ -78,7 +78,7 @@ def _line(value: object) -> tuple[LineNote, ...]:
 
 
 def never_read(schema: dict[str, Any]) -> Any:
-    """Return the type of what is described and not read: it is made anew."""
+    """Return the type of what is described and not read: it is recomputed."""
     return Annotated[Any, PlainValidator(lambda _: None), WithJsonSchema(schema)]
 
 

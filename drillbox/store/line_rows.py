@@ -1,4 +1,4 @@
-"""The lines of cards, laid anew when the player's instrument changes."""
+"""The lines of cards, laid out again when the player's instrument changes."""
 
 from __future__ import annotations
 

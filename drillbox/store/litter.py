@@ -31,7 +31,7 @@ def part_of(path: Path) -> Path:
 
 @contextmanager
 def whole(path: Path) -> Iterator[Path]:
-    """Give the hidden name to write a file under; it takes its place at the end, or goes."""
+    """Yield the hidden name to write a file under; it takes its place at the end, or goes."""
     part = part_of(path)
     try:
         yield part

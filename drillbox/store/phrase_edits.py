@@ -58,7 +58,7 @@ def change_phrase(
     """Put another title, tempo, order, key, chart, line or tags in the place of a phrase's own.
 
     ``new`` has its twelve cards as for adding. Cards keep what is remembered of them, by how
-    they sound, and are reckoned for the new goal. ``now`` is kept as the time of the change,
+    they sound, and are recomputed for the new goal. ``now`` is kept as the time of the change,
     by which the later of two stores' versions wins. What was there is kept for one undo,
     unless this is it. Raises BadInput if the title is taken by another phrase in practice,
     NotFound if there is no such phrase.
@@ -97,7 +97,7 @@ def begin_afresh(
 ) -> PhraseRecord:
     """Retire a phrase and put a new one in its place, of which nothing is remembered yet.
 
-    The retired one keeps its attempts, and gives its title away where the new one has it.
+    The retired one keeps its attempts, and gives up its title where the new one has it.
     """
     with store.write() as connection:
         old = connection.execute(query(_ONE), {"id": phrase_id}).one()

@@ -37,7 +37,7 @@ def add_phrases(store: Store, new: Sequence[NewPhrase], now: datetime) -> list[P
     """Store phrases with all their cards, in one transaction: all or none.
 
     Raises BadInput if a title is taken already, in the store or among the new ones; a retired
-    phrase gives its title away, and goes by one with a number.
+    phrase gives up its title, and goes by one with a number.
     """
     from drillbox.store.tables import Session  # the models load in 0.2 s
 
@@ -71,7 +71,7 @@ def refuse_taken(connection: Connection, title: str, now: datetime) -> None:
 
 
 def rename(connection: Connection, phrase_id: int, title: str, now: datetime) -> None:
-    """Give a phrase another title, which is free."""
+    """Set another title for a phrase, which is free."""
     values = {"title": title, "folded": folded(title), "changed_at": now, "id": phrase_id}
     connection.execute(change(PHRASE.update("title", "folded", "changed_at")), values)
 
@@ -133,7 +133,7 @@ def _card_rows(new: NewPhrase, phrase_id: int) -> list[Any]:
 
 
 def record_from(row: Any) -> PhraseRecord:
-    """Return the value of a row, be it a model or a row of a query."""
+    """Return the value of a row, whether a model or a row of a query."""
     return PhraseRecord(
         id=row.id,
         uid=row.uid,
@@ -255,7 +255,7 @@ def delete_phrase(store: Store, phrase_id: int, now: datetime) -> None:
 
 
 def remove(connection: Connection, phrase_id: int, uid: str, now: datetime) -> None:
-    """Delete a phrase with all that is of it, as a part of a larger change."""
+    """Delete a phrase with everything that belongs to it, as a part of a larger change."""
     of_it = "card_id IN (SELECT id FROM card WHERE phrase_id = :id)"
     counted = f"SELECT session_id, count(*) AS gone FROM attempt WHERE {of_it} GROUP BY session_id"
     for words in (

@@ -103,7 +103,7 @@ def change_written(
     """Change columns of a phrase, and give its cards other charts and lines.
 
     A card stays the one that sounds in its key, whatever the key is called; what is remembered
-    of it stays too, until it is reckoned for another goal.
+    of it stays too, until it is recomputed for another goal.
     """
     names = [name for name in PHRASE.columns if name in values]
     connection.execute(change(PHRASE.update(*names)), {**values, "id": phrase_id})

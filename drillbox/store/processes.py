@@ -29,7 +29,7 @@ def this_process() -> str:
 def named(pid: int) -> str:
     """Return a process's number, and where the system tells it (Linux) when it began.
 
-    Numbers are given anew, after a restart above all; with the beginning it is one process.
+    Numbers are reused, after a restart above all; with the beginning it is one process.
     """
     began = _began(pid)
     return f"{pid}:{began}" if began else str(pid)

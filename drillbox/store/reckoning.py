@@ -1,4 +1,4 @@
-"""Reckon cards anew from their attempts: after a merge, or when the rules have changed."""
+"""Recompute cards from their attempts: after a merge, or when the rules have changed."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ Log = Sequence[Row[Any]]
 
 
 def reckon_all(store: Store, rules: Rules, setting: Set | None = None, tick: Tick = silent) -> int:
-    """Bring every card to the state that its attempts give by ``rules``; return how many moved.
+    """Bring every card to the state its attempts lead to under ``rules``; return how many moved.
 
     ``setting`` is the one that made the rules what they are; it is set in the same transaction.
     """
@@ -48,7 +48,7 @@ def reckon_all(store: Store, rules: Rules, setting: Set | None = None, tick: Tic
 def reckon(
     connection: Connection, rules: Rules, card_ids: Collection[int] | None, tick: Tick = silent
 ) -> int:
-    """Bring these cards, or all (None), to what their attempts give; return how many moved.
+    """Bring these cards, or all (None), to the state their attempts lead to; return how many moved.
 
     Its due day stays the one that was chosen after its latest attempt; a card that was never
     attempted gets its first tempo by the rules.
@@ -68,7 +68,7 @@ def reckon(
 
 
 def fit_charts(store: Store) -> None:
-    """Write anew each chart whose spans don't fill its bars, fitted as it is read."""
+    """Rewrite each chart whose spans don't fill its bars, fitted as it is read."""
     with store.write() as connection:
         for table in ("phrase", "card", "tune"):
             for row in connection.execute(query(f"SELECT id, chart FROM {table}")).all():

@@ -19,7 +19,7 @@ from drillbox.store.places import beside, real, sync_folder
 from drillbox.store.schema import silent
 
 _BESIDE = ("-wal", "-shm", "-journal")
-# A session holds the store for minutes, so waiting for its end is no use; a write takes no time.
+# A session holds the store for minutes, so waiting for its end is useless; a write takes no time.
 _PATIENCE = 2_000
 
 

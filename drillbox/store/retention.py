@@ -36,7 +36,7 @@ def past_keeping(backups: Iterable[Backup], room: int = ROOM) -> list[Backup]:
     """Return those that aren't the newest of one of the last 7 days, 4 weeks or 12 months.
 
     ``backups`` come newest first. Days, ISO weeks and months of UTC without a backup don't
-    count. Those before a migration or an edit are reckoned by themselves. Of what is left the
+    count. Those before a migration or an edit are counted separately. Of what is left the
     oldest go until all take no more than ``room`` megabytes; the newest of each kind stays, and
     so does every one that the player asked for.
     """

@@ -78,7 +78,7 @@ def cut_short(connection: Connection, path: Path) -> bool:
     """Return whether the last page of the file that is connected isn't whole.
 
     SQLite itself finds missing pages by the count in the header, but takes a part for a page.
-    The file isn't opened for it: to close it would let go of the connection's own locks (POSIX),
+    The file isn't opened for it: to close it would release the connection's own locks (POSIX),
     and the next program that closes the store would take away the WAL that is written here.
     """
     page = int(connection.exec_driver_sql("PRAGMA page_size").scalar_one())
@@ -103,7 +103,7 @@ def _compact(value: object) -> str:
 
 def _connect(path: Path) -> sqlite3.Connection:
     # Without a level of None the driver begins and ends transactions by itself, and the tables
-    # made by a failed migration would stay. mode=rw: a store that vanished isn't made anew.
+    # made by a failed migration would stay. mode=rw: a store that vanished isn't created again.
     raw = sqlite3.connect(f"{path.absolute().as_uri()}?mode=rw", uri=True, isolation_level=None)
     raw.execute(f"PRAGMA busy_timeout = {PATIENCE:d}")
     raw.execute("PRAGMA trusted_schema = OFF")  # the file may be another's

@@ -22,7 +22,7 @@ SessionKind = Literal["drill", "round"]
 
 
 class CardMoved(StoreFailure):
-    """Another session rated the card meanwhile; nothing was stored. Compute anew and retry.
+    """Another session rated the card meanwhile; nothing was stored. Compute again and retry.
 
     ``undoing`` tells a rating that can't be taken back, as another stands on it.
     """
@@ -132,7 +132,7 @@ class PhraseOverview:
 
 @dataclass(frozen=True, slots=True)
 class CardRecord:
-    """A card as stored: all that a drill shows of it.
+    """A card as stored: everything a drill shows of it.
 
     ``goal`` is the phrase's tempo; ``sibling_due`` holds the days on which other keys of the
     phrase are due.

@@ -46,7 +46,7 @@ def _beyond(raw: sqlite3.Connection, ends: list[bool]) -> int:
 def _frames(path: Path, page: int) -> tuple[bytes, list[bool]]:
     """Return the log's header, and for each frame of its present round whether it ends a commit.
 
-    No program locks the log, so that nothing is let go of by closing it here.
+    No program locks the log, so that closing it releases nothing here.
     """
     try:
         with beside(path, "-wal").open("rb") as file:

@@ -45,7 +45,7 @@ class Click(Protocol):
         """Fall silent until the next ``begin``."""
 
     def close(self) -> None:
-        """Fall silent and let go of the device."""
+        """Fall silent and release the device."""
 
 
 class SilentClick:
@@ -102,7 +102,7 @@ class DeviceClick(SilentClick):
         self.device.stop()
 
     def close(self) -> None:
-        """Fall silent and let go of the device."""
+        """Fall silent and release the device."""
         self.device.close()
 
     def track(self, pulse: Pulse, first: int) -> Track:

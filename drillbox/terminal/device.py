@@ -51,7 +51,7 @@ class Device:
             self._device.stop()
 
     def close(self) -> None:
-        """Fall silent and let go of the device."""
+        """Fall silent and release the device."""
         self._device.close()
 
     def _stream(self, track: Track) -> Generator[bytes, int, None]:

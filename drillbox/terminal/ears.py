@@ -17,7 +17,7 @@ PATIENCE = 5.0
 """Seconds within which the MIDI ports have to be listed."""
 NO_ANSWER = "the MIDI port can't be opened"
 LONGEST = 600
-"""Seconds of one attempt that are kept by microphone: 53 MB of memory, and let go of after."""
+"""Seconds of one attempt that are kept by microphone: 53 MB of memory, and dropped afterwards."""
 GONE = "Nothing more is heard: the device is gone. Rate by ear from here on."
 
 ALSA_NOTHING = "Discard all samples"  # the name of a device of ALSA's that hears nothing
@@ -41,7 +41,7 @@ class Ear(Protocol):
         """Return for how many seconds nothing was played; None before the first note."""
 
     def close(self) -> None:
-        """Let go of the device."""
+        """Release the device."""
 
 
 class DeafEar:
@@ -65,7 +65,7 @@ class DeafEar:
 
 
 class MidiEar:
-    """A MIDI port, read in a process of its own.
+    """A MIDI port, read in a separate process.
 
     Opening takes a moment: then it is ``ready``, or its ``problem`` says why not.
     """
@@ -161,7 +161,7 @@ class MicrophoneEar:
         return None
 
     def close(self) -> None:
-        """Let go of the device."""
+        """Release the device."""
         self._device.close()
 
 

@@ -86,7 +86,7 @@ class LineKeys:
 def ask(prompt: str, default: str = "") -> str:
     """Ask for one line of text; return it stripped, or ``default`` for an empty one.
 
-    Raises Interrupted on Ctrl-C and at the end of input, BadInput for bytes that are no text.
+    Raises Interrupted on Ctrl-C and at the end of input, BadInput for bytes that aren't text.
     """
     shown = f"{prompt} [{default}]: " if default else f"{prompt}: "
     try:

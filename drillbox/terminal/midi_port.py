@@ -1,4 +1,4 @@
-"""A process of its own at a MIDI port: ``python -m drillbox.terminal.midi_port list|PORT``.
+"""A separate process at a MIDI port: ``python -m drillbox.terminal.midi_port list|PORT``.
 
 The library can end the whole process where a port can't be opened, and raises where the system
 has no MIDI at all; here it ends nothing but this. A port is one of the library's, by name or a

@@ -128,7 +128,7 @@ class Keyboard:
         return self._decoder.take(complete=True) if silent and not self._readable(0) else None
 
     def _signalled(self) -> Press | None:
-        """Return what a signal asked for since the last call, the gravest first."""
+        """Return what a signal asked for since the last call, the most serious first."""
         if self._ended:
             return self._ended
         if self._interrupted_at is not None:

@@ -34,7 +34,7 @@ BACKSPACE = Press("backspace")
 UP, DOWN, LEFT, RIGHT = Press("up"), Press("down"), Press("left"), Press("right")
 PAGE_UP, PAGE_DOWN = Press("page up"), Press("page down")
 UNKNOWN = Press("unknown")
-"""A key that has no meaning here: a function key, bytes that are no text."""
+"""A key that has no meaning here: a function key, bytes that aren't text."""
 END = Press("end", "end of input")
 """Nothing more will come: end of input, a closed terminal, a request to terminate."""
 INTERRUPT = Press("interrupt", "Ctrl-C")

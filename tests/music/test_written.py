@@ -35,7 +35,7 @@ def names(read: Phrase) -> str:
     ],
 )
 def test_a_written_phrase_in_d_sounds_so_much_lower(instrument, key, bars, first):
-    """By the transpositions of the instruments (university transposition handouts)."""
+    """By the transpositions of the instruments (common practice)."""
     written = phrase("D", "Em7 A7 | Dmaj7", "D5 F#5")
     sounding = at_concert_pitch(written, find_instrument(instrument))
     assert sounding.key == parse_key(key)

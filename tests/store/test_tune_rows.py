@@ -30,7 +30,7 @@ FRIDAY = date(2026, 3, 6)
 
 def new_tune(title: str = "Tram to the lake", *tags: str) -> NewTune:
     """Return a tune to be."""
-    read = chart("Cm7 F7 | Bbmaj7 | Am7b5 D7 | Gm6 | Cm7 F7 | Bbmaj7")
+    read = chart("Bbmaj7 | Am7b5 D7 | Gm6 | Ebmaj7 | Cm7 F7 | Bbmaj7")
     return NewTune(Tune(title, parse_key("Bb"), 168, read, parse_form("A4 coda2", 6)), tags)
 
 

@@ -40,7 +40,7 @@ def test_a_pipe_on_either_side_is_not_interactive() -> None:
 
 
 def test_no_color_and_dumb() -> None:
-    """Proves NO_COLOR as no-color.org has it (set and not empty), and TERM=dumb."""
+    """Proves NO_COLOR by its convention (set and not empty), and TERM=dumb."""
     assert not seen(NO_COLOR="1").colour
     assert seen(NO_COLOR="").colour
     dumb = seen(TERM="dumb")

@@ -46,7 +46,8 @@ def add(
     ] = None,
     title: Annotated[str | None, typer.Option(help="The phrase's title.")] = None,
     key: Annotated[
-        str | None, typer.Option(help="The written key: Bb, F#, Cm.", autocompletion=key_names)
+        str | None,
+        typer.Option(help="The written key: Bb, F#m, D Dorian.", autocompletion=key_names),
     ] = None,
     tempo: Annotated[str | None, typer.Option(help="The goal, in quarter notes a minute.")] = None,
     chart: Annotated[

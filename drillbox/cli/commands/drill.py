@@ -34,7 +34,7 @@ def drill(
         list[str] | None,
         typer.Option(
             metavar="TAG",
-            help="Only phrases of this tag; may be repeated.",
+            help="Only phrases with this tag; may be repeated.",
             autocompletion=phrase_tags,
         ),
     ] = None,
@@ -49,7 +49,7 @@ def drill(
     weak: Annotated[bool, typer.Option("--weak", help="Only what the summary calls weak.")] = False,
     new: Annotated[bool, typer.Option("--new", help="Only keys not started yet.")] = False,
     slow: Annotated[
-        bool, typer.Option("--slow", help="Only the keys that are furthest below goal.")
+        bool, typer.Option("--slow", help="Only the keys furthest below goal.")
     ] = False,
     minutes: Annotated[
         int | None,
@@ -72,7 +72,7 @@ def drill(
         str | None, typer.Option(metavar="HOW", help="Listen by midi or mic, or off.")
     ] = None,
 ) -> None:
-    """Drill what is due now: play, rate with one key, go on."""
+    """Drill today's keys: play, rate with one press, go on."""
     options = asked(ctx)
     from drillbox.player.in_drill import InDrill
     from drillbox.player.playing import play

@@ -43,7 +43,7 @@ def edit(
     ] = None,
     key: Annotated[
         str | None,
-        typer.Option(help="The right written key: Bb, F#, Cm.", autocompletion=key_names),
+        typer.Option(help="The right written key: Bb, F#m, D Dorian.", autocompletion=key_names),
     ] = None,
     meter: Annotated[str | None, typer.Option(help="Another meter.")] = None,
     chart: Annotated[
@@ -108,7 +108,7 @@ def edit(
     undo: Annotated[bool, typer.Option("--undo", help="Undo the last edit.")] = False,
     yes: YES = False,
 ) -> None:
-    """Change a phrase; what stays in memory is said first."""
+    """Change a phrase; it first says what your memory of it keeps."""
     options = asked(ctx)
     from drillbox.practice.phrases.rewriting import Wanted
     from drillbox.store.phrase_rows import find_phrase
@@ -170,7 +170,7 @@ def make(
     *,
     yes: bool,
 ) -> None:
-    """Say what an edit comes to, and do it; ask first where memory would be left behind."""
+    """Show what an edit changes, and do it; ask first where memory would be left behind."""
     from drillbox.cli.asking import asking, yes_or_no
     from drillbox.practice.phrases.editing import carry_out, plan_edit
     from drillbox.screen.edit_preview import edit_screen
@@ -218,7 +218,7 @@ def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
 
 
 def agreed(options: Asked, title: str, attempts: int, yes: bool) -> bool:
-    """Tell whether the player wants it deleted; without a terminal only --yes says so."""
+    """Return whether the player wants it deleted; without a terminal only --yes says so."""
     from drillbox.cli.asking import asking, yes_or_no
 
     if yes:

@@ -29,7 +29,10 @@ def fits(
         ),
     ] = None,
     whole: Annotated[
-        bool, typer.Option("--all", help="Over all tunes: what serves most, which keys they need.")
+        bool,
+        typer.Option(
+            "--all", help="Over all tunes: which phrases fit most often, which keys they need."
+        ),
     ] = False,
     parts: Annotated[
         bool, typer.Option("--parts", help="Also where only the beginning or end of one fits.")

@@ -34,7 +34,7 @@ def add(
         ),
     ] = None,
 ) -> None:
-    """Put a gig down: its day, and its tunes in the order of the evening."""
+    """Add a gig: its day, and its tunes in the order you play them."""
     options = asked(ctx)
     day = a_day(date_)
     from drillbox.music.titles import check_title
@@ -81,7 +81,7 @@ def _names(store: Store, text: str) -> list[str]:
 
 
 def list_(ctx: typer.Context) -> None:
-    """List your gigs, those to come first."""
+    """List your gigs, the coming ones first."""
     options = asked(ctx)
     from drillbox.screen.gig_outlook import gig_lines
     from drillbox.store.gig_rows import list_gigs
@@ -92,7 +92,7 @@ def list_(ctx: typer.Context) -> None:
 
 
 def show(ctx: typer.Context, gig: GIG) -> None:
-    """Show what will be ready by then at your minutes, what won't, and what to leave."""
+    """Show what will be ready by then, what won't, and what to leave alone."""
     options = asked(ctx)
     from drillbox.practice.tunes.gigs import gig_view
     from drillbox.screen.gig_outlook import gig_screen

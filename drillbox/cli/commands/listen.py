@@ -55,8 +55,8 @@ def listen(
     trying: TRYING = None,
     save: SAVE = None,
 ) -> None:
-    """Hear an attempt and propose its rating. Sound never leaves drillbox, and none is
-    kept but what --save is asked to record."""
+    """Hear one go and propose its rating. Sound never leaves drillbox, and none is kept
+    unless you record it with --save."""
     options = asked(ctx)
     if devices:
         list_devices()

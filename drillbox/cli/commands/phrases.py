@@ -33,7 +33,7 @@ def phrases(
     ] = None,
     tag: Annotated[
         str | None,
-        typer.Option(metavar="TAG", help="Only those of a tag.", autocompletion=phrase_tags),
+        typer.Option(metavar="TAG", help="Only those with this tag.", autocompletion=phrase_tags),
     ] = None,
     sort: Annotated[
         str | None,
@@ -41,7 +41,7 @@ def phrases(
             metavar="ORDER", help="By title, weakest, tempo or due.", autocompletion=sort_names
         ),
     ] = None,
-    retired: Annotated[bool, typer.Option("--retired", help="List the retired ones.")] = False,
+    retired: Annotated[bool, typer.Option("--retired", help="List the retired phrases.")] = False,
 ) -> None:
     """List your phrases."""
     options = asked(ctx)
@@ -65,7 +65,8 @@ def show(
     key: Annotated[
         str | None,
         typer.Option(
-            help="Show it in this key: Eb, F#m. Default: the written one.", autocompletion=key_names
+            help="Show it in this key: Eb, F#m, D Dorian. Default: the written one.",
+            autocompletion=key_names,
         ),
     ] = None,
     notes: Annotated[
@@ -73,7 +74,7 @@ def show(
     ] = False,
     aloud: Annotated[bool, typer.Option("--hear", help="Hear the line, once through.")] = False,
 ) -> None:
-    """Show one phrase: its chart, what is in it, and how each of its keys stands."""
+    """Show one phrase: its chart, its line and analysis, and all its keys."""
     options = asked(ctx)
     from drillbox.practice.looping import line_heard
     from drillbox.practice.phrases.library import view_phrase
@@ -109,7 +110,7 @@ def retire(
     phrase: PHRASE,
     back: Annotated[bool, typer.Option("--back", help="Bring it back into drills.")] = False,
 ) -> None:
-    """Keep a phrase out of drills; nothing of it is lost."""
+    """Keep a phrase out of drills; nothing is lost."""
     options = asked(ctx)
     from drillbox.screen.look import clean
     from drillbox.store.phrase_rows import find_phrase, restore

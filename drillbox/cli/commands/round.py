@@ -54,7 +54,7 @@ def play_round(
         str | None,
         typer.Option(
             metavar="TAG",
-            help="Phrases of a tag, one after the other, from PHRASE on where it is named.",
+            help="Phrases with this tag, one after the other, from PHRASE on if you name one.",
             autocompletion=phrase_tags,
         ),
     ] = None,
@@ -83,7 +83,7 @@ def play_round(
         str | None, typer.Option(metavar="HOW", help="Listen by midi or mic, or off.")
     ] = None,
 ) -> None:
-    """Play a phrase through its keys without a stop, or a tune with what fits into it."""
+    """Play a phrase through its keys without a stop, or a tune with the phrases that fit."""
     options = asked(ctx)
     from drillbox.practice.phrases.typed_or_file import check_tempo
 

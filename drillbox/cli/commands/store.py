@@ -19,7 +19,7 @@ def check(
         typer.Option("--fix", help="Recompute every key from its ratings, after a backup."),
     ] = False,
 ) -> None:
-    """Look the whole store over: pages, references, and that the log gives every card."""
+    """Look for damage, and check each key against its ratings."""
     options = asked(ctx)
     from drillbox.practice import keeping
     from drillbox.screen.storing import checked_lines
@@ -47,7 +47,7 @@ def backup(ctx: typer.Context) -> None:
 
 
 def backups(ctx: typer.Context) -> None:
-    """List the backups there are, newest first."""
+    """List your backups, newest first."""
     options = asked(ctx)
     from drillbox.practice.keeping import backups_of, room_for_backups
     from drillbox.screen.storing import backup_lines
@@ -60,7 +60,7 @@ def restore(
     ctx: typer.Context,
     file: Annotated[str, typer.Argument(help="A backup, by its path or as 'store list' shows it.")],
 ) -> None:
-    """Put a backup in the place of the store; what is there now is kept aside."""
+    """Put a backup in place of the store; the present one is kept aside."""
     options = asked(ctx)
     from drillbox.practice.keeping import restore as put_back
 
@@ -74,7 +74,7 @@ def export(
     ctx: typer.Context,
     to: Annotated[Path, typer.Argument(help="A folder, or a file that ends in .json.")],
 ) -> None:
-    """Write all of it in open formats: JSON with its schema, CSV of attempts, ABC of phrases."""
+    """Write everything in open formats: JSON with its schema, attempts as CSV, phrases as ABC."""
     options = asked(ctx)
     from drillbox.notation import write_abc
     from drillbox.practice.exchange import export_store
@@ -92,7 +92,7 @@ def import_(
         bool, typer.Option("--deleted", help="Also bring back phrases you deleted here.")
     ] = False,
 ) -> None:
-    """Add what your store lacks of an export or of another store, and what was changed later."""
+    """Add what your store lacks from an export or another store, and its later changes."""
     options = asked(ctx)
     from drillbox.practice.exchange import import_export
     from drillbox.screen.storing import merged_lines
@@ -126,7 +126,7 @@ def say(options: Asked, lines: list[str]) -> None:
 def register(app: typer.Typer) -> None:
     """Add the commands of this module to the application."""
     group = typer.Typer(
-        help="Back up, check, restore, export and import the whole log.",
+        help="Back up, check, restore, export and import all your work.",
         rich_markup_mode=None,
         no_args_is_help=True,
     )

@@ -94,7 +94,7 @@ def upcoming(
         int, typer.Option(min=0, max=100, help="Show what this many more phrases would add.")
     ] = 5,
 ) -> None:
-    """Show what the drill will do on the days ahead, and what more phrases would add."""
+    """Show what your minutes will bring in the days ahead, and what more phrases would add."""
     options = asked(ctx)
     from drillbox.practice.ahead.coming import coming
     from drillbox.screen.upcoming import upcoming_screen

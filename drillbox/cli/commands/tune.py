@@ -26,7 +26,7 @@ TUNE = Annotated[
 TAGS = Annotated[
     list[str] | None,
     typer.Option(
-        "--tag", metavar="TAG", help="A word of yours; may be repeated.", autocompletion=tune_tags
+        "--tag", metavar="TAG", help="A tag for it; may be repeated.", autocompletion=tune_tags
     ),
 ]
 YES = Annotated[bool, typer.Option("--yes", help="Don't ask first.")]
@@ -39,7 +39,7 @@ def add(
     ] = None,
     title: Annotated[str | None, typer.Option(help="The tune's title.")] = None,
     key: Annotated[
-        str | None, typer.Option(help="Its key: Bb, F#, Cm.", autocompletion=key_names)
+        str | None, typer.Option(help="Its key: Bb, F#m, D Dorian.", autocompletion=key_names)
     ] = None,
     tempo: Annotated[str | None, typer.Option(help="In quarter notes a minute.")] = None,
     chart: Annotated[
@@ -109,7 +109,7 @@ def from_file(
     reading = read_tunes(file, **given)
     report(file.name, reading)
     refuse_bad(file.name, reading, keep_good=keep_good)
-    # One tune can be given another title than its own; of many each keeps the one that it has.
+    # One tune can be given another title than its own; several keep theirs.
     title = given["title"] if len(reading.tunes) == 1 else None
     return [
         Incoming(tune_of(each.phrase, title, form), each.concert)
@@ -148,7 +148,7 @@ def list_(
     ctx: typer.Context,
     tag: Annotated[
         str | None,
-        typer.Option(metavar="TAG", help="Only tunes of this tag.", autocompletion=tune_tags),
+        typer.Option(metavar="TAG", help="Only tunes with this tag.", autocompletion=tune_tags),
     ] = None,
 ) -> None:
     """List your tunes."""
@@ -191,7 +191,7 @@ def delete(ctx: typer.Context, tune: TUNE, yes: YES = False) -> None:
 
 
 def agreed(options: Asked, title: str, yes: bool) -> bool:
-    """Tell whether the player wants it deleted; without a terminal only --yes says so."""
+    """Return whether the player wants it deleted; without a terminal only --yes says so."""
     from drillbox.cli.asking import asking, yes_or_no
 
     if yes:
@@ -211,7 +211,7 @@ def cleaned(options: Asked, text: str) -> str:
 def register(app: typer.Typer) -> None:
     """Add the commands of this module to the application."""
     group = typer.Typer(
-        help="Keep the tunes that your lines are for.", rich_markup_mode=None, no_args_is_help=True
+        help="Keep the chords of the tunes you play.", rich_markup_mode=None, no_args_is_help=True
     )
     group.command("add")(add)
     group.command("list")(list_)

@@ -61,7 +61,7 @@ def notes_a_second(line: Sequence[LineNote], tempo: int) -> Fraction:
 
 
 def closes(line: Line) -> bool:
-    """Tell whether the line's end leads into its next pass.
+    """Return whether the line's end leads into its next pass.
 
     From the last note to the first it moves by a step at most (two semitones), or from a
     chord tone to a chord tone, each judged on the chord that it's heard with; a pickup also

@@ -43,7 +43,7 @@ def analysis_json(analysis: Analysis) -> dict[str, Any]:
 
 
 def is_current(value: dict[str, Any]) -> bool:
-    """Tell whether an analysis was made by today's rules; an older one is made anew."""
+    """Return whether an analysis was made by today's rules; an older one is recomputed."""
     return value.get("rules") == RULES
 
 

@@ -32,7 +32,7 @@ class Loop:
         return self.chords[index % len(self.chords)]
 
     def has_major_tonic(self) -> bool:
-        """Tell whether the tonic stands anywhere as a major chord, with no minor seventh."""
+        """Return whether the tonic stands anywhere as a major chord, with no minor seventh."""
         return any(self.degree(each) == 0 and family(each) == "major" for each in self.chords)
 
     def degree(self, chord: Chord) -> int:
@@ -55,7 +55,7 @@ def _is_minor(chord: Chord) -> bool:
 
 
 def _may_lead(loop: Loop, chord: Chord) -> bool:
-    """Tell whether a chord can be a dominant: by its sound, or a triad foreign to the key."""
+    """Return whether a chord can be a dominant: by its sound, or a triad foreign to the key."""
     kind = family(chord)
     if kind in ("dominant", "augmented"):
         return True
@@ -114,7 +114,7 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
 
 
 def _comes_from_minor(loop: Loop, index: int) -> bool:
-    """Tell whether a half-diminished ii or a minor iv of its goal stands before a dominant."""
+    """Return whether a half-diminished ii or a minor iv of its goal stands before a dominant."""
     back = 1
     while back < len(loop.chords) and fall(loop.at(index - back), loop.at(index)) == 0:
         back += 1
@@ -124,7 +124,7 @@ def _comes_from_minor(loop: Loop, index: int) -> bool:
 
 
 def has_ii(loop: Loop, index: int) -> bool:
-    """Tell whether the ii of a dominant stands before it."""
+    """Return whether the ii of a dominant stands before it."""
     before = loop.at(index - 1)
     return family(before) in ("minor", "half-diminished") and fall(before, loop.at(index)) == 5
 
@@ -170,7 +170,7 @@ def _unresolved(loop: Loop, index: int, target: Chord) -> Function | None:
 
 
 def _steps_aside(loop: Loop, index: int) -> bool:
-    """Tell whether the ii and V at a place stand a semitone beside another ii, or ii and V."""
+    """Return whether the ii and V at a place stand a semitone beside another ii, or ii and V."""
     two = loop.at(index - 1)
     beside = (loop.at(index - 2), loop.at(index - 3), loop.at(index + 1))
     return any(

@@ -70,7 +70,7 @@ def hint(
 
     ``chart`` and ``line`` are the card's, ``analysis`` the phrase's, made in any key. A note
     stands under the chord that it's heard with, so an early arrival under the coming chord;
-    a pickup has a bar of its own, under the first chord.
+    a pickup has its own bar, under the first chord.
     Only level 3 reads the line's names.
     """
     per_span: list[list[str]] = [[] for _ in chart.spans()]
@@ -94,7 +94,7 @@ def _in_order(chart: Chart, line: Sequence[LineNote], analysis: Analysis) -> lis
 
 
 def _arrives_early(chart: Chart, line: Sequence[LineNote], analysis: Analysis, index: int) -> bool:
-    """Tell whether a note at the loop's end belongs to the first chord, or a pickup is held
+    """Return whether a note at the loop's end belongs to the first chord, or a pickup is held
     into it."""
     note, first = line[index], chart.bars[0].spans[0].length
     if note.onset < 0:

@@ -148,7 +148,7 @@ def _dominant_from(line: Line, start: int, chromatic: frozenset[int], runs: bool
 
 
 def _resolves(line: Line, group: tuple[int, ...], after: int, chromatic: frozenset[int]) -> bool:
-    """Tell whether the next note is a chord tone of a goal that the group's chord allows."""
+    """Return whether the next note is a chord tone of a goal that the group's chord allows."""
     over, goal = line.chord(group[0]), line.chord(after)
     if not 1 <= abs(line.move(group[-1], after)) <= 2 or not is_chord_tone(goal, line.notes[after]):
         return False
@@ -221,7 +221,7 @@ def _minor_line(line: Line, chord: Chord, run: tuple[int, ...]) -> Implied | Non
 
 
 def _runs_into(line: Line, start: int) -> bool:
-    """Tell whether a note goes on with an arpeggio that has begun before it."""
+    """Return whether a note goes on with an arpeggio that has begun before it."""
     run = next((e for e in _groups(line, start) if len(e) == 2), None)
     before = start - 1
     if run is None or before < 0 or line.heard[before] != line.heard[start]:

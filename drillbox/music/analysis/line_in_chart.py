@@ -118,19 +118,19 @@ class Line:
         return after - self.chart.length if start + after >= end else after
 
     def in_time(self, note: int) -> bool:
-        """Tell whether a note begins no later than the middle of its span; a pickup is before."""
+        """Return whether a note begins no later than the middle of its span; a pickup is before."""
         if note in self.pickup:
             return False
         start, end, _ = self.spans[self.heard[note]]
         return self.offset(note) * 2 <= end - start
 
     def strong(self, note: int) -> bool:
-        """Tell whether a note is on a pulse, or is the early arrival of a chord."""
+        """Return whether a note is on a pulse, or is the early arrival of a chord."""
         early = self.offset(note) < 0 and note not in self.pickup
         return early or self.notes[note].onset % self.chart.meter.bar % self.pulse == 0
 
     def short(self, note: int) -> bool:
-        """Tell whether a note only moves: shorter than a beat, or no longer than its kind."""
+        """Return whether a note only moves: shorter than a beat, or no longer than its kind."""
         length = self.notes[note].length
         return length < self.beat or length <= self.smallest
 
@@ -147,7 +147,7 @@ class Line:
 
 
 def is_chord_tone(chord: Chord | None, note: LineNote) -> bool:
-    """Tell whether a note sounds one of the chord tones; see ``degrees.chord_semitones``."""
+    """Return whether a note sounds one of the chord tones; see ``degrees.chord_semitones``."""
     return chord is not None and above_root(chord, note.pitch.name) in chord_semitones(chord)
 
 
@@ -211,7 +211,7 @@ def _heard_with(
 
 
 def _belongs(note: LineNote, change: Fraction, spans: Sequence[Placed], now: int) -> bool:
-    """Tell whether a note before a change, ``change`` quarter notes away, belongs behind it."""
+    """Return whether a note before a change, ``change`` quarter notes away, belongs behind it."""
     fits_now = is_chord_tone(spans[now][2], note)
     fits_coming = is_chord_tone(spans[(now + 1) % len(spans)][2], note)
     if note.length <= change:

@@ -141,7 +141,7 @@ _NEXT_BEST: dict[Family, tuple[str, ...]] = {
 
 
 def fits(scale: str, chord: Chord) -> bool:
-    """Tell whether a scale holds what the symbol says.
+    """Return whether a scale holds what the symbol says.
 
     The plain fifth isn't asked for, nor a plain 11 over a major third (players leave them
     out); a #5 forbids the plain fifth.

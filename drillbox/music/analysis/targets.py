@@ -61,7 +61,7 @@ def arrivals(line: Line, aimed: frozenset[int]) -> dict[int, Fraction]:
 
 
 def is_guide_tone(line: Line, index: int) -> bool:
-    """Tell whether a note is a guide tone of the chord that it's heard with."""
+    """Return whether a note is a guide tone of the chord that it's heard with."""
     chord = line.chord(index)
     return chord is not None and (
         above_root(chord, line.notes[index].pitch.name) in guide_semitones(chord)

@@ -63,7 +63,7 @@ class NoteFacts:
 
 @dataclass(frozen=True, slots=True)
 class Analysis:
-    """All that is known of a phrase; ``notes`` runs parallel to the phrase's line.
+    """Everything known about a phrase; ``notes`` runs parallel to the phrase's line.
 
     ``subdivision`` is the line's smallest common note value in quarter notes.
     """

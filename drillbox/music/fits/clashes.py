@@ -45,7 +45,7 @@ class Sound(NamedTuple):
     rubs: frozenset[int]
 
     def is_as(self, other: Sound, up: int) -> bool:
-        """Tell whether it sounds as another does that is moved up by semitones."""
+        """Return whether it sounds as another does that is moved up by semitones."""
         return (
             self.root == (other.root + up) % 12
             and self.above == other.above

@@ -101,7 +101,7 @@ class Heard:
         return kind, tuple(clashes)
 
     def _same(self, variant: Variant, window: Window, length: Time, up: int) -> bool:
-        """Tell whether every symbol under the phrase is its own, moved to the key."""
+        """Return whether every symbol under the phrase is its own, moved to the key."""
         begins, ends = variant.begins, variant.begins + length
         theirs = [begins + start for start in window.starts]
         own = self.shape.starts

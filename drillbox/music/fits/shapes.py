@@ -24,7 +24,7 @@ Quality = Literal[
 
 TICKS = 20_160
 """To a quarter note: every length down to 64ths, their triplets, quintuplets and septuplets is
-whole in them. Python reckons and hashes ints ten times as fast as fractions."""
+whole in them. Python computes and hashes ints ten times as fast as fractions."""
 
 
 def ticks(time: Time) -> Time:

@@ -83,7 +83,7 @@ def variants(tokens: tuple[Token, ...], *, double_time: bool) -> Iterator[Varian
 def parts(tokens: tuple[Token, ...]) -> Iterator[Variant]:
     """Yield the beginnings and ends of a phrase, the longest first.
 
-    Two chords at least, with a dominant and its ii or its goal among them: else it is no part
+    Two chords at least, with a dominant and its ii or its goal among them: else it isn't part
     that would be known again.
     """
     at: Time = 0
@@ -224,7 +224,7 @@ def _resolves(tokens: Sequence[Token], index: int) -> bool:
 
 
 def _is_new_two(at: Around, index: int) -> bool:
-    """Tell whether a minor chord is the ii of a V that leads to another major key."""
+    """Return whether a minor chord is the ii of a V that leads to another major key."""
     later = at.from_(index)
     return (
         len(later) > 2

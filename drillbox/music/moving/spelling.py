@@ -51,7 +51,7 @@ def respelled(chord: Chord, interval: Interval) -> Interval:
 
 
 def is_octave(interval: Interval) -> bool:
-    """Tell whether an interval is a number of octaves, over which nothing is respelled."""
+    """Return whether an interval is a number of octaves, over which nothing is respelled."""
     return interval.steps * 12 == interval.semitones * 7
 
 

@@ -28,7 +28,7 @@ def at_concert_pitch(phrase: Phrase, instrument: Instrument, spelling: Spelling 
     """Return what sounds when a phrase that is written for an instrument is played on it.
 
     The key is spelled as players write it, and so are the chords where they read again as they
-    were written when the key is moved back; others follow the key strictly, were it as Fb7.
+    were written when the key is moved back; others follow the key strictly, even as Fb7.
     """
     down = -instrument.above
     key = phrase.key

@@ -65,7 +65,7 @@ def _kind_of(found: Tones) -> tuple[str, tuple[Degree, ...]]:
 
 
 def _degrees_over(own: dict[int, int], wanted: dict[int, list[int]]) -> tuple[Degree, ...] | None:
-    """Return the degrees that turn a kind's tones into the wanted ones; None if it misleads.
+    """Return the degrees that turn a kind's tones into the ones asked for; None if it misleads.
 
     A kind misleads if its third, sixth, seventh or suspended tone isn't the one that sounds,
     or if its altered fifth isn't the only fifth (C7b5#5 isn't an augmented seventh).

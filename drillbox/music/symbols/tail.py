@@ -101,7 +101,7 @@ def _read_bass(text: str, at: int) -> Name | None:
 
 
 class _Changes:
-    """Walks over all that follows the number, up to a slash bass or the end."""
+    """Walks over everything after the number, up to a slash bass or the end."""
 
     def __init__(self, text: str, at: int, tones: SymbolTones) -> None:
         self._text = text

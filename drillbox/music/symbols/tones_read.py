@@ -127,7 +127,7 @@ class SymbolTones:
         return number == 5 and self._quality in _FIFTH
 
     def _has_seventh(self) -> bool:
-        """Tell whether there is a seventh or sixth, over which tensions are read."""
+        """Return whether there is a seventh or sixth, over which tensions are read."""
         return 7 in self._tones or 6 in self._tones
 
     def add_third(self) -> None:

@@ -72,7 +72,7 @@ class Cards:
         return self._by_id[card_id]
 
     def after(self, card: Candidate, visits: int, tempo: int) -> float:
-        """Return the chance after so many visits, each on a day of its own, the last just before.
+        """Return the chance after so many visits, each on a separate day, the last just before.
 
         A drill begins a visit at a tempo at which three first goes in four come out clean, and
         so many are reckoned to; each visit lets the key climb.

@@ -14,7 +14,7 @@ from drillbox.store.access import Store
 from drillbox.store.turns import Kept, Turns, keep_turns, kept_turns, played_cards
 from drillbox.store.weeks import CardLog, logs_of
 
-# Goes up when memory or the ladder decide otherwise, so that what is kept is made anew.
+# Goes up when memory or the ladder decide otherwise, so that what is kept is recomputed.
 EDITION = 2
 
 
@@ -36,7 +36,7 @@ def all_turns(store: Store, rules: Rules, tick: Callable[[int, int], object]) ->
         tick(number, len(stale))
         new.append(Kept(log.card_id, *stale[log.card_id], turns(log, rules)))
     if new:
-        with suppress(StoreFailure):  # a store that may only be read is read anew each time
+        with suppress(StoreFailure):  # a store that may only be read is read again each time
             keep_turns(store, new)
     kept |= {each.card_id: each for each in new}
     return [kept[each.card_id].turns for each in near if each.card_id in kept]
