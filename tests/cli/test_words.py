@@ -19,7 +19,7 @@ NEVER = (
     "doubtful:", "came to be", "the wanted", "cards due", "backlog", "keys open", "begin anew",
     "say all", "good tunes", "open on this store", "mend the", "; a convention", "what it is",
     "close its loop", "until a key is pressed", "with one key", "is put down", " 1 notes",
-    " 1 ratings", " 1 keys", " 1 tunes", " 1 bars", "the 3 of ", "card is due",
+    " 1 ratings", "the 3 of ", "card is due",
 )  # fmt: skip
 
 

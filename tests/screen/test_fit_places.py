@@ -53,7 +53,7 @@ LOOKS = [
 def tunes() -> list[Tune]:
     """Return two invented tunes."""
     read = parse_chart(CHART, parse_meter("4/4"))
-    other = parse_chart("Am7b5 | D7b9 | Gm6 | % | Cm7 | F7 | Bbmaj7 | %", parse_meter("4/4"))
+    other = parse_chart("Gm6 | Cm7 | F7 | Bbmaj7 | Am7b5 | D7b9 | Gm6 | %", parse_meter("4/4"))
     return [
         Tune("Tram to the lake", parse_key("Eb"), 132, read, parse_form("AABA", 16)),
         Tune("Salt and slate", parse_key("Gm"), 176, other),
