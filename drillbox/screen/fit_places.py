@@ -126,7 +126,7 @@ def clash_text(clash: Clash, chart: Chart, look: Look) -> str:
     """Return a note that rubs: ``the ♭3 in its bar 2 on 1 (here the 13)``."""
     bar, beat = place(chart.meter, Fraction(clash.onset))
     was, becomes = (signs(each, ascii=look.ascii) for each in (clash.was, clash.becomes))
-    return f"the {was} in its bar {bar} on {beat_text(beat)} (here the {becomes})"
+    return f"the {was} in its bar {bar}, beat {beat_text(beat)} (here the {becomes})"
 
 
 def _bare_line(found: TuneFits) -> str:

@@ -112,7 +112,7 @@ def _plain(
 def level_words() -> dict[Level, str]:
     """Return what each level means."""
     return {
-        "owned": "owned: clean at goal on two days running, first go, and it lasts",
+        "owned": "owned: two first goes running clean at goal, and it lasts",
         "sure": f"sure: at goal tempo, {SURE_ENOUGH:.0%} or more clean at goal now",
         "unsure": "unsure: at goal tempo, but less than that",
         "climbing": "climbing: below its goal tempo",

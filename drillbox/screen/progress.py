@@ -91,6 +91,6 @@ def _numbers(weeks: Sequence[Week], look: Look) -> RenderableType:
 def _notes() -> Text:
     return Text(
         "recalled: share of each day's first tries that were clean or fluent. owned: clean at"
-        " goal tempo on two days running, first go, with a memory that lasts for weeks.",
+        " goal tempo in two first goes running, with a memory that lasts for weeks.",
         style.QUIET,
     )

@@ -75,10 +75,11 @@ def _words(value: Cell) -> str:
 def plain_rows(
     columns: Sequence[Column], rows: Sequence[Sequence[Cell]], *, ascii: bool = False
 ) -> list[str]:
-    """Return each row as one sentence-like line: heading and value, value by value."""
+    """Return each row as one sentence-like line: heading and value, without empty ones."""
     lines = []
     for row in rows:
-        pairs = zip(columns, map(_words, row), strict=True)
+        values = zip(columns, map(_words, row), strict=True)
+        pairs = [(column, value) for column, value in values if value]
         said = (
             value if value in column.alone else f"{column.name} {value}" for column, value in pairs
         )
