@@ -47,7 +47,7 @@ def from_typing(options: Asked, typed: Typed) -> Phrase:
         )
     if not options.terminal.interactive:
         wanted = ", ".join(f"--{name}" for name in missing)
-        raise BadInput(f"A phrase needs {wanted}", "Add all four, or name a file")
+        raise BadInput(f"A phrase needs {wanted}", "Add all four, or name a file.")
     return step_by_step(typed, set(missing))
 
 
@@ -105,4 +105,4 @@ def yes_or_no(text: str) -> bool:
         return True
     if answer in {"n", "no"}:
         return False
-    raise BadInput(f"{text!r} is neither y nor n", "Press y or n, then Enter")
+    raise BadInput(f"{text!r} is neither y nor n", "Press y or n, then Enter.")

@@ -105,7 +105,7 @@ def _named(file: Path | None, wanted: Wanted) -> Path:
     if file is None:
         raise BadInput("--list, --bars and --tune need a file", "Name one: drillbox add FILE")
     if wanted.typed.chart is not None:
-        raise BadInput("Both a file and --chart were given", "Use one or the other")
+        raise BadInput("Both a file and --chart were given", "Use one or the other.")
     return file
 
 

@@ -30,9 +30,9 @@ def read_midi(data: bytes) -> tuple[Played, ...]:
     except (OSError, ValueError, EOFError, IndexError, KeyError, TypeError) as problem:
         raise BadInput(f"That isn't a MIDI file ({problem or 'cut short'})", _REMEDY) from problem
     if not notes:
-        raise BadInput("The MIDI file has no notes", "Record the attempt again")
+        raise BadInput("The MIDI file has no notes", "Record the attempt again.")
     if len(notes) > MOST:
-        raise BadInput(f"The MIDI file has more than {MOST} notes", "Cut it to the attempt")
+        raise BadInput(f"The MIDI file has more than {MOST} notes", "Cut it to the attempt.")
     return notes
 
 

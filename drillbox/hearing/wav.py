@@ -38,10 +38,10 @@ def read_wav(data: bytes) -> tuple[NDArray[np.float64], int]:
         raise BadInput(f"The WAV file says {channels} channels at {rate} Hz", _REMEDY)
     frame = channels * (bits // 8)
     if not frame or len(body) < frame:
-        raise BadInput("The WAV file holds no sound", "Record it again")
+        raise BadInput("The WAV file holds no sound", "Record it again.")
     body = body[: len(body) // frame * frame]
     if len(body) > frame * rate * LONGEST:
-        raise BadInput("The recording is longer than ten minutes", "Cut it to the attempt")
+        raise BadInput("The recording is longer than ten minutes", "Cut it to the attempt.")
     samples = _samples(body, kind, bits).reshape(-1, channels).mean(axis=1)
     return np.nan_to_num(samples), rate
 

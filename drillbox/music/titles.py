@@ -21,7 +21,7 @@ def check_title(text: str) -> str:
         raise BadInput("The title is empty", "Name the phrase: --title 'Late kettle'")
     if len(title) > LONGEST_TITLE:
         raise BadInput(
-            f"The title has {len(title)} characters", f"Shorten it to {LONGEST_TITLE} or fewer"
+            f"The title has {len(title)} characters", f"Shorten it to {LONGEST_TITLE} or fewer."
         )
     return title
 

@@ -19,10 +19,10 @@ def check_place(place: Path, *, example: str, force: bool) -> None:
     if place.is_dir():
         raise BadInput(f"{place} is a folder", f"Name a file in it, such as {example}")
     if not place.absolute().parent.is_dir():
-        raise NotFound(f"There is no folder {place.parent}", "Make it first, or name another")
+        raise NotFound(f"There is no folder {place.parent}", "Make it first, or name another.")
     refuse_unplain(place)
     if place.exists() and not force:
-        raise BadInput(f"{place} exists already", "Name another file, or overwrite with --force")
+        raise BadInput(f"{place} exists already", "Name another file, or overwrite with --force.")
 
 
 def refuse_unplain(place: Path) -> None:
@@ -51,5 +51,5 @@ def write_whole(place: Path, data: bytes | Iterable[bytes], *, private: bool = F
                 os.fsync(handle)
     except OSError as problem:
         raise BadInput(
-            f"{place} can't be written: {problem.strerror}", "Name another place"
+            f"{place} can't be written: {problem.strerror}", "Name another place."
         ) from problem

@@ -177,15 +177,15 @@ def hear_file(listener: Listener, place: Path, click: Click) -> Heard:
 def recording(place: Path) -> bytes:
     """Return a recording's bytes; raise NotFound or BadInput where it can't be heard."""
     if place.suffix.lower() not in KINDS:
-        raise BadInput(f"{place.name!r} is neither a WAV nor a MIDI file", "Name one of these")
+        raise BadInput(f"{place.name!r} is neither a WAV nor a MIDI file", "Name one of these.")
     try:
         if place.stat().st_size > LARGEST:
-            raise BadInput(f"{place} is too large to be one attempt", "Cut it to the attempt")
+            raise BadInput(f"{place} is too large to be one attempt", "Cut it to the attempt.")
         return place.read_bytes()
     except FileNotFoundError:
-        raise NotFound(f"There is no file {place}", "Check the name and the folder") from None
+        raise NotFound(f"There is no file {place}", "Check the name and the folder.") from None
     except OSError as problem:
-        raise BadInput(f"{place} can't be read: {problem.strerror}", "Name another") from problem
+        raise BadInput(f"{place} can't be read: {problem.strerror}", "Name another.") from problem
 
 
 def sounding_name(pitch_class: int, preferences: Preferences, *, ascii: bool) -> str:

@@ -84,7 +84,9 @@ def loop_of(
     Raises BadInput for a key or an order that there isn't, and for a line that there isn't.
     """
     if heard.line and not record.phrase.line:
-        raise BadInput(f"{record.title!r} has no line, only a chart", "Add it from a file of notes")
+        raise BadInput(
+            f"{record.title!r} has no line, only a chart", "Add it from a file of notes."
+        )
     if wanted.turns:
         cards = round_cards(
             store, preferences, record, order=wanted.order, start=wanted.key, whole=True
@@ -120,9 +122,11 @@ def tune_loop(
     be played. Raises BadInput for a key that can't be read, or for what only a phrase has.
     """
     if wanted.turns:
-        raise BadInput("--round is for a phrase", "Name the tune's key with --key, or leave it out")
+        raise BadInput(
+            "--round is for a phrase", "Name the tune's key with --key, or leave it out."
+        )
     if heard.line:
-        raise BadInput("--line is for a phrase", "Leave it out: a tune is kept as its chords")
+        raise BadInput("--line is for a phrase", "Leave it out: a tune is kept as its chords.")
     if wanted.key is not None:
         tune = in_key(tune, wanted.key, preferences)
     bars, (first, end), bar = tune.chart.bars, tune.chorus, tune.chart.meter.bar
@@ -201,7 +205,7 @@ def clicks_named(name: str) -> CountedBeats | None:
     if name == "off":
         return None
     raise BadInput(
-        f"--click {name!r} isn't a choice", f"Choose {', '.join(get_args(CountedBeats))} or off"
+        f"--click {name!r} isn't a choice", f"Choose {', '.join(get_args(CountedBeats))} or off."
     )
 
 
@@ -210,7 +214,7 @@ def check_kind(place: Path) -> str:
     kind = place.suffix.lower()
     if kind not in KINDS:
         raise BadInput(
-            f"{place.name!r} is neither a WAV nor a MIDI file", "End its name in .wav or .mid"
+            f"{place.name!r} is neither a WAV nor a MIDI file", "End its name in .wav or .mid."
         )
     return kind
 

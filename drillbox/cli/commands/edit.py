@@ -144,7 +144,7 @@ def with_file(
     from drillbox.practice.phrases.typed_or_file import read_file
 
     if wanted.chart is not None:
-        raise BadInput("Both a file and --chart were given", "Use one or the other")
+        raise BadInput("Both a file and --chart were given", "Use one or the other.")
     read = as_read(record.phrase, record.phrase.key, preferences)
     reading = read_file(
         file,

@@ -79,7 +79,7 @@ def click_of(tempo: str | None, start: float | None) -> Click:
     from drillbox.practice.phrases.typed_or_file import check_tempo
 
     if start is not None and tempo is None:
-        raise BadInput("--start is for an attempt with a click", "Add --tempo, or leave it out")
+        raise BadInput("--start is for an attempt with a click", "Add --tempo, or leave it out.")
     return Click(check_tempo(tempo) if tempo is not None else None, start)
 
 

@@ -77,7 +77,7 @@ def loop(
     if (phrase is None) is (tune is None):
         raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox loop 1 --out a.wav")
     if order is not None and not turns:
-        raise BadInput("--order is for a round", "Add --round, or leave it out")
+        raise BadInput("--order is for a round", "Add --round, or leave it out.")
     speed = check_tempo(tempo) if tempo is not None else None
     wanted = Wanted(key, speed, loops, double, turns, order)
     heard = Heard(

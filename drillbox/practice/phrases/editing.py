@@ -222,5 +222,5 @@ def page_for(phrases: Sequence[Phrase], record: PhraseRecord, name: str) -> Phra
         return found[0]
     raise BadInput(
         f"{name} has {len(found)} tunes, and none is called {record.title!r}",
-        "Use that title in the file, or leave one tune in it",
+        "Use that title in the file, or leave one tune in it.",
     )

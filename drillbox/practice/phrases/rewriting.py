@@ -111,7 +111,7 @@ def _turned(content: Phrase, wanted: Wanted, preferences: Preferences) -> Chart:
     if found is None:
         raise BadInput(
             "The last chord is too short to share its time with a turnaround",
-            "Write the whole chart again with --chart",
+            "Write the whole chart again with --chart.",
         )
     return found
 
@@ -126,6 +126,6 @@ def _chords(
     if len(chart.bars) > 1 or not 1 <= len(chords) <= 2:
         raise BadInput(
             f"{text[:40]!r} isn't a turnaround",
-            f"Write one or two chords, '{TAKE}' for the proposed one, or '{DECLINE}' for none",
+            f"Write one or two chords, '{TAKE}' for the proposed one, or '{DECLINE}' for none.",
         )
     return tuple(chords)

@@ -68,18 +68,18 @@ def read_file(
 
     try:
         if path.is_dir():
-            raise BadInput(f"{str(path)!r} is a folder", "Name one file in it")
+            raise BadInput(f"{str(path)!r} is a folder", "Name one file in it.")
         refuse_special(path)
         if not path.is_file():
-            raise NotFound(f"There is no file {str(path)!r}", "Check the name and the folder")
+            raise NotFound(f"There is no file {str(path)!r}", "Check the name and the folder.")
         if path.stat().st_size > MAX_BYTES:
             raise BadInput(
                 f"{path.name} has {path.stat().st_size / 1e6:.0f} MB",
-                f"A notation file has at most {MAX_BYTES / 1e6:.0f} MB",
+                f"A notation file has at most {MAX_BYTES / 1e6:.0f} MB.",
             )
         data = path.read_bytes()
     except OSError as problem:
-        raise BadInput(f"Can't read {str(path)!r}: {problem.strerror}", "Check the file") from None
+        raise BadInput(f"Can't read {str(path)!r}: {problem.strerror}", "Check the file.") from None
     return read_bytes(
         data, path.name, part=part, limits=limits or Limits(),
         tempo=tempo, title=title, key=key, meter=meter, tick=tick,

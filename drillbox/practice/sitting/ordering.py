@@ -45,11 +45,13 @@ def round_cards(
             )
     taken = [each for each in _ordered(cards, first, order, preferences) if whole or is_open(each)]
     if start is not None and first not in taken:
-        raise BadInput(f"{record.title} isn't started in {start} yet", "Take all twelve with --all")
+        raise BadInput(
+            f"{record.title} isn't started in {start} yet", "Take all twelve with --all."
+        )
     if not taken:
         raise BadInput(
             f"No key of {record.title} is started yet",
-            "Drill it first, or take all twelve with --all",
+            "Drill it first, or take all twelve with --all.",
         )
     return taken
 
@@ -61,7 +63,7 @@ def _ordered(
         place = cards.index(first)
         return [*cards[place:], *cards[:place]]
     if order not in ORDERS:
-        raise BadInput(f"{order!r} isn't an order of keys", f"Choose one of {', '.join(ORDERS)}")
+        raise BadInput(f"{order!r} isn't an order of keys", f"Choose one of {', '.join(ORDERS)}.")
     own = preferences.own_order(first.key.mode)
     keys = in_order(first.key, order, preferences.spelling, own)
     by_tonic = {each.key.tonic.pitch_class: each for each in cards}

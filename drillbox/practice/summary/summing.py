@@ -71,7 +71,7 @@ def summary(
     """
     day, rules = preferences.today(now), preferences.rules
     if scope.since and scope.since > day:
-        raise BadInput(f"{scope.since} lies in the future", f"Today is {day}")
+        raise BadInput(f"{scope.since} lies in the future", f"Today is {day}.")
     window = timedelta(days=round(HALF_LIVES * preferences.half_life))
     since = scope.since or day - window
     rows, fine = evidence(store, day, since, preferences.half_life)
