@@ -49,7 +49,7 @@ class Finding:
 def check_store(
     store: Store, rules: Rules, tick: Tick = silent, *, replaying: bool = True
 ) -> list[Finding]:
-    """Return all that is wrong with the store, empty when nothing is.
+    """Return everything wrong with the store, empty when nothing is.
 
     ``rules`` are those in force. A card whose state isn't what replaying its attempts leads to
     isn't damage by itself: rules that were changed since give another state too. ``tick`` hears

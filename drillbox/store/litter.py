@@ -56,7 +56,7 @@ def sweep(folder: Path, name: str = "") -> None:
 
 @contextmanager
 def scratch(root: Path | None = None) -> Iterator[Path]:
-    """Give a temporary folder that goes afterwards, or by the next run after a kill.
+    """Yield a temporary folder that goes afterwards, or by the next run after a kill.
 
     It lies in ``root``, or else among the system's temporary files.
     """
