@@ -174,6 +174,22 @@ def test_deleting_asks_in_a_terminal(kettle, place: Path):
     assert "No phrases yet" in kettle("phrases").out
 
 
+def test_an_edit_says_step_by_step_in_a_terminal_what_it_does(kettle, place: Path):
+    """What was and becomes, what stays in memory, that it is done, how to undo it; and undone.
+
+    On 40 columns nothing is cut off.
+    """
+    child = spawn(place, "edit", "blue", "--goal", "168", "--tag", "duo", size=(20, 40))
+    for said in ("Blue stairs", "goal *was 120, becomes 168|168", "duo", "keeps what you",
+                 "The tempo reached stays", "Changed. To undo: drillbox edit --undo"):  # fmt: skip
+        child.expect(said)
+    ended(child)
+    child = spawn(place, "edit", "--undo", size=(20, 40))
+    child.expect("Blue stairs is as it was before its last")
+    ended(child)
+    assert "goal 120" in kettle("phrases").out
+
+
 def test_beginning_anew_asks_in_a_terminal_where_attempts_are_at_stake(kettle, place: Path):
     """No leaves all as it is."""
     kettle("drill", keys="f\n")
