@@ -27,6 +27,11 @@ def shown(drillbox, key: str = "B♭") -> str:
     return next(row for row in rows if row.startswith(f"key {key},") and "tempo" in row)
 
 
+def kept(row: str) -> list[str]:
+    """Return what a row says but for the chance at goal tempo, which a new goal does change."""
+    return [part for part in row.split(", ") if not part.startswith("clean at goal")]
+
+
 def test_title_goal_and_tags_keep_memory(kettle):
     """What changes is said with what it was, and that all is remembered; so it is."""
     kettle("drill", keys="f\n")
@@ -36,9 +41,9 @@ def test_title_goal_and_tags_keep_memory(kettle):
     assert "title: was Blue stairs, becomes Red stairs" in ran.out
     assert "goal: was 120, becomes 100" in ran.out
     assert "Every key keeps what you remember" in ran.out
-    assert shown(kettle) == before
+    assert kept(shown(kettle)) == kept(before)
     kettle("edit", "red", "--goal", "220", now="2026-03-02T20:00:00Z")
-    assert shown(kettle) == before
+    assert kept(shown(kettle)) == kept(before)
     assert "Red stairs" in kettle("phrases").out
 
 
