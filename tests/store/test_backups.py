@@ -233,6 +233,15 @@ def test_old_backups_go_when_a_new_one_is_made(store: Store) -> None:
     ]
 
 
+def test_a_backup_just_made_stays_though_the_clock_was_set_back(store: Store) -> None:
+    """By its time it may be one to thin out; what it was made for needs it now."""
+    add(store, "Late kettle")
+    for days in range(12):
+        back_up(store.engine, store.place, NOW + timedelta(days=days), "asked")
+    made = back_up(store.engine, store.place, NOW + timedelta(days=1, hours=2), "edit")
+    assert made.path.stat().st_size == made.size
+
+
 def test_all_backups_together_take_no_more_than_their_room() -> None:
     """The oldest go first; the newest of each kind and those asked for stay, whatever they take."""
     made = [
