@@ -237,7 +237,7 @@ def test_a_backup_just_made_stays_though_the_clock_was_set_back(store: Store) ->
     """By its time it may be one to thin out; what it was made for needs it now."""
     add(store, "Late kettle")
     for days in range(12):
-        back_up(store.engine, store.place, NOW + timedelta(days=days), "asked")
+        back_up(store.engine, store.place, NOW + timedelta(days=days), "edit")
     made = back_up(store.engine, store.place, NOW + timedelta(days=1, hours=2), "edit")
     assert made.path.stat().st_size == made.size
 
