@@ -76,25 +76,24 @@ HOSTILE = {
 }
 
 
-@pytest.mark.parametrize("title", HOSTILE.values(), ids=HOSTILE)
 @pytest.mark.parametrize("mode", [(), ("--ascii",), ("--plain",)], ids="".join)
-def test_hostile_titles_break_no_screen(drillbox, title, mode):
-    """Each screen shows the title as text: no escape sequence, markup or bidi mark gets out."""
-    added = drillbox(*mode, "add", "--title", title, "--key", "Bb", "--tempo", "120",
-                     "--chart", "Cm7 F7 | Bbmaj7 (G7)")  # fmt: skip
-    assert added.code == 0, added.err
-    outputs = [added] + [
-        drillbox(*mode, *command, keys="c\n")
-        for command in (("drill",), ("phrases",), ("show", "1"), ("summary",), ("upcoming",))
-    ]
+def test_hostile_titles_break_no_screen(drillbox, mode):
+    """Each screen shows the titles as text: no escape sequence, markup or bidi mark gets out."""
+    outputs = [
+        drillbox(*mode, "add", "--title", title, "--key", "Bb", "--tempo", "120",
+                 "--chart", "Cm7 F7 | Bbmaj7 (G7)")
+        for title in HOSTILE.values()
+    ]  # fmt: skip
+    shown = [("show", str(number + 1)) for number in range(len(HOSTILE))]
+    commands = (*shown, ("drill",), ("phrases",), ("summary",), ("upcoming",))
+    outputs += [drillbox(*mode, *command, keys="c\n" * len(HOSTILE)) for command in commands]
     for ran in outputs:
         assert ran.code == 0, ran.err
         for character in ("\x1b", "\x07", "\u202e", "\u202c"):
             assert character not in ran.out + ran.err
         if mode == ("--ascii",):
             assert ran.out.isascii()
-    if title == HOSTILE["markup"]:
-        assert title in outputs[3].out
+    assert sum(HOSTILE["markup"] in ran.out for ran in outputs) >= 3
 
 
 def test_a_file_from_notation_software_is_read_without_a_socket(tmp_path: Path):

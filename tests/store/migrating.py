@@ -1,6 +1,6 @@
-"""Migrate a store and be killed at each statement in turn: ``migrating.py OLD MIGRATIONS HEAD``.
+"""Migrate a store and be killed at its statements: ``migrating.py OLD MIGRATIONS HEAD STEP``.
 
-For each statement a forked child works on a copy of OLD (an empty file stands for a new
+For each STEPth statement a forked child works on a copy of OLD (an empty file stands for a new
 store) and is killed just before it. Prints how many statements there were, or the fault.
 """
 
@@ -84,12 +84,13 @@ def survives(old: Path, number: int, head: str) -> bool | str:
 
 
 def main() -> int:
-    """Go through the statements; return the exit code."""
+    """Go through the statements, each STEPth; return the exit code."""
     old, migrations, head = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3]
+    step = int(sys.argv[4])
     use(migrations, head)
     number = 1
     while (found := survives(old, number, head)) is True:
-        number += 1
+        number += step
     print(found or number - 1)
     return 1 if found else 0
 

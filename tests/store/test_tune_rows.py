@@ -117,11 +117,11 @@ def test_a_fault_at_any_statement_changes_nothing(store: Store, change: str, num
 
 
 def test_a_kill_leaves_no_gig_without_its_tunes(tmp_path: Path) -> None:
-    """Twenty programs killed while they put gigs down: each gig there is has both its tunes."""
+    """Six programs killed while they put gigs down: each gig there is has both its tunes."""
     place = tmp_path / "store.sqlite3"
     with open_store(place, now=NOW, backups=False) as store:
         add_tunes(store, [new_tune("One"), new_tune("Two")], NOW)
-    told = [line for seed in range(20) for line in _killed(place, seed)]
+    told = [line for seed in range(6) for line in _killed(place, seed)]
     with open_store(place, now=NOW, backups=False) as store:
         gigs = list_gigs(store)
         assert not check_store(store, Rules())
