@@ -12,6 +12,7 @@ from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.rules import Rules
 
 TRIES = 3  # goes in a row that may miss before a visit ends; visits a day to a key never clean
+CLIMBING = 4  # with fewer keys on their way to the goal a phrase not begun may start
 APART = 2  # visits to others before such a key comes back
 
 Group = list[Candidate]
@@ -136,7 +137,10 @@ def _by_press(candidates: Sequence[Candidate], now: _Now) -> Iterator[Candidate]
     warm = [card for card in begun if card.last_day == today]
     yield from [card for card in warm if _comes_back(card, now)]
     yield from sorted(filter(chances.waits, begun), key=lambda card: card.last_day)
-    coming = {card.card_id for card in _next_keys(candidates, now)}
+    nexts = _next_keys(candidates, now)
+    if sum(not card.at_goal for card in begun) < CLIMBING:
+        yield from _phrase_to_start(candidates, nexts, now)
+    coming = {card.card_id for card in nexts}
     kept: Group = []
     for card in chances.by_rate(candidates):
         if not card.last_day:
@@ -177,6 +181,14 @@ def _next_keys(candidates: Sequence[Candidate], now: _Now) -> Group:
         if card.card_id not in now.sitting.skipped
         and (phrase not in latest or now.learnt(latest[phrase]))
     ]
+
+
+def _phrase_to_start(candidates: Sequence[Candidate], nexts: Group, now: _Now) -> Group:
+    """Return the first keys of phrases of which none has begun, the oldest first; one a sitting."""
+    if any(each.first for each in now.sitting.done):
+        return []
+    started = {card.phrase_id for card in candidates if card.last_day}
+    return [card for card in reversed(nexts) if card.phrase_id not in started]
 
 
 def _newest_again(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:

@@ -134,8 +134,21 @@ def test_the_next_key_starts_once_the_last_came_out():
 
 def test_what_was_begun_comes_before_what_is_new():
     """A key that fades at its goal comes before a key that was never played."""
-    session = Session(new(1, 1), card(2, 2, due=TODAY, last_day=TODAY - 30))
+    session = Session(card(3, 1), new(1, 1, 1), card(2, 2, due=TODAY, last_day=TODAY - 30))
     assert session.go().card_id == 2
+
+
+def test_a_phrase_starts_though_others_want_keeping():
+    """One a sitting, the oldest first, while fewer than four keys are on their way to the goal."""
+    fading = [card(number, 1, number, due=TODAY, last_day=TODAY - 30) for number in (1, 2)]
+    session = Session(*fading, new(8, 2), new(9, 3))
+    assert session.go().card_id == 8
+    while session.go().card_id == 8:
+        session.rate(CLEAN, 120)
+    assert session.go().card_id in {1, 2}
+    climbing = [card(number, number, tempo=100, last_day=TODAY - 1) for number in range(3, 7)]
+    assert Session(*climbing, new(9, 9)).go().card_id != 9
+    assert Session(*climbing[1:], new(9, 9)).go().card_id == 9
 
 
 def test_of_equal_ones_the_short_chart_comes_first():
