@@ -12,7 +12,7 @@ from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.rules import Rules
 
 TRIES = 3  # goes in a row that may miss before a visit ends; visits a day to a key never clean
-CLIMBING = 4  # with fewer keys on their way to the goal a phrase not begun may start
+CLIMBING = 8  # with fewer keys on their way to the goal a phrase not begun may start
 APART = 2  # visits to others before such a key comes back
 
 Group = list[Candidate]

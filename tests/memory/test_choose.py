@@ -139,16 +139,16 @@ def test_what_was_begun_comes_before_what_is_new():
 
 
 def test_a_phrase_starts_though_others_want_keeping():
-    """One a sitting, the oldest first, while fewer than four keys are on their way to the goal."""
+    """One a sitting, the oldest first, while fewer than eight keys are on their way to the goal."""
     fading = [card(number, 1, number, due=TODAY, last_day=TODAY - 30) for number in (1, 2)]
     session = Session(*fading, new(8, 2), new(9, 3))
     assert session.go().card_id == 8
     while session.go().card_id == 8:
         session.rate(CLEAN, 120)
     assert session.go().card_id in {1, 2}
-    climbing = [card(number, number, tempo=100, last_day=TODAY - 1) for number in range(3, 7)]
-    assert Session(*climbing, new(9, 9)).go().card_id != 9
-    assert Session(*climbing[1:], new(9, 9)).go().card_id == 9
+    climbing = [card(number, number, tempo=100, last_day=TODAY - 1) for number in range(1, 9)]
+    assert Session(*climbing, new(99, 99)).go().card_id != 99
+    assert Session(*climbing[1:], new(99, 99)).go().card_id == 99
 
 
 def test_of_equal_ones_the_short_chart_comes_first():
