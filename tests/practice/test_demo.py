@@ -59,9 +59,7 @@ def test_holds_the_phrases_and_a_past(built: Path) -> None:
                 opened += bool(made)
         assert opened_on(store, NOW.date()) == 0
     assert len(phrases) == 12
-    assert (
-        800 < attempts < 2500
-    )  # eight weeks, 20 to 25 practised days of twenty or thirty goes each week
+    assert 800 < attempts < 2500  # eight weeks of some five days, with 20 to 60 goes each
     assert opened > 50
 
 
