@@ -45,8 +45,8 @@ class Chances:
         self, learned: Learned, cards: Iterable[Candidate], today: int, rules: Rules
     ) -> None:
         self.learned, self.today, self.rules = learned, today, rules
-        self._known: dict[int, _Known] = {}
-        self._worth: dict[int, float] = {}
+        self._known: dict[tuple[int, int], _Known] = {}  # by card and goal: a gig asks for others
+        self._worth: dict[tuple[int, int], float] = {}
         self._played: dict[int, int] = {}  # of a phrase: the latest day before today
         self._reached: dict[int, list[float]] = {}  # of a phrase: what its begun keys reached
         self._at_goal: list[Candidate] = []
@@ -104,9 +104,9 @@ class Chances:
     def worth(self, card: Candidate) -> float:
         """Return by how much a visit raises the chance of a clean cold go at goal ``AHEAD`` days
         later, weighted: see ``PULL_UP``, ``NEW`` and, for when new keys may come, ``KEPT``."""
-        found = self._worth.get(card.card_id)
+        found = self._worth.get((card.card_id, card.goal))
         if found is None:
-            found = self._worth[card.card_id] = max(1e-6, self._raised(card))
+            found = self._worth[card.card_id, card.goal] = max(1e-6, self._raised(card))
         return found
 
     def rate(self, card: Candidate) -> float:
@@ -150,9 +150,9 @@ class Chances:
         return (gain - without) * weight * (1.0 if card.begun else NEW)
 
     def _look(self, card: Candidate) -> _Known:
-        found = self._known.get(card.card_id)
+        found = self._known.get((card.card_id, card.goal))
         if found is None:
-            found = self._known[card.card_id] = self._reckoned(card)
+            found = self._known[card.card_id, card.goal] = self._reckoned(card)
         return found
 
     def _reckoned(self, card: Candidate) -> _Known:

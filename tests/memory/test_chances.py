@@ -79,6 +79,16 @@ def test_a_cold_go_stays_in_its_range(base, steep, goal, share, begun):
         assert cold <= max(RULES.tempo.slowest_tempo, card.tempo, FIRST_RANGE[1] * goal) + 1
 
 
+def test_a_gig_may_ask_for_less_than_the_goal():
+    """The same card with another goal is another question, though it was looked at before."""
+    kept = BEGUN._replace(tempo=200, run=40, clean=300)
+    chances = of(kept)
+    assert chances.cold(kept) == 200
+    wanted = kept._replace(goal=150)
+    assert chances.cold(wanted) == 150
+    assert chances.at_goal(wanted) > chances.at_goal(kept)
+
+
 def test_what_wants_keeping():
     """Due, or less sure than it should be, or played on a day to come; never twice a day."""
     sure, unsure = Learned(base=5.0), Learned(base=-1.0)
