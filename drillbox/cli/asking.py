@@ -106,3 +106,15 @@ def yes_or_no(text: str) -> bool:
     if answer in {"n", "no"}:
         return False
     raise BadInput(f"{text!r} is neither y nor n", "Press y or n, then Enter.")
+
+
+def agreed(options: Asked, title: str, yes: bool, more: str = "") -> bool:
+    """Return whether the player wants it deleted; without a terminal only --yes says so.
+
+    ``more`` is what the question says behind the title.
+    """
+    if yes:
+        return True
+    if not options.terminal.interactive:
+        raise BadInput(f"Deleting {title!r} needs a yes", "Add --yes.")
+    return asking(f"Delete {options.cleaned(title)}{more}? y/n", yes_or_no, None, "n")

@@ -96,6 +96,12 @@ class Asked:
         """Print one screen on standard output."""
         self.console.print(screen, soft_wrap=self.look.plain)
 
+    def cleaned(self, text: str) -> str:
+        """Return a player's text as this terminal can show it."""
+        from drillbox.screen.look import clean
+
+        return clean(text, ascii=self.look.ascii)
+
     @contextmanager
     def opened(self) -> Iterator[tuple[Store, Preferences]]:
         """Open the store that was asked for and read the player's settings from it."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.asking import agreed
 from drillbox.cli.commands.phrases import PHRASE
 from drillbox.cli.completing import key_names, order_names, phrase_tags, phrase_titles
 from drillbox.cli.context import Asked, asked, clock
@@ -196,7 +197,7 @@ def take_back(options: Asked, phrase: str | None) -> None:
     with options.opened() as (store, preferences):
         record = find_phrase(store, phrase) if phrase is not None else None
         found = undo_edit(store, preferences, record, clock())
-    print(f"{cleaned(options, found.title)} is as it was before its last edit.")
+    print(f"{options.cleaned(found.title)} is as it was before its last edit.")
 
 
 def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
@@ -209,31 +210,13 @@ def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
     with options.opened() as (store, _):
         record = find_phrase(store, phrase)
         count = sum(card.state.attempts for card in cards_of(store, record.id))
-        if not agreed(options, record.title, count, yes):
+        log = f" and its {count} attempt{'' if count == 1 else 's'}" if count else ""
+        if not agreed(options, record.title, yes, f"{log} for good"):
             print("Nothing is deleted.")
             return
         back_up_before(store, clock())
         delete_phrase(store, record.id, clock())
-    print(f"{cleaned(options, record.title)} is deleted.")
-
-
-def agreed(options: Asked, title: str, attempts: int, yes: bool) -> bool:
-    """Return whether the player wants it deleted; without a terminal only --yes says so."""
-    from drillbox.cli.asking import asking, yes_or_no
-
-    if yes:
-        return True
-    if not options.terminal.interactive:
-        raise BadInput(f"Deleting {title!r} needs a yes", "Add --yes.")
-    log = f" and its {attempts} attempt{'' if attempts == 1 else 's'}" if attempts else ""
-    return asking(f"Delete {cleaned(options, title)}{log} for good? y/n", yes_or_no, None, "n")
-
-
-def cleaned(options: Asked, text: str) -> str:
-    """Return a player's text as this terminal can show it."""
-    from drillbox.screen.look import clean
-
-    return clean(text, ascii=options.look.ascii)
+    print(f"{options.cleaned(record.title)} is deleted.")
 
 
 def register(app: typer.Typer) -> None:

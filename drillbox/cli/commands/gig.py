@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.asking import agreed
 from drillbox.cli.commands.summary import a_day
-from drillbox.cli.commands.tune import YES, agreed, cleaned
+from drillbox.cli.commands.tune import YES
 from drillbox.cli.completing import tune_tags
 from drillbox.cli.context import asked, clock
 from drillbox.errors import BadInput, NotFound
@@ -115,7 +116,7 @@ def delete(ctx: typer.Context, gig: GIG, yes: YES = False) -> None:
             print("Nothing is deleted.")
             return
         delete_gig(store, record, clock())
-    print(f"{cleaned(options, record.title)} is deleted.")
+    print(f"{options.cleaned(record.title)} is deleted.")
 
 
 def register(app: typer.Typer) -> None:

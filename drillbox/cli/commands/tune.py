@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillbox.cli.asking import agreed
 from drillbox.cli.completing import key_names, tune_tags, tune_titles
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import BadInput
@@ -131,7 +132,7 @@ def finish(
         if keep_good:
             kept_out = [each for each in tunes if each not in (new := new_tunes(store, tunes))]
             for each in kept_out:
-                tell(f"{cleaned(options, each.title)}: left out, its title is taken")
+                tell(f"{options.cleaned(each.title)}: left out, its title is taken")
             tunes = new
         check_new(store, tunes)
         for each in tunes:
@@ -187,25 +188,7 @@ def delete(ctx: typer.Context, tune: TUNE, yes: YES = False) -> None:
             print("Nothing is deleted.")
             return
         delete_tune(store, record, clock())
-    print(f"{cleaned(options, record.title)} is deleted.")
-
-
-def agreed(options: Asked, title: str, yes: bool) -> bool:
-    """Return whether the player wants it deleted; without a terminal only --yes says so."""
-    from drillbox.cli.asking import asking, yes_or_no
-
-    if yes:
-        return True
-    if not options.terminal.interactive:
-        raise BadInput(f"Deleting {title!r} needs a yes", "Add --yes.")
-    return asking(f"Delete {cleaned(options, title)}? y/n", yes_or_no, None, "n")
-
-
-def cleaned(options: Asked, text: str) -> str:
-    """Return a player's text as this terminal can show it."""
-    from drillbox.screen.look import clean
-
-    return clean(text, ascii=options.look.ascii)
+    print(f"{options.cleaned(record.title)} is deleted.")
 
 
 def register(app: typer.Typer) -> None:
