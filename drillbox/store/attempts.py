@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Row
 
 from drillbox.errors import NotFound
-from drillbox.memory.cards import CardState
+from drillbox.memory.cards import Attempted, CardState
 from drillbox.memory.day import offset_minutes
 from drillbox.memory.learning import Seen
 from drillbox.memory.pace import Timed
@@ -28,6 +28,8 @@ SELECT attempts, opened_day, last_day,
                    AND undone_at IS NULL) AS first_of_day
 FROM card WHERE id = :id
 """
+LOGGED = "day, recall, attempt.tempo, hint, due_after, in_round, attempt.goal"
+"""The columns of an attempt that ``attempted_of`` needs."""
 _THERE = "SELECT id FROM attempt WHERE uid = :uid"
 _INSERT = f"{ATTEMPT.insert()} RETURNING id"
 COUNT = "UPDATE drill_session SET ratings = ratings + :more WHERE id = :id"
@@ -153,6 +155,13 @@ def _attempt(connection: Connection, attempt_id: int) -> AttemptRecord:
 
 def _record(row: Row[Any]) -> AttemptRecord:
     return AttemptRecord(**(row._asdict() | {"recall": Recall(row.recall)}))
+
+
+def attempted_of(row: Row[Any]) -> Attempted:
+    """Return what the memory needs of a row with the columns of ``LOGGED`` to replay it."""
+    return Attempted(
+        row.day, Recall(row.recall), row.tempo, row.hint, row.due_after, row.in_round, row.goal
+    )
 
 
 def recent_attempts(store: Store, count: int) -> list[Timed]:

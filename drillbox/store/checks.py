@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
-from drillbox.memory.cards import Attempted, CardState, replay
-from drillbox.memory.recall import Recall
+from drillbox.memory.cards import CardState, replay
 from drillbox.memory.rules import Rules
 from drillbox.music.chart_codec import can_be_fitted, chart_fault, line_from
 from drillbox.music.keys import parse_key
+from drillbox.store.attempts import LOGGED, attempted_of
 from drillbox.store.card_rows import state_of
 from drillbox.store.columns import TUNE
 from drillbox.store.faults import faults
@@ -138,8 +139,8 @@ def _chart_findings(name: str, chart: Any) -> Iterator[Finding]:
         yield Finding(f"{name}: {fault}", False, unreadable=not fits, fits=fits)
 
 
-_LOG = """
-SELECT card_id, day, recall, tempo, hint, due_after, in_round, goal FROM attempt
+_LOG = f"""
+SELECT card_id, {LOGGED} FROM attempt
 WHERE undone_at IS NULL ORDER BY card_id, at, id
 """
 _CARDS = """
@@ -151,8 +152,8 @@ FROM card JOIN phrase ON phrase.id = phrase_id WHERE last_day IS NOT NULL ORDER 
 
 def _unlike_log(connection: Connection, rules: Rules, tick: Tick) -> Iterator[str]:
     logs = {
-        card_id: [Attempted(row[1], Recall(row[2]), *row[3:]) for row in rows]
-        for card_id, rows in groupby(connection.execute(query(_LOG)), key=lambda row: row[0])
+        card_id: [attempted_of(row) for row in rows]
+        for card_id, rows in groupby(connection.execute(query(_LOG)), attrgetter("card_id"))
     }
     cards = connection.execute(query(_CARDS)).all()
     for number, row in enumerate(cards, start=1):

@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Row
 
-from drillbox.memory.cards import Attempted, CardState, replay
-from drillbox.memory.recall import Recall
+from drillbox.memory.cards import CardState, replay
 from drillbox.memory.rules import Rules
 from drillbox.music.chart_codec import chart_fault, chart_from, chart_json
-from drillbox.store.attempts import move
+from drillbox.store.attempts import LOGGED, attempted_of, move
 from drillbox.store.card_rows import state_of
 from drillbox.store.columns import ATTEMPT
 from drillbox.store.setting_rows import Set, write_setting
@@ -22,8 +21,8 @@ from drillbox.tick import Tick, silent
 if TYPE_CHECKING:
     from drillbox.store.access import Store
 
-_LOG = """
-SELECT id, uid, day, recall, tempo, hint, due_after, in_round, goal, first_of_day FROM attempt
+_LOG = f"""
+SELECT id, uid, {LOGGED}, first_of_day FROM attempt
 WHERE card_id = :id AND undone_at IS NULL ORDER BY at, id
 """
 _CARDS = """
@@ -86,13 +85,7 @@ def log_of(connection: Connection, card_id: int) -> Log:
 
 def replayed(log: Log, goal: int, rules: Rules) -> CardState:
     """Return the state that a log leads to."""
-    attempts = (
-        Attempted(
-            row.day, Recall(row.recall), row.tempo, row.hint, row.due_after, row.in_round, row.goal
-        )
-        for row in log
-    )
-    return replay(goal, attempts, rules)
+    return replay(goal, map(attempted_of, log), rules)
 
 
 def _mark_firsts(connection: Connection, log: Log) -> None:

@@ -6,12 +6,10 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from itertools import groupby
 from operator import attrgetter
-from typing import TYPE_CHECKING, Any, NamedTuple
-
-from sqlalchemy import Row
+from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.memory.cards import Attempted
-from drillbox.memory.recall import Recall
+from drillbox.store.attempts import LOGGED, attempted_of
 from drillbox.store.sql import query
 
 if TYPE_CHECKING:
@@ -92,11 +90,10 @@ def recall_counts(store: Store, since: date) -> dict[int, int]:
         return dict(map(tuple, connection.execute(query(words), {"since": since}).all()))
 
 
-_LOGS = """
-SELECT card_id, phrase.tempo AS goal, day, recall, attempt.tempo, hint, due_after,
-       in_round, attempt.goal AS goal_then
+_LOGS = f"""
+SELECT card_id, phrase.tempo AS present_goal, {LOGGED}
 FROM attempt JOIN card ON card.id = card_id JOIN phrase ON phrase.id = phrase_id
-WHERE undone_at IS NULL AND card_id IN ({ids}) ORDER BY card_id, at, attempt.id
+WHERE undone_at IS NULL AND card_id IN ({{ids}}) ORDER BY card_id, at, attempt.id
 """
 _AT_ONCE = 500  # cards whose logs are read by one query; SQLite takes no endless lists
 
@@ -109,10 +106,4 @@ def logs_of(store: Store, card_ids: Sequence[int]) -> Iterator[CardLog]:
             rows = connection.execute(query(_LOGS.format(ids=ids)))
             for card_id, found in groupby(rows, attrgetter("card_id")):
                 log = list(found)
-                yield CardLog(card_id, log[0].goal, tuple(map(_attempted, log)))
-
-
-def _attempted(row: Row[Any]) -> Attempted:
-    return Attempted(
-        row.day, Recall(row.recall), row.tempo, row.hint, row.due_after, row.in_round, row.goal_then
-    )
+                yield CardLog(card_id, log[0].present_goal, tuple(map(attempted_of, log)))
