@@ -113,6 +113,20 @@ def chances_of(
     return Chances(learn(latest_firsts(store, LATEST), pool), pool, day.toordinal(), rules)
 
 
+def started_at_goal(
+    store: Store, rules: Rules, day: date, phrase_id: int | None = None
+) -> list[tuple[Candidate, float]]:
+    """Return each started key in practice, or those of one phrase, with the chance that a first
+    go at its goal tempo on a day comes out clean."""
+    pool = candidates(store)
+    chances = chances_of(store, rules, day, pool)
+    return [
+        (card, chances.at_goal(card))
+        for card in pool
+        if card.begun and phrase_id in {None, card.phrase_id}
+    ]
+
+
 def pace_of(store: Store, preferences: Preferences) -> Pace:
     """Return the player's pace, learnt from the latest attempts."""
     timed = [

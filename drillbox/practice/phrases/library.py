@@ -11,13 +11,13 @@ from drillbox.music.charts import Chart
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.printed_chart import chart_text
-from drillbox.practice.ahead.readiness import chances_of
+from drillbox.practice.ahead.readiness import started_at_goal
 from drillbox.practice.phrases.as_read import as_read, card_in, misfits
 from drillbox.practice.phrases.octaves import breaks_taken
 from drillbox.practice.settings.preferences import Preferences
 from drillbox.practice.sitting.hinting import analysis_of
 from drillbox.store.access import Store
-from drillbox.store.card_rows import candidates, cards_of
+from drillbox.store.card_rows import cards_of
 from drillbox.store.phrase_rows import list_phrases
 from drillbox.store.values import CardRecord, PhraseOverview, PhraseRecord
 
@@ -86,7 +86,8 @@ def view_phrase(
     if key is not None:
         cards = [card_in(record.phrase, cards, key, preferences)]
         chosen = cards[0].key
-    clean = _clean_at_goal(store, preferences, record, day)
+    started = started_at_goal(store, preferences.rules, day, record.id)
+    clean = {card.card_id: chance for card, chance in started}
     return PhraseView(
         view_analysis(record, every, chosen, preferences),
         record.retired,
@@ -105,19 +106,6 @@ def as_listed(
         replace(each, key=preferences.shown_key(key, key).text())
         for each, key in zip(found, keys, strict=True)
     ]
-
-
-def _clean_at_goal(
-    store: Store, preferences: Preferences, record: PhraseRecord, day: date
-) -> dict[int, float]:
-    """Return today's chance at goal tempo of each started key in practice."""
-    pool = candidates(store)
-    chances = chances_of(store, preferences.rules, day, pool)
-    return {
-        card.card_id: chances.at_goal(card)
-        for card in pool
-        if card.phrase_id == record.id and card.begun
-    }
 
 
 def _card_view(

@@ -9,10 +9,9 @@ from statistics import fmean
 from drillbox.errors import BadInput, NotFound
 from drillbox.music.tags import has_tag
 from drillbox.music.titles import folded
-from drillbox.practice.ahead.readiness import chances_of
+from drillbox.practice.ahead.readiness import started_at_goal
 from drillbox.practice.settings.preferences import Preferences
 from drillbox.store.access import Store
-from drillbox.store.card_rows import candidates
 from drillbox.store.values import PhraseOverview
 
 SORTS = ("title", "weakest", "tempo", "due")
@@ -79,10 +78,7 @@ def _order(
 
 def _clean(store: Store, preferences: Preferences, day: date) -> dict[int, float]:
     """Return the mean chance of each phrase's started keys to come out clean at goal tempo."""
-    pool = candidates(store)
-    chances = chances_of(store, preferences.rules, day, pool)
     found: dict[int, list[float]] = {}
-    for card in pool:
-        if card.begun:
-            found.setdefault(card.phrase_id, []).append(chances.at_goal(card))
+    for card, chance in started_at_goal(store, preferences.rules, day):
+        found.setdefault(card.phrase_id, []).append(chance)
     return {number: fmean(each) for number, each in found.items()}
