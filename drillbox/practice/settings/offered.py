@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from drillbox.errors import BadInput
 from drillbox.memory.rules import SETTINGS
 from drillbox.music.keys import ORDERS, parse_key
 from drillbox.store.retention import ROOM, ROOM_SETTING, read_room
-
-if TYPE_CHECKING:
-    pass
 
 PEDALS = ("start", "clean", "rough", "lost", "fluent", "next")
 """What a pedal may do: start and stop the beat, rate, or pass on to the next key."""
@@ -53,28 +49,19 @@ def _pedal(text: str) -> str:
     return " ".join(words)
 
 
-def _seconds(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and int(text) <= 60):
-        raise ValueError("a whole number of seconds from 0 to 60")
-    return int(text)
+def _whole(low: int, high: int, of: str = "") -> Callable[[str], int]:
+    """Return what reads a whole number within bounds; ``of`` names what is counted."""
+
+    def read(text: str) -> int:
+        if not (text.isascii() and text.isdigit() and low <= int(text) <= high):
+            raise ValueError(f"a whole number{of and f' of {of}'} from {low} to {high}")
+        return int(text)
+
+    return read
 
 
-def _delay(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and int(text) <= 500):
-        raise ValueError("a whole number of milliseconds from 0 to 500")
-    return int(text)
-
-
-def _percent(text: str) -> str:
-    if not (text.isascii() and text.isdigit() and int(text) <= 100):
-        raise ValueError("a whole number from 0 to 100")
-    return str(int(text))
-
-
-def _half_life(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and 7 <= int(text) <= 3650):
-        raise ValueError("a whole number of days from 7 to 3650")
-    return int(text)
+_seconds = _whole(0, 60, "seconds")
+_percent = _whole(0, 100)
 
 
 def _zone(text: str) -> str:
@@ -134,13 +121,15 @@ OWN = (
     Preference("listen_to", "", "the MIDI port or microphone to listen to, or a part of its "
                "name; empty: the first", str.strip),
     Preference("listen_delay", 0, "milliseconds that sound takes from the click to the "
-               "microphone; 'drillbox listen --try mic' measures it", _delay),
+               "microphone; 'drillbox listen --try mic' measures it",
+               _whole(0, 500, "milliseconds")),
     Preference("accept_after", 0, "seconds after which a proposed rating is taken; "
                "0: never", _seconds),
     Preference("pedal", "off", "what a page-turning pedal does, left and right", _pedal),
-    Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears", _percent),
+    Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears",
+               lambda text: str(_percent(text))),
     Preference("half_life", 90, "days after which an attempt counts only half in the summary",
-               _half_life),
+               _whole(7, 3650, "days")),
     Preference(ROOM_SETTING, ROOM, "megabytes that all backups of your store may take",
                read_room),
     Preference("zone", "system", "the time zone of your practice days", _zone),
