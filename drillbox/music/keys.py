@@ -114,12 +114,13 @@ ORDERS: dict[str, str] = {
 _STEPS = {"fourths": 5, "fifths": 7, "semitones-up": 1, "semitones-down": 11}
 _GROUPS = {"whole-tones": (2, 6), "minor-thirds": (3, 4)}  # semitones a step, keys a group
 
-_MODES: dict[str, Mode] = {
+MODE_WORDS: dict[str, Mode] = {
     "": "major", "maj": "major", "major": "major", "ion": "major", "ionian": "major",
     "m": "minor", "mi": "minor", "min": "minor", "minor": "minor", "-": "minor", "aeo": "minor",
     "aeolian": "minor",
 }  # fmt: skip
-_MODES |= {name: mode for mode in _BEGINS for name in (mode[:3].lower(), mode.lower())}
+MODE_WORDS |= {name: mode for mode in _BEGINS for name in (mode[:3].lower(), mode.lower())}
+"""What players and files write for each mode: short, or in full."""
 
 
 def twelve(mode: Mode, spelling: Spelling = USUAL) -> tuple[Key, ...]:
@@ -199,7 +200,7 @@ def parse_key(text: str) -> Key:
                    flags=re.IGNORECASE)  # fmt: skip
     match = re.fullmatch(rf"({NAME.pattern})\s*(.*)", words[:1].upper() + words[1:], re.DOTALL)
     rest = match[4].strip() if match else ""
-    mode = "major" if rest == "M" else _MODES.get(rest.lower())
+    mode = "major" if rest == "M" else MODE_WORDS.get(rest.lower())
     if not match or mode is None:
         raise BadInput(f"{_shown(text)} isn't a key", _remedy(words))
     key = Key(parse_name(match[1]), mode)

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from drillbox.music.keys import Mode
+from drillbox.music.keys import MODE_WORDS
 from drillbox.music.pitch import FIFTHS
 
 # By the first three letters, which alone count in ABC 2.1 (section 4.6); MusicXML 4.0 has the
 # same names in full.
-MODES: dict[str, Mode] = {
-    "maj": "major", "ion": "major", "dor": "Dorian", "phr": "Phrygian", "lyd": "Lydian",
-    "mix": "Mixolydian", "min": "minor", "aeo": "minor", "loc": "Locrian",
-}  # fmt: skip
+MODES = {word: mode for word, mode in MODE_WORDS.items() if len(word) == 3}
 
 
 def signature_of(fifths: int) -> dict[str, int]:
