@@ -44,7 +44,8 @@ def daily_backup(engine: Engine, place: Path, now: datetime) -> Backup | None:
             return None
         day_of = _days(connection)
     # By equality: a backup made while the clock stood a year ahead stops no other.
-    if any(day_of(each.at) == day_of(now) for each in list_backups(place)):
+    today = day_of(now)
+    if any(day_of(each.at) == today for each in list_backups(place)):
         return None
     _refuse_last_room(place)
     return back_up(engine, place, now, "day")

@@ -79,4 +79,6 @@ def _is_open(session: SessionRecord, now: datetime) -> bool:
     if session.process is None or session.host != host():
         return recent
     running = runs(session.process)
-    return recent and running is not False if not same_process(session.process) else bool(running)
+    if same_process(session.process):
+        return bool(running)
+    return recent and running is not False

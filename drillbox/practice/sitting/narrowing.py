@@ -76,13 +76,14 @@ def narrow(
         ids = _kinds(store, preferences, kept, wanted, now)
         kept = [card for card in kept if card.card_id in ids]
     goals: Mapping[int, int] = {}
+    day = preferences.today(now)
     if wanted.gig is not None:
-        goals = goals_for(store, preferences, wanted.gig, preferences.today(now))
+        goals = goals_for(store, preferences, wanted.gig, day)
         kept = [card for card in kept if card.card_id in goals]
     if not kept:
         raise BadInput("None of your keys matches all of that", "Ask for less at once.")
-    day = preferences.today(now).toordinal()
-    return Narrowed(frozenset(card.card_id for card in kept), _line(pool, kept, day), goals)
+    line = _line(pool, kept, day.toordinal())
+    return Narrowed(frozenset(card.card_id for card in kept), line, goals)
 
 
 def _in_practice(store: Store, text: str) -> int:
