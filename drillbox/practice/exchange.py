@@ -218,7 +218,8 @@ def import_export(
         with path.open("rb") as file:
             is_store = file.read(len(HEADER)) == HEADER
         with _of_store(path, now) if is_store else nullcontext(_of_file(path)) as members:
-            return merge(store, members, preferences_from, bring_back=bring_back, tick=tick)
+            back = now if bring_back else None
+            return merge(store, members, preferences_from, bring_back=back, tick=tick)
     except OSError as problem:
         raise BadInput(
             f"Can't read {str(path)!r}: {problem.strerror}", "Check the file."

@@ -82,6 +82,14 @@ def _kept(plan: Plan) -> Iterator[str]:
         )
     if plan.record.phrase.tempo != plan.new.phrase.tempo and not plan.afresh:
         yield "The tempo reached stays, as far as the goal allows."
+        yield from _owned(*plan.owned)
+
+
+def _owned(now: int, then: int) -> Iterator[str]:
+    """Yield how many keys are owned more or less at the new goal, where that changes."""
+    if now != then:
+        how = "fewer" if then < now else "more"
+        yield f"Owned keys at the new goal: {then}, {abs(then - now)} {how} than now."
 
 
 def _attempts(count: int) -> str:

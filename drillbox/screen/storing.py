@@ -77,8 +77,14 @@ def exported_lines(done: Exported) -> list[str]:
 
 def merged_lines(merged: Merged) -> list[str]:
     """Return what an import added."""
+    besides = _said_besides(merged)
     if merged.nothing:
-        return ["Your store has all of it already; nothing was changed.", *_said_besides(merged)]
+        said = (
+            "Nothing was changed."
+            if besides
+            else "Your store has all of it already; nothing was changed."
+        )
+        return [said, *besides]
     parts = [
         _count(merged.phrases, "phrase"),
         _count(merged.sessions, "drill session"),
@@ -103,7 +109,7 @@ def merged_lines(merged: Merged) -> list[str]:
     lines += [
         f"{old!r} is here {new!r}: the title was taken." for old, new in merged.renamed.items()
     ]
-    return lines + _said_besides(merged)
+    return lines + besides
 
 
 def _said_besides(merged: Merged) -> list[str]:
@@ -118,7 +124,8 @@ def _said_besides(merged: Merged) -> list[str]:
         titles = ", ".join(repr(title) for title in merged.stayed_deleted[:5])
         more = len(merged.stayed_deleted) - 5
         named = titles + (f" and {more} more" if more > 0 else "")
-        lines.append(f"You deleted {named} here; to bring that back, import with --deleted.")
+        them = "it" if len(merged.stayed_deleted) == 1 else "them"
+        lines.append(f"You deleted {named} here; to bring {them} back, import with --deleted.")
     return lines
 
 

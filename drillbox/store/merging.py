@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import TYPE_CHECKING, Any, Protocol
 
 from sqlalchemy import Connection
@@ -89,7 +90,7 @@ def merge(
     members: Members,
     settle: Settle,
     *,
-    bring_back: bool = False,
+    bring_back: datetime | None = None,
     tick: Tick = silent,
 ) -> Merged:
     """Add what the store lacks of a document, and what was changed there later; return what.
@@ -97,9 +98,9 @@ def merge(
     Things are the same if their uid is, and phrases also if title, written key, chart and line
     are. All of the document is checked before anything is written, in one transaction. Every
     card that got attempts, another goal or other rules is replayed; ``settle`` says by which.
-    Phrases that were deleted here stay so, unless they are to be brought back. ``tick`` hears
-    how many attempts, then cards, of how many are done. Raises BadInput, naming the field,
-    where the document can't be used.
+    What was deleted here stays so, unless it is brought back, at the time ``bring_back``.
+    ``tick`` hears how many attempts, then cards, of how many are done. Raises BadInput, naming
+    the field, where the document can't be used.
     """
     read = _read(members)
     head = checked_head(read.head)
@@ -121,7 +122,7 @@ def merge(
                     phrase, key, now.sounding_range, breaking=breaking
                 ),
             )
-        tunes = TuneMerging(connection, merged, bring_back=bring_back)
+        tunes = TuneMerging(connection, merged, bring_back=bring_back is not None)
         numbers = tunes.merge_tunes(read.tunes, read.deleted_tunes)
         tunes.merge_gigs(read.gigs, read.deleted_gigs, numbers)
         others = (now.rules.tempo, now.rules.weights) != (before.rules.tempo, before.rules.weights)

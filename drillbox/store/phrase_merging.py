@@ -46,7 +46,7 @@ class PhraseMerging:
     rules: Rules
     sounding_range: Range | None
     merged: Merged
-    bring_back: bool
+    bring_back: datetime | None
 
     def merge(
         self, phrases: Sequence[DocumentPhrase], deleted: Sequence[DocumentDeleted]
@@ -62,17 +62,20 @@ class PhraseMerging:
                 self.merged.stayed_deleted.append(each.title)
                 continue
             row = known.get(each.uid) or _twin(each, titles)
-            phrase_id = self._add(each, titles) if row is None else row.id
+            phrase_id = self._add(each, titles, gone) if row is None else row.id
             if row is not None and self._take_over(row, each, titles):
                 placed.other_goal.add(row.id)
             self._place(each, phrase_id, placed)
         self._bury(deleted, known, gone)
         return placed
 
-    def _deleted(self) -> set[str]:
-        return set(self.connection.execute(query("SELECT uid FROM deleted_phrase")).scalars())
+    def _deleted(self) -> dict[str, datetime]:
+        rows = self.connection.execute(query(DELETED.select())).all()
+        return {row.uid: row.at for row in rows}
 
-    def _add(self, phrase: DocumentPhrase, titles: dict[str, Any]) -> int:
+    def _add(
+        self, phrase: DocumentPhrase, titles: dict[str, Any], gone: Mapping[str, datetime]
+    ) -> int:
         title = self._free(phrase.title, titles)
         content = replace(phrase.phrase, title=title)
         values = {
@@ -82,14 +85,25 @@ class PhraseMerging:
             "former": None,
             "added_at": phrase.added_at,
             "changed_at": phrase.changed_at,
-            "retired_at": phrase.retired_at,
-            "restored_at": phrase.restored_at,
+            **self._retirement(phrase, gone.get(phrase.uid)),
         }
         cards = laid(content, phrase.keys, self.sounding_range, phrase.aside)
         words = "DELETE FROM deleted_phrase WHERE uid = :uid"
         self.connection.execute(change(words), {"uid": phrase.uid})
         self.merged.phrases += 1
         return insert_phrase(self.connection, values, cards, self.rules)
+
+    def _retirement(
+        self, phrase: DocumentPhrase, deleted: datetime | None
+    ) -> dict[str, datetime | None]:
+        """Return when a phrase was retired and restored.
+
+        One that comes back after it was deleted here is restored thereby, also where the other
+        store retired it for that; else the next import from there would retire it again.
+        """
+        if deleted and phrase.retired_at in {None, deleted}:
+            return {"retired_at": None, "restored_at": self.bring_back}
+        return {"retired_at": phrase.retired_at, "restored_at": phrase.restored_at}
 
     def _free(self, title: str, titles: dict[str, Any]) -> str:
         """Return a title that no other phrase has, with a number where that is needed."""
@@ -173,14 +187,14 @@ class PhraseMerging:
         self,
         deleted: Sequence[DocumentDeleted],
         known: Mapping[str, Row[Any]],
-        gone: set[str],
+        gone: dict[str, datetime],
     ) -> None:
         """Keep in mind what was deleted there; what is here is retired instead, and never lost."""
         for each in deleted:
             row = known.get(each.uid)
             if row is None and each.uid not in gone:
                 self.connection.execute(change(DELETED.insert()), each.model_dump())
-                gone.add(each.uid)
+                gone[each.uid] = each.at
             elif row is not None and row.retired_at is None and each.at > _moment(row):
                 values = {"retired_at": each.at, "id": row.id}
                 self.connection.execute(change(PHRASE.update("retired_at")), values)

@@ -47,6 +47,21 @@ def test_title_goal_and_tags_keep_memory(kettle):
     assert "Red stairs" in kettle("phrases").out
 
 
+def test_keys_owned_at_the_former_goal_are_counted(kettle):
+    """A raised goal owns them no longer, and says how many; a goal lowered again owns them."""
+    kettle("edit", "blue", "--goal", "40")
+    kettle("settings", "owned_days", "7")
+    for day in ("02", "03", "06", "16"):
+        kettle("drill", "--key", "Bb", keys="f\n", now=f"2026-03-{day}T18:00:00Z")
+    assert " owned, " in shown(kettle)
+    ran = kettle("edit", "blue", "--goal", "200")
+    assert "Owned keys at the new goal: 0, 1 fewer than now.\n" in ran.out
+    assert " owned, " not in shown(kettle)
+    ran = kettle("edit", "blue", "--goal", "40")
+    assert "Owned keys at the new goal: 1, 1 more than now.\n" in ran.out
+    assert " owned, " in shown(kettle)
+
+
 def test_undo_takes_the_last_edit_back_once(kettle):
     """The chart is as it was; a second undo has nothing left."""
     before = shown(kettle)
@@ -157,7 +172,11 @@ def test_a_deleted_phrase_is_gone_and_its_title_free(kettle, tmp_path: Path):
     kettle("store", "export", str(export))
     assert kettle("delete", "blue", "--yes").code == ExitCode.OK
     assert "No phrases yet" in kettle("phrases").out
-    assert kettle("store", "import", str(export)).code == ExitCode.OK
+    ran = kettle("store", "import", str(export))
+    assert ran.out.splitlines() == [
+        "Nothing was changed.",
+        "You deleted 'Blue stairs' here; to bring it back, import with --deleted.",
+    ]
     assert "No phrases yet" in kettle("phrases").out
     kettle("store", "import", "--deleted", str(export))
     assert "attempts 1" in kettle("phrases").out

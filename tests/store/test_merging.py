@@ -320,10 +320,25 @@ def test_a_deleted_phrase_stays_deleted(store: Store, second: Store) -> None:
     assert merge(second, through_text(store)).deleted_there == ["Late kettle"]
     assert phrase(second, 1).retired
     assert merge(second, through_text(store)).nothing
-    merged = merge(store, through_text(second), bring_back=True)
+    merged = merge(store, through_text(second), bring_back=LATER)
     assert (merged.phrases, merged.attempts) == (1, 1)
     assert sorted(titles(store)) == ["Blue door", "Late kettle"]
     assert check_store(store, RULES) == []
+
+
+def test_what_was_brought_back_stays_in_both_stores(store: Store, second: Store) -> None:
+    """Though the other store had retired it when it heard that it was deleted."""
+    add_in_keys(store, "Late kettle")
+    merge(second, through_text(store))
+    delete_phrase(store, 1, LATER)
+    merge(second, through_text(store))
+    assert phrase(second, 1).retired
+    merge(store, through_text(second), bring_back=LATER + timedelta(hours=1))
+    assert not phrase(store, 1).retired
+    merge(store, through_text(second))
+    merge(second, through_text(store))
+    assert not phrase(store, 1).retired
+    assert not phrase(second, 1).retired
 
 
 def test_a_key_spelled_otherwise_is_the_same_card(store: Store, second: Store) -> None:

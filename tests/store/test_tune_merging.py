@@ -85,7 +85,7 @@ def test_what_was_deleted_stays_away(store: Store, second: Store) -> None:
     assert list_tunes(store) == list_gigs(store) == []
     assert copied(store, second).nothing
     assert len(list_tunes(second)) == len(list_gigs(second)) == 1
-    merged = copied(second, store, bring_back=True)
+    merged = copied(second, store, bring_back=NOW)
     assert (merged.tunes, merged.gigs) == (1, 1)
     assert list_gigs(store)[0].tunes[0].title == "Corner lamp"
 

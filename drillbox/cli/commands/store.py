@@ -89,7 +89,8 @@ def import_(
     ctx: typer.Context,
     source: Annotated[Path, typer.Argument(help="An export (folder or file), or another store.")],
     deleted: Annotated[
-        bool, typer.Option("--deleted", help="Also bring back phrases you deleted here.")
+        bool,
+        typer.Option("--deleted", help="Also bring back phrases, tunes and gigs you deleted here."),
     ] = False,
 ) -> None:
     """Add what your store lacks from an export or another store, and its later changes."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from drillbox.errors import BadInput
+from drillbox.memory.cards import replay
 from drillbox.music.analysis.whole import analyse
 from drillbox.music.keys import Key
 from drillbox.music.moving.octave_breaks import breaks_anywhere, line_laid
@@ -24,6 +25,7 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from drillbox.store.opening import FileStore
 from drillbox.store.values import CardRecord, NewCard, NewPhrase, PhraseRecord
+from drillbox.store.weeks import logs_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,8 @@ class Version:
 class Plan:
     """An edit to be. ``afresh``: nothing is remembered of what comes; ``forced``: nothing can be.
 
-    ``attempts`` are those that the phrase has so far.
+    ``attempts`` are those that the phrase has so far, ``owned`` how many keys are owned now and
+    how many will be.
     """
 
     record: PhraseRecord
@@ -48,6 +51,7 @@ class Plan:
     before: Version
     after: Version
     attempts: int
+    owned: tuple[int, int]
     afresh: bool
     forced: bool
 
@@ -88,9 +92,21 @@ def plan_edit(store: Store, preferences: Preferences, record: PhraseRecord, want
         version(record.phrase, record.order, record.tags, record.aside, cards, preferences),
         version(content, order, tags, aside, new.cards, preferences),
         sum(card.state.attempts for card in cards),
+        _owned(store, cards, content.tempo, preferences),
         wanted.afresh or moved,
         moved,
     )
+
+
+def _owned(
+    store: Store, cards: Sequence[CardRecord], goal: int, preferences: Preferences
+) -> tuple[int, int]:
+    """Return how many cards are owned, and how many their logs own at another goal."""
+    then = (
+        replay(goal, log.attempts, preferences.rules).owned
+        for log in logs_of(store, [card.id for card in cards])
+    )
+    return sum(card.state.owned for card in cards), sum(then)
 
 
 def version(
