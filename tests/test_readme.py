@@ -10,7 +10,6 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from typer.main import get_command
 
 from drillbox.cli.app import build
 from drillbox.errors import ExitCode
@@ -35,7 +34,7 @@ def commands() -> dict[str, set[str]]:
         for child_name, child in getattr(command, "commands", {}).items():
             visit(child, f"{name} {child_name}")
 
-    visit(get_command(build()), "drillbox")
+    visit(build(), "drillbox")
     return found
 
 
@@ -123,7 +122,7 @@ def test_an_option_of_another_command_is_noticed():
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_has_help(name: str):
     """Each says in a sentence what it does."""
-    command = get_command(build())
+    command = build()
     for word in name.split()[1:]:
         command = command.commands[word]
     assert (command.help or "").strip().endswith(".")
