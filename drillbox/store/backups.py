@@ -7,7 +7,7 @@ import shutil
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Literal
 
@@ -80,7 +80,8 @@ def back_up(engine: Engine, place: Path, now: datetime, reason: Reason) -> Backu
     """
     folder = backups_folder(place)
     at = now.astimezone(UTC).replace(microsecond=0)
-    path = folder / f"{at:%Y%m%dT%H%M%SZ}-{reason}.sqlite3"
+    while (path := folder / f"{at:%Y%m%dT%H%M%SZ}-{reason}.sqlite3").exists():
+        at += timedelta(seconds=1)
     with faults(place, kept="no backup was made"):
         folder.mkdir(mode=0o700, exist_ok=True)
         sweep(folder)

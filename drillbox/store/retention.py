@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from drillbox.store.backup_files import Backup
 
 DAYS, WEEKS, MONTHS = 7, 4, 12
+EDITS = 10
 ROOM = 1000
 """Megabytes (10**6 bytes) for all backups of a store: some twenty of a store of many years."""
 ROOM_SETTING = "backup_room"
@@ -36,9 +37,10 @@ def past_keeping(backups: Iterable[Backup], room: int = ROOM) -> list[Backup]:
     """Return those that aren't the newest of one of the last 7 days, 4 weeks or 12 months.
 
     ``backups`` come newest first. Days, ISO weeks and months of UTC without a backup don't
-    count. Those before a migration or an edit are counted separately. Of what is left the
-    oldest go until all take no more than ``room`` megabytes; the newest of each kind stays, and
-    so does every one that the player asked for.
+    count. Those before a migration or an edit are counted separately, and of the latter the
+    newest 10 stay: what one of them deleted isn't in the next. Of what is left the oldest go
+    until all take no more than ``room`` megabytes; the newest of each kind stays, and so does
+    every one that the player asked for.
     """
     made = list(backups)
     kept = {each.path for each in made if each.reason == "asked"}
@@ -51,6 +53,7 @@ def past_keeping(backups: Iterable[Backup], room: int = ROOM) -> list[Backup]:
             for each in mine:
                 seen.setdefault(span(each.at.date()), each.path)
             kept.update(list(seen.values())[:count])
+        kept.update(each.path for each in mine[:EDITS] if reason == "edit")
     size = sum(each.size for each in made if each.path in kept)
     for each in reversed(made):
         if size <= room * 10**6:

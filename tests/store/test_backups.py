@@ -21,7 +21,7 @@ from drillbox.store.backups import back_up, backup_of, daily_backup, fault_in, s
 from drillbox.store.card_rows import card
 from drillbox.store.faults import Damaged
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import titles
+from drillbox.store.phrase_rows import delete_phrase, titles
 from drillbox.store.processes import realm
 from drillbox.store.retention import ROOM, ROOM_SETTING, past_keeping
 from drillbox.store.sessions import begin_session
@@ -231,6 +231,22 @@ def test_old_backups_go_when_a_new_one_is_made(store: Store) -> None:
         *(NOW + timedelta(days=days) for days in range(11, 4, -1)),
         NOW,
     ]
+
+
+def test_what_was_deleted_is_in_a_backup_for_ten_edits(store: Store) -> None:
+    """Each has one of its own, though all are made in the same second."""
+    add(store, *(f"Phrase {number}" for number in range(11)))
+    made = []
+    for number in range(1, 12):
+        made.append(back_up(store.engine, store.place, NOW, "edit"))
+        delete_phrase(store, number, NOW)
+    found = list_backups(store.place)
+    assert found == made[:0:-1]
+    held = []
+    for each in found:
+        with closing(sqlite3.connect(each.path)) as copy:
+            held.append(copy.execute("SELECT count(*) FROM phrase").fetchone()[0])
+    assert held == list(range(1, 11))
 
 
 def test_a_backup_just_made_stays_though_the_clock_was_set_back(store: Store) -> None:
