@@ -57,6 +57,28 @@ def setting_names(incomplete: str) -> list[str]:
     return offered(PREFERENCES, incomplete)
 
 
+def setting_values(ctx: typer.Context, incomplete: str) -> list[str]:
+    """Offer what the setting that was named may be, where that is one of a few names."""
+    return _choices(ctx.params.get("name"), incomplete)
+
+
+def backing_names(incomplete: str) -> list[str]:
+    """Offer what may be played under the beat."""
+    return _choices("backing", incomplete)
+
+
+def listening_names(incomplete: str) -> list[str]:
+    """Offer what can be listened to."""
+    return _choices("listen", incomplete)
+
+
+def _choices(name: str | None, incomplete: str) -> list[str]:
+    from drillbox.practice.settings.offered import PREFERENCES
+
+    setting = PREFERENCES.get(name or "")
+    return offered(setting.choices, incomplete) if setting else []
+
+
 def order_names(incomplete: str) -> list[str]:
     """Offer the orders of keys."""
     from drillbox.music.keys import ORDERS

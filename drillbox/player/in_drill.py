@@ -55,7 +55,7 @@ class InDrill(Session):
         self.beats_now: Callable[[], float] | None = None
         self.position: Position | None = None
         self._beats = 0
-        self.opening = " ".join(filter(None, (said, opening_line(drill))))
+        self.opening = opening_line(drill, said)
         self._told: tuple[str, int] | None = None  # the go and the hint that were said last
         self._heard: tuple[object, Heard] | None = None  # of which attempt, and what of it
 
@@ -249,10 +249,16 @@ class InDrill(Session):
         return [*card, *hint_lines(view, look)]
 
 
-def opening_line(drill: Drill) -> str:
-    """Say before the first card what the player should know of today."""
-    lines = [OTHERS] if drill.others_open else []
-    if drill.piled_up.minutes > drill.sitting.minutes:
+def opening_line(drill: Drill, narrowed: str) -> str:
+    """Say before the first card what the player should know of today.
+
+    ``narrowed`` says what the session was narrowed to; then all that has piled up isn't its
+    business.
+    """
+    lines = [narrowed] if narrowed else []
+    if drill.others_open:
+        lines.append(OTHERS)
+    if not narrowed and drill.piled_up.minutes > drill.sitting.minutes:
         lines.append(piled_up_line(drill.piled_up))
     return " ".join(lines)
 

@@ -27,6 +27,9 @@ def stocked(drillbox, place: Path) -> Path:
                  "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
     drillbox("edit", "late", "--tag", "Friday duo")
     drillbox("retire", "old")
+    drillbox("tune", "add", "--title", "Corner", "--key", "C", "--tempo", "120",
+             "--chart", "Cmaj7 | G7")  # fmt: skip
+    drillbox("gig", "add", "Friday", "--date", "2026-03-06", "--tunes", "1")
     return place
 
 
@@ -61,6 +64,11 @@ def offered(place: Path, line: str, shell: str = "bash") -> list[str]:
         ("edit late --tag f", ["friday\\ duo"]),
         ("show late --key Eb", ["Eb", "Ebm"]),
         ("settings own_", ["own_order"]),
+        ("settings backing ba", ["bass", "bass-and-chords"]),
+        ("settings minutes ", []),
+        ("drill --backing o", ["off"]),
+        ("round late --listen mi", ["midi", "mic"]),
+        ("gig show f", ["friday"]),
         ("edit late --order semi", ["semitones-up", "semitones-down"]),
         ("phrases --sort w", ["weakest"]),
         ("show nothing", []),

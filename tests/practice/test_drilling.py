@@ -9,6 +9,7 @@ import pytest
 
 from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
+from drillbox.player.in_drill import opening_line
 from drillbox.practice.phrases.intake import keep, prepare
 from drillbox.practice.phrases.typed_or_file import typed_phrase
 from drillbox.practice.settings.preferences import preferences_from
@@ -86,14 +87,20 @@ def test_a_visit_is_several_goes_and_only_the_first_is_cold(store):
 
 
 def test_what_has_piled_up_is_what_wants_keeping(store):
-    """Forty days after keys were brought to their goal, more than a minute's worth waits."""
+    """Forty days after keys were brought to their goal, more than a minute's worth waits.
+
+    It is told, but in a session that the player narrowed to something else.
+    """
     drill = Drill(store, PREFERENCES, minutes=240, now=NOW)
     for _ in range(200):
         drill.rate(Recall.FLUENT, NOW)
+    drill.finish(NOW)
     assert drill.piled_up.keys == 0
     away = Drill(store, PREFERENCES, minutes=1, now=later(40 * 1440))
     assert away.piled_up.keys > 10
     assert away.piled_up.minutes > 1
+    assert opening_line(away, "").startswith("Piled up: ")
+    assert opening_line(away, "Narrowed to 8 keys.") == "Narrowed to 8 keys."
 
 
 @pytest.mark.parametrize(("asked", "kept"), [(None, 2), (0, 0), (5, 5)])

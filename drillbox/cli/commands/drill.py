@@ -6,7 +6,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.completing import gig_titles, key_names, phrase_tags, phrase_titles
+from drillbox.cli.completing import (
+    backing_names,
+    gig_titles,
+    key_names,
+    listening_names,
+    phrase_tags,
+    phrase_titles,
+)
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import StoreFailure
 from drillbox.output import tell
@@ -66,10 +73,19 @@ def drill(
     ] = None,
     backing: Annotated[
         str | None,
-        typer.Option(metavar="NAME", help="Under the beat: off, bass or bass-and-chords."),
+        typer.Option(
+            metavar="NAME",
+            help="Under the beat: off, bass or bass-and-chords.",
+            autocompletion=backing_names,
+        ),
     ] = None,
     listen: Annotated[
-        str | None, typer.Option(metavar="HOW", help="Listen by midi or mic, or off.")
+        str | None,
+        typer.Option(
+            metavar="HOW",
+            help="Listen by midi or mic, or off.",
+            autocompletion=listening_names,
+        ),
     ] = None,
 ) -> None:
     """Drill today's keys: play, rate with one press, go on."""

@@ -9,7 +9,7 @@ import typer
 from drillbox.cli.asking import agreed
 from drillbox.cli.commands.summary import a_day
 from drillbox.cli.commands.tune import YES
-from drillbox.cli.completing import tune_tags
+from drillbox.cli.completing import gig_titles, tune_tags
 from drillbox.cli.context import asked, clock
 from drillbox.errors import BadInput, NotFound
 
@@ -17,7 +17,12 @@ if TYPE_CHECKING:
     from drillbox.store.access import Store
     from drillbox.store.values import TuneRecord
 
-GIG = Annotated[str, typer.Argument(metavar="GIG", help="Its name, or the beginning of it.")]
+GIG = Annotated[
+    str,
+    typer.Argument(
+        metavar="GIG", help="Its name, or the beginning of it.", autocompletion=gig_titles
+    ),
+]
 
 
 def add(

@@ -9,7 +9,9 @@ import typer
 
 from drillbox.cli.commands.drill import show_recap
 from drillbox.cli.completing import (
+    backing_names,
     key_names,
+    listening_names,
     order_names,
     phrase_tags,
     phrase_titles,
@@ -77,10 +79,19 @@ def play_round(
     ] = None,
     backing: Annotated[
         str | None,
-        typer.Option(metavar="NAME", help="Under the beat: off, bass or bass-and-chords."),
+        typer.Option(
+            metavar="NAME",
+            help="Under the beat: off, bass or bass-and-chords.",
+            autocompletion=backing_names,
+        ),
     ] = None,
     listen: Annotated[
-        str | None, typer.Option(metavar="HOW", help="Listen by midi or mic, or off.")
+        str | None,
+        typer.Option(
+            metavar="HOW",
+            help="Listen by midi or mic, or off.",
+            autocompletion=listening_names,
+        ),
     ] = None,
 ) -> None:
     """Play a phrase through its keys without a stop, or a tune with the phrases that fit."""

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from drillbox.cli.completing import setting_names
+from drillbox.cli.completing import setting_names, setting_values
 from drillbox.cli.context import asked, clock
 from drillbox.cli.waiting import waiting
 
@@ -16,7 +16,9 @@ def settings(
     name: Annotated[
         str | None, typer.Argument(help="The setting to change.", autocompletion=setting_names)
     ] = None,
-    value: Annotated[str | None, typer.Argument(help="Its new value.")] = None,
+    value: Annotated[
+        str | None, typer.Argument(help="Its new value.", autocompletion=setting_values)
+    ] = None,
     reset: Annotated[
         bool, typer.Option("--reset", help="Put the setting back to its default.")
     ] = False,

@@ -35,7 +35,8 @@ def tagged(listed: Sequence[PhraseOverview], tag: str) -> list[PhraseOverview]:
     found = [each for each in listed if has_tag(each.tags, tag)]
     if not found:
         known = sorted({each for phrase in listed for each in phrase.tags})
-        remedy = f"Your tags are {', '.join(known)}." if known else "Add tags with: edit --tag"
+        adding = "Add one: drillbox edit PHRASE --tag TAG"
+        remedy = f"Your tags are {', '.join(known)}." if known else adding
         raise NotFound(f"No phrase has the tag {tag[:40]!r}", remedy)
     return found
 

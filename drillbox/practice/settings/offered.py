@@ -16,6 +16,19 @@ PEDALS = ("start", "clean", "rough", "lost", "fluent", "next")
 Value = str | int | float
 
 
+class OneOf:
+    """Reads one of a few names."""
+
+    def __init__(self, *names: str) -> None:
+        self.names = names
+
+    def __call__(self, text: str) -> str:
+        """Return the name; raise ValueError for any other."""
+        if text not in self.names:
+            raise ValueError("one of " + ", ".join(self.names))
+        return text
+
+
 @dataclass(frozen=True, slots=True)
 class Preference:
     """A setting: its default and its reason.
@@ -28,14 +41,10 @@ class Preference:
     reason: str
     read: Callable[[str], Value]
 
-
-def _one_of(*names: str) -> Callable[[str], str]:
-    def read(text: str) -> str:
-        if text not in names:
-            raise ValueError("one of " + ", ".join(names))
-        return text
-
-    return read
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """Return the names it may be, none where it isn't one of a few."""
+        return self.read.names if isinstance(self.read, OneOf) else ()
 
 
 def _pedal(text: str) -> str:
@@ -96,28 +105,28 @@ def _keys(text: str) -> str:
 
 
 OWN = (
-    Preference("order", "fourths", "the order in which a phrase's keys start", _one_of(*ORDERS)),
+    Preference("order", "fourths", "the order in which a phrase's keys start", OneOf(*ORDERS)),
     Preference("own_order", "", "twelve keys for the order 'own'", _keys),
-    Preference("gb", "Gb", "how the key of six accidentals is spelled", _one_of("Gb", "F#")),
+    Preference("gb", "Gb", "how the key of six accidentals is spelled", OneOf("Gb", "F#")),
     Preference("ebm", "Ebm", "how the minor key of six accidentals is spelled",
-               _one_of("Ebm", "D#m")),
+               OneOf("Ebm", "D#m")),
     Preference("turnaround", "dominant", "how a proposed turnaround leads back",
-               _one_of("dominant", "two-five", "substitute")),
+               OneOf("dominant", "two-five", "substitute")),
     Preference("instrument", "concert", "your instrument; charts are shown at its written pitch",
                _instrument),
     Preference("beat", "written", "in double time, which beat is shown and clicked",
-               _one_of("written", "doubled")),
-    Preference("click", "sound", "how the beat is heard", _one_of("sound", "bell", "off")),
+               OneOf("written", "doubled")),
+    Preference("click", "sound", "how the beat is heard", OneOf("sound", "bell", "off")),
     Preference("click_beats", "every", "which beats are clicked",
-               _one_of("every", "2-and-4", "bar")),
+               OneOf("every", "2-and-4", "bar")),
     Preference("backing", "off", "what is played under the beat besides the click",
-               _one_of("off", "bass", "bass-and-chords")),
+               OneOf("off", "bass", "bass-and-chords")),
     Preference("swing", "light", "how eighths are played when you hear a line; ever more even at "
-               "fast tempos, even in double time", _one_of("even", "light", "triplet")),
+               "fast tempos, even in double time", OneOf("even", "light", "triplet")),
     Preference("next_after", 4, "seconds from a rating to the next count-in; "
                "0: wait until you start it", _seconds),
     Preference("listen", "off", "hear your attempts and propose a rating; nothing is recorded",
-               _one_of("midi", "mic", "off")),
+               OneOf("midi", "mic", "off")),
     Preference("listen_to", "", "the MIDI port or microphone to listen to, or a part of its "
                "name; empty: the first", str.strip),
     Preference("listen_delay", 0, "milliseconds that sound takes from the click to the "
