@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from drillbox.music.pulse import Pulse
@@ -74,10 +75,11 @@ class InWords(Stage):
         """Write what was typed since the last time, as it is typed."""
         if self._typed is None:
             _write(f"{prompt.asked}: {text}")
-        elif len(text) < len(self._typed):
-            _write("\b \b", drawn=True)
         else:
-            _write(text[len(self._typed) :])
+            pairs = zip(self._typed, text, strict=False)
+            same = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
+            _write("\b \b" * (len(self._typed) - same), drawn=True)
+            _write(text[same:])
         self._typed = text
 
 

@@ -250,13 +250,19 @@ class Stage(ABC):
         return Outcome(over=ended)
 
     def typing(self, prompt: Prompt) -> Outcome:
-        """Let a line be typed over what stands there and keep it; Esc leaves it."""
+        """Let a line be typed over what stands there and keep it; Esc leaves it.
+
+        It is shown once for all that was typed meanwhile.
+        """
         self.end_attempt("stopped")
         text = prompt.text
         while True:
-            self.show_typed(prompt, text)
-            press = self.keys.read_key(None)
+            press = self.keys.read_key(0)
+            if press == TIMEOUT:
+                self.show_typed(prompt, text)
+                press = self.keys.read_key(None)
             if press == ENTER:
+                self.show_typed(prompt, text)
                 return prompt.keep(text)
             if press in {END, INTERRUPT, ESC}:
                 return Outcome(over=press != ESC)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from pathlib import Path
 
 import pytest
@@ -32,6 +33,25 @@ def test_what_the_terminal_says_rates_nothing(quick: Path, what: str) -> None:
     child.expect("1 attempt")
     ended(child)
     assert ratings(quick) == [3]
+
+
+@pytest.mark.parametrize("plain", [True, False])
+def test_a_long_note_is_shown_once_for_all_that_was_typed(quick: Path, plain: bool) -> None:
+    """Three thousand characters at once are written a few times at most, and all are kept."""
+    child = spawn(quick, *(["--plain"] if plain else []), "drill", size=(60, 200))
+    child.expect("Red door")
+    child.send("n")
+    child.expect("Enter saves")
+    child.send("xy\x7f" * 1000)
+    child.send("\r")
+    child.expect("Note kept")
+    assert child.before.count("x") < 20_000
+    child.send("q")
+    ended(child)
+    with sqlite3.connect(quick) as database:
+        kept = database.execute("SELECT note FROM card WHERE note IS NOT NULL").fetchone()[0]
+    database.close()
+    assert kept == "x" * 1000
 
 
 @pytest.mark.parametrize("plain", [True, False])
