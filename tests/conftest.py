@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import io
 import os
+import shutil
 import signal
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -55,6 +57,47 @@ def place(tmp_path: Path) -> Path:
     return tmp_path / "store.sqlite3"
 
 
+def copied(file: Path, place: Path) -> Path:
+    """Copy a store's file to a place, for its owner alone as stores are; return the place."""
+    shutil.copyfile(file, place)
+    place.chmod(0o600)
+    return place
+
+
+@pytest.fixture(scope="session")
+def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of an empty store with the newest schema; copy it, don't change it."""
+    from drillbox.store.opening import open_store  # heavy, and most tests open no store
+
+    path = tmp_path_factory.mktemp("empty") / "store.sqlite3"
+    open_store(path, now=datetime.fromisoformat(NOW), backups=False).close()
+    return path
+
+
+@pytest.fixture
+def made(empty: Path, place: Path) -> Path:
+    """Return where a test's own store lies, with an empty store there that isn't open."""
+    return copied(empty, place)
+
+
+@pytest.fixture(scope="session")
+def blue_stairs(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of a store with one invented phrase; copy it, don't change it."""
+    from drillbox.practice.phrases.intake import keep, prepare
+    from drillbox.practice.phrases.typed_or_file import typed_phrase
+    from drillbox.practice.settings.preferences import preferences_from
+    from drillbox.store.opening import open_store
+
+    path = copied(empty, tmp_path_factory.mktemp("blue_stairs") / "store.sqlite3")
+    phrase = typed_phrase(
+        title="Blue stairs", key="Bb", tempo="120", chart="Cm7 F7 | Bbmaj7 (G7)", meter="4/4"
+    )
+    now = datetime.fromisoformat(NOW)
+    with open_store(path, now=now, backups=False) as store:
+        keep(store, [prepare(phrase, preferences_from({}))], now)
+    return path
+
+
 @pytest.fixture
 def drillbox(
     place: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
@@ -72,11 +115,7 @@ def drillbox(
 
 
 @pytest.fixture
-def kettle(drillbox: Callable[..., Ran]) -> Callable[..., Ran]:
+def kettle(blue_stairs: Path, place: Path, drillbox: Callable[..., Ran]) -> Callable[..., Ran]:
     """Return the same function, over a store that holds one invented phrase."""
-    ran = drillbox(
-        "add", "--title", "Blue stairs", "--key", "Bb", "--tempo", "120",
-        "--chart", "Cm7 F7 | Bbmaj7 (G7)",
-    )  # fmt: skip
-    assert ran.code == 0, ran.err
+    copied(blue_stairs, place)
     return drillbox

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import groupby
+from operator import attrgetter
 from typing import NamedTuple
 
 from drillbox.memory.cards import CardState
@@ -144,10 +146,4 @@ class Sitting:
 
 def visits(done: tuple[Done, ...]) -> list[tuple[Done, ...]]:
     """Return the goes of a sitting by visits: goes at one card in a row are one."""
-    found: list[list[Done]] = []
-    for each in done:
-        if found and found[-1][-1].card_id == each.card_id:
-            found[-1].append(each)
-        else:
-            found.append([each])
-    return [tuple(each) for each in found]
+    return [tuple(goes) for _, goes in groupby(done, key=attrgetter("card_id"))]

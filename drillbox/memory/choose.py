@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate, Done, Sitting, visits
@@ -32,9 +33,18 @@ class _Now:
     def __init__(self, sitting: Sitting, rules: Rules, pace: Pace, chances: Chances) -> None:
         self.sitting, self.rules, self.pace, self.chances = sitting, rules, pace, chances
         self.visits = visits(sitting.done)
-        self.count = Counter(goes[0].card_id for goes in self.visits)
-        self.latest = {goes[0].card_id: place for place, goes in enumerate(self.visits)}
-        self.came_clean = {each.card_id for each in sitting.done if each.clean}
+
+    @cached_property
+    def count(self) -> Counter[int]:
+        return Counter(goes[0].card_id for goes in self.visits)
+
+    @cached_property
+    def latest(self) -> dict[int, int]:
+        return {goes[0].card_id: place for place, goes in enumerate(self.visits)}
+
+    @cached_property
+    def came_clean(self) -> set[int]:
+        return {each.card_id for each in self.sitting.done if each.clean}
 
     @property
     def last(self) -> tuple[Done, ...]:
@@ -104,12 +114,13 @@ def _next_visit(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
     """Return the card to visit next, None where none is left."""
     if again := _newest_again(candidates, now):
         return again
+    near: Group = []
     for card in _by_press(candidates, now):
         if _mixes(card, now):
             return card
+        near.append(card)
     # Mixing gives way only where nothing else is left: a third time in a key before the same
     # phrase twice, another key of it before the same one.
-    near = list(_by_press(candidates, now))
     if now.last and near:
         last = now.last[0]
         near = (

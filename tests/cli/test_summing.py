@@ -28,8 +28,7 @@ Run = Callable[..., Ran]
 @pytest.fixture
 def played(kettle: Run) -> Run:
     """Return what runs a command over one phrase with three attempts on two days."""
-    kettle("settings", "new_a_day", "1")
-    kettle("settings", "returns_a_day", "1")
+    kettle("settings", "minutes", "10")  # short days are soon looked ahead over
     kettle("drill", keys="l\nc\n")
     kettle("drill", keys="c\nq\n", now="2026-03-04T18:00:00Z")
     return kettle

@@ -15,9 +15,9 @@ from tests.store.making import NOW
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
+def store(made: Path) -> Iterator[Store]:
     """Return a new, empty, open store."""
-    with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as opened:
+    with open_store(made, now=NOW, backups=False) as opened:
         yield opened
 
 

@@ -27,9 +27,9 @@ LINE = tuple(
 
 
 @pytest.fixture
-def store(tmp_path: Path):
+def store(made: Path):
     """Return a store with one phrase, its line from A4 to Eb5."""
-    with open_store(tmp_path / "store.sqlite3", now=NOW) as opened:
+    with open_store(made, now=NOW) as opened:
         phrase = Phrase("Late kettle", parse_key("Bb"), 132, CHART, LINE)
         keep(opened, [prepare(phrase, preferences_from({}))], NOW)
         yield opened

@@ -27,9 +27,9 @@ def later(minutes: float) -> datetime:
 
 
 @pytest.fixture
-def store(tmp_path: Path):
+def store(made: Path):
     """Return an open store with eight invented phrases."""
-    with open_store(tmp_path / "drill.sqlite3", now=NOW, backups=False) as opened:
+    with open_store(made, now=NOW, backups=False) as opened:
         phrases = [
             typed_phrase(title=f"Line {n}", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
             for n in range(8)

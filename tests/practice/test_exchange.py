@@ -39,9 +39,9 @@ FORMULA = '=HYPERLINK("http://example.org","x")'
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Store:
+def store(made: Path) -> Store:
     """A store with two phrases, one of them with a formula for a title, and three attempts."""
-    opened = open_store(tmp_path / "store.sqlite3", now=NOW)
+    opened = open_store(made, now=NOW)
     add_in_keys(opened, "Late kettle", FORMULA)
     at = session(opened)
     go(opened, 1, at, (Recall.LOST, Recall.CLEAN))

@@ -25,9 +25,9 @@ from tests.store.making import NOW, add, go, session
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
+def store(made: Path) -> Iterator[Store]:
     """A store with some phrases."""
-    with open_store(tmp_path / "store.sqlite3", now=NOW) as opened:
+    with open_store(made, now=NOW) as opened:
         add(opened, *(f"Title {number}" for number in range(20)))
         yield opened
 

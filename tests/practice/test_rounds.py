@@ -39,9 +39,9 @@ PHRASES = {
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
+def store(made: Path) -> Iterator[Store]:
     """Return an open store with four phrases in 4/4 whose goal is 120."""
-    with open_store(tmp_path / "round.sqlite3", now=NOW, backups=False) as opened:
+    with open_store(made, now=NOW, backups=False) as opened:
         phrases = [
             typed_phrase(title=title, key=key, tempo="120", chart=chart)
             for title, (key, chart) in PHRASES.items()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,24 +9,14 @@ import pytest
 
 from drillbox.store.access import Store
 from drillbox.store.opening import open_store
+from tests.conftest import copied
 from tests.store.making import NOW
-
-
-@pytest.fixture(scope="session")
-def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the file of an empty store with the newest schema; copy it, don't change it."""
-    path = tmp_path_factory.mktemp("empty") / "store.sqlite3"
-    open_store(path, now=NOW).close()
-    return path
 
 
 @pytest.fixture
 def place(empty: Path, tmp_path: Path) -> Path:
     """Return the file of a new, empty store that isn't open."""
-    path = tmp_path / "store.sqlite3"
-    shutil.copyfile(empty, path)
-    path.chmod(0o600)
-    return path
+    return copied(empty, tmp_path / "store.sqlite3")
 
 
 @pytest.fixture
