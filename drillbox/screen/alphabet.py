@@ -27,7 +27,8 @@ class Alphabet:
     """Letters of one height. All rows of one letter are equally wide, ink is ``#``.
 
     ``halved``: two rows of ink share one line of text; ``slim``: two columns of it share one
-    column as well, for which ASCII has no signs. ``apart``: columns between two chords.
+    column as well, for which ASCII has no signs: there, letters of lines take their place.
+    ``apart``: columns between two chords.
     """
 
     shapes: Mapping[str, tuple[str, ...]]

@@ -15,6 +15,7 @@ from drillbox.screen.alphabet import Alphabet
 from drillbox.screen.bars import Sounding
 from drillbox.screen.footer import Foot, footer, short_footer
 from drillbox.screen.large import Laying, large_heading, large_lines
+from drillbox.screen.line_letters import LINED
 from drillbox.screen.look import Look, clean, wrapped
 from drillbox.screen.low_letters import LOW, SLIM
 from drillbox.screen.tall_letters import TALL
@@ -123,8 +124,7 @@ def _layouts(
         layings: tuple[Laying, ...] = "airy", "dense"
         yield from product(layings, feet, IN_LETTERS)
         for foot, (laying, chords) in product(feet, CLOSE):
-            if not (look.ascii and chords.slim):
-                yield laying, foot, (LOW, chords)
+            yield laying, foot, (LOW, LINED if look.ascii and chords.slim else chords)
     for foot, layout in product(feet, IN_TEXT):
         yield "airy", foot, layout
 

@@ -57,6 +57,28 @@ def test_at_100_by_30_every_chart_of_eight_bars_is_large(drawn: Chart):
     assert "f fluent" in screen
 
 
+USUAL = ("m7", "7", "maj7", "6", "7b9", "m6", "m7b5")
+
+
+@pytest.mark.parametrize(
+    ("size", "bars", "chords"), [((100, 30), 8, 4), ((80, 24), 8, 2), ((80, 24), 4, 4)]
+)
+@given(st.data())
+@settings(deadline=None, max_examples=40)
+def test_in_ascii_usual_charts_are_large(
+    size: tuple[int, int], bars: int, chords: int, data: st.DataObject
+):
+    """Where the low letters are too wide, letters of lines stand in; nothing is in plain text."""
+    symbol = st.builds("{}{}".format, st.sampled_from(TONICS), st.sampled_from(USUAL))
+    row = st.lists(symbol, min_size=chords, max_size=chords).map(" ".join)
+    found = data.draw(st.lists(row, min_size=bars, max_size=bars))
+    view = replace(CARD, chart=parse_chart(" | ".join(found), Meter(4, 4)), tempo=104, message=SAID)
+    screen = shown(Look(*size, ascii=True), lambda look: drill_screen(view, look))
+    assert not any(each in screen.split() for each in " ".join(found).split())
+    assert "f fluent" in screen
+    assert screen.isascii()
+
+
 @given(charts(8))
 @settings(deadline=None, max_examples=50)
 def test_bars_that_go_on_in_the_next_row_keep_their_order(drawn: Chart):

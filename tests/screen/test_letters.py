@@ -11,6 +11,7 @@ from drillbox.music.pitch import Name
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.music.tones import KINDS
 from drillbox.screen.card import tempo_text
+from drillbox.screen.line_letters import LINED
 from drillbox.screen.low_letters import LOW, SLIM
 from drillbox.screen.tall_letters import TALL
 
@@ -62,6 +63,25 @@ def test_every_symbol_can_be_written_large(chord: Chord | None, ascii: bool, let
     assert len(rows) == letters.lines
     assert {len(row) for row in rows} == {letters.width(f"({text})")}
     assert not ascii or letters.slim or "".join(rows).isascii()
+
+
+@given(CHORDS | st.none())
+@settings(deadline=None, max_examples=200)
+def test_every_symbol_can_be_drawn_with_lines(chord: Chord | None) -> None:
+    """In ASCII alone: no sign is missing, and none has lines of another length."""
+    text = f"({symbol_text(chord, ascii=True)})"
+    rows = LINED.draw(text, ascii=True)
+    assert {len(row) for row in rows} == {LINED.width(text)}
+    assert "".join(rows).isascii()
+
+
+def test_no_two_signs_of_lines_look_alike() -> None:
+    """Two cells differ at least; and none is empty."""
+    for one, two in combinations(sorted(LINED.shapes.keys() - {" "}), 2):
+        first, second = "\n".join(LINED.shapes[one]), "\n".join(LINED.shapes[two])
+        if len(first) == len(second):
+            assert sum(a != b for a, b in zip(first, second, strict=True)) >= 2, one + two
+    assert all("".join(rows).strip() for sign, rows in LINED.shapes.items() if sign != " ")
 
 
 @pytest.mark.parametrize("kind", sorted(KINDS))
