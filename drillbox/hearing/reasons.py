@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from drillbox.counted import counted
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.features import Pass
 from drillbox.hearing.judging import Judgement
@@ -130,7 +131,7 @@ def _hesitation(heard: Pass, reading: Reading) -> list[str]:
     did = "paused for" if quarters > 0 else "skipped"
     said = [f"{did} {_span(quarters)} in bar {heard.line.bars[at]}"]
     more = len(heard.hesitations) - 1
-    return said + [f"{more} more hesitation{'s' if more > 1 else ''}"] * (more > 0)
+    return said + [counted(more, "more hesitation")] * (more > 0)
 
 
 def _late(heard: Pass, reading: Reading) -> list[str]:

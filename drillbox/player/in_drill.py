@@ -7,6 +7,7 @@ from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
+from drillbox.counted import counted
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse, pulse_of
 from drillbox.player.listening import NOTHING
@@ -269,9 +270,10 @@ def piled_up_line(piled: PiledUp) -> str:
         clear = "more than your daily minutes cover"
     else:
         low, high = piled.days
-        days = f"{high} day{'' if high == 1 else 's'}"
+        days = counted(high, "day")
         clear = f"{days if low == high else f'{low} to {days}'} to catch up"
-    return f"Piled up: {piled.keys} keys, {piled.minutes:.0f} minutes, {clear}; new keys wait."
+    keys, minutes = counted(piled.keys, "key"), counted(round(piled.minutes), "minute")
+    return f"Piled up: {keys}, {minutes}, {clear}; new keys wait."
 
 
 def climb_text(showing: Showing) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from drillbox.counted import counted
 from drillbox.music.keys import parse_key
 from drillbox.practice.ahead.coming import Whole
 from drillbox.practice.ahead.forecast import Range
@@ -55,11 +56,12 @@ def _piled(advice: Advice) -> str:
     found = advice.piled_up
     if found is None:
         return ""
-    said = f"{found.keys} keys at goal tempo need playing, {found.minutes:.0f} min"
+    need = "needs" if found.keys == 1 else "need"
+    said = f"{counted(found.keys, 'key')} at goal tempo {need} playing, {found.minutes:.0f} min"
     if found.days is None:
         return f"{said}; more falls due each day than your daily minutes cover"
     low, high = found.days
-    days = f"{low} to {high} days" if low < high else f"{high} day{'' if high == 1 else 's'}"
+    days = f"{low} to {high} days" if low < high else counted(high, "day")
     return f"{said}; your daily minutes clear that in {days}"
 
 
@@ -78,9 +80,10 @@ def waiting_lines(waiting: tuple[Waiting, ...], look: Look) -> list[str]:
 def _waits(each: Waiting, look: Look) -> str:
     tempo = "" if each.what == "memory" else f", at {each.tempo:.0%} of goal"
     if each.kind == "key":
-        return f"{key_text(each.name, look)} (the hardest key, {each.keys} phrases{tempo})"
-    keys = f"{each.keys} key{'' if each.keys == 1 else 's'}"
-    return f"{title_text(each.name, look)} ({keys}{tempo})"
+        return (
+            f"{key_text(each.name, look)} (the hardest key, {counted(each.keys, 'phrase')}{tempo})"
+        )
+    return f"{title_text(each.name, look)} ({counted(each.keys, 'key')}{tempo})"
 
 
 def key_text(name: str, look: Look) -> str:
@@ -155,11 +158,10 @@ def change_lines(changes: Changes, today: date, look: Look) -> list[str]:
     now = changes.now
     if not now.attempts:
         return [f"{when} nothing was played."]
-    attempts = f"{now.attempts} attempt{'' if now.attempts == 1 else 's'}"
+    attempts = counted(now.attempts, "attempt")
     lines = [
         f"{when}: {attempts} in {max(1, round(now.minutes))} min; {_shares(now, changes.before)};"
-        f" {changes.started} new key{'' if changes.started == 1 else 's'}"
-        f" started, {changes.owned} newly owned."
+        f" {counted(changes.started, 'new key')} started, {changes.owned} newly owned."
     ]
     if changes.weaker:
         lines.append(f"Weak now, and not a week ago: {_names(changes.weaker, look)}.")
@@ -207,6 +209,6 @@ def empty_line(summary: Summary, look: Look) -> str | None:
         )
     phrases = summary.present.phrases
     return (
-        f"{phrases} phrase{'' if phrases == 1 else 's'} in {summary.present.cards} keys, and"
+        f"{counted(phrases, 'phrase')} in {summary.present.cards} keys, and"
         " nothing rated yet. Play a first session with 'drillbox drill'."
     )

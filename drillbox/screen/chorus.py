@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.counted import counted
 from drillbox.music.keys import Key
 from drillbox.music.symbols.printed_chart import chart_text
 from drillbox.music.tunes import Tune
@@ -101,7 +102,7 @@ def phrase_words(view: ChorusView, look: Look) -> str:
 def _asking(view: ChorusView, look: Look) -> Card:
     assert view.asking
     line, times, tempo = view.asking
-    came = f"It came {times} time{'' if times == 1 else 's'}."
+    came = f"It came {counted(times, 'time')}."
     asked = [f"How was {line.text(look)}?", came]
     texts = (line.key.text(ascii=look.ascii), tempo_text(tempo))
     heading = Heading(texts, facts(view.tune.chart, False, look), Text(texts[0], style.TITLE))
@@ -124,5 +125,5 @@ def asked_lines(view: ChorusView, look: Look) -> list[str]:
     if view.asking is None:
         return []
     line, times, tempo = view.asking
-    came = f"{times} time{'' if times == 1 else 's'}"
+    came = counted(times, "time")
     return [f"How was {line.text(look)}? It came {came}, tempo {tempo}."]

@@ -8,6 +8,7 @@ from rich.cells import cell_len
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.counted import counted
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
 from drillbox.music.symbols.printed_chart import chart_text
@@ -93,7 +94,7 @@ def drill_lines(view: DrillView, look: Look) -> list[str]:
         view.climb,
         view.chart.meter.text(),
         *(["double time"] if view.double_time else []),
-        f"{view.minutes_left} minute{'' if view.minutes_left == 1 else 's'} left",
+        f"{counted(view.minutes_left, 'minute')} left",
     ]
     chart = f"  {chart_text(view.chart, ascii=look.ascii)}"
     return [", ".join(stated), chart, *([f"  {view.stray}"] if view.stray else [])]

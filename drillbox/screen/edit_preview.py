@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.counted import counted
 from drillbox.music.symbols.printed_chart import chart_text
 from drillbox.practice.phrases.editing import Plan, Version
 from drillbox.screen import style
@@ -43,7 +44,8 @@ def _changes(plan: Plan, look: Look) -> Iterator[tuple[str, str, str]]:
             yield name, was, after[name]
     if plan.record.phrase.line != plan.new.phrase.line:
         there, comes = len(plan.record.phrase.line), len(plan.new.phrase.line)
-        yield "line", f"{there} notes", f"{comes} notes{' (others)' if there == comes else ''}"
+        others = " (others)" if there == comes else ""
+        yield "line", counted(there, "note"), f"{counted(comes, 'note')}{others}"
 
 
 def _facts(version: Version, look: Look) -> dict[str, str]:
@@ -68,8 +70,8 @@ def _kept(plan: Plan) -> Iterator[str]:
         if plan.forced:
             yield "The twelve keys have other notes now, so they start over."
         yield (
-            f"All twelve keys start over. The {_attempts(plan.attempts)} so far stay with the"
-            " former phrase, which is retired."
+            f"All twelve keys start over. The {counted(plan.attempts, 'attempt')} so far stay with"
+            " the former phrase, which is retired."
         )
     elif plan.same_music:
         yield "Every key keeps what you remember of it."
@@ -90,7 +92,3 @@ def _owned(now: int, then: int) -> Iterator[str]:
     if now != then:
         how = "fewer" if then < now else "more"
         yield f"Owned keys at the new goal: {then}, {abs(then - now)} {how} than now."
-
-
-def _attempts(count: int) -> str:
-    return f"{count} attempt{'' if count == 1 else 's'}"

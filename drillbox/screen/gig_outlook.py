@@ -8,6 +8,7 @@ from datetime import date
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.counted import counted
 from drillbox.practice.tunes.gigs import GigView, Need
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean, wrapped
@@ -58,7 +59,7 @@ def _time_line(view: GigView) -> str:
         return f"It was on {day}; it no longer counts in your plan. Chances are today's."
     if not view.days:
         return f"It is today, {day}."
-    days = f"{view.days} day{'' if view.days == 1 else 's'}"
+    days = counted(view.days, "day")
     total = view.days * view.minutes
     return f"{day}, {days} of practice at {view.minutes} minutes: {total} minutes in all."
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.counted import counted
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.music.symbols.printed_chart import chart_text
@@ -32,7 +33,7 @@ def facts_line(phrase: Phrase, look: Look) -> str:
 
 def _notes(phrase: Phrase) -> str:
     count = len(phrase.line)
-    return f"{count} note{'' if count == 1 else 's'}" if count else "chart only"
+    return counted(count, "note") if count else "chart only"
 
 
 def understood_screen(understood: Understood, look: Look) -> RenderableType:

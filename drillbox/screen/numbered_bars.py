@@ -7,6 +7,7 @@ from dataclasses import replace
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.counted import counted
 from drillbox.music.charts import Chart
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.printed_chart import chart_text
@@ -22,7 +23,7 @@ def listing_screen(number: int, phrase: Phrase, look: Look) -> RenderableType:
     facts = (
         f"key {phrase.key.text(ascii=look.ascii)}",
         phrase.chart.meter.text(),
-        f"{count} bar{'s' if count != 1 else ''} as played",
+        f"{counted(count, 'bar')} as played",
     )
     return Group(
         Text(f"{number}  {title}", style.TITLE),

@@ -9,6 +9,7 @@ from datetime import date
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.counted import counted
 from drillbox.memory.recall import Recall
 from drillbox.practice.sitting.drilling import Recap
 from drillbox.practice.sitting.rating import Rated
@@ -74,10 +75,7 @@ def counts_line(recap: Recap) -> str:
     counts = Counter(each.recall for each in recap.attempts)
     parts = [f"{counts[recall]} {recall.word}" for recall in Recall if counts[recall]]
     total = len(recap.attempts)
-    return (
-        f"{total} attempt{'' if total == 1 else 's'} in {max(1, round(recap.minutes))} min: "
-        + ", ".join(parts)
-    )
+    return f"{counted(total, 'attempt')} in {max(1, round(recap.minutes))} min: " + ", ".join(parts)
 
 
 def due_line(recap: Recap) -> str:
@@ -86,7 +84,7 @@ def due_line(recap: Recap) -> str:
     if not coming:
         return "Nothing is due yet."
     day, count = coming[0]
-    return f"Due next: {count} key{'' if count == 1 else 's'} {day_text(day, recap.today)}."
+    return f"Due next: {counted(count, 'key')} {day_text(day, recap.today)}."
 
 
 def day_text(day: date, today: date) -> str:

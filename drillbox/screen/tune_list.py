@@ -8,6 +8,7 @@ from dataclasses import replace
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.counted import counted
 from drillbox.music.tunes import Tune
 from drillbox.screen import style
 from drillbox.screen.bars import bar_lines
@@ -68,7 +69,7 @@ def head(tune: Tune, tags: Sequence[str], look: Look) -> list[Text]:
         f"key {tune.key.text(ascii=look.ascii)}",
         tune.chart.meter.text(),
         f"tempo {tune.tempo}",
-        f"{bars} bar{'' if bars == 1 else 's'}",
+        counted(bars, "bar"),
         *([form_words(tune)] if tune.form else []),
         *([clean(", ".join(tags), ascii=look.ascii)] if tags else []),
     ]

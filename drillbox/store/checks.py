@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
+from drillbox.counted import counted
 from drillbox.memory.cards import CardState, replay
 from drillbox.memory.rules import Rules
 from drillbox.music.chart_codec import can_be_fitted, chart_fault, line_from
@@ -89,7 +90,7 @@ def _grave(connection: Connection) -> Iterator[str]:
 
 
 def _ratings(count: int) -> str:
-    return f"{count} rating{'' if count == 1 else 's'}"
+    return counted(count, "rating")
 
 
 # A session counts its ratings for itself.

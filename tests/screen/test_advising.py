@@ -61,6 +61,7 @@ def test_what_has_piled_up_is_told_in_days() -> None:
         " clear that in 2 to 4 days. It starts with 'Four lamps'"
     )
     assert "clear that in 1 day." in said("catch up", piled_up=PiledUp(40, 21, (1, 1)))
+    assert "1 key at goal tempo needs playing" in said("catch up", piled_up=PiledUp(1, 1, (1, 1)))
     assert "more falls due each day than your daily minutes cover." in said(
         "catch up", piled_up=PiledUp(40, 21, None)
     )

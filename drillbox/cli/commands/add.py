@@ -14,6 +14,7 @@ from drillbox.cli.completing import key_names, order_names
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.deciding import Asking, decide_key
 from drillbox.cli.from_files import Wanted, from_file, list_file
+from drillbox.counted import counted
 from drillbox.output import tell
 
 if TYPE_CHECKING:
@@ -148,7 +149,7 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
             return
         kept = keep(store, [each.prepared for each in ready], clock())
         doubtful = 0 if choices.confirm else show(options, ready, choices)
-    said = f"Stored {len(kept)} phrase{'s' if len(kept) != 1 else ''} in twelve keys"
+    said = f"Stored {counted(len(kept), 'phrase')} in twelve keys"
     print(f"{said}; {doubtful} to check, above." if doubtful else f"{said}.")
 
 

@@ -15,6 +15,7 @@ from drillbox.cli.completing import (
     phrase_titles,
 )
 from drillbox.cli.context import Asked, asked, clock
+from drillbox.counted import counted
 from drillbox.errors import StoreFailure
 from drillbox.output import tell
 
@@ -133,7 +134,7 @@ def show_recap(options: Asked, session: Drill | Legs) -> None:
         recap = session.finish(clock())
     except StoreFailure as problem:
         stored, unknown = len(session.rated), session.rater.unknown
-        what = f"{stored} {'rating' if stored == 1 else 'ratings'} of this session "
+        what = f"{counted(stored, 'rating')} of this session "
         what += f"{'is' if stored == 1 else 'are'} stored, its end isn't"
         if unknown:
             what += f"; it isn't known of {unknown} more"

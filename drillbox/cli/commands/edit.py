@@ -12,6 +12,7 @@ from drillbox.cli.asking import agreed
 from drillbox.cli.commands.phrases import PHRASE
 from drillbox.cli.completing import key_names, order_names, phrase_tags, phrase_titles
 from drillbox.cli.context import Asked, asked, clock
+from drillbox.counted import counted
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
@@ -210,7 +211,7 @@ def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
     with options.opened() as (store, _):
         record = find_phrase(store, phrase)
         count = sum(card.state.attempts for card in cards_of(store, record.id))
-        log = f" and its {count} attempt{'' if count == 1 else 's'}" if count else ""
+        log = f" and its {counted(count, 'attempt')}" if count else ""
         if not agreed(options, record.title, yes, f"{log} for good"):
             print("Nothing is deleted.")
             return

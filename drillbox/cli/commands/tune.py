@@ -10,6 +10,7 @@ import typer
 from drillbox.cli.asking import agreed
 from drillbox.cli.completing import key_names, tune_tags, tune_titles
 from drillbox.cli.context import Asked, asked, clock
+from drillbox.counted import counted
 from drillbox.errors import BadInput
 from drillbox.output import tell
 
@@ -142,7 +143,7 @@ def finish(
             print("Dry run: nothing is stored.")
             return
         kept = add_tunes(store, [NewTune(each, tags) for each in tunes], clock())
-    print(f"Stored {len(kept)} tune{'' if len(kept) == 1 else 's'}.")
+    print(f"Stored {counted(len(kept), 'tune')}.")
 
 
 def list_(

@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from drillbox.counted import counted
 from drillbox.errors import BadInput
 from drillbox.music.charts import MOST_BARS, Bar, Chart, Meter, Span
 from drillbox.music.chords import Chord
@@ -39,7 +40,7 @@ class ChartError(BadInput):
         more = len(self.problems) - 1
         super().__init__(
             f"Line {line}, column {column}: {text}",
-            f"And {more} more problem{'s' if more > 1 else ''} after it." if more else "",
+            f"And {counted(more, 'more problem')} after it." if more else "",
         )
 
 
@@ -230,7 +231,7 @@ def _uneven(cells: list[_Cell], meter: Meter) -> str:
     texts = [(cell.token.text, cell.turnaround) for cell in cells[: meter.beats]]
     while len(texts) not in counts:
         texts.insert(1, ("/", texts[0][1]))
-    beats = f"{meter.beats} beat{'s' if meter.beats > 1 else ''}"
+    beats = counted(meter.beats, "beat")
     return (
         f"{len(cells)} symbols and slashes can't share the {beats} of a bar equally; "
         f"write {listed} of them, such as {grouped(texts)}"

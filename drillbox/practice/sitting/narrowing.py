@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 
+from drillbox.counted import counted
 from drillbox.errors import BadInput
 from drillbox.memory.candidates import Candidate
 from drillbox.music.keys import parse_key
@@ -157,8 +158,4 @@ def _line(pool: Sequence[Candidate], kept: Sequence[Candidate], day: int) -> str
     out = [card for card in pool if card.card_id not in ids]
     due = sum(card.begun and card.due <= day for card in out)
     of_them = f", {due} of them due" if due else ""
-    return f"Narrowed to {_keys(len(kept))}; {_keys(len(out))} left out{of_them}."
-
-
-def _keys(count: int) -> str:
-    return f"{count} key{'' if count == 1 else 's'}"
+    return f"Narrowed to {counted(len(kept), 'key')}; {counted(len(out), 'key')} left out{of_them}."
