@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+import atexit
+import faulthandler
+import gc
 import os
+import signal
 import sqlite3
 import sys
+import tempfile
+import time
+import traceback
+import warnings
+from functools import partial
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
+
+from drillbox.cli import main
 
 pexpect = pytest.importorskip("pexpect", reason="no pseudo-terminals on this platform")
 
@@ -28,16 +40,59 @@ def environment(**more: str) -> dict[str, str]:
     return kept | {"TERM": "xterm-256color"} | more
 
 
-def spawn(place: Path, *arguments: str, size: tuple[int, int] = PLAIN, **more: str):
-    """Start drillbox on a pty of its own."""
+def spawn(
+    place: Path,
+    *arguments: str,
+    size: tuple[int, int] = PLAIN,
+    encoding: str | None = "utf-8",
+    **more: str,
+):
+    """Start drillbox on a pty of its own.
+
+    On Linux that is a fork of the process that runs the tests, which has loaded most of what
+    drillbox needs; it is a new interpreter where ``more`` decides how one starts.
+    """
+    words, names = ["--store", str(place), *arguments], environment(**more)
+    anew = sys.platform != "linux" or any(
+        each.startswith(("LC_", "LANG", "PYTHON")) for each in more
+    )
     return pexpect.spawn(
         sys.executable,
-        ["-m", "drillbox", "--store", str(place), *arguments],
-        env=environment(**more),
+        ["-m", "drillbox", *words],
+        env=names,
+        preexec_fn=None if anew else partial(become_drillbox, words, names),
         dimensions=size,
-        encoding="utf-8",
+        encoding=encoding,
         timeout=20,
     )
+
+
+def become_drillbox(words: list[str], names: dict[str, str]) -> NoReturn:
+    """Run drillbox in a child just forked, as an interpreter of its own would, and end it."""
+    code = 1
+    try:
+        gc.freeze()  # what is left over of the tests must not close descriptors by their numbers
+        os.closerange(3, 1 << 16)  # pexpect waits until the one that it made is closed
+        faulthandler.disable()
+        warnings.resetwarnings()
+        warnings.simplefilter("ignore")
+        atexit._clear()
+        os.environ.clear()
+        os.environ.update(names)
+        time.tzset()
+        tempfile.tempdir = None
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+        sys.argv = ["drillbox", *words]
+        sys.stdin, sys.stdout = open(0), open(1, "w", 1)  # noqa: SIM115 - they stay open
+        sys.stderr = open(2, "w", 1, errors="backslashreplace")  # noqa: SIM115
+        main()
+    except SystemExit as ended:
+        code = ended.code if isinstance(ended.code, int) else 0
+    except BaseException:
+        traceback.print_exc()
+    finally:
+        sys.stdout.flush()
+        os._exit(code)
 
 
 def ended(child) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 import signal
-import sys
 import termios
 import time
 from pathlib import Path
@@ -14,7 +13,7 @@ import pytest
 from drillbox.memory.rules import Rules
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
-from tests.player.children import environment, pexpect, ratings
+from tests.player.children import pexpect, ratings, spawn
 from tests.store.making import NOW
 
 COMMANDS = (
@@ -50,11 +49,8 @@ def noise(dice: random.Random) -> bytes:
 def session_of(place: Path, number: int) -> str:
     """Drive one session by noise and end it; return all that it wrote."""
     dice = random.Random(number)
-    child = pexpect.spawn(
-        sys.executable,
-        ["-m", "drillbox", "--store", str(place), *COMMANDS[number % len(COMMANDS)]],
-        env=environment(), dimensions=dice.choice([(24, 80), (10, 30), (50, 200)]), timeout=60,
-    )  # fmt: skip
+    size = dice.choice([(24, 80), (10, 30), (50, 200)])
+    child = spawn(place, *COMMANDS[number % len(COMMANDS)], size=size, encoding=None)
     before = termios.tcgetattr(child.child_fd)
     written = [child.read_nonblocking(100_000, 60)]
     for _ in range(3):
