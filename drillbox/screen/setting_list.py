@@ -14,7 +14,10 @@ from drillbox.screen import style
 def setting_list(
     preferences: Mapping[str, Preference], values: Mapping[str, Value]
 ) -> RenderableType:
-    """List settings, each with its value, its default where that differs, and its reason."""
+    """List settings, each with its value, its default where that differs, and its reason.
+
+    Where it is one of a few names, these stand below.
+    """
     lines: list[Text] = []
     for name, preference in preferences.items():
         value = values[name]
@@ -23,6 +26,8 @@ def setting_list(
             Text.assemble((f"{name} = {_shown(value)}", style.TITLE), (other, style.QUIET))
         )
         lines.append(Text(f"    {preference.reason}"))
+        if preference.choices:
+            lines.append(Text(f"    one of {', '.join(preference.choices)}", style.QUIET))
     return Group(*lines)
 
 

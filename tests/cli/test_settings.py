@@ -25,3 +25,12 @@ def test_a_name_that_is_gone_is_refused(drillbox) -> None:
     assert refused.err == (
         "drillbox: There is no setting 'new_a_day'. 'drillbox settings' lists them all.\n"
     )
+
+
+def test_a_setting_says_what_it_may_be(drillbox):
+    """The names it is one of, where it is; a pedal's two."""
+    assert drillbox("settings", "backing").out.splitlines()[2:] == [
+        "    one of off, bass, bass-and-chords"
+    ]
+    assert "two of start, clean, rough, lost, fluent, next" in drillbox("settings", "pedal").out
+    assert "one of" not in drillbox("settings", "minutes").out

@@ -134,7 +134,8 @@ OWN = (
                _whole(0, 500, "milliseconds")),
     Preference("accept_after", 0, "seconds after which a proposed rating is taken; "
                "0: never", _seconds),
-    Preference("pedal", "off", "what a page-turning pedal does, left and right", _pedal),
+    Preference("pedal", "off", f"what a page-turning pedal does, left and right: off, or "
+               f"two of {', '.join(PEDALS)}", _pedal),
     Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears",
                lambda text: str(_percent(text))),
     Preference("half_life", 90, "days after which an attempt counts only half in the summary",
