@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from drillbox.practice.settings.preferences import Preferences
     from drillbox.tick import Tick
 
+NAMED = 5
+"""Phrases that are named where something was done to many."""
+
 
 def decide_key(options: Asked, phrase: Phrase) -> Phrase:
     """Return a typed phrase, in the minor or major that its chart moves as where that is meant."""
@@ -68,7 +71,7 @@ class Asking:
         tell(f"{self._clean(title)}: there is a phrase of this title already; this one is skipped")
 
     def turnarounds(self, read: Sequence[Phrase]) -> bool:
-        """Ask once for all at a terminal; elsewhere name each, with what declines it."""
+        """Ask once for all at a terminal; elsewhere say in one line what declines them."""
         if self._turnaround is False:
             return False
         lines = [(self._clean(each.title), self._chart(each)) for each in read]
@@ -77,8 +80,10 @@ class Asking:
                 print(f"{title} has no turnaround. Proposed: {chart}")
             what = "it" if len(lines) == 1 else "them"
             return asking(f"Take {what}? y/n", yes_or_no, None, "y")
-        for title, chart in lines:
-            tell(f"{title}: turnaround added, {chart} (--no-turnaround declines it)")
+        if lines:
+            tell(
+                f"{_added(lines)} (--no-turnaround declines {'it' if len(lines) == 1 else 'them'})"
+            )
         return True
 
     def octave_breaks(self, phrase: Phrase, found: Breaks) -> bool:
@@ -109,3 +114,12 @@ class Asking:
         from drillbox.music.symbols.printed_chart import chart_text
 
         return chart_text(phrase.chart, ascii=self._options.look.ascii)
+
+
+def _added(lines: Sequence[tuple[str, str]]) -> str:
+    """Say to which phrases, by title and chart, a turnaround was added."""
+    if len(lines) == 1:
+        title, chart = lines[0]
+        return f"{title}: turnaround added, {chart}"
+    titles, more = ", ".join(title for title, _ in lines[:NAMED]), len(lines) - NAMED
+    return f"Turnarounds added to {titles}{f' and {more} more' if more > 0 else ''}"

@@ -52,6 +52,19 @@ def test_a_file_is_listed_a_line_each_the_doubtful_last(drillbox, many: Path):
     assert "skipped" in again.err
 
 
+def test_turnarounds_of_many_are_told_in_one_line(drillbox, tmp_path: Path):
+    """Five of the phrases are named, with what declines them all."""
+    file = tmp_path / "many.abc"
+    bare = '"Dm7"d2f2 "G7"b2g2 | "Cmaj7"e8 |'
+    tunes = (TUNE.format(number=n, title=f"Line {n}", music=bare) for n in range(1, 8))
+    file.write_text("%abc-2.1\n" + "".join(tunes))
+    ran = drillbox("add", str(file))
+    assert [line for line in ran.err.splitlines() if "urnaround" in line] == [
+        "Turnarounds added to Line 1, Line 2, Line 3, Line 4, Line 5 and 2 more"
+        " (--no-turnaround declines them)"
+    ]
+
+
 def test_details_show_every_key(drillbox, many: Path):
     """Once for each tune."""
     assert drillbox("add", str(many), "--details").out.count("In twelve keys") == 3
