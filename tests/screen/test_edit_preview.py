@@ -42,5 +42,5 @@ def test_edits_look_as_they_did(
                              chart="Cm7 F7 | Bbmaj7 G7 | Cm7 F7 | Bbmaj7 (G7)")  # fmt: skip
         record = keep(store, [prepare(typed, preferences)], NOW)[0]
         plan = plan_edit(store, preferences, record, EDITS[edit])
-        plan = dataclasses.replace(plan, attempts=34)
+        plan = dataclasses.replace(plan, attempts=34, owned=(5, 2))
         golden(f"edit_{edit}_{look}", drawn(edit_screen(plan, LOOKS[look]), LOOKS[look]))

@@ -102,7 +102,9 @@ def hear(line: Loop, volume: int) -> None:
     with contextlib.suppress(KeyboardInterrupt):
         problem = play(line.parts, line.options, volume, wait)
         if isinstance(problem, str):
-            raise BadInput(problem, "Write it to a file instead: drillbox loop --line --out FILE")
+            raise BadInput(
+                problem, "Write it to a file instead: drillbox loop PHRASE --line --out FILE"
+            )
 
 
 def retire(
