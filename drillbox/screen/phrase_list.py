@@ -34,7 +34,9 @@ def phrase_list(
     retired: bool,
     others: bool = False,
 ) -> RenderableType:
-    """List phrases: number, title, written key, goal, keys opened, when the next is due.
+    """List phrases: number, title, written key, goal, keys opened, tempo, when the next is due.
+
+    The tempo is the share of the goal that the opened keys have reached.
 
     ``others`` says whether there are phrases on the other list, the retired one.
     """
@@ -50,6 +52,7 @@ def phrase_list(
         Column("key"),
         Column("goal", right=True),
         Column("started", right=True, least=50),
+        Column("tempo", right=True, least=78),
         Column("attempts", right=True, least=70),
         Column("due", right=True, alone=("new",)),
     ]
@@ -60,6 +63,7 @@ def phrase_list(
             parse_key(each.key).text(ascii=look.ascii),
             str(each.tempo),
             f"{each.opened} of {each.cards}",
+            f"{each.reached / each.tempo:.0%}" if each.reached else look.dash,
             str(each.attempts),
             day_text(each.next_due, today) if each.next_due else "new",
         )
