@@ -177,9 +177,9 @@ def accepted(
 
 
 def test_spoilt_documents_are_refused_or_harmless(sound, tmp_path, command):
-    """24 in each run: some are accepted, as what is made anew may be anything."""
-    took = sum(accepted(number, sound, tmp_path, command) for number in range(24))
-    assert 3 < took < 20
+    """12 in each run: some are accepted, as what is made anew may be anything."""
+    took = sum(accepted(number, sound, tmp_path, command) for number in range(12))
+    assert 1 < took < 10
 
 
 @pytest.mark.slow

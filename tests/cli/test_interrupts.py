@@ -45,37 +45,37 @@ def interrupted(
 
 
 @pytest.mark.parametrize("moment", ["typer", "drillbox.cli.commands.summary", "at exit"])
-def test_while_loading_and_at_the_end_it_ends_without_a_word(place: Path, moment: str):
+def test_while_loading_and_at_the_end_it_ends_without_a_word(made: Path, moment: str):
     """The shell sees the signal, as of any program."""
-    ran = interrupted(place, moment, "summary")
+    ran = interrupted(made, moment, "summary")
     assert (ran.returncode, ran.stderr) == (-signal.SIGINT, "")
 
 
 @pytest.mark.parametrize("moment", ["drillbox.store.opening", "drillbox.screen.summary"])
-def test_in_the_middle_of_a_command_it_is_broken_off(place: Path, moment: str):
+def test_in_the_middle_of_a_command_it_is_broken_off(made: Path, moment: str):
     """With the exit code that the README lists."""
-    ran = interrupted(place, moment, "summary")
+    ran = interrupted(made, moment, "summary")
     assert (ran.returncode, ran.stderr) == (130, "")
 
 
-def test_where_it_is_ignored_it_stays_ignored(place: Path):
+def test_where_it_is_ignored_it_stays_ignored(made: Path):
     """As a shell's & and nohup have it for what they start."""
     before = signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:
-        ran = interrupted(place, "drillbox.store.opening", "phrases")
+        ran = interrupted(made, "drillbox.store.opening", "phrases")
     finally:
         signal.signal(signal.SIGINT, before)
     assert (ran.returncode, ran.stderr) == (0, "")
 
 
-def test_while_the_store_is_closed_it_ends_without_a_word(place: Path):
+def test_while_the_store_is_closed_it_ends_without_a_word(made: Path):
     """All that was asked for is done, and on disk."""
     closing = "from drillbox.store.opening import FileStore; FileStore.close = interrupt\n"
-    ran = interrupted(place, "closing", "phrases", before=closing)
+    ran = interrupted(made, "closing", "phrases", before=closing)
     assert (ran.returncode, ran.stderr) == (-signal.SIGINT, "")
 
 
-def test_a_second_one_ends_what_the_first_left_to_tidy_up(place: Path):
+def test_a_second_one_ends_what_the_first_left_to_tidy_up(made: Path):
     """Should tidying up take long; the shell sees the signal."""
     twice = (
         "from drillbox.practice.phrases import library\n"
@@ -86,5 +86,5 @@ def test_a_second_one_ends_what_the_first_left_to_tidy_up(place: Path):
         "        interrupt()\n"
         "library.list_phrases = stuck\n"
     )
-    ran = interrupted(place, "stuck", "phrases", before=twice)
+    ran = interrupted(made, "stuck", "phrases", before=twice)
     assert (ran.returncode, ran.stderr) == (-signal.SIGINT, "")

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 # An audit hook sees every socket that Python code asks for, whichever library it is in.
-SCRIPT = """
+GUARD = """
 import io, sys
 
 def refuse(event, arguments):
@@ -24,7 +24,8 @@ def command(*words, keys=""):
     sys.stdin = io.StringIO(keys)
     code = run(["--store", sys.argv[1], *words])
     assert code == 0, (words, code)
-
+"""
+SCRIPT = f"""{GUARD}
 command("add", "--title", "Late kettle", "--key", "Bb", "--tempo", "132",
         "--chart", "Cm7 F7 | Bbmaj7 (G7)")
 command("settings", "minutes", "5")
@@ -101,6 +102,6 @@ def test_hostile_titles_break_no_screen(drillbox, mode):
 def test_a_file_from_notation_software_is_read_without_a_socket(tmp_path: Path):
     """Not even on loopback, by a library that comes with the one that reads it."""
     file = Path(__file__).with_name("tin_umbrella.musicxml")
-    ran = guarded(f"{SCRIPT}command('add', {str(file)!r})", tmp_path)
+    ran = guarded(f"{GUARD}command('add', {str(file)!r})", tmp_path)
     assert ran.returncode == 0, ran.stderr
     assert "REACHED OUT" not in ran.stderr

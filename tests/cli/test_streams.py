@@ -19,31 +19,31 @@ def in_shell(place: Path, command: str) -> subprocess.CompletedProcess[str]:
 
 
 @pytest.mark.parametrize("command", ["phrases", "settings", "--help"])
-def test_output_on_a_full_disk_is_one_line(tmp_path: Path, command: str) -> None:
+def test_output_on_a_full_disk_is_one_line(made: Path, command: str) -> None:
     """What went wrong is said on stderr; nothing follows it when Python ends."""
-    ran = in_shell(tmp_path / "store.sqlite3", f"DRILLBOX {command} >/dev/full")
+    ran = in_shell(made, f"DRILLBOX {command} >/dev/full")
     assert ran.returncode == 1
     assert ran.stderr == (
         "drillbox: The output can't be written: No space left on device. Your ratings are kept.\n"
     )
 
 
-def test_a_reader_that_leaves_is_no_fault(tmp_path: Path) -> None:
+def test_a_reader_that_leaves_is_no_fault(made: Path) -> None:
     """As ``| head -1`` does: no word about it."""
-    ran = in_shell(tmp_path / "store.sqlite3", "DRILLBOX settings | true")
+    ran = in_shell(made, "DRILLBOX settings | true")
     assert (ran.returncode, ran.stderr) == (0, "")
 
 
 @pytest.mark.parametrize("closed", ["<&-", ">&-", "2>&-"])
-def test_a_closed_stream_is_a_silent_one(tmp_path: Path, closed: str) -> None:
+def test_a_closed_stream_is_a_silent_one(made: Path, closed: str) -> None:
     """The command does its work."""
-    ran = in_shell(tmp_path / "store.sqlite3", f"DRILLBOX phrases {closed}")
+    ran = in_shell(made, f"DRILLBOX phrases {closed}")
     assert (ran.returncode, ran.stderr) == (0, "")
 
 
 @pytest.mark.parametrize("unbuffered", ["", "1"])
 def test_a_text_that_is_taken_in_part_is_said_to_be_unwritten(
-    tmp_path: Path, unbuffered: str
+    made: Path, tmp_path: Path, unbuffered: str
 ) -> None:
     """A file that may grow to 1 KiB takes a part of the help; nothing is dropped in silence.
 
@@ -51,7 +51,7 @@ def test_a_text_that_is_taken_in_part_is_said_to_be_unwritten(
     """
     place = tmp_path / "help.txt"
     command = f'ulimit -f 2; PYTHONUNBUFFERED={unbuffered} DRILLBOX add --help >"{place}"'
-    ran = in_shell(tmp_path / "store.sqlite3", command)
+    ran = in_shell(made, command)
     assert ran.returncode == 1
     assert ran.stderr.startswith("drillbox: The output can't be written: File too large.")
     assert place.stat().st_size == 1024

@@ -57,14 +57,15 @@ def covered(estimates: tuple[Estimate, ...], mean: float, truth: np.ndarray) -> 
     ]
 
 
-def test_recovers_known_effects() -> None:
-    """Over 500 simulated players the 80 % intervals cover the truth in 75 to 85 of 100.
+@pytest.mark.parametrize("players", [100, pytest.param(500, marks=pytest.mark.slow)])
+def test_recovers_known_effects(players: int) -> None:
+    """Over simulated players the 80 % intervals cover the truth in 75 to 85 of 100.
 
     The slopes lean a little to 0, by their prior.
     """
     rng = np.random.default_rng(20)
     keys, phrases, slopes = [], [], []
-    for _ in range(500):
+    for _ in range(players):
         rows, true_phrases, true_keys = simulated(rng)
         result = found(rows)
         keys += covered(result.keys, result.mean, true_keys)

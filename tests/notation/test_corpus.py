@@ -286,11 +286,11 @@ def agree(text: str) -> bool | None:
     ]
 
 
-def test_a_hundred_abc_tunes_agree_with_music21() -> None:
+def test_forty_abc_tunes_agree_with_music21() -> None:
     """Every pitch and length, in the order of the page; few of the tunes are refused."""
-    results = [agree(text) for _, text in islice(abc_texts(collections()[:1]), 100)]
+    results = [agree(text) for _, text in islice(abc_texts(collections()[:1]), 40)]
     assert results.count(False) == 0
-    assert results.count(True) > 70
+    assert results.count(True) > 28
 
 
 @pytest.mark.slow

@@ -39,10 +39,10 @@ def check_counts(place: Path, raters: list[list[int]]) -> None:
 
 
 def test_two_sessions_and_a_summary(place: Path) -> None:
-    """For two seconds: no fault reaches anyone, nothing is lost, nothing is half seen."""
+    """For a second and a half: no fault reaches anyone, nothing is lost, nothing is half seen."""
     with open_store(place, now=NOW) as store:
         add(store, "Late kettle")
-    one, two, sums = at_once(place, CARDS, 2.5, "rate", "rate", "sum")
+    one, two, sums = at_once(place, CARDS, 1.5, "rate", "rate", "sum")
     assert min(one[0], two[0]) >= 1
     assert one[0] + two[0] > 10
     assert sums[0] >= 1
@@ -50,10 +50,10 @@ def test_two_sessions_and_a_summary(place: Path) -> None:
 
 
 def test_twenty_sessions(place: Path) -> None:
-    """For three seconds on the same two cards: each gets its ratings in within its patience."""
+    """On the same two cards: each gets its ratings in within its patience."""
     with open_store(place, now=NOW) as store:
         add(store, "Late kettle")
-    raters = at_once(place, CARDS, 3, *["rate"] * 20)
+    raters = at_once(place, CARDS, 1.5, *["rate"] * 20)
     assert all(stored > 0 for stored, *_ in raters)
     check_counts(place, raters)
 

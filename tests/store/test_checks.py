@@ -21,13 +21,17 @@ from drillbox.store.backups import back_up
 from drillbox.store.card_rows import card
 from drillbox.store.checks import check_store, same
 from drillbox.store.opening import open_store
+from tests.conftest import copied
 from tests.store.hardship import cut, flip
 from tests.store.making import DAY, NOW, add, go, session
 
 
-@pytest.fixture
-def used(place: Path) -> Path:
-    """A store of some dozens of pages, closed, with attempts, an undone one, and a backup."""
+@pytest.fixture(scope="module")
+def kept(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store of some dozens of pages, closed, with attempts, an undone one, and a backup; it
+    is copied, not changed.
+    """
+    place = copied(empty, tmp_path_factory.mktemp("kept") / "store.sqlite3")
     with open_store(place, now=NOW) as store:
         add(store, *(f"Title {number}" for number in range(12)))
         at = session(store)
@@ -40,6 +44,13 @@ def used(place: Path) -> Path:
                 undo_attempt(store, taken.id, card(store, 60).state, NOW)
         back_up(store.engine, place, NOW, "asked")
     return place
+
+
+@pytest.fixture
+def used(kept: Path, tmp_path: Path) -> Path:
+    """A copy of that store for one test, with its backup."""
+    shutil.copytree(kept.parent, tmp_path, dirs_exist_ok=True)
+    return tmp_path / kept.name
 
 
 def found_in(place: Path) -> str:
