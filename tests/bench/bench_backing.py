@@ -20,6 +20,8 @@ from drillbox.terminal.click import ClickChoice, DeviceClick, open_click
 from drillbox.terminal.device import PERIOD, Track
 from tests.sound.parts import LONG
 
+DRAWING = 0.012
+"""Seconds that a screen takes; see bench_keys."""
 CHOICE = ClickChoice(backing="bass-and-chords")
 
 
@@ -63,7 +65,7 @@ def steadiness(seconds: float, tempo: int = 180) -> Figures:
     click = click_on_a_null_device()
     watched = Watched(click.track(Pulse(LONG.chart.meter, 4, tempo, None), 0))
     click.device.start(watched)
-    time.sleep(seconds)
+    draw(seconds)
     click.close()
     off = sorted(at - start / RATE for at, start in watched.asked)
     middle = off[len(off) // 2]
@@ -76,6 +78,16 @@ def steadiness(seconds: float, tempo: int = 180) -> Figures:
         1000 * max(watched.took),
         late,
     )
+
+
+def draw(seconds: float) -> None:
+    """Be as busy meanwhile as a drill that draws a screen ten times a second."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        until = time.monotonic() + DRAWING
+        while time.monotonic() < until:
+            sum(range(50))
+        time.sleep(0.1)
 
 
 def gaps(count: int = 20) -> list[float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import time
 
 import miniaudio
@@ -24,6 +25,18 @@ PULSE = Pulse(TWO_FIVE.chart.meter, 2, 120, None)
 def test_it_is_fed_in_time():
     """Three seconds; the bench does ten minutes. The median, as a busy machine delays some."""
     assert steadiness(3).p50 < 10
+
+
+def test_the_devices_thread_gets_its_turn_soon():
+    """Once a device is open; a program that takes even shorter turns keeps them."""
+    before = sys.getswitchinterval()
+    try:
+        for there, then in ((0.005, 0.0005), (0.0001, 0.0001)):
+            sys.setswitchinterval(there)
+            open_click(ClickChoice(), backends=NULL)[0].close()
+            assert sys.getswitchinterval() == pytest.approx(then, abs=1e-5)
+    finally:
+        sys.setswitchinterval(before)
 
 
 def test_a_change_of_tempo_is_heard_within_150_ms():
