@@ -54,9 +54,16 @@ def before_commands(
         print(ctx.get_help())
 
 
-@cache
 def build() -> TyperGroup:
-    """Return the command line with all its commands; made once, as that takes .05 s."""
+    """Return the command line with all its commands."""
+    if os.environ.get(COMPLETING):
+        offer()
+    return _made()
+
+
+@cache
+def _made() -> TyperGroup:
+    """Make the command line, once, as that takes .05 s."""
     from drillbox.cli import completing
     from drillbox.cli.commands import (
         add,
@@ -88,6 +95,4 @@ def build() -> TyperGroup:
     )  # fmt: skip
     for module in modules:
         module.register(app)
-    if os.environ.get(COMPLETING):
-        offer()
     return get_group(app)

@@ -13,31 +13,45 @@ from pathlib import Path
 
 import pytest
 
+from drillbox.cli import run
 from drillbox.errors import ExitCode
+from tests.conftest import NOW, copied
 from tests.player.children import pexpect
 
 DRILLBOX = Path(sys.executable).with_name("drillbox")
 
 
-@pytest.fixture
-def stocked(drillbox, place: Path) -> Path:
-    """Return a store with two phrases, a tag with a blank in it and a retired phrase."""
-    for title in ("Late kettle", "Blue stairs", "Old hat"):
-        drillbox("add", "--title", title, "--key", "C", "--tempo", "120",
-                 "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
-    drillbox("edit", "late", "--tag", "Friday duo")
-    drillbox("retire", "old")
-    drillbox("tune", "add", "--title", "Corner", "--key", "C", "--tempo", "120",
-             "--chart", "Cmaj7 | G7")  # fmt: skip
-    drillbox("gig", "add", "Friday", "--date", "2026-03-06", "--tunes", "1")
+@pytest.fixture(scope="module")
+def stock(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a store with two phrases, a tag with a blank in it and a retired phrase; it is
+    copied, not changed.
+    """
+    place = copied(empty, tmp_path_factory.mktemp("stock") / "store.sqlite3")
+    phrase = ("--key", "C", "--tempo", "120", "--chart")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("DRILLBOX_NOW", NOW)
+        for words in (
+            *(["add", "--title", title, *phrase, "Dm7 G7 | Cmaj7 (A7)"]
+              for title in ("Late kettle", "Blue stairs", "Old hat")),
+            ["edit", "late", "--tag", "Friday duo"],
+            ["retire", "old"],
+            ["tune", "add", "--title", "Corner", *phrase, "Cmaj7 | G7"],
+            ["gig", "add", "Friday", "--date", "2026-03-06", "--tunes", "1"],
+        ):  # fmt: skip
+            assert run(["--store", str(place), *words]) == ExitCode.OK
     return place
 
 
-def offered(place: Path, line: str, shell: str = "bash") -> list[str]:
-    """Return what a shell is offered after a line, by the protocol that its script speaks."""
+@pytest.fixture
+def stocked(stock: Path, place: Path) -> Path:
+    """Return a copy of that store for one test."""
+    return copied(stock, place)
+
+
+def asked(place: Path, line: str, shell: str = "bash") -> dict[str, str]:
+    """Return the variables by which a shell's script asks what may come after a line."""
     words = f"drillbox {line}"
-    environment = {
-        **os.environ,
+    return {
         "DRILLBOX_STORE": str(place),
         "_DRILLBOX_COMPLETE": f"complete_{shell}",
         "COMP_WORDS": words,
@@ -45,6 +59,11 @@ def offered(place: Path, line: str, shell: str = "bash") -> list[str]:
         "_TYPER_COMPLETE_ARGS": words,
         "_TYPER_COMPLETE_FISH_ACTION": "get-args",
     }
+
+
+def offered(place: Path, line: str, shell: str = "bash") -> list[str]:
+    """Return what a shell is offered after a line by a process of its own."""
+    environment = {**os.environ, **asked(place, line, shell)}
     ran = subprocess.run(
         [DRILLBOX], env=environment, capture_output=True, text=True, check=True, timeout=60
     )
@@ -75,10 +94,19 @@ def offered(place: Path, line: str, shell: str = "bash") -> list[str]:
     ],
 )
 def test_tab_offers_commands_options_titles_keys_tags_and_settings(
-    stocked: Path, line: str, expected: list[str]
+    stocked: Path,
+    line: str,
+    expected: list[str],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     """Whatever its case is, and quoted where bash needs that; no retired phrase is offered."""
-    assert offered(stocked, line) == expected
+    for name, value in asked(stocked, line).items():
+        monkeypatch.setenv(name, value)
+    assert run([]) == ExitCode.OK
+    told = capsys.readouterr()
+    assert [each for each in told.out.splitlines() if each] == expected
+    assert told.err == ""
 
 
 @pytest.mark.parametrize("shell", ["zsh", "fish"])

@@ -6,10 +6,6 @@ Each is read in a process of its own that measures itself.
 from __future__ import annotations
 
 import io
-import json
-import subprocess
-import sys
-import textwrap
 import zipfile
 
 import pytest
@@ -19,40 +15,17 @@ from tests.notation.scores import CONTAINER, attributes, harmony, note, part, sc
 
 SECONDS, MEGABYTES = 5, 300
 
-READ = textwrap.dedent(
-    """
-    import json, resource, sys, time
-    from drillbox.errors import BadInput
-    from drillbox.notation import Limits, read_bytes
-    limits = Limits(bytes=int(sys.argv[1]))
-    def peak():
-        # Linux keeps the parent's peak in ru_maxrss over fork, but not in VmHWM.
-        if sys.platform == "linux":
-            found = [line for line in open("/proc/self/status") if line.startswith("VmHWM")]
-            return int(found[0].split()[1]) / 1024
-        return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024 / 1024
-    data, began, said = sys.stdin.buffer.read(), time.process_time(), []
-    try:
-        for tune in read_bytes(data, "hostile", limits=limits).tunes:
-            said += [each.text for each in tune.problems] or ["read"]
-    except BadInput as refused:
-        said.append(refused.line())
-    print(json.dumps([said[:3], time.process_time() - began, peak()]))
-    """
-)
-
 
 def said_by(data: bytes, most: int = 2_000_000) -> str:
     """Read in a process of its own, within time and memory; return what was said first."""
     pytest.importorskip("resource")
-    done = subprocess.run(
-        [sys.executable, "-c", READ, str(most)], input=data, capture_output=True, check=True
-    )
-    said, seconds, megabytes = json.loads(done.stdout)
+    from tests.notation.measured import measured
+
+    said, seconds, megabytes = measured(data, most)
     assert seconds < SECONDS
     assert megabytes < MEGABYTES
     assert all(len(each) < 1000 for each in said)
-    return str(said[0])
+    return said[0]
 
 
 def bomb() -> bytes:
