@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import sys
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated
@@ -11,7 +12,7 @@ from typing import Annotated
 import typer
 
 from drillbox.errors import BadInput
-from drillbox.output import harmless
+from drillbox.output import drawing, harmless
 
 SHELLS = ("bash", "zsh", "fish")
 COMPLETING = "_DRILLBOX_COMPLETE"
@@ -131,11 +132,28 @@ def offered(words: Iterable[str], incomplete: str) -> list[str]:
 
 
 def quoted(word: str) -> str:
-    """Return a word as bash would have it typed; the other shells quote by themselves."""
+    """Return a word as bash would have it typed, within the quotes that were begun, if any.
+
+    bash closes these; fish quotes by itself.
+    """
     typed = os.environ.get("COMP_WORDS", "")
-    if typed.count('"') % 2 or typed.count("'") % 2:
-        return word  # within quotes, which bash closes
+    if typed.count('"') % 2:
+        return re.sub(r'([$`"\\])', r"\\\1", word)
+    if typed.count("'") % 2:
+        return word.replace("'", r"'\''")
     return re.sub(r"([^\w@%+=:,./-])", r"\\\1", word)
+
+
+def quoted_for_zsh(value: str, help: str | None) -> str:
+    """Return a word with its description as zsh takes them from typer's script.
+
+    That evaluates what it is given twice: a title, which may come from anyone's file, must be
+    text to it and no more. From within: ``_describe`` wants colons marked, the second evaluation
+    and ``_arguments`` take a backslash away each, and the first reads a quoted string.
+    """
+    word = re.sub(r"([\\:])", r"\\\1", value)
+    parts = [re.sub(r"(\W)", r"\\\1", part) for part in (word, help) if part]
+    return r"\:".join(parts).replace("'", r"'\''")
 
 
 def completion(
@@ -165,6 +183,8 @@ def completion(
         return
     try:
         _, place = install(shell=wanted, prog_name="drillbox", complete_var=COMPLETING)
+        if wanted == "zsh":  # which runs the file at the first Tab: it has to answer that one, too
+            place.write_text(f'{place.read_text()}\n_drillbox_completion "$@"\n')
     except OSError as problem:
         raise BadInput(
             f"The completion can't be written: {problem.strerror} ({problem.filename})",
@@ -176,14 +196,30 @@ def completion(
 def offer() -> None:
     """Let the application answer shells that ask what may come next."""
     from typer._click.shell_completion import CompletionItem, add_completion_class
-    from typer._completion_classes import BashComplete, completion_init
+    from typer._completion_classes import (
+        BashComplete,
+        FishComplete,
+        ZshComplete,
+        completion_init,
+    )
 
     class Bash(BashComplete):
         def format_completion(self, item: CompletionItem) -> str:
             return quoted(str(item.value))
 
+    class Zsh(ZshComplete):
+        def format_completion(self, item: CompletionItem) -> str:
+            return quoted_for_zsh(str(item.value), item.help)
+
+    class Fish(FishComplete):
+        def complete(self) -> str:
+            found = super().complete()
+            drawing(sys.stdout).write(f"{found}\n")  # a tab stands before each description
+            sys.exit(0)
+
     completion_init()
-    add_completion_class(Bash, "bash")
+    for shell in (Bash, Zsh, Fish):
+        add_completion_class(shell, shell.name)
 
 
 def register(app: typer.Typer) -> None:

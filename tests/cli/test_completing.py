@@ -111,8 +111,52 @@ def test_tab_offers_commands_options_titles_keys_tags_and_settings(
 
 @pytest.mark.parametrize("shell", ["zsh", "fish"])
 def test_other_shells_get_the_same_titles(stocked: Path, shell: str) -> None:
-    """They quote by themselves."""
-    assert any("Late kettle" in each for each in offered(stocked, "show La", shell))
+    """fish quotes by itself; zsh evaluates what it is given."""
+    told = (each.replace("\\ ", " ") for each in offered(stocked, "show La", shell))
+    assert any("Late kettle" in each for each in told)
+
+
+def test_fish_gets_each_description_behind_a_tab(stocked: Path) -> None:
+    """Else it would put the description on the line with the word."""
+    assert offered(stocked, "ph", "fish") == ["phrases\tList your phrases."]
+
+
+HOSTILE = (
+    r"Line \$(touch gone) a", "Line `touch gone` b", "Line 'c' \"c\"", "Line \\`touch gone` d",
+    "Line; touch gone; e", "Line: f (g) [h] {i} * ~", "Line ends on \\",
+)  # fmt: skip
+AS_ZSH = r"""
+_arguments() {
+    action=${1#\*: :((}; action=${action%%))}
+    action=$(printf '%s' "$action" | sed 's/\\:/:/g')
+    eval "ws=( $action )"; printf '%s\n' "${ws[@]}"
+}
+eval "$(cat)"
+"""
+
+
+def test_a_title_is_text_to_the_shell_and_no_more(drillbox, stocked: Path, tmp_path: Path) -> None:
+    """What zsh is given, evaluated twice as there, are the titles; nothing in them is run.
+
+    Nor is anything of what bash puts on the line, bare or within quotes that were begun.
+    """
+    given = ("--key", "C", "--tempo", "120", "--chart", "Dm7 G7 | Cmaj7 (A7)")
+    for title in HOSTILE:
+        assert drillbox("add", "--title", title, *given).code == ExitCode.OK
+    told = "\n".join(offered(stocked, "show Line", "zsh"))
+    ran = subprocess.run(
+        ["bash", "-c", AS_ZSH], input=told, capture_output=True, text=True, check=True, cwd=tmp_path
+    )
+    marked = {each.replace("\\", r"\\").replace(":", r"\:") for each in HOSTILE}
+    assert set(ran.stdout.splitlines()) == marked
+    for quote in ("", '"', "'"):
+        words = (f"{quote}{each}{quote}" for each in offered(stocked, f"show {quote}Line"))
+        ran = subprocess.run(
+            ["bash", "-c", "printf '%s\\n' " + " ".join(words)],
+            capture_output=True, text=True, check=True, cwd=tmp_path,
+        )  # fmt: skip
+        assert set(ran.stdout.splitlines()) == set(HOSTILE)
+    assert not (tmp_path / "gone").exists()
 
 
 def test_without_a_store_nothing_is_offered_and_none_is_made(tmp_path: Path) -> None:
@@ -147,7 +191,8 @@ def test_installing_writes_the_script_where_the_shell_looks(drillbox, tmp_path: 
     assert "Completion for fish is installed" in ran.out
     assert "drillbox" in (tmp_path / ".config/fish/completions/drillbox.fish").read_text()
     assert drillbox("completion", "zsh").code == ExitCode.OK
-    assert (tmp_path / ".zfunc" / "_drillbox").is_file()
+    script = (tmp_path / ".zfunc" / "_drillbox").read_text()
+    assert script.endswith('\n_drillbox_completion "$@"\n')
     assert "complete_bash" in drillbox("completion", "bash", "--show").out
 
 
