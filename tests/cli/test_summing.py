@@ -28,7 +28,7 @@ Run = Callable[..., Ran]
 @pytest.fixture
 def played(kettle: Run) -> Run:
     """Return what runs a command over one phrase with three attempts on two days."""
-    kettle("settings", "minutes", "10")  # short days are soon looked ahead over
+    kettle("settings", "minutes", "5")  # short days are soon looked ahead over
     kettle("drill", keys="l\nc\n")
     kettle("drill", keys="c\nq\n", now="2026-03-04T18:00:00Z")
     return kettle

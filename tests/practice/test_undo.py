@@ -17,6 +17,7 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, due_counts
 from drillbox.store.documents import document
 from drillbox.store.opening import open_store
+from tests.conftest import copied
 from tests.store.making import DAY, NOW, add, go, session
 
 PREFERENCES = preferences_from({"zone": "Europe/Lisbon", "new_a_day": 10, "minutes": 60})
@@ -55,11 +56,11 @@ def standing(store: Store, drill: Drill) -> dict[str, Any]:
     )
 )
 def test_every_rating_is_taken_back_exactly(
-    actions: list[Recall | str], tmp_path_factory: pytest.TempPathFactory
+    actions: list[Recall | str], empty: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
     """State, tempo, due days and queue are those from before each rating, back to the start."""
     now = NOW + timedelta(days=4)
-    with used(tmp_path_factory.mktemp("undo") / "store.sqlite3") as store:
+    with used(copied(empty, tmp_path_factory.mktemp("undo") / "store.sqlite3")) as store:
         drill = Drill(store, PREFERENCES, minutes=60, now=now)
         before: list[dict[str, Any]] = []
         for action in actions:
