@@ -98,7 +98,7 @@ def test_a_pedal_goes_through_a_session(quick: Path):
     child.send("\x1b[C")
     child.expect("Tin roof")
     child.send("\x1b[6~")
-    child.expect("Red door")
+    child.expect("Tin roof in C: clean")  # "Red door" stands in the message before, too
     child.send("?")
     child.expect("Press anything for the rest")
     child.send("x")
