@@ -83,9 +83,8 @@ def made(empty: Path, place: Path) -> Path:
 @pytest.fixture(scope="session")
 def blue_stairs(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the file of a store with one invented phrase; copy it, don't change it."""
-    from drillbox.practice.phrases.intake import keep, prepare
-    from drillbox.practice.phrases.typed_or_file import typed_phrase
-    from drillbox.practice.settings.preferences import preferences_from
+    from drillbox.practice.adding import keep, prepare, typed_phrase
+    from drillbox.practice.preferences import preferences_from
     from drillbox.store.opening import open_store
 
     path = copied(empty, tmp_path_factory.mktemp("blue_stairs") / "store.sqlite3")

@@ -22,12 +22,10 @@ from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position
 from drillbox.player.controls import CONTROLS, foot_of
 from drillbox.player.in_round import InRound
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.phrases.typed_or_file import read_file
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.sitting.hinting import hint_for
-from drillbox.practice.sitting.ordering import round_cards
-from drillbox.practice.sitting.rounds import Round
+from drillbox.practice.adding import keep, prepare, read_file
+from drillbox.practice.drilling import hint_for
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.rounds import Round, round_cards
 from drillbox.screen.bars import Sounding
 from drillbox.screen.drill import DrillView, drill_screen
 from drillbox.screen.look import Look

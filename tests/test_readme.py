@@ -15,7 +15,7 @@ from drillbox.cli.app import build
 from drillbox.errors import ExitCode
 from drillbox.memory.rules import SETTINGS
 from drillbox.player.controls import CONTROLS
-from drillbox.practice.settings.offered import OWN
+from drillbox.practice.settings import OWN
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

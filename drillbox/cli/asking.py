@@ -31,7 +31,7 @@ class Typed:
 
 def from_typing(options: Asked, typed: Typed) -> Phrase:
     """Return the phrase that was typed, asking for what is missing where there is a terminal."""
-    from drillbox.practice.phrases.typed_or_file import typed_phrase
+    from drillbox.practice.adding import typed_phrase
 
     if typed.chart is not None:
         say_readings(typed.chart)
@@ -57,7 +57,7 @@ def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
     from drillbox.music.phrases import Phrase
     from drillbox.music.symbols.typed import parse_chart, parse_meter
     from drillbox.music.titles import check_title
-    from drillbox.practice.phrases.typed_or_file import check_tempo
+    from drillbox.practice.adding import check_tempo
 
     alone = "chart" in missing
     title = asking("Title", check_title, typed.title)

@@ -53,7 +53,7 @@ def key_names(incomplete: str) -> list[str]:
 
 def setting_names(incomplete: str) -> list[str]:
     """Offer the names of settings."""
-    from drillbox.practice.settings.offered import PREFERENCES
+    from drillbox.practice.settings import PREFERENCES
 
     return offered(PREFERENCES, incomplete)
 
@@ -74,7 +74,7 @@ def listening_names(incomplete: str) -> list[str]:
 
 
 def _choices(name: str | None, incomplete: str) -> list[str]:
-    from drillbox.practice.settings.offered import PREFERENCES
+    from drillbox.practice.settings import PREFERENCES
 
     setting = PREFERENCES.get(name or "")
     return offered(setting.choices, incomplete) if setting else []

@@ -22,7 +22,7 @@ from drillbox.output import tell
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
-    from drillbox.practice.settings.preferences import Preferences
+    from drillbox.practice.preferences import Preferences
     from drillbox.screen.look import Look
     from drillbox.store.access import Store
     from drillbox.terminal.about import Terminal
@@ -105,7 +105,7 @@ class Asked:
     @contextmanager
     def opened(self) -> Iterator[tuple[Store, Preferences]]:
         """Open the store that was asked for and read the player's settings from it."""
-        from drillbox.practice.settings.preferences import preferences_from
+        from drillbox.practice.preferences import preferences_from
         from drillbox.store.opening import open_store
         from drillbox.store.setting_rows import get_settings
 
@@ -123,7 +123,7 @@ class Asked:
 
     def defaults(self) -> Preferences:
         """Return the settings of a player who has set none."""
-        from drillbox.practice.settings.preferences import preferences_from
+        from drillbox.practice.preferences import preferences_from
 
         return preferences_from({})
 

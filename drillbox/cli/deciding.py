@@ -15,7 +15,7 @@ from drillbox.output import tell
 if TYPE_CHECKING:
     from drillbox.music.moving.octave_breaks import Breaks
     from drillbox.music.phrases import Phrase
-    from drillbox.practice.settings.preferences import Preferences
+    from drillbox.practice.preferences import Preferences
     from drillbox.tick import Tick
 
 NAMED = 5

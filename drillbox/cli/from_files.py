@@ -15,8 +15,8 @@ from drillbox.output import tell
 if TYPE_CHECKING:
     from drillbox.music.phrases import Phrase
     from drillbox.notation import Problem, Reading, Tune
-    from drillbox.practice.phrases.intake import Incoming
-    from drillbox.practice.settings.preferences import Preferences
+    from drillbox.practice.adding import Incoming
+    from drillbox.practice.preferences import Preferences
 
 _UNHEARD = 120  # a list shows no tempo
 
@@ -40,7 +40,7 @@ class Wanted:
 def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incoming]:
     """Read a file's phrases; say on stderr what is wrong, and raise BadInput if that stops it."""
     from drillbox.music.excerpts import parse_bars
-    from drillbox.practice.phrases.intake import Incoming
+    from drillbox.practice.adding import Incoming
 
     bars = parse_bars(wanted.bars) if wanted.bars is not None else None
     path = _named(file, wanted)
@@ -78,7 +78,7 @@ def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: boo
 
     What is known to be at concert pitch is shown as the player's instrument reads it.
     """
-    from drillbox.practice.phrases.as_read import as_read
+    from drillbox.practice.as_read import as_read
     from drillbox.screen.numbered_bars import listing_screen
 
     path = _named(file, wanted)
@@ -111,7 +111,7 @@ def _named(file: Path | None, wanted: Wanted) -> Path:
 
 def _read_timed(options: Asked, path: Path, wanted: Wanted) -> Reading:
     """Read a file; at a terminal ask once for the tempo that some of its tunes lack."""
-    from drillbox.practice.phrases.typed_or_file import check_tempo
+    from drillbox.practice.adding import check_tempo
 
     given = wanted.typed.tempo
     tempo = check_tempo(given) if given is not None else None
@@ -131,7 +131,7 @@ def _read(path: Path, wanted: Wanted, *, whole: bool, tempo: int | None) -> Read
     from drillbox.music.symbols.typed import parse_meter
     from drillbox.music.titles import check_title
     from drillbox.notation import WHOLE
-    from drillbox.practice.phrases.typed_or_file import read_file
+    from drillbox.practice.adding import read_file
 
     typed = wanted.typed
     title = check_title(typed.title) if typed.title is not None else None

@@ -23,8 +23,8 @@ from drillbox.player.session import (
     said,
     stray_line,
 )
-from drillbox.practice.phrases.octaves import stray
-from drillbox.practice.sitting.drilling import HIGHEST_HINT, Drill, NextUnread, Showing
+from drillbox.practice.as_read import stray
+from drillbox.practice.drilling import HIGHEST_HINT, Drill, NextUnread, Showing
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import NO_FOOT, Foot
 
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from drillbox.memory.piled_up import PiledUp
     from drillbox.music.charts import Chart
     from drillbox.practice.listening import Heard
-    from drillbox.practice.settings.preferences import Preferences
+    from drillbox.practice.preferences import Preferences
     from drillbox.screen.look import Look
 
 CAUTION = (

@@ -21,7 +21,7 @@ from drillbox.player.session import (
     said,
     stray_line,
 )
-from drillbox.practice.sitting.rounds import Round
+from drillbox.practice.rounds import Round
 from drillbox.screen.footer import NO_FOOT, Foot
 from drillbox.screen.round import Mark, Place, RoundView, round_lines, round_screen
 
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from drillbox.hearing.takes import Overheard
     from drillbox.music.charts import Chart
     from drillbox.practice.listening import Heard
-    from drillbox.practice.settings.preferences import Preferences
+    from drillbox.practice.preferences import Preferences
     from drillbox.screen.look import Look
 
 GRACE = 1.5  # beats after a change in which a rating is still for the key just played

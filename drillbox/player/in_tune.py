@@ -21,7 +21,7 @@ from drillbox.player.session import (
     beat_shown,
     said,
 )
-from drillbox.practice.sitting.choruses import Choruses, Spot
+from drillbox.practice.choruses import Choruses, Spot
 from drillbox.screen.chorus import ChorusView, Line, asked_lines, chorus_screen, tune_lines
 from drillbox.screen.footer import NO_FOOT, Foot
 
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from drillbox.music.charts import Chart
-    from drillbox.practice.settings.preferences import Preferences
+    from drillbox.practice.preferences import Preferences
     from drillbox.screen.look import Look
 
 

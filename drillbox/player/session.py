@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from drillbox.music.pulse import Position, Pulse
     from drillbox.practice.listening import Heard
     from drillbox.practice.looping import Loop
-    from drillbox.practice.settings.preferences import Preferences
-    from drillbox.practice.sitting.rating import Rated
+    from drillbox.practice.preferences import Preferences
+    from drillbox.practice.rating import Rated
     from drillbox.screen.footer import Foot
     from drillbox.screen.look import Look
     from drillbox.terminal.about import Terminal

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from drillbox.music.keys import Key, parse_key
-from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.heard import compared
 

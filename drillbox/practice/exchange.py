@@ -18,7 +18,7 @@ from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.output import one_line
 from drillbox.practice.files import refuse_unplain, write_whole
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.checked import schema
 from drillbox.store.documents import Members, Snapshot, snapshot, text_of

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from drillbox.errors import StoreFailure
 from drillbox.memory.rules import Rules
-from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.backup_files import Backup, list_backups, newest_backup
 from drillbox.store.backups import back_up, backup_of, stored_room

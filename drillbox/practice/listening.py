@@ -17,9 +17,9 @@ from drillbox.hearing.rating_rules import Word
 from drillbox.hearing.reasons import FLATS, Reading, document, proposal
 from drillbox.hearing.takes import Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
+from drillbox.practice.as_read import card_as_read
 from drillbox.practice.files import write_whole
-from drillbox.practice.phrases.as_read import card_as_read
-from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
 from drillbox.store.values import CardRecord, HeardAttempt

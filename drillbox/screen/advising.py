@@ -7,12 +7,11 @@ from datetime import date
 
 from drillbox.counted import counted
 from drillbox.music.keys import parse_key
-from drillbox.practice.ahead.coming import Whole
-from drillbox.practice.ahead.forecast import Range
-from drillbox.practice.summary.advice import NAMED, Advice, Waiting
-from drillbox.practice.summary.cells import Present
-from drillbox.practice.summary.changes import Changes, Named, Stretch
-from drillbox.practice.summary.summing import Summary
+from drillbox.practice.coming import Whole
+from drillbox.practice.forecasting import Range
+from drillbox.practice.progress import Changes, Named, Stretch
+from drillbox.practice.standing import Present
+from drillbox.practice.summing import NAMED, Advice, Summary, Waiting
 from drillbox.screen.look import Look, clean
 
 WAITS = {"tempo": "tempo", "memory": "memory", "both": "tempo and memory"}

@@ -13,8 +13,7 @@ from drillbox.music.analysis.line_in_chart import beat_text, place
 from drillbox.music.charts import Chart
 from drillbox.music.degrees import signs
 from drillbox.music.fits import Clash
-from drillbox.practice.tunes.fits import Row, TuneFits, worded
-from drillbox.practice.tunes.serving import Overview
+from drillbox.practice.fits import Overview, Row, TuneFits, worded
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean, wrapped
 from drillbox.screen.table import Column, plain_rows, table

@@ -9,7 +9,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.counted import counted
-from drillbox.practice.tunes.gigs import GigView, Need
+from drillbox.practice.gigs import GigView, Need
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean, wrapped
 from drillbox.screen.table import Column, table

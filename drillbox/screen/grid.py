@@ -10,7 +10,7 @@ from rich.text import Text
 
 from drillbox.memory.chances import SURE_ENOUGH
 from drillbox.music.keys import Spelling, Third, twelve
-from drillbox.practice.summary.cells import LEVELS, Cell, Level
+from drillbox.practice.standing import LEVELS, Cell, Level
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from drillbox.music.charts import Meter
-from drillbox.practice.sitting.hinting import HintView
+from drillbox.practice.drilling import HintView
 from drillbox.screen.look import Look, clean
 
 

@@ -12,7 +12,7 @@ from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.music.symbols.printed_chart import chart_text
 from drillbox.music.turnarounds import turnaround_chord
-from drillbox.practice.phrases.intake import Understood
+from drillbox.practice.adding import Understood
 from drillbox.screen import style
 from drillbox.screen.bars import bar_lines
 from drillbox.screen.doubts import break_text, caution_texts, doubt_lines, range_texts

@@ -18,7 +18,7 @@ from drillbox.music.analysis.whole import Analysis, NoteFacts, function_text, ro
 from drillbox.music.charts import Chart, Span
 from drillbox.music.degrees import signs
 from drillbox.music.symbols.printed import symbol_text
-from drillbox.practice.phrases.library import AnalysisView
+from drillbox.practice.library import AnalysisView
 from drillbox.screen.bars import span_text
 from drillbox.screen.doubts import break_text, caution_texts, doubt_lines, range_texts
 from drillbox.screen.line import line_rows

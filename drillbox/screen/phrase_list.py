@@ -9,7 +9,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.music.keys import parse_key
-from drillbox.practice.phrases.library import CardView, PhraseView
+from drillbox.practice.library import CardView, PhraseView
 from drillbox.screen import style
 from drillbox.screen.bars import bar_lines
 from drillbox.screen.intake_preview import facts_line

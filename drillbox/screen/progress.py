@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.practice.summary.progress import Week
+from drillbox.practice.progress import Week
 from drillbox.screen import style
 from drillbox.screen.look import Look
 from drillbox.screen.plots import minutes_text, plot

@@ -11,8 +11,8 @@ from rich.text import Text
 
 from drillbox.counted import counted
 from drillbox.memory.recall import Recall
-from drillbox.practice.sitting.drilling import Recap
-from drillbox.practice.sitting.rating import Rated
+from drillbox.practice.drilling import Recap
+from drillbox.practice.rating import Rated
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean
 from drillbox.screen.table import Column, table

@@ -7,11 +7,9 @@ from html import escape
 
 from drillbox.memory.weakness import ENOUGH, LEVEL
 from drillbox.music.keys import Spelling, Third, parse_key
-from drillbox.practice.summary.cells import LEVELS, Cell
-from drillbox.practice.summary.progress import Week
-from drillbox.practice.summary.reporting import Report
-from drillbox.practice.summary.standing import WEAK, Standing
-from drillbox.practice.summary.summing import Summary
+from drillbox.practice.progress import Week
+from drillbox.practice.standing import LEVELS, WEAK, Cell, Standing
+from drillbox.practice.summing import Report, Summary
 from drillbox.screen.advising import (
     advice_line,
     change_lines,

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from html import escape
 
 from drillbox.music.tunes import Tune
-from drillbox.practice.tunes.fits import Row, TuneFits, worded
+from drillbox.practice.fits import Row, TuneFits, worded
 from drillbox.screen.bars import span_text
 from drillbox.screen.fit_places import place_marks, places_text, remarks
 from drillbox.screen.look import Look, clean

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.practice.settings.offered import Preference, Value
+from drillbox.practice.settings import Preference, Value
 from drillbox.screen import style
 
 

@@ -10,7 +10,7 @@ from rich.text import Text
 
 from drillbox.memory.weakness import ENOUGH, LEVEL
 from drillbox.music.keys import parse_key
-from drillbox.practice.summary.standing import ALONE, FINE, UNPLAYED, WEAK, Standing
+from drillbox.practice.standing import ALONE, FINE, UNPLAYED, WEAK, Standing
 from drillbox.screen import style
 from drillbox.screen.interval import bar_heading, bar_width, interval_bar, mean_sign
 from drillbox.screen.look import Look, clean

@@ -9,9 +9,8 @@ from rich.text import Text
 
 from drillbox.music.keys import Spelling
 from drillbox.practice.agreement import Agreement
-from drillbox.practice.summary.cells import Cell
-from drillbox.practice.summary.standing import Standing
-from drillbox.practice.summary.summing import Summary
+from drillbox.practice.standing import Cell, Standing
+from drillbox.practice.summing import Summary
 from drillbox.screen import style
 from drillbox.screen.advising import (
     advice_line,

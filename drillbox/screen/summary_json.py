@@ -16,10 +16,8 @@ from pydantic.json_schema import GenerateJsonSchema
 
 from drillbox.memory.weakness import LEVEL
 from drillbox.music.keys import Key
-from drillbox.practice.summary.advice import Kind
-from drillbox.practice.summary.cells import Level
-from drillbox.practice.summary.standing import ALONE, FINE, UNPLAYED, WEAK
-from drillbox.practice.summary.summing import Summary
+from drillbox.practice.standing import ALONE, FINE, UNPLAYED, WEAK, Level
+from drillbox.practice.summing import Kind, Summary
 from drillbox.screen.advising import advice_line
 from drillbox.screen.look import Look
 

@@ -25,8 +25,8 @@ from drillbox.music.pitch import Pitch
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tones import tones
 from drillbox.music.tunes import Tune, parse_form
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.adding import keep, prepare
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.opening import open_store
 from drillbox.store.tune_rows import NewTune, add_tunes
 

@@ -23,11 +23,10 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does, befor
 
 from sqlalchemy import event
 
-from drillbox.practice.ahead.readiness import chances_of
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.summary.cells import Cell, cells
-from drillbox.practice.summary.standing import weigh
-from drillbox.practice.summary.summing import HALF_LIVES, summary
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.readiness import chances_of
+from drillbox.practice.standing import Cell, cells, weigh
+from drillbox.practice.summing import HALF_LIVES, summary
 from drillbox.screen.look import Look
 from drillbox.screen.summary import summary_screen
 from drillbox.store.access import Store

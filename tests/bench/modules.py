@@ -20,8 +20,8 @@ from types import FrameType
 
 from drillbox.cli import run
 from drillbox.memory.recall import Recall
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.sitting.drilling import Drill
+from drillbox.practice.drilling import Drill
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.opening import open_store
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)

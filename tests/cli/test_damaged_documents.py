@@ -20,9 +20,9 @@ from drillbox.memory.recall import DEFAULT_WEIGHTS
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.tunes import Tune, parse_form
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.settings.changing import change_setting
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.adding import keep, prepare
+from drillbox.practice.changing import change_setting
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.card_rows import set_note
 from drillbox.store.documents import document

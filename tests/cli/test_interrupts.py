@@ -78,7 +78,7 @@ def test_while_the_store_is_closed_it_ends_without_a_word(made: Path):
 def test_a_second_one_ends_what_the_first_left_to_tidy_up(made: Path):
     """Should tidying up take long; the shell sees the signal."""
     twice = (
-        "from drillbox.practice.phrases import library\n"
+        "from drillbox.practice import library\n"
         "def stuck(*_, **__):\n"
         "    try:\n"
         "        interrupt()\n"

@@ -18,8 +18,8 @@ from drillbox.errors import ExitCode, StoreFailure
 from drillbox.memory.rules import Rules
 from drillbox.player.in_drill import InDrill
 from drillbox.player.session import act
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.sitting import drilling
+from drillbox.practice import drilling
+from drillbox.practice.preferences import preferences_from
 from drillbox.store import sqlite
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store

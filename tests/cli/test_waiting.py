@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 
 from drillbox.music.keys import parse_key
+from drillbox.practice.adding import read_file
+from drillbox.practice.changing import change_setting
 from drillbox.practice.demo import demo_store
 from drillbox.practice.keeping import check
 from drillbox.practice.looping import Loop, render
-from drillbox.practice.phrases.typed_or_file import read_file
-from drillbox.practice.settings.changing import change_setting
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.preferences import preferences_from
 from drillbox.sound.loop_parts import LoopOptions
 from drillbox.store.opening import open_store
 from tests.player.children import ended, spawn

@@ -10,9 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.phrases.typed_or_file import typed_phrase
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.adding import keep, prepare, typed_phrase
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.opening import open_store
 from drillbox.store.setting_rows import set_setting
 

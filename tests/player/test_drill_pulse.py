@@ -8,10 +8,9 @@ from pathlib import Path
 import pytest
 
 from drillbox.player.in_drill import InDrill
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.phrases.typed_or_file import typed_phrase
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.sitting.drilling import Drill
+from drillbox.practice.adding import keep, prepare, typed_phrase
+from drillbox.practice.drilling import Drill
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.opening import open_store
 
 NOW = datetime(2026, 3, 1, 18, tzinfo=UTC)

@@ -8,8 +8,8 @@ import pytest
 
 from drillbox.player.controls import CONTROLS, action_of
 from drillbox.player.pedal import Pedal
-from drillbox.practice.settings.offered import PEDALS, read_setting
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.settings import PEDALS, read_setting
 from drillbox.terminal.presses import (
     DOWN,
     ENTER,

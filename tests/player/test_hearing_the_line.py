@@ -7,10 +7,9 @@ from pathlib import Path
 import pytest
 
 from drillbox.player.in_drill import InDrill
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.phrases.typed_or_file import read_file
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.sitting.drilling import Drill
+from drillbox.practice.adding import keep, prepare, read_file
+from drillbox.practice.drilling import Drill
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.opening import open_store
 from tests.store.making import NOW
 

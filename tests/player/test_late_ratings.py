@@ -11,11 +11,9 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position
 from drillbox.player.in_round import InRound
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.phrases.typed_or_file import typed_phrase
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.sitting.ordering import round_cards
-from drillbox.practice.sitting.rounds import Round
+from drillbox.practice.adding import keep, prepare, typed_phrase
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.rounds import Round, round_cards
 from drillbox.screen.footer import NO_FOOT
 from drillbox.screen.look import Look
 from drillbox.store.opening import open_store

@@ -17,10 +17,9 @@ from drillbox.hearing.takes import Overheard
 from drillbox.memory.recall import Recall
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.player.in_round import InRound
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.settings.preferences import Preferences, preferences_from
-from drillbox.practice.sitting.ordering import round_cards
-from drillbox.practice.sitting.rounds import Round
+from drillbox.practice.adding import keep, prepare
+from drillbox.practice.preferences import Preferences, preferences_from
+from drillbox.practice.rounds import Round, round_cards
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import find_phrase
 from drillbox.store.setting_rows import set_setting

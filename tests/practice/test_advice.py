@@ -15,9 +15,8 @@ from drillbox.memory.piled_up import piled_up
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import parse_key
-from drillbox.practice.summary.advice import NAMED, Advice, Waiting, advise, bottlenecks
-from drillbox.practice.summary.cells import Cell, Waits
-from drillbox.practice.summary.standing import FINE, WEAK, Standing
+from drillbox.practice.standing import FINE, WEAK, Cell, Standing, Waits
+from drillbox.practice.summing import NAMED, Advice, Waiting, advise, bottlenecks
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from tests.store.making import DAY, add, go, session

@@ -7,8 +7,8 @@ import pytest
 from drillbox.errors import BadInput
 from drillbox.music.keys import in_order, parse_key
 from drillbox.music.phrases import Phrase
-from drillbox.practice.phrases.as_read import chosen_key
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.as_read import chosen_key
+from drillbox.practice.preferences import preferences_from
 from tests.music.shorthand import chart
 
 MAJOR = Phrase("Late kettle", parse_key("C"), 132, chart("Dm7 G7 | Cmaj7 A7*"))

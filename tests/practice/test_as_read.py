@@ -7,8 +7,8 @@ import pytest
 from drillbox.music.keys import in_order, parse_key, twelve
 from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import Phrase
-from drillbox.practice.phrases.as_read import as_read, misfits
-from drillbox.practice.settings.preferences import Preferences, preferences_from
+from drillbox.practice.as_read import as_read, misfits
+from drillbox.practice.preferences import Preferences, preferences_from
 from tests.music.shorthand import chart, line, symbols
 
 PHRASE = Phrase("Late kettle", parse_key("C"), 132, chart("Dm7 Db7 | Cmaj7 A7*"), line("E4 F5"))

@@ -9,7 +9,7 @@ import pytest
 from drillbox.memory.chances import SURE_ENOUGH
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
-from drillbox.practice.summary.cells import Cell, cells, present, waits_for
+from drillbox.practice.standing import Cell, cells, present, waits_for
 from drillbox.store.first_tries import OpenCard
 
 TODAY = date(2026, 3, 2)

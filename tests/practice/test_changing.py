@@ -9,9 +9,9 @@ import pytest
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.settings.changing import change_setting
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.adding import keep, prepare
+from drillbox.practice.changing import change_setting
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.card_rows import cards_of
 from drillbox.store.opening import open_store
 from drillbox.store.setting_rows import get_settings

@@ -9,7 +9,7 @@ from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.pace import Pace
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.practice.ahead.coming import (
+from drillbox.practice.coming import (
     MOST_RUNS,
     USUAL,
     Whole,
@@ -19,9 +19,8 @@ from drillbox.practice.ahead.coming import (
     runs_for,
     wholes,
 )
-from drillbox.practice.ahead.forecast import Forecast, NewPhrase, Player
-from drillbox.practice.ahead.simulated import ASSUMED, Habits
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.forecasting import ASSUMED, Forecast, Habits, NewPhrase, Player
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from tests.practice.past import NOW as PAST_NOW
 from tests.store.making import DAY, NOW, add, go, session

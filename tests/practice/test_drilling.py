@@ -10,10 +10,9 @@ import pytest
 from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
 from drillbox.player.in_drill import opening_line
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.phrases.typed_or_file import typed_phrase
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.sitting.drilling import Drill
+from drillbox.practice.adding import keep, prepare, typed_phrase
+from drillbox.practice.drilling import Drill
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.opening import open_store
 from tests.store.reading import attempts_of
 

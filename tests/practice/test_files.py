@@ -12,9 +12,9 @@ import pytest
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.notation import write_abc
+from drillbox.practice.adding import read_file
 from drillbox.practice.exchange import export_store, import_export
 from drillbox.practice.files import check_place, write_whole
-from drillbox.practice.phrases.typed_or_file import read_file
 from drillbox.store import litter
 from drillbox.store.opening import open_store
 from tests.store.making import NOW

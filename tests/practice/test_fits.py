@@ -12,11 +12,10 @@ from drillbox.music.fits import Kind, Phrases
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune, parse_form
-from drillbox.practice.ahead.readiness import Cards
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.tunes.fits import Repertoire, TuneFits, fits_in
-from drillbox.practice.tunes.serving import overview
+from drillbox.practice.adding import keep, prepare
+from drillbox.practice.fits import Repertoire, TuneFits, fits_in, overview
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.readiness import Cards
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.phrase_rows import phrases_in_practice

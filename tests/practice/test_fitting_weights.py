@@ -10,11 +10,10 @@ import pytest
 from drillbox.errors import BadInput
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.recall import DEFAULT_WEIGHTS
-from drillbox.practice import fitting_weights as module
+from drillbox.practice import changing as module
+from drillbox.practice.changing import change_setting, fit_weights, restore_defaults
 from drillbox.practice.demo import demo_store
-from drillbox.practice.fitting_weights import fit_weights, restore_defaults
-from drillbox.practice.settings.changing import change_setting
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store

@@ -19,9 +19,17 @@ from drillbox.memory.recall import MemoryState, Recall, interval_days
 from drillbox.memory.rules import Rules
 from drillbox.memory.tempo import TempoState
 from drillbox.music.keys import MAJOR
-from drillbox.practice.ahead import simulated as module
-from drillbox.practice.ahead.forecast import Forecast, Load, NewPhrase, Player, Range, forecast
-from drillbox.practice.ahead.simulated import Habits, Simulated
+from drillbox.practice import forecasting as module
+from drillbox.practice.forecasting import (
+    Forecast,
+    Habits,
+    Load,
+    NewPhrase,
+    Player,
+    Range,
+    Simulated,
+    forecast,
+)
 
 TODAY = date(2026, 3, 2)
 RULES = Rules(minutes=10, spread=0.0)

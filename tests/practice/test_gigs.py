@@ -13,12 +13,12 @@ from drillbox.music.fits import Phrases
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune
-from drillbox.practice.ahead.readiness import Cards
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.sitting.narrowing import Narrowing, narrow
-from drillbox.practice.tunes.fits import Repertoire
-from drillbox.practice.tunes.gigs import GigView, gig_of, goals_for
+from drillbox.practice.adding import keep, prepare
+from drillbox.practice.fits import Repertoire
+from drillbox.practice.gigs import GigView, gig_of, goals_for
+from drillbox.practice.narrowing import Narrowing, narrow
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.readiness import Cards
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.gig_rows import add_gig

@@ -14,9 +14,16 @@ from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
 from drillbox.music.moving.octave_breaks import Breaks
 from drillbox.music.phrases import Phrase
-from drillbox.practice.phrases.intake import BroughtIn, Incoming, bring_in, keep, prepare, sounding
-from drillbox.practice.phrases.typed_or_file import typed_phrase
-from drillbox.practice.settings.preferences import Preferences, preferences_from
+from drillbox.practice.adding import (
+    BroughtIn,
+    Incoming,
+    bring_in,
+    keep,
+    prepare,
+    sounding,
+    typed_phrase,
+)
+from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.store.opening import open_store
 from drillbox.tick import Tick, silent
 from tests.music.shorthand import chart, line, symbols

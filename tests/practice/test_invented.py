@@ -13,7 +13,7 @@ from drillbox.memory.cards import replay
 from drillbox.memory.day import practice_day
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.practice.invented import (
+from drillbox.practice.demo import (
     AWAY,
     DAYS,
     PRACTISES,

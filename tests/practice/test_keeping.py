@@ -14,7 +14,7 @@ from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.keeping import backups_of, check, make_backup, mend, restore
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.preferences import preferences_from
 from drillbox.screen.storing import checked_lines
 from drillbox.store.access import Store
 from drillbox.store.opening import open_store

@@ -9,9 +9,9 @@ from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 from drillbox.music.symbols.typed import parse_chart, parse_meter
+from drillbox.practice.adding import keep, prepare
 from drillbox.practice.listening import Listener
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from tests.store.making import NOW

@@ -8,12 +8,11 @@ import pytest
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import Recall
-from drillbox.practice.ahead.readiness import chances_of
-from drillbox.practice.phrases.library import view_phrase
-from drillbox.practice.phrases.listing import in_order, matching
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.sitting.drilling import Drill
-from drillbox.practice.sitting.narrowing import Narrowing, narrow
+from drillbox.practice.drilling import Drill
+from drillbox.practice.library import in_order, matching, view_phrase
+from drillbox.practice.narrowing import Narrowing, narrow
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.readiness import chances_of
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, cards_of
 from drillbox.store.phrase_rows import add_phrases, list_phrases, phrase, retire

@@ -11,7 +11,7 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.memory.tempo import TempoRules
-from drillbox.practice.summary.owning import all_turns, turns
+from drillbox.practice.progress import all_turns, turns
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import card

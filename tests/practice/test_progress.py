@@ -9,9 +9,8 @@ import pytest
 from drillbox.memory.cards import Attempted, replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.summary.owning import owned_on, turns
-from drillbox.practice.summary.progress import progress
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.progress import owned_on, progress, turns
 from drillbox.store.access import Store
 from drillbox.store.first_tries import open_cards
 from drillbox.store.weeks import CardLog

@@ -11,14 +11,11 @@ import pytest
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import ORDERS
-from drillbox.practice.phrases.editing import carry_out, plan_edit
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.phrases.rewriting import Wanted
-from drillbox.practice.phrases.typed_or_file import typed_phrase
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.sitting import rating
-from drillbox.practice.sitting.ordering import is_open, led_on, round_cards
-from drillbox.practice.sitting.rounds import Round
+from drillbox.practice import rating
+from drillbox.practice.adding import keep, prepare, typed_phrase
+from drillbox.practice.editing import Wanted, carry_out, plan_edit
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.rounds import Round, is_open, led_on, round_cards
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
 from drillbox.store.opening import open_store

@@ -14,10 +14,10 @@ from drillbox.errors import BadInput
 from drillbox.memory.evidence import wilson
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
-from drillbox.practice.ahead.readiness import chances_of
-from drillbox.practice.settings.preferences import Preferences, preferences_from
-from drillbox.practice.summary.standing import ALONE, FINE, UNPLAYED, WEAK
-from drillbox.practice.summary.summing import Scope, Summary, summary
+from drillbox.practice.preferences import Preferences, preferences_from
+from drillbox.practice.readiness import chances_of
+from drillbox.practice.standing import ALONE, FINE, UNPLAYED, WEAK
+from drillbox.practice.summing import Scope, Summary, summary
 from drillbox.store.card_rows import candidates, card
 from drillbox.store.opening import Store, open_store
 from drillbox.store.phrase_rows import phrase, retire

@@ -7,10 +7,10 @@ from datetime import timedelta
 
 import pytest
 
-from drillbox.practice.ahead.coming import coming
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.summary.progress import progress
-from drillbox.practice.summary.summing import summary
+from drillbox.practice.coming import coming
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.progress import progress
+from drillbox.practice.summing import summary
 from drillbox.store import first_tries as module
 from drillbox.store.access import Store
 from drillbox.store.opening import open_store

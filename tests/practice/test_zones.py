@@ -11,7 +11,7 @@ import pytest
 import tzlocal
 
 from drillbox.errors import BadInput
-from drillbox.practice.settings.zones import system_zone
+from drillbox.practice.preferences import system_zone
 
 
 @pytest.mark.parametrize(

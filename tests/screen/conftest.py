@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from rich.console import Console, RenderableType
 
-from drillbox.practice.settings.preferences import Preferences, preferences_from
-from drillbox.practice.summary.progress import Week, progress
-from drillbox.practice.summary.summing import Summary, summary
+from drillbox.practice.preferences import Preferences, preferences_from
+from drillbox.practice.progress import Week, progress
+from drillbox.practice.summing import Summary, summary
 from drillbox.screen.look import Look
 from drillbox.store.opening import open_store
 from tests.practice.past import NOW, build_past

@@ -26,9 +26,8 @@ from drillbox.player.controls import CONTROLS, foot_of, help_of
 from drillbox.player.in_drill import REST, InDrill
 from drillbox.player.in_round import InRound
 from drillbox.player.pedal import Pedal
-from drillbox.practice.sitting.drilling import Recap
-from drillbox.practice.sitting.hinting import HintView
-from drillbox.practice.sitting.rating import Rated
+from drillbox.practice.drilling import HintView, Recap
+from drillbox.practice.rating import Rated
 from drillbox.screen.bars import Sounding
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import help_screen, over_screen, paused_screen

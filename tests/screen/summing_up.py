@@ -5,11 +5,9 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from drillbox.music.keys import MAJOR, Key
-from drillbox.practice.summary.advice import Advice, bottlenecks
-from drillbox.practice.summary.cells import Cell, Level, Waits, present
-from drillbox.practice.summary.changes import Changes, Stretch
-from drillbox.practice.summary.standing import FINE, UNPLAYED, Standing
-from drillbox.practice.summary.summing import Scope, Summary
+from drillbox.practice.progress import Changes, Stretch
+from drillbox.practice.standing import FINE, UNPLAYED, Cell, Level, Standing, Waits, present
+from drillbox.practice.summing import Advice, Scope, Summary, bottlenecks
 
 TODAY = date(2026, 3, 2)
 QUIET = Changes(TODAY - timedelta(days=6), Stretch(0, 0, 0, 0), Stretch(0, 0, 0, 0), 0, 0)

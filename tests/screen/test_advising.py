@@ -9,11 +9,10 @@ import pytest
 
 from drillbox.memory.piled_up import PiledUp
 from drillbox.music.keys import MAJOR, parse_key
-from drillbox.practice.ahead.coming import Outlook, Whole
-from drillbox.practice.ahead.forecast import Range
-from drillbox.practice.summary.advice import Advice, Kind, Waiting
-from drillbox.practice.summary.changes import Changes, Named, Stretch
-from drillbox.practice.summary.summing import Scope
+from drillbox.practice.coming import Outlook, Whole
+from drillbox.practice.forecasting import Range
+from drillbox.practice.progress import Changes, Named, Stretch
+from drillbox.practice.summing import Advice, Kind, Scope, Waiting
 from drillbox.screen.advising import advice_line, change_lines, outlook_lines, waiting_lines
 from drillbox.screen.look import Look
 from tests.screen.summing_up import QUIET, TODAY, cell, made

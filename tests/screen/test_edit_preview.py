@@ -7,11 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.practice.phrases.editing import plan_edit
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.phrases.rewriting import Wanted
-from drillbox.practice.phrases.typed_or_file import typed_phrase
-from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.adding import keep, prepare, typed_phrase
+from drillbox.practice.editing import Wanted, plan_edit
+from drillbox.practice.preferences import Preferences
 from drillbox.screen.edit_preview import edit_screen
 from drillbox.screen.look import Look
 from drillbox.store.opening import open_store

@@ -16,12 +16,11 @@ from drillbox.music.fits import Phrases
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune, parse_form
-from drillbox.practice.ahead.readiness import Cards
-from drillbox.practice.phrases.intake import keep, prepare
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.tunes.fits import Repertoire, fits_in
-from drillbox.practice.tunes.gigs import gig_of
-from drillbox.practice.tunes.serving import overview
+from drillbox.practice.adding import keep, prepare
+from drillbox.practice.fits import Repertoire, fits_in, overview
+from drillbox.practice.gigs import gig_of
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.readiness import Cards
 from drillbox.screen.fit_places import Coverage, overview_screen, tune_page
 from drillbox.screen.gig_outlook import gig_lines, gig_screen
 from drillbox.screen.look import Look

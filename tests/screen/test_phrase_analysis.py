@@ -11,7 +11,7 @@ from rich.console import Console
 from drillbox.music.analysis.whole import analyse
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
-from drillbox.practice.phrases.library import AnalysisView
+from drillbox.practice.library import AnalysisView
 from drillbox.screen.look import Look
 from drillbox.screen.phrase_analysis import arrival_text, content
 from tests.music.shorthand import chart, line

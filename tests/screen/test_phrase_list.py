@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.practice.phrases.listing import in_order
-from drillbox.practice.settings.preferences import Preferences
-from drillbox.practice.sitting.narrowing import Narrowing, narrow
+from drillbox.practice.library import in_order
+from drillbox.practice.narrowing import Narrowing, narrow
+from drillbox.practice.preferences import Preferences
 from drillbox.screen.drill import drill_screen
 from drillbox.screen.look import Look
 from drillbox.screen.phrase_list import phrase_list

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 import pytest
 from rich.cells import cell_len
 
-from drillbox.practice.summary.progress import Week
+from drillbox.practice.progress import Week
 from drillbox.screen.look import Look
 from drillbox.screen.plots import plot
 from drillbox.screen.progress import progress_screen

@@ -11,10 +11,8 @@ import html5lib
 import pytest
 
 from drillbox.music.keys import MAJOR, USUAL
-from drillbox.practice.summary.advice import Advice
-from drillbox.practice.summary.progress import Week
-from drillbox.practice.summary.reporting import Report
-from drillbox.practice.summary.summing import Summary
+from drillbox.practice.progress import Week
+from drillbox.practice.summing import Advice, Report, Summary
 from drillbox.screen.report import report_page
 from drillbox.screen.report_style import DARK, GROUNDS, LIGHT, TEXT, stylesheet
 from tests.screen.summing_up import cell, made, standing

@@ -5,9 +5,8 @@ from __future__ import annotations
 import pytest
 
 from drillbox.music.keys import USUAL
-from drillbox.practice.summary.reporting import Report
-from drillbox.practice.summary.summing import Summary
-from drillbox.practice.tunes.fits import Repertoire, fits_in
+from drillbox.practice.fits import Repertoire, fits_in
+from drillbox.practice.summing import Report, Summary
 from drillbox.screen.report import report_page
 from tests.screen.test_fit_places import PLAIN, own, store, tunes  # noqa: F401 - two are fixtures
 from tests.screen.test_report import NAMESPACE, text_of, tree

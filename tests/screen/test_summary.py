@@ -9,8 +9,7 @@ import pytest
 from rich.cells import cell_len
 
 from drillbox.music.keys import MAJOR, USUAL
-from drillbox.practice.summary.advice import Advice
-from drillbox.practice.summary.summing import Summary
+from drillbox.practice.summing import Advice, Summary
 from drillbox.screen.look import Look
 from drillbox.screen.summary import summary_screen
 from tests.screen.conftest import drawn

@@ -9,7 +9,7 @@ from pathlib import Path
 import jsonschema
 
 import drillbox.screen
-from drillbox.practice.summary.summing import Summary
+from drillbox.practice.summing import Summary
 from drillbox.screen.summary_json import summary_document, summary_schema
 
 FILE = Path(drillbox.screen.__file__).parent / "summary.schema.json"

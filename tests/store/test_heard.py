@@ -11,7 +11,7 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
 from drillbox.practice.agreement import Agreement, agreement
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.preferences import preferences_from
 from drillbox.screen.agreement import agreement_lines
 from drillbox.screen.look import Look
 from drillbox.store.attempts import record_attempt, undo_attempt

@@ -17,9 +17,9 @@ from drillbox.errors import BadInput, NotKnown, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.player.in_drill import InDrill
 from drillbox.player.session import act
-from drillbox.practice.settings.preferences import preferences_from
-from drillbox.practice.sitting.drilling import Drill
-from drillbox.practice.sitting.rounds import Round
+from drillbox.practice.drilling import Drill
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.rounds import Round
 from drillbox.store import server_connection
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of

@@ -21,8 +21,8 @@ from drillbox.memory.cards import replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.moving.transposition import phrase_to
-from drillbox.practice.settings.changing import change_setting
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.changing import change_setting
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note

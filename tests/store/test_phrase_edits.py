@@ -11,7 +11,7 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.memory.rules import Rules
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, cards_of, due_counts
 from drillbox.store.checks import check_store

@@ -22,7 +22,7 @@ from drillbox.errors import BadInput, NotFound, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.practice.keeping import mend
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.preferences import preferences_from
 from drillbox.store import server as server_module
 from drillbox.store import upgrading
 from drillbox.store.access import Store

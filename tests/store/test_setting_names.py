@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.practice.settings.offered import PREFERENCES
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.settings import PREFERENCES
 from drillbox.store.access import Store
 from drillbox.store.documents import document
 from drillbox.store.merging import merge

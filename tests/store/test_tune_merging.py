@@ -12,7 +12,7 @@ import pytest
 from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
 from drillbox.music.tunes import Tune, parse_form
-from drillbox.practice.settings.preferences import preferences_from
+from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.documents import document
 from drillbox.store.gig_rows import add_gig, delete_gig, list_gigs

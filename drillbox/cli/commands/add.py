@@ -18,8 +18,8 @@ from drillbox.counted import counted
 from drillbox.output import tell
 
 if TYPE_CHECKING:
-    from drillbox.practice.phrases.intake import BroughtIn, Incoming
-    from drillbox.practice.settings.preferences import Preferences
+    from drillbox.practice.adding import BroughtIn, Incoming
+    from drillbox.practice.preferences import Preferences
     from drillbox.store.access import Store
 
 
@@ -117,7 +117,7 @@ def add(
 
 def typed_in(options: Asked, typed: Typed) -> Incoming:
     """Return the phrase that was typed, in the key that is meant."""
-    from drillbox.practice.phrases.intake import Incoming
+    from drillbox.practice.adding import Incoming
 
     return Incoming(decide_key(options, from_typing(options, typed)))
 
@@ -128,8 +128,8 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
     What is stored doesn't wait for who reads the output; only where the player was asked step
     by step do they see it all before they say yes.
     """
-    from drillbox.practice.phrases.intake import keep
-    from drillbox.practice.settings.offered import read_setting
+    from drillbox.practice.adding import keep
+    from drillbox.practice.settings import read_setting
 
     if choices.order is not None:
         read_setting("order", choices.order)
@@ -161,7 +161,7 @@ def brought_in(
     store: Store | None,
 ) -> list[BroughtIn]:
     """Return the phrases ready to be kept, saying what was done to them."""
-    from drillbox.practice.phrases.intake import bring_in
+    from drillbox.practice.adding import bring_in
 
     if choices.concert:
         came = [replace(each, concert=True) for each in came]

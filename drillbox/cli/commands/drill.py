@@ -20,8 +20,8 @@ from drillbox.errors import StoreFailure
 from drillbox.output import tell
 
 if TYPE_CHECKING:
-    from drillbox.practice.sitting.drilling import Drill
-    from drillbox.practice.sitting.legs import Legs
+    from drillbox.practice.drilling import Drill
+    from drillbox.practice.rounds import Legs
 
 
 def drill(
@@ -93,7 +93,7 @@ def drill(
     options = asked(ctx)
     from drillbox.player.in_drill import InDrill
     from drillbox.player.playing import play
-    from drillbox.practice.sitting.drilling import Drill
+    from drillbox.practice.drilling import Drill
     from drillbox.store.card_rows import candidates
 
     asked_for = (phrases or (), key or (), tag or (), weak, new, slow, gig)
@@ -106,7 +106,7 @@ def drill(
             return
         narrowed = None
         if any(asked_for):
-            from drillbox.practice.sitting.narrowing import (  # brings the library along
+            from drillbox.practice.narrowing import (  # brings the library along
                 Narrowing,
                 narrow,
             )

@@ -16,8 +16,8 @@ from drillbox.counted import counted
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
-    from drillbox.practice.phrases.rewriting import Wanted
-    from drillbox.practice.settings.preferences import Preferences
+    from drillbox.practice.editing import Wanted
+    from drillbox.practice.preferences import Preferences
     from drillbox.store.access import Store
     from drillbox.store.values import PhraseRecord
 
@@ -112,7 +112,7 @@ def edit(
 ) -> None:
     """Change a phrase; it first says what your memory of it keeps."""
     options = asked(ctx)
-    from drillbox.practice.phrases.rewriting import Wanted
+    from drillbox.practice.editing import Wanted
     from drillbox.store.phrase_rows import find_phrase
 
     wanted = Wanted(
@@ -141,9 +141,9 @@ def with_file(
 ) -> Wanted:
     """Return what is wanted together with the phrase that a file holds."""
     from drillbox.cli.from_files import refuse_bad, report
-    from drillbox.practice.phrases.as_read import as_read
-    from drillbox.practice.phrases.editing import page_for
-    from drillbox.practice.phrases.typed_or_file import read_file
+    from drillbox.practice.adding import read_file
+    from drillbox.practice.as_read import as_read
+    from drillbox.practice.editing import page_for
 
     if wanted.chart is not None:
         raise BadInput("Both a file and --chart were given", "Use one or the other.")
@@ -174,7 +174,7 @@ def make(
 ) -> None:
     """Show what an edit changes, and do it; ask first where memory would be left behind."""
     from drillbox.cli.asking import asking, yes_or_no
-    from drillbox.practice.phrases.editing import carry_out, plan_edit
+    from drillbox.practice.editing import carry_out, plan_edit
     from drillbox.screen.edit_preview import edit_screen
 
     plan = plan_edit(store, preferences, record, wanted)
@@ -192,7 +192,7 @@ def make(
 
 def take_back(options: Asked, phrase: str | None) -> None:
     """Undo the last edit, of a phrase or of all."""
-    from drillbox.practice.phrases.editing import undo_edit
+    from drillbox.practice.editing import undo_edit
     from drillbox.store.phrase_rows import find_phrase
 
     with options.opened() as (store, preferences):
@@ -204,7 +204,7 @@ def take_back(options: Asked, phrase: str | None) -> None:
 def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
     """Delete a phrase and all its attempts for good; a backup is made first."""
     options = asked(ctx)
-    from drillbox.practice.phrases.editing import back_up_before
+    from drillbox.practice.editing import back_up_before
     from drillbox.store.card_rows import cards_of
     from drillbox.store.phrase_rows import delete_phrase, find_phrase
 

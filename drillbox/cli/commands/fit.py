@@ -16,7 +16,7 @@ def fit(
 ) -> None:
     """Fit the memory model to your attempts, and keep it where it predicts them better."""
     options = asked(ctx)
-    from drillbox.practice.fitting_weights import fit_weights, restore_defaults
+    from drillbox.practice.changing import fit_weights, restore_defaults
 
     with options.opened() as (store, _):
         if undo:

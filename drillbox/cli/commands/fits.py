@@ -13,8 +13,8 @@ from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
-    from drillbox.practice.settings.preferences import Preferences
-    from drillbox.practice.tunes.fits import Repertoire
+    from drillbox.practice.fits import Repertoire
+    from drillbox.practice.preferences import Preferences
     from drillbox.store.access import Store
 
 
@@ -48,7 +48,7 @@ def fits(
             "Name one tune, or all of them", "As in: drillbox fits 1, drillbox fits --all"
         )
     day = a_day(on) if on is not None else None
-    from drillbox.practice.tunes.fits import fits_in, repertoire
+    from drillbox.practice.fits import fits_in, repertoire
 
     with options.opened() as (store, preferences):
         on_day = day or preferences.today(clock())
@@ -70,7 +70,7 @@ def fits(
 
 def over_all(options: Asked, store: Store, own: Repertoire, preferences: Preferences) -> None:
     """Show what fits over all tunes: each tune as it is looked through, then what they need."""
-    from drillbox.practice.tunes.serving import overview
+    from drillbox.practice.fits import overview
     from drillbox.screen.fit_places import Coverage, overview_screen
     from drillbox.screen.tune_list import NO_TUNES
     from drillbox.store.tune_rows import each_tune

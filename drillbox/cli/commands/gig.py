@@ -61,7 +61,7 @@ def add(
 
 def named_tunes(store: Store, texts: list[str], tag: str | None) -> list[TuneRecord]:
     """Return the tunes that are named, each once, in the order in which they are."""
-    from drillbox.practice.tunes.tune_intake import with_tag
+    from drillbox.practice.tunes import with_tag
     from drillbox.store.tune_rows import find_tune, list_tunes
 
     found: dict[int, TuneRecord] = {}
@@ -100,7 +100,7 @@ def list_(ctx: typer.Context) -> None:
 def show(ctx: typer.Context, gig: GIG) -> None:
     """Show what will be ready by then, what won't, and what to leave alone."""
     options = asked(ctx)
-    from drillbox.practice.tunes.gigs import gig_view
+    from drillbox.practice.gigs import gig_view
     from drillbox.screen.gig_outlook import gig_screen
     from drillbox.store.gig_rows import find_gig
 

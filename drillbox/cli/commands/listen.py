@@ -75,8 +75,8 @@ def listen(
 
 def click_of(tempo: str | None, start: float | None) -> Click:
     """Return what was played to; raise BadInput for a start without a tempo."""
+    from drillbox.practice.adding import check_tempo
     from drillbox.practice.listening import Click
-    from drillbox.practice.phrases.typed_or_file import check_tempo
 
     if start is not None and tempo is None:
         raise BadInput("--start is for an attempt with a click", "Add --tempo, or leave it out.")
@@ -85,8 +85,8 @@ def click_of(tempo: str | None, start: float | None) -> Click:
 
 def hear(options: Asked, file: Path, phrase: str, key: str | None, click: Click) -> None:
     """Judge a recording and print the proposal."""
+    from drillbox.practice.as_read import card_in
     from drillbox.practice.listening import Listener, hear_file
-    from drillbox.practice.phrases.as_read import card_in
     from drillbox.screen.look import clean
     from drillbox.store.card_rows import cards_of
     from drillbox.store.phrase_rows import find_phrase
@@ -118,7 +118,7 @@ def list_devices() -> None:
 def try_out(options: Asked, how: str) -> None:
     """Check the click's way back, then show what is heard until something is pressed."""
     from drillbox.practice.listening import sounding_name
-    from drillbox.practice.settings.offered import read_setting
+    from drillbox.practice.settings import read_setting
     from drillbox.terminal.trying import measured, show_heard
     from drillbox.terminal.which_keyboard import open_keys
 

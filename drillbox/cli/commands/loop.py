@@ -71,8 +71,8 @@ def loop(
     force: Annotated[bool, typer.Option("--force", help="Overwrite a file.")] = False,
 ) -> None:
     """Write a practice loop as WAV or MIDI: count-in, click, bass and chords."""
+    from drillbox.practice.adding import check_tempo
     from drillbox.practice.looping import Heard, Wanted, clicks_named
-    from drillbox.practice.phrases.typed_or_file import check_tempo
 
     if (phrase is None) is (tune is None):
         raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox loop 1 --out a.wav")
@@ -114,9 +114,9 @@ def loop_made(
     """Return the loop over the phrase or the tune that is named."""
     from functools import partial
 
+    from drillbox.practice.choruses import cues_in
+    from drillbox.practice.fits import repertoire
     from drillbox.practice.looping import loop_of, tune_loop
-    from drillbox.practice.sitting.choruses import cues_in
-    from drillbox.practice.tunes.fits import repertoire
     from drillbox.store.phrase_rows import find_phrase
     from drillbox.store.tune_rows import find_tune
 

@@ -45,8 +45,7 @@ def phrases(
 ) -> None:
     """List your phrases."""
     options = asked(ctx)
-    from drillbox.practice.phrases.library import as_listed
-    from drillbox.practice.phrases.listing import in_order, matching
+    from drillbox.practice.library import as_listed, in_order, matching
     from drillbox.screen.phrase_list import phrase_list
 
     with options.opened() as (store, preferences):
@@ -76,8 +75,8 @@ def show(
 ) -> None:
     """Show one phrase: its chart, its line and analysis, and all its keys."""
     options = asked(ctx)
+    from drillbox.practice.library import view_phrase
     from drillbox.practice.looping import line_heard
-    from drillbox.practice.phrases.library import view_phrase
     from drillbox.screen.phrase_list import one_phrase
     from drillbox.store.phrase_rows import find_phrase
 

@@ -96,7 +96,7 @@ def play_round(
 ) -> None:
     """Play a phrase through its keys without a stop, or a tune with the phrases that fit."""
     options = asked(ctx)
-    from drillbox.practice.phrases.typed_or_file import check_tempo
+    from drillbox.practice.adding import check_tempo
 
     if (phrase is None and tag is None) is (tune is None):
         raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox round 1")
@@ -119,7 +119,7 @@ def play_round(
 
 def play_tag(options: Asked, tag: str, first: str | None, play_one: Callable[[str], bool]) -> None:
     """Play the phrases of a tag in turn, until one is stopped; those with no key open are left."""
-    from drillbox.practice.phrases.listing import tagged
+    from drillbox.practice.library import tagged
     from drillbox.screen.look import clean
     from drillbox.store.phrase_rows import find_phrase, list_phrases
 
@@ -154,8 +154,7 @@ def play_phrase(
     """
     from drillbox.player.in_round import InRound
     from drillbox.player.playing import play
-    from drillbox.practice.sitting.ordering import round_cards
-    from drillbox.practice.sitting.rounds import Round
+    from drillbox.practice.rounds import Round, round_cards
     from drillbox.store.phrase_rows import find_phrase
 
     order, start, whole = keys
@@ -176,8 +175,8 @@ def play_tune(
     """Play a tune with what fits into it; ``new``: also in keys that were never played."""
     from drillbox.player.in_tune import InTune
     from drillbox.player.playing import play
-    from drillbox.practice.sitting.choruses import Choruses, wanted_in
-    from drillbox.practice.tunes.fits import repertoire
+    from drillbox.practice.choruses import Choruses, wanted_in
+    from drillbox.practice.fits import repertoire
     from drillbox.store.tune_rows import find_tune
 
     with options.opened() as (store, stored):

@@ -25,8 +25,8 @@ def settings(
 ) -> None:
     """Show all settings with their reasons, or change one."""
     options = asked(ctx)
-    from drillbox.practice.settings.changing import change_setting
-    from drillbox.practice.settings.offered import PREFERENCES, read_setting
+    from drillbox.practice.changing import change_setting
+    from drillbox.practice.settings import PREFERENCES, read_setting
     from drillbox.screen.setting_list import setting_list
     from drillbox.store.setting_rows import present_name
 

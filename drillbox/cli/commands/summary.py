@@ -42,8 +42,8 @@ def summary(
     one_thread()
     options = asked(ctx)
     from drillbox.music.keys import parse_key
-    from drillbox.practice.summary.summing import Scope
-    from drillbox.practice.summary.summing import summary as sum_up
+    from drillbox.practice.summing import Scope
+    from drillbox.practice.summing import summary as sum_up
     from drillbox.store.phrase_rows import find_phrase
 
     with options.opened() as (store, preferences):
@@ -78,7 +78,7 @@ def progress(
 ) -> None:
     """Show your weeks: minutes, share recalled, keys started and owned, tempo."""
     options = asked(ctx)
-    from drillbox.practice.summary.progress import progress as by_week
+    from drillbox.practice.progress import progress as by_week
     from drillbox.screen.progress import progress_screen
 
     with options.opened() as (store, preferences):
@@ -96,7 +96,7 @@ def upcoming(
 ) -> None:
     """Show what your minutes will bring in the days ahead, and what more phrases would add."""
     options = asked(ctx)
-    from drillbox.practice.ahead.coming import coming
+    from drillbox.practice.coming import coming
     from drillbox.screen.upcoming import upcoming_screen
 
     with options.opened() as (store, preferences):
@@ -115,7 +115,7 @@ def report(
     one_thread()
     options = asked(ctx)
     from drillbox.practice.files import check_place, write_whole
-    from drillbox.practice.summary.reporting import gather
+    from drillbox.practice.summing import gather
     from drillbox.screen.report import report_page
 
     check_place(out, example="report.html", force=force)

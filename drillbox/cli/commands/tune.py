@@ -15,7 +15,7 @@ from drillbox.errors import BadInput
 from drillbox.output import tell
 
 if TYPE_CHECKING:
-    from drillbox.practice.tunes.tune_intake import Incoming
+    from drillbox.practice.tunes import Incoming
 
 TUNE = Annotated[
     str,
@@ -86,7 +86,7 @@ def from_typing(
     form: str,
 ) -> Incoming:  # fmt: skip
     """Return the tune that was typed; raise BadInput where something is missing."""
-    from drillbox.practice.tunes.tune_intake import typed_tune
+    from drillbox.practice.tunes import typed_tune
 
     given = {"title": title, "key": key, "tempo": tempo, "chart": chart}
     if missing := [f"--{name}" for name, value in given.items() if value is None]:
@@ -106,7 +106,7 @@ def from_file(
 ) -> list[Incoming]:
     """Read a file's tunes; say on stderr what is wrong, and raise BadInput if that stops it."""
     from drillbox.cli.from_files import refuse_bad, report
-    from drillbox.practice.tunes.tune_intake import Incoming, read_tunes, tune_of
+    from drillbox.practice.tunes import Incoming, read_tunes, tune_of
 
     reading = read_tunes(file, **given)
     report(file.name, reading)
@@ -124,7 +124,7 @@ def finish(
     options: Asked, came: list[Incoming], tags: tuple[str, ...], *, keep_good: bool, dry_run: bool
 ) -> None:
     """Show the tunes as they were understood and store them, unless this is a dry run."""
-    from drillbox.practice.tunes.tune_intake import at_concert, check_new, new_tunes, tune_as_read
+    from drillbox.practice.tunes import at_concert, check_new, new_tunes, tune_as_read
     from drillbox.screen.tune_list import one_tune
     from drillbox.store.tune_rows import NewTune, add_tunes
 
@@ -155,7 +155,7 @@ def list_(
 ) -> None:
     """List your tunes."""
     options = asked(ctx)
-    from drillbox.practice.tunes.tune_intake import tune_as_read, with_tag
+    from drillbox.practice.tunes import tune_as_read, with_tag
     from drillbox.screen.tune_list import tune_list
     from drillbox.store.tune_rows import list_tunes
 
@@ -169,7 +169,7 @@ def list_(
 def show(ctx: typer.Context, tune: TUNE) -> None:
     """Show one tune's chart; 'drillbox fits' shows where your phrases fit in it."""
     options = asked(ctx)
-    from drillbox.practice.tunes.tune_intake import tune_as_read
+    from drillbox.practice.tunes import tune_as_read
     from drillbox.screen.tune_list import one_tune
     from drillbox.store.tune_rows import find_tune
 

@@ -11,9 +11,9 @@ from drillbox.counted import counted
 from drillbox.errors import BadInput
 from drillbox.memory.candidates import Candidate
 from drillbox.music.keys import parse_key
-from drillbox.practice.phrases.listing import tagged
-from drillbox.practice.settings.preferences import Preferences
-from drillbox.practice.tunes.gigs import goals_for
+from drillbox.practice.gigs import goals_for
+from drillbox.practice.library import tagged
+from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.phrase_rows import find_phrase, list_phrases
@@ -137,8 +137,8 @@ def _kinds(
 
 def _weak(store: Store, preferences: Preferences, now: datetime) -> set[int]:
     """Return the started cards of keys and phrases that the summary calls weak."""
-    from drillbox.practice.summary.standing import WEAK  # numpy: only where the weak are asked for
-    from drillbox.practice.summary.summing import summary
+    from drillbox.practice.standing import WEAK  # numpy: only where the weak are asked for
+    from drillbox.practice.summing import summary
 
     found = summary(store, preferences, now)
     keys = {each.id for each in found.keys if each.verdict == WEAK}

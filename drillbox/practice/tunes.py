@@ -14,10 +14,9 @@ from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tags import has_tag
 from drillbox.music.titles import check_title, folded
 from drillbox.music.tunes import MOST_BARS, Tune, parse_form
-from drillbox.practice.phrases.as_read import as_read
-from drillbox.practice.phrases.intake import sounding
-from drillbox.practice.phrases.typed_or_file import check_tempo, read_file
-from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.adding import check_tempo, read_file, sounding
+from drillbox.practice.as_read import as_read
+from drillbox.practice.preferences import Preferences
 from drillbox.store.tune_rows import list_tunes
 from drillbox.store.values import TuneRecord
 

@@ -12,13 +12,13 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Chart
 from drillbox.music.fits import Time
 from drillbox.music.tunes import Tune
-from drillbox.practice.phrases.as_read import card_as_read
-from drillbox.practice.settings.preferences import Preferences
-from drillbox.practice.sitting.legs import Legs
-from drillbox.practice.sitting.rating import Played
-from drillbox.practice.tunes.fits import Repertoire, Row, fits_in
-from drillbox.practice.tunes.gigs import to_play
-from drillbox.practice.tunes.tune_intake import tune_as_read
+from drillbox.practice.as_read import card_as_read
+from drillbox.practice.fits import Repertoire, Row, fits_in
+from drillbox.practice.gigs import to_play
+from drillbox.practice.preferences import Preferences
+from drillbox.practice.rating import Played
+from drillbox.practice.rounds import Legs
+from drillbox.practice.tunes import tune_as_read
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
 

@@ -12,7 +12,7 @@ from drillbox.memory.learning import LATEST, learn
 from drillbox.memory.pace import Pace, Timed, learn_pace
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
-from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.attempts import latest_firsts, recent_attempts
 from drillbox.store.card_rows import candidates

@@ -11,7 +11,7 @@ from drillbox.memory.cards import Attempted, CardState, counted, is_cold, rate
 from drillbox.memory.due import choose_due
 from drillbox.memory.recall import Recall, after, went_back
 from drillbox.memory.tempo import TempoRules, rung, within
-from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.attempts import record_attempt
 from drillbox.store.card_rows import card, due_counts

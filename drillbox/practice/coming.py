@@ -10,10 +10,18 @@ from statistics import median
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.chances import Chances
 from drillbox.memory.pace import expected_seconds
-from drillbox.practice.ahead.forecast import Forecast, Load, NewPhrase, Player, Range, forecast
-from drillbox.practice.ahead.readiness import chances_of, pace_of
-from drillbox.practice.ahead.simulated import ASSUMED, Habits
-from drillbox.practice.settings.preferences import Preferences
+from drillbox.practice.forecasting import (
+    ASSUMED,
+    Forecast,
+    Habits,
+    Load,
+    NewPhrase,
+    Player,
+    Range,
+    forecast,
+)
+from drillbox.practice.preferences import Preferences
+from drillbox.practice.readiness import chances_of, pace_of
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.first_tries import open_cards, phrase_titles

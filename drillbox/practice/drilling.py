@@ -1,11 +1,11 @@
-"""A drill session: what is shown, rated, taken back and skipped, each step on disk at once."""
+"""A drill session: what is shown, hinted, rated, taken back and skipped, each on disk at once."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 from drillbox.errors import StoreFailure
 from drillbox.memory.candidates import Candidate, Sitting
@@ -13,16 +13,58 @@ from drillbox.memory.choose import next_go
 from drillbox.memory.pace import expected_seconds
 from drillbox.memory.piled_up import piled_up
 from drillbox.memory.recall import Recall
-from drillbox.practice.ahead.readiness import chances_of, pace_of
-from drillbox.practice.phrases.as_read import card_as_read
-from drillbox.practice.settings.preferences import Preferences
-from drillbox.practice.sitting.hinting import HintView, hint_for
-from drillbox.practice.sitting.rating import Played, Rated, Rater, moved_tempo
+from drillbox.practice.as_read import card_as_read
+from drillbox.practice.preferences import Preferences
+from drillbox.practice.rating import Played, Rated, Rater, moved_tempo
+from drillbox.practice.readiness import chances_of, pace_of
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt as take_back
 from drillbox.store.card_rows import candidates, card, due_counts, set_note
+from drillbox.store.phrase_rows import phrase
 from drillbox.store.sessions import begin_session, end_session, open_sessions
-from drillbox.store.values import CardRecord, HeardAttempt, new_uid
+from drillbox.store.values import CardRecord, HeardAttempt, PhraseRecord, new_uid
+
+if TYPE_CHECKING:
+    from drillbox.music.analysis.hints import HintBar, Level
+    from drillbox.music.analysis.whole import Analysis
+    from drillbox.music.moving.octave_breaks import Break
+
+
+@dataclass(frozen=True, slots=True)
+class HintView:
+    """A hint: its step on the ladder, 1 to 3, what it shows, its bars (0: the pickup), and where
+    the line breaks the octave."""
+
+    level: int
+    title: str
+    bars: tuple[HintBar, ...]
+    breaks: tuple[Break, ...] = ()
+
+
+def hint_for(store: Store, read: CardRecord, step: int, *, ascii: bool) -> HintView:
+    """Return a step (1 to 3) of the ladder of hints for a card as the player reads it."""
+    from drillbox.music.analysis.hints import hint, hint_title  # read only when asked for
+    from drillbox.music.moving.octave_breaks import breaks
+    from drillbox.music.moving.transposition import phrase_to
+
+    level = cast("Level", step)
+    record, laid = phrase(store, read.phrase_id), card(store, read.id)
+    analysis = analysis_of(record)
+    plain = phrase_to(record.phrase, laid.key).line if laid.line else ()
+    bars = hint(level, read.chart, read.line, analysis, ascii=ascii)
+    title = hint_title(level, has_line=bool(read.line))
+    return HintView(step, title, bars, breaks(plain, laid.line))
+
+
+def analysis_of(record: PhraseRecord) -> Analysis:
+    """Return the analysis made when the phrase came in, made now where there is no sound one."""
+    from drillbox.music.analysis.whole import analyse  # read only when asked for
+
+    try:
+        return record.analysis() or analyse(record.phrase)
+    except ValueError:  # stored by an import of an older drillbox, which believed documents
+        return analyse(record.phrase)
+
 
 HIGHEST_HINT = 3
 # Seconds of playing. Guidance on musicians' health: five minutes' rest in each half hour (sudden

@@ -14,9 +14,9 @@ from drillbox.memory.rules import Rules
 from drillbox.music.fits import Time
 from drillbox.music.keys import Key
 from drillbox.music.tunes import Tune
-from drillbox.practice.ahead.readiness import READY, Cards, pace_of
-from drillbox.practice.settings.preferences import Preferences
-from drillbox.practice.tunes.fits import Repertoire, Row, TuneFits, fits_in, repertoire
+from drillbox.practice.fits import Repertoire, Row, TuneFits, fits_in, repertoire
+from drillbox.practice.preferences import Preferences
+from drillbox.practice.readiness import READY, Cards, pace_of
 from drillbox.store.access import Store
 from drillbox.store.gig_rows import find_gig
 from drillbox.store.values import GigRecord

@@ -1,11 +1,15 @@
-"""The player's settings as they stand: what the store holds over the defaults."""
+"""The player's settings as they stand: what the store holds over the defaults; and their zone."""
 
 from __future__ import annotations
 
+import os
+import re
+import zoneinfo
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
+from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 
 from drillbox.errors import BadInput
@@ -13,6 +17,13 @@ from drillbox.memory.day import practice_day
 from drillbox.memory.recall import Weights, weights_from
 from drillbox.memory.rules import SETTINGS, Rules, rules_from
 from drillbox.music.keys import Key, Mode, Spelling, conventional, parse_key
+from drillbox.practice.settings import (
+    PREFERENCES,
+    WEIGHTS,
+    Value,
+    read_setting,
+    stored_value,
+)
 
 if TYPE_CHECKING:
     from drillbox.music.moving.instruments import Instrument
@@ -21,13 +32,52 @@ if TYPE_CHECKING:
     from drillbox.music.turnarounds import Style
     from drillbox.sound.swing import Swing
 
-from drillbox.practice.settings.offered import (
-    PREFERENCES,
-    WEIGHTS,
-    Value,
-    read_setting,
-    stored_value,
-)
+_FIXED = re.compile(r"(?:[A-Za-z]{3,}|<[A-Za-z0-9+-]{3,}>)([+-]?\d{1,2})")
+_REMEDY = "Name yours: drillbox settings zone Europe/Lisbon (or another)."
+
+
+def system_zone(env: Mapping[str, str] = os.environ, clock: Path = Path("/etc/localtime")) -> str:
+    """Return the zone that TZ names, or else the one that the system is set to.
+
+    Raises BadInput where there is one that has no name.
+    """
+    told = env.get("TZ", "").removeprefix(":")
+    if told and not told.startswith("/"):
+        return _told(told)
+    from tzlocal import get_localzone_name  # read only where the zone isn't set
+
+    if name := get_localzone_name() or ("" if clock.exists() else "UTC") or _alike(clock):
+        return str(name)
+    raise BadInput(f"The system's time zone ({clock}) has no known name", _REMEDY)
+
+
+def _told(text: str) -> str:
+    """Return the zone that a TZ names: a zone, or hours west of Greenwich as POSIX writes them."""
+    try:
+        return zoneinfo.ZoneInfo(text).key
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+        pass
+    if fixed := _FIXED.fullmatch(text):
+        hours = int(fixed[1])
+        # These names count west of Greenwich as well.
+        if -14 <= hours <= 12:
+            return f"Etc/GMT{hours:+d}" if hours else "Etc/UTC"
+    raise BadInput(f"TZ is {text[:80]!r}, which isn't a time zone", _REMEDY)
+
+
+def _alike(clock: Path) -> str | None:
+    """Return the zone whose rules a file holds that was copied instead of linked."""
+    rules = clock.read_bytes()
+    names = sorted(zoneinfo.available_timezones(), key=lambda name: ("/" not in name, name))
+    for name in names:
+        for folder in zoneinfo.TZPATH:
+            try:
+                if Path(folder, name).read_bytes() == rules:
+                    return name
+            except OSError:
+                continue
+    return None
+
 
 ClickKind = Literal["sound", "bell", "off"]
 Backing = Literal["off", "bass", "bass-and-chords"]
@@ -56,7 +106,6 @@ class Preferences:
         named = str(self.values["zone"])
         if named != "system":
             return named
-        from drillbox.practice.settings.zones import system_zone  # only where the zone isn't set
 
         return system_zone()
 

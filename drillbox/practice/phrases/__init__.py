@@ -1,1 +1,0 @@
-"""Phrases: brought in, changed, listed, and read as the player reads them."""

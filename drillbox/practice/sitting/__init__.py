@@ -1,1 +1,0 @@
-"""With the instrument in hand: drills, rounds and tunes, each rating on disk at once."""

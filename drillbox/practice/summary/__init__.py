@@ -1,1 +1,0 @@
-"""How the player stands, what changed, and what to do next."""

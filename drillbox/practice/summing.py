@@ -1,0 +1,348 @@
+"""Sum up: what is weak, how sure that is, what would come out clean now, what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from drillbox.errors import BadInput
+from drillbox.memory.candidates import Candidate, Sitting
+from drillbox.memory.chances import Chances
+from drillbox.memory.choose import next_go
+from drillbox.memory.pace import Pace
+from drillbox.memory.piled_up import PiledUp, piled_up
+from drillbox.memory.rules import Rules
+from drillbox.memory.weakness import Weakness
+from drillbox.music.keys import Key, parse_key
+from drillbox.practice.coming import Outlook, outlook
+from drillbox.practice.preferences import Preferences
+from drillbox.practice.progress import WEEK, Changes, Week, changes, progress, turned
+from drillbox.practice.readiness import chances_of, pace_of
+from drillbox.practice.standing import (
+    WEAK,
+    Cell,
+    Present,
+    Standing,
+    Waits,
+    card_standings,
+    cells,
+    present,
+    standings,
+    waits_for,
+    weigh,
+)
+from drillbox.store.access import Store
+from drillbox.store.card_rows import candidates, card
+from drillbox.store.first_tries import Evidence, cards_by_key, evidence, open_cards, phrase_titles
+from drillbox.store.values import PhraseRecord
+from drillbox.tick import Tick
+
+if TYPE_CHECKING:
+    from drillbox.practice.fits import TuneFits
+
+Kind = Literal[
+    "add", "start", "catch up", "weak key", "weak phrase", "keep", "new key", "climb", "all owned"
+]
+NAMED = 3  # phrases whose bottleneck is named; more would be a table
+LONG = 240  # minutes of a sitting in which any chart has its time
+FEWEST = 2  # keys begun of a group for it to be named for itself
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What to do next: ``kind`` says why, the rest names the card that a drill begins with.
+
+    ``title`` and ``key`` name it, at ``tempo``; ``now`` is its chance of a clean cold go at goal
+    tempo, ``at`` that at ``tempo``; a weak key or phrase has its ``share`` recalled. ``piled_up``
+    is what has piled up, where that is more than a day's practice.
+    """
+
+    kind: Kind
+    title: str | None = None
+    key: Key | None = None
+    tempo: int | None = None
+    now: float | None = None
+    at: float | None = None
+    share: float | None = None
+    piled_up: PiledUp | None = None
+
+
+class Waiting(NamedTuple):
+    """What a phrase or a key waits for until it is owned: ``keys`` so many of its cards begun.
+
+    ``tempo`` is the mean tempo of these as a share of the goal.
+    """
+
+    kind: Literal["phrase", "key"]
+    name: str
+    what: Waits
+    keys: int
+    tempo: float
+
+
+def advise(
+    store: Store,
+    pool: Sequence[Candidate],
+    keys: Sequence[Standing],
+    phrases: Sequence[Standing],
+    cells: Sequence[Cell],
+    chances: Chances,
+    rules: Rules,
+    pace: Pace,
+) -> Advice:
+    """Return the next thing to do: what a drill of the daily minutes would begin with, and why."""
+    if not cells:
+        return Advice("start" if pool else "add")
+    if all(_stands(each, chances) for each in pool):
+        return Advice("all owned")
+    go = next_go(pool, Sitting(LONG), rules, pace, chances)
+    if go is None:
+        return Advice("all owned")
+    chosen = next(each for each in pool if each.card_id == go.card_id)
+    shown = card(store, go.card_id)
+    waiting = piled_up(pool, chances, rules, pace)
+    many = waiting.minutes > rules.minutes
+    kind, share = _why(chosen, cells, keys, phrases)
+    return Advice(
+        "catch up" if many else kind,
+        shown.title,
+        shown.key,
+        go.tempo,
+        chances.at_goal(chosen),
+        chances.at(chosen, go.tempo),
+        share,
+        waiting if many else None,
+    )
+
+
+def _stands(card: Candidate, chances: Chances) -> bool:
+    """Return whether a card is owned, and sure or played today."""
+    return chances.is_sure(card) or (card.owned and card.last_day == chances.today)
+
+
+def _why(
+    chosen: Candidate,
+    cells: Sequence[Cell],
+    keys: Sequence[Standing],
+    phrases: Sequence[Standing],
+) -> tuple[Kind, float | None]:
+    """Return why a card comes first, and the share recalled where that is for a weakness."""
+    if not chosen.begun:
+        return "new key", None
+    cell = next(each for each in cells if each.card_id == chosen.card_id)
+    for each in keys:
+        if each.verdict == WEAK and each.id == cell.key_id:
+            return "weak key", each.share
+    for each in phrases:
+        if each.verdict == WEAK and each.id == cell.phrase_id:
+            return "weak phrase", each.share
+    return "keep" if chosen.at_goal else "climb", None
+
+
+def bottlenecks(cells: Sequence[Cell]) -> tuple[Waiting, ...]:
+    """Return what stands in the way of owning: of the phrases with most keys begun and not owned,
+    and of the key whose chances are lowest; () where all that was begun is owned."""
+    left = [cell for cell in cells if not cell.owned]
+    phrases = _grouped(left, lambda cell: cell.phrase_id)
+    most = sorted(phrases, key=lambda group: (-len(group), group[0].phrase_id))[:NAMED]
+    said = [_waiting("phrase", group[0].title, group) for group in most]
+    keys = [group for group in _grouped(left, lambda cell: cell.key_id) if len(group) >= FEWEST]
+    if len(keys) > 1:
+        hardest = min(keys, key=lambda group: sum(cell.now for cell in group) / len(group))
+        said.append(_waiting("key", hardest[0].key.text(), hardest))
+    return tuple(said)
+
+
+def _grouped(cells: Sequence[Cell], group: Callable[[Cell], int]) -> list[list[Cell]]:
+    found: dict[int, list[Cell]] = {}
+    for cell in cells:
+        found.setdefault(group(cell), []).append(cell)
+    return list(found.values())
+
+
+def _waiting(kind: Literal["phrase", "key"], name: str, group: Sequence[Cell]) -> Waiting:
+    share = sum(cell.tempo / cell.goal for cell in group) / len(group)
+    return Waiting(kind, name, waits_for(group), len(group), share)
+
+
+# Attempts older than so many half-lives weigh under 1/256: too little to be read.
+HALF_LIVES = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """What a summary is narrowed to: a phrase, a key, days from ``since`` on; None for all."""
+
+    phrase: PhraseRecord | None = None
+    key: Key | None = None
+    since: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """All that a summary shows.
+
+    ``keys`` and ``phrases`` stand weakest first; ``cards`` only where the scope names a phrase
+    or a key. ``cells`` are the cards begun in scope, by phrase and key. ``mean`` is the share
+    recalled for the player's mean key and phrase, None while nothing counts. ``advice`` and
+    ``outlook`` are of all phrases whatever the scope, as a drill is; ``outlook`` is None where it
+    would take too long.
+    """
+
+    today: date
+    scope: Scope
+    since: date
+    half_life: float
+    mean: float | None
+    keys: tuple[Standing, ...]
+    phrases: tuple[Standing, ...]
+    cards: tuple[Standing, ...]
+    cells: tuple[Cell, ...]
+    present: Present
+    changes: Changes
+    waiting: tuple[Waiting, ...]
+    outlook: Outlook | None
+    advice: Advice
+
+
+def summary(
+    store: Store, preferences: Preferences, now: datetime, scope: Scope = Scope()
+) -> Summary:
+    """Sum up the phrases in practice.
+
+    The estimate rests on all of them whatever the scope. Raises BadInput for a ``since`` in
+    the future.
+    """
+    day, rules = preferences.today(now), preferences.rules
+    if scope.since and scope.since > day:
+        raise BadInput(f"{scope.since} lies in the future", f"Today is {day}.")
+    window = timedelta(days=round(HALF_LIVES * preferences.half_life))
+    since = scope.since or day - window
+    rows, fine = evidence(store, day, since, preferences.half_life)
+    titles = phrase_titles(store)
+    pool = candidates(store)
+    chances = chances_of(store, rules, day, pool)
+    now_at_goal = {each.card_id: chances.at_goal(each) for each in pool if each.begun}
+    every = cells(open_cards(store), titles, now_at_goal, rules, preferences.shown_key)
+    weakness = weigh(rows, {cell.card_id: cell for cell in every}, preferences.half_life)
+    found = [cell for cell in every if _in(cell, scope)]
+    total = present(found, len(titles), _cards_in(store, scope, preferences), day)
+    keys, phrases = _both(found, weakness)
+    changed = changes(store, every, scope.since or day - WEEK + timedelta(days=1), day, rules)
+    if fine and scope.since is None:
+        changed = _with_verdicts(changed, rows, every, weakness, preferences)
+    advice = advise(store, pool, keys, phrases, every, chances, rules, pace_of(store, preferences))
+    return Summary(
+        day,
+        scope,
+        since,
+        preferences.half_life,
+        weakness.mean if weakness else None,
+        keys,
+        phrases,
+        _cards(found, rows, scope),
+        tuple(found),
+        total,
+        changed,
+        bottlenecks(found),
+        outlook(store, preferences, day, chances, pool) if every else None,
+        _as_read(advice, preferences),
+    )
+
+
+def _in(cell: Cell, scope: Scope) -> bool:
+    if scope.phrase and cell.phrase_id != scope.phrase.id:
+        return False
+    return scope.key is None or cell.key_id == scope.key.number
+
+
+def _cards_in(store: Store, scope: Scope, preferences: Preferences) -> int:
+    """Count the cards in scope, begun or not."""
+    found = cards_by_key(store, scope.phrase.id if scope.phrase else None)
+    wanted = scope.key.number if scope.key else None
+    ids = {key: preferences.shown_key(parse_key(key)).number for key in found}
+    return sum(count for key, count in found.items() if wanted in {None, ids[key]})
+
+
+def _as_read(advice: Advice, preferences: Preferences) -> Advice:
+    """Return advice with its key as the player reads it."""
+    if advice.key is None:
+        return advice
+    return replace(advice, key=preferences.shown_key(advice.key))
+
+
+def _both(
+    found: Sequence[Cell], weakness: Weakness | None
+) -> tuple[tuple[Standing, ...], tuple[Standing, ...]]:
+    """Return keys and phrases; a key goes by the name that the player reads."""
+    in_keys = weakness.keys if weakness else ()
+    in_phrases = weakness.phrases if weakness else ()
+    keys, phrases = {cell.key_id for cell in found}, {cell.phrase_id for cell in found}
+
+    return (
+        standings(found, lambda cell: cell.key_id, lambda cell: cell.key.text(),
+                  [each for each in in_keys if each.id in keys], len(in_keys)),
+        standings(found, lambda cell: cell.phrase_id, lambda cell: cell.title,
+                  [each for each in in_phrases if each.id in phrases], len(in_phrases)),
+    )  # fmt: skip
+
+
+def _cards(found: Sequence[Cell], rows: Sequence[Evidence], scope: Scope) -> tuple[Standing, ...]:
+    if scope.phrase:
+        return card_standings(found, rows, lambda cell: cell.key.text())
+    if scope.key:
+        return card_standings(found, rows, lambda cell: cell.title)
+    return ()
+
+
+def _with_verdicts(
+    changed: Changes,
+    rows: Sequence[Evidence],
+    found: Sequence[Cell],
+    now: Weakness | None,
+    preferences: Preferences,
+) -> Changes:
+    """Add what were first called weak this week, and what no longer is."""
+    by_id = {cell.card_id: cell for cell in found}
+    before = weigh(rows, by_id, preferences.half_life, WEEK.days)
+    if before is None or now is None:
+        return changed
+    names = {("key", cell.key_id): cell.key.text() for cell in found}
+    names |= {("phrase", cell.phrase_id): cell.title for cell in found}
+    weaker, better = turned(before, now, names)
+    return replace(changed, weaker=weaker, better=better)
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What a report shows: the summary of all phrases in practice, the latest weeks, the tunes."""
+
+    summary: Summary
+    weeks: tuple[Week, ...]
+    tunes: tuple[TuneFits, ...] = ()
+
+
+def gather(
+    store: Store,
+    preferences: Preferences,
+    now: datetime,
+    weeks: int,
+    tick: Tick = lambda _done, _all: None,
+) -> Report:
+    """Return what the report shows; ``tick`` hears of cards replayed, as in ``progress``."""
+    found = summary(store, preferences, now)
+    tunes = _tunes(store, preferences, found.today)
+    return Report(found, progress(store, preferences, now, weeks, tick), tunes)
+
+
+def _tunes(store: Store, preferences: Preferences, day: date) -> tuple[TuneFits, ...]:
+    from drillbox.practice.fits import fits_in, repertoire  # only for a report
+    from drillbox.store.tune_rows import list_tunes
+
+    records = list_tunes(store)
+    if not records:
+        return ()
+    own = repertoire(store, preferences.rules, day)
+    return tuple(fits_in(each.tune, own, preferences) for each in records)
