@@ -1,15 +1,22 @@
-"""What the player reads: every key in written pitch, and which keys leave their range."""
+"""What the player reads, and octaves broken where a line leaves the instrument."""
 
 from __future__ import annotations
 
+import io
+from pathlib import Path
+
+import numpy as np
 import pytest
 
+from drillbox.errors import BadInput
 from drillbox.music.keys import in_order, parse_key, twelve
 from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import Phrase
-from drillbox.practice.as_read import as_read, misfits
+from drillbox.practice.as_read import as_read, chosen_key, misfits
 from drillbox.practice.preferences import Preferences, preferences_from
+from drillbox.store.opening import open_store
 from tests.music.shorthand import chart, line, symbols
+from tests.store.making import NOW
 
 PHRASE = Phrase("Late kettle", parse_key("C"), 132, chart("Dm7 Db7 | Cmaj7 A7*"), line("E4 F5"))
 KEYS = in_order(PHRASE.key, "fourths")
@@ -100,3 +107,123 @@ def test_misfits_are_named_as_they_are_read():
     """The trumpet's concert Gb is its Ab."""
     found = strays(PHRASE, (parse_key("Gb"),), player(instrument="Bb E4-F5"))
     assert [key.text() for key, _ in found] == ["Ab"]
+
+
+WIDE = """X:1
+T:Long ladder
+M:4/4
+L:1/8
+Q:1/4=120
+K:C
+"Dm7" D,E,F,G, "G7" A,B,CD | "Cmaj7" E G c e g b c' d' |
+"""
+
+
+@pytest.fixture
+def ladder(drillbox, tmp_path: Path) -> Path:
+    """Return a file with a line of three octaves, wider than the tenor in some keys."""
+    drillbox("settings", "instrument", "C C3-C6")
+    place = tmp_path / "ladder.abc"
+    place.write_text(WIDE)
+    return place
+
+
+def lines(place: Path) -> dict[str, list[int]]:
+    """Return each stored card's line as MIDI notes."""
+    from drillbox.store.card_rows import cards_of
+    from drillbox.store.phrase_rows import find_phrase
+
+    with open_store(place, now=NOW, backups=False) as store:
+        cards = cards_of(store, find_phrase(store, "long ladder").id)
+        return {card.key.text(): [note.pitch.midi for note in card.line] for card in cards}
+
+
+def test_add_proposes_the_break_and_names_the_word_that_takes_it(drillbox, ladder, place):
+    """Without a terminal nothing is broken unasked."""
+    ran = drillbox("--ascii", "add", str(ladder))
+    assert ran.code == 0
+    assert "The octave could be broken:" in ran.err
+    assert "--octave-breaks takes it" in ran.err
+    assert "Out of range" in ran.out
+    assert any(min(line) < 48 or max(line) > 84 for line in lines(place).values())
+
+
+def test_a_break_that_is_taken_is_kept_shown_and_heard(drillbox, ladder, place, tmp_path):
+    """All twelve keys lie in the range; 'show' says where, and a loop holds the moved notes."""
+    ran = drillbox("--ascii", "add", str(ladder), "--octave-breaks", "--details")
+    assert "octave broken:" in ran.out
+    assert "Out of range" not in ran.out
+    found = lines(place)
+    assert all(min(line) >= 48 and max(line) <= 84 for line in found.values())
+    shown = drillbox("--ascii", "show", "long").out
+    assert "octave broken:" in shown
+    assert "Out of range" not in shown
+    out = tmp_path / "a.mid"
+    drillbox("loop", "long", "--key", "E", "--line", "--loops", "1", "--out", str(out))
+    from mido import MidiFile
+
+    (track,) = [each for each in MidiFile(file=io.BytesIO(out.read_bytes())).tracks
+                if each.name == "Line"]  # fmt: skip
+    assert [m.note for m in track if m.type == "note_on"] == found["E"]
+    assert np.ptp(found["E"]) <= 36
+
+
+def test_a_hint_says_where_the_octave_breaks(drillbox, ladder):
+    """In the written key, which the player drills first, and which leaves the range here."""
+    drillbox("settings", "instrument", "C D3-B5")
+    drillbox("add", str(ladder), "--octave-breaks", "--details")
+    assert "octave broken: " in drillbox("--ascii", "drill", keys="h\n").out
+
+
+def test_a_declined_break_is_said_on_the_card(drillbox, ladder):
+    """A key out of range isn't drilled in silence, nor gone through in a round."""
+    drillbox("add", str(ladder), "--no-octave-breaks")
+    drilled = drillbox("--ascii", "round", "long", "--all").out
+    assert "Out of range for" in drilled
+    assert "semitones" in drilled
+
+
+def test_a_line_that_fits_says_nothing(drillbox, kettle):
+    """Neither on the card nor at 'add'."""
+    assert "Out of range" not in drillbox("drill").out
+
+
+def test_a_break_outlives_an_edit_and_another_instrument(drillbox, ladder, place):
+    """The line is laid anew for the other range, and broken there where it has to be."""
+    drillbox("add", str(ladder), "--octave-breaks", "--details")
+    drillbox("edit", "long", "--title", "Long ladder up")
+    assert "octave broken:" in drillbox("--ascii", "show", "long").out
+    drillbox("settings", "instrument", "C E3-C6")
+    assert all(min(line) >= 52 and max(line) <= 84 for line in lines(place).values())
+
+
+MAJOR = Phrase("Late kettle", parse_key("C"), 132, chart("Dm7 G7 | Cmaj7 A7*"))
+MINOR = Phrase("North landing", parse_key("Dm"), 132, chart("Em7b5 A7 | Dm6 B7*"))
+
+
+@pytest.mark.parametrize(
+    ("phrase", "instrument", "typed", "concert"),
+    [
+        (MAJOR, "concert", "Bb", "Bb"),
+        (MAJOR, "concert", "b♭ major", "Bb"),
+        (MAJOR, "concert", "F#", "Gb"),
+        (MAJOR, "trumpet", "Bb", "Ab"),
+        (MAJOR, "alto sax", "A", "C"),
+        (MINOR, "concert", "Abm", "G#m"),
+        (MINOR, "tenor sax", "Em", "Dm"),
+    ],
+)
+def test_a_key_is_named_as_it_is_read(phrase, instrument: str, typed: str, concert: str):
+    """In any spelling; a trumpet's Bb is concert Ab, an alto's A concert C."""
+    preferences = preferences_from({"instrument": instrument})
+    keys = in_order(phrase.key, "fourths")
+    assert chosen_key(typed, phrase, keys, preferences) == parse_key(concert)
+
+
+@pytest.mark.parametrize("typed", ["Dm", "H", "", "G major minor"])
+def test_what_is_no_key_of_the_phrase_is_refused_with_those_that_are(typed: str):
+    """The other mode, no key at all, nothing: the twelve are named as they are read."""
+    preferences = preferences_from({"instrument": "trumpet"})
+    with pytest.raises(BadInput) as refused:
+        chosen_key(typed, MAJOR, in_order(MAJOR.key, "fourths"), preferences)
+    assert refused.value.remedy == "Its keys are D, G, C, F, Bb, Eb, Ab, Db, Gb, B, E, A"

@@ -1,4 +1,4 @@
-"""The cards as they stand today: the levels, what they wait for, and their sums."""
+"""Each card as it stands, and the sums over them."""
 
 from __future__ import annotations
 
