@@ -10,7 +10,7 @@ from typing import Any
 import sqlalchemy as sa
 from alembic import context
 
-from drillbox.store.columns import Instant
+from drillbox.store.sql import Instant
 from drillbox.store.tables import metadata
 
 

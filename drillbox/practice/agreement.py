@@ -9,7 +9,7 @@ from typing import NamedTuple
 from drillbox.music.keys import Key, parse_key
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
-from drillbox.store.heard import compared
+from drillbox.store.log import compared
 
 LATELY = timedelta(days=28)
 TELLING = 3

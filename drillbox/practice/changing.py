@@ -14,9 +14,9 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.practice.settings import PREFERENCES, Value, read_setting
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
+from drillbox.store.log import logs_of
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.setting_rows import Set, get_settings, set_setting
-from drillbox.store.weeks import logs_of
 from drillbox.tick import Tick, silent
 
 LADDER = frozenset({"start_tempo", "tempo_step", "slowest_tempo", "owned_days"})
@@ -50,7 +50,7 @@ def change_setting(
 
 def _refit(store: Store, instrument: Set, tick: Tick) -> None:
     from drillbox.music.moving.octave_breaks import line_laid  # only where an instrument is set
-    from drillbox.store.line_rows import set_and_lay
+    from drillbox.store.reckoning import set_and_lay
 
     new = preferences_from(
         {**get_settings(store), instrument.name: instrument.value}

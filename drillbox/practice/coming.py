@@ -25,7 +25,7 @@ from drillbox.practice.readiness import chances_of, pace_of
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.first_tries import open_cards, phrase_titles
-from drillbox.store.weeks import recall_counts, sums_by_day
+from drillbox.store.log import recall_counts, sums_by_day
 from drillbox.tick import Tick
 
 ENOUGH = 20  # ratings before the player's own habits take the place of assumed ones

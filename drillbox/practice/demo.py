@@ -34,12 +34,11 @@ from drillbox.shipped import shipped
 from drillbox.store.access import Store
 from drillbox.store.backup_files import backups_folder
 from drillbox.store.card_rows import cards_of
-from drillbox.store.gig_rows import add_gig
-from drillbox.store.history import PastSession, add_history
 from drillbox.store.litter import scratch
 from drillbox.store.opening import open_store
 from drillbox.store.places import beside
-from drillbox.store.tune_rows import NewTune, add_tunes
+from drillbox.store.sessions import PastSession, add_history
+from drillbox.store.tune_rows import NewTune, add_gig, add_tunes
 from drillbox.store.values import NewAttempt, PhraseRecord
 from drillbox.tick import Tick, silent
 

@@ -28,9 +28,9 @@ from drillbox.practice.settings import read_setting
 from drillbox.store import phrase_edits
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
+from drillbox.store.log import logs_of
 from drillbox.store.opening import FileStore
 from drillbox.store.values import CardRecord, NewCard, NewPhrase, PhraseRecord
-from drillbox.store.weeks import logs_of
 
 TAKE, DECLINE = "take", "decline"
 

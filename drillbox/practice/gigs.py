@@ -18,7 +18,7 @@ from drillbox.practice.fits import Repertoire, Row, TuneFits, fits_in, repertoir
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.readiness import READY, Cards, pace_of
 from drillbox.store.access import Store
-from drillbox.store.gig_rows import find_gig
+from drillbox.store.tune_rows import find_gig
 from drillbox.store.values import GigRecord
 
 Prospect = Literal["ready", "will be", "leave"]

@@ -17,8 +17,19 @@ from drillbox.memory.weakness import Estimate, Weakness
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.standing import WEAK, Cell
 from drillbox.store.access import Store
-from drillbox.store.turns import Kept, Turns, keep_turns, kept_turns, played_cards
-from drillbox.store.weeks import CardLog, DaySum, first_day, logs_of, opened_by_day, sums_by_day
+from drillbox.store.log import (
+    CardLog,
+    DaySum,
+    Kept,
+    Turns,
+    first_day,
+    keep_turns,
+    kept_turns,
+    logs_of,
+    opened_by_day,
+    played_cards,
+    sums_by_day,
+)
 from drillbox.tick import Tick
 
 # Goes up when memory or the ladder decide otherwise, so that what is kept is recomputed.

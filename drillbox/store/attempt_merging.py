@@ -12,9 +12,8 @@ from sqlalchemy import Connection, bindparam, text
 
 from drillbox.store.attempts import COUNT, HeardAttempt, keep_heard
 from drillbox.store.checked import DocumentAttempt, DocumentSession
-from drillbox.store.columns import ATTEMPT, INSTANT, SESSION
 from drillbox.store.phrase_merging import Place
-from drillbox.store.sql import change, query
+from drillbox.store.sql import ATTEMPT, INSTANT, SESSION, change, query
 from drillbox.store.values import Merged
 
 _AT_ONCE = 1000  # attempts that are looked up and added by one statement

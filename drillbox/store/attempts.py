@@ -13,8 +13,7 @@ from drillbox.memory.day import offset_minutes
 from drillbox.memory.learning import Seen
 from drillbox.memory.pace import Timed
 from drillbox.memory.recall import Recall
-from drillbox.store.columns import ATTEMPT, CARD, HEARD, STATE
-from drillbox.store.sql import change, query
+from drillbox.store.sql import ATTEMPT, CARD, HEARD, STATE, change, query
 from drillbox.store.values import AttemptRecord, AttemptStored, CardMoved, HeardAttempt, NewAttempt
 
 if TYPE_CHECKING:

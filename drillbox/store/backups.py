@@ -16,11 +16,17 @@ from sqlalchemy import Connection, Engine
 from drillbox.errors import NotFound
 from drillbox.memory.day import knows, practice_day, practice_day_ahead
 from drillbox.memory.rules import in_force
-from drillbox.store.backup_files import Backup, backups_folder, list_backups
+from drillbox.store.backup_files import (
+    ROOM_SETTING,
+    Backup,
+    backups_folder,
+    list_backups,
+    past_keeping,
+    room_in_force,
+)
 from drillbox.store.faults import NoRoom, damage, faults
 from drillbox.store.litter import sweep, whole
 from drillbox.store.places import beside, real, refuse_special
-from drillbox.store.retention import ROOM_SETTING, past_keeping, room_in_force
 from drillbox.store.setting_rows import settings_in
 from drillbox.store.sql import query
 from drillbox.store.sqlite import strange

@@ -16,8 +16,7 @@ from drillbox.memory.recall import MemoryState
 from drillbox.memory.tempo import TempoState
 from drillbox.music.chart_codec import chart_from, line_from
 from drillbox.music.keys import parse_key
-from drillbox.store.columns import CARD
-from drillbox.store.sql import change, query
+from drillbox.store.sql import CARD, change, query
 from drillbox.store.values import CardRecord
 
 if TYPE_CHECKING:

@@ -18,9 +18,8 @@ from drillbox.music.chart_codec import can_be_fitted, chart_fault, line_from
 from drillbox.music.keys import parse_key
 from drillbox.store.attempts import LOGGED, attempted_of
 from drillbox.store.card_rows import state_of
-from drillbox.store.columns import TUNE
 from drillbox.store.faults import faults
-from drillbox.store.sql import query
+from drillbox.store.sql import TUNE, query
 from drillbox.store.sqlite import lacking_columns
 from drillbox.store.tune_rows import record_from
 from drillbox.tick import Tick, silent

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Row
 
 from drillbox.memory.recall import Recall
-from drillbox.store.columns import (
+from drillbox.store.setting_rows import changes_in
+from drillbox.store.sql import (
     ATTEMPT,
     CARD,
     DELETED,
@@ -27,9 +28,8 @@ from drillbox.store.columns import (
     PHRASE,
     SESSION,
     TUNE,
+    query,
 )
-from drillbox.store.setting_rows import changes_in
-from drillbox.store.sql import query
 
 if TYPE_CHECKING:
     from drillbox.store.access import Store

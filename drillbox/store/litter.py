@@ -14,8 +14,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from drillbox.store.places import sync_folder
-from drillbox.store.processes import realm, runs
+from drillbox.store.places import realm, runs, sync_folder
 
 _MADE = r"(\d+)(?:-([0-9a-f]{8}))?"  # the maker's number, and whose processes it is one of
 _MAKER = re.compile(rf".*\.{_MADE}(?:\.[0-9a-f]+)?\.part", re.DOTALL)

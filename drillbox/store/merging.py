@@ -32,9 +32,8 @@ from drillbox.store.checked import (
     unusable,
 )
 from drillbox.store.documents import FORMAT, VERSION, Members
-from drillbox.store.line_rows import lay_all
 from drillbox.store.phrase_merging import PhraseMerging, Place
-from drillbox.store.reckoning import reckon
+from drillbox.store.reckoning import lay_all, reckon
 from drillbox.store.setting_rows import Set, by_present_name, changes_in, write_setting
 from drillbox.store.tune_merging import TuneMerging
 from drillbox.store.values import Merged
@@ -228,6 +227,6 @@ def _text(value: object) -> str:
 
 
 def _cards_of(connection: Connection, phrase_ids: set[int]) -> set[int]:
-    from drillbox.store.phrase_writing import card_ids
+    from drillbox.store.phrase_edits import card_ids
 
     return {card for each in phrase_ids for card in card_ids(connection, each).values()}

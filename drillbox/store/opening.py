@@ -14,8 +14,7 @@ from drillbox.store.access import Store
 from drillbox.store.backup_files import newest_backup
 from drillbox.store.faults import Damaged, NoRoom, damage, faults, vanished
 from drillbox.store.places import real
-from drillbox.store.schema import HEAD, Tell, lost_changes, outdated, revision, silent
-from drillbox.store.wal import commits_lost
+from drillbox.store.sqlite import HEAD, Tell, commits_lost, lost_changes, outdated, revision, silent
 
 
 class FileStore(Store):

@@ -14,8 +14,7 @@ from drillbox.memory.rules import Rules
 from drillbox.music.moving.transposition import Range
 from drillbox.music.titles import folded
 from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase
-from drillbox.store.columns import CARD, DELETED, PHRASE
-from drillbox.store.phrase_writing import (
+from drillbox.store.phrase_edits import (
     WRITTEN,
     card_ids,
     change_written,
@@ -24,7 +23,7 @@ from drillbox.store.phrase_writing import (
     made,
     written,
 )
-from drillbox.store.sql import change, query
+from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
 from drillbox.store.values import Merged
 
 Place = tuple[str, int]

@@ -16,9 +16,8 @@ from drillbox.music.chart_codec import chart_from, chart_json, line_from, line_j
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.music.titles import LONGEST_TITLE, folded
-from drillbox.store.columns import DELETED, PHRASE
 from drillbox.store.naming import Noun, find_row
-from drillbox.store.sql import change, query
+from drillbox.store.sql import DELETED, PHRASE, change, query
 from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseRecord
 
 if TYPE_CHECKING:
@@ -39,7 +38,7 @@ def add_phrases(store: Store, new: Sequence[NewPhrase], now: datetime) -> list[P
     Raises BadInput if a title is taken already, in the store or among the new ones; a retired
     phrase gives up its title, and goes by one with a number.
     """
-    from drillbox.store.tables import Session  # the models load in 0.2 s
+    from sqlmodel import Session  # the models load in 0.2 s
 
     with store.write() as connection, Session(connection) as session:
         rows = []

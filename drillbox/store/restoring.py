@@ -16,7 +16,7 @@ from drillbox.store.faults import DAMAGED, faults
 from drillbox.store.litter import part_of, sweep, whole
 from drillbox.store.opening import make_current
 from drillbox.store.places import beside, real, sync_folder
-from drillbox.store.schema import silent
+from drillbox.store.sqlite import silent
 
 _BESIDE = ("-wal", "-shm", "-journal")
 # A session holds the store for minutes, so waiting for its end is useless; a write takes no time.

@@ -13,8 +13,7 @@ from sqlalchemy.exc import ArgumentError, ProgrammingError
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store.access import Store
 from drillbox.store.faults import faults
-from drillbox.store.schema import HEAD, Tell, outdated, revision, silent
-from drillbox.store.sqlite import PATIENCE
+from drillbox.store.sqlite import HEAD, PATIENCE, Tell, outdated, revision, silent
 
 # What writers lock, so that one at a time changes the store, as with a file: the word "drill"
 # as a number. It is held for the length of a transaction, and falls with its connection.

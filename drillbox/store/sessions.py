@@ -1,15 +1,18 @@
-"""Drill sessions: begun, ended, and those that another program has open."""
+"""Drill sessions: begun, ended, left open; and a past of them brought in at once."""
 
 from __future__ import annotations
 
 import uuid
-from datetime import datetime, timedelta
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
-from drillbox.store.columns import SESSION
-from drillbox.store.processes import host, runs, same_process, this_process
-from drillbox.store.sql import change, query
-from drillbox.store.values import SessionKind, SessionRecord
+from drillbox.memory.cards import CardState
+from drillbox.store.attempts import insert, move
+from drillbox.store.places import host, runs, same_process, this_process
+from drillbox.store.sql import SESSION, change, query
+from drillbox.store.values import NewAttempt, SessionKind, SessionRecord
 
 if TYPE_CHECKING:
     from drillbox.store.access import Store
@@ -82,3 +85,48 @@ def _is_open(session: SessionRecord, now: datetime) -> bool:
     if same_process(session.process):
         return bool(running)
     return recent and running is not False
+
+
+@dataclass(frozen=True, slots=True)
+class PastSession:
+    """A drill session that is over. The ``session_id`` of its attempts is set when stored."""
+
+    started_at: datetime
+    ended_at: datetime
+    minutes: int
+    zone: str
+    attempts: tuple[NewAttempt, ...]
+
+
+def add_history(
+    store: Store, sessions: Sequence[PastSession], states: Mapping[int, CardState]
+) -> None:
+    """Store past sessions, oldest first, of cards never attempted: all in one transaction.
+
+    ``states`` gives for each card that was attempted the state that its attempts lead to.
+    """
+    words = f"{SESSION.insert()} RETURNING id"
+    opened: dict[int, date] = {}
+    seen: set[tuple[int, date]] = set()
+    with store.write() as connection:
+        for session in sessions:
+            values = {
+                "uid": uuid.uuid4().hex,
+                "started_at": session.started_at,
+                "ended_at": session.ended_at,
+                "minutes": session.minutes,
+                "zone": session.zone,
+                "kind": "drill",
+                "host": None,
+                "process": None,
+                "ratings": 0,
+            }
+            session_id = connection.execute(change(words), values).scalar_one()
+            for attempt in session.attempts:
+                day = attempt.attempted.day
+                new = replace(attempt, session_id=session_id)
+                insert(connection, new, first_of_day=(attempt.card_id, day) not in seen)
+                seen.add((attempt.card_id, day))
+                opened.setdefault(attempt.card_id, day)
+        for card_id, state in states.items():
+            move(connection, card_id, state, opened[card_id])

@@ -7,8 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
-from drillbox.store.columns import SETTING
-from drillbox.store.sql import change, query
+from drillbox.store.sql import SETTING, change, query
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Iterator
+import struct
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -13,6 +14,111 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, QueuePool, create_engine, event
 
 from drillbox.errors import StoreFailure
+from drillbox.store.places import beside
+
+# The newest revision in migrations/. Kept here so that opening needn't import alembic; a test
+# keeps it equal to alembic's head.
+HEAD = "0010"
+
+Tell = Callable[[str], object]
+"""Is given a line for the player on work that may take seconds, before it is begun."""
+
+
+def silent(_: str) -> None:
+    """Tell nobody."""
+
+
+def outdated(name: str) -> str:
+    """Return what a player is told before a migration."""
+    return f"The store {name} is of an older drillbox and is being brought up to date."
+
+
+def lost_changes(name: str, count: int) -> str:
+    """Return what a player is told where the newest changes of a store were lost."""
+    changes = "the last change" if count == 1 else f"up to {count} of the last changes"
+    return (
+        f"The file {name}-wal was damaged: {changes} can't be read, and the rest is there. Look "
+        "whether your last ratings are in; older backups: drillbox store list."
+    )
+
+
+def revision(connection: Connection, name: str, tables: str) -> str | None:
+    """Return the schema's revision, None for an empty store; raise StoreFailure for no store.
+
+    ``tables`` is the engine's query for the names of tables.
+    """
+    found = set(connection.exec_driver_sql(tables).scalars())
+    if not found:
+        return None
+    if not {"alembic_version", "card", "attempt"} <= found:
+        raise StoreFailure(
+            f"{name} holds something else than a drillbox store", "Name another with --store."
+        )
+    stored = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
+    return None if stored is None else str(stored)
+
+
+_HEADER = struct.Struct(">8I")  # magic, version, page size, checkpoints, two salts, checksum
+_FRAME = struct.Struct(">6I")  # page, pages after a commit or 0, two salts, checksum
+
+
+def commits_lost(raw: sqlite3.Connection, path: Path) -> int:
+    """Return how many commits at the end of a store's WAL can't be read, at most.
+
+    To be asked of a connection in no transaction that has read from the store. One may be of a
+    change that a power cut interrupted.
+    """
+    page = int(raw.execute("PRAGMA page_size").fetchone()[0])
+    head, ends = _frames(path, page)
+    if not any(ends) or not _beyond(raw, ends):
+        return 0
+    # Another program may be in mid-commit: once it is possible to write, it no longer is.
+    raw.execute("BEGIN IMMEDIATE")
+    raw.execute("ROLLBACK")
+    lost = _beyond(raw, ends)
+    return lost if _frames(path, page)[0] == head else 0
+
+
+def _beyond(raw: sqlite3.Connection, ends: list[bool]) -> int:
+    """Return how many of the frames beyond those that SQLite reads end a commit."""
+    try:
+        _, frames, _ = raw.execute("PRAGMA wal_checkpoint(PASSIVE)").fetchone()
+    except sqlite3.Error:
+        return 0  # no room to copy to, say; who writes will be told
+    return sum(ends[frames:]) if frames >= 0 else 0
+
+
+def _frames(path: Path, page: int) -> tuple[bytes, list[bool]]:
+    """Return the log's header, and for each frame of its present round whether it ends a commit.
+
+    No program locks the log, so that closing it releases nothing here.
+    """
+    try:
+        with beside(path, "-wal").open("rb") as file:
+            head = file.read(_HEADER.size)
+            if len(head) < _HEADER.size:
+                return head, []
+            frames = []
+            while len(frame := file.read(_FRAME.size)) == _FRAME.size:
+                frames.append(_FRAME.unpack(frame))
+                file.seek(page, 1)
+    except OSError:
+        return b"", []
+    # A header that isn't whole doesn't say which round this is: the first frame is of it.
+    salts = _HEADER.unpack(head)[4:6] if _is_whole(head) or not frames else frames[0][2:4]
+    return head, [frame[2:4] == salts and frame[1] > 0 for frame in frames]
+
+
+def _is_whole(head: bytes) -> bool:
+    """Return whether the header's checksum is right (section 4.2)."""
+    order = ">" if head[3] & 1 else "<"
+    words = struct.unpack(f"{order}6I", head[:24])
+    one = two = 0
+    for first, second in zip(words[::2], words[1::2], strict=True):
+        one = (one + first + two) & 0xFFFFFFFF
+        two = (two + second + one) & 0xFFFFFFFF
+    return (one, two) == _HEADER.unpack(head)[6:]
+
 
 HEADER = b"SQLite format 3\x00"
 # Two sessions at once wait for one another this long, in milliseconds, before it is a fault.

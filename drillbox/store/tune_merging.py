@@ -12,8 +12,7 @@ from drillbox.music.chart_codec import chart_json
 from drillbox.music.titles import folded
 from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune
-from drillbox.store.columns import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table
-from drillbox.store.sql import change, query
+from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table, change, query
 from drillbox.store.tune_rows import NewTune, columns_of
 from drillbox.store.values import Merged
 

@@ -26,11 +26,10 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.card_rows import set_note
 from drillbox.store.documents import document
-from drillbox.store.gig_rows import add_gig, delete_gig
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase, retire
 from drillbox.store.setting_rows import set_setting
-from drillbox.store.tune_rows import NewTune, add_tunes
+from drillbox.store.tune_rows import NewTune, add_gig, add_tunes, delete_gig
 from tests.store.making import CHART, LINE, NOW, go, session
 
 Path_ = tuple[Any, ...]

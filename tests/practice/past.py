@@ -16,9 +16,9 @@ from drillbox.memory.cards import Attempted, CardState, rate, untried
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.card_rows import cards_of
-from drillbox.store.history import PastSession, add_history
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import add_phrases
+from drillbox.store.sessions import PastSession, add_history
 from drillbox.store.values import NewAttempt
 from tests.store.making import new_phrase
 

@@ -30,11 +30,10 @@ from drillbox.practice.demo import (
     demo_store,
 )
 from drillbox.store.card_rows import cards_of
-from drillbox.store.gig_rows import list_gigs
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import list_phrases, phrase, phrases_in_practice
-from drillbox.store.processes import realm
-from drillbox.store.tune_rows import list_tunes
+from drillbox.store.places import realm
+from drillbox.store.tune_rows import list_gigs, list_tunes
 from tests.store.reading import attempts_of, opened_on
 
 NOW = datetime(2026, 3, 1, 18, 30, tzinfo=UTC)
@@ -154,17 +153,17 @@ TODAY = date(2026, 3, 30)  # the weeks before it hold a change of clocks
 ZONE = "Europe/Lisbon"
 CARDS = tuple(
     InventedCard(
-        id=spread_phrase * 12 + position + 1,
-        phrase_id=spread_phrase,
+        id=number * 12 + position + 1,
+        phrase_id=number,
         position=position,
-        tonic=(spread_phrase * 7 + position * 5) % 12,
+        tonic=(number * 7 + position * 5) % 12,
         quarters=16.0,
-        goal=120 + spread_phrase,
-        since=spread_phrase * 4,
-        hard=spread_phrase == 0,  # the one that is there from the first day, and so surely played
-        seed=f"line {spread_phrase}/{position}",
+        goal=120 + number,
+        since=number * 4,
+        hard=number == 0,  # the one that is there from the first day, and so surely played
+        seed=f"line {number}/{position}",
     )
-    for spread_phrase in range(6)
+    for number in range(6)
     for position in range(12)
 )
 BY_ID = {card.id: card for card in CARDS}
@@ -232,10 +231,8 @@ def test_starts_keys_in_order(past: Past) -> None:
         for attempt in session.attempts:
             if attempt.seen_attempts == 0:
                 opened.append((attempt.attempted.day, attempt.card_id))
-    for spread_phrase in range(6):
-        positions = [
-            BY_ID[id_].position for _, id_ in opened if BY_ID[id_].phrase_id == spread_phrase
-        ]
+    for number in range(6):
+        positions = [BY_ID[id_].position for _, id_ in opened if BY_ID[id_].phrase_id == number]
         assert positions == list(range(len(positions)))
     for day, card_id in opened:
         assert (day - TODAY).days + DAYS >= BY_ID[card_id].since

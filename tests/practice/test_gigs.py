@@ -21,9 +21,8 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.practice.readiness import Cards
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
-from drillbox.store.gig_rows import add_gig
 from drillbox.store.phrase_rows import phrases_in_practice
-from drillbox.store.tune_rows import NewTune, add_tunes
+from drillbox.store.tune_rows import NewTune, add_gig, add_tunes
 from tests.music.fits.worked import PHRASES
 from tests.store.making import NOW
 

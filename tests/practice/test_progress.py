@@ -18,11 +18,10 @@ from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import card
 from drillbox.store.first_tries import open_cards
+from drillbox.store.log import CardLog, kept_turns, logs_of, played_cards
 from drillbox.store.phrase_rows import delete_phrase, retire
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.sql import query
-from drillbox.store.turns import kept_turns, played_cards
-from drillbox.store.weeks import CardLog, logs_of
 from tests.practice.past import NOW as PAST_NOW
 from tests.store.making import DAY, NOW, add, go, session
 from tests.store.reading import attempts_of

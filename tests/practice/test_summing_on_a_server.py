@@ -13,8 +13,8 @@ from drillbox.practice.progress import progress
 from drillbox.practice.summing import summary
 from drillbox.store import first_tries as module
 from drillbox.store.access import Store
+from drillbox.store.log import logs_of, recall_counts
 from drillbox.store.opening import open_store
-from drillbox.store.weeks import logs_of, recall_counts
 from tests.practice.past import NOW, TODAY, build_past
 from tests.store.serving import PASSWORD, served
 

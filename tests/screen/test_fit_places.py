@@ -27,10 +27,9 @@ from drillbox.screen.look import Look
 from drillbox.screen.tune_list import one_tune, tune_list
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
-from drillbox.store.gig_rows import add_gig
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import phrases_in_practice
-from drillbox.store.tune_rows import NewTune, add_tunes
+from drillbox.store.tune_rows import NewTune, add_gig, add_tunes
 from tests.music.fits.worked import PHRASES
 from tests.screen.conftest import drawn
 from tests.store.making import NOW

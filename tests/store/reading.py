@@ -8,9 +8,8 @@ from typing import Any
 
 from drillbox.memory.recall import Recall
 from drillbox.store.access import Store
-from drillbox.store.columns import ATTEMPT
 from drillbox.store.documents import LISTS, Members
-from drillbox.store.sql import query
+from drillbox.store.sql import ATTEMPT, query
 from drillbox.store.values import AttemptRecord
 
 

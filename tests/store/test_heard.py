@@ -17,7 +17,7 @@ from drillbox.screen.look import Look
 from drillbox.store.attempts import record_attempt, undo_attempt
 from drillbox.store.card_rows import card, cards_of
 from drillbox.store.documents import document
-from drillbox.store.heard import compared
+from drillbox.store.log import compared
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.values import HeardAttempt, NewAttempt

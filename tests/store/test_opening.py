@@ -22,7 +22,7 @@ from drillbox.store.card_rows import candidates
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import retire, titles
 from drillbox.store.places import default_location
-from drillbox.store.schema import HEAD
+from drillbox.store.sqlite import HEAD
 from drillbox.store.upgrading import config
 from tests.store.making import NOW, add, go, session
 from tests.store.reading import attempts_of

@@ -14,7 +14,7 @@ from drillbox.memory.recall import Recall
 from drillbox.music.analysis.whole import analyse
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, cards_of
-from drillbox.store.columns import ATTEMPT, CARD, HEARD, KEPT
+from drillbox.store.log import Kept, keep_turns
 from drillbox.store.naming import folded
 from drillbox.store.phrase_rows import (
     add_phrases,
@@ -26,8 +26,7 @@ from drillbox.store.phrase_rows import (
     retire,
     titles,
 )
-from drillbox.store.sql import change, query
-from drillbox.store.turns import Kept, keep_turns
+from drillbox.store.sql import ATTEMPT, CARD, HEARD, KEPT, change, query
 from tests.store.making import CHART, DAY, LINE, NOW, add, go, new_phrase, session
 
 

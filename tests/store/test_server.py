@@ -31,17 +31,25 @@ from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set
 from drillbox.store.checks import check_store
 from drillbox.store.documents import document
 from drillbox.store.first_tries import evidence, open_cards
-from drillbox.store.gig_rows import add_gig, delete_gig, find_gig, list_gigs
+from drillbox.store.log import sums_by_day
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
+from drillbox.store.phrase_edits import made
 from drillbox.store.phrase_rows import find_phrase, list_phrases, restore, retire, titles
-from drillbox.store.phrase_writing import made
-from drillbox.store.schema import HEAD
 from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.setting_rows import get_settings, set_setting
-from drillbox.store.tune_rows import add_tunes, delete_tune, find_tune, list_tunes
+from drillbox.store.sqlite import HEAD
+from drillbox.store.tune_rows import (
+    add_gig,
+    add_tunes,
+    delete_gig,
+    delete_tune,
+    find_gig,
+    find_tune,
+    list_gigs,
+    list_tunes,
+)
 from drillbox.store.values import CardMoved, NewAttempt
-from drillbox.store.weeks import sums_by_day
 from tests.cli.test_store_faults import Typing
 from tests.conftest import Ran
 from tests.store.at_once import at_once, ratings_of

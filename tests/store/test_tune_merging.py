@@ -15,10 +15,17 @@ from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.documents import document
-from drillbox.store.gig_rows import add_gig, delete_gig, list_gigs
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
-from drillbox.store.tune_rows import NewTune, add_tunes, delete_tune, list_tunes
+from drillbox.store.tune_rows import (
+    NewTune,
+    add_gig,
+    add_tunes,
+    delete_gig,
+    delete_tune,
+    list_gigs,
+    list_tunes,
+)
 from drillbox.store.values import Merged
 from tests.music.shorthand import chart
 from tests.store.making import NOW

@@ -19,9 +19,18 @@ from drillbox.music.keys import parse_key
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.store.access import Store
 from drillbox.store.checks import check_store
-from drillbox.store.gig_rows import add_gig, delete_gig, find_gig, list_gigs
 from drillbox.store.opening import open_store
-from drillbox.store.tune_rows import NewTune, add_tunes, delete_tune, find_tune, list_tunes
+from drillbox.store.tune_rows import (
+    NewTune,
+    add_gig,
+    add_tunes,
+    delete_gig,
+    delete_tune,
+    find_gig,
+    find_tune,
+    list_gigs,
+    list_tunes,
+)
 from tests.music.shorthand import chart
 from tests.store.making import NOW
 

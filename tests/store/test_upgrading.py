@@ -23,10 +23,10 @@ from drillbox.store import opening, upgrading
 from drillbox.store.access import Store
 from drillbox.store.backup_files import list_backups
 from drillbox.store.checks import check_store
-from drillbox.store.columns import STATE
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import titles
-from drillbox.store.schema import HEAD
+from drillbox.store.sql import STATE
+from drillbox.store.sqlite import HEAD
 from drillbox.store.tables import metadata
 from drillbox.store.upgrading import config, known
 from tests.store.making import NOW

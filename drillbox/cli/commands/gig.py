@@ -45,7 +45,7 @@ def add(
     day = a_day(date_)
     from drillbox.music.titles import check_title
     from drillbox.screen.gig_outlook import gig_lines
-    from drillbox.store.gig_rows import add_gig
+    from drillbox.store.tune_rows import add_gig
 
     with options.opened() as (store, preferences):
         now = clock()
@@ -90,7 +90,7 @@ def list_(ctx: typer.Context) -> None:
     """List your gigs, the coming ones first."""
     options = asked(ctx)
     from drillbox.screen.gig_outlook import gig_lines
-    from drillbox.store.gig_rows import list_gigs
+    from drillbox.store.tune_rows import list_gigs
 
     with options.opened() as (store, preferences):
         for line in gig_lines(list_gigs(store), preferences.today(clock()), options.look):
@@ -102,7 +102,7 @@ def show(ctx: typer.Context, gig: GIG) -> None:
     options = asked(ctx)
     from drillbox.practice.gigs import gig_view
     from drillbox.screen.gig_outlook import gig_screen
-    from drillbox.store.gig_rows import find_gig
+    from drillbox.store.tune_rows import find_gig
 
     with options.opened() as (store, preferences):
         record = find_gig(store, gig)
@@ -113,7 +113,7 @@ def show(ctx: typer.Context, gig: GIG) -> None:
 def delete(ctx: typer.Context, gig: GIG, yes: YES = False) -> None:
     """Delete a gig; its tunes stay."""
     options = asked(ctx)
-    from drillbox.store.gig_rows import delete_gig, find_gig
+    from drillbox.store.tune_rows import delete_gig, find_gig
 
     with options.opened() as (store, _):
         record = find_gig(store, gig)

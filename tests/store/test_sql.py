@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.store.columns import CARD, STATE, TABLES, Table
+from drillbox.store.sql import CARD, STATE, TABLES, Table
 from drillbox.store.tables import metadata
 
 
 def test_every_table_has_the_columns_of_its_model() -> None:
-    """The same names in the same order, and of the same types, in ``columns`` and ``tables``."""
+    """The same names in the same order, and of the same types, in ``sql`` and ``tables``."""
     assert {table.name for table in TABLES} == set(metadata.tables)
     for table in TABLES:
         model = metadata.tables[table.name].columns

@@ -8,14 +8,14 @@ import pytest
 
 from drillbox.memory.recall import Recall
 from drillbox.store.access import Store
-from drillbox.store.phrase_rows import retire
-from drillbox.store.weeks import (
+from drillbox.store.log import (
     first_day,
     logs_of,
     opened_by_day,
     recall_counts,
     sums_by_day,
 )
+from drillbox.store.phrase_rows import retire
 from tests.store.making import DAY, NOW, add, go, session
 from tests.store.reading import attempts_of
 

@@ -1,8 +1,8 @@
-"""What progress reads: sums by practice day, the days on which keys opened, logs to replay."""
+"""What the log of attempts tells: by day, by card, when keys were owned, and as heard."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from itertools import groupby
 from operator import attrgetter
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.memory.cards import Attempted
 from drillbox.store.attempts import LOGGED, attempted_of
-from drillbox.store.sql import query
+from drillbox.store.sql import KEPT, change, query
 
 if TYPE_CHECKING:
     from drillbox.store.access import Store
@@ -107,3 +107,112 @@ def logs_of(store: Store, card_ids: Sequence[int]) -> Iterator[CardLog]:
             for card_id, found in groupby(rows, attrgetter("card_id")):
                 log = list(found)
                 yield CardLog(card_id, log[0].present_goal, tuple(map(attempted_of, log)))
+
+
+Turns = list[tuple[date, bool]]
+"""The practice days on which a card became owned (True) or ceased to be, in order."""
+
+
+class Played(NamedTuple):
+    """A card's log by its size: ``attempts`` in all, ``undone`` ones among them.
+
+    Attempts are only ever added and undone, so of one card's log two states of equal size are
+    the same state. ``highest`` is the highest tempo that was played and stands.
+    """
+
+    card_id: int
+    goal: int
+    attempts: int
+    undone: int
+    highest: int
+
+
+class Kept(NamedTuple):
+    """A card's turns, by which ``rules`` (their print) and of a log of what size."""
+
+    card_id: int
+    rules: str
+    attempts: int
+    undone: int
+    turns: Turns
+
+
+_PLAYED = """
+SELECT card.id, phrase.tempo, log.attempts, log.undone, log.highest
+FROM (SELECT card_id, count(*) AS attempts, count(undone_at) AS undone,
+             max(CASE WHEN undone_at IS NULL THEN tempo ELSE 0 END) AS highest
+      FROM attempt GROUP BY card_id) AS log
+JOIN card ON card.id = log.card_id JOIN phrase ON phrase.id = phrase_id
+WHERE retired_at IS NULL ORDER BY card.id
+"""
+
+
+def played_cards(store: Store) -> list[Played]:
+    """Return every card of the phrases in practice that was ever played."""
+    with store.read() as connection:
+        return [Played._make(row) for row in connection.execute(query(_PLAYED)).all()]
+
+
+def kept_turns(store: Store) -> dict[int, Kept]:
+    """Return what is kept, by card."""
+    with store.read() as connection:
+        rows = connection.execute(query(KEPT.select())).all()
+    return {
+        row.card_id: Kept(
+            row.card_id,
+            row.rules,
+            row.attempts,
+            row.undone,
+            [(date.fromisoformat(day), owned) for day, owned in row.turns],
+        )
+        for row in rows
+    }
+
+
+def keep_turns(store: Store, found: Iterable[Kept]) -> None:
+    """Keep the turns of cards in the place of what was kept of them."""
+    names = [name for name in KEPT.columns if name != "card_id"]
+    words = (
+        f"{KEPT.insert()} ON CONFLICT (card_id) DO UPDATE SET"
+        f" {', '.join(f'{name} = excluded.{name}' for name in names)}"
+    )
+    rows = [
+        {**each._asdict(), "turns": [[day.isoformat(), owned] for day, owned in each.turns]}
+        for each in found
+    ]
+    # Nothing of the player's own changes, so no backup need precede it.
+    with store.write(backup=False) as connection:
+        connection.execute(change(words), rows)
+
+
+class Compared(NamedTuple):
+    """Attempts in one key whose rating was a step count ``apart`` from the proposed one.
+
+    ``apart`` is 0 where the player followed it (or took the other rating that would have done
+    as well), positive where they rated kinder, negative where harder. ``latest`` of them were
+    made since the day asked for.
+    """
+
+    key: str
+    apart: int
+    attempts: int
+    latest: int
+
+
+_COMPARED = """
+SELECT key, apart, count(*) AS attempts, count(CASE WHEN day >= :since THEN 1 END) AS latest
+FROM (
+    SELECT card.key, attempt.day,
+           CASE WHEN recall = other THEN 0 ELSE recall - proposed END AS apart
+    FROM heard JOIN attempt ON attempt.id = attempt_id JOIN card ON card.id = card_id
+    WHERE undone_at IS NULL AND proposed IS NOT NULL
+) AS told
+GROUP BY key, apart ORDER BY key, apart
+"""
+
+
+def compared(store: Store, since: date) -> list[Compared]:
+    """Return how ratings lie beside what was proposed, by key at concert pitch."""
+    with store.read() as connection:
+        rows = connection.execute(query(_COMPARED), {"since": since}).all()
+    return [Compared(*row) for row in rows]
