@@ -147,7 +147,7 @@ def quoted(word: str) -> str:
 def quoted_for_zsh(value: str, help: str | None) -> str:
     """Return a word with its description as zsh takes them from typer's script.
 
-    That evaluates what it is given twice: a title, which may come from anyone's file, must be
+    That evaluates each word twice: a title, which may come from anyone's file, must be
     text to it and no more. From within: ``_describe`` wants colons marked, the second evaluation
     and ``_arguments`` take a backslash away each, and the first reads a quoted string.
     """
