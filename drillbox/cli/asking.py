@@ -54,9 +54,8 @@ def from_typing(options: Asked, typed: Typed) -> Phrase:
 def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
     """Ask for each missing thing until it is right; raise Interrupted if the player leaves."""
     from drillbox.music.keys import parse_key
-    from drillbox.music.phrases import Phrase
+    from drillbox.music.phrases import Phrase, check_title
     from drillbox.music.symbols.typed import parse_chart, parse_meter
-    from drillbox.music.titles import check_title
     from drillbox.practice.adding import check_tempo
 
     alone = "chart" in missing

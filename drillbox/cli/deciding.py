@@ -24,7 +24,7 @@ NAMED = 5
 
 def decide_key(options: Asked, phrase: Phrase) -> Phrase:
     """Return a typed phrase, in the minor or major that its chart moves as where that is meant."""
-    from drillbox.music.analysis.given_key import moves_as
+    from drillbox.music.analysis.functions import moves_as
     from drillbox.screen.look import clean
 
     other = moves_as(phrase.chart, phrase.key)
@@ -111,7 +111,7 @@ class Asking:
         return clean(title, 40, ascii=self._options.look.ascii)
 
     def _chart(self, phrase: Phrase) -> str:
-        from drillbox.music.symbols.printed_chart import chart_text
+        from drillbox.music.symbols.printed import chart_text
 
         return chart_text(phrase.chart, ascii=self._options.look.ascii)
 

@@ -39,7 +39,7 @@ class Wanted:
 
 def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incoming]:
     """Read a file's phrases; say on stderr what is wrong, and raise BadInput if that stops it."""
-    from drillbox.music.excerpts import parse_bars
+    from drillbox.music.phrases import parse_bars
     from drillbox.practice.adding import Incoming
 
     bars = parse_bars(wanted.bars) if wanted.bars is not None else None
@@ -60,9 +60,8 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
 
 def _phrase(phrase: Phrase, bars: tuple[int, int] | None, title: str | None) -> Phrase:
     """Return the phrase, or those bars of it, under the title given or its own."""
-    from drillbox.music.excerpts import LONG_PHRASE, excerpt
+    from drillbox.music.phrases import LONG_PHRASE, check_title, excerpt
     from drillbox.music.symbols.typed import MOST_BARS
-    from drillbox.music.titles import check_title
 
     taken = excerpt(phrase, *bars) if bars else phrase
     count = len(taken.chart.bars)
@@ -128,8 +127,8 @@ def _read_timed(options: Asked, path: Path, wanted: Wanted) -> Reading:
 def _read(path: Path, wanted: Wanted, *, whole: bool, tempo: int | None) -> Reading:
     """Read a file with what was given on the command line; ``whole``: tunes of any length."""
     from drillbox.music.keys import parse_key
+    from drillbox.music.phrases import check_title
     from drillbox.music.symbols.typed import parse_meter
-    from drillbox.music.titles import check_title
     from drillbox.notation import WHOLE
     from drillbox.practice.adding import read_file
 
@@ -202,7 +201,7 @@ def doubts_of(name: str, tune: Tune) -> list[str]:
 
 
 def _other_key(name: str, tune: Tune) -> list[str]:
-    from drillbox.music.analysis.given_key import moves_as
+    from drillbox.music.analysis.functions import moves_as
 
     other = moves_as(tune.phrase.chart, tune.phrase.key) if tune.phrase else None
     if tune.phrase is None or other is None:

@@ -1,14 +1,17 @@
-"""A chord symbol as one value: spelled root, MusicXML kind, degrees and bass.
+"""A chord symbol as one value, and what sounds in it: degrees, spelled tones, its quality.
 
 Reading and printing symbols is the business of ``symbols/``.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
+from types import MappingProxyType
 from typing import Literal
 
-from drillbox.music.pitch import Name
+from drillbox.music.pitch import MAJOR_SCALE, Interval, Name, accidental
 
 Action = Literal["add", "alter", "subtract"]
 
@@ -30,3 +33,184 @@ class Chord:
     kind: str
     degrees: tuple[Degree, ...] = ()
     bass: Name | None = None
+
+
+Tones = tuple[tuple[int, int], ...]
+
+# The tones of every kind-value of the W3C MusicXML 4.0 schema, as (degree, alteration of the
+# major scale). The schema states them for all but the last seven below. Of those, "pedal" is
+# its root, "other" is its root and what its degrees add, "none" is silence. The functional
+# sixths are the textbook ones with the root as tonic (the Neapolitan a major triad on b2; the
+# augmented sixths on b6); the Tristan chord stands above its root as F B D# G# above F.
+KINDS: Mapping[str, Tones] = MappingProxyType(
+    {
+        "major": ((1, 0), (3, 0), (5, 0)),
+        "minor": ((1, 0), (3, -1), (5, 0)),
+        "augmented": ((1, 0), (3, 0), (5, 1)),
+        "diminished": ((1, 0), (3, -1), (5, -1)),
+        "dominant": ((1, 0), (3, 0), (5, 0), (7, -1)),
+        "major-seventh": ((1, 0), (3, 0), (5, 0), (7, 0)),
+        "minor-seventh": ((1, 0), (3, -1), (5, 0), (7, -1)),
+        "diminished-seventh": ((1, 0), (3, -1), (5, -1), (7, -2)),
+        "augmented-seventh": ((1, 0), (3, 0), (5, 1), (7, -1)),
+        "half-diminished": ((1, 0), (3, -1), (5, -1), (7, -1)),
+        "major-minor": ((1, 0), (3, -1), (5, 0), (7, 0)),
+        "major-sixth": ((1, 0), (3, 0), (5, 0), (6, 0)),
+        "minor-sixth": ((1, 0), (3, -1), (5, 0), (6, 0)),
+        "dominant-ninth": ((1, 0), (3, 0), (5, 0), (7, -1), (9, 0)),
+        "major-ninth": ((1, 0), (3, 0), (5, 0), (7, 0), (9, 0)),
+        "minor-ninth": ((1, 0), (3, -1), (5, 0), (7, -1), (9, 0)),
+        "dominant-11th": ((1, 0), (3, 0), (5, 0), (7, -1), (9, 0), (11, 0)),
+        "major-11th": ((1, 0), (3, 0), (5, 0), (7, 0), (9, 0), (11, 0)),
+        "minor-11th": ((1, 0), (3, -1), (5, 0), (7, -1), (9, 0), (11, 0)),
+        "dominant-13th": ((1, 0), (3, 0), (5, 0), (7, -1), (9, 0), (11, 0), (13, 0)),
+        "major-13th": ((1, 0), (3, 0), (5, 0), (7, 0), (9, 0), (11, 0), (13, 0)),
+        "minor-13th": ((1, 0), (3, -1), (5, 0), (7, -1), (9, 0), (11, 0), (13, 0)),
+        "suspended-second": ((1, 0), (2, 0), (5, 0)),
+        "suspended-fourth": ((1, 0), (4, 0), (5, 0)),
+        "power": ((1, 0), (5, 0)),
+        "pedal": ((1, 0),),
+        "Neapolitan": ((2, -1), (4, 0), (6, -1)),
+        "Italian": ((1, 0), (4, 1), (6, -1)),
+        "French": ((1, 0), (2, 0), (4, 1), (6, -1)),
+        "German": ((1, 0), (3, -1), (4, 1), (6, -1)),
+        "Tristan": ((1, 0), (4, 1), (6, 1), (9, 1)),
+        "other": ((1, 0),),
+        "none": (),
+    }
+)
+
+
+def folded(number: int) -> int:
+    """Return a degree number as players name it: 1 to 7, 9, 11 or 13 (a tenth is a 3)."""
+    return number if number in {9, 11, 13} else (number - 1) % 7 + 1
+
+
+def added_alter(degree: Degree) -> int:
+    """Return the alteration of the major scale that an added degree means.
+
+    MusicXML 4.0, ``degree-alter``: an addition is relative to a dominant chord (major and
+    perfect intervals except for a minor seventh), so an added 7 with alter 0 is minor.
+    """
+    return degree.alter - (folded(degree.number) == 7)
+
+
+@lru_cache(maxsize=1024)
+def kind_intervals(kind: str, degrees: tuple[Degree, ...]) -> Tones:
+    """Return what sounds in a MusicXML kind with its degrees, as ``intervals`` does.
+
+    MusicXML 4.0, ``degree-alter``: alter and subtract are relative to the degree that the
+    kind has. An alteration of a degree that the kind lacks is taken as an addition (files
+    write tensions so), a subtraction of one as nothing. ValueError on an unknown kind.
+    """
+    if kind not in KINDS:
+        raise ValueError(f"{kind!r} isn't a kind-value of MusicXML 4.0")
+    own = dict(KINDS[kind])
+    sounding = set(KINDS[kind])
+    for degree in degrees:
+        number = folded(degree.number)
+        if degree.action == "add" or (degree.action == "alter" and number not in own):
+            sounding.add((number, added_alter(degree)))
+        elif number in own:
+            sounding.discard((number, own[number]))
+    sounding.update(
+        (folded(each.number), own[folded(each.number)] + each.alter)
+        for each in degrees
+        if each.action == "alter" and folded(each.number) in own
+    )
+    return tuple(sorted(sounding))
+
+
+def intervals(chord: Chord) -> Tones:
+    """Return the chord's tones as (degree 1..7, 9, 11, 13; alteration of the major scale).
+
+    They are in order of degree; a slash bass isn't among them unless the chord has it.
+    """
+    return kind_intervals(chord.kind, chord.degrees)
+
+
+def tone(root: Name, number: int, alter: int) -> Name:
+    """Return the spelled name of a degree above a root: 3, -1 above C is Eb."""
+    octaves, step = divmod(number - 1, 7)
+    return root.up(Interval(number - 1, 12 * octaves + MAJOR_SCALE[step] + alter))
+
+
+def tones(chord: Chord) -> tuple[Name, ...]:
+    """Return the sounding tones, spelled, from the root up; a slash bass comes first."""
+    names = tuple(tone(chord.root, number, alter) for number, alter in intervals(chord))
+    if chord.bass is None:
+        return names
+    return (chord.bass, *(name for name in names if name != chord.bass))
+
+
+def guide_tones(chord: Chord) -> tuple[Name, ...]:
+    """Return the spelled tones that tell the chord's quality and lead to the next chord.
+
+    The third and the seventh; where there is no seventh the sixth (6, m6, 69), and where
+    there is no third the suspended fourth or second. A triad has its third, and beside it
+    its fifth only if that is altered (dim, aug). A fifth, a root or a tension is none: 5
+    and a pedal have no guide tones.
+
+    Sources: third and seventh, of a plain triad the third (guitar-chord.org, "Guide
+    tones"; thejazzpianosite.com, "Guide Tones"); the sixth of a sixth chord and the altered
+    fifth of a triad (muzician.com, "Complete Saxophone", on guide tones); fourth and
+    seventh of a 7sus4 (common practice), from which the other suspended chords follow.
+    """
+    return tuple(tone(chord.root, *each) for each in guide_degrees(chord))
+
+
+def guide_degrees(chord: Chord) -> Tones:
+    """Return the guide tones as (degree, alteration): see ``guide_tones``."""
+    found = intervals(chord)
+
+    def first(*numbers: int) -> Tones:
+        for number in numbers:
+            if those := tuple(each for each in found if each[0] == number):
+                return those
+        return ()
+
+    colour = first(3, 4, 2)
+    upper = first(7, 6)
+    if colour and not upper:
+        upper = tuple(each for each in found if each[0] == 5 and each[1] != 0)
+    return colour + upper
+
+
+def degree_text(number: int, alter: int, ascii: bool = True) -> str:
+    """Return a degree as players name it: ``b3``, ``7`` (major), ``b7``, ``#11``, ``b13``."""
+    return accidental(alter, ascii=ascii) + str(number)
+
+
+def has_minor_third(chord: Chord) -> bool:
+    """Return whether a minor third sounds."""
+    return (3, -1) in intervals(chord)
+
+
+def is_dominant(chord: Chord) -> bool:
+    """Return whether the chord works as a dominant: minor seventh over a major third or a sus4."""
+    found = intervals(chord)
+    numbers = {number for number, _ in found}
+    return (7, -1) in found and ((3, 0) in found or ((4, 0) in found and 3 not in numbers))
+
+
+def is_minor_quality(chord: Chord) -> bool:
+    """Return whether the chord is minor, not diminished: a minor third, the fifth not flat."""
+    return has_minor_third(chord) and not has_flat_fifth(chord)
+
+
+def is_half_diminished(chord: Chord) -> bool:
+    """Return whether minor third, flat fifth and minor seventh sound, tensions or none."""
+    found = intervals(chord)
+    return has_flat_fifth(chord) and (3, -1) in found and (7, -1) in found
+
+
+def is_diminished(chord: Chord) -> bool:
+    """Return whether minor third and flat fifth sound without a minor seventh: dim and dim7."""
+    found = intervals(chord)
+    return has_flat_fifth(chord) and (3, -1) in found and (7, -1) not in found
+
+
+def has_flat_fifth(chord: Chord) -> bool:
+    """Return whether a flat fifth sounds and no perfect one does."""
+    found = intervals(chord)
+    return (5, -1) in found and (5, 0) not in found

@@ -1,18 +1,26 @@
-"""A note against a chord: its degree as players name it, and what kind of tone it is.
+"""A note against a chord: its degree as players name it, what kind of tone it is; and roots.
 
 Everything here goes by sounding pitch, so a line spelled G# over C7 gets the same degree
-(b13) as one spelled Ab, and an analysis is the same in all twelve keys.
+(b13) as one spelled Ab, and an analysis is the same in all twelve keys. Last come the roots that
+players write, and chords moved by interval.
 """
 
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from functools import lru_cache
 from typing import Literal
 
-from drillbox.music.chords import Chord
-from drillbox.music.pitch import MAJOR_SCALE, Name
-from drillbox.music.tones import degree_text, guide_tones, intervals
+from drillbox.music.chords import (
+    Chord,
+    degree_text,
+    guide_tones,
+    intervals,
+    is_half_diminished,
+    is_minor_quality,
+)
+from drillbox.music.pitch import FOURTH, MAJOR_SCALE, Interval, Name
 
 Family = Literal[
     "major",
@@ -136,3 +144,31 @@ def family(chord: Chord) -> Family:
             return "minor"
         return "half-diminished" if (7, -1) in own else "diminished"
     return "suspended" if own & {(4, 0), (2, 0)} else "open"
+
+
+_UNWRITTEN = {Name("C", -1), Name("F", -1), Name("E", 1), Name("B", 1)}
+
+
+def is_written(name: Name) -> bool:
+    """Return whether players write a chord on this root (common practice)."""
+    return abs(name.alter) < 2 and name not in _UNWRITTEN
+
+
+def is_written_under(chord: Chord) -> bool:
+    """Return whether players write this chord on its root: no D#maj7, G#6 or A#maj7."""
+    sharp = chord.root.alter == 1 and chord.root.letter in "DGA"
+    own = own_degrees(chord).values()
+    coloured = any(number in (6, 7) for number, _ in own)
+    return is_written(chord.root) and not (sharp and coloured and family(chord) == "major")
+
+
+def chord_up(chord: Chord, interval: Interval) -> Chord:
+    """Return the chord an interval away, as spelled by its steps."""
+    bass = chord.bass.up(interval) if chord.bass else None
+    return replace(chord, root=chord.root.up(interval), bass=bass)
+
+
+def is_ii(chord: Chord, following: Chord) -> bool:
+    """Return whether a minor or half-diminished chord lies a fourth below the one after it."""
+    minor = is_minor_quality(chord) or is_half_diminished(chord)
+    return minor and chord.root.up(FOURTH) == following.root

@@ -1,13 +1,18 @@
-"""A phrase: the idea, written down in one key."""
+"""A phrase: the idea, written down in one key; what it may be, and a part of it by its bars."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from drillbox.music.charts import Chart
+from drillbox.errors import BadInput
+from drillbox.music.charts import MOST_BARS, Bar, Chart
+from drillbox.music.chords import KINDS, Chord
 from drillbox.music.keys import Key
-from drillbox.music.pitch import Pitch
+from drillbox.music.pitch import Name, Pitch
 
 LOWEST_TEMPO, HIGHEST_TEMPO = 20, 400
 
@@ -40,3 +45,176 @@ class Phrase:
     chart: Chart
     line: tuple[LineNote, ...] = ()
     double_time: bool = False
+
+
+LONGEST_TITLE = 120
+
+
+def check_title(text: str) -> str:
+    """Return a title with its blanks collapsed and control characters gone.
+
+    Raises BadInput where nothing is left or it is too long.
+    """
+    spaced = re.sub(r"\s+", " ", text)
+    title = "".join(c for c in spaced if unicodedata.category(c) not in {"Cc", "Cs"}).strip()
+    if not title:
+        raise BadInput("The title is empty", "Name the phrase: --title 'Late kettle'")
+    if len(title) > LONGEST_TITLE:
+        raise BadInput(
+            f"The title has {len(title)} characters", f"Shorten it to {LONGEST_TITLE} or fewer."
+        )
+    return title
+
+
+def folded(title: str) -> str:
+    """Return the title as it counts for being the same: case, accents' coding, blanks aside."""
+    return " ".join(unicodedata.normalize("NFKC", title).casefold().split())
+
+
+LONGEST_TAG, MOST_TAGS = 40, 20
+
+
+def check_tags(texts: Sequence[str]) -> tuple[str, ...]:
+    """Return tags in order, each once whatever its case; raise BadInput for what is none."""
+    kept: dict[str, str] = {}
+    for text in texts:
+        tag = " ".join(text.split())
+        if not re.fullmatch(r"[^\W_][\w &'./+-]*", tag) or len(tag) > LONGEST_TAG:
+            raise BadInput(
+                f"{text[:LONGEST_TAG]!r} can't be a tag",
+                f"Use letters, digits and blanks, {LONGEST_TAG} at most, as in: --tag quartet",
+            )
+        kept.setdefault(tag.casefold(), tag)
+    if len(kept) > MOST_TAGS:
+        raise BadInput(f"{len(kept)} tags are too many", f"Use {MOST_TAGS} at most.")
+    return tuple(kept.values())
+
+
+def has_tag(tags: Sequence[str], tag: str) -> bool:
+    """Return whether a tag is among tags, whatever its case."""
+    return " ".join(tag.split()).casefold() in {each.casefold() for each in tags}
+
+
+MOST_NOTES = 8192
+HIGHEST_MIDI = 127
+MOST_BEATS, UNITS = 64, (1, 2, 4, 8, 16, 32, 64)
+_FINEST = 10**12  # parts of a quarter note: tuplets within tuplets come to many
+_MOST_DEGREES, _HIGHEST_DEGREE, _MOST_ALTER = 20, 15, 6
+_ACTIONS = frozenset({"add", "alter", "subtract"})
+
+
+def check_chart(chart: Chart, most_bars: int = MOST_BARS) -> Chart:
+    """Return the chart; raise ValueError where it isn't one that a file or a player could give."""
+    if not 1 <= chart.meter.beats <= MOST_BEATS or chart.meter.unit not in UNITS:
+        raise ValueError(f"the meter {chart.meter.text():.20} can't be played")
+    if not 1 <= len(chart.bars) <= most_bars:
+        raise ValueError(f"a chart has 1 to {most_bars} bars, not {len(chart.bars)}")
+    for number, bar in enumerate(chart.bars, start=1):
+        if (wrong := _wrong_in(bar, chart.meter.bar)) is not None:
+            raise ValueError(f"bar {number}: {wrong}")
+    return chart
+
+
+def _wrong_in(bar: Bar, length: Fraction) -> str | None:
+    at = Fraction(0)
+    for span in bar.spans:
+        if span.start != at or span.length <= 0 or span.length.denominator > _FINEST:
+            return "its chords don't follow one another"
+        at += span.length
+        if span.chord is not None and (wrong := _wrong_chord(span.chord)):
+            return wrong
+    return None if at == length else "its chords don't fill it"
+
+
+def _wrong_chord(chord: Chord) -> str | None:
+    if not isinstance(chord.kind, str) or chord.kind not in KINDS or chord.kind == "none":
+        return f"{chord.kind!r:.40} isn't a chord kind of MusicXML"
+    if not all(_is_spelled(name) for name in (chord.root, chord.bass) if name is not None):
+        return "a root or a bass has too many accidentals"
+    if len(chord.degrees) > _MOST_DEGREES:
+        return "a chord has too many degrees"
+    for degree in chord.degrees:
+        whole = type(degree.number) is int and type(degree.alter) is int
+        if not whole or not isinstance(degree.action, str) or degree.action not in _ACTIONS:
+            return "a chord has a degree that can't be read"
+        if not 1 <= degree.number <= _HIGHEST_DEGREE or abs(degree.alter) > _MOST_ALTER:
+            return "a chord has a degree out of range"
+    return None
+
+
+def _is_spelled(name: Name) -> bool:
+    return abs(name.alter) <= _MOST_ALTER
+
+
+def check_line(line: Sequence[LineNote], chart: Chart) -> None:
+    """Raise ValueError unless the line lies over the chart, note after note.
+
+    A pickup is shorter than a bar; what begins on the chart may sound on past its end.
+    """
+    if len(line) > MOST_NOTES:
+        raise ValueError(f"a line has at most {MOST_NOTES} notes, not {len(line)}")
+    before = -chart.meter.bar
+    for number, note in enumerate(line, start=1):
+        if not before <= note.onset < chart.length:
+            raise ValueError(f"note {number} isn't in order, or not over the chart")
+        if not 0 <= note.length <= 2 * chart.length:
+            raise ValueError(f"note {number} has no usable length")
+        if max(note.onset.denominator, note.length.denominator) > _FINEST:
+            raise ValueError(f"note {number} is too finely divided")
+        if not _is_spelled(note.pitch.name) or not 0 <= note.pitch.midi <= HIGHEST_MIDI:
+            raise ValueError(f"note {number} is beyond any instrument")
+        before = note.onset
+
+
+# Longer than this is rather a tune than a phrase; a rule of thumb.
+LONG_PHRASE = 16
+
+
+def parse_bars(text: str) -> tuple[int, int]:
+    """Read ``5-8`` or ``5``: the first and the last bar, from 1; raise BadInput if it's neither."""
+    match = re.fullmatch(r"\s*([1-9]\d{0,3})\s*(?:[-–]\s*([1-9]\d{0,3}))?\s*", text)
+    first, last = (int(match[1]), int(match[2] or match[1])) if match else (1, 0)
+    if last < first:
+        raise BadInput(
+            f"{text[:20]!r} isn't a range of bars", "Write the first and the last: --bars 5-8"
+        )
+    return first, last
+
+
+def excerpt(phrase: Phrase, first: int, last: int) -> Phrase:
+    """Return the bars from ``first`` to ``last``, counted from 1, as a separate phrase.
+
+    A note that sounds over the first bar line comes along whole, as a pickup, where it is
+    shorter before it than a bar; one that sounds beyond the last is cut there. The tune's own
+    pickup belongs to its first bar, its turnaround to its last. Raises BadInput where there
+    are no such bars.
+    """
+    count = len(phrase.chart.bars)
+    if last > count:
+        raise BadInput(f"{phrase.title!r} has {count} bars", f"Take bars from 1 to {count}.")
+    bar = phrase.chart.meter.bar
+    start, end = bar * (first - 1), bar * last
+    notes = (_within(note, start, end, bar) for note in phrase.line)
+    bars = phrase.chart.bars[first - 1 : last]
+    chart = Chart(phrase.chart.meter, bars if last == count else tuple(map(_plain, bars)))
+    which = f"bars {first}-{last}" if last > first else f"bar {first}"
+    return replace(
+        phrase,
+        title=f"{phrase.title}, {which}",
+        chart=chart,
+        line=tuple(note for note in notes if note is not None),
+    )
+
+
+def _within(note: LineNote, start: Fraction, end: Fraction, bar: Fraction) -> LineNote | None:
+    """Return what a note adds to the bars between ``start`` and ``end``, counted from there."""
+    onset, over = note.onset, note.onset + note.length
+    if onset < start < over:
+        onset = onset if start - onset < bar else start
+    elif not (start <= onset < end or (start == 0 and onset < 0)):
+        return None
+    return replace(note, onset=onset - start, length=min(over, end) - onset)
+
+
+def _plain(bar: Bar) -> Bar:
+    return Bar(tuple(replace(span, turnaround=False) for span in bar.spans))

@@ -12,16 +12,14 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Literal
 
-from drillbox.music.analysis.functions import functions
-from drillbox.music.analysis.slash import heard_chart
+from drillbox.music.analysis.functions import functions, heard_chart
 from drillbox.music.charts import Bar, Chart, Span
-from drillbox.music.chords import Chord
+from drillbox.music.chords import Chord, has_minor_third, is_dominant
+from drillbox.music.degrees import chord_up, is_written
 from drillbox.music.keys import SCALES, Key
 from drillbox.music.moving.spelling import respelled
 from drillbox.music.pitch import Interval
 from drillbox.music.pulse import counted_beat
-from drillbox.music.roots import chord_up, is_written
-from drillbox.music.tones import has_minor_third, is_dominant
 
 Style = Literal["dominant", "two-five", "substitute"]
 

@@ -8,9 +8,9 @@ from itertools import islice
 
 from drillbox.errors import BadInput
 from drillbox.music.chords import Chord
+from drillbox.music.degrees import chord_up
 from drillbox.music.pitch import Interval, Pitch
 from drillbox.music.pulse import is_compound
-from drillbox.music.roots import chord_up
 from drillbox.music.symbols.parsing import parse_symbol, reading
 from drillbox.notation.abc_fields import Clef, symbol_of, without_alternative
 from drillbox.notation.abc_header import Header

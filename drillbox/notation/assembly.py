@@ -18,9 +18,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from drillbox.music.charts import Bar, Chart, Meter, Span
-from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote
+from drillbox.music.phrases import HIGHEST_TEMPO, LONGEST_TITLE, LOWEST_TEMPO, LineNote
 from drillbox.music.symbols.printed import symbol_text
-from drillbox.music.titles import LONGEST_TITLE
 from drillbox.notation.repeats import Mark, lasting
 from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol
 

@@ -7,12 +7,11 @@ from typing import get_args
 from xml.etree.ElementTree import Element
 
 from drillbox.errors import BadInput
-from drillbox.music.chords import Action, Chord, Degree
+from drillbox.music.chords import KINDS, Action, Chord, Degree
+from drillbox.music.degrees import chord_up
 from drillbox.music.pitch import Interval, Name
-from drillbox.music.roots import chord_up
 from drillbox.music.symbols.parsing import parse_symbol
-from drillbox.music.symbols.simplest import simplest
-from drillbox.music.tones import KINDS
+from drillbox.music.symbols.printed import simplest
 from drillbox.notation.musicxml_tree import text_of
 
 _ACTIONS: tuple[Action, ...] = get_args(Action)

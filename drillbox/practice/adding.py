@@ -16,11 +16,10 @@ from drillbox.music.analysis.cautions import Caution
 from drillbox.music.analysis.whole import Analysis, analyse
 from drillbox.music.charts import Meter
 from drillbox.music.keys import Key, in_order, parse_key
+from drillbox.music.moving.instruments import at_concert_pitch
 from drillbox.music.moving.transposition import Fit, phrase_to
-from drillbox.music.moving.written import at_concert_pitch
-from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, Phrase
+from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, Phrase, check_title, folded
 from drillbox.music.symbols.typed import parse_chart, parse_meter
-from drillbox.music.titles import check_title, folded
 from drillbox.music.turnarounds import propose_turnaround
 from drillbox.practice.as_read import as_read, breaks_in, misfits, proposed_breaks, with_breaks
 from drillbox.practice.preferences import Preferences

@@ -30,7 +30,7 @@ def as_read(stored: Phrase, key: Key, preferences: Preferences) -> Phrase:
 
     The line's note names are those that are read; its octave is left as it was written.
     """
-    from drillbox.music.moving.written import (
+    from drillbox.music.moving.instruments import (
         read_in,  # moving charts: only where something is moved
     )
 

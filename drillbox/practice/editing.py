@@ -10,16 +10,13 @@ from drillbox.errors import BadInput
 from drillbox.memory.cards import replay
 from drillbox.music.analysis.whole import analyse
 from drillbox.music.charts import Chart
-from drillbox.music.checking import check_line
 from drillbox.music.chords import Chord
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.octave_breaks import breaks_anywhere, line_laid
 from drillbox.music.moving.transposition import phrase_to
-from drillbox.music.phrases import Phrase
-from drillbox.music.symbols.printed_chart import chart_text
+from drillbox.music.phrases import Phrase, check_line, check_tags, check_title, folded
+from drillbox.music.symbols.printed import chart_text
 from drillbox.music.symbols.typed import parse_chart, parse_meter
-from drillbox.music.tags import check_tags
-from drillbox.music.titles import check_title, folded
 from drillbox.music.turnarounds import propose_turnaround, with_turnaround, without_turnaround
 from drillbox.practice.adding import check_tempo, keys_in_order, sounding
 from drillbox.practice.as_read import as_read, chosen_key

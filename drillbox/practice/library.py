@@ -11,10 +11,8 @@ from typing import TYPE_CHECKING
 from drillbox.errors import BadInput, NotFound
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key, parse_key
-from drillbox.music.phrases import Phrase
-from drillbox.music.symbols.printed_chart import chart_text
-from drillbox.music.tags import has_tag
-from drillbox.music.titles import folded
+from drillbox.music.phrases import Phrase, folded, has_tag
+from drillbox.music.symbols.printed import chart_text
 from drillbox.practice.as_read import as_read, breaks_taken, card_in, misfits
 from drillbox.practice.drilling import analysis_of
 from drillbox.practice.preferences import Preferences

@@ -9,10 +9,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import Phrase
+from drillbox.music.phrases import Phrase, check_title, folded, has_tag
 from drillbox.music.symbols.typed import parse_chart, parse_meter
-from drillbox.music.tags import has_tag
-from drillbox.music.titles import check_title, folded
 from drillbox.music.tunes import MOST_BARS, Tune, parse_form
 from drillbox.practice.adding import check_tempo, read_file, sounding
 from drillbox.practice.as_read import as_read

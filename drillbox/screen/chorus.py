@@ -9,7 +9,7 @@ from rich.text import Text
 
 from drillbox.counted import counted
 from drillbox.music.keys import Key
-from drillbox.music.symbols.printed_chart import chart_text
+from drillbox.music.symbols.printed import chart_text
 from drillbox.music.tunes import Tune
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, at_rest, bar_lines

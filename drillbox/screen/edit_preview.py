@@ -8,7 +8,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.counted import counted
-from drillbox.music.symbols.printed_chart import chart_text
+from drillbox.music.symbols.printed import chart_text
 from drillbox.practice.editing import Plan, Version
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean

@@ -9,8 +9,7 @@ from rich.text import Text
 
 from drillbox.counted import counted
 from drillbox.music.phrases import Phrase
-from drillbox.music.symbols.printed import symbol_text
-from drillbox.music.symbols.printed_chart import chart_text
+from drillbox.music.symbols.printed import chart_text, symbol_text
 from drillbox.music.turnarounds import turnaround_chord
 from drillbox.practice.adding import Understood
 from drillbox.screen import style

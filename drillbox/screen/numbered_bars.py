@@ -10,7 +10,7 @@ from rich.text import Text
 from drillbox.counted import counted
 from drillbox.music.charts import Chart
 from drillbox.music.phrases import Phrase
-from drillbox.music.symbols.printed_chart import chart_text
+from drillbox.music.symbols.printed import chart_text
 from drillbox.screen import style
 from drillbox.screen.bars import bar_lines
 from drillbox.screen.look import Look, clean

@@ -9,11 +9,11 @@ from fractions import Fraction
 from rich.console import RenderableType
 from rich.text import Text
 
+from drillbox.music.analysis.functions import heard_as
 from drillbox.music.analysis.implied import Implied
 from drillbox.music.analysis.line_in_chart import beat_text
 from drillbox.music.analysis.motion import Enclosure
 from drillbox.music.analysis.roles import Role
-from drillbox.music.analysis.slash import heard_as
 from drillbox.music.analysis.whole import Analysis, NoteFacts, function_text, role_text, scale_text
 from drillbox.music.charts import Chart, Span
 from drillbox.music.degrees import signs

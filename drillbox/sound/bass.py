@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from drillbox.music.charts import Meter
-from drillbox.music.chords import Chord
+from drillbox.music.chords import Chord, intervals
 from drillbox.music.pulse import counted_beat, is_compound
-from drillbox.music.tones import intervals
 from drillbox.sound.loop_parts import Held
 
 LOWEST, HIGHEST = 28, 55

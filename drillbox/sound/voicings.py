@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import product
 
-from drillbox.music.chords import Chord
-from drillbox.music.tones import guide_tones, intervals, tone
+from drillbox.music.chords import Chord, guide_tones, intervals, tone
 
 LOWEST, HIGHEST = 52, 72
 """E3 to C5 as MIDI notes: above the bass, below most lines."""

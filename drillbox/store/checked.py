@@ -21,9 +21,8 @@ from pydantic import (
 )
 
 from drillbox.errors import BadInput
-from drillbox.music.checking import check_line
 from drillbox.music.keys import ORDERS, Key
-from drillbox.music.phrases import Phrase
+from drillbox.music.phrases import Phrase, check_line
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.store import form
 from drillbox.store.fields import (

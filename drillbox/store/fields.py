@@ -17,11 +17,17 @@ from pydantic import (
 from drillbox.memory.recall import Recall
 from drillbox.music.chart_codec import chart_from, line_from
 from drillbox.music.charts import Chart
-from drillbox.music.checking import check_chart
 from drillbox.music.keys import Key, parse_key
-from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, LineNote
-from drillbox.music.tags import MOST_TAGS, check_tags
-from drillbox.music.titles import LONGEST_TITLE, check_title
+from drillbox.music.phrases import (
+    HIGHEST_TEMPO,
+    LONGEST_TITLE,
+    LOWEST_TEMPO,
+    MOST_TAGS,
+    LineNote,
+    check_chart,
+    check_tags,
+    check_title,
+)
 from drillbox.music.tunes import MOST_BARS as MOST_BARS_OF_A_TUNE
 from drillbox.store import form
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from drillbox.errors import NotFound
-from drillbox.music.titles import folded
+from drillbox.music.phrases import folded
 
 
 class Noun(NamedTuple):

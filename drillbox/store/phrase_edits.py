@@ -21,8 +21,7 @@ from drillbox.music.chart_codec import chart_from, chart_json, line_from, line_j
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.transposition import Range, phrase_to
-from drillbox.music.phrases import LineNote, Phrase
-from drillbox.music.titles import folded
+from drillbox.music.phrases import LineNote, Phrase, folded
 from drillbox.store.phrase_rows import free_title, phrase, refuse_taken, remove, rename
 from drillbox.store.reckoning import reckon
 from drillbox.store.sql import CARD, PHRASE, STATE, change, query

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, Row
 
 from drillbox.memory.rules import Rules
 from drillbox.music.moving.transposition import Range
-from drillbox.music.titles import folded
+from drillbox.music.phrases import folded
 from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase
 from drillbox.store.phrase_edits import (
     WRITTEN,

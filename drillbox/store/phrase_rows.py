@@ -14,8 +14,7 @@ from drillbox.memory.cards import untried
 from drillbox.memory.rules import Rules
 from drillbox.music.chart_codec import chart_from, chart_json, line_from, line_json
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import Phrase
-from drillbox.music.titles import LONGEST_TITLE, folded
+from drillbox.music.phrases import LONGEST_TITLE, Phrase, folded
 from drillbox.store.naming import Noun, find_row
 from drillbox.store.sql import DELETED, PHRASE, change, query
 from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseRecord

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from drillbox.music.chart_codec import chart_json
-from drillbox.music.titles import folded
+from drillbox.music.phrases import folded
 from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table, change, query

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from drillbox.errors import BadInput
 from drillbox.music.chart_codec import chart_from, chart_json
 from drillbox.music.keys import parse_key
-from drillbox.music.titles import folded
+from drillbox.music.phrases import folded
 from drillbox.music.tunes import Tune, form_text, parse_form
 from drillbox.store.naming import Noun, find_row
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, change, query

@@ -18,12 +18,12 @@ from fractions import Fraction
 from pathlib import Path
 
 from drillbox.music.charts import Bar, Chart
+from drillbox.music.chords import tones
 from drillbox.music.keys import MAJOR, parse_key
 from drillbox.music.moving.transposition import chart_to
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Pitch
 from drillbox.music.symbols.typed import parse_chart, parse_meter
-from drillbox.music.tones import tones
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.adding import keep, prepare
 from drillbox.practice.preferences import preferences_from

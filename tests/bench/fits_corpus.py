@@ -21,7 +21,7 @@ import music21
 from drillbox.errors import BadInput
 from drillbox.music.fits import Fit, Phrases
 from drillbox.music.phrases import Phrase
-from drillbox.music.symbols.printed_chart import chart_text
+from drillbox.music.symbols.printed import chart_text
 from drillbox.music.tunes import MOST_BARS, Tune
 from drillbox.notation import Limits, read_bytes
 from drillbox.shipped import shipped

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from drillbox.music.chords import Chord, Degree
+from drillbox.music.chords import KINDS, Chord, Degree
 from drillbox.music.pitch import LETTERS, Name
-from drillbox.music.tones import KINDS
 
 names = st.builds(Name, st.sampled_from(LETTERS), st.integers(-2, 2))
 # Degrees up to a fifteenth (an octave 8 or a tenth folds to 1 or 3), each altered by up to a

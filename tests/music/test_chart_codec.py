@@ -15,9 +15,8 @@ from hypothesis import strategies as st
 from drillbox.errors import BadInput
 from drillbox.music.chart_codec import chart_fault, chart_from, chart_json, line_from, line_json
 from drillbox.music.charts import Bar, Chart, Meter, Span
-from drillbox.music.checking import check_chart
 from drillbox.music.chords import Chord, Degree
-from drillbox.music.phrases import LineNote
+from drillbox.music.phrases import LineNote, check_chart
 from drillbox.music.pitch import Name, Pitch
 
 HALF = Fraction(2)

@@ -8,9 +8,9 @@ from __future__ import annotations
 import pytest
 
 from drillbox.music.charts import Meter
+from drillbox.music.chords import tones
 from drillbox.music.symbols.parsing import SymbolError, parse_symbol, reading, symbol_text
 from drillbox.music.symbols.typed import ChartError, chart_text, parse_chart, readings
-from drillbox.music.tones import tones
 
 FOUR = Meter(4, 4)
 FOURTH = "with a fourth and no third"

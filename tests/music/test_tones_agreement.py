@@ -7,10 +7,9 @@ import warnings
 
 import pytest
 
-from drillbox.music.chords import Chord
+from drillbox.music.chords import Chord, tones
 from drillbox.music.pitch import Name, parse_name
 from drillbox.music.symbols.parsing import parse_symbol, symbol_text
-from drillbox.music.tones import tones
 from tests.music.musicxml_schema import SPEC, by_the_schema
 from tests.music.symbol_table import Row, rows
 

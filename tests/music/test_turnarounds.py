@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from drillbox.music.charts import Bar, Chart, Meter
 from drillbox.music.chords import Chord
+from drillbox.music.degrees import is_written
 from drillbox.music.keys import MAJOR, MINOR, Key, Spelling, parse_key, twelve
 from drillbox.music.moving.transposition import chart_to
 from drillbox.music.pitch import LETTERS, Name
-from drillbox.music.roots import is_written
 from drillbox.music.symbols.typed import parse_chart
 from drillbox.music.turnarounds import (
     Style,

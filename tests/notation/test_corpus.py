@@ -16,9 +16,9 @@ from xml.etree import ElementTree
 
 import pytest
 
+from drillbox.music.chords import KINDS, tones
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.parsing import parse_symbol, symbol_text
-from drillbox.music.tones import KINDS, tones
 from drillbox.notation import Limits, Tune, read_bytes
 from drillbox.notation.abc_fields import symbol_of
 from drillbox.notation.abc_source import decode, tunes

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from drillbox.music.chords import KINDS, intervals
 from drillbox.music.symbols.parsing import parse_symbol
-from drillbox.music.tones import KINDS, intervals
 from tests.notation.pages import chords, problems
 from tests.notation.scores import attributes, degree, harmony, note, part, read, read_part, score
 

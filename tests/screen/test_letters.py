@@ -6,10 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.music.chords import Chord, Degree
+from drillbox.music.chords import KINDS, Chord, Degree
 from drillbox.music.pitch import Name
 from drillbox.music.symbols.printed import symbol_text
-from drillbox.music.tones import KINDS
 from drillbox.screen.card import tempo_text
 from drillbox.screen.line_letters import LINED
 from drillbox.screen.low_letters import LOW, SLIM

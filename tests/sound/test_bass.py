@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.music.charts import Meter
+from drillbox.music.chords import tones
 from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.music.symbols.printed import symbol_text
-from drillbox.music.tones import tones
 from drillbox.sound.bass import HIGHEST, LOWEST, Note, bass_step, plain_bass
 from drillbox.sound.loop_parts import Held, LoopOptions, lay_out
 from drillbox.sound.walking import walking_bass

@@ -6,9 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.music.chords import Chord
+from drillbox.music.chords import Chord, guide_tones, tones
 from drillbox.music.symbols.parsing import parse_symbol
-from drillbox.music.tones import guide_tones, tones
 from drillbox.sound.voicings import HIGHEST, LOWEST, voicing
 from tests.sound.test_bass import NAMES, SYMBOLS
 

@@ -12,10 +12,10 @@ from itertools import pairwise
 
 import pytest
 
+from drillbox.music.chords import has_minor_third
 from drillbox.music.keys import parse_key, twelve
 from drillbox.music.moving.transposition import chart_to
 from drillbox.music.symbols.typed import parse_chart, parse_meter
-from drillbox.music.tones import has_minor_third
 from drillbox.sound.loop_parts import Layout, LoopOptions, LoopPart
 from drillbox.sound.patterns import Event, events
 

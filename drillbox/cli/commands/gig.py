@@ -43,7 +43,7 @@ def add(
     """Add a gig: its day, and its tunes in the order you play them."""
     options = asked(ctx)
     day = a_day(date_)
-    from drillbox.music.titles import check_title
+    from drillbox.music.phrases import check_title
     from drillbox.screen.gig_outlook import gig_lines
     from drillbox.store.tune_rows import add_gig
 

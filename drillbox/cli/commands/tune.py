@@ -66,7 +66,7 @@ def add(
 ) -> None:
     """Bring a tune in from a typed chart or a file; only its chords are kept."""
     options = asked(ctx)
-    from drillbox.music.tags import check_tags
+    from drillbox.music.phrases import check_tags
 
     tags = check_tags(tag or [])
     if file is not None:

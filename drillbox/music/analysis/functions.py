@@ -1,22 +1,112 @@
 """What each chord does in the key: numeral, dominant and its target, substitute, turnaround.
 
 A chart is read as the loop that it is: the chord after the last one is the first one.
+
+Slash chords may be heard from their bass, as suspended dominants written as another chord. A
+major chord over the note a whole tone above its root (F/G, Fmaj7/G), a minor one over the note
+a fourth above (Dm7/G), and a half-diminished one likewise (Dm7b5/G) sound as a dominant on the
+bass with its fourth for its third: G9sus4, G13sus4, G7sus4 with a flat ninth (common practice).
+Other slash chords are inversions or stand over a pedal; they are heard from their root.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 
 from drillbox.music.analysis.dominants import Loop, dominant_at, fall, has_ii
-from drillbox.music.analysis.modal import belongs
 from drillbox.music.analysis.numerals import BORROWED, NUMERALS, PLAIN, Function
+from drillbox.music.analysis.scales import PRACTICE, SCALES, Pairing, fits
 from drillbox.music.charts import Chart
 from drillbox.music.chords import Chord
-from drillbox.music.degrees import alike, family
-from drillbox.music.keys import Key
+from drillbox.music.degrees import Family, alike, chord_semitones, family, own_degrees
+from drillbox.music.keys import Key, conventional
 from drillbox.music.pitch import interval_of
+from drillbox.music.symbols.printed import chord_of
+
+_BASS_ABOVE: dict[Family, int] = {"major": 2, "minor": 5, "half-diminished": 5}
+_SUSPENDED = frozenset({(1, 0), (4, 0), (5, 0), (7, -1)})
+# Semitones above the bass → what the other chord's tones are there.
+_ROLES = {0: (1, 0), 1: (9, -1), 2: (9, 0), 5: (4, 0), 7: (5, 0), 9: (13, 0), 10: (7, -1)}
+
+
+@lru_cache(maxsize=1024)
+def heard_as(chord: Chord) -> Chord:
+    """Return the suspended dominant that a slash chord is heard as; any other chord as it is."""
+    if chord.bass is None:
+        return chord
+    above = (chord.bass.pitch_class - chord.root.pitch_class) % 12
+    if _BASS_ABOVE.get(family(chord)) != above:
+        return chord
+    tones = {_ROLES.get((each - above) % 12) for each in own_degrees(chord)}
+    held = _SUSPENDED | {each for each in tones if each}
+    return chord if None in tones else chord_of(chord.bass, tuple(held)) or chord
+
+
+def heard_chart(chart: Chart) -> Chart:
+    """Return a chart with each chord as it is heard."""
+    return chart.with_chords(heard_as(chord) if chord else None for chord in chart.chords())
+
+
+_MODES = {"major": ("Mixolydian", "Lydian"), "minor": ("Dorian", "Phrygian")}
+# A minor key lends itself the leading note.
+_PLAIN = {"major": {*SCALES["Ionian"]}, "minor": {*SCALES["Aeolian"], 11}}
+_ROTATIONS = ("Ionian", "Dorian", "Phrygian", "Lydian", "Mixolydian", "Aeolian", "Locrian")
+
+
+def mode_of(chart: Chart, key: Key) -> str | None:
+    """Return the mode of the key, or else that a chart keeps to; None for major and minor.
+
+    It begins on its tonic chord and has another one; all tones of all chords belong to the
+    mode, and some to neither the major nor the minor scale (with its leading note): a tone of
+    the tonic chord counts in Mixolydian alone, so that Cm6 in C minor isn't Dorian. A dominant
+    other than the tonic that falls a fifth makes it a key (common practice).
+    """
+    if key.church:
+        return key.mode
+    chords = chart.sounding()
+    roots = {(each.root.pitch_class - key.tonic.pitch_class) % 12 for each in chords}
+    if len(roots) < 2 or chords[0].root.pitch_class != key.tonic.pitch_class:
+        return None
+    if any(_falls(one, two, key) for one, two in pairwise((*chords, chords[0]))):
+        return None
+    everything = {at for chord in chords for at in _in_key(chord, key)}
+    for mode in _MODES[key.third]:
+        told = {
+            at
+            for chord in chords
+            for at in _in_key(chord, key)
+            if mode == "Mixolydian" or chord.root.pitch_class != key.tonic.pitch_class
+        }
+        if everything <= {*SCALES[mode]} and told - _PLAIN[key.third]:
+            return mode
+    return None
+
+
+def modal_pairing(chord: Chord, mode: str, key: Key) -> Pairing | None:
+    """Return the mode begun on a chord's root as its scale, None where it doesn't fit."""
+    root = (chord.root.pitch_class - key.tonic.pitch_class) % 12
+    notes = tuple(sorted((each - root) % 12 for each in SCALES[mode]))
+    name = next((each for each in _ROTATIONS if SCALES[each] == notes), None)
+    return Pairing(name, (), PRACTICE) if name and fits(name, chord) else None
+
+
+def belongs(chord: Chord, mode: str, key: Key) -> bool:
+    """Return whether all tones of a chord lie in a mode on the key's tonic."""
+    return _in_key(chord, key) <= {*SCALES[mode]}
+
+
+def _in_key(chord: Chord, key: Key) -> set[int]:
+    above = chord.root.pitch_class - key.tonic.pitch_class
+    return {(above + each) % 12 for each in chord_semitones(chord)}
+
+
+def _falls(chord: Chord, after: Chord, key: Key) -> bool:
+    fifth = (after.root.pitch_class - chord.root.pitch_class) % 12 == 5
+    tonic = chord.root.pitch_class == key.tonic.pitch_class
+    return fifth and not tonic and family(chord) == "dominant"
 
 
 def changes(chart: Chart) -> tuple[bool, ...]:
@@ -135,3 +225,22 @@ def _leads_back(function: Function | None) -> bool:
     """A secondary dominant or substitute that ends the chart turns round without parentheses."""
     resolves = function is not None and not function.note
     return resolves and function is not None and function.role in ("secondary", "substitute")
+
+
+_TONICS = {"major": {"I", "I7"}, "minor": {"i"}}
+
+
+def moves_as(chart: Chart, key: Key) -> Key | None:
+    """Return the minor key, or the major one, on the same tonic where the chart moves as that.
+
+    It does where its tonic chords are all of the other mode, as in Dm7b5 G7 Cm6 given as C; a
+    Cm7 that is the ii of B flat isn't a tonic chord. None where the key is right or can't be told,
+    as in a church mode.
+    """
+    if key.church:
+        return None
+    found = {each.roman for each in functions(heard_chart(chart), key) if each}
+    other = replace(key, mode="minor" if key.mode == "major" else "major")
+    if found & _TONICS[other.third] and not found & _TONICS[key.third]:
+        return conventional(other)
+    return None

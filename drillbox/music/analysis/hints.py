@@ -16,15 +16,15 @@ from fractions import Fraction
 from itertools import groupby
 from typing import Literal
 
+from drillbox.music.analysis.functions import heard_as
 from drillbox.music.analysis.line_in_chart import place
 from drillbox.music.analysis.roles import Role
-from drillbox.music.analysis.slash import heard_as
 from drillbox.music.analysis.whole import Analysis
 from drillbox.music.charts import Chart, Span
+from drillbox.music.chords import degree_text, guide_degrees, intervals, tones
 from drillbox.music.degrees import signs
 from drillbox.music.phrases import LineNote
 from drillbox.music.symbols.printed import symbol_text
-from drillbox.music.tones import degree_text, guide_degrees, intervals, tones
 
 Level = Literal[1, 2, 3]
 LAST: Level = 3

@@ -36,11 +36,17 @@ from typing import Literal
 
 from drillbox.music.analysis.line_in_chart import Line, is_chord_tone
 from drillbox.music.chords import Chord, Degree
-from drillbox.music.degrees import Family, above_root, chord_semitones, family, own_degrees
+from drillbox.music.degrees import (
+    Family,
+    above_root,
+    chord_semitones,
+    chord_up,
+    family,
+    is_written,
+    own_degrees,
+)
 from drillbox.music.pitch import Interval, interval_of
-from drillbox.music.roots import chord_up, is_written
-from drillbox.music.symbols.printed import ALTERED
-from drillbox.music.symbols.simplest import chord_of
+from drillbox.music.symbols.printed import ALTERED, chord_of
 
 ImpliedKind = Literal["V7", "V7b9", "V7alt", "sub V7", "upper-structure triad", "minor line"]
 

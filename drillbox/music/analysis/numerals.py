@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drillbox.music.degrees import Family, signs
+from drillbox.music.degrees import Family, is_written, signs
 from drillbox.music.keys import Key, Third, conventional
 from drillbox.music.pitch import Interval
-from drillbox.music.roots import is_written
 
 NUMERALS = ("I", "bII", "II", "bIII", "III", "IV", "#IV", "V", "bVI", "VI", "bVII", "VII")
 

@@ -19,7 +19,7 @@ from drillbox.music.analysis.motion import (
     scale_runs,
 )
 from drillbox.music.analysis.targets import is_guide_tone, targets
-from drillbox.music.tones import is_dominant
+from drillbox.music.chords import is_dominant
 
 
 class Role(StrEnum):

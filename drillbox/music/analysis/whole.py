@@ -10,15 +10,19 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from drillbox.music.analysis.cautions import Caution, cautions
-from drillbox.music.analysis.functions import changes, functions
+from drillbox.music.analysis.functions import (
+    changes,
+    functions,
+    heard_chart,
+    modal_pairing,
+    mode_of,
+)
 from drillbox.music.analysis.implied import Implied
 from drillbox.music.analysis.line_in_chart import Line, line_over, place
-from drillbox.music.analysis.modal import modal_pairing, mode_of
 from drillbox.music.analysis.motion import Enclosure, Side
 from drillbox.music.analysis.numerals import Function
 from drillbox.music.analysis.roles import Motion, Role, motion_of, roles
 from drillbox.music.analysis.scales import Pairing, pair, scale_semitones
-from drillbox.music.analysis.slash import heard_chart
 from drillbox.music.analysis.targets import arrivals
 from drillbox.music.charts import Chart
 from drillbox.music.chords import Chord

@@ -9,9 +9,8 @@ from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from drillbox.music.charts import Bar, Meter
-from drillbox.music.chords import Chord
+from drillbox.music.chords import Chord, intervals
 from drillbox.music.degrees import family
-from drillbox.music.tones import intervals
 
 # Exact, in quarter notes where nothing else is said; whole ones are ints.
 Time = Fraction | int

@@ -1,13 +1,15 @@
-"""Instruments: what they sound, how far above it their players read, and in which keys."""
+"""Instruments: what they sound, and what their players read of a phrase, and the way back."""
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drillbox.errors import BadInput
+from drillbox.music.degrees import chord_up
 from drillbox.music.keys import USUAL, Key, Spelling, conventional
-from drillbox.music.moving.transposition import OCTAVE, UNISON, Range
+from drillbox.music.moving.transposition import OCTAVE, UNISON, Range, hidden, meant, respelled_in
+from drillbox.music.phrases import Phrase
 from drillbox.music.pitch import MAJOR_SCALE, NAME, Interval, Name, parse_name, parse_pitch
 
 # Where a row is from. Ranges are those of a capable player, not of a virtuoso.
@@ -154,3 +156,40 @@ def _near(wanted: str) -> list[str]:
 
 
 INSTRUMENTS = (CONCERT, *map(_row, _TABLE.strip().splitlines()))
+
+
+def read_in(phrase: Phrase, key: Key) -> Phrase:
+    """Return the phrase as it reads in a key: the written one, wherever it sounds.
+
+    The names of the line's notes count, not their octaves. Give it the phrase as it came in,
+    since respelling forgets the strict spelling.
+    """
+    if key == phrase.key:
+        return phrase
+    return respelled_in(phrase, key)
+
+
+def at_concert_pitch(phrase: Phrase, instrument: Instrument, spelling: Spelling = USUAL) -> Phrase:
+    """Return what sounds when a phrase that is written for an instrument is played on it.
+
+    The key is spelled as players write it, and so are the chords where they read again as they
+    were written when the key is moved back; others follow the key strictly, even as Fb7.
+    """
+    down = -instrument.above
+    key = phrase.key
+    if down.semitones % 12:
+        key = conventional(Key(key.tonic.up(down), key.mode), spelling)
+        phrase = meant(phrase)
+    interval = _exactly(phrase.key.interval_to(key), down.semitones)
+    chart = phrase.chart.with_chords(
+        chord_up(chord, interval) if chord else None for chord in phrase.chart.chords()
+    )
+    line = tuple(replace(note, pitch=note.pitch.up(interval)) for note in phrase.line)
+    sounding = replace(phrase, key=key, chart=chart, line=line)
+    return hidden(sounding) if down.semitones % 12 else sounding
+
+
+def _exactly(interval: Interval, semitones: int) -> Interval:
+    """Return the interval in the octave in which it spans so many semitones."""
+    octaves = (semitones - interval.semitones) // 12
+    return interval + Interval(OCTAVE.steps * octaves, OCTAVE.semitones * octaves)

@@ -27,13 +27,11 @@ from dataclasses import replace
 from itertools import pairwise
 
 from drillbox.music.charts import Chart
-from drillbox.music.chords import Chord
-from drillbox.music.degrees import family
+from drillbox.music.chords import Chord, tones
+from drillbox.music.degrees import chord_up, family, is_ii, is_written, is_written_under
 from drillbox.music.keys import SCALES, Key
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import FOURTH, LETTERS, Interval, Name, Pitch
-from drillbox.music.roots import chord_up, is_ii, is_written, is_written_under
-from drillbox.music.tones import tones
 
 _UP, _DOWN = Interval(1, 0), Interval(-1, 0)  # diminished seconds: E# to F, and back
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from drillbox.music.chords import KINDS, Tones
 from drillbox.music.symbols.printed import ALTERED
 from drillbox.music.symbols.words import AMBIGUOUS, KIND_OF
-from drillbox.music.tones import KINDS, Tones
 
 _DEGREES = frozenset({1, 2, 3, 4, 5, 6, 7, 9, 11, 13})
 # Written over triads too: the Lydian fourth and the flat sixth, which say nothing of a seventh.

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.music.chords import Chord, Degree
-from drillbox.music.pitch import Name, parse_name
-from drillbox.music.symbols.parsing import parse_symbol
-from drillbox.music.tones import (
+from drillbox.music.chords import (
     KINDS,
+    Chord,
+    Degree,
     degree_text,
     guide_tones,
     has_flat_fifth,
@@ -20,6 +19,8 @@ from drillbox.music.tones import (
     is_minor_quality,
     tones,
 )
+from drillbox.music.pitch import Name, parse_name
+from drillbox.music.symbols.parsing import parse_symbol
 from tests.music.musicxml_schema import SPEC, spelled
 from tests.music.symbol_table import Row, rows
 

@@ -7,9 +7,8 @@ from fractions import Fraction
 import pytest
 
 from drillbox.errors import BadInput
-from drillbox.music.excerpts import excerpt, parse_bars
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import LineNote, Phrase
+from drillbox.music.phrases import LineNote, Phrase, excerpt, parse_bars
 from drillbox.music.pitch import parse_pitch
 from tests.music.shorthand import chart, symbols
 
