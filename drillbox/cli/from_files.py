@@ -7,8 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillbox.cli.asking import Typed, asking
-from drillbox.cli.context import Asked
-from drillbox.cli.waiting import waiting
+from drillbox.cli.context import Asked, waiting
 from drillbox.errors import BadInput, NotFound
 from drillbox.output import tell
 
@@ -78,7 +77,7 @@ def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: boo
     What is known to be at concert pitch is shown as the player's instrument reads it.
     """
     from drillbox.practice.as_read import as_read
-    from drillbox.screen.numbered_bars import listing_screen
+    from drillbox.screen.bars import listing_screen
 
     path = _named(file, wanted)
     reading = chosen(_read(path, wanted, whole=True, tempo=_UNHEARD), wanted, path.name)

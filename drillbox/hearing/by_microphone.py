@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from drillbox.hearing.expected import Expected
-from drillbox.hearing.judging import Judgement, judge
+from drillbox.hearing.judging import Judgement, judge, passes
 from drillbox.hearing.notes import notes_of
-from drillbox.hearing.passes import passes
 from drillbox.hearing.rating_rules import Word
 from drillbox.hearing.second_look import certain, look_again
 from drillbox.hearing.takes import Beat, Take

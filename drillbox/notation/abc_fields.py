@@ -13,7 +13,7 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.keys import Key
 from drillbox.music.pitch import Interval, Name, interval_of
-from drillbox.notation.modes import MODES, signature_of
+from drillbox.notation.sheet import MODES, signature_of
 
 _CLEF = re.compile(r"(?:clef=)?(?:treble|bass|alto|tenor|perc|none|[GCF]\d?)\d?([+-]8)?")
 _KEY = re.compile(r"([A-G])([#b♯♭]?)(.*)", re.DOTALL)

@@ -1,23 +1,24 @@
-"""Reads the music lines of one ABC tune, one voice of it, into measures."""
+"""Reads the music lines of one ABC tune, one voice of it, into measures of sounding notes."""
 
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import islice
 
 from drillbox.errors import BadInput
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import chord_up
-from drillbox.music.pitch import Interval, Pitch
+from drillbox.music.pitch import Interval, Name, Pitch
 from drillbox.music.pulse import is_compound
 from drillbox.music.symbols.parsing import parse_symbol, reading
-from drillbox.notation.abc_fields import Clef, symbol_of, without_alternative
+from drillbox.notation.abc_fields import Clef, accidental_of, symbol_of, without_alternative
 from drillbox.notation.abc_header import Header
 from drillbox.notation.abc_measures import MeasureBuilder
-from drillbox.notation.abc_pitches import Accidentals
 from drillbox.notation.abc_tokens import (
     Token,
+    WrittenNote,
     in_parentheses,
     inside,
     passes,
@@ -27,6 +28,50 @@ from drillbox.notation.abc_tokens import (
 )
 from drillbox.notation.result import Limits
 from drillbox.notation.sheet import Place
+
+
+@dataclass(slots=True)
+class Accidentals:
+    """Remembers the accidentals of the bar, and a tie that carries one over its line."""
+
+    header: Header
+    _carried: dict[tuple[str, int | None], int] = field(default_factory=dict)
+    _tied: Pitch | None = None
+    _last: Pitch | None = None
+
+    def written(self, note: WrittenNote) -> Pitch:
+        """Return the pitch as written.
+
+        Accidentals carry to the end of the bar, in all octaves unless the file says otherwise
+        (ABC 2.1, section 11.3); over a tie also beyond it.
+        """
+        octave = None if self.header.propagate == "pitch" else note.octave
+        if note.sign:
+            alter = accidental_of(note.sign)
+            if self.header.propagate != "not":
+                self._carried[(note.letter, octave)] = alter
+        elif self._tied and (self._tied.name.letter, self._tied.octave) == (
+            note.letter,
+            note.octave,
+        ):
+            alter = self._tied.name.alter
+        else:
+            signed = self.header.key.signature.get(note.letter, 0)
+            alter = self._carried.get((note.letter, octave), signed)
+        return Pitch(Name(note.letter, alter), note.octave)
+
+    def passed(self, pitch: Pitch | None) -> None:
+        """Go on behind a note, or a rest where ``pitch`` is None."""
+        self._tied, self._last = None, pitch
+
+    def tie(self) -> None:
+        """Tie the last note to the next."""
+        self._tied = self._last
+
+    def end_bar(self) -> None:
+        """Forget the accidentals of the bar."""
+        self._carried.clear()
+
 
 _BODY_FIELD = re.compile(r"([IKLMmNPQRrsTUVWw+]):(.*)", re.DOTALL)
 _TAKEN = frozenset("IKLMmQU")

@@ -17,8 +17,8 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 
 from drillbox.errors import BadInput
 from drillbox.music.pitch import Interval, Name, Pitch
-from drillbox.notation.musicxml_harmony import whole
-from drillbox.notation.musicxml_time import decimal
+from drillbox.notation.musicxml_score import decimal
+from drillbox.notation.musicxml_symbols import whole
 from drillbox.notation.musicxml_tree import text_of
 from drillbox.notation.musicxml_walk import CleanNote, WalkedMeasure
 from drillbox.notation.sheet import Findings, Sound

@@ -24,7 +24,6 @@ from drillbox.notation.assembly import (
     long_brackets,
     whole_tempo,
 )
-from drillbox.notation.musicxml_archive import is_archive, score_bytes
 from drillbox.notation.musicxml_notes import read_notes
 from drillbox.notation.musicxml_score import (
     chosen_part,
@@ -34,7 +33,7 @@ from drillbox.notation.musicxml_score import (
     tempo_of,
     title_of,
 )
-from drillbox.notation.musicxml_tree import parse_tree
+from drillbox.notation.musicxml_tree import is_archive, parse_tree, score_bytes
 from drillbox.notation.musicxml_walk import PartWalk
 from drillbox.notation.repeats import play_order, without_pickup
 from drillbox.notation.result import Given, Limits, Reading, Tune

@@ -14,9 +14,8 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.pitch import Interval, interval_of
 from drillbox.music.symbols.printed import symbol_text
-from drillbox.notation.musicxml_harmony import read_harmony, whole
-from drillbox.notation.musicxml_symbols import Symbols, Written, settle
-from drillbox.notation.musicxml_time import decimal, length_of, read_time
+from drillbox.notation.musicxml_score import decimal, length_of, read_time
+from drillbox.notation.musicxml_symbols import Symbols, Written, read_harmony, settle, whole
 from drillbox.notation.musicxml_tree import text_of
 from drillbox.notation.repeats import Mark
 from drillbox.notation.sheet import Findings, Place, Symbol

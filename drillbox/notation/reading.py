@@ -8,8 +8,8 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.keys import Key
 from drillbox.notation.abc_reading import read_abc
-from drillbox.notation.musicxml_archive import is_archive
 from drillbox.notation.musicxml_reading import read_musicxml
+from drillbox.notation.musicxml_tree import is_archive
 from drillbox.notation.result import Given, Limits, Reading
 from drillbox.tick import Tick, silent
 

@@ -1,4 +1,4 @@
-"""What both readers take from a page: measures of sounds and symbols, and what is doubtful."""
+"""What both readers take from a page: measures of sounds and symbols, keys, what is doubtful."""
 
 from __future__ import annotations
 
@@ -7,9 +7,21 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from drillbox.music.chords import Chord
-from drillbox.music.pitch import Pitch
+from drillbox.music.keys import MODE_WORDS
+from drillbox.music.pitch import FIFTHS, Pitch
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.result import Problem
+
+# By the first three letters, which alone count in ABC 2.1 (section 4.6); MusicXML 4.0 has the
+# same names in full.
+MODES = {word: mode for word, mode in MODE_WORDS.items() if len(word) == 3}
+
+
+def signature_of(fifths: int) -> dict[str, int]:
+    """Return the alterations of a signature of so many sharps (flats: below 0), by letter."""
+    counts = {letter: (fifths - 1 - i) // 7 + 1 for i, letter in enumerate(FIFTHS)}
+    return {letter: count for letter, count in counts.items() if count}
+
 
 MOST_FINDINGS = 50
 LONGEST_TEXT = 300

@@ -1,18 +1,18 @@
-"""A session in words, for screen readers: nothing is drawn, each thing is said once."""
+"""A session in words: for screen readers, each thing said once; for pipes, one press a line."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from drillbox.music.pulse import Pulse
 from drillbox.output import drawing
-from drillbox.player.by_lines import say
 from drillbox.player.controls import controls_line, help_lines
-from drillbox.player.session import Display, Outcome, Prompt, Session
+from drillbox.player.session import Display, Outcome, Prompt, Session, do
 from drillbox.player.stage import Stage
+from drillbox.screen.look import clean
 from drillbox.terminal.presses import END, INTERRUPT, RESIZED, Keys
 
 if TYPE_CHECKING:
@@ -20,6 +20,29 @@ if TYPE_CHECKING:
 
     from drillbox.practice.listening import Heard
     from drillbox.screen.look import Look
+
+
+def run_by_lines(session: Session, display: Display, keys: Keys) -> None:
+    """Say what is to be played, read one press a line, go on until the end.
+
+    Raises StoreFailure at the first rating that the store can't take: the lines after it were
+    written for other cards.
+    """
+    line = controls_line(session.actions())
+    say([line, *([session.opening] if session.opening else [])], display)
+    while not session.done:
+        say(session.news(display.look) if session.shown else [session.over_line], display)
+        help = {"help": lambda: Outcome(line)}
+        outcome = do(session, keys.read_key(), {**session.actions(), **help})
+        say([outcome.message] if outcome.message else [], display)
+        if outcome.over:
+            return
+
+
+def say(lines: Iterable[str], display: Display) -> None:
+    """Print lines, made safe for one line of a terminal each."""
+    for line in lines:
+        print(clean(line, ascii=display.look.ascii), flush=True)
 
 
 class InWords(Stage):

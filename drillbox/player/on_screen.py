@@ -6,8 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
-from drillbox.player.controls import foot_of
-from drillbox.player.pedal import pedal_of
+from drillbox.player.controls import foot_of, pedal_of
 from drillbox.player.session import Display, Outcome, Prompt, Session
 from drillbox.player.stage import Stage
 from drillbox.screen.footer import Foot, help_pages, help_screen, over_screen

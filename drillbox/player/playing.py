@@ -12,7 +12,7 @@ def play(session: Session, display: Display) -> None:
     """Play a session on what the terminal can show; its presses are read until it is over."""
     if not display.terminal.interactive:
         from drillbox.output import tell
-        from drillbox.player.by_lines import run_by_lines
+        from drillbox.player.in_words import run_by_lines
 
         with open_keys(display.terminal, tell=tell) as keys:
             run_by_lines(session, display, keys)

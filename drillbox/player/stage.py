@@ -11,9 +11,8 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from drillbox.music.pulse import Position, Pulse
-from drillbox.player.controls import coming_line, help_of, taking_line
+from drillbox.player.controls import coming_line, help_of, pedal_of, taking_line
 from drillbox.player.listening import Listening
-from drillbox.player.pedal import pedal_of
 from drillbox.player.session import Actions, Display, Ending, Outcome, Prompt, Session, act
 from drillbox.screen.footer import paused_screen
 from drillbox.terminal.aloud import play

@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.hearing.expected import Expected, expected
-from drillbox.hearing.judging import Judgement, judge
+from drillbox.hearing.judging import Judgement, beat_found, judge
 from drillbox.hearing.over_chart import over_chart
-from drillbox.hearing.passes import beat_found
 from drillbox.hearing.rating_rules import Word
 from drillbox.hearing.reasons import FLATS, Reading, document, proposal
 from drillbox.hearing.takes import Beat, Ear, Overheard, Played, Take

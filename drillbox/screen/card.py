@@ -11,14 +11,11 @@ from rich.text import Text
 
 from drillbox.music.charts import Chart
 from drillbox.screen import style
-from drillbox.screen.alphabet import Alphabet
 from drillbox.screen.bars import Sounding
 from drillbox.screen.footer import Foot, footer, short_footer
 from drillbox.screen.large import Laying, large_heading, large_lines
-from drillbox.screen.line_letters import LINED
+from drillbox.screen.letters import LINED, LOW, SLIM, TALL, Alphabet
 from drillbox.screen.look import Look, clean, wrapped
-from drillbox.screen.low_letters import LOW, SLIM
-from drillbox.screen.tall_letters import TALL
 
 BESIDE = 4  # columns between large letters and what is stated beside them
 Layouts = tuple[tuple[Alphabet, Alphabet | None], ...]

@@ -7,8 +7,8 @@ from itertools import groupby
 from typing import Literal
 
 from drillbox.music.charts import Bar, Chart
-from drillbox.screen.alphabet import Alphabet
 from drillbox.screen.bars import Sounding, span_text
+from drillbox.screen.letters import Alphabet
 from drillbox.screen.look import Look
 
 Row = tuple[list[int], list[int]]

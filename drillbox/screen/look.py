@@ -1,4 +1,4 @@
-"""How a screen may be drawn: its size, and what the terminal can show."""
+"""How a screen may be drawn: its size, what the terminal can show; and the console it goes to."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from textwrap import wrap
 
 from rich.cells import cell_len, set_cell_size
+from rich.console import Console, ConsoleOptions, ConsoleRenderable, RenderHook, RenderResult
+from rich.segment import Segment
 
-from drillbox.output import one_line
+from drillbox.output import harmless, one_line
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,3 +70,28 @@ def clean(text: str, width: int = 0, *, ascii: bool = False) -> str:
 def wrapped(text: str, width: int) -> list[str]:
     """Return a text as lines of at most ``width`` cells, of 8 where a terminal has even fewer."""
     return wrap(text, max(8, width))
+
+
+class HarmlessConsole(Console):
+    """A console on which no text of a player or a file can drive the terminal."""
+
+    def __init__(self, **settings: object) -> None:
+        super().__init__(**settings)  # type: ignore[arg-type]
+        self.push_render_hook(_Hook())
+
+
+class _Hook(RenderHook):
+    def process_renderables(self, renderables: list[ConsoleRenderable]) -> list[ConsoleRenderable]:
+        return [_Harmless(each) for each in renderables]
+
+
+@dataclass(frozen=True, slots=True)
+class _Harmless:
+    """A renderable whose text, and nothing else, is made harmless."""
+
+    within: ConsoleRenderable
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        for text, style, control in console.render(self.within, options):
+            kept = text if control else harmless(text, console.encoding)
+            yield Segment(kept, style, control)

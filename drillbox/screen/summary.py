@@ -20,7 +20,6 @@ from drillbox.screen.advising import (
     present_line,
     waiting_lines,
 )
-from drillbox.screen.agreement import agreement_lines
 from drillbox.screen.grid import grid, legend
 from drillbox.screen.look import Look, clean
 from drillbox.screen.standing import key_names, rule_lines, standing_table
@@ -120,3 +119,24 @@ def _cells_shown(summary: Summary, rows: int | None) -> list[Cell]:
     order = {each.id: place for place, each in enumerate(summary.phrases)}
     kept = [cell for cell in summary.cells if rows is None or order[cell.phrase_id] < rows]
     return sorted(kept, key=lambda cell: (order[cell.phrase_id], cell.position))
+
+
+def agreement_lines(found: Agreement, look: Look) -> list[str]:
+    """Say how often ratings and proposals agree, and which way they differ."""
+    share = f"{found.agreed / found.heard:.0%}"
+    said = f"Heard {found.heard} attempts; you rated {found.agreed} of them as proposed ({share})"
+    if 0 < found.lately < found.heard:
+        said += f", in the last four weeks {found.agreed_lately} of {found.lately}"
+    lines = [f"{said}."]
+    differ = [
+        f"{side} {'once' if count == 1 else f'{count} times'}"
+        + (f", most in {key.text(ascii=look.ascii)}" if key else "")
+        for side, count, key in (
+            ("kinder", found.kinder, found.kindest),
+            ("harder", found.harder, found.hardest),
+        )
+        if count
+    ]
+    if differ:
+        lines.append(f"You rated yourself {'; '.join(differ)}.")
+    return lines

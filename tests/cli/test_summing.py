@@ -13,7 +13,7 @@ import jsonschema
 import pytest
 
 import drillbox.screen
-from drillbox.cli.waiting import waiting
+from drillbox.cli.context import waiting
 from drillbox.errors import ExitCode
 from tests.conftest import Ran
 
@@ -180,7 +180,7 @@ def test_long_work_tells_how_far_it_is(
 ) -> None:
     """Nothing within the first second, then a line every ten seconds, on stderr."""
     seconds = iter([0.0, 0.5, 1.2, 1.2, 5.0, 11.9, 11.9])
-    monkeypatch.setattr("drillbox.cli.waiting.time.monotonic", lambda: next(seconds))
+    monkeypatch.setattr("drillbox.cli.context.time.monotonic", lambda: next(seconds))
     with waiting("Replaying your log") as tick:
         for done in range(4):
             tick(done, 8)

@@ -21,7 +21,7 @@ from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.parsing import parse_symbol, symbol_text
 from drillbox.notation import Limits, Tune, read_bytes
 from drillbox.notation.abc_fields import symbol_of
-from drillbox.notation.abc_source import decode, tunes
+from drillbox.notation.abc_reading import decode, tunes
 
 MUSIC21 = Path(pytest.importorskip("music21").__file__).parent
 LONG = Limits(bytes=10**7, tunes=10**4, bars=2000, notes=20_000)

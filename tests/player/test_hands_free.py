@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.player.controls import CONTROLS, action_of
-from drillbox.player.pedal import Pedal
+from drillbox.player.controls import CONTROLS, Pedal, action_of
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.settings import PEDALS, read_setting
 from drillbox.terminal.presses import (

@@ -22,10 +22,9 @@ from drillbox.music.keys import Key, in_order, parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 from drillbox.music.symbols.typed import parse_chart
-from drillbox.player.controls import CONTROLS, foot_of, help_of
+from drillbox.player.controls import CONTROLS, Pedal, foot_of, help_of
 from drillbox.player.in_drill import REST, InDrill
 from drillbox.player.in_round import InRound
-from drillbox.player.pedal import Pedal
 from drillbox.practice.drilling import HintView, Recap
 from drillbox.practice.rating import Rated
 from drillbox.screen.bars import Sounding

@@ -15,9 +15,8 @@ from drillbox.screen.bars import span_text
 from drillbox.screen.card import tempo_text
 from drillbox.screen.drill import drill_screen
 from drillbox.screen.large import large_lines
+from drillbox.screen.letters import LOW, SLIM, TALL
 from drillbox.screen.look import Look
-from drillbox.screen.low_letters import LOW, SLIM
-from drillbox.screen.tall_letters import TALL
 from tests.screen.states import BIG, CARD, ROUND, SAID, round_screen, shown
 
 TONICS = ("C", "Db", "Eb", "Gb", "Ab", "Bb", "F#")

@@ -10,9 +10,7 @@ from drillbox.music.chords import KINDS, Chord, Degree
 from drillbox.music.pitch import Name
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.screen.card import tempo_text
-from drillbox.screen.line_letters import LINED
-from drillbox.screen.low_letters import LOW, SLIM
-from drillbox.screen.tall_letters import TALL
+from drillbox.screen.letters import LINED, LOW, SLIM, TALL
 
 ALPHABETS = {"tall": TALL, "low": LOW}
 WIDTHS = {

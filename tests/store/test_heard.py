@@ -12,8 +12,8 @@ from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
 from drillbox.practice.agreement import Agreement, agreement
 from drillbox.practice.preferences import preferences_from
-from drillbox.screen.agreement import agreement_lines
 from drillbox.screen.look import Look
+from drillbox.screen.summary import agreement_lines
 from drillbox.store.attempts import record_attempt, undo_attempt
 from drillbox.store.card_rows import card, cards_of
 from drillbox.store.documents import document

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from drillbox.hearing.takes import Overheard
 from drillbox.terminal import ears
 from drillbox.terminal.ears import GONE, Ear, MidiEar, open_ear
-from drillbox.terminal.midi_bytes import Notes
+from drillbox.terminal.midi_port import Notes
 from drillbox.terminal.trying import heard_line
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="a FIFO is POSIX's")

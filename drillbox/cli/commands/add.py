@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.asking import Typed, asking, from_typing, yes_or_no
+from drillbox.cli.asking import Asking, Typed, asking, decide_key, from_typing, yes_or_no
 from drillbox.cli.completing import key_names, order_names
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.cli.deciding import Asking, decide_key
 from drillbox.cli.from_files import Wanted, from_file, list_file
 from drillbox.counted import counted
 from drillbox.output import tell
@@ -177,7 +176,7 @@ def brought_in(
 
 def show(options: Asked, ready: list[BroughtIn], choices: Choices) -> int:
     """Show what was understood, the doubtful last; return how many of a file's are doubtful."""
-    from drillbox.screen.intake_preview import tune_lines, understood_screen
+    from drillbox.screen.understood import tune_lines, understood_screen
 
     if choices.details:
         for each in ready:

@@ -9,8 +9,7 @@ import typer
 
 from drillbox.cli.commands.round import ORDER
 from drillbox.cli.completing import key_names, phrase_titles, tune_titles
-from drillbox.cli.context import Asked, asked, clock
-from drillbox.cli.waiting import waiting
+from drillbox.cli.context import Asked, asked, clock, waiting
 from drillbox.errors import BadInput, Interrupted
 
 if TYPE_CHECKING:

@@ -7,8 +7,7 @@ from typing import Annotated
 import typer
 
 from drillbox.cli.completing import setting_names, setting_values
-from drillbox.cli.context import asked, clock
-from drillbox.cli.waiting import waiting
+from drillbox.cli.context import asked, clock, waiting
 
 
 def settings(

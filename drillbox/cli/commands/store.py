@@ -7,8 +7,7 @@ from typing import Annotated
 
 import typer
 
-from drillbox.cli.context import Asked, asked, clock
-from drillbox.cli.waiting import waiting
+from drillbox.cli.context import Asked, asked, clock, waiting
 from drillbox.errors import BadInput
 
 

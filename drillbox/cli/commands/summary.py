@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillbox.cli.completing import key_names, phrase_titles
-from drillbox.cli.context import asked, clock
-from drillbox.cli.waiting import waiting
+from drillbox.cli.context import asked, clock, waiting
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:

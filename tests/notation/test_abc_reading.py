@@ -6,7 +6,7 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.notation import read_bytes
-from drillbox.notation.abc_source import decode, tunes
+from drillbox.notation.abc_reading import decode, tunes
 from tests.notation.pages import HEAD, chords, doubts, problems, tune
 
 TITLED = HEAD.replace("Test", "Für Ω")

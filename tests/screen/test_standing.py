@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.screen.interval import bar_heading, bar_width, interval_bar
 from drillbox.screen.look import Look
+from drillbox.screen.standing import bar_heading, bar_width, interval_bar
 
 NARROW, WIDE = Look(width=40), Look(width=80)
 
