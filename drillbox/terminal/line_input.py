@@ -92,7 +92,7 @@ def ask(prompt: str, default: str = "") -> str:
     try:
         answer = input(one_line(shown)).strip()
     except (EOFError, KeyboardInterrupt):
-        raise Interrupted("Broken off", "Nothing was stored.") from None
+        raise Interrupted("Broken off", "Nothing was changed.") from None
     except UnicodeDecodeError:
         raise BadInput("What you typed isn't text", "Type it again in UTF-8.") from None
     return answer or default
