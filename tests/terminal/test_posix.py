@@ -218,6 +218,71 @@ def test_ctrl_z_gives_the_shell_its_terminal_and_fg_takes_it_back() -> None:
     bash.close(force=True)
 
 
+def test_ctrl_z_is_taken_as_often_as_it_is_pressed() -> None:
+    """Proves the same of a second stop as of the first: the shell's screen and settings, then
+    keys again."""
+    command = " ".join(CHILD) + " alternate"
+    twice = "echo stopped; stty -g; fg >/dev/null; echo stopped again; stty -g; fg >/dev/null"
+    bash = pexpect.spawn(
+        "bash",
+        ["--norc", "-c", f"set -m; stty -g; {command}; {twice}"],
+        cwd=str(ROOT),
+        timeout=10,
+        encoding="utf-8",
+        env={**os.environ, "TERM": "xterm-256color"},
+    )
+    bash.expect(r"([0-9a-f:]{20,})\r\n")
+    before = bash.match[1]
+    bash.expect_exact("waiting")
+    bash.sendline("")
+    bash.expect_exact("<ready>")
+    for said in ("stopped", "stopped again"):
+        bash.send("\x1a")
+        bash.expect_exact(f"{said}\r\n")
+        assert "\x1b[?1049l" in bash.before
+        bash.expect(r"([0-9a-f:]{20,})\r\n")
+        assert bash.match[1] == before
+        bash.expect_exact("<resized|continued>")
+        bash.send("f")
+        bash.expect_exact("<f|")
+    bash.send("q")
+    bash.expect_exact("over")
+    bash.close(force=True)
+
+
+def test_ctrl_z_where_nothing_can_stop_it_draws_anew() -> None:
+    """Proves that a session with no shell above it, which no stop can reach, goes on with keys."""
+    child = Child("alternate")
+    child.start()
+    reading = child.settings()
+    child.spawn.send("\x1a")
+    child.expect("resized")
+    said = str(child.spawn.before)
+    assert said.index("\x1b[?1049l") < said.index("\x1b[?1049h")
+    assert child.settings() == reading
+    child.spawn.send("lq")
+    child.expect("l", "q")
+    child.over()
+
+
+def test_a_stop_that_gives_no_warning_is_mended_when_it_goes_on() -> None:
+    """Proves that SIGCONT alone takes the terminal back and draws anew: SIGSTOP can't be handled,
+    and a shell may have put its own settings in force since."""
+    child = Child("alternate")
+    child.start()
+    reading = child.settings()
+    os.kill(child.spawn.pid, signal.SIGSTOP)
+    termios.tcsetattr(child.spawn.child_fd, termios.TCSANOW, child.before)
+    os.kill(child.spawn.pid, signal.SIGCONT)
+    child.expect("resized")
+    assert "\x1b[?1049h" in str(child.spawn.before)
+    assert child.settings() == reading
+    child.spawn.send("q")
+    child.expect("q")
+    child.over()
+    assert child.before == child.settings()
+
+
 def test_a_dumb_terminal_is_sent_no_escape_codes() -> None:
     """Proves that TERM=dumb sees nothing but the text, on the second screen or not."""
     child = Child("alternate", term="dumb")

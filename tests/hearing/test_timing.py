@@ -1,0 +1,60 @@
+"""How far a line drifts from a click: notes at hand-made times, each slope worked by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pytest
+
+from drillbox.hearing.takes import Beat
+from drillbox.hearing.timing import Timing, timing
+
+BEAT = Beat(2.0, 0.5)  # a click at 120 from the second second on
+
+
+def to_the_click(onsets: Sequence[float], late: Sequence[float], smallest: float = 1.0) -> Timing:
+    """Return how notes lay that came so many quarters late."""
+    starts = [
+        BEAT.start + BEAT.quarter * (on + behind) for on, behind in zip(onsets, late, strict=True)
+    ]
+    return timing(onsets, starts, BEAT, smallest, own=False)
+
+
+@pytest.mark.parametrize("share", [0.04, -0.04])
+def test_a_steady_drift_is_found_to_the_last_place(share: float):
+    """Two bars of quarters, a tenth late at first, each as much later as the one before:
+    the drift is that share, the beginning that tenth, and nothing is left that is uneven."""
+    onsets = [float(each) for each in range(8)]
+    found = to_the_click(onsets, [0.1 + share * on for on in onsets])
+    assert found.drift == pytest.approx(share)
+    assert found.offset == pytest.approx(0.1)
+    assert found.uneven == pytest.approx(0.0, abs=1e-9)
+    assert found.jumps == ()
+
+
+def test_one_note_that_was_late_alone_bends_no_drift():
+    """Of the pairs that count most lie apart from that note, so the median slope is theirs."""
+    onsets = [float(each) for each in range(9)]
+    late = [0.03 * on for on in onsets]
+    late[4] += 0.25
+    assert to_the_click(onsets, late).drift == pytest.approx(0.03)
+
+
+def test_only_notes_a_third_of_the_line_apart_are_compared():
+    """Four notes on the beat, four a fifth of a quarter behind it. Of the 15 pairs three quarters
+    or more apart the eighth slope of the order is 0.2 / 5 = 0.04; of all 28 it would be 0.033."""
+    onsets = [float(each) for each in range(8)]
+    assert to_the_click(onsets, [0.0] * 4 + [0.2] * 4).drift == pytest.approx(0.2 / 5)
+
+
+def test_notes_just_so_far_apart_are_compared():
+    """Four notes over three quarters, so that neighbours are a third apart: slopes of 0, 0, 0,
+    0.1 / 3, 0.1 / 2 and 0.1, and half way between the third and the fourth."""
+    found = to_the_click([0.0, 1.0, 2.0, 3.0], [0.0, 0.1, 0.1, 0.1])
+    assert found.drift == pytest.approx(0.1 / 6)
+
+
+def test_a_line_shorter_than_a_quarter_tells_of_no_drift():
+    """Four sixteenths, each later than the one before: less than a quarter lies between any two."""
+    found = to_the_click([0.0, 0.25, 0.5, 0.75], [0.0, 0.0, 0.05, 0.05], smallest=0.25)
+    assert found.drift == 0.0
