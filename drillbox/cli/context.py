@@ -207,9 +207,9 @@ def _readable(store: Store) -> Iterator[None]:
     except DrillboxError:
         raise
     except Exception as problem:
-        from drillbox.practice.keeping import unreadable  # only where something is wrong
+        from drillbox.practice.keeping import fault_of  # only where something is wrong
 
-        if said := unreadable(store):
+        if said := fault_of(store):
             raise said from problem
         raise
 

@@ -23,7 +23,7 @@ from drillbox.player.session import (
     said,
     stray_line,
 )
-from drillbox.practice.as_read import stray
+from drillbox.practice.as_read import misfit_of
 from drillbox.practice.drilling import HIGHEST_HINT, Drill, NextUnread, Showing
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import NO_FOOT, Foot
@@ -231,7 +231,7 @@ class InDrill(Session):
             sounding=sounding,
             count=count,
             foot=foot,
-            stray=stray_line(stray(showing.card, self.preferences), self.preferences),
+            stray=stray_line(misfit_of(showing.card, self.preferences), self.preferences),
         )
 
     def screen(self, look: Look, message: str, foot: Foot) -> RenderableType:

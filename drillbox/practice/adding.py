@@ -187,9 +187,9 @@ def bring_in(
     the others come in. Raises BadInput for a taken title, and for an order that isn't set.
     """
     if store is not None:
-        came = _new_ones(store, came, asks) if skip_taken else came
+        came = _without_taken(store, came, asks) if skip_taken else came
         check_new(store, [each.phrase for each in came])
-    sound = _sounding(came, preferences, asks)
+    sound = _all_sounding(came, preferences, asks)
     decided = _with_turnarounds(sound, preferences, asks)
     prepared = []
     with asks.carrying() as tick:
@@ -203,15 +203,15 @@ def bring_in(
     ]
 
 
-def _new_ones(store: Store, came: Sequence[Incoming], asks: Asks) -> list[Incoming]:
-    new = new_titles(store, [each.phrase.title for each in came])
+def _without_taken(store: Store, came: Sequence[Incoming], asks: Asks) -> list[Incoming]:
+    new = are_titles_new(store, [each.phrase.title for each in came])
     for each, is_new in zip(came, new, strict=True):
         if not is_new:
             asks.skipped(each.phrase.title)
     return [each for each, is_new in zip(came, new, strict=True) if is_new]
 
 
-def _sounding(came: Sequence[Incoming], preferences: Preferences, asks: Asks) -> list[Phrase]:
+def _all_sounding(came: Sequence[Incoming], preferences: Preferences, asks: Asks) -> list[Phrase]:
     """Return the phrases at concert pitch; those read as written are told of."""
     sound = [each.phrase if each.concert else sounding(each.phrase, preferences) for each in came]
     lowered = [
@@ -296,25 +296,25 @@ def _understood(prepared: Prepared, preferences: Preferences) -> Understood:
 def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
     """Raise BadInput if a title is taken, in the store or among these phrases."""
     wanted = [phrase.title for phrase in phrases]
-    new = new_titles(store, wanted)
+    new = are_titles_new(store, wanted)
     if all(new):
         return
     taken = folded(wanted[new.index(False)])
-    there = next(each for each in [*_in_practice(store), *wanted] if folded(each) == taken)
+    there = next(each for each in [*_titles_in_practice(store), *wanted] if folded(each) == taken)
     remedy = "Choose another title with --title, or see the other with 'drillbox show'"
     if len(wanted) > 1:
         remedy = "Change one of the titles in the file, or take the rest with --keep-good"
     raise BadInput(f"There is a phrase {there!r} already", remedy)
 
 
-def _in_practice(store: Store) -> list[str]:
+def _titles_in_practice(store: Store) -> list[str]:
     """Return the titles that are taken: a retired phrase gives its own away."""
     return titles(store, retired=False)
 
 
-def new_titles(store: Store, wanted: Sequence[str]) -> list[bool]:
+def are_titles_new(store: Store, wanted: Sequence[str]) -> list[bool]:
     """For each title, is it new: neither in the store nor before it in the list?"""
-    taken = {folded(title) for title in _in_practice(store)}
+    taken = {folded(title) for title in _titles_in_practice(store)}
     new = []
     for title in wanted:
         new.append(folded(title) not in taken)

@@ -93,7 +93,7 @@ def misfits(
     return tuple((preferences.shown_key(key, stored.key), fit) for key, fit in fits if not fit.fits)
 
 
-def stray(card: CardRecord, preferences: Preferences) -> Fit | None:
+def misfit_of(card: CardRecord, preferences: Preferences) -> Fit | None:
     """Return by how much a card's line leaves the instrument's range; None where it doesn't."""
     sounding = preferences.sounding_range
     if sounding is None or not card.line:

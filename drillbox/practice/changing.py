@@ -39,7 +39,7 @@ def change_setting(
     else:
         value = read_setting(name, text)
     if name == "instrument":
-        _refit(store, Set(name, value, now), tick)
+        _set_instrument(store, Set(name, value, now), tick)
     elif name in LADDER:
         rules = preferences_from({**get_settings(store), name: value}).rules
         reckon_all(store, rules, Set(name, value, now), tick)
@@ -48,7 +48,7 @@ def change_setting(
     return value
 
 
-def _refit(store: Store, instrument: Set, tick: Tick) -> None:
+def _set_instrument(store: Store, instrument: Set, tick: Tick) -> None:
     from drillbox.music.moving.octave_breaks import line_laid  # only where an instrument is set
     from drillbox.store.reckoning import set_and_lay
 
@@ -75,15 +75,15 @@ def fit_weights(store: Store, now: datetime) -> Fitting:
     """
     logs = {
         log.card_id: [Tried(each.day, counted(each.recall, each.hint)) for each in log.attempts]
-        for log in logs_of(store, _drawn(candidates(store)))
+        for log in logs_of(store, _cards_to_fit(candidates(store)))
     }
     found = fit(logs)
     if found.weights is not None:
-        _put(store, list(found.weights), now)
+        _set_weights(store, list(found.weights), now)
     return found
 
 
-def _drawn(cards: Sequence[Candidate]) -> list[int]:
+def _cards_to_fit(cards: Sequence[Candidate]) -> list[int]:
     """Return the cards whose attempts are fitted: all, up to ``MOST`` attempts on separate days."""
     played = [each for each in cards if each.last_day]
     random.Random(MOST).shuffle(played)
@@ -91,14 +91,14 @@ def _drawn(cards: Sequence[Candidate]) -> list[int]:
     return [each.card_id for each, upto in zip(played, sums, strict=True) if upto <= MOST]
 
 
-def restore_defaults(store: Store, now: datetime) -> bool:
+def restore_default_weights(store: Store, now: datetime) -> bool:
     """Go back to the default weights; return whether others were in force."""
     fitted = "weights" in get_settings(store)
-    _put(store, None, now)
+    _set_weights(store, None, now)
     return fitted
 
 
-def _put(store: Store, weights: list[float] | None, now: datetime) -> None:
+def _set_weights(store: Store, weights: list[float] | None, now: datetime) -> None:
     settings = {**get_settings(store), "weights": weights}
     if weights is None:
         del settings["weights"]

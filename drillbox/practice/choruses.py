@@ -14,7 +14,7 @@ from drillbox.music.fits import Time
 from drillbox.music.tunes import Tune
 from drillbox.practice.as_read import card_as_read
 from drillbox.practice.fits import Repertoire, Row, fits_in
-from drillbox.practice.gigs import to_play
+from drillbox.practice.gigs import rows_to_play
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import Played
 from drillbox.practice.rounds import Legs
@@ -50,7 +50,7 @@ def wanted_in(tune: Tune, own: Repertoire, preferences: Preferences, *, new: boo
     is nothing.
     """
     found: dict[int, Wanted] = {}
-    for row, starts in to_play(fits_in(tune, own, preferences), own):
+    for row, starts in rows_to_play(fits_in(tune, own, preferences), own):
         if new or row.ready.words != "new":
             found.setdefault(row.ready.card_id, Wanted(row, starts))
     if not found:
@@ -65,7 +65,7 @@ def cues_in(
     """Return which phrase is to be played from when on in a tune, in words."""
     return tuple(
         (Fraction(start), f"{row.title} in {row.key.text()}")
-        for row, starts in to_play(fits_in(tune, own, preferences), own)
+        for row, starts in rows_to_play(fits_in(tune, own, preferences), own)
         for start in starts
     )
 

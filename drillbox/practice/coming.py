@@ -96,12 +96,12 @@ def coming(
                      tick=lambda done, of: tick(done, half * of))  # fmt: skip
     more = None
     if adding:
-        phrases = [like_yours(cards)] * adding
+        phrases = [usual_phrase(cards)] * adding
         more = forecast(player, day, days, played_today=played, adding=phrases, runs=runs,
                         tick=lambda done, of: tick(done + of, half * of))  # fmt: skip
     return Coming(
         tuple(Day(day + timedelta(days=n), load) for n, load in enumerate(found.days)),
-        wholes(found, phrase_titles(store), player, day),
+        phrases_owned_whole(found, phrase_titles(store), player, day),
         player.rules.minutes,
         len(cards),
         sum(card.owned for card in cards),
@@ -147,7 +147,7 @@ def minutes_played(store: Store, day: date) -> float:
     return sum(each.seconds for each in sums_by_day(store, day) if each.day == day) / 60
 
 
-def wholes(
+def phrases_owned_whole(
     found: Forecast, titles: Mapping[int, str], player: Player, day: date
 ) -> tuple[Whole, ...]:
     """Return when phrases that aren't yet will be owned in all keys, the earliest first.
@@ -167,7 +167,7 @@ def wholes(
     return tuple(sorted(said, key=lambda each: (each.earliest, each.latest or date.max)))
 
 
-def like_yours(cards: Sequence[Candidate]) -> NewPhrase:
+def usual_phrase(cards: Sequence[Candidate]) -> NewPhrase:
     """Return a phrase such as the player's are: of the median length, at the median goal."""
     phrases = {card.phrase_id: card for card in cards}.values()
     if not phrases:
@@ -223,5 +223,5 @@ def outlook(
         last.started,
         last.at_goal,
         last.owned,
-        wholes(found, phrase_titles(store), player, day),
+        phrases_owned_whole(found, phrase_titles(store), player, day),
     )

@@ -64,7 +64,7 @@ def rewritten(stored: Phrase, wanted: Wanted, preferences: Preferences) -> Phras
         page = wanted.page if wanted.concert else sounding(wanted.page, preferences)
         content = replace(stored, key=page.key, chart=page.chart, line=page.line)
     if wanted.key or wanted.chart or wanted.meter:
-        content = _typed(content, wanted, preferences)
+        content = _with_typed(content, wanted, preferences)
     content = replace(
         content,
         title=check_title(wanted.title) if wanted.title is not None else stored.title,
@@ -72,7 +72,7 @@ def rewritten(stored: Phrase, wanted: Wanted, preferences: Preferences) -> Phras
         double_time=stored.double_time if wanted.double_time is None else wanted.double_time,
     )
     if wanted.turnaround is not None:
-        content = replace(content, chart=_turned(content, wanted, preferences))
+        content = replace(content, chart=_chart_turned(content, wanted, preferences))
     try:
         check_line(content.line, content.chart)
     except ValueError as problem:
@@ -83,7 +83,7 @@ def rewritten(stored: Phrase, wanted: Wanted, preferences: Preferences) -> Phras
     return content
 
 
-def _typed(content: Phrase, wanted: Wanted, preferences: Preferences) -> Phrase:
+def _with_typed(content: Phrase, wanted: Wanted, preferences: Preferences) -> Phrase:
     """Return the phrase with a key, meter or chart that was typed as the player reads it."""
     read = content if wanted.concert else as_read(content, content.key, preferences)
     key = parse_key(wanted.key) if wanted.key else read.key
@@ -107,7 +107,7 @@ def _typed(content: Phrase, wanted: Wanted, preferences: Preferences) -> Phrase:
     )
 
 
-def _turned(content: Phrase, wanted: Wanted, preferences: Preferences) -> Chart:
+def _chart_turned(content: Phrase, wanted: Wanted, preferences: Preferences) -> Chart:
     """Return the chart with its turnaround taken, declined or replaced."""
     plain = without_turnaround(content.chart)
     text = (wanted.turnaround or "").strip()
@@ -115,7 +115,7 @@ def _turned(content: Phrase, wanted: Wanted, preferences: Preferences) -> Chart:
         return plain
     if text.casefold() == TAKE:
         return propose_turnaround(plain, content.key, preferences.turnaround) or content.chart
-    chords = _chords(text, content, wanted, preferences)
+    chords = _turnaround_chords(text, content, wanted, preferences)
     found = with_turnaround(content.chart, chords)
     if found is None:
         raise BadInput(
@@ -125,7 +125,7 @@ def _turned(content: Phrase, wanted: Wanted, preferences: Preferences) -> Chart:
     return found
 
 
-def _chords(
+def _turnaround_chords(
     text: str, content: Phrase, wanted: Wanted, preferences: Preferences
 ) -> tuple[Chord, ...]:
     chart = parse_chart(text, content.chart.meter)
@@ -193,24 +193,26 @@ def plan_edit(store: Store, preferences: Preferences, record: PhraseRecord, want
     keys = [card.key for card in cards]
     if (content.key, order) != (record.phrase.key, record.order):
         keys = list(keys_in_order(content.key, order, preferences))
-    aside = _aside(record, wanted, keys, content, preferences)
-    tags = _tags(record.tags, wanted)
+    aside = _aside_after(record, wanted, keys, content, preferences)
+    tags = _tags_after(record.tags, wanted)
     breaking = breaks_anywhere(record.phrase, [(card.key, card.line) for card in cards])
     new = _new_phrase(content, order, keys, tags, aside, preferences, breaking=breaking)
-    moved = content.key.tonic != record.phrase.key.tonic and not _alike(record.phrase, content)
+    moved = content.key.tonic != record.phrase.key.tonic and not _begin_alike(
+        record.phrase, content
+    )
     return Plan(
         record,
         new,
-        version(record.phrase, record.order, record.tags, record.aside, cards, preferences),
-        version(content, order, tags, aside, new.cards, preferences),
+        version_of(record.phrase, record.order, record.tags, record.aside, cards, preferences),
+        version_of(content, order, tags, aside, new.cards, preferences),
         sum(card.state.attempts for card in cards),
-        _owned(store, cards, content.tempo, preferences),
+        _owned_now_and_then(store, cards, content.tempo, preferences),
         wanted.afresh or moved,
         moved,
     )
 
 
-def _owned(
+def _owned_now_and_then(
     store: Store, cards: Sequence[CardRecord], goal: int, preferences: Preferences
 ) -> tuple[int, int]:
     """Return how many cards are owned, and how many their logs own at another goal."""
@@ -221,7 +223,7 @@ def _owned(
     return sum(card.state.owned for card in cards), sum(then)
 
 
-def version(
+def version_of(
     phrase: Phrase,
     order: str,
     tags: tuple[str, ...],
@@ -238,7 +240,7 @@ def version(
     return Version(as_read(phrase, phrase.key, preferences), order, tags, away)
 
 
-def _tags(there: tuple[str, ...], wanted: Wanted) -> tuple[str, ...]:
+def _tags_after(there: tuple[str, ...], wanted: Wanted) -> tuple[str, ...]:
     known = {each.casefold() for each in there}
     gone = {each.casefold() for each in check_tags(wanted.untag)}
     if strange := gone - known:
@@ -247,7 +249,7 @@ def _tags(there: tuple[str, ...], wanted: Wanted) -> tuple[str, ...]:
     return check_tags([each for each in there if each.casefold() not in gone] + [*wanted.tags])
 
 
-def _aside(
+def _aside_after(
     record: PhraseRecord,
     wanted: Wanted,
     keys: Sequence[Key],
@@ -286,7 +288,7 @@ def _new_phrase(
     return NewPhrase(content, order, cards, analyse(content), tags, aside)
 
 
-def _alike(one: Phrase, other: Phrase) -> bool:
+def _begin_alike(one: Phrase, other: Phrase) -> bool:
     """Return whether two phrases begin on the same chord of their keys: one line, moved."""
     firsts = [(each.chart.sounding()[:1], each.key) for each in (one, other)]
     steps = {

@@ -137,15 +137,15 @@ def attempts_csv(found: Snapshot, tick: Callable[[], object] = lambda: None) -> 
     Text that a spreadsheet would take for a formula gets an apostrophe in front.
     """
     phrases = found.titles_and_goals()
-    yield _line(COLUMNS)
+    yield _csv_line(COLUMNS)
     for each in found.attempts():
         title, goal = phrases[each["phrase"]]
         values = {**each, "phrase": title, "goal": goal}
-        yield _line([_harmless(values[name]) for name in COLUMNS])
+        yield _csv_line([_harmless(values[name]) for name in COLUMNS])
         tick()
 
 
-def _line(values: Iterable[object]) -> str:
+def _csv_line(values: Iterable[object]) -> str:
     text = io.StringIO()
     csv.writer(text).writerow(values)
     return text.getvalue()
@@ -217,7 +217,11 @@ def import_export(
     try:
         with path.open("rb") as file:
             is_store = file.read(len(HEADER)) == HEADER
-        with _of_store(path, now) if is_store else nullcontext(_of_file(path)) as members:
+        with (
+            _members_of_store(path, now)
+            if is_store
+            else nullcontext(_members_of_file(path)) as members
+        ):
             back = now if bring_back else None
             return merge(store, members, preferences_from, bring_back=back, tick=tick)
     except OSError as problem:
@@ -226,7 +230,7 @@ def import_export(
         ) from problem
 
 
-def _of_file(path: Path) -> Members:
+def _members_of_file(path: Path) -> Members:
     def read() -> Iterator[tuple[str, Any]]:
         # A mark of the byte order, which some editors put there, is no part of it.
         with path.open(encoding="utf-8-sig") as file:
@@ -236,7 +240,7 @@ def _of_file(path: Path) -> Members:
 
 
 @contextmanager
-def _of_store(path: Path, now: datetime) -> Iterator[Members]:
+def _members_of_store(path: Path, now: datetime) -> Iterator[Members]:
     """Give another store's members; a copy is migrated if need be, never the store."""
     from drillbox.store.backups import fault_in  # only where a store is given
     from drillbox.store.restoring import copy_store

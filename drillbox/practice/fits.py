@@ -104,13 +104,13 @@ def repertoire(store: Store, rules: Rules, day: date, *, parts: bool = False) ->
 def fits_in(tune: Tune, own: Repertoire, preferences: Preferences) -> TuneFits:
     """Return what fits into a tune at concert pitch, as the player reads it."""
     fits = sorted(own.fits(tune), key=lambda fit: (fit.begins, fit.kind, fit.part))
-    rows = [_row(alike, tune, own, preferences) for alike in _alike(fits, tune)]
+    rows = [_row_of(alike, tune, own, preferences) for alike in _grouped_alike(fits, tune)]
     rows.sort(key=lambda row: (row.starts[0], -row.ready.chance, row.fit.kind, row.title))
-    kept, more = _fewer(rows)
+    kept, more = _most_at_a_place(rows)
     return TuneFits(tune_as_read(tune, preferences), tuple(kept), more, bare_bars(tune, fits))
 
 
-def _alike(fits: Sequence[Fit], tune: Tune) -> list[list[Fit]]:
+def _grouped_alike(fits: Sequence[Fit], tune: Tune) -> list[list[Fit]]:
     """Return the fits in groups: of one phrase, key and kind, from the same beat of the bar."""
     bar = ticks(tune.chart.meter.bar)
 
@@ -124,7 +124,7 @@ def _alike(fits: Sequence[Fit], tune: Tune) -> list[list[Fit]]:
     return list(found.values())
 
 
-def _row(alike: Sequence[Fit], tune: Tune, own: Repertoire, preferences: Preferences) -> Row:
+def _row_of(alike: Sequence[Fit], tune: Tune, own: Repertoire, preferences: Preferences) -> Row:
     fit, phrase = alike[0], own.phrases[alike[0].phrase]
     tonic = own.tonic(fit)
     tempo = round(tune.tempo * fit.pace)
@@ -139,7 +139,7 @@ def _row(alike: Sequence[Fit], tune: Tune, own: Repertoire, preferences: Prefere
     )
 
 
-def _fewer(rows: Sequence[Row]) -> tuple[list[Row], int]:
+def _most_at_a_place(rows: Sequence[Row]) -> tuple[list[Row], int]:
     """Return the rows without those beyond the most at a place, and how many those are."""
     kept: list[Row] = []
     for _, there in groupby(rows, key=lambda row: row.starts[0]):
@@ -159,7 +159,7 @@ def bare_bars(tune: Tune, fits: Iterable[Fit]) -> tuple[tuple[int, int], ...]:
     return tuple((run[0][1], run[-1][1] + 1) for run in runs)
 
 
-def worded(row: Row, *, ascii: bool = False) -> str:
+def fit_in_words(row: Row, *, ascii: bool = False) -> str:
     """Return how a phrase fits, in a few words."""
     kind = row.fit.kind
     named = kind is not Kind.EXACT or row.fit.part == "whole"

@@ -83,7 +83,7 @@ class Simulated:
         """Drill for so many minutes on a practice day, not at all for 0; return what came of it."""
         morning = dict(self.cards)
         chances = Chances(self.learned, self.pool, day, self.rules)
-        near = self._near(chances)
+        near = self._cards_that_may_come(chances)
         sitting = Sitting(minutes)
         while minutes > 0:  # a drill that is begun has one go at least
             pool = [self.cards[each] for each in near]
@@ -105,7 +105,7 @@ class Simulated:
             sum(card.owned for card in self.cards.values()),
         )
 
-    def _near(self, chances: Chances) -> list[int]:
+    def _cards_that_may_come(self, chances: Chances) -> list[int]:
         """Return the cards that may come today: all, or those of the phrases that press most."""
         if len(self.cards) <= REACH:
             return list(self.cards)
@@ -230,7 +230,7 @@ def forecast(
     each card's chance at the tempo of the go; ``runs`` seeded runs are put together. ``tick``
     hears of days done.
     """
-    cards = [*player.cards, *_added(player, adding)]
+    cards = [*player.cards, *_cards_added(player, adding)]
     figures: list[list[tuple[float, ...]]] = [[] for _ in range(days)]
     whole: dict[int, list[int | None]] = defaultdict(list)
     for run in range(runs):
@@ -252,7 +252,7 @@ def forecast(
     )
 
 
-def _added(player: Player, phrases: Sequence[NewPhrase]) -> list[Candidate]:
+def _cards_added(player: Player, phrases: Sequence[NewPhrase]) -> list[Candidate]:
     """Return the cards of phrases that were never played."""
     base = max((card.phrase_id for card in player.cards), default=0) + 1
     return [

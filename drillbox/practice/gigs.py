@@ -89,9 +89,11 @@ def gig_of(
     pages = tuple(fits_in(each, own, preferences) for each in tunes)
     days = max(0, (day - today).days)
     rules = preferences.rules
-    needs = [_reckoned(each, own.cards, days, rules, pace) for each in _wanted(pages, own)]
+    needs = [_need_of(each, own.cards, days, rules, pace) for each in _each_row_once(pages, own)]
     minutes = rules.minutes
-    return GigView(title, day, today, days, minutes, pages, tuple(_within(needs, days * minutes)))
+    return GigView(
+        title, day, today, days, minutes, pages, tuple(_needs_within(needs, days * minutes))
+    )
 
 
 def goals_for(store: Store, preferences: Preferences, name: str, today: date) -> dict[int, int]:
@@ -125,10 +127,10 @@ class _Wanted:
     tunes: dict[str, None]
 
 
-def _wanted(tunes: Iterable[TuneFits], own: Repertoire) -> list[_Wanted]:
+def _each_row_once(tunes: Iterable[TuneFits], own: Repertoire) -> list[_Wanted]:
     found: dict[int, _Wanted] = {}
     for tune in tunes:
-        for row, starts in to_play(tune, own):
+        for row, starts in rows_to_play(tune, own):
             wanted = found.setdefault(row.ready.card_id, _Wanted(row, 0, {}))
             wanted.places += len(starts)
             wanted.tunes[tune.tune.title] = None
@@ -137,7 +139,7 @@ def _wanted(tunes: Iterable[TuneFits], own: Repertoire) -> list[_Wanted]:
     return list(found.values())
 
 
-def to_play(found: TuneFits, own: Repertoire) -> list[tuple[Row, tuple[Time, ...]]]:
+def rows_to_play(found: TuneFits, own: Repertoire) -> list[tuple[Row, tuple[Time, ...]]]:
     """Return which phrase to play where in a tune: rows, and which of their places are theirs.
 
     Of rows that overlap the one that asks least is taken, and of equal ones the readier. What
@@ -162,7 +164,7 @@ def to_play(found: TuneFits, own: Repertoire) -> list[tuple[Row, tuple[Time, ...
     return chosen
 
 
-def _reckoned(wanted: _Wanted, cards: Cards, days: int, rules: Rules, pace: Pace) -> Need:
+def _need_of(wanted: _Wanted, cards: Cards, days: int, rules: Rules, pace: Pace) -> Need:
     """Return what a row asks for; how many visits make it ready, and leave where none do."""
     row = wanted.row
     card = cards.card(row.ready.card_id)
@@ -176,7 +178,7 @@ def _reckoned(wanted: _Wanted, cards: Cards, days: int, rules: Rules, pace: Pace
     )  # fmt: skip
 
 
-def _within(needs: Sequence[Need], minutes: float) -> list[Need]:
+def _needs_within(needs: Sequence[Need], minutes: float) -> list[Need]:
     """Return the needs by what comes of them; what the minutes don't hold is to be left.
 
     Those that serve most places for their minutes are drilled first.

@@ -77,7 +77,7 @@ def check(
     return Checked(found + unusable, newest_backup(store.place) if grave else None)
 
 
-def unreadable(store: Store) -> StoreFailure | None:
+def fault_of(store: Store) -> StoreFailure | None:
     """Return the failure of a store that holds what can't be read, None for one that is whole."""
     try:
         wrong = [each for each in check_store(store, Rules()) if each.grave or each.unreadable]

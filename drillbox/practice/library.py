@@ -182,7 +182,7 @@ def tagged(listed: Sequence[PhraseOverview], tag: str) -> list[PhraseOverview]:
     return found
 
 
-def in_order(
+def sorted_by(
     store: Store,
     preferences: Preferences,
     listed: Sequence[PhraseOverview],
@@ -199,10 +199,10 @@ def in_order(
         return list(listed)
     if sort not in SORTS:
         raise BadInput(f"{sort[:20]!r} isn't an order", f"Sort by {', '.join(SORTS)}.")
-    return sorted(listed, key=_order(store, preferences, sort, day))
+    return sorted(listed, key=_sort_key(store, preferences, sort, day))
 
 
-def _order(
+def _sort_key(
     store: Store, preferences: Preferences, sort: str, day: date
 ) -> Callable[[PhraseOverview], tuple[float, str]]:
     if sort == "title":
@@ -214,11 +214,11 @@ def _order(
             float(each.reached) / each.tempo if each.reached else 2.0,
             folded(each.title),
         )
-    clean = _clean(store, preferences, day)
+    clean = _clean_chances(store, preferences, day)
     return lambda each: (clean.get(each.id, 2.0), folded(each.title))
 
 
-def _clean(store: Store, preferences: Preferences, day: date) -> dict[int, float]:
+def _clean_chances(store: Store, preferences: Preferences, day: date) -> dict[int, float]:
     """Return the mean chance of each phrase's started keys to come out clean at goal tempo."""
     found: dict[int, list[float]] = {}
     for card, chance in started_at_goal(store, preferences.rules, day):

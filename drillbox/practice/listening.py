@@ -90,12 +90,12 @@ class Listener:
 
     def hear(self, notes: Sequence[Played], ear: Ear, click: Click) -> Heard:
         """Return what is proposed for the notes that were played."""
-        take = Take(tuple(notes), ear, self._beat(notes, click))
+        take = Take(tuple(notes), ear, self._beat_of(notes, click))
         if self.line is None:
             found = over_chart(self.card.chart, take)
             features = {"bars": found.bars, "changes": found.met}
             return Heard(ear, None, None, found.text(), features)
-        return self._told(self.line, judge(self.line, take, click.loops), ear)
+        return self._heard_of(self.line, judge(self.line, take, click.loops), ear)
 
     def hear_live(self, overheard: Overheard, click: Click) -> Heard:
         """Return what is proposed for what a device heard; ``click.start`` is on its clock."""
@@ -120,11 +120,11 @@ class Listener:
         notes = notes_of(found)
         if self.line is None:
             return self.hear(notes, "microphone", click)
-        beat = self._beat(notes, click)
+        beat = self._beat_of(notes, click)
         judgement = judge_sound(self.line, found, beat, click.loops)
-        return self._told(self.line, judgement, "microphone")
+        return self._heard_of(self.line, judgement, "microphone")
 
-    def _told(self, line: Expected, judgement: Judgement, ear: Ear) -> Heard:
+    def _heard_of(self, line: Expected, judgement: Judgement, ear: Ear) -> Heard:
         return Heard(
             ear,
             judgement.word,
@@ -133,7 +133,7 @@ class Listener:
             document(line, judgement),
         )
 
-    def _beat(self, notes: Sequence[Played], click: Click) -> Beat | None:
+    def _beat_of(self, notes: Sequence[Played], click: Click) -> Beat | None:
         if click.tempo is None or not notes:
             return None
         quarter = 60 / click.tempo

@@ -91,16 +91,16 @@ def loop_of(
         cards = round_cards(
             store, preferences, record, order=wanted.order, start=wanted.key, whole=True
         )
-        parts, times = _turns(cards, wanted.loops or LOOPS_IN_A_ROUND), 1
+        parts, times = _parts_in_turn(cards, wanted.loops or LOOPS_IN_A_ROUND), 1
     else:
         cards = cards_of(store, record.id)
         if wanted.key is not None:
             cards = [card_in(record.phrase, cards, wanted.key, preferences)]
-        parts, times = [_part(cards[0])], wanted.loops or LOOPS
+        parts, times = [_part_of(cards[0])], wanted.loops or LOOPS
     first = cards[0]
     tempo = wanted.tempo or first.state.tempo.tempo
     doubled = first.double_time if wanted.double is None else wanted.double
-    options = _options(heard, tempo, times, doubled)
+    options = _loop_options(heard, tempo, times, doubled)
     if heard.line:
         lines = {card.key.text(): swung_line(card, tempo, preferences) for card in cards}
         parts = [replace(part, line=lines[part.key_text]) for part in parts]
@@ -142,7 +142,7 @@ def tune_loop(
     choruses = [part(first, end)] * (wanted.loops or CHORUSES)
     intro = [part(0, first)] if first else []
     coda = [part(end, len(bars))] if end < len(bars) else []
-    options = _options(heard, wanted.tempo or tune.tempo, 1, bool(wanted.double))
+    options = _loop_options(heard, wanted.tempo or tune.tempo, 1, bool(wanted.double))
     key = tune_as_read(tune, preferences).key
     return Loop((*intro, *choruses, *coda), options, tune.title, key)
 
@@ -156,7 +156,7 @@ def in_key(tune: Tune, text: str, preferences: Preferences) -> Tune:
     return replace(tune, key=key, chart=chart_to(tune.chart, up))
 
 
-def _options(heard: Heard, tempo: int, times: int, doubled: bool) -> LoopOptions:
+def _loop_options(heard: Heard, tempo: int, times: int, doubled: bool) -> LoopOptions:
     return LoopOptions(
         tempo=tempo, loops=times, doubled=doubled,
         clicks=heard.clicks, bass=heard.bass, chords=heard.chords,
@@ -172,7 +172,7 @@ def line_heard(
 
 def line_loop(card: CardRecord, tempo: int, preferences: Preferences) -> Loop:
     """Return a card's line once through over bass and chords, as it is heard in a drill."""
-    part = replace(_part(card), line=swung_line(card, tempo, preferences))
+    part = replace(_part_of(card), line=swung_line(card, tempo, preferences))
     options = LoopOptions(tempo, loops=1, doubled=card.double_time)
     return Loop((part,), options, card.title, card.key)
 
@@ -184,7 +184,7 @@ def swung_line(card: CardRecord, tempo: int, preferences: Preferences) -> tuple[
     return tuple(swung(card.line, ratio))
 
 
-def _turns(cards: Sequence[CardRecord], loops: int) -> list[LoopPart]:
+def _parts_in_turn(cards: Sequence[CardRecord], loops: int) -> list[LoopPart]:
     """Return the parts of a round: each card ``loops`` times, the last time leading on."""
     parts: list[LoopPart] = []
     for card, on in zip(cards, led_on(cards), strict=True):
@@ -193,7 +193,7 @@ def _turns(cards: Sequence[CardRecord], loops: int) -> list[LoopPart]:
     return parts
 
 
-def _part(card: CardRecord) -> LoopPart:
+def _part_of(card: CardRecord) -> LoopPart:
     return LoopPart(card.chart, card.key.text(), card.title)
 
 

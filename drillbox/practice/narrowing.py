@@ -66,15 +66,15 @@ def narrow(
     kept = pool
     listed = list_phrases(store)
     if wanted.phrases:
-        numbers = {_in_practice(store, each) for each in wanted.phrases}
+        numbers = {_phrase_in_practice(store, each) for each in wanted.phrases}
         kept = [card for card in kept if card.phrase_id in numbers]
     if wanted.tags:
         numbers = {each.id for tag in wanted.tags for each in tagged(listed, tag)}
         kept = [card for card in kept if card.phrase_id in numbers]
     if wanted.keys:
-        kept = _in_keys(kept, listed, wanted.keys, preferences)
+        kept = _cards_in_keys(kept, listed, wanted.keys, preferences)
     if wanted.weak or wanted.new or wanted.slow:
-        ids = _kinds(store, preferences, kept, wanted, now)
+        ids = _cards_of_kinds(store, preferences, kept, wanted, now)
         kept = [card for card in kept if card.card_id in ids]
     goals: Mapping[int, int] = {}
     day = preferences.today(now)
@@ -83,11 +83,11 @@ def narrow(
         kept = [card for card in kept if card.card_id in goals]
     if not kept:
         raise BadInput("None of your keys matches all of that", "Ask for less at once.")
-    line = _line(pool, kept, day.toordinal())
+    line = _counts_in_words(pool, kept, day.toordinal())
     return Narrowed(frozenset(card.card_id for card in kept), line, goals)
 
 
-def _in_practice(store: Store, text: str) -> int:
+def _phrase_in_practice(store: Store, text: str) -> int:
     record = find_phrase(store, text)
     if record.retired:
         raise BadInput(
@@ -97,7 +97,7 @@ def _in_practice(store: Store, text: str) -> int:
     return record.id
 
 
-def _in_keys(
+def _cards_in_keys(
     pool: Sequence[Candidate],
     listed: Sequence[PhraseOverview],
     texts: Sequence[str],
@@ -114,7 +114,7 @@ def _in_keys(
     return [card for card in pool if key_of(card) in wanted]
 
 
-def _kinds(
+def _cards_of_kinds(
     store: Store,
     preferences: Preferences,
     pool: Sequence[Candidate],
@@ -131,11 +131,11 @@ def _kinds(
         )
         ids |= {card.card_id for card in below[: max(FEWEST, len(below) // SLOWEST)]}
     if wanted.weak:
-        ids |= _weak(store, preferences, now)
+        ids |= _weak_cards(store, preferences, now)
     return ids
 
 
-def _weak(store: Store, preferences: Preferences, now: datetime) -> set[int]:
+def _weak_cards(store: Store, preferences: Preferences, now: datetime) -> set[int]:
     """Return the started cards of keys and phrases that the summary calls weak."""
     from drillbox.practice.standing import WEAK  # numpy: only where the weak are asked for
     from drillbox.practice.summing import summary
@@ -152,7 +152,7 @@ def _weak(store: Store, preferences: Preferences, now: datetime) -> set[int]:
     }
 
 
-def _line(pool: Sequence[Candidate], kept: Sequence[Candidate], day: int) -> str:
+def _counts_in_words(pool: Sequence[Candidate], kept: Sequence[Candidate], day: int) -> str:
     """Say how many keys may come, how many are left out and how many of those are due."""
     ids = {card.card_id for card in kept}
     out = [card for card in pool if card.card_id not in ids]

@@ -43,15 +43,15 @@ def system_zone(env: Mapping[str, str] = os.environ, clock: Path = Path("/etc/lo
     """
     told = env.get("TZ", "").removeprefix(":")
     if told and not told.startswith("/"):
-        return _told(told)
+        return _zone_in_tz(told)
     from tzlocal import get_localzone_name  # read only where the zone isn't set
 
-    if name := get_localzone_name() or ("" if clock.exists() else "UTC") or _alike(clock):
+    if name := get_localzone_name() or ("" if clock.exists() else "UTC") or _zone_copied_to(clock):
         return str(name)
     raise BadInput(f"The system's time zone ({clock}) has no known name", _REMEDY)
 
 
-def _told(text: str) -> str:
+def _zone_in_tz(text: str) -> str:
     """Return the zone that a TZ names: a zone, or hours west of Greenwich as POSIX writes them."""
     try:
         return zoneinfo.ZoneInfo(text).key
@@ -65,7 +65,7 @@ def _told(text: str) -> str:
     raise BadInput(f"TZ is {text[:80]!r}, which isn't a time zone", _REMEDY)
 
 
-def _alike(clock: Path) -> str | None:
+def _zone_copied_to(clock: Path) -> str | None:
     """Return the zone whose rules a file holds that was copied instead of linked."""
     rules = clock.read_bytes()
     names = sorted(zoneinfo.available_timezones(), key=lambda name: ("/" not in name, name))

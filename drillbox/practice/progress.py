@@ -46,7 +46,7 @@ def all_turns(store: Store, rules: Rules, tick: Callable[[int, int], object]) ->
     kept = kept_turns(store)
     stale = {}
     for each in near:
-        wanted = (_print(rules, each.goal), each.attempts, each.undone)
+        wanted = (_fingerprint(rules, each.goal), each.attempts, each.undone)
         if each.card_id not in kept or kept[each.card_id][1:4] != wanted:
             stale[each.card_id] = wanted
     new = []
@@ -60,7 +60,7 @@ def all_turns(store: Store, rules: Rules, tick: Callable[[int, int], object]) ->
     return [kept[each.card_id].turns for each in near if each.card_id in kept]
 
 
-def _print(rules: Rules, goal: int) -> str:
+def _fingerprint(rules: Rules, goal: int) -> str:
     """Return what tells the rules that owning depends on from any others, for one goal."""
     words = repr((EDITION, goal, rules.owned_days, rules.tempo, rules.weights))
     return hashlib.sha256(words.encode()).hexdigest()[:16]
@@ -135,7 +135,7 @@ def changes(store: Store, found: Sequence[Cell], since: date, today: date, rules
         stretch([each for each in sums if each.day >= since]),
         stretch([each for each in sums if each.day < since]),
         started=sum(count for day, count in opened_by_day(store).items() if day >= since),
-        owned=_came_to_be_owned(store, found, since, rules),
+        owned=_count_newly_owned(store, found, since, rules),
     )
 
 
@@ -149,14 +149,14 @@ def stretch(sums: Sequence[DaySum]) -> Stretch:
     )
 
 
-def _came_to_be_owned(store: Store, found: Sequence[Cell], since: date, rules: Rules) -> int:
+def _count_newly_owned(store: Store, found: Sequence[Cell], since: date, rules: Rules) -> int:
     """Count the cards that are owned now and weren't on the day before ``since``."""
     moved = [cell.card_id for cell in found if cell.owned and cell.last_day >= since]
     eve = since - timedelta(days=1)
     return sum(not owned_on(turns(log, rules), eve) for log in logs_of(store, moved))
 
 
-def turned(
+def verdicts_turned(
     before: Weakness, now: Weakness, names: Mapping[tuple[str, int], str]
 ) -> tuple[tuple[Named, ...], tuple[Named, ...]]:
     """Return what became weak, and what no longer is.
@@ -168,14 +168,14 @@ def turned(
     better: list[Named] = []
     kinds = (("key", before.keys, now.keys), ("phrase", before.phrases, now.phrases))
     for kind, old, new in kinds:
-        were, are = _weak(old), _weak(new)
+        were, are = _weak_ids(old), _weak_ids(new)
         known = {each.id for each in new}
         weaker += [Named(kind, names[kind, id_]) for id_ in are if id_ not in were]
         better += [Named(kind, names[kind, id_]) for id_ in were if id_ not in are and id_ in known]
     return tuple(weaker), tuple(better)
 
 
-def _weak(estimates: Sequence[Estimate]) -> list[int]:
+def _weak_ids(estimates: Sequence[Estimate]) -> list[int]:
     return [each.id for each in estimates if each.verdict == WEAK]
 
 
@@ -226,7 +226,7 @@ def progress(
     since = max(this_monday - back * WEEK, begun - timedelta(days=begun.weekday()))
     mondays = [since + n * WEEK for n in range((this_monday - since) // WEEK + 1)]
     started = sorted(opened_by_day(store).items())
-    owned = _owned(store, mondays, preferences.rules, tick)
+    owned = _owned_by_week(store, mondays, preferences.rules, tick)
     sums = sums_by_day(store, since)
     found = []
     for monday, count in zip(mondays, owned, strict=True):
@@ -247,7 +247,7 @@ def progress(
     return tuple(found)
 
 
-def _owned(store: Store, mondays: Sequence[date], rules: Rules, tick: Tick) -> list[int]:
+def _owned_by_week(store: Store, mondays: Sequence[date], rules: Rules, tick: Tick) -> list[int]:
     """Count the cards owned at the end of each week."""
     counts = [0] * len(mondays)
     for found in all_turns(store, rules, tick):

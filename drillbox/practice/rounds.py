@@ -14,7 +14,7 @@ from drillbox.memory.recall import Recall
 from drillbox.music.charts import Chart
 from drillbox.music.keys import ORDERS, Key, in_order
 from drillbox.music.turnarounds import lead, turnaround_chord
-from drillbox.practice.as_read import card_as_read, card_in, stray
+from drillbox.practice.as_read import card_as_read, card_in, misfit_of
 from drillbox.practice.drilling import Recap
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import Played, Rated, Rater, moved_tempo
@@ -255,7 +255,7 @@ class Round(Legs):
     ) -> None:
         self.loops = loops
         read = [card_as_read(store, each, preferences) for each in cards]
-        self.strays = [stray(each, preferences) for each in cards]
+        self.strays = [misfit_of(each, preferences) for each in cards]
         heard = zip(map(led_back, cards), led_on(cards), strict=True)
         self.legs = tuple(
             Leg(each, led_back(each), on, sounding)

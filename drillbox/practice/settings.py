@@ -47,7 +47,7 @@ class Preference:
         return self.read.names if isinstance(self.read, OneOf) else ()
 
 
-def _pedal(text: str) -> str:
+def _read_pedal(text: str) -> str:
     """Read what the left and the right pedal do."""
     words = text.lower().split()
     if words == ["off"]:
@@ -58,7 +58,7 @@ def _pedal(text: str) -> str:
     return " ".join(words)
 
 
-def _whole(low: int, high: int, of: str = "") -> Callable[[str], int]:
+def _reader_of_whole(low: int, high: int, of: str = "") -> Callable[[str], int]:
     """Return what reads a whole number within bounds; ``of`` names what is counted."""
 
     def read(text: str) -> int:
@@ -69,11 +69,11 @@ def _whole(low: int, high: int, of: str = "") -> Callable[[str], int]:
     return read
 
 
-_seconds = _whole(0, 60, "seconds")
-_percent = _whole(0, 100)
+_seconds = _reader_of_whole(0, 60, "seconds")
+_percent = _reader_of_whole(0, 100)
 
 
-def _zone(text: str) -> str:
+def _read_zone(text: str) -> str:
     if text != "system":
         try:
             ZoneInfo(text)
@@ -82,7 +82,7 @@ def _zone(text: str) -> str:
     return text
 
 
-def _instrument(text: str) -> str:
+def _read_instrument(text: str) -> str:
     from drillbox.music.moving.instruments import find_instrument  # only where one is named
 
     try:
@@ -91,7 +91,7 @@ def _instrument(text: str) -> str:
         raise ValueError(problem.remedy.rstrip(".")) from None
 
 
-def _keys(text: str) -> str:
+def _read_keys(text: str) -> str:
     """Read the player's own order: twelve keys, each once."""
     try:
         keys = [parse_key(word) for word in text.replace(",", " ").split()]
@@ -106,14 +106,14 @@ def _keys(text: str) -> str:
 
 OWN = (
     Preference("order", "fourths", "the order in which a phrase's keys start", OneOf(*ORDERS)),
-    Preference("own_order", "", "twelve keys for the order 'own'", _keys),
+    Preference("own_order", "", "twelve keys for the order 'own'", _read_keys),
     Preference("gb", "Gb", "how the key of six accidentals is spelled", OneOf("Gb", "F#")),
     Preference("ebm", "Ebm", "how the minor key of six accidentals is spelled",
                OneOf("Ebm", "D#m")),
     Preference("turnaround", "dominant", "how a proposed turnaround leads back",
                OneOf("dominant", "two-five", "substitute")),
     Preference("instrument", "concert", "your instrument; charts are shown at its written pitch",
-               _instrument),
+               _read_instrument),
     Preference("beat", "written", "in double time, which beat is shown and clicked",
                OneOf("written", "doubled")),
     Preference("click", "sound", "how the beat is heard", OneOf("sound", "bell", "off")),
@@ -131,18 +131,18 @@ OWN = (
                "name; empty: the first", str.strip),
     Preference("listen_delay", 0, "milliseconds that sound takes from the click to the "
                "microphone; 'drillbox listen --try mic' measures it",
-               _whole(0, 500, "milliseconds")),
+               _reader_of_whole(0, 500, "milliseconds")),
     Preference("accept_after", 0, "seconds after which a proposed rating is taken; "
                "0: never", _seconds),
     Preference("pedal", "off", f"what a page-turning pedal does, left and right: off, or "
-               f"two of {', '.join(PEDALS)}", _pedal),
+               f"two of {', '.join(PEDALS)}", _read_pedal),
     Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears",
                lambda text: str(_percent(text))),
     Preference("half_life", 90, "days after which an attempt counts only half in the summary",
-               _whole(7, 3650, "days")),
+               _reader_of_whole(7, 3650, "days")),
     Preference(ROOM_SETTING, ROOM, "megabytes that all backups of your store may take",
                read_room),
-    Preference("zone", "system", "the time zone of your practice days", _zone),
+    Preference("zone", "system", "the time zone of your practice days", _read_zone),
 )  # fmt: skip
 
 WEIGHTS = "weights"  # the one setting that isn't typed: a fit sets it

@@ -170,7 +170,7 @@ class Standing:
     due: date
 
 
-def weigh(
+def weakness_of(
     rows: Iterable[Evidence], cards: Mapping[int, Cell], half_life: float, days_ago: int = 0
 ) -> Weakness | None:
     """Return the estimate, as it would have been so many days ago; None where nothing counts."""
@@ -202,12 +202,12 @@ def standings(
         groups.setdefault(group(cell), []).append(cell)
     alone = compared == 1
     estimated = [
-        _standing(each.id, name(groups[each.id][0]), groups[each.id], each, alone=alone)
+        _standing_by_estimate(each.id, name(groups[each.id][0]), groups[each.id], each, alone=alone)
         for each in estimates
     ]
     known = {each.id for each in estimates}
     rest = [
-        _standing(id_, name(cards[0]), cards, None, alone=False)
+        _standing_by_estimate(id_, name(cards[0]), cards, None, alone=False)
         for id_, cards in groups.items()
         if id_ not in known
     ]
@@ -223,16 +223,16 @@ class _Ability(NamedTuple):
     high: float
 
 
-def _standing(
+def _standing_by_estimate(
     id_: int, name: str, found: Sequence[Cell], each: Estimate | None, *, alone: bool
 ) -> Standing:
     if each is None:
-        return _with_present(id_, name, found, _counted(UNPLAYED, 0, 0))
+        return _standing_of(id_, name, found, _plain_share(UNPLAYED, 0, 0))
     if alone:  # an effect against the mean of itself alone says nothing
         verdict = ALONE if each.verdict == FINE else each.verdict
-        return _with_present(id_, name, found, _counted(verdict, each.attempts, each.recalled))
+        return _standing_of(id_, name, found, _plain_share(verdict, each.attempts, each.recalled))
     ability = _Ability(each.verdict, each.attempts, each.recalled, each.share, each.low, each.high)
-    return _with_present(id_, name, found, ability)
+    return _standing_of(id_, name, found, ability)
 
 
 def card_standings(
@@ -244,19 +244,19 @@ def card_standings(
         total, recalled = sums.get(row.card_id, (0, 0))
         sums[row.card_id] = total + row.total, recalled + row.recalled
     return tuple(
-        _with_present(
-            cell.card_id, name(cell), [cell], _counted("", *sums.get(cell.card_id, (0, 0)))
+        _standing_of(
+            cell.card_id, name(cell), [cell], _plain_share("", *sums.get(cell.card_id, (0, 0)))
         )
         for cell in found
     )
 
 
-def _counted(verdict: str, tries: int, recalled: int) -> _Ability:
+def _plain_share(verdict: str, tries: int, recalled: int) -> _Ability:
     low, high = wilson(recalled, tries, LEVEL)
     return _Ability(verdict, tries, recalled, recalled / tries if tries else None, low, high)
 
 
-def _with_present(id_: int, name: str, found: Sequence[Cell], ability: _Ability) -> Standing:
+def _standing_of(id_: int, name: str, found: Sequence[Cell], ability: _Ability) -> Standing:
     count = len(found)
     return Standing(
         id_,

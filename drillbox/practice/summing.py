@@ -18,7 +18,7 @@ from drillbox.memory.weakness import Weakness
 from drillbox.music.keys import Key, parse_key
 from drillbox.practice.coming import Outlook, outlook
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.progress import WEEK, Changes, Week, changes, progress, turned
+from drillbox.practice.progress import WEEK, Changes, Week, changes, progress, verdicts_turned
 from drillbox.practice.readiness import chances_of, pace_of
 from drillbox.practice.standing import (
     WEAK,
@@ -31,7 +31,7 @@ from drillbox.practice.standing import (
     present,
     standings,
     waits_for,
-    weigh,
+    weakness_of,
 )
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card
@@ -95,7 +95,7 @@ def advise(
     """Return the next thing to do: what a drill of the daily minutes would begin with, and why."""
     if not cells:
         return Advice("start" if pool else "add")
-    if all(_stands(each, chances) for each in pool):
+    if all(_is_done_with(each, chances) for each in pool):
         return Advice("all owned")
     go = next_go(pool, Sitting(LONG), rules, pace, chances)
     if go is None:
@@ -104,7 +104,7 @@ def advise(
     shown = card(store, go.card_id)
     waiting = piled_up(pool, chances, rules, pace)
     many = waiting.minutes > rules.minutes
-    kind, share = _why(chosen, cells, keys, phrases)
+    kind, share = _reason_for(chosen, cells, keys, phrases)
     return Advice(
         "catch up" if many else kind,
         shown.title,
@@ -117,12 +117,12 @@ def advise(
     )
 
 
-def _stands(card: Candidate, chances: Chances) -> bool:
+def _is_done_with(card: Candidate, chances: Chances) -> bool:
     """Return whether a card is owned, and sure or played today."""
     return chances.is_sure(card) or (card.owned and card.last_day == chances.today)
 
 
-def _why(
+def _reason_for(
     chosen: Candidate,
     cells: Sequence[Cell],
     keys: Sequence[Standing],
@@ -226,10 +226,10 @@ def summary(
     chances = chances_of(store, rules, day, pool)
     now_at_goal = {each.card_id: chances.at_goal(each) for each in pool if each.begun}
     every = cells(open_cards(store), titles, now_at_goal, rules, preferences.shown_key)
-    weakness = weigh(rows, {cell.card_id: cell for cell in every}, preferences.half_life)
-    found = [cell for cell in every if _in(cell, scope)]
-    total = present(found, len(titles), _cards_in(store, scope, preferences), day)
-    keys, phrases = _both(found, weakness)
+    weakness = weakness_of(rows, {cell.card_id: cell for cell in every}, preferences.half_life)
+    found = [cell for cell in every if _is_in(cell, scope)]
+    total = present(found, len(titles), _count_cards(store, scope, preferences), day)
+    keys, phrases = _keys_and_phrases(found, weakness)
     changed = changes(store, every, scope.since or day - WEEK + timedelta(days=1), day, rules)
     if fine and scope.since is None:
         changed = _with_verdicts(changed, rows, every, weakness, preferences)
@@ -242,23 +242,23 @@ def summary(
         weakness.mean if weakness else None,
         keys,
         phrases,
-        _cards(found, rows, scope),
+        _single_cards(found, rows, scope),
         tuple(found),
         total,
         changed,
         bottlenecks(found),
         outlook(store, preferences, day, chances, pool) if every else None,
-        _as_read(advice, preferences),
+        _advice_as_read(advice, preferences),
     )
 
 
-def _in(cell: Cell, scope: Scope) -> bool:
+def _is_in(cell: Cell, scope: Scope) -> bool:
     if scope.phrase and cell.phrase_id != scope.phrase.id:
         return False
     return scope.key is None or cell.key_id == scope.key.number
 
 
-def _cards_in(store: Store, scope: Scope, preferences: Preferences) -> int:
+def _count_cards(store: Store, scope: Scope, preferences: Preferences) -> int:
     """Count the cards in scope, begun or not."""
     found = cards_by_key(store, scope.phrase.id if scope.phrase else None)
     wanted = scope.key.number if scope.key else None
@@ -266,14 +266,14 @@ def _cards_in(store: Store, scope: Scope, preferences: Preferences) -> int:
     return sum(count for key, count in found.items() if wanted in {None, ids[key]})
 
 
-def _as_read(advice: Advice, preferences: Preferences) -> Advice:
+def _advice_as_read(advice: Advice, preferences: Preferences) -> Advice:
     """Return advice with its key as the player reads it."""
     if advice.key is None:
         return advice
     return replace(advice, key=preferences.shown_key(advice.key))
 
 
-def _both(
+def _keys_and_phrases(
     found: Sequence[Cell], weakness: Weakness | None
 ) -> tuple[tuple[Standing, ...], tuple[Standing, ...]]:
     """Return keys and phrases; a key goes by the name that the player reads."""
@@ -289,7 +289,9 @@ def _both(
     )  # fmt: skip
 
 
-def _cards(found: Sequence[Cell], rows: Sequence[Evidence], scope: Scope) -> tuple[Standing, ...]:
+def _single_cards(
+    found: Sequence[Cell], rows: Sequence[Evidence], scope: Scope
+) -> tuple[Standing, ...]:
     if scope.phrase:
         return card_standings(found, rows, lambda cell: cell.key.text())
     if scope.key:
@@ -306,12 +308,12 @@ def _with_verdicts(
 ) -> Changes:
     """Add what were first called weak this week, and what no longer is."""
     by_id = {cell.card_id: cell for cell in found}
-    before = weigh(rows, by_id, preferences.half_life, WEEK.days)
+    before = weakness_of(rows, by_id, preferences.half_life, WEEK.days)
     if before is None or now is None:
         return changed
     names = {("key", cell.key_id): cell.key.text() for cell in found}
     names |= {("phrase", cell.phrase_id): cell.title for cell in found}
-    weaker, better = turned(before, now, names)
+    weaker, better = verdicts_turned(before, now, names)
     return replace(changed, weaker=weaker, better=better)
 
 
@@ -324,7 +326,7 @@ class Report:
     tunes: tuple[TuneFits, ...] = ()
 
 
-def gather(
+def report_of(
     store: Store,
     preferences: Preferences,
     now: datetime,
@@ -333,11 +335,11 @@ def gather(
 ) -> Report:
     """Return what the report shows; ``tick`` hears of cards replayed, as in ``progress``."""
     found = summary(store, preferences, now)
-    tunes = _tunes(store, preferences, found.today)
+    tunes = _tunes_with_fits(store, preferences, found.today)
     return Report(found, progress(store, preferences, now, weeks, tick), tunes)
 
 
-def _tunes(store: Store, preferences: Preferences, day: date) -> tuple[TuneFits, ...]:
+def _tunes_with_fits(store: Store, preferences: Preferences, day: date) -> tuple[TuneFits, ...]:
     from drillbox.practice.fits import fits_in, repertoire  # only for a report
     from drillbox.store.tune_rows import list_tunes
 

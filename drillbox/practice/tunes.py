@@ -74,23 +74,23 @@ def tune_of(phrase: Phrase, title: str | None, form: str) -> Tune:
     return Tune(named, phrase.key, phrase.tempo, phrase.chart, parsed)
 
 
-def at_concert(incoming: Incoming, preferences: Preferences) -> Tune:
+def tune_at_concert(incoming: Incoming, preferences: Preferences) -> Tune:
     """Return a tune as it sounds; what is typed reads as the player's instrument does."""
     if incoming.concert:
         return incoming.tune
-    return _with(incoming.tune, sounding(_page(incoming.tune), preferences))
+    return _with_page(incoming.tune, sounding(_as_phrase(incoming.tune), preferences))
 
 
 def tune_as_read(tune: Tune, preferences: Preferences) -> Tune:
     """Return a tune in the written pitch of the player's instrument."""
-    return _with(tune, as_read(_page(tune), tune.key, preferences))
+    return _with_page(tune, as_read(_as_phrase(tune), tune.key, preferences))
 
 
-def _page(tune: Tune) -> Phrase:
+def _as_phrase(tune: Tune) -> Phrase:
     return Phrase(tune.title, tune.key, tune.tempo, tune.chart)
 
 
-def _with(tune: Tune, page: Phrase) -> Tune:
+def _with_page(tune: Tune, page: Phrase) -> Tune:
     return replace(tune, key=page.key, chart=page.chart)
 
 
@@ -115,7 +115,7 @@ def check_new(store: Store, tunes: Sequence[Tune]) -> None:
         raise BadInput(f"There is a tune {taken.title!r} already", remedy)
 
 
-def with_tag(records: Sequence[TuneRecord], tag: str) -> list[TuneRecord]:
+def tunes_tagged(records: Sequence[TuneRecord], tag: str) -> list[TuneRecord]:
     """Return the tunes that have a tag, whatever its case; raise NotFound where none has."""
     found = [each for each in records if has_tag(each.tags, tag)]
     if not found:

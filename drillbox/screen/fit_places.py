@@ -13,7 +13,7 @@ from drillbox.music.analysis.line_in_chart import beat_text, place
 from drillbox.music.charts import Chart
 from drillbox.music.degrees import signs
 from drillbox.music.fits import Clash
-from drillbox.practice.fits import Overview, Row, TuneFits, worded
+from drillbox.practice.fits import Overview, Row, TuneFits, fit_in_words
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean, wrapped
 from drillbox.screen.table import Column, plain_rows, table
@@ -72,7 +72,7 @@ def _rows(found: TuneFits, look: Look) -> Iterator[tuple[str, ...]]:
             places_text(row.starts, found.tune.chart),
             row.title,
             row.key.text(ascii=look.ascii),
-            worded(row, ascii=look.ascii),
+            fit_in_words(row, ascii=look.ascii),
             str(row.tempo),
             row.ready.words,
             "" if row.ready.words == "new" else f"{row.ready.chance:.0%}, {row.ready.sureness}",

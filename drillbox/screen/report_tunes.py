@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from html import escape
 
 from drillbox.music.tunes import Tune
-from drillbox.practice.fits import Row, TuneFits, worded
+from drillbox.practice.fits import Row, TuneFits, fit_in_words
 from drillbox.screen.bars import span_text
 from drillbox.screen.fit_places import place_marks, places_text, remarks
 from drillbox.screen.look import Look, clean
@@ -107,7 +107,7 @@ def _cells(row: Row, found: TuneFits) -> Iterator[str]:
     yield row.title
     yield row.key.text(ascii=False)
     yield places_text(row.starts, found.tune.chart)
-    yield worded(row)
+    yield fit_in_words(row)
     yield str(row.tempo)
     yield row.ready.words
     yield "–" if row.ready.words == "new" else f"{row.ready.chance:.0%}, {row.ready.sureness}"

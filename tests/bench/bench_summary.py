@@ -25,7 +25,7 @@ from sqlalchemy import event
 
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.readiness import chances_of
-from drillbox.practice.standing import Cell, cells, weigh
+from drillbox.practice.standing import Cell, cells, weakness_of
 from drillbox.practice.summing import HALF_LIVES, summary
 from drillbox.screen.look import Look
 from drillbox.screen.summary import summary_screen
@@ -108,7 +108,7 @@ def parts(store: Store) -> list[tuple[str, float]]:
         (f"evidence, {len(rows)} rows", timed(lambda: evidence(store, TODAY, since, half_life))),
         (f"open cards, {len(cards)}", timed(lambda: open_cards(store))),
         ("chances now, with the fit", timed(now)),
-        ("the estimate", timed(lambda: weigh(rows, by_id, half_life))),
+        ("the estimate", timed(lambda: weakness_of(rows, by_id, half_life))),
         (
             "the screen",
             timed(lambda: summary_screen(found, Look(), PREFERENCES.spelling)),

@@ -15,7 +15,7 @@ from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 from drillbox.practice import changing as module
 from drillbox.practice.adding import keep, prepare
-from drillbox.practice.changing import change_setting, fit_weights, restore_defaults
+from drillbox.practice.changing import change_setting, fit_weights, restore_default_weights
 from drillbox.practice.demo import demo_store
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
@@ -113,7 +113,7 @@ def test_weights_are_kept_only_where_they_predict_better(played: Store):
     assert (found.weights is not None) == (found.loss < found.default_loss)
     assert (rules(played).weights is not None) == (found.weights is not None)
     assert not check_store(played, rules(played))
-    restore_defaults(played, SPRING)
+    restore_default_weights(played, SPRING)
     assert rules(played).weights is None
     assert rows(played) == before
 
@@ -149,11 +149,11 @@ def test_of_very_many_attempts_some_cards_are_drawn(monkeypatch: pytest.MonkeyPa
     """All below the bound, whole cards up to it, of every key, and the same each time."""
     cards = [Candidate(n, n // 12, n % 12, 16.0, 120, 100, last_day=9, clean=7, missed=3)
              for n in range(1200)]  # fmt: skip
-    assert sorted(module._drawn([*cards, cards[0]._replace(card_id=-1, last_day=0)])) == list(
-        range(1200)
-    )
+    assert sorted(
+        module._cards_to_fit([*cards, cards[0]._replace(card_id=-1, last_day=0)])
+    ) == list(range(1200))
     monkeypatch.setattr(module, "MOST", 1000)
-    drawn = module._drawn(cards)
+    drawn = module._cards_to_fit(cards)
     assert len(drawn) == 100
     assert {each % 12 for each in drawn} == set(range(12))
-    assert module._drawn(cards) == drawn
+    assert module._cards_to_fit(cards) == drawn

@@ -15,9 +15,9 @@ from drillbox.practice.coming import (
     Whole,
     coming,
     habits_of,
-    like_yours,
+    phrases_owned_whole,
     runs_for,
-    wholes,
+    usual_phrase,
 )
 from drillbox.practice.forecasting import ASSUMED, Forecast, Habits, NewPhrase, Player
 from drillbox.practice.preferences import preferences_from
@@ -71,7 +71,7 @@ def test_when_a_phrase_is_owned_in_all_keys() -> None:
     player = Player(cards, {}, UNLEARNT, Rules(), Pace())
     runs = {1: (9, 5, 7), 2: (3, None, 4), 3: (None, None, 2), 4: (0, 0, 0)}
     titles = {1: "One", 2: "Two", 3: "Three", 4: "Four"}
-    assert wholes(Forecast((), runs), titles, player, DAY) == (
+    assert phrases_owned_whole(Forecast((), runs), titles, player, DAY) == (
         Whole("Two", DAY + timedelta(days=3), None),
         Whole("One", DAY + timedelta(days=5), DAY + timedelta(days=9)),
     )
@@ -94,8 +94,8 @@ def test_phrases_to_be_added_are_like_yours() -> None:
             [(1, 8.0, 100), (1, 8.0, 100), (1, 8.0, 100), (2, 16.0, 160), (3, 32.0, 180)]
         )
     ]
-    assert like_yours(cards) == NewPhrase(16.0, 160)
-    assert like_yours([]) == USUAL
+    assert usual_phrase(cards) == NewPhrase(16.0, 160)
+    assert usual_phrase([]) == USUAL
 
 
 def test_habits_are_the_players_own_once_there_are_enough(store: Store) -> None:

@@ -9,7 +9,7 @@ import pytest
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import Recall
 from drillbox.practice.drilling import Drill
-from drillbox.practice.library import in_order, matching, view_phrase
+from drillbox.practice.library import matching, sorted_by, view_phrase
 from drillbox.practice.narrowing import Narrowing, narrow
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.readiness import chances_of
@@ -120,10 +120,10 @@ def test_phrases_are_listed_in_an_order(three: Store, sort: str | None, first: s
     """Those that weren't begun come last but by title."""
     listed = list_phrases(three)
     assert (
-        in_order(three, PREFERENCES, listed[::-1] if sort else listed, sort, DAY)[0].title == first
+        sorted_by(three, PREFERENCES, listed[::-1] if sort else listed, sort, DAY)[0].title == first
     )
     with pytest.raises(BadInput):
-        in_order(three, PREFERENCES, listed, "speed", DAY)
+        sorted_by(three, PREFERENCES, listed, "speed", DAY)
 
 
 def test_the_weakest_are_those_least_clean_at_goal_tempo(three: Store) -> None:
@@ -133,7 +133,7 @@ def test_the_weakest_are_those_least_clean_at_goal_tempo(three: Store) -> None:
     played = DAY - timedelta(days=21)
     old = cards_of(three, 3)[0]
     go(three, old.id, session(three), [Recall.FLUENT] * 5, day=played)
-    listed = in_order(three, PREFERENCES, list_phrases(three), "weakest", DAY)
+    listed = sorted_by(three, PREFERENCES, list_phrases(three), "weakest", DAY)
     assert [each.title for each in listed[:2]] == ["Late kettle", "Tin roof"]
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.practice.library import in_order
+from drillbox.practice.library import sorted_by
 from drillbox.practice.narrowing import Narrowing, narrow
 from drillbox.practice.preferences import Preferences
 from drillbox.screen.drill import drill_screen
@@ -39,7 +39,7 @@ def test_phrases_in_order_look_as_they_did(
         texts = {
             sort: drawn(
                 phrase_list(
-                    in_order(store, preferences, listed, sort, day), day, look, retired=False
+                    sorted_by(store, preferences, listed, sort, day), day, look, retired=False
                 ),
                 look,
             )

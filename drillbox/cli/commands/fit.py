@@ -16,11 +16,11 @@ def fit(
 ) -> None:
     """Fit the memory model to your attempts, and keep it where it predicts them better."""
     options = asked(ctx)
-    from drillbox.practice.changing import fit_weights, restore_defaults
+    from drillbox.practice.changing import fit_weights, restore_default_weights
 
     with options.opened() as (store, _):
         if undo:
-            fitted = restore_defaults(store, clock())
+            fitted = restore_default_weights(store, clock())
             print("The default weights are in use again." if fitted else "They are in use.")
             return
         tell("Fitting; this takes some seconds.")

@@ -61,7 +61,7 @@ def add(
 
 def named_tunes(store: Store, texts: list[str], tag: str | None) -> list[TuneRecord]:
     """Return the tunes that are named, each once, in the order in which they are."""
-    from drillbox.practice.tunes import with_tag
+    from drillbox.practice.tunes import tunes_tagged
     from drillbox.store.tune_rows import find_tune, list_tunes
 
     found: dict[int, TuneRecord] = {}
@@ -69,7 +69,7 @@ def named_tunes(store: Store, texts: list[str], tag: str | None) -> list[TuneRec
         for name in _names(store, text):
             record = find_tune(store, name)
             found.setdefault(record.id, record)
-    for record in with_tag(list_tunes(store), tag) if tag else []:
+    for record in tunes_tagged(list_tunes(store), tag) if tag else []:
         found.setdefault(record.id, record)
     return list(found.values())
 

@@ -45,7 +45,7 @@ def phrases(
 ) -> None:
     """List your phrases."""
     options = asked(ctx)
-    from drillbox.practice.library import as_listed, in_order, matching
+    from drillbox.practice.library import as_listed, matching, sorted_by
     from drillbox.screen.phrase_list import phrase_list
 
     with options.opened() as (store, preferences):
@@ -54,7 +54,7 @@ def phrases(
         day = preferences.today(clock())
         if found and not (shown := matching(found, words or (), tag)):
             raise NotFound("No phrase has all of these words", "See them all: drillbox phrases")
-        shown = in_order(store, preferences, shown if found else [], sort, day)
+        shown = sorted_by(store, preferences, shown if found else [], sort, day)
         options.show(phrase_list(shown, day, options.look, retired=retired, others=others))
 
 

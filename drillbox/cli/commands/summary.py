@@ -114,12 +114,12 @@ def report(
     one_thread()
     options = asked(ctx)
     from drillbox.practice.files import check_place, write_whole
-    from drillbox.practice.summing import gather
+    from drillbox.practice.summing import report_of
     from drillbox.screen.report import report_page
 
     check_place(out, example="report.html", force=force)
     with options.opened() as (store, preferences), waiting("Replaying your log") as tick:
-        found = gather(store, preferences, clock(), weeks, tick)
+        found = report_of(store, preferences, clock(), weeks, tick)
     page = report_page(found, preferences.spelling)
     write_whole(out, page.encode())
     print(f"Written to {out}. Open it in a browser, or print it from there.")

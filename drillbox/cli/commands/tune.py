@@ -124,12 +124,12 @@ def finish(
     options: Asked, came: list[Incoming], tags: tuple[str, ...], *, keep_good: bool, dry_run: bool
 ) -> None:
     """Show the tunes as they were understood and store them, unless this is a dry run."""
-    from drillbox.practice.tunes import at_concert, check_new, new_tunes, tune_as_read
+    from drillbox.practice.tunes import check_new, new_tunes, tune_as_read, tune_at_concert
     from drillbox.screen.tune_list import one_tune
     from drillbox.store.tune_rows import NewTune, add_tunes
 
     with options.opened() as (store, preferences):
-        tunes = [at_concert(each, preferences) for each in came]
+        tunes = [tune_at_concert(each, preferences) for each in came]
         if keep_good:
             kept_out = [each for each in tunes if each not in (new := new_tunes(store, tunes))]
             for each in kept_out:
@@ -155,13 +155,13 @@ def list_(
 ) -> None:
     """List your tunes."""
     options = asked(ctx)
-    from drillbox.practice.tunes import tune_as_read, with_tag
+    from drillbox.practice.tunes import tune_as_read, tunes_tagged
     from drillbox.screen.tune_list import tune_list
     from drillbox.store.tune_rows import list_tunes
 
     with options.opened() as (store, preferences):
         found = list_tunes(store)
-        found = with_tag(found, tag) if tag else found
+        found = tunes_tagged(found, tag) if tag else found
         rows = [(each.id, tune_as_read(each.tune, preferences), each.tags) for each in found]
     options.show(tune_list(rows, options.look))
 
