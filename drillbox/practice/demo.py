@@ -34,7 +34,7 @@ from drillbox.shipped import shipped
 from drillbox.store.access import Store
 from drillbox.store.backup_files import backups_folder
 from drillbox.store.card_rows import cards_of
-from drillbox.store.litter import scratch
+from drillbox.store.files import scratch
 from drillbox.store.opening import open_store
 from drillbox.store.places import beside
 from drillbox.store.sessions import PastSession, add_history

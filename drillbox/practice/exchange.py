@@ -17,13 +17,12 @@ from drillbox.music.chart_codec import chart_from, line_from
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.output import one_line
-from drillbox.practice.files import refuse_unplain, write_whole
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.checked import schema
 from drillbox.store.documents import Members, Snapshot, snapshot, text_of
+from drillbox.store.files import refuse_unplain, scratch, write_whole
 from drillbox.store.json_reading import members
-from drillbox.store.litter import scratch
 from drillbox.store.merging import merge
 from drillbox.store.opening import FileStore, open_store
 from drillbox.store.places import real

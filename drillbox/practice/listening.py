@@ -17,10 +17,10 @@ from drillbox.hearing.reasons import FLATS, Reading, document, proposal
 from drillbox.hearing.takes import Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
 from drillbox.practice.as_read import card_as_read
-from drillbox.practice.files import write_whole
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
+from drillbox.store.files import write_whole
 from drillbox.store.values import CardRecord, HeardAttempt
 
 if TYPE_CHECKING:

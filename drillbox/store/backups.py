@@ -25,7 +25,7 @@ from drillbox.store.backup_files import (
     room_in_force,
 )
 from drillbox.store.faults import NoRoom, damage, faults
-from drillbox.store.litter import sweep, whole
+from drillbox.store.files import sweep, whole
 from drillbox.store.places import beside, real, refuse_special
 from drillbox.store.setting_rows import settings_in
 from drillbox.store.sql import query

@@ -165,9 +165,9 @@ def delay_line(found: object) -> str:
 
 def save_recording(options: Asked, place: Path) -> None:
     """Record the microphone into a file until something is pressed."""
-    from drillbox.practice.files import check_place
     from drillbox.practice.listening import save_wav
     from drillbox.sound.ticks import RATE
+    from drillbox.store.files import check_place
     from drillbox.terminal.trying import record
     from drillbox.terminal.which_keyboard import open_keys
 

@@ -93,8 +93,8 @@ def write(
     *, force: bool,
 ) -> None:  # fmt: skip
     """Render the loop into a file and name it; a file half written is never left."""
-    from drillbox.practice.files import check_place, write_whole
     from drillbox.practice.looping import check_kind, render
+    from drillbox.store.files import check_place, write_whole
 
     kind = check_kind(out)
     check_place(out, example=f"loop{kind}", force=force)

@@ -113,9 +113,9 @@ def report(
     """Write a page to look at or to hand to a teacher: tables, circle of keys, weeks."""
     one_thread()
     options = asked(ctx)
-    from drillbox.practice.files import check_place, write_whole
     from drillbox.practice.summing import report_of
     from drillbox.screen.report import report_page
+    from drillbox.store.files import check_place, write_whole
 
     check_place(out, example="report.html", force=force)
     with options.opened() as (store, preferences), waiting("Replaying your log") as tick:

@@ -14,8 +14,8 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.notation import write_abc
 from drillbox.practice.adding import read_file
 from drillbox.practice.exchange import export_store, import_export
-from drillbox.practice.files import check_place, write_whole
-from drillbox.store import litter
+from drillbox.store import files
+from drillbox.store.files import check_place, write_whole
 from drillbox.store.opening import open_store
 from tests.store.making import NOW
 
@@ -90,8 +90,8 @@ def test_a_planted_link_is_not_followed(tmp_path: Path, write: str, monkeypatch)
     out = tmp_path / "out.json"
     for name in (f"{out.name}.part", f".{out.name}.{os.getpid()}.part"):
         (tmp_path / name).symlink_to(victim)
-    monkeypatch.setattr(litter.secrets, "token_hex", lambda _: "known")
-    litter.part_of(out).symlink_to(victim)
+    monkeypatch.setattr(files.secrets, "token_hex", lambda _: "known")
+    files.part_of(out).symlink_to(victim)
     with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
         writes = {
             "export": lambda: export_store(store, out, write_abc),
@@ -169,7 +169,7 @@ def test_copies_left_by_a_hang_up_go(tmp_path: Path, monkeypatch: pytest.MonkeyP
     (left / "deep").mkdir(parents=True)
     link.symlink_to(tmp_path)
     os.utime(left, (time.time() - 700,) * 2)
-    with litter.scratch() as folder:
+    with files.scratch() as folder:
         assert folder.is_dir()
         assert not left.exists()
         assert link.is_symlink()
