@@ -189,10 +189,12 @@ def test_listening_can_be_left_off_for_once(heard_by):
 
 
 def test_trying_it_out_shows_the_notes(heard_by):
-    """``listen --try midi`` names what is played until something is pressed."""
+    """``listen --try midi`` names what is played until something is pressed, and plays no clicks:
+    only a microphone hears these come back."""
     place, end = heard_by
     child = spawn(place, "listen", "--try", "midi", size=(24, 80))
     child.expect("press anything to end")
+    assert "click" not in child.before
     play(end, PITCHES[:3])
     child.expect("C E♭ G")
     child.send("x")
