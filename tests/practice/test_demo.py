@@ -136,6 +136,18 @@ def test_shuns_what_another_put_there(tmp_path: Path, monkeypatch: pytest.Monkey
     assert demo._own_folder() != first
 
 
+@pytest.mark.skipif(os.name != "posix", reason="folders have owners on POSIX")
+def test_shuns_a_folder_of_another_user(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A folder of its name that belongs to someone else is left alone: they could write to it."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    someone = os.getuid() + 1  # to whom this user is someone else
+    monkeypatch.setattr(os, "getuid", lambda: someone)
+    theirs = tmp_path / f"drillbox-demo-{someone}"
+    theirs.mkdir(mode=0o700)
+    assert demo._own_folder() != theirs
+    assert list(theirs.iterdir()) == []
+
+
 def test_has_invented_tunes_and_a_gig_to_come(built: Path) -> None:
     """Two of the tunes are on next Friday's, in three days at least; phrases fit into each."""
     with open_store(built, now=NOW, backups=False) as store:
