@@ -23,9 +23,8 @@ AHEAD = 7  # days after which what a visit has changed is looked at
 CLIMB = 0.12  # what a clean visit adds to the logarithm of tempo below the goal
 GOES_OF_A_CLIMB = 3  # a visit below the goal is reckoned with so many goes
 PULL_UP = 2.5  # what is on its way to the goal counts so much more, as it will be owned for long
-NEW = 0.3  # and a key not begun so much less: what was begun comes first
-KEPT = 0.8  # until the keys at goal tempo come out clean with this chance on average: from then on
-OPENING = 0.17  # a visit to a new key is worth this: some five lead to its goal, at .9 or so
+OPENING = 0.2  # a visit to a new key is worth this, times the square of the chance of those at goal
+FADING = 0.2  # a visit's worth reckons with that much forgetting at least: see ``_raised``
 WAITED = 7  # a key on its way to the goal is left alone for no more days than these
 
 
@@ -103,7 +102,7 @@ class Chances:
 
     def worth(self, card: Candidate) -> float:
         """Return by how much a visit raises the chance of a clean cold go at goal ``AHEAD`` days
-        later, weighted: see ``PULL_UP``, ``NEW`` and, for when new keys may come, ``KEPT``."""
+        later, weighted: see ``PULL_UP`` and, for new keys, ``OPENING``."""
         found = self._worth.get((card.card_id, card.goal))
         if found is None:
             found = self._worth[card.card_id, card.goal] = max(1e-6, self._raised(card))
@@ -128,26 +127,27 @@ class Chances:
         return map(cards.__getitem__, self._order)
 
     def _raised(self, card: Candidate) -> float:
-        if not card.begun and self.kept >= KEPT:
-            return OPENING
+        """Return a visit's worth; a new key's is by the chance that it gets to its goal, and stays.
+
+        What was left alone for long was what was sure: the player's own goes tell too little of
+        how it fades, so that no less than ``FADING`` is reckoned with.
+        """
+        if not card.begun:
+            return OPENING * self.kept**2
         learned, known = self.learned, self._look(card)
+        fading = max(learned.fading, FADING)
         clean = learned.at(known.odds, card.tempo, known.cold)
         far = 10 * learned.steep * log(card.goal / card.tempo)
         climbed = min(far, 10 * learned.steep * CLIMB)
         practice = card.clean + MISSED_SHARE * card.missed
-        if card.last_day:
-            days = max(1, self.today - card.last_day)
-            alone = known.odds - learned.fading * log((days + AHEAD) / days) - far
-            bare = known.odds + learned.fading * log(days / AHEAD)
-            bare -= learned.growth * log(1 + practice) + (learned.kept if card.run else 0.0)
-            without = chance_of(alone)
-        else:
-            bare, without = known.odds - learned.first - learned.fading * log(AHEAD), 0.0
+        days = max(1, self.today - card.last_day)
+        without = chance_of(known.odds - fading * log((days + AHEAD) / days) - far)
+        bare = known.odds + fading * log(days / AHEAD)
+        bare -= learned.growth * log(1 + practice) + (learned.kept if card.run else 0.0)
         after_clean = bare + learned.growth * log(2 + practice) + learned.kept + climbed
         after_miss = bare + learned.growth * log(1 + practice + MISSED_SHARE)
         gain = clean * chance_of(after_clean - far) + (1 - clean) * chance_of(after_miss - far)
-        weight = 1.0 if card.at_goal else PULL_UP
-        return (gain - without) * weight * (1.0 if card.begun else NEW)
+        return (gain - without) * (1.0 if card.at_goal else PULL_UP)
 
     def _look(self, card: Candidate) -> _Known:
         found = self._known.get((card.card_id, card.goal))

@@ -13,16 +13,14 @@ from drillbox.memory.candidates import Candidate
 from drillbox.memory.chances import (
     AHEAD,
     COLD,
+    FADING,
     FIRST_RANGE,
-    KEPT,
     LOWEST,
-    NEW,
     OPENING,
-    PULL_UP,
     WAITED,
     Chances,
 )
-from drillbox.memory.learning import APART, UNLEARNT, Learned
+from drillbox.memory.learning import APART, Learned
 from drillbox.memory.rules import Rules
 
 TODAY = date(2026, 6, 1).toordinal()
@@ -129,14 +127,27 @@ def _chance(odds: float) -> float:
     return 1 / (1 + exp(-odds))
 
 
-def test_what_climbs_is_pulled_up_and_what_is_new_waits():
-    """The same card counts more below its goal, and a key not begun less than its chance."""
-    new = Candidate(2, 2, 0, 8.0, 200, 120, stride=2, key="F")
-    worth = of(new, learned=UNLEARNT).worth(new)
-    assert 0 < worth < PULL_UP * NEW
+def test_what_climbs_is_pulled_up():
+    """The same card counts more below its goal than at it."""
     climbing, there = BEGUN, BEGUN._replace(card_id=3, tempo=200)
     chances = of(climbing, there, learned=Learned(base=2.0))
     assert chances.worth(climbing) > chances.worth(there)
+
+
+def test_some_forgetting_is_always_reckoned_with():
+    """What a player leaves alone is what is sure: where nothing seems to fade, a visit to what
+    was left alone for a month is worth more than to what was played yesterday."""
+    learned = Learned(base=0.2, growth=0.1, fading=0.05, kept=0.0)
+    late = BEGUN._replace(tempo=200, last_day=TODAY - 28)
+    now, without = -0.05 * log(28), -FADING * log((28 + AHEAD) / 28)
+    clean = 0.2 + 0.1 * log(1 + 6.6) + now
+    bare = clean - 0.1 * log(1 + 6.6) + FADING * log(28 / AHEAD)
+    after = [_chance(bare + 0.1 * log(each)) for each in (2 + 6.6, 1 + 6.6 + 0.3)]
+    share = _chance(clean)
+    wanted = share * after[0] + (1 - share) * after[1] - _chance(clean + without)
+    assert of(late, learned=learned).worth(late) == pytest.approx(wanted)
+    early = late._replace(last_day=TODAY - 1)
+    assert of(early, learned=learned).worth(early) < wanted / 2
 
 
 def test_what_climbs_waits_a_week_at_most():
@@ -149,18 +160,17 @@ def test_what_climbs_waits_a_week_at_most():
     assert not chances.waits(waited._replace(last_day=0))
 
 
-@pytest.mark.parametrize(("base", "opens"), [(1.0, True), (-1.0, False)])
-def test_new_keys_come_once_those_at_goal_are_kept(base, opens):
-    """Where these come out clean often enough on average; until then a new key is worth next to
-    nothing, as its goal is far."""
+@pytest.mark.parametrize("base", [1.0, -1.0])
+def test_new_keys_come_by_how_well_those_at_goal_are_kept(base):
+    """The surer these are, the more a new key is worth; next to nothing without any."""
     new = Candidate(2, 2, 0, 8.0, 200, 120, stride=2, key="F")
     there = [BEGUN._replace(card_id=number, tempo=200) for number in (3, 4)]
     chances = of(new, *there, learned=Learned(base=base))
     assert chances.kept == pytest.approx(chances.at_goal(there[0]))
-    assert (chances.kept >= KEPT) is opens
-    assert (chances.worth(new) == OPENING) is opens
-    assert opens or chances.worth(new) < OPENING / 10
-    assert of(new, learned=Learned(base=base)).kept == 0
+    assert chances.worth(new) == pytest.approx(OPENING * chances.kept**2)
+    alone = of(new, learned=Learned(base=base))
+    assert alone.kept == 0
+    assert 0 < alone.worth(new) < OPENING / 1000
 
 
 def test_ranks_are_settled_as_the_day_begins():
