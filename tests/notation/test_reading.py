@@ -23,6 +23,12 @@ def test_good_tunes_are_read_beside_a_bad_one() -> None:
     assert [len(each.problems) for each in read] == [0, 1, 1, 0]
 
 
+def test_a_file_of_just_the_size_limit_is_read() -> None:
+    """The limit is what is read at most, as its message says."""
+    data = f'{HEAD}"C"C8|'.encode()
+    assert read_bytes(data, "x.abc", limits=Limits(bytes=len(data))).tunes[0].phrase
+
+
 def test_a_file_above_the_size_limit_is_refused_by_its_size() -> None:
     """Nothing of it is parsed."""
     with pytest.raises(BadInput, match=r"x\.abc is too big: 2,000,001 bytes, of which 2,000,000"):

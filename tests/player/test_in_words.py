@@ -81,7 +81,7 @@ def test_a_note_may_be_left_as_it_was(quick: Path):
 
 
 def test_the_last_card_in_words(quick: Path):
-    """When no card is left it is said, and the last rating can still be taken back."""
+    """When no card is left it is said once, and the last rating can still be taken back."""
     keep_one_key(quick)
     child = spawn(quick, "--plain", "drill")
     for title, press in (("Red door", "s"), ("Tin roof", "s"), ("Wide sill", "f")):
@@ -90,8 +90,10 @@ def test_the_last_card_in_words(quick: Path):
     child.expect("Wide sill, key")
     child.send("s")
     child.expect("Nothing left to play")
+    child.setwinsize(30, 90)
     child.send("u")
     child.expect("Wide sill, key")
+    assert "Nothing left" not in child.before
     child.send("q")
     ended(child)
     assert ratings(quick) == []
