@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import random
 import sys
 from collections import Counter
@@ -81,16 +82,24 @@ def show(results) -> None:
 
 
 def main(arguments: list[str]) -> None:
-    each = int(arguments[0]) if arguments else 20
-    click = "--own" not in arguments
-    if "--microphone" not in arguments:
-        show(by_midi(each, click=click, seed=3))
+    asked = argparse.ArgumentParser(prog="python -m tests.hearing.confusion")
+    asked.add_argument("each", type=int, nargs="?", default=20, help="attempts of each kind")
+    asked.add_argument("--own", action="store_true", help="in the player's own time, no click")
+    asked.add_argument("--microphone", action="store_true")
+    asked.add_argument("--tim", action="store_true", help="the second sound font")
+    asked.add_argument("--seed", type=int, help="other attempts than those of the table")
+    asked.add_argument("--only", nargs="*", default=[], choices=[*PROGRAMS, *CONDITIONS])
+    given = asked.parse_args(arguments)
+    if not given.microphone:
+        show(by_midi(given.each, click=not given.own, seed=given.seed or 3))
         return
-    font = "tim" if "--tim" in arguments else "fluid"
     results = []
-    for instrument in [i for i in PROGRAMS if i in arguments] or PROGRAMS:
-        for condition in [c for c in CONDITIONS if c in arguments] or CONDITIONS:
-            found = list(by_microphone(each, instrument, condition, font=font, click=click))
+    for instrument in [i for i in PROGRAMS if i in given.only] or PROGRAMS:
+        for condition in [c for c in CONDITIONS if c in given.only] or CONDITIONS:
+            found = list(by_microphone(
+                given.each, instrument, condition, font="tim" if given.tim else "fluid",
+                click=not given.own, seed=given.seed or 2,
+            ))  # fmt: skip
             right = sum(one.meant == it.word for one, it in found) / len(found)
             print(f"{instrument:8} {condition:8} {right:.1%}", flush=True)
             results += found
