@@ -13,22 +13,30 @@ _DRUMS = 9
 _REMEDY = "Save the attempt as a Standard MIDI File"
 MOST = 4_000
 """Notes read of one file; what is longer isn't an attempt."""
+LARGEST = 1_000_000
+"""Bytes of one file: so many notes with bends and breath all along come to less."""
 
 
 def read_midi(data: bytes) -> tuple[Played, ...]:
     """Return every note but the drums', in order of beginning; times by the file's own tempi.
 
-    Raises BadInput for what isn't a MIDI file, or has no notes or too many.
+    Raises BadInput for what isn't a MIDI file, counts time in frames of film, or has no notes
+    or too many.
     """
     from mido import MidiFile
 
+    if len(data) > LARGEST:
+        raise BadInput("The MIDI file is too large to be one attempt", "Cut it to the attempt.")
     try:
         file = MidiFile(file=io.BytesIO(data), clip=True)
         if file.type == 2:  # format 2: independent songs
             raise BadInput("That MIDI file holds several songs (format 2)", _REMEDY)
+        if file.ticks_per_beat <= 0:
+            raise BadInput("That MIDI file doesn't count its time in beats", _REMEDY)
         notes = _notes(list(file))
     except (OSError, ValueError, EOFError, IndexError, KeyError, TypeError) as problem:
-        raise BadInput(f"That isn't a MIDI file ({problem or 'cut short'})", _REMEDY) from problem
+        why = str(problem) or "cut short"
+        raise BadInput(f"That isn't a MIDI file ({why})", _REMEDY) from problem
     if not notes:
         raise BadInput("The MIDI file has no notes", "Record the attempt again.")
     if len(notes) > MOST:

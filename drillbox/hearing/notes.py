@@ -30,6 +30,8 @@ def notes_of(found: Frames) -> tuple[Played, ...]:
     import numpy as np
 
     course = _course(found)
+    if not len(course):
+        return ()
     edges = np.flatnonzero(np.diff(course)) + 1
     notes = []
     for first, last in zip((0, *edges), (*edges, len(course)), strict=True):

@@ -10,6 +10,7 @@ from __future__ import annotations
 import struct
 from typing import TYPE_CHECKING
 
+from drillbox.counted import counted
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 _PCM, _FLOAT, _EXTENSIBLE = 1, 3, 0xFFFE
 LONGEST = 600
 """Seconds of a recording that are heard; ten minutes hold any attempt."""
+_LOUDEST = 1e6
+"""What floats are held to; full scale is 1."""
 _REMEDY = "Save the recording as a plain WAV file (PCM, 16 or 24 bit, or 32-bit float)"
 
 
@@ -35,7 +38,7 @@ def read_wav(data: bytes) -> tuple[NDArray[np.float64], int]:
     if kind == _EXTENSIBLE and len(form) >= 26:
         kind = struct.unpack_from("<H", form, 24)[0]
     if not channels or not 8000 <= rate <= 384_000:
-        raise BadInput(f"The WAV file says {channels} channels at {rate} Hz", _REMEDY)
+        raise BadInput(f"The WAV file says {counted(channels, 'channel')} at {rate} Hz", _REMEDY)
     frame = channels * (bits // 8)
     if not frame or len(body) < frame:
         raise BadInput("The WAV file holds no sound", "Record it again.")
@@ -43,7 +46,8 @@ def read_wav(data: bytes) -> tuple[NDArray[np.float64], int]:
     if len(body) > frame * rate * LONGEST:
         raise BadInput("The recording is longer than ten minutes", "Cut it to the attempt.")
     samples = _samples(body, kind, bits).reshape(-1, channels).mean(axis=1)
-    return np.nan_to_num(samples), rate
+    samples[~np.isfinite(samples)] = 0.0
+    return samples.clip(-_LOUDEST, _LOUDEST), rate
 
 
 def _chunks(data: bytes) -> tuple[bytes, bytes]:
@@ -56,7 +60,7 @@ def _chunks(data: bytes) -> tuple[bytes, bytes]:
         if name == b"fmt ":
             form = data[at + 8 : at + 8 + size]
         elif name == b"data" and len(form) >= 16:
-            return form, data[at + 8 : at + 8 + size]
+            return form, data[at + 8 : at + 8 + (size or len(data))]
         at += 8 + size + size % 2
     raise BadInput("The WAV file has no sound in it, or is cut short", _REMEDY)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import struct
 import wave
 from contextlib import suppress
@@ -14,7 +15,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.errors import BadInput
-from drillbox.hearing.midi_files import read_midi
+from drillbox.hearing.midi_files import LARGEST, read_midi
+from drillbox.hearing.notes import notes_of
+from drillbox.hearing.tracker import frames
 from drillbox.hearing.wav import read_wav
 
 TONE = np.sin(np.arange(2000) / 9)
@@ -66,6 +69,34 @@ def test_floats_as_studio_programs_write_them(extensible: bool):
     assert np.allclose(samples, TONE, atol=1e-6)
 
 
+def as_float_samples(*samples: float, size: int | None = None) -> bytes:
+    """Return a WAV file of 32-bit floats, its data chunk saying ``size`` bytes."""
+    body = np.array(samples, "<f4").tobytes()
+    form = struct.pack("<HHIIHH", 3, 1, 22_050, 88_200, 4, 32)
+    told = struct.pack("<I", len(body) if size is None else size)
+    return b"RIFF\0\0\0\0WAVEfmt " + struct.pack("<I", 16) + form + b"data" + told + body
+
+
+def test_floats_that_are_no_numbers_or_enormous_break_nothing():
+    """No overflow on the way through the tracker, and no note heard."""
+    samples, rate = read_wav(as_float_samples(np.nan, np.inf, -np.inf, 3e38, 0.5))
+    assert samples.tolist() == [0.0, 0.0, 0.0, 1e6, 0.5]
+    with np.errstate(all="raise"):
+        notes_of(frames(np.tile(samples, 2000), rate))
+
+
+@pytest.mark.parametrize("size", [0, 0xFFFFFFFF])
+def test_a_recorder_that_was_cut_off_left_no_size(size: int):
+    """A header whose size was never filled in: the sound is read to the file's end."""
+    assert len(read_wav(as_float_samples(0.1, 0.2, 0.3, size=size))[0]) == 3
+
+
+@pytest.mark.parametrize("length", [0, 1, 50, 110, 300])
+def test_next_to_no_sound_has_no_notes(length: int):
+    """A press before the microphone has delivered anything: silence, and nothing fails."""
+    assert notes_of(frames(TONE[:length], 22_050)) == ()
+
+
 @given(st.integers(0, 4000), st.binary(max_size=8))
 def test_a_damaged_wav_is_refused_or_read(cut: int, patch: bytes):
     """Cut anywhere, or overwritten anywhere: samples or one clear refusal, nothing else."""
@@ -100,3 +131,34 @@ def test_a_damaged_midi_file_is_refused(junk: bytes):
     for data in (junk, b"MThd\0\0\0\6\0\0\0\1\1\xe0MTrk" + struct.pack(">I", len(junk)) + junk):
         with suppress(BadInput):
             assert read_midi(data)
+
+
+def of_notes(count: int, ticks: int = 480) -> bytes:
+    """Return a MIDI file of notes by running status, ``ticks`` being its word for time."""
+    track = b"\0\x90\x3c\x40" + b"\x60\x3c\0" + b"\0\x3e\x40\x60\x3e\0" * count
+    track += b"\0\xff\x2f\0"
+    head = b"MThd" + struct.pack(">IHHH", 6, 0, 1, ticks)
+    return head + b"MTrk" + struct.pack(">I", len(track)) + track
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        (of_notes(3, ticks=0), "doesn't count its time in beats"),
+        (of_notes(3, ticks=0xE728), "doesn't count its time in beats"),  # 25 frames, 40 ticks
+        (of_notes(LARGEST // 6 + 1), "too large to be one attempt"),
+        (of_notes(4000), "more than 4000 notes"),
+        (of_notes(3)[:-8], "(cut short)"),
+        (b"", "(cut short)"),
+    ],
+    ids=["no ticks", "film", "huge", "many", "half", "empty"],
+)
+def test_a_midi_file_that_cant_be_used_says_why(data: bytes, said: str):
+    """Time that isn't in beats, more than an attempt, or only a part of a file."""
+    with pytest.raises(BadInput, match=re.escape(said)):
+        read_midi(data)
+
+
+def test_running_status_in_a_file():
+    """The status byte stands once; a note of velocity 0 ends one."""
+    assert [note.pitch for note in read_midi(of_notes(2))] == [60, 62, 62]
