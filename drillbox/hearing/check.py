@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 LONGEST_DELAY = 0.5
 STANDS_OUT = 6.0
 """How much an echo's correlation must stand over the ordinary one to be the click's."""
+TOGETHER = 0.003
+"""Seconds within which the clicks come back equally late."""
 
 
 class Now(NamedTuple):
@@ -48,23 +50,24 @@ def echo(
     """Return how late and how loud clicks come back that were sent at ``sent`` seconds.
 
     None where the microphone doesn't hear them. The clicks' cross-correlations are summed, so
-    that what else sounds weighs less.
+    that what else sounds weighs less, and most of them have to come back equally late.
     """
     import numpy as np
 
     reach = round(LONGEST_DELAY * rate)
-    total = np.zeros(reach)
-    pieces = []
+    pieces, alike = [], []
     for at in sent:
         first = round(at * rate)
         piece = sound[first : first + reach + len(tick) - 1]
         if len(piece) == reach + len(tick) - 1:
             pieces.append(piece)
-            total += np.abs(np.correlate(piece, tick, "valid"))
+            alike.append(np.abs(np.correlate(piece, tick, "valid")))
     if not pieces:
         return None
+    total = np.sum(alike, axis=0)
     lag = int(total.argmax())
-    if total[lag] < STANDS_OUT * (np.median(total) + 1e-9):
+    agreed = sum(abs(int(each.argmax()) - lag) <= TOGETHER * rate for each in alike)
+    if total[lag] < STANDS_OUT * (np.median(total) + 1e-9) or agreed * 2 <= len(alike):
         return None
     heard = np.concatenate([piece[lag : lag + len(tick)] for piece in pieces])
     return Echo(lag / rate, 10 * float(np.log10(np.mean(heard**2) + 1e-10)))

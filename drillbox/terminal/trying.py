@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from drillbox.hearing.takes import Overheard
 from drillbox.music.charts import Meter
 from drillbox.music.pulse import Pulse
 from drillbox.sound.ticks import RATE, tick
-from drillbox.terminal.click import ClickChoice, SilentClick, open_click
+from drillbox.terminal.click import ClickChoice, open_click
 from drillbox.terminal.presses import TIMEOUT, Keys
 
 if TYPE_CHECKING:
@@ -55,15 +55,20 @@ def heard_line(overheard: Overheard, name: Callable[[int], str]) -> str:
     return f"{note:3} {'=' * steps:{STEPS}} {now.level:4.0f} dB"
 
 
-def measured(ear: Ear, volume: int) -> Echo | str | None:
-    """Play the click and return how it comes back: None: not at all; a line: it can't be played."""
+def measured(ear: Ear, volume: int, backends: list[Any] | None = None) -> Echo | str | None:
+    """Play the click and return how it comes back: None: not at all; a line: it can't be played.
+
+    ``backends`` as in ``open_device``.
+    """
     import numpy as np
 
     from drillbox.hearing.check import echo
 
-    click, problem = open_click(ClickChoice("sound", "every", volume))
-    if problem or isinstance(click, SilentClick):
-        return problem or "The click's volume is 0."
+    if not volume:
+        return "The click's volume is 0. Set it: drillbox settings volume 70"
+    click, problem = open_click(ClickChoice("sound", "every", volume), backends=backends)
+    if problem:
+        return problem
     ear.begin()
     began = click.begin(CHECK, 0)
     time.sleep(float(CHECK.bar_seconds) * 2 + 0.6)

@@ -7,6 +7,8 @@ import pytest
 
 from drillbox.hearing.check import echo, sounding_now
 from drillbox.sound.ticks import RATE, tick
+from drillbox.terminal.ears import open_ear
+from drillbox.terminal.trying import measured
 
 TICK = np.array(tick("plain"), dtype=float) / 32768
 SENT = [0.1, 0.7, 1.3]
@@ -43,3 +45,24 @@ def test_the_note_that_sounds_is_named():
         assert sounding_now(tone, RATE).pitch_class == 9
     assert sounding_now(np.zeros(RATE // 5), RATE).pitch_class is None
     assert sounding_now(np.random.default_rng(1).standard_normal(9000) * 0.05, RATE)[0] is None
+
+
+def test_music_meanwhile_is_no_echo():
+    """Somebody plays during the check: the click's own notes, but never equally late."""
+    out = recorded(0.05, 0.0)
+    for at, late in zip(SENT, (0.05, 0.31, 0.17), strict=True):
+        first = round((at + late) * RATE)
+        out[first : first + len(TICK)] += TICK * 0.2
+    assert echo(out, RATE, TICK, SENT) is None
+
+
+def test_the_check_plays_its_clicks_on_a_real_device():
+    """miniaudio's null devices: the clicks go out and none comes back; muted, it says so."""
+    miniaudio = pytest.importorskip("miniaudio")
+    null = [miniaudio.Backend.NULL]
+    ear = open_ear("mic", "", backends=null)
+    try:
+        assert measured(ear, 70, backends=null) is None
+        assert str(measured(ear, 0, backends=null)).startswith("The click's volume is 0.")
+    finally:
+        ear.close()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,6 +12,7 @@ import typer
 from drillbox.cli.completing import key_names, phrase_titles
 from drillbox.cli.context import Asked, asked
 from drillbox.errors import BadInput
+from drillbox.output import drawing
 
 if TYPE_CHECKING:
     from drillbox.practice.listening import Click
@@ -119,6 +122,7 @@ def try_out(options: Asked, how: str) -> None:
     """Check the click's way back, then show what is heard until something is pressed."""
     from drillbox.practice.listening import sounding_name
     from drillbox.practice.settings import read_setting
+    from drillbox.screen.look import wrapped
     from drillbox.terminal.trying import measured, show_heard
     from drillbox.terminal.which_keyboard import open_keys
 
@@ -132,8 +136,9 @@ def try_out(options: Asked, how: str) -> None:
     ear = opened_ear("midi" if kind == "midi" else "mic", preferences.listen_to)
     try:
         if kind == "mic":
-            print("Four clicks and four more: hold still ...", flush=True)
-            print(delay_line(measured(ear, preferences.volume)))
+            print("Eight clicks: hold still ...", flush=True)
+            found = delay_line(measured(ear, preferences.volume))
+            print("\n".join(wrapped(found, options.look.width)))
         ear.begin()
         print("Play; press anything to end.", flush=True)
         with open_keys(options.terminal) as keys:
@@ -141,11 +146,22 @@ def try_out(options: Asked, how: str) -> None:
                 ear,
                 keys,
                 lambda each: sounding_name(each, preferences, ascii=options.look.ascii),
-                lambda line: print(f"\r{line:<76}", end="", flush=True),
+                in_place(options.terminal.width - 1),
             )
         print(f"\n{ear.problem}" if ear.problem else "")
     finally:
         ear.close()
+
+
+def in_place(width: int) -> Callable[[str], None]:
+    """Return what writes a line of so many cells over the one before."""
+    out = drawing(sys.stdout)
+
+    def show(line: str) -> None:
+        out.write(f"\r{line[:width]:<{width}}")
+        out.flush()
+
+    return show
 
 
 def delay_line(found: object) -> str:
@@ -153,7 +169,7 @@ def delay_line(found: object) -> str:
     from drillbox.hearing.check import Echo
 
     if isinstance(found, str):
-        return f"The click can't be played: {found}"
+        return found
     if not isinstance(found, Echo):
         return "The microphone doesn't hear the click."
     delay = round(found.delay * 1000)
