@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from drillbox.counted import counted
 from drillbox.hearing.takes import Take
 from drillbox.music.analysis.functions import changes
 from drillbox.music.charts import Chart
@@ -19,8 +20,12 @@ an anticipation, three eighths late still an arrival."""
 
 @dataclass(frozen=True, slots=True)
 class OverChart:
-    """Bars played in of all there are, changes met of all; None without a click to count by."""
+    """Bars played in of all there are, changes met of all; None without a click to count by.
 
+    ``notes`` are all that were heard.
+    """
+
+    notes: int
     bars: int
     of_bars: int
     met: int | None = None
@@ -29,7 +34,11 @@ class OverChart:
     def text(self) -> str:
         """Return it as a player reads it."""
         said = ["no line to judge the notes by"]
-        if self.met is not None:
+        if not self.notes:
+            said.append("nothing heard")
+        elif self.met is None:
+            said.append(f"{counted(self.notes, 'note')} heard, play to the beat for the changes")
+        else:
             said.append(f"played in {self.bars} of {self.of_bars} bars")
             said.append(f"chord tones at {self.met} of {self.of_changes} changes")
         return ", ".join(said)
@@ -39,7 +48,7 @@ def over_chart(chart: Chart, take: Take) -> OverChart:
     """Return how what was played lies over the chart, in the fullest of its loops."""
     total = len(chart.bars)
     if take.beat is None:
-        return OverChart(0, total)
+        return OverChart(len(take.notes), 0, total)
     onsets = [((n.start - take.beat.start) / take.beat.quarter, n.pitch) for n in take.notes]
     loops = {int(at // float(chart.length)) for at, _ in onsets} or {0}
     return max(
@@ -59,4 +68,4 @@ def _one_loop(chart: Chart, onsets: list[tuple[float, int]], shift: float) -> Ov
         count += 1
         fits = {(span.chord.root.pitch_class + s) % 12 for s in chord_semitones(span.chord)}
         met += any(abs(at - float(start)) <= NEAR and p % 12 in fits for at, p in here)
-    return OverChart(len(played), len(chart.bars), met, count)
+    return OverChart(len(onsets), len(played), len(chart.bars), met, count)

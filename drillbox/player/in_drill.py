@@ -59,6 +59,7 @@ class InDrill(Session):
         self.opening = opening_line(drill, said)
         self._told: tuple[str, int] | None = None  # the go and the hint that were said last
         self._heard: tuple[object, Heard] | None = None  # of which attempt, and what of it
+        self._followed: list[Heard | None] = []  # what each rating that stands was given beside
 
     @property
     def over_heading(self) -> str:
@@ -167,17 +168,22 @@ class InDrill(Session):
         self._heard = None if found.silent else (self.before_player, found)
         return NOTHING if found.silent else ""
 
+    def play_anew(self) -> None:
+        """Drop what is proposed for the card."""
+        self._heard = None
+
     def pause(self, length: timedelta) -> None:
         """Leave a pause out of the card's time and the session's."""
         self.drill.pause(length)
 
     def _rate(self, recall: Recall) -> Outcome:
         try:
-            heard = self.proposal and self.proposal.stored()
-            done = self.drill.rate(recall, self.clock(), heard)
+            heard = self.proposal
+            done = self.drill.rate(recall, self.clock(), heard and heard.stored())
         except NextUnread:
             return Outcome("Stored, but the next key can't be read.", over=True, ended="rated")
         self._told = None
+        self._followed.append(heard)
         line = said(done, ascii=self.ascii)
         if self.drill.rest_is_due(self.clock()):
             return Outcome(f"{line} {REST}", ended="rated")
@@ -187,6 +193,8 @@ class InDrill(Session):
         if not self.drill.undo(self.clock()):
             return Outcome("Nothing to undo.")
         self._told = None
+        heard = self._followed.pop()
+        self._heard = heard and (self.before_player, heard)
         return Outcome("Rating undone. Rate it again.", ended="stopped")
 
     def _skip(self) -> Outcome:
@@ -207,6 +215,8 @@ class InDrill(Session):
         before = self.showing.tempo
         tempo = self.drill.change_tempo(rungs)
         ended: Ending = "stopped" if tempo != before else ""
+        if ended:
+            self.play_anew()
         return Outcome(f"Tempo {tempo}: rated clean, this key climbs on from here.", ended=ended)
 
     def _note(self, text: str) -> Outcome:

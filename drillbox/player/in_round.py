@@ -211,7 +211,7 @@ class InRound(Session):
             return Outcome(f"{self._name(index)} is rated already; u undoes that.")
         if not self.running:
             self.round.go_on()
-        return Outcome(said(done, ascii=self.ascii))
+        return Outcome(said(done, ascii=self.ascii), onward=self.proposal is not None)
 
     def _undo(self) -> Outcome:
         if not self.round.undo(self.clock()):

@@ -37,7 +37,7 @@ by its rating; "" where it goes on."""
 class Outcome(NamedTuple):
     """What a press came to: a line to say, whether all is over, and how the attempt ended.
 
-    ``onward``: the next card is there, and may count itself in. ``hear``: its line is to be
+    ``onward``: the next card is there, and may go on by itself. ``hear``: its line is to be
     played.
     """
 
@@ -155,6 +155,9 @@ class Session(Protocol):
         """
         del overheard, first_bar
         return ""
+
+    def play_anew(self) -> None:
+        """Drop what is proposed: an attempt begins, and what was heard is of another."""
 
     def pause(self, length: timedelta) -> None:
         """Leave a pause out of the time that is counted."""

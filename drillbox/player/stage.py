@@ -145,9 +145,15 @@ class Stage(ABC):
         if outcome.hear:
             self.end_attempt("stopped")
             return self.hear(outcome.hear)
-        if outcome.onward and self.session.preferences.next_after:
-            self._next_at = time.monotonic() + self.session.preferences.next_after
+        if outcome.onward:
+            self.go_on_later()
         return outcome.over
+
+    def go_on_later(self) -> None:
+        """Let the proposal be taken, or the next card count itself in, where that is set."""
+        found, mine = self.session.proposal, self.session.preferences
+        seconds = mine.next_after if found is None else found.proposed and mine.accept_after
+        self._next_at = time.monotonic() + seconds if seconds else None
 
     def actions(self) -> Actions:
         """Return what can be done now: the session's own actions, and those of a stage."""
@@ -191,6 +197,7 @@ class Stage(ABC):
         count_in = float(pulse.bar_seconds * pulse.count_in_bars)
         self._first_bar = (self._beat.started or time.monotonic()) + count_in
         self._listening.begin()
+        self.session.play_anew()
         self.session.beats_now = self._beat.beats_now
         return problem
 
@@ -235,9 +242,8 @@ class Stage(ABC):
         if first_bar is not None and time.monotonic() < first_bar:
             return ""
         said = self._listening.judge(self.session, first_bar)
-        found = self.session.proposal
-        if found and found.proposed and self.session.preferences.accept_after:
-            self._next_at = time.monotonic() + self.session.preferences.accept_after
+        if self.session.proposal:
+            self.go_on_later()
         return said
 
     def pause(self) -> Outcome:

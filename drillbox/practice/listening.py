@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 KINDS = (".mid", ".midi", ".wav")
 LONGEST = 120
-"""Seconds of one live attempt that are judged."""
+"""Seconds of one live attempt that are judged: the first to a click, the last without."""
 LARGEST = 400_000_000
 """Bytes of a recording: ten minutes in the finest format that studios use come to less."""
 
@@ -66,7 +66,7 @@ class Heard(NamedTuple):
     @property
     def silent(self) -> bool:
         """Return whether nothing was played."""
-        return bool(self.features.get("silent")) or self.features.get("bars") == 0
+        return bool(self.features.get("silent"))
 
     def stored(self) -> HeardAttempt:
         """Return what is kept of it with the attempt."""
@@ -93,7 +93,7 @@ class Listener:
         take = Take(tuple(notes), ear, self._beat_of(notes, click))
         if self.line is None:
             found = over_chart(self.card.chart, take)
-            features = {"bars": found.bars, "changes": found.met}
+            features = {"bars": found.bars, "changes": found.met, "silent": not found.notes}
             return Heard(ear, None, None, found.text(), features)
         return self._heard_of(self.line, judge(self.line, take, click.loops), ear)
 
@@ -107,8 +107,8 @@ class Listener:
         import numpy as np
 
         most = LONGEST * overheard.rate * 2
-        sound = np.frombuffer(overheard.sound[:most], np.int16) / 32768
-        return self.hear_sound(sound, overheard.rate, moved)
+        heard = overheard.sound[:most] if click.tempo else overheard.sound[-most:]
+        return self.hear_sound(np.frombuffer(heard, np.int16) / 32768, overheard.rate, moved)
 
     def hear_sound(self, samples: NDArray[np.float64], rate: int, click: Click) -> Heard:
         """Return what is proposed for a sound of one channel, ``rate`` samples a second."""

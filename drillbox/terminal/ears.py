@@ -16,8 +16,9 @@ from drillbox.terminal.midi_port import OPENED
 PATIENCE = 5.0
 """Seconds within which the MIDI ports have to be listed."""
 NO_ANSWER = "the MIDI port can't be opened"
+NO_MICROPHONE = "there is no microphone"
 LONGEST = 600
-"""Seconds of one attempt that are kept by microphone: 53 MB of memory, and dropped afterwards."""
+"""Seconds that are kept by microphone, the last: 53 MB of memory, and dropped afterwards."""
 GONE = "Nothing more is heard: the device is gone. Rate by ear from here on."
 
 ALSA_NOTHING = "Discard all samples"  # the name of a device of ALSA's that hears nothing
@@ -146,8 +147,8 @@ class MicrophoneEar:
         while True:
             data = yield
             self._last = time.monotonic()
-            if len(self._sound) < LONGEST * RATE * 2:
-                self._sound += data
+            self._sound += data
+            del self._sound[: max(0, len(self._sound) - LONGEST * RATE * 2)]
 
     def heard(self) -> Overheard:
         """Return the sound since ``begin``; where the device fell silent, ``problem`` says so."""
@@ -205,7 +206,8 @@ def _microphone(name: str, backends: list[Any] | None) -> Ear:
             found = _captures(miniaudio, backends)
             chosen = [each for each in found if name.lower() in each["name"].lower()]
             if name and not chosen:
-                return DeafEar(f"Not listening: no microphone is called {name!r}.")
+                named = f"no microphone is called {name!r}" if found else NO_MICROPHONE
+                return DeafEar(f"Not listening: {named}.")
             device = miniaudio.CaptureDevice(
                 input_format=miniaudio.SampleFormat.SIGNED16,
                 nchannels=1,
@@ -218,7 +220,7 @@ def _microphone(name: str, backends: list[Any] | None) -> Ear:
         return DeafEar("Not listening: no microphone can be opened.")
     if device.backend == "Null" and not backends:
         device.close()
-        return DeafEar("Not listening: there is no microphone.")
+        return DeafEar(f"Not listening: {NO_MICROPHONE}.")
     return MicrophoneEar(device, miniaudio.MiniaudioError)
 
 

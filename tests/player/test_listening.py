@@ -11,13 +11,16 @@ from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from drillbox.hearing.takes import Overheard
 from drillbox.memory.recall import Recall
+from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.player.in_round import InRound
 from drillbox.practice.adding import keep, prepare
+from drillbox.practice.listening import LONGEST, Click, listener_of
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.practice.rounds import Round, round_cards
 from drillbox.store.opening import open_store
@@ -33,8 +36,6 @@ PITCHES = [note.pitch.midi for note in LINE]
 @pytest.fixture
 def heard_by(tmp_path: Path) -> Iterator[tuple[Path, int]]:
     """Return a store with one line, heard through a FIFO as a raw MIDI device, and its far end."""
-    from drillbox.music.keys import parse_key
-
     cable, place = tmp_path / "midi1", tmp_path / "heard.sqlite3"
     os.mkfifo(cable)
     end = os.open(cable, os.O_RDWR)
@@ -69,7 +70,8 @@ def proposals(place: Path) -> list[tuple[int, int | None, dict]]:
 
 def test_in_the_players_own_time_accepted_undone_and_overruled(heard_by):
     """No beat at all: two seconds after the last note the proposal stands there; Enter accepts
-    it, a letter overrules the next one, and both are stored beside what was proposed."""
+    it, u brings it back as it was, a letter overrules the next one, and all are stored beside what
+    was proposed."""
     place, end = heard_by
     child = spawn(place, "drill")
     child.expect("Tin kettle")
@@ -81,21 +83,25 @@ def test_in_the_players_own_time_accepted_undone_and_overruled(heard_by):
     child.expect("fluent\\.")
     child.send("u")
     child.expect("Rating undone")
+    child.expect("take it")
+    child.send("f")
+    child.expect("fluent\\.")
     play(end, [*PITCHES[:8], 73, *PITCHES[9:]])
     child.expect("clean\\? D♭ for D in")
     child.send("r")
     child.expect("rough\\.")
     child.send("q")
     ended(child)
-    assert ratings(place) == [2]
-    accepted, overruled = proposals(place)
-    assert accepted[:2] == (4, 4)
+    assert ratings(place) == [4, 2]
+    taken_back, accepted, overruled = proposals(place)
+    assert taken_back[:2] == accepted[:2] == (4, 4)
     assert overruled[:2] == (2, 3)
     assert (overruled[2]["right"], overruled[2]["wrong"]) == (10, 1)
 
 
 def test_to_the_beat_it_proposes_when_the_loops_are_over(heard_by):
-    """Played to the beat and not to the end: the loop ends, and the proposal is there."""
+    """Played to the beat and not to the end: the loop ends, and the proposal is there, until it
+    is played once more."""
     place, end = heard_by
     child = spawn(place, "drill")
     child.expect("Tin kettle")
@@ -107,9 +113,14 @@ def test_to_the_beat_it_proposes_when_the_loops_are_over(heard_by):
     child.expect("lost\\? stopped in bar 1")
     child.send("a")
     child.expect(BEAT)
+    child.send(" ")  # stops the beat, and takes nothing of the go before
+    time.sleep(0.5)
+    child.send("c")
+    child.expect("clean\\.")
     child.send("q")
     ended(child)
-    assert ratings(place) == []
+    assert ratings(place) == [3]
+    assert proposals(place) == []
 
 
 def test_it_accepts_by_itself_where_that_is_set(heard_by):
@@ -189,14 +200,14 @@ def test_listening_can_be_left_off_for_once(heard_by):
 
 
 def test_trying_it_out_shows_the_notes(heard_by):
-    """``listen --try midi`` names what is played until something is pressed, and plays no clicks:
-    only a microphone hears these come back."""
+    """``listen --try midi`` names what is played on one line, until something is pressed, and
+    plays no clicks: only a microphone hears these come back."""
     place, end = heard_by
-    child = spawn(place, "listen", "--try", "midi", size=(24, 80))
+    child = spawn(place, "listen", "--try", "midi", size=(24, 40))
     child.expect("press anything to end")
     assert "click" not in child.before
     play(end, PITCHES[:3])
-    child.expect("C E♭ G")
+    child.expect("\rC E♭ G {33}")
     child.send("x")
     ended(child)
 
@@ -238,3 +249,62 @@ def test_a_round_is_heard_key_by_key(heard_by):
         assert "accept" not in session.actions()
         assert [each.recall for each in session.round.rated] == [Recall.FLUENT, Recall.ROUGH]
     assert [row[:2] for row in proposals(place)] == [(4, 4), (2, 1)]
+
+
+def test_a_round_takes_each_proposal_by_itself_where_that_is_set(heard_by):
+    """Each key that was heard is counted down in its turn; one that wasn't waits for a letter,
+    and so does one whose rating was taken back."""
+    place, end = heard_by
+    with open_store(place, now=NOW, backups=False) as store:
+        set_setting(store, "accept_after", 1)
+    child = spawn(place, "round", "tin", "--all", "--tempo", "240", size=(24, 80))
+    child.expect("key 1 of 12")
+    time.sleep(1.5)
+    child.send(" ")
+    began = time.monotonic()
+    for number, up in enumerate((0, 5)):
+        time.sleep(max(0.0, began + 2.0 + 2 * number - time.monotonic()))
+        play(end, [pitch + up for pitch in PITCHES])
+    time.sleep(max(0.0, began + 6.5 - time.monotonic()))
+    child.send("q")  # in the third key: the first two were played
+    for _ in range(2):
+        child.expect("Taken in 1 s")
+        child.expect("(lost|rough|clean|fluent)\\.")
+    child.send("u")
+    child.expect("Rating undone")
+    time.sleep(1.5)
+    child.send("q")
+    ended(child)
+    assert len(ratings(place)) == 1
+    assert len(proposals(place)) == 2
+
+
+def test_the_last_two_minutes_are_judged_without_a_beat(heard_by):
+    """Two minutes of silence by microphone before the go are left out, not the go."""
+    place, _ = heard_by
+    rate, at = 11_025, np.arange(11_025 // 4) / 11_025
+    shape = np.minimum(1, at / 0.01) * np.minimum(1, (0.25 - at) / 0.02)
+    tones = [shape * np.sin(2 * np.pi * 440 * 2 ** ((pitch - 69) / 12) * at) for pitch in PITCHES]
+    sound = np.concatenate([np.zeros(rate * LONGEST), *tones, np.zeros(rate)])
+    overheard = Overheard(0.0, sound=(sound * 20_000).astype(np.int16).tobytes(), rate=rate)
+    with open_store(place, now=NOW, backups=False) as store:
+        listener = listener_of(store, 1, preferences_from({}), ascii=True)
+        assert listener.hear_live(overheard, Click()).text == "fluent? all 11 notes, in time"
+
+
+def test_notes_over_a_chart_without_a_beat_are_heard(heard_by):
+    """No line and no beat: it says what it can't judge by, not that nothing was heard."""
+    place, end = heard_by
+    chart_only = Phrase("Blue stairs", parse_key("Bb"), 240, CHART)
+    with open_store(place, now=NOW, backups=False) as store:
+        keep(store, [prepare(chart_only, preferences_from({}))], NOW)
+    child = spawn(place, "drill", "blue", size=(24, 100))
+    child.expect("Blue stairs")
+    time.sleep(1.5)
+    play(end, PITCHES)
+    child.expect("no line to judge the notes by, 11 notes heard, play to the beat for the changes")
+    child.send("c")
+    child.expect("clean\\.")
+    child.send("q")
+    ended(child)
+    assert [row[:2] for row in proposals(place)] == [(3, None)]
