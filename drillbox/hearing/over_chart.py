@@ -25,9 +25,9 @@ class OverChart:
     ``notes`` are all that were heard.
     """
 
-    notes: int
     bars: int
     of_bars: int
+    notes: int
     met: int | None = None
     of_changes: int | None = None
 
@@ -48,7 +48,7 @@ def over_chart(chart: Chart, take: Take) -> OverChart:
     """Return how what was played lies over the chart, in the fullest of its loops."""
     total = len(chart.bars)
     if take.beat is None:
-        return OverChart(len(take.notes), 0, total)
+        return OverChart(0, total, len(take.notes))
     onsets = [((n.start - take.beat.start) / take.beat.quarter, n.pitch) for n in take.notes]
     loops = {int(at // float(chart.length)) for at, _ in onsets} or {0}
     return max(
@@ -68,4 +68,4 @@ def _one_loop(chart: Chart, onsets: list[tuple[float, int]], shift: float) -> Ov
         count += 1
         fits = {(span.chord.root.pitch_class + s) % 12 for s in chord_semitones(span.chord)}
         met += any(abs(at - float(start)) <= NEAR and p % 12 in fits for at, p in here)
-    return OverChart(len(onsets), len(played), len(chart.bars), met, count)
+    return OverChart(len(played), len(chart.bars), len(onsets), met, count)

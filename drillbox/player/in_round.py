@@ -197,6 +197,9 @@ class InRound(Session):
                 self._heard[index] = found
         return ""
 
+    def play_anew(self) -> None:
+        """Keep what is proposed: it is for keys that the beat has left behind."""
+
     def pause(self, length: timedelta) -> None:
         """Leave a pause out of the round's time."""
         self.round.pause(length)

@@ -136,6 +136,9 @@ class InTune(Session):
         self._over = True
         return True
 
+    def play_anew(self) -> None:
+        """Do nothing: a tune isn't listened to."""
+
     def pause(self, length: timedelta) -> None:
         """Leave a pause out of the time that it takes."""
         self.tune.pause(length)

@@ -157,7 +157,7 @@ class Session(Protocol):
         return ""
 
     def play_anew(self) -> None:
-        """Drop what is proposed: an attempt begins, and what was heard is of another."""
+        """Drop what is proposed for what is played now: what was heard is of another go."""
 
     def pause(self, length: timedelta) -> None:
         """Leave a pause out of the time that is counted."""

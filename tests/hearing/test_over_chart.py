@@ -37,16 +37,18 @@ def played(*notes: tuple[float, int], beat: Beat | None = CLICK) -> OverChart:
 )
 def test_bars_and_changes_are_counted_from_the_click(notes, bars: int, met: int):
     """A change is met by a chord tone within three eighths; the turnaround isn't asked for."""
-    assert played(*notes) == OverChart(bars, 2, met, 3)
+    assert played(*notes) == OverChart(bars, 2, len(notes), met, 3)
 
 
 def test_the_fullest_loop_counts():
     """Of two times through the chart the second had all: it is told, not the sum of both."""
-    assert played((0, C), (8, C), (10, F), (12, D)) == OverChart(2, 2, 3, 3)
+    assert played((0, C), (8, C), (10, F), (12, D)) == OverChart(2, 2, 4, 3, 3)
 
 
 def test_without_a_click_nothing_is_counted():
-    """In the player's own time no beat says where a bar begins."""
+    """In the player's own time no beat says where a bar begins: it says what would."""
     found = played((0, C), (2, F), beat=None)
-    assert found == OverChart(0, 2)
-    assert found.text() == "no line to judge the notes by"
+    assert found == OverChart(0, 2, 2)
+    heard = "2 notes heard, play to the beat for the changes"
+    assert found.text() == f"no line to judge the notes by, {heard}"
+    assert played().text() == "no line to judge the notes by, nothing heard"
