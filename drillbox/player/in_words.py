@@ -52,6 +52,7 @@ class InWords(Stage):
         super().__init__(session, display, keys)
         self._over_said = False
         self._proposed: Heard | None = None  # the proposal that was said
+        self._taking_told = False  # how one is taken was said
         self._typed: str | None = None  # what stands on the line that is being typed
         say([controls_line(self.actions())], display)
 
@@ -61,7 +62,9 @@ class InWords(Stage):
         proposed = found.text if found and found is not self._proposed else ""
         self._proposed = found
         if self.message or proposed:
-            say(filter(None, (self.message, proposed, self.coming())), self.display)
+            taken = controls_line(self.actions()) if proposed and not self._taking_told else ""
+            self._taking_told = self._taking_told or bool(proposed)
+            say(filter(None, (self.message, proposed, self.coming(), taken)), self.display)
             self.message = ""
         if self.session.shown:
             say(self.session.news(self.display.look), self.display)

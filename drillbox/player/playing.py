@@ -14,6 +14,8 @@ def play(session: Session, display: Display) -> None:
         from drillbox.output import tell
         from drillbox.player.in_words import run_by_lines
 
+        if session.hears and session.preferences.listen != "off":
+            tell("Not listening: that needs a terminal.")
         with open_keys(display.terminal, tell=tell) as keys:
             run_by_lines(session, display, keys)
     elif display.look.plain:

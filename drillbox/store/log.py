@@ -190,7 +190,8 @@ class Compared(NamedTuple):
 
     ``apart`` is 0 where the player followed it (or took the other rating that would have done
     as well), positive where they rated kinder, negative where harder. ``latest`` of them were
-    made since the day asked for.
+    made since the day asked for. Where the third hint held the rating down below what was
+    proposed, the player's own word isn't known, and it is left out.
     """
 
     key: str
@@ -205,7 +206,7 @@ FROM (
     SELECT card.key, attempt.day,
            CASE WHEN recall = other THEN 0 ELSE recall - proposed END AS apart
     FROM heard JOIN attempt ON attempt.id = attempt_id JOIN card ON card.id = card_id
-    WHERE undone_at IS NULL AND proposed IS NOT NULL
+    WHERE undone_at IS NULL AND proposed IS NOT NULL AND NOT (hint >= 3 AND proposed > 2)
 ) AS told
 GROUP BY key, apart ORDER BY key, apart
 """

@@ -41,3 +41,11 @@ def test_a_round_by_lines_asks_key_by_key(kettle):
     assert "key Bb, 1 of 12" in ran.out
     assert "key Eb, 2 of 12" in ran.out
     assert "'+' does nothing here" in ran.out
+
+
+def test_by_lines_nothing_is_listened_to_and_it_says_so(kettle):
+    """One line on standard error where listening was asked for; the ratings are read as ever."""
+    ran = kettle("drill", "--listen", "midi", keys="c\n")
+    assert "Not listening: that needs a terminal.\n" in ran.err
+    assert "1 clean" in ran.out
+    assert "listening" not in kettle("drill", "--listen", "off", keys="c\n").err

@@ -139,6 +139,22 @@ def test_it_accepts_by_itself_where_that_is_set(heard_by):
     assert ratings(place) == [4]
 
 
+def test_in_words_it_says_how_a_proposal_is_taken(heard_by):
+    """On plain lines the controls are said anew at the first proposal, which changes them."""
+    place, end = heard_by
+    child = spawn(place, "--plain", "drill", size=(24, 200))
+    child.expect("Tin kettle")
+    time.sleep(1.5)
+    play(end, PITCHES)
+    child.expect("fluent\\? all 11 notes, in time\r\n")
+    child.expect("Controls: .*space take it, a once more")
+    child.send("\r")
+    child.expect("fluent\\.")
+    child.send("q")
+    ended(child)
+    assert proposals(place)[0][:2] == (4, 4)
+
+
 def test_without_a_device_the_drill_goes_on(heard_by, tmp_path: Path):
     """One line says that nothing is heard; the letters rate as ever."""
     place, _ = heard_by

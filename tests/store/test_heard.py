@@ -27,10 +27,11 @@ from tests.store.reading import members_in
 FEATURES = {"notes": 14, "missed": 2, "late": [0.5]}
 
 
-def rate(store, card_id: int, recall: Recall, heard: HeardAttempt | None, days: int = 0):
+def rate(store, card_id: int, recall: Recall, heard: HeardAttempt | None, days: int = 0, hint=0):
     """Store one attempt with what was heard of it."""
     before = card(store, card_id).state
     attempted, after = step(before, recall, DAY + timedelta(days=days))
+    attempted = attempted._replace(hint=hint)
     new = NewAttempt(card_id, session(store), NOW + timedelta(days=days), ZONE, attempted,
                      before.attempts, heard=heard)  # fmt: skip
     return record_attempt(store, new, after), before
@@ -84,6 +85,17 @@ def test_agreement_is_counted_by_key(store):
         "Heard 6 attempts; you rated 2 of them as proposed (33%), in the last four weeks 0 of 4.",
         "You rated yourself kinder 3 times, most in Bb; harder once.",
     ]
+
+
+def test_a_rating_held_down_by_the_third_hint_tells_nothing(store):
+    """Fluent was proposed and taken, and stored as rough: that isn't a harder rating."""
+    (phrase,) = add(store, "Late kettle")
+    first = cards_of(store, phrase.id)[0]
+    rate(store, first.id, Recall.ROUGH, heard(Recall.FLUENT), hint=3)
+    assert compared(store, DAY) == []
+    rate(store, first.id, Recall.LOST, heard(Recall.ROUGH), days=1, hint=3)
+    rate(store, first.id, Recall.ROUGH, heard(Recall.FLUENT), days=2, hint=2)
+    assert [(each.apart, each.attempts) for each in compared(store, DAY)] == [(-2, 1), (-1, 1)]
 
 
 @pytest.mark.parametrize("recall", list(Recall))
