@@ -84,7 +84,7 @@ _RUNGS = "a step faster or slower now", "a step faster or slower, while the beat
 CONTROLS = (
     Control("accept", "space", "take it", "take the rating that is proposed", others=("enter",)),
     Control("replay", "a", "once more", "play it once more; nothing is rated"),
-    Control("heard", "enter", "heard", "rate what you just played without a beat"),
+    Control("heard", "enter", "done", "you have played, without a beat: hear what it was"),
     Control("start", "space", "start", "count in; again to stop",
             "count in and start the beat; again to stop"),
     *(Control(each.word, each.letter, each.word, *_RATE) for each in Recall),
