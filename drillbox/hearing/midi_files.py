@@ -7,12 +7,10 @@ from collections import defaultdict
 from typing import Any
 
 from drillbox.errors import BadInput
-from drillbox.hearing.takes import Played
+from drillbox.hearing.takes import MOST, Played
 
 _DRUMS = 9
 _REMEDY = "Save the attempt as a Standard MIDI File"
-MOST = 4_000
-"""Notes read of one file; what is longer isn't an attempt."""
 LARGEST = 1_000_000
 """Bytes of one file: so many notes with bends and breath all along come to less."""
 

@@ -77,7 +77,8 @@ def reasons(line: Expected, found: Judgement, reading: Reading) -> list[str]:
     began = len(line) - heard.unplayed
     gave_up = heard.unplayed * 4 >= len(line) and len(heard.right) * 4 >= began * 3
     if found.word == "lost" and not gave_up:
-        return [f"{len(heard.right)} of {len(line)} notes recognised"]
+        buried = [f"{len(heard.extra)} notes too many"] * (len(heard.extra) >= len(line))
+        return [f"{len(heard.right)} of {len(line)} notes recognised", *buried]
     if not found.causes:
         return [f"all {len(line)} notes, in time"]
     said: list[str] = []

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 Ear = Literal["midi", "microphone"]
+MOST = 4_000
+"""Notes that are judged; a file with more isn't an attempt, and of a port the last count."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -165,8 +165,10 @@ class InDrill(Session):
         loops = self.preferences.rules.loops or None
         click = Click(None if first_bar is None else showing.tempo, first_bar, loops)
         found = listener.hear_live(overheard, click)
-        self._heard = None if found.silent else (self.before_player, found)
-        return NOTHING if found.silent else ""
+        if found.silent:  # what was heard before is still the card's
+            return NOTHING
+        self._heard = (self.before_player, found)
+        return ""
 
     def play_anew(self) -> None:
         """Drop what is proposed for the card."""

@@ -14,7 +14,7 @@ from drillbox.hearing.judging import Judgement, beat_found, judge
 from drillbox.hearing.over_chart import over_chart
 from drillbox.hearing.rating_rules import Word
 from drillbox.hearing.reasons import FLATS, Reading, document, proposal
-from drillbox.hearing.takes import Beat, Ear, Overheard, Played, Take
+from drillbox.hearing.takes import MOST, Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
 from drillbox.practice.as_read import card_as_read
 from drillbox.practice.preferences import Preferences
@@ -102,7 +102,8 @@ class Listener:
         since = overheard.since - (self.delay if overheard.rate else 0.0)
         moved = click._replace(start=None if click.start is None else click.start - since)
         if not overheard.rate:
-            notes = [Played(at - since, ended - since, note) for at, ended, note in overheard.notes]
+            last = overheard.notes[-MOST:]
+            notes = [Played(at - since, ended - since, note) for at, ended, note in last]
             return self.hear(notes, "midi", moved)
         import numpy as np
 

@@ -144,3 +144,10 @@ def test_what_cant_be_heard_is_said_in_one_line(
     assert (ran.code, ran.out) == (code, "")
     assert text in ran.err
     assert ran.err.count("\n") == 1
+
+
+def test_a_line_buried_in_other_notes_is_lost_for_these(tin, tmp_path: Path):
+    """All of the line is there, and four times as many notes: that is what is said."""
+    buried = [pitch + up for pitch in LINE for up in (0, 1, 6, 1, 8)]
+    ran = tin("listen", str(as_midi(tmp_path / "take.mid", buried, ticks=120)), "--phrase", "tin")
+    assert ran.out.splitlines()[1] == ("lost? 13 of 13 notes recognised, 48 notes too many")

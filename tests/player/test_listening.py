@@ -308,6 +308,19 @@ def test_the_last_two_minutes_are_judged_without_a_beat(heard_by):
         assert listener.hear_live(overheard, Click()).text == "fluent? all 11 notes, in time"
 
 
+def test_a_flood_of_notes_is_judged_within_seconds(heard_by):
+    """A key that chatters for a minute: the last notes are judged, and the drill goes on."""
+    place, _ = heard_by
+    flood = [(at / 1000, at / 1000 + 0.0005, 60) for at in range(60_000)]
+    overheard = Overheard(0.0, [*flood, *line_at(61.0, 0)])
+    with open_store(place, now=NOW, backups=False) as store:
+        listener = listener_of(store, 1, preferences_from({}), ascii=True)
+        began = time.process_time()
+        heard = listener.hear_live(overheard, Click())
+        assert time.process_time() - began < 10
+    assert heard.text == "fluent? all 11 notes, in time"
+
+
 def test_notes_over_a_chart_without_a_beat_are_heard(heard_by):
     """No line and no beat: it says what it can't judge by, not that nothing was heard."""
     place, end = heard_by
@@ -319,6 +332,8 @@ def test_notes_over_a_chart_without_a_beat_are_heard(heard_by):
     time.sleep(1.5)
     play(end, PITCHES)
     child.expect("no line to judge the notes by, 11 notes heard, play to the beat for the changes")
+    child.send("\r")  # there is nothing to take, and nothing more was played
+    child.expect("Nothing was heard. no line")
     child.send("c")
     child.expect("clean\\.")
     child.send("q")
