@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from drillbox.errors import ExitCode
+from tests.player.children import pexpect, spawn
 
 ABC = """%abc-2.1
 X:1
@@ -102,7 +103,8 @@ def test_a_phrase_without_a_line_is_heard_for_its_changes(kettle, tmp_path: Path
     file = str(as_midi(tmp_path / "take.mid", [75, 74, 72, 70, 69, 67, 65, 63, 62]))
     ran = kettle("listen", file, "--phrase", "blue", "--tempo", "120", "--start", "2")
     assert ran.out.splitlines()[1] == (
-        "no line to judge the notes by, played in 2 of 2 bars, chord tones at 3 of 3 changes"
+        "no line to judge the notes by, played in 2 of 2 bars, chord tones at 3 of 3 changes,"
+        " with the beat"
     )
 
 
@@ -151,3 +153,17 @@ def test_a_line_buried_in_other_notes_is_lost_for_these(tin, tmp_path: Path):
     buried = [pitch + up for pitch in LINE for up in (0, 1, 6, 1, 8)]
     ran = tin("listen", str(as_midi(tmp_path / "take.mid", buried, ticks=120)), "--phrase", "tin")
     assert ran.out.splitlines()[1] == ("lost? 13 of 13 notes recognised, 48 notes too many")
+
+
+def test_a_recording_overwrites_a_file_only_by_force(tmp_path: Path) -> None:
+    """It is asked before the microphone, which a machine of tests needn't have."""
+    take = tmp_path / "take.wav"
+    take.write_bytes(b"kept")
+    child = spawn(tmp_path / "store.sqlite3", "listen", "--save", str(take), size=(24, 200))
+    child.expect("take.wav exists already")
+    child.expect("--force")
+    child.expect(pexpect.EOF)
+    child = spawn(tmp_path / "store.sqlite3", "listen", "--save", str(take), "--force")
+    child.expect("microphone|Recording")
+    child.close(force=True)
+    assert take.read_bytes() == b"kept"

@@ -37,12 +37,15 @@ def played(*notes: tuple[float, int], beat: Beat | None = CLICK) -> OverChart:
 )
 def test_bars_and_changes_are_counted_from_the_click(notes, bars: int, met: int):
     """A change is met by a chord tone within three eighths; the turnaround isn't asked for."""
-    assert played(*notes) == OverChart(bars, 2, len(notes), met, 3)
+    found = played(*notes)
+    assert (found.bars, found.of_bars, found.notes) == (bars, 2, len(notes))
+    assert (found.met, found.of_changes, found.together) == (met, 3, None)
 
 
 def test_the_fullest_loop_counts():
     """Of two times through the chart the second had all: it is told, not the sum of both."""
-    assert played((0, C), (8, C), (10, F), (12, D)) == OverChart(2, 2, 4, 3, 3)
+    found = played((0, C), (8, C), (10, F), (12, D))
+    assert (found.bars, found.notes, found.met) == (2, 4, 3)
 
 
 def test_without_a_click_nothing_is_counted():
@@ -52,3 +55,45 @@ def test_without_a_click_nothing_is_counted():
     heard = "2 notes heard, play to the beat for the changes"
     assert found.text() == f"no line to judge the notes by, {heard}"
     assert played().text() == "no line to judge the notes by, nothing heard"
+
+
+def at_eighths(count: int, ratio: float = 0.5, share: float = 1.0, lag: float = 0.0) -> OverChart:
+    """Return what so many eighths come to: swung, at a share of the click's tempo, and late."""
+    places = [number // 2 + (ratio if number % 2 else 0.0) for number in range(count)]
+    return played(*((place / share + lag, C) for place in places))
+
+
+@pytest.mark.parametrize(
+    ("ratio", "share", "lag"),
+    [(0.5, 1.0, 0.0), (2 / 3, 1.0, 0.0), (0.6, 1.0, 0.0), (0.5, 1.0, 0.1), (0.5, 0.99, 0.0)],
+)
+def test_even_swung_and_laid_back_eighths_are_with_the_beat(ratio, share, lag):
+    """Neither is a fault; nor is a tempo that differs by a hundredth over two bars."""
+    assert at_eighths(16, ratio, share, lag).text().endswith(", with the beat")
+
+
+@pytest.mark.parametrize("share", [0.9, 1.12])
+def test_a_tempo_of_ones_own_is_not_with_the_beat(share):
+    """A tenth slower or faster goes through every place of the beat within two bars."""
+    assert at_eighths(16, share=share).text().endswith(", not with the beat")
+
+
+def test_fast_notes_are_not_said_to_be_astray():
+    """Sixteenths at 120 with a player's own spread can't be told from another tempo's."""
+    fast = played(*((place * 0.22, C) for place in range(30)))
+    assert fast.together < 0.3
+    assert fast.apart == pytest.approx(0.11)
+    assert fast.text().endswith("chord tones at 2 of 3 changes")
+
+
+def test_of_few_notes_no_time_is_told():
+    """Seven may lie anywhere by chance."""
+    assert at_eighths(7).together is None
+    assert at_eighths(8).together == pytest.approx(1)
+
+
+def test_how_close_notes_lie_by_hand():
+    """Half of them on the beat and half a quarter of an eighth after it: a right angle apart, so
+    the root of a half together; on the grids of triplets and sixteenths they lie farther apart."""
+    found = played(*((number + (number % 2) * 0.125, C) for number in range(8)))
+    assert found.together == pytest.approx(0.5**0.5)

@@ -34,6 +34,7 @@ SAVE = Annotated[
     Path | None,
     typer.Option(metavar="FILE", help="Record the microphone into a .wav file, until a press."),
 ]
+FORCE = Annotated[bool, typer.Option("--force", help="Overwrite a file.")]
 CLOSER = "Wear headphones, or turn the click down, to keep it out of the microphone."
 
 
@@ -57,6 +58,7 @@ def listen(
     devices: DEVICES = False,
     trying: TRYING = None,
     save: SAVE = None,
+    force: FORCE = False,
 ) -> None:
     """Hear one go and propose its rating. Sound never leaves drillbox, and none is kept
     unless you record it with --save."""
@@ -66,7 +68,7 @@ def listen(
     elif trying is not None:
         try_out(options, trying)
     elif save is not None:
-        save_recording(options, save)
+        save_recording(options, save, force=force)
     elif file is None or phrase is None:
         raise BadInput(
             "Nothing to listen to",
@@ -179,7 +181,7 @@ def delay_line(found: object) -> str:
     )
 
 
-def save_recording(options: Asked, place: Path) -> None:
+def save_recording(options: Asked, place: Path, *, force: bool) -> None:
     """Record the microphone into a file until something is pressed."""
     from drillbox.practice.listening import save_wav
     from drillbox.sound.ticks import RATE
@@ -189,7 +191,7 @@ def save_recording(options: Asked, place: Path) -> None:
 
     if place.suffix.lower() != ".wav" or not options.terminal.interactive:
         raise BadInput("--save needs a terminal, and a file named .wav", "As in: --save take.wav")
-    check_place(place, example="take.wav", force=False)
+    check_place(place, example="take.wav", force=force)
     with options.opened() as (_, preferences):
         pass
     ear = opened_ear("mic", preferences.listen_to)
