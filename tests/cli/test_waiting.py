@@ -29,8 +29,12 @@ def grows(heard: Heard) -> bool:
     return done == sorted(done) and done[0] < done[-1] == heard[-1][1]
 
 
-def test_the_demo_is_made_with_a_bar_on_a_terminal(tmp_path: Path):
-    """Its codes reach the terminal as codes, and the bar is gone when the work is done."""
+def test_the_demo_is_made_with_a_bar_on_a_terminal(tmp_path: Path, monkeypatch):
+    """Its codes reach the terminal as codes, and the bar is gone when the work is done.
+
+    It is shown at once here: a forked child may be done before a bar would come.
+    """
+    monkeypatch.setattr("drillbox.cli.context.PATIENCE", 0.0)
     child = spawn(tmp_path / "x.sqlite3", "--demo", "phrases", size=(24, 80), TMPDIR=str(tmp_path))
     child.expect("Inventing the demo's past")
     child.expect("Late kettle|Demo: ")
