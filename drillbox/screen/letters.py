@@ -104,6 +104,11 @@ def shapes_from(drawn: Sequence[str], rows: int) -> dict[str, tuple[str, ...]]:
     return found
 
 
+def _with_blanks(drawn: str) -> list[str]:
+    """Return letters whose blanks are drawn as dots; a sign of its own may be a dot."""
+    return [line[:3] + line[3:].replace(".", " ") for line in drawn.splitlines() if line]
+
+
 # One letter a line: its characters, then its rows from top to bottom, divided by colons. A
 # blank is a blank (\x20 where a line ends on one), every other sign is ink. Upright strokes are
 # two cells wide, as a cell is half as wide as it is high. What a player must tell apart at two
@@ -241,8 +246,7 @@ y  :...:...:#.#:#.#:.##:##.
 ♩  :...#:...#:...#:.###:###.
 """
 
-_LOW_LINES = [line[:3] + line[3:].replace(".", " ") for line in _LOW.splitlines()]
-LOW = Alphabet(shapes_from(_LOW_LINES, 6), ink_rows=6, halved=True, apart=3)
+LOW = Alphabet(shapes_from(_with_blanks(_LOW), 6), ink_rows=6, halved=True, apart=3)
 SLIM = Alphabet(LOW.shapes, ink_rows=6, halved=True, apart=2, slim=True)
 
 
@@ -296,5 +300,4 @@ u  :...:...:|_|
 ,  :..:..:./
 """
 
-_LINED_LINES = [line[:3] + line[3:].replace(".", " ") for line in _LINED.split("\n") if line]
-LINED = Alphabet(shapes_from(_LINED_LINES, 3), ink_rows=3, halved=False, apart=2)
+LINED = Alphabet(shapes_from(_with_blanks(_LINED), 3), ink_rows=3, halved=False, apart=2)

@@ -6,6 +6,7 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -185,13 +186,13 @@ def test_a_new_size_is_reported_at_once(child: Child) -> None:
     child.expect("f")
 
 
-def test_ctrl_z_gives_the_shell_its_terminal_and_fg_takes_it_back() -> None:
-    """Proves a stop under a real job-control shell: settings, screens, redraw, keys after it."""
+def under_a_shell(then: str) -> tuple[Any, str]:
+    """Start the child under a shell with job control, which goes on with ``then`` once it stops;
+    return the shell, and its terminal's settings before."""
     command = " ".join(CHILD) + " alternate"
-    script = f"set -m; stty -g; {command}; echo stopped; stty -g; fg >/dev/null; stty -g"
     bash = pexpect.spawn(
         "bash",
-        ["--norc", "-c", script],
+        ["--norc", "-c", f"set -m; stty -g; {command}; {then}"],
         cwd=str(ROOT),
         timeout=10,
         encoding="utf-8",
@@ -202,6 +203,12 @@ def test_ctrl_z_gives_the_shell_its_terminal_and_fg_takes_it_back() -> None:
     bash.expect_exact("waiting")
     bash.sendline("")
     bash.expect_exact("<ready>")
+    return bash, before
+
+
+def test_ctrl_z_gives_the_shell_its_terminal_and_fg_takes_it_back() -> None:
+    """Proves a stop under a real job-control shell: settings, screens, redraw, keys after it."""
+    bash, before = under_a_shell("echo stopped; stty -g; fg >/dev/null; stty -g")
     bash.send("\x1a")
     bash.expect_exact("stopped")
     assert "\x1b[?1049l" in bash.before
@@ -221,21 +228,8 @@ def test_ctrl_z_gives_the_shell_its_terminal_and_fg_takes_it_back() -> None:
 def test_ctrl_z_is_taken_as_often_as_it_is_pressed() -> None:
     """Proves the same of a second stop as of the first: the shell's screen and settings, then
     keys again."""
-    command = " ".join(CHILD) + " alternate"
     twice = "echo stopped; stty -g; fg >/dev/null; echo stopped again; stty -g; fg >/dev/null"
-    bash = pexpect.spawn(
-        "bash",
-        ["--norc", "-c", f"set -m; stty -g; {command}; {twice}"],
-        cwd=str(ROOT),
-        timeout=10,
-        encoding="utf-8",
-        env={**os.environ, "TERM": "xterm-256color"},
-    )
-    bash.expect(r"([0-9a-f:]{20,})\r\n")
-    before = bash.match[1]
-    bash.expect_exact("waiting")
-    bash.sendline("")
-    bash.expect_exact("<ready>")
+    bash, before = under_a_shell(twice)
     for said in ("stopped", "stopped again"):
         bash.send("\x1a")
         bash.expect_exact(f"{said}\r\n")

@@ -23,6 +23,21 @@ if TYPE_CHECKING:
     from drillbox.practice.drilling import Drill
     from drillbox.practice.rounds import Legs
 
+BACKING = Annotated[
+    str | None,
+    typer.Option(
+        metavar="NAME",
+        help="Under the beat: off, bass or bass-and-chords.",
+        autocompletion=backing_names,
+    ),
+]
+LISTEN = Annotated[
+    str | None,
+    typer.Option(
+        metavar="HOW", help="Listen by midi or mic, or off.", autocompletion=listening_names
+    ),
+]
+
 
 def drill(
     ctx: typer.Context,
@@ -72,22 +87,8 @@ def drill(
             help="Times around each chart; 0: until you press something.",
         ),
     ] = None,
-    backing: Annotated[
-        str | None,
-        typer.Option(
-            metavar="NAME",
-            help="Under the beat: off, bass or bass-and-chords.",
-            autocompletion=backing_names,
-        ),
-    ] = None,
-    listen: Annotated[
-        str | None,
-        typer.Option(
-            metavar="HOW",
-            help="Listen by midi or mic, or off.",
-            autocompletion=listening_names,
-        ),
-    ] = None,
+    backing: BACKING = None,
+    listen: LISTEN = None,
 ) -> None:
     """Drill today's keys: play, rate with one press, go on."""
     options = asked(ctx)

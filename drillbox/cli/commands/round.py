@@ -7,11 +7,9 @@ from typing import Annotated
 
 import typer
 
-from drillbox.cli.commands.drill import show_recap
+from drillbox.cli.commands.drill import BACKING, LISTEN, show_recap
 from drillbox.cli.completing import (
-    backing_names,
     key_names,
-    listening_names,
     order_names,
     phrase_tags,
     phrase_titles,
@@ -77,22 +75,8 @@ def play_round(
         int | None,
         typer.Option(metavar="N", min=1, max=16, help="Times through each key, or choruses."),
     ] = None,
-    backing: Annotated[
-        str | None,
-        typer.Option(
-            metavar="NAME",
-            help="Under the beat: off, bass or bass-and-chords.",
-            autocompletion=backing_names,
-        ),
-    ] = None,
-    listen: Annotated[
-        str | None,
-        typer.Option(
-            metavar="HOW",
-            help="Listen by midi or mic, or off.",
-            autocompletion=listening_names,
-        ),
-    ] = None,
+    backing: BACKING = None,
+    listen: LISTEN = None,
 ) -> None:
     """Play a phrase through its keys without a stop, or a tune with the phrases that fit."""
     options = asked(ctx)
