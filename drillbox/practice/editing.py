@@ -206,21 +206,24 @@ def plan_edit(store: Store, preferences: Preferences, record: PhraseRecord, want
         version_of(record.phrase, record.order, record.tags, record.aside, cards, preferences),
         version_of(content, order, tags, aside, new.cards, preferences),
         sum(card.state.attempts for card in cards),
-        _owned_now_and_then(store, cards, content.tempo, preferences),
+        _owned_now_and_then(store, cards, record.phrase.tempo, content.tempo, preferences),
         wanted.afresh or moved,
         moved,
     )
 
 
 def _owned_now_and_then(
-    store: Store, cards: Sequence[CardRecord], goal: int, preferences: Preferences
+    store: Store, cards: Sequence[CardRecord], goal: int, other: int, preferences: Preferences
 ) -> tuple[int, int]:
-    """Return how many cards are owned, and how many their logs own at another goal."""
+    """Return how many cards are owned, and how many their logs own at the other goal."""
+    now = sum(card.state.owned for card in cards)
+    if other == goal:
+        return now, now
     then = (
-        replay(goal, log.attempts, preferences.rules).owned
+        replay(other, log.attempts, preferences.rules).owned
         for log in logs_of(store, [card.id for card in cards])
     )
-    return sum(card.state.owned for card in cards), sum(then)
+    return now, sum(then)
 
 
 def version_of(
