@@ -2,8 +2,8 @@
 
 A title, a note, a file's name or a server's words may hold escape sequences, marks that turn the
 direction of writing, or signs that a terminal can't show. Lines, messages and screens all pass
-here, whoever wrote them; only what draws a screen writes codes, past it, by ``drawing``.
-"""
+here, whoever wrote them; only what draws a screen writes codes, past it, by ``drawing``. Last
+comes a number with its noun, as all of them write it."""
 
 from __future__ import annotations
 
@@ -80,3 +80,8 @@ def outlets() -> Iterator[None]:
 def drawing(stream: TextIO) -> TextIO:
     """Return the stream on which codes may be written: they reach the terminal as they are."""
     return stream.beneath if isinstance(stream, Outlet) else stream
+
+
+def counted(number: int, noun: str) -> str:
+    """Return them as words: ``1 key``, ``2 keys``, ``0 keys``."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

@@ -10,11 +10,11 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 
-from drillbox.counted import counted
 from drillbox.hearing.takes import Take
 from drillbox.music.analysis.functions import changes
 from drillbox.music.charts import Chart
 from drillbox.music.degrees import chord_semitones
+from drillbox.output import counted
 
 NEAR = 0.75
 """Quarters before and after a change within which its chord tone may come: an eighth early is

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drillbox.counted import counted
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.features import Pass
 from drillbox.hearing.judging import Judgement
@@ -15,6 +14,7 @@ from drillbox.music.keys import Key, conventional
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import Interval, Name
 from drillbox.music.symbols.printed import symbol_text
+from drillbox.output import counted
 
 MOST = 3
 _SHARPS = (Name("C"), Name("C", 1), Name("D"), Name("D", 1), Name("E"), Name("F"), Name("F", 1),

@@ -10,8 +10,8 @@ from __future__ import annotations
 import struct
 from typing import TYPE_CHECKING
 
-from drillbox.counted import counted
 from drillbox.errors import BadInput
+from drillbox.output import counted
 
 if TYPE_CHECKING:
     import numpy as np

@@ -7,11 +7,10 @@ from functools import cached_property
 from math import log
 from typing import NamedTuple
 
-from drillbox.memory.candidates import Candidate
+from drillbox.memory.candidates import Candidate, Pace, expected_seconds
+from drillbox.memory.cards import within
 from drillbox.memory.learning import APART, MISSED_SHARE, Learned, chance_of
-from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import within
 
 # Settled by the study of simulated players; see tests/bench/STUDY.md.
 COLD = 0.55  # a day's first go is at the tempo at which it comes out clean with this chance

@@ -7,9 +7,8 @@ from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
-from drillbox.memory.candidates import Candidate, Done, Sitting, visits
+from drillbox.memory.candidates import Candidate, Done, Pace, Sitting, expected_seconds, visits
 from drillbox.memory.chances import Chances
-from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.rules import Rules
 
 TRIES = 3  # goes in a row that may miss before a visit ends; visits a day to a key never clean

@@ -9,7 +9,15 @@ from typing import Any, NamedTuple
 
 from drillbox.errors import BadInput
 from drillbox.memory.recall import Weights, weights_from
-from drillbox.memory.tempo import TempoRules
+
+
+@dataclass(frozen=True, slots=True)
+class TempoRules:
+    """The ladder's numbers. They are conventions of practice, not facts: all are settings."""
+
+    start_tempo: float = 0.6
+    tempo_step: float = 0.05
+    slowest_tempo: int = 40
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,20 +3,18 @@
 The log-odds of recall are a mean, plus an effect of the phrase, plus one of the key, plus
 slopes for what makes an attempt easier or harder (tempo, days since the last attempt, a hint,
 a first try). Effects have Normal priors around 0 whose widths are learnt from the data, so that
-few attempts move an estimate little.
-"""
+few attempts move an estimate little. Last comes how much a plain count of attempts proves."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import exp, log, log1p
+from math import exp, log, log1p, sqrt
 from typing import TYPE_CHECKING, Literal, NamedTuple
-
-from drillbox.memory.evidence import normal_quantile
 
 if TYPE_CHECKING:
     from drillbox.memory.logistic import Floats, Indices
+
 
 Verdict = Literal["weak", "not enough played yet", "as good as the rest"]
 
@@ -175,3 +173,33 @@ def verdict(attempts: int, high: float) -> Verdict:
 
 def _share(odds: float) -> float:
     return 1 / (1 + exp(-odds))
+
+
+def wilson(successes: float, n: float, level: float = 0.95) -> tuple[float, float]:
+    """Return the two-sided score interval of a share, both ends within 0..1.
+
+    ``successes`` of ``n`` attempts may be fractional (weighted counts). With no attempts
+    nothing is known and the interval is (0, 1). For a one-sided bound at 95 % ask for
+    level 0.90 and use one end. Raises ValueError if the counts make no share.
+    Source: Wilson 1927; the form without continuity correction in Newcombe 1998.
+    """
+    if not 0 <= successes <= n:
+        raise ValueError(f"{successes} of {n} isn't a share")
+    if n == 0:
+        return 0.0, 1.0
+    z = normal_quantile(0.5 + level / 2)
+    share, z2 = successes / n, z * z
+    centre = share + z2 / (2 * n)
+    half = z * sqrt(share * (1 - share) / n + z2 / (4 * n * n))
+    scale = 1 + z2 / n
+    low = 0.0 if successes == 0 else (centre - half) / scale
+    high = 1.0 if successes == n else (centre + half) / scale
+    return low, high
+
+
+def normal_quantile(probability: float) -> float:
+    """Return the standard normal value below which ``probability`` (0..1, open) lies."""
+    # statistics pulls in random and decimal: paid for only where an interval is asked for.
+    from statistics import NormalDist
+
+    return NormalDist().inv_cdf(probability)

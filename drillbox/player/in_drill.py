@@ -7,9 +7,9 @@ from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
-from drillbox.counted import counted
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse, pulse_of
+from drillbox.output import counted
 from drillbox.player.listening import NOTHING
 from drillbox.player.session import (
     OTHERS,
@@ -32,10 +32,10 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from drillbox.hearing.takes import Overheard
-    from drillbox.memory.piled_up import PiledUp
     from drillbox.music.charts import Chart
     from drillbox.practice.listening import Heard
     from drillbox.practice.preferences import Preferences
+    from drillbox.practice.readiness import PiledUp
     from drillbox.screen.look import Look
 
 CAUTION = (

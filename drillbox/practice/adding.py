@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.memory.tempo import first_tempo
+from drillbox.memory.cards import first_tempo
 from drillbox.music.analysis.cautions import Caution
 from drillbox.music.analysis.whole import Analysis, analyse
 from drillbox.music.charts import Meter

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from statistics import median
 
-from drillbox.memory.candidates import Candidate
+from drillbox.memory.candidates import Candidate, expected_seconds
 from drillbox.memory.chances import Chances
-from drillbox.memory.pace import expected_seconds
 from drillbox.practice.forecasting import (
     ASSUMED,
     Forecast,

@@ -17,13 +17,12 @@ from time import time as seconds_now
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from drillbox.memory.candidates import Candidate, Sitting, candidate
+from drillbox.memory.candidates import Candidate, Pace, Sitting, candidate, expected_seconds
 from drillbox.memory.cards import Attempted, CardState, is_cold, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import Go, next_go
-from drillbox.memory.due import choose_due
+from drillbox.memory.days import choose_due
 from drillbox.memory.learning import UNLEARNT
-from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import Rules
 from drillbox.music.phrases import Phrase

@@ -8,15 +8,13 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple, cast
 
 from drillbox.errors import StoreFailure
-from drillbox.memory.candidates import Candidate, Sitting
+from drillbox.memory.candidates import Candidate, Sitting, expected_seconds
 from drillbox.memory.choose import next_go
-from drillbox.memory.pace import expected_seconds
-from drillbox.memory.piled_up import piled_up
 from drillbox.memory.recall import Recall
 from drillbox.practice.as_read import card_as_read
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rating import Played, Rated, Rater, moved_tempo
-from drillbox.practice.readiness import chances_of, pace_of
+from drillbox.practice.readiness import chances_of, pace_of, piled_up
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt as take_back
 from drillbox.store.card_rows import candidates, card, due_counts, set_note

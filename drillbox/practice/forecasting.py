@@ -12,16 +12,22 @@ from datetime import date
 from random import Random
 from typing import NamedTuple
 
-from drillbox.memory.candidates import Candidate, Sitting, candidate
-from drillbox.memory.cards import Attempted, CardState, is_cold, rate
+from drillbox.memory.candidates import Candidate, Pace, Sitting, candidate, expected_seconds
+from drillbox.memory.cards import (
+    FIRST_STRIDE,
+    Attempted,
+    CardState,
+    TempoState,
+    first_tempo,
+    is_cold,
+    rate,
+)
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import Go, next_go
-from drillbox.memory.due import choose_due
+from drillbox.memory.days import choose_due
 from drillbox.memory.learning import Learned
-from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.recall import MemoryState, Recall, after
 from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import FIRST_STRIDE, TempoState, first_tempo
 from drillbox.tick import Tick
 
 REACH = 240  # of more cards only the phrases of the most pressing are looked at: none else comes

@@ -9,7 +9,7 @@ from shlex import quote
 from typing import Literal, get_args
 
 from drillbox.errors import BadInput
-from drillbox.memory.pace import Pace, expected_seconds
+from drillbox.memory.candidates import Pace, expected_seconds
 from drillbox.memory.rules import Rules
 from drillbox.music.fits import Time
 from drillbox.music.keys import Key

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 
-from drillbox.counted import counted
 from drillbox.errors import BadInput
 from drillbox.memory.candidates import Candidate
 from drillbox.music.keys import parse_key
+from drillbox.output import counted
 from drillbox.practice.gigs import goals_for
 from drillbox.practice.library import tagged
 from drillbox.practice.preferences import Preferences

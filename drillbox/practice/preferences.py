@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 
 from drillbox.errors import BadInput
-from drillbox.memory.day import practice_day
+from drillbox.memory.days import practice_day
 from drillbox.memory.recall import Weights, weights_from
 from drillbox.memory.rules import SETTINGS, Rules, rules_from
 from drillbox.music.keys import Key, Mode, Spelling, conventional, parse_key

@@ -7,10 +7,10 @@ from datetime import date, datetime
 from typing import NamedTuple
 
 from drillbox.errors import NotKnown, StoreFailure
-from drillbox.memory.cards import Attempted, CardState, counted, is_cold, rate
-from drillbox.memory.due import choose_due
+from drillbox.memory.cards import Attempted, CardState, counted, is_cold, rate, rung, within
+from drillbox.memory.days import choose_due
 from drillbox.memory.recall import Recall, after, went_back
-from drillbox.memory.tempo import TempoRules, rung, within
+from drillbox.memory.rules import TempoRules
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.attempts import record_attempt

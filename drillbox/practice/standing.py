@@ -8,9 +8,8 @@ from datetime import date
 from typing import Literal, NamedTuple
 
 from drillbox.memory.chances import SURE_ENOUGH
-from drillbox.memory.evidence import wilson
 from drillbox.memory.rules import Rules
-from drillbox.memory.weakness import LEVEL, Estimate, Played, Weakness, estimate
+from drillbox.memory.weakness import LEVEL, Estimate, Played, Weakness, estimate, wilson
 from drillbox.music.keys import Key, parse_key
 from drillbox.store.first_tries import Evidence, OpenCard
 

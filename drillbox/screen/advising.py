@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from drillbox.counted import counted
 from drillbox.music.keys import parse_key
+from drillbox.output import counted
 from drillbox.practice.coming import Whole
 from drillbox.practice.forecasting import Range
 from drillbox.practice.progress import Changes, Named, Stretch

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.counted import counted
 from drillbox.music.keys import Key
 from drillbox.music.symbols.printed import chart_text
 from drillbox.music.tunes import Tune
+from drillbox.output import counted
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, at_rest, bar_lines
 from drillbox.screen.card import Card, Heading, card_lines, counting, facts, head, tempo_text

@@ -8,10 +8,10 @@ from rich.cells import cell_len
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.counted import counted
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import Key
 from drillbox.music.symbols.printed import chart_text
+from drillbox.output import counted
 from drillbox.practice.drilling import HintView
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, at_rest, bar_lines

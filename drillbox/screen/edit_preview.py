@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.counted import counted
 from drillbox.music.symbols.printed import chart_text
+from drillbox.output import counted
 from drillbox.practice.editing import Plan, Version
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean

@@ -8,7 +8,7 @@ from datetime import date
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.counted import counted
+from drillbox.output import counted
 from drillbox.practice.gigs import GigView, Need
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean, wrapped

@@ -9,8 +9,8 @@ from datetime import date
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.counted import counted
 from drillbox.memory.recall import Recall
+from drillbox.output import counted
 from drillbox.practice.drilling import Recap
 from drillbox.practice.rating import Rated
 from drillbox.screen import style

@@ -8,8 +8,8 @@ from dataclasses import replace
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.counted import counted
 from drillbox.music.tunes import Tune
+from drillbox.output import counted
 from drillbox.screen import style
 from drillbox.screen.bars import bar_lines
 from drillbox.screen.look import Look, clean

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Sequence
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.counted import counted
 from drillbox.music.analysis.cautions import Caution, CautionKind
 from drillbox.music.analysis.line_in_chart import beat_text, place
 from drillbox.music.charts import Chart, Meter
@@ -17,6 +16,7 @@ from drillbox.music.moving.transposition import Fit
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.printed import chart_text, symbol_text
 from drillbox.music.turnarounds import turnaround_chord
+from drillbox.output import counted
 from drillbox.practice.adding import Understood
 from drillbox.screen import style
 from drillbox.screen.bars import bar_lines, span_text

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Row
 
 from drillbox.errors import NotFound
+from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import Attempted, CardState
-from drillbox.memory.day import offset_minutes
+from drillbox.memory.days import offset_minutes
 from drillbox.memory.learning import Seen
-from drillbox.memory.pace import Timed
 from drillbox.memory.recall import Recall
 from drillbox.store.sql import ATTEMPT, CARD, HEARD, STATE, change, query
 from drillbox.store.values import AttemptRecord, AttemptStored, CardMoved, HeardAttempt, NewAttempt

@@ -14,7 +14,7 @@ from typing import Literal
 from sqlalchemy import Connection, Engine
 
 from drillbox.errors import NotFound
-from drillbox.memory.day import knows, practice_day, practice_day_ahead
+from drillbox.memory.days import knows, practice_day, practice_day_ahead
 from drillbox.memory.rules import in_force
 from drillbox.store.backup_files import (
     ROOM_SETTING,

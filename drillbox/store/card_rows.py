@@ -11,9 +11,8 @@ from sqlalchemy import Connection, Row
 
 from drillbox.errors import NotFound
 from drillbox.memory.candidates import Candidate
-from drillbox.memory.cards import CardState
+from drillbox.memory.cards import CardState, TempoState
 from drillbox.memory.recall import MemoryState
-from drillbox.memory.tempo import TempoState
 from drillbox.music.chart_codec import chart_from, line_from
 from drillbox.music.keys import parse_key
 from drillbox.store.sql import CARD, change, query

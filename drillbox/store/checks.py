@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
-from drillbox.counted import counted
 from drillbox.memory.cards import CardState, replay
 from drillbox.memory.rules import Rules
 from drillbox.music.chart_codec import can_be_fitted, chart_fault, line_from
 from drillbox.music.keys import parse_key
+from drillbox.output import counted
 from drillbox.store.attempts import LOGGED, attempted_of
 from drillbox.store.card_rows import state_of
 from drillbox.store.faults import faults

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
 
+from drillbox.memory.cards import FIRST_STRIDE, first_tempo
 from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import FIRST_STRIDE, first_tempo
 from drillbox.music.analysis.codec import analysis_json
 from drillbox.music.analysis.whole import analyse
 from drillbox.music.chart_codec import chart_from, chart_json, line_from, line_json

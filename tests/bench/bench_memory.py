@@ -19,12 +19,11 @@ from random import Random
 from statistics import median
 from time import perf_counter, process_time
 
-from drillbox.memory.candidates import Candidate, Sitting
+from drillbox.memory.candidates import Candidate, Pace, Sitting
 from drillbox.memory.cards import Attempted, replay
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.learning import LATEST, Seen, learn
-from drillbox.memory.pace import Pace
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.attempts import latest_firsts

@@ -12,13 +12,12 @@ from datetime import date, timedelta
 import numpy as np
 
 from drillbox.memory import learning
-from drillbox.memory.candidates import Candidate, Sitting, candidate
+from drillbox.memory.candidates import Candidate, Pace, Sitting, candidate
 from drillbox.memory.cards import Attempted, CardState, is_cold, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
-from drillbox.memory.due import choose_due
+from drillbox.memory.days import choose_due
 from drillbox.memory.learning import LATEST, Seen, learn
-from drillbox.memory.pace import Pace
 from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import rules_from
 from tests.bench import study_fit

@@ -1,4 +1,6 @@
-"""Nothing that is printed drives the terminal, whoever wrote it: a file, a store, a server."""
+"""Nothing that is printed drives the terminal, whoever wrote it: a file, a store, a server.
+
+And a number goes with its noun."""
 
 from __future__ import annotations
 
@@ -10,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import StoreFailure
-from drillbox.output import Outlet, harmless, outlets
+from drillbox.output import Outlet, counted, harmless, outlets
 
 NASTY = {
     # The clipboard and the title (OSC), clearing (CSI), what overwrites.
@@ -163,3 +165,10 @@ def test_signs_that_a_stream_lacks_are_told_by_others(
     with outlets():
         print("\x1b[2J")
     assert capsys.readouterr().out == "[2J\n"
+
+
+def test_one_is_singular_and_no_other_number_is():
+    """Nought and many take the plural."""
+    assert [counted(number, "more key") for number in (0, 1, 2, 1200)] == [
+        "0 more keys", "1 more key", "2 more keys", "1200 more keys",
+    ]  # fmt: skip

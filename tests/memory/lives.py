@@ -7,13 +7,12 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import NamedTuple
 
-from drillbox.memory.candidates import Candidate, Sitting, candidate
+from drillbox.memory.candidates import Candidate, Pace, Sitting, candidate, expected_seconds
 from drillbox.memory.cards import Attempted, CardState, is_cold, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
-from drillbox.memory.due import choose_due
+from drillbox.memory.days import choose_due
 from drillbox.memory.learning import LATEST, Seen, learn
-from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import Rules
 

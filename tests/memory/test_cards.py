@@ -1,4 +1,4 @@
-"""A card's state is what its attempts make it, step by step or replayed."""
+"""A card's state is what its attempts make it, step by step or replayed; its tempo climbs."""
 
 from __future__ import annotations
 
@@ -9,16 +9,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.memory.cards import (
+    LONGEST,
+    SHORTEST,
     Attempted,
     CardState,
+    TempoState,
     counted,
+    first_tempo,
+    next_tempo,
     rate,
     replay,
+    rung,
     untried,
 )
 from drillbox.memory.recall import MemoryState, Recall, after
-from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import TempoState
+from drillbox.memory.rules import Rules, TempoRules
 
 RULES = Rules()
 START = date(2026, 1, 5)
@@ -170,3 +175,65 @@ def test_one_mistaken_lost_takes_nothing_away_and_two_do():
     assert [each.owned for each in one[2:]] == [True] * 4
     two = days(*own, (40, Recall.LOST), (41, Recall.ROUGH), tempo=200)
     assert [each.owned for each in two[2:]] == [True, True, False]
+
+
+LADDER = TempoRules()
+
+
+@pytest.mark.parametrize(
+    ("goal", "first", "step"), [(132, 79, 7), (200, 120, 10), (60, 40, 3), (30, 30, 2), (10, 10, 1)]
+)
+def test_start_and_rung(goal, first, step):
+    """A card starts at 60 % of its goal, halves up; a rung is 5 %; a slow goal stands."""
+    assert first_tempo(goal, LADDER) == first
+    assert rung(goal, LADDER) == step
+
+
+def climb(recalls, goal=200) -> list[tuple[int, int]]:
+    """Return where each go leads, each played at the tempo that the one before led to."""
+    state, found = TempoState(first_tempo(goal, LADDER)), []
+    for recall in recalls:
+        state = next_tempo(state, state.tempo, recall, goal, LADDER)
+        found.append(tuple(state))
+    return found
+
+
+def test_clean_goes_climb_in_growing_steps():
+    """A rung, then half a rung more each time: 10, 15, 20, 25 of 200, and the goal is the top."""
+    assert climb([Recall.CLEAN] * 5) == [(130, 3), (145, 4), (165, 5), (190, 6), (200, 6)]
+
+
+def test_fluent_goes_leap():
+    """The stride grows twice as fast: far below the goal three goes bring most of the way."""
+    assert climb([Recall.FLUENT] * 4) == [(130, 4), (150, 6), (180, 6), (200, 6)]
+
+
+def test_near_the_edge_the_steps_are_small():
+    """After a lost go the next clean one climbs half a rung; a rough one halves the stride."""
+    lost = next_tempo(TempoState(180, 5), 180, Recall.LOST, 200, LADDER)
+    assert lost == TempoState(155, SHORTEST)
+    assert next_tempo(lost, 155, Recall.CLEAN, 200, LADDER) == TempoState(160, 2)
+    assert next_tempo(TempoState(180, 5), 180, Recall.ROUGH, 200, LADDER) == TempoState(180, 2)
+
+
+def test_the_tempo_played_is_gone_on_from():
+    """A clean go below the card's place leaves it there; a rough or lost one takes it down."""
+    own = TempoState(150, 2)
+    assert next_tempo(own, 120, Recall.CLEAN, 200, LADDER).tempo == 150
+    assert next_tempo(own, 170, Recall.CLEAN, 200, LADDER).tempo == 180
+    assert next_tempo(own, 120, Recall.ROUGH, 200, LADDER).tempo == 120
+    assert next_tempo(own, 120, Recall.LOST, 200, LADDER).tempo == 110
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.integers(20, 400),
+    st.lists(st.tuples(st.sampled_from(list(Recall)), st.integers(20, 400)), max_size=60),
+)
+def test_never_over_the_goal_nor_under_the_floor(goal, goes):
+    """Whatever is played and rated, tempo and stride stay within their bounds."""
+    state = TempoState(first_tempo(goal, LADDER))
+    for recall, played in goes:
+        state = next_tempo(state, played, recall, goal, LADDER)
+        assert min(goal, LADDER.slowest_tempo) <= state.tempo <= goal
+        assert SHORTEST <= state.stride <= LONGEST

@@ -6,11 +6,10 @@ from datetime import date
 
 import pytest
 
-from drillbox.memory.candidates import Candidate, Sitting
+from drillbox.memory.candidates import Candidate, Pace, Sitting
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import Go, next_go
 from drillbox.memory.learning import UNLEARNT, Learned
-from drillbox.memory.pace import Pace
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 

@@ -213,8 +213,8 @@ def test_letters_and_words():
 def test_choosing_needs_no_memory_library():
     """Importing all that chooses a card loads neither fsrs nor numpy."""
     code = (
-        "import sys, drillbox.memory.choose, drillbox.memory.cards, drillbox.memory.due, "
-        "drillbox.memory.piled_up, drillbox.memory.day\n"
+        "import sys, drillbox.memory.choose, drillbox.memory.cards, drillbox.memory.days, "
+        "drillbox.practice.readiness, drillbox.memory.days\n"
         "print([m for m in ('fsrs', 'numpy', 'fsrs_rs_python') if m in sys.modules])"
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -7,8 +7,7 @@ from dataclasses import fields
 import pytest
 
 from drillbox.errors import BadInput
-from drillbox.memory.rules import SETTINGS, Rules, rules_from
-from drillbox.memory.tempo import TempoRules
+from drillbox.memory.rules import SETTINGS, Rules, TempoRules, rules_from
 
 KNOWN = {each.name: each for each in SETTINGS}
 

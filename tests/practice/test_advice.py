@@ -6,15 +6,14 @@ from datetime import timedelta
 
 import pytest
 
-from drillbox.memory.candidates import Candidate, Sitting
+from drillbox.memory.candidates import Candidate, Pace, Sitting
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.learning import UNLEARNT, Learned
-from drillbox.memory.pace import Pace
-from drillbox.memory.piled_up import piled_up
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import parse_key
+from drillbox.practice.readiness import piled_up
 from drillbox.practice.standing import FINE, WEAK, Cell, Standing, Waits
 from drillbox.practice.summing import NAMED, Advice, Waiting, advise, bottlenecks
 from drillbox.store.access import Store

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from drillbox.memory.candidates import Candidate
+from drillbox.memory.candidates import Candidate, Pace
 from drillbox.memory.learning import UNLEARNT
-from drillbox.memory.pace import Pace
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.practice.coming import (

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import pytest
 
 from drillbox.memory.cards import replay
-from drillbox.memory.day import practice_day
+from drillbox.memory.days import practice_day
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.fits import Phrases

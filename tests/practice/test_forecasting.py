@@ -9,15 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.memory.candidates import Candidate, Sitting, candidate
-from drillbox.memory.cards import Attempted, CardState, rate, untried
+from drillbox.memory.candidates import Candidate, Pace, Sitting, candidate, expected_seconds
+from drillbox.memory.cards import Attempted, CardState, TempoState, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.learning import UNLEARNT, Learned
-from drillbox.memory.pace import Pace, expected_seconds
 from drillbox.memory.recall import MemoryState, Recall, interval_days
 from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import TempoState
 from drillbox.music.keys import MAJOR
 from drillbox.practice import forecasting as module
 from drillbox.practice.forecasting import (

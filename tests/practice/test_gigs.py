@@ -7,8 +7,7 @@ from datetime import date, timedelta
 import pytest
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.memory.candidates import Candidate
-from drillbox.memory.pace import Pace
+from drillbox.memory.candidates import Candidate, Pace
 from drillbox.music.fits import Phrases
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart, parse_meter

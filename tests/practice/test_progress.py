@@ -10,8 +10,7 @@ import pytest
 
 from drillbox.memory.cards import Attempted, replay
 from drillbox.memory.recall import Recall
-from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import TempoRules
+from drillbox.memory.rules import Rules, TempoRules
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.progress import all_turns, owned_on, progress, turns
 from drillbox.store.access import Store

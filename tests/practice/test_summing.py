@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import BadInput
-from drillbox.memory.evidence import wilson
 from drillbox.memory.recall import Recall
+from drillbox.memory.weakness import wilson
 from drillbox.music.keys import parse_key
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.practice.readiness import chances_of

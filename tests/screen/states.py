@@ -12,9 +12,8 @@ from typing import Any
 from rich.console import Console, Group, RenderableType
 from rich.text import Text
 
-from drillbox.memory.cards import CardState
+from drillbox.memory.cards import CardState, TempoState
 from drillbox.memory.recall import MemoryState, Recall
-from drillbox.memory.tempo import TempoState
 from drillbox.music.analysis.hints import hint, hint_title
 from drillbox.music.analysis.whole import analyse
 from drillbox.music.charts import Meter

@@ -7,11 +7,11 @@ from datetime import timedelta
 
 import pytest
 
-from drillbox.memory.piled_up import PiledUp
 from drillbox.music.keys import MAJOR, parse_key
 from drillbox.practice.coming import Outlook, Whole
 from drillbox.practice.forecasting import Range
 from drillbox.practice.progress import Changes, Named, Stretch
+from drillbox.practice.readiness import PiledUp
 from drillbox.practice.summing import Advice, Kind, Scope, Waiting
 from drillbox.screen.advising import advice_line, change_lines, outlook_lines, waiting_lines
 from drillbox.screen.look import Look

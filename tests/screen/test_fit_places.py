@@ -10,8 +10,7 @@ import pytest
 from rich.console import Group
 from rich.text import Text
 
-from drillbox.memory.candidates import Candidate
-from drillbox.memory.pace import Pace
+from drillbox.memory.candidates import Candidate, Pace
 from drillbox.music.fits import Phrases
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart, parse_meter

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from sqlalchemy.exc import IntegrityError
 
 from drillbox.errors import NotFound
+from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import replay, untried
 from drillbox.memory.learning import Seen
-from drillbox.memory.pace import Timed
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import Store

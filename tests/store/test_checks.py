@@ -11,10 +11,9 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import StoreFailure
-from drillbox.memory.cards import CardState
+from drillbox.memory.cards import CardState, TempoState
 from drillbox.memory.recall import MemoryState, Recall
-from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import TempoRules, TempoState
+from drillbox.memory.rules import Rules, TempoRules
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
 from drillbox.store.backups import back_up

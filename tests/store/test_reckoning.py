@@ -7,8 +7,7 @@ from dataclasses import replace
 import pytest
 
 from drillbox.memory.recall import DEFAULT_WEIGHTS, Recall
-from drillbox.memory.rules import Rules
-from drillbox.memory.tempo import TempoRules
+from drillbox.memory.rules import Rules, TempoRules
 from drillbox.music.pitch import Interval
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card, cards_of

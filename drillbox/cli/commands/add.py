@@ -13,8 +13,7 @@ from drillbox.cli.asking import Asking, Typed, asking, decide_key, from_typing, 
 from drillbox.cli.completing import key_names, order_names
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.from_files import Wanted, from_file, list_file
-from drillbox.counted import counted
-from drillbox.output import tell
+from drillbox.output import counted, tell
 
 if TYPE_CHECKING:
     from drillbox.practice.adding import BroughtIn, Incoming

@@ -15,9 +15,8 @@ from drillbox.cli.completing import (
     phrase_titles,
 )
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.counted import counted
 from drillbox.errors import StoreFailure
-from drillbox.output import tell
+from drillbox.output import counted, tell
 
 if TYPE_CHECKING:
     from drillbox.practice.drilling import Drill

@@ -12,8 +12,8 @@ from drillbox.cli.asking import agreed
 from drillbox.cli.commands.phrases import PHRASE
 from drillbox.cli.completing import key_names, order_names, phrase_tags, phrase_titles
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.counted import counted
 from drillbox.errors import BadInput
+from drillbox.output import counted
 
 if TYPE_CHECKING:
     from drillbox.practice.editing import Wanted

@@ -10,9 +10,8 @@ import typer
 from drillbox.cli.asking import agreed
 from drillbox.cli.completing import key_names, tune_tags, tune_titles
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.counted import counted
 from drillbox.errors import BadInput
-from drillbox.output import tell
+from drillbox.output import counted, tell
 
 if TYPE_CHECKING:
     from drillbox.practice.tunes import Incoming

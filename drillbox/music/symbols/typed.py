@@ -12,12 +12,12 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from drillbox.counted import counted
 from drillbox.errors import BadInput
 from drillbox.music.charts import MOST_BARS, Bar, Chart, Meter, Span
 from drillbox.music.chords import Chord
 from drillbox.music.symbols.parsing import SymbolError, parse_symbol, reading
 from drillbox.music.symbols.printed import chart_text, grouped
+from drillbox.output import counted
 
 __all__ = ["MOST_BARS", "ChartError", "chart_text", "parse_chart", "parse_meter", "readings"]
 

@@ -6,12 +6,11 @@ from datetime import date
 
 import pytest
 
-from drillbox.memory.candidates import Candidate
+from drillbox.memory.candidates import Candidate, Pace
 from drillbox.memory.chances import Chances
 from drillbox.memory.learning import Learned
-from drillbox.memory.pace import Pace
-from drillbox.memory.piled_up import PiledUp, piled_up
 from drillbox.memory.rules import Rules
+from drillbox.practice.readiness import PiledUp, piled_up
 
 TODAY = date(2026, 6, 1).toordinal()
 RULES = Rules(loops=2, between_goes=10, minutes=20)

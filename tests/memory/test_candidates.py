@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.memory.pace import Pace, Timed, expected_seconds, learn_pace
+from drillbox.memory.candidates import Pace, Timed, expected_seconds, learn_pace
 from drillbox.memory.rules import Rules
 
 RULES = Rules(loops=2, between_goes=10)
