@@ -91,6 +91,7 @@ def back_up(engine: Engine, place: Path, now: datetime, reason: Reason) -> Backu
     with faults(place, kept="no backup was made"):
         folder.mkdir(mode=0o700, exist_ok=True)
         sweep(folder)
+        sweep(place.parent, place.name)  # a restore that was killed
         with whole(path) as partial:
             _copy(engine, partial)
             if found := fault_in(partial):

@@ -18,7 +18,8 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.store.places import realm, refuse_special, runs, sync_folder
 
 _MADE = r"(\d+)(?:-([0-9a-f]{8}))?"  # the maker's number, and whose processes it is one of
-_MAKER = re.compile(rf".*\.{_MADE}(?:\.[0-9a-f]+)?\.part", re.DOTALL)
+# SQLite keeps a journal of its own beside a copy that it makes.
+_MAKER = re.compile(rf".*\.{_MADE}(?:\.[0-9a-f]+)?\.part(?:-journal|-wal|-shm)?", re.DOTALL)
 _SCRATCH = re.compile(rf"drillbox-copy-{_MADE}-.+")
 # Nothing of ours takes as long to be written; a process on another computer can't be asked.
 _AGE = 600.0
@@ -44,7 +45,7 @@ def whole(path: Path) -> Iterator[Path]:
 def sweep(folder: Path, name: str = "") -> None:
     """Remove half written files, of ``name`` where it is given, that no program works on."""
     with contextlib.suppress(OSError):
-        for each in folder.glob("*.part"):
+        for each in folder.glob("*.part*"):
             made = _MAKER.fullmatch(each.name)
             if (
                 made

@@ -339,3 +339,17 @@ def test_half_written_backups_of_killed_programs_go(store: Store) -> None:
         f".b.{gone}.ab.part", f".c.{runs}.ab.part", f".f.{runs}-{realm()}.ab.part",
         f".g.{gone}-0000beef.ab.part", "mine.part",
     ])  # fmt: skip
+
+
+@pytest.mark.parametrize("end", ["", "-journal", "-wal", "-shm"])
+def test_half_a_copy_goes_with_what_sqlite_keeps_beside_it(store: Store, end: str) -> None:
+    """Among the backups, and beside the store where a restore was killed; other stores' stay."""
+    folder = backups_folder(store.place)
+    folder.mkdir(mode=0o700, exist_ok=True)
+    half = f"{2**22 + 1}-{realm()}.ab.part{end}"
+    left = [folder / f".a.{half}", store.place.with_name(f".{store.place.name}.{half}")]
+    for each in (*left, other := store.place.with_name(f".other.{half}")):
+        each.touch()
+    back_up(store.engine, store.place, NOW, "asked")
+    assert [each for each in left if each.exists()] == []
+    assert other.exists()
