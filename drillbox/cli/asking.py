@@ -13,7 +13,7 @@ from drillbox.output import tell
 
 if TYPE_CHECKING:
     from drillbox.music.charts import Chart
-    from drillbox.music.moving.octave_breaks import Breaks
+    from drillbox.music.moving.instruments import Breaks
     from drillbox.music.phrases import Phrase
     from drillbox.practice.preferences import Preferences
     from drillbox.tick import Tick

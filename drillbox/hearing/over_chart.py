@@ -13,7 +13,7 @@ from statistics import median
 from drillbox.hearing.takes import Take
 from drillbox.music.analysis.functions import changes
 from drillbox.music.charts import Chart
-from drillbox.music.degrees import chord_semitones
+from drillbox.music.chords import chord_semitones
 from drillbox.output import counted
 
 NEAR = 0.75

@@ -1,4 +1,11 @@
-"""A chart: bars of chord symbols in a meter. Everything the player sees in a drill."""
+"""A chart: bars of chord symbols in a meter. Everything the player sees in a drill.
+
+A chart is kept as plain JSON values, for rows: compact, exact and quick to read back. A fraction
+is text (``"3/2"``), a name its ASCII spelling (``"Bb"``), a chord
+``[root, kind, [[action, number, alter], ...], bass]`` with the trailing parts left out where
+they are empty, no chord ``null``, and a span ``[start, length, chord]`` with a final ``1`` for
+the turnaround.
+"""
 
 from __future__ import annotations
 
@@ -6,8 +13,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
+from typing import Any
 
-from drillbox.music.chords import Chord
+from drillbox.music.chords import Chord, Degree
+from drillbox.music.pitch import name_from
 
 MOST_BARS = 128
 
@@ -125,3 +135,121 @@ class Chart:
     def sounding(self) -> tuple[Chord, ...]:
         """Return the chords in order, without the places that have none."""
         return tuple(chord for chord in self.chords() if chord is not None)
+
+
+def is_compound(meter: Meter) -> bool:
+    """Return whether three written beats make one that is counted: 6/8, 9/8, 12/8 and the like.
+
+    The unit is an eighth or shorter, and there are six of them, nine, twelve ... (common
+    practice); 3/8 is counted in eighths.
+    """
+    return meter.unit >= 8 and meter.beats > 3 and meter.beats % 3 == 0
+
+
+def counted_beat(meter: Meter) -> Fraction:
+    """Return the beat as counted aloud, in quarter notes: a dotted quarter in 12/8."""
+    return meter.beat * (3 if is_compound(meter) else 1)
+
+
+def counted_beats(meter: Meter) -> int:
+    """Return how many beats are counted in a bar: four in 12/8."""
+    return meter.beats // (3 if is_compound(meter) else 1)
+
+
+def chart_json(chart: Chart) -> dict[str, Any]:
+    """Return the chart as ``{"meter": "4/4", "bars": [[span, ...], ...]}``."""
+    return {
+        "meter": chart.meter.text(),
+        "bars": [[_span_json(span) for span in bar.spans] for bar in chart.bars],
+    }
+
+
+def chart_from(value: dict[str, Any]) -> Chart:
+    """Return the chart that ``chart_json`` wrote; raise ValueError if the value isn't a chart.
+
+    Spans that don't fill their bar, which earlier versions could store, are fitted to it: each
+    lasts until the next begins, and one that begins beyond its bar has no place in it.
+    """
+    meter, bars = _meter_and_bars(value)
+    try:
+        return Chart(meter, bars)
+    except ValueError:
+        return Chart(meter, tuple(_fitted(bar, meter.bar) for bar in bars))
+
+
+def chart_fault(value: dict[str, Any]) -> str:
+    """Return what keeps a value from being a chart as it stands; empty where nothing does."""
+    try:
+        Chart(*_meter_and_bars(value))
+    except ValueError as fault:
+        return str(fault)
+    return ""
+
+
+def can_be_fitted(value: dict[str, Any]) -> bool:
+    """Return whether a value is a chart but for how its chords fill their bars."""
+    try:
+        chart_from(value)
+    except ValueError:
+        return False
+    return True
+
+
+def _meter_and_bars(value: dict[str, Any]) -> tuple[Meter, tuple[Bar, ...]]:
+    try:
+        beats, unit = value["meter"].split("/")
+        bars = tuple(Bar(tuple(_span_from(span) for span in bar)) for bar in value["bars"])
+        meter = Meter(int(beats), int(unit))
+        if meter.bar <= 0:
+            raise ValueError(f"no chart: the meter {meter.text():.20}")
+        return meter, bars
+    except (LookupError, TypeError, AttributeError, ArithmeticError) as error:
+        raise ValueError(f"no chart: {error}") from error
+
+
+def _fitted(bar: Bar, length: Fraction) -> Bar:
+    by_start = {span.start: span for span in bar.spans if 0 <= span.start < length}
+    kept = [by_start[start] for start in sorted(by_start)]
+    edges = [Fraction(0), *(span.start for span in kept[1:]), length]
+    return Bar(
+        tuple(
+            replace(span, start=start, length=end - start)
+            for span, (start, end) in zip(kept, pairwise(edges), strict=False)
+        )
+    )
+
+
+def _span_json(span: Span) -> list[Any]:
+    value: list[Any] = [str(span.start), str(span.length), _chord_json(span.chord)]
+    return [*value, 1] if span.turnaround else value
+
+
+def _span_from(value: list[Any]) -> Span:
+    return Span(
+        fraction_from(value[0]), fraction_from(value[1]), _chord_from(value[2]), len(value) > 3
+    )
+
+
+def _chord_json(chord: Chord | None) -> list[Any] | None:
+    if chord is None:
+        return None
+    degrees = [[degree.action, degree.number, degree.alter] for degree in chord.degrees]
+    if chord.bass:
+        return [chord.root.text(), chord.kind, degrees, chord.bass.text()]
+    return [chord.root.text(), chord.kind, *([degrees] if degrees else [])]
+
+
+def _chord_from(value: list[Any] | None) -> Chord | None:
+    if value is None:
+        return None
+    degrees = tuple(Degree(*each) for each in value[2]) if len(value) > 2 else ()
+    return Chord(
+        name_from(value[0]), value[1], degrees, name_from(value[3]) if len(value) > 3 else None
+    )
+
+
+def fraction_from(text: str) -> Fraction:
+    """Return the fraction that its text stands for: ``3/2``, ``2``."""
+    # Twice as quick as Fraction(text), and a start-up reads many.
+    above, _, below = text.partition("/")
+    return Fraction(int(above), int(below or 1))

@@ -7,12 +7,13 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import Any
 
 from drillbox.errors import BadInput
-from drillbox.music.charts import MOST_BARS, Bar, Chart
+from drillbox.music.charts import MOST_BARS, Bar, Chart, fraction_from
 from drillbox.music.chords import KINDS, Chord
 from drillbox.music.keys import Key
-from drillbox.music.pitch import Name, Pitch
+from drillbox.music.pitch import Name, Pitch, pitch_from
 
 LOWEST_TEMPO, HIGHEST_TEMPO = 20, 400
 
@@ -218,3 +219,27 @@ def _within(note: LineNote, start: Fraction, end: Fraction, bar: Fraction) -> Li
 
 def _plain(bar: Bar) -> Bar:
     return Bar(tuple(replace(span, turnaround=False) for span in bar.spans))
+
+
+def line_json(line: Sequence[LineNote]) -> list[list[Any]]:
+    """Return the line as plain JSON values, for rows.
+
+    A note is ``[onset, length, pitch]`` with a final ``1`` for a marked target.
+    """
+    return [
+        [str(note.onset), str(note.length), note.pitch.text(), *([1] if note.target else [])]
+        for note in line
+    ]
+
+
+def line_from(value: Sequence[Sequence[Any]]) -> tuple[LineNote, ...]:
+    """Return the line that ``line_json`` wrote; raise ValueError if the value isn't a line."""
+    try:
+        return tuple(
+            LineNote(
+                fraction_from(note[0]), fraction_from(note[1]), pitch_from(note[2]), len(note) > 3
+            )
+            for note in value
+        )
+    except (LookupError, TypeError, AttributeError, ArithmeticError) as error:
+        raise ValueError(f"no line: {error}") from error

@@ -129,3 +129,18 @@ def parse_pitch(text: str) -> Pitch:
     if not match:
         raise ValueError(f"{text!r} isn't a pitch")
     return Pitch(parse_name(match[1]), int(match[4]))
+
+
+def name_from(text: str) -> Name:
+    """Read a spelling of any number of accidentals, which ``parse_name`` would refuse."""
+    signs = text[1:]
+    flats, sharps = signs.count("b"), signs.count("#")
+    if text[:1] not in "CDEFGAB" or not text or flats + sharps != len(signs) or flats * sharps:
+        raise ValueError(f"{text!r} isn't a note name")
+    return Name(text[0], sharps - flats)
+
+
+def pitch_from(text: str) -> Pitch:
+    """Read a pitch spelled with any number of accidentals, as ``Pitch.text`` writes it."""
+    end = len(text.rstrip("-0123456789"))
+    return Pitch(name_from(text[:end]), int(text[end:]))

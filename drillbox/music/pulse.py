@@ -7,31 +7,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from drillbox.music.charts import Chart, Meter
+from drillbox.music.charts import Chart, Meter, counted_beats
 
 CountedBeats = Literal["every", "2-and-4", "bar"]
 """Which beats are clicked: every one, the even ones, or the first of each bar."""
 SHORTEST_COUNT_IN = Fraction(3, 2)
 """Seconds: where one bar is over sooner (4/4 above 160), two bars are counted in."""
-
-
-def is_compound(meter: Meter) -> bool:
-    """Return whether three written beats make one that is counted: 6/8, 9/8, 12/8 and the like.
-
-    The unit is an eighth or shorter, and there are six of them, nine, twelve ... (common
-    practice); 3/8 is counted in eighths.
-    """
-    return meter.unit >= 8 and meter.beats > 3 and meter.beats % 3 == 0
-
-
-def counted_beat(meter: Meter) -> Fraction:
-    """Return the beat as counted aloud, in quarter notes: a dotted quarter in 12/8."""
-    return meter.beat * (3 if is_compound(meter) else 1)
-
-
-def counted_beats(meter: Meter) -> int:
-    """Return how many beats are counted in a bar: four in 12/8."""
-    return meter.beats // (3 if is_compound(meter) else 1)
 
 
 @dataclass(frozen=True, slots=True)

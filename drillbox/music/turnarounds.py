@@ -13,13 +13,11 @@ from fractions import Fraction
 from typing import Literal
 
 from drillbox.music.analysis.functions import functions, heard_chart
-from drillbox.music.charts import Bar, Chart, Span
-from drillbox.music.chords import Chord, has_minor_third, is_dominant
-from drillbox.music.degrees import chord_up, is_written
+from drillbox.music.charts import Bar, Chart, Span, counted_beat
+from drillbox.music.chords import Chord, chord_up, has_minor_third, is_dominant, is_written
 from drillbox.music.keys import SCALES, Key
 from drillbox.music.moving.spelling import respelled
 from drillbox.music.pitch import Interval
-from drillbox.music.pulse import counted_beat
 
 Style = Literal["dominant", "two-five", "substitute"]
 

@@ -8,10 +8,9 @@ from fractions import Fraction
 from itertools import islice
 
 from drillbox.errors import BadInput
-from drillbox.music.chords import Chord
-from drillbox.music.degrees import chord_up
+from drillbox.music.charts import is_compound
+from drillbox.music.chords import Chord, chord_up
 from drillbox.music.pitch import Interval, Name, Pitch
-from drillbox.music.pulse import is_compound
 from drillbox.music.symbols.parsing import parse_symbol, reading
 from drillbox.notation.abc_fields import Clef, accidental_of, symbol_of, without_alternative
 from drillbox.notation.abc_header import Header

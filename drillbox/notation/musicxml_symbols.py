@@ -18,8 +18,7 @@ from typing import get_args
 from xml.etree.ElementTree import Element
 
 from drillbox.errors import BadInput
-from drillbox.music.chords import KINDS, Action, Chord, Degree
-from drillbox.music.degrees import chord_up
+from drillbox.music.chords import KINDS, Action, Chord, Degree, chord_up
 from drillbox.music.pitch import Interval, Name
 from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.music.symbols.printed import simplest, symbol_text

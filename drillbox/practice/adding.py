@@ -29,7 +29,7 @@ from drillbox.store.values import PhraseRecord
 from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
-    from drillbox.music.moving.octave_breaks import Breaks
+    from drillbox.music.moving.instruments import Breaks
     from drillbox.notation import Limits, Reading
     from drillbox.store.access import Store
 

@@ -19,7 +19,7 @@ from drillbox.store.phrase_rows import phrase
 from drillbox.store.values import CardRecord
 
 if TYPE_CHECKING:
-    from drillbox.music.moving.octave_breaks import Breaks
+    from drillbox.music.moving.instruments import Breaks
     from drillbox.music.moving.transposition import Fit
 
 Line = tuple[LineNote, ...]
@@ -87,7 +87,7 @@ def misfits(
     sounding = preferences.sounding_range
     if sounding is None:
         return ()
-    from drillbox.music.moving.octave_breaks import range_fit  # only where there is a range to fit
+    from drillbox.music.moving.instruments import range_fit  # only where there is a range to fit
 
     fits = ((key, range_fit(line, sounding)) for key, line in laid)
     return tuple((preferences.shown_key(key, stored.key), fit) for key, fit in fits if not fit.fits)
@@ -98,7 +98,7 @@ def misfit_of(card: CardRecord, preferences: Preferences) -> Fit | None:
     sounding = preferences.sounding_range
     if sounding is None or not card.line:
         return None
-    from drillbox.music.moving.octave_breaks import range_fit  # only where there is a range to fit
+    from drillbox.music.moving.instruments import range_fit  # only where there is a range to fit
 
     fit = range_fit(card.line, sounding)
     return None if fit.fits else fit
@@ -114,7 +114,7 @@ def with_breaks(laid: Sequence[Phrase], preferences: Preferences) -> tuple[Phras
     sounding = preferences.sounding_range
     if sounding is None:
         return tuple(laid)
-    from drillbox.music.moving.octave_breaks import broken
+    from drillbox.music.moving.instruments import broken
 
     return tuple(replace(each, line=broken(each.line, sounding)) for each in laid)
 
@@ -139,7 +139,7 @@ def breaks_in(stored: Phrase, laid: Sequence[Phrase], preferences: Preferences) 
 def _breaks(
     stored: Phrase, plain: Sequence[Phrase], laid: Sequence[Phrase], preferences: Preferences
 ) -> Breaks:
-    from drillbox.music.moving.octave_breaks import breaks
+    from drillbox.music.moving.instruments import breaks
 
     found = [
         (preferences.shown_key(there.key, stored.key), breaks(here.line, there.line))

@@ -49,7 +49,7 @@ def change_setting(
 
 
 def _set_instrument(store: Store, instrument: Set, tick: Tick) -> None:
-    from drillbox.music.moving.octave_breaks import line_laid  # only where an instrument is set
+    from drillbox.music.moving.instruments import line_laid  # only where an instrument is set
     from drillbox.store.reckoning import set_and_lay
 
     new = preferences_from(

@@ -25,7 +25,7 @@ from drillbox.store.values import CardRecord, HeardAttempt, PhraseRecord, new_ui
 if TYPE_CHECKING:
     from drillbox.music.analysis.hints import HintBar, Level
     from drillbox.music.analysis.whole import Analysis
-    from drillbox.music.moving.octave_breaks import Break
+    from drillbox.music.moving.instruments import Break
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ class HintView:
 def hint_for(store: Store, read: CardRecord, step: int, *, ascii: bool) -> HintView:
     """Return a step (1 to 3) of the ladder of hints for a card as the player reads it."""
     from drillbox.music.analysis.hints import hint, hint_title  # read only when asked for
-    from drillbox.music.moving.octave_breaks import breaks
+    from drillbox.music.moving.instruments import breaks
     from drillbox.music.moving.transposition import phrase_to
 
     level = cast("Level", step)

@@ -12,7 +12,7 @@ from drillbox.music.analysis.whole import analyse
 from drillbox.music.charts import Chart
 from drillbox.music.chords import Chord
 from drillbox.music.keys import Key, parse_key
-from drillbox.music.moving.octave_breaks import breaks_anywhere, line_laid
+from drillbox.music.moving.instruments import breaks_anywhere, line_laid
 from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import Phrase, check_line, check_tags, check_title, folded
 from drillbox.music.symbols.printed import chart_text

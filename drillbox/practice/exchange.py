@@ -13,9 +13,9 @@ from pathlib import Path
 from typing import Any
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.music.chart_codec import chart_from, line_from
+from drillbox.music.charts import chart_from
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import Phrase
+from drillbox.music.phrases import Phrase, line_from
 from drillbox.output import one_line
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store

@@ -24,7 +24,7 @@ from drillbox.store.values import CardRecord, PhraseOverview, PhraseRecord
 
 if TYPE_CHECKING:
     from drillbox.music.analysis.whole import Analysis
-    from drillbox.music.moving.octave_breaks import Breaks
+    from drillbox.music.moving.instruments import Breaks
     from drillbox.music.moving.transposition import Fit
 
 

@@ -10,9 +10,8 @@ from rich.cells import cell_len
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.music.charts import Bar, Chart, Span
+from drillbox.music.charts import Bar, Chart, Span, counted_beats
 from drillbox.music.phrases import Phrase
-from drillbox.music.pulse import counted_beats
 from drillbox.music.symbols.printed import chart_text, symbol_text
 from drillbox.output import counted
 from drillbox.screen import style

@@ -11,7 +11,7 @@ from drillbox.music.analysis.cautions import Caution, CautionKind
 from drillbox.music.analysis.line_in_chart import beat_text, place
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import Key
-from drillbox.music.moving.octave_breaks import Break, Breaks
+from drillbox.music.moving.instruments import Break, Breaks
 from drillbox.music.moving.transposition import Fit
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.printed import chart_text, symbol_text

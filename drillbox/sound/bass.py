@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from drillbox.music.charts import Meter
+from drillbox.music.charts import Meter, counted_beat, is_compound
 from drillbox.music.chords import Chord, intervals
-from drillbox.music.pulse import counted_beat, is_compound
 from drillbox.sound.loop_parts import Held
 
 LOWEST, HIGHEST = 28, 55

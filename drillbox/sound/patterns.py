@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
-from drillbox.music.pulse import clicked, counted_beat
+from drillbox.music.charts import counted_beat
+from drillbox.music.pulse import clicked
 from drillbox.sound.bass import Note, bass_step, plain_bass
 from drillbox.sound.loop_parts import LONGEST, Held, Layout, LoopOptions, LoopPart, lay_out
 from drillbox.sound.voicings import voicing

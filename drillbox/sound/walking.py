@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from random import Random
 
-from drillbox.music.chords import Chord
-from drillbox.music.degrees import Family, family, own_degrees
+from drillbox.music.chords import Chord, Family, family, own_degrees
 from drillbox.sound.bass import HIGHEST, LOWEST, MIDDLE, ROOTS, Note, bottom, steps_of
 from drillbox.sound.loop_parts import Held
 from drillbox.tick import Tick, silent

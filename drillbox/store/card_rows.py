@@ -13,8 +13,9 @@ from drillbox.errors import NotFound
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.cards import CardState, TempoState
 from drillbox.memory.recall import MemoryState
-from drillbox.music.chart_codec import chart_from, line_from
+from drillbox.music.charts import chart_from
 from drillbox.music.keys import parse_key
+from drillbox.music.phrases import line_from
 from drillbox.store.sql import CARD, change, query
 from drillbox.store.values import CardRecord
 

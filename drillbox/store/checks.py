@@ -13,8 +13,9 @@ from sqlalchemy.exc import DatabaseError
 
 from drillbox.memory.cards import CardState, replay
 from drillbox.memory.rules import Rules
-from drillbox.music.chart_codec import can_be_fitted, chart_fault, line_from
+from drillbox.music.charts import can_be_fitted, chart_fault
 from drillbox.music.keys import parse_key
+from drillbox.music.phrases import line_from
 from drillbox.output import counted
 from drillbox.store.attempts import LOGGED, attempted_of
 from drillbox.store.card_rows import state_of

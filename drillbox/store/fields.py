@@ -15,8 +15,7 @@ from pydantic import (
 )
 
 from drillbox.memory.recall import Recall
-from drillbox.music.chart_codec import chart_from, line_from
-from drillbox.music.charts import Chart
+from drillbox.music.charts import Chart, chart_from
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import (
     HIGHEST_TEMPO,
@@ -27,6 +26,7 @@ from drillbox.music.phrases import (
     check_chart,
     check_tags,
     check_title,
+    line_from,
 )
 from drillbox.music.tunes import MOST_BARS as MOST_BARS_OF_A_TUNE
 from drillbox.store import form

@@ -15,7 +15,7 @@ from sqlalchemy import Connection
 
 from drillbox.errors import UPDATE, BadInput
 from drillbox.memory.rules import Rules
-from drillbox.music.moving.octave_breaks import line_laid
+from drillbox.music.moving.instruments import line_laid
 from drillbox.music.moving.transposition import Range
 from drillbox.store.attempt_merging import merge_attempts, merge_sessions
 from drillbox.store.checked import (

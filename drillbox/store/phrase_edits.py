@@ -17,11 +17,10 @@ from drillbox.memory.cards import FIRST_STRIDE, first_tempo
 from drillbox.memory.rules import Rules
 from drillbox.music.analysis.codec import analysis_json
 from drillbox.music.analysis.whole import analyse
-from drillbox.music.chart_codec import chart_from, chart_json, line_from, line_json
-from drillbox.music.charts import Chart
+from drillbox.music.charts import Chart, chart_from, chart_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.transposition import Range, phrase_to
-from drillbox.music.phrases import LineNote, Phrase, folded
+from drillbox.music.phrases import LineNote, Phrase, folded, line_from, line_json
 from drillbox.store.phrase_rows import free_title, phrase, refuse_taken, remove, rename
 from drillbox.store.reckoning import reckon
 from drillbox.store.sql import CARD, PHRASE, STATE, change, query

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.cards import untried
 from drillbox.memory.rules import Rules
-from drillbox.music.chart_codec import chart_from, chart_json, line_from, line_json
+from drillbox.music.charts import chart_from, chart_json
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import LONGEST_TITLE, Phrase, folded
+from drillbox.music.phrases import LONGEST_TITLE, Phrase, folded, line_from, line_json
 from drillbox.store.naming import Noun, find_row
 from drillbox.store.sql import DELETED, PHRASE, change, query
 from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseRecord

@@ -10,10 +10,10 @@ from sqlalchemy import Connection, Row
 
 from drillbox.memory.cards import CardState, replay
 from drillbox.memory.rules import Rules
-from drillbox.music.chart_codec import chart_fault, chart_from, chart_json, line_from, line_json
+from drillbox.music.charts import chart_fault, chart_from, chart_json
 from drillbox.music.keys import Key, parse_key
-from drillbox.music.moving.octave_breaks import breaks_anywhere
-from drillbox.music.phrases import LineNote, Phrase
+from drillbox.music.moving.instruments import breaks_anywhere
+from drillbox.music.phrases import LineNote, Phrase, line_from, line_json
 from drillbox.store.attempts import LOGGED, attempted_of, move
 from drillbox.store.card_rows import state_of
 from drillbox.store.phrase_rows import record_from

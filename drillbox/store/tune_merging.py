@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from drillbox.music.chart_codec import chart_json
+from drillbox.music.charts import chart_json
 from drillbox.music.phrases import folded
 from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillbox.errors import BadInput
-from drillbox.music.chart_codec import chart_from, chart_json
+from drillbox.music.charts import chart_from, chart_json
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import folded
 from drillbox.music.tunes import Tune, form_text, parse_form

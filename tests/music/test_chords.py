@@ -8,7 +8,10 @@ from drillbox.music.chords import (
     KINDS,
     Chord,
     Degree,
+    alike,
+    chord_semitones,
     degree_text,
+    family,
     guide_tones,
     has_flat_fifth,
     has_minor_third,
@@ -17,6 +20,7 @@ from drillbox.music.chords import (
     is_dominant,
     is_half_diminished,
     is_minor_quality,
+    semitones,
     tones,
 )
 from drillbox.music.pitch import Name, parse_name
@@ -210,3 +214,43 @@ def test_degrees_are_named_as_players_do() -> None:
     assert named == ["b3", "7", "b7", "bb7", "#11", "b13"]
     assert degree_text(7, -2, ascii=False) == "𝄫7"
     assert degree_text(9, 1, ascii=False) == "♯9"
+
+
+def test_chord_tones_stop_below_the_octave() -> None:
+    """C13 has four chord tones, its 9 11 13 are tensions; a sixth or sus tone is a chord tone."""
+    assert chord_semitones(chord("C13")) == {0, 4, 7, 10}
+    assert chord_semitones(chord("C69")) == {0, 4, 7, 9}
+    assert chord_semitones(chord("C7sus4")) == {0, 5, 7, 10}
+    assert chord_semitones(chord("C/F")) == {0, 4, 7}
+
+
+FAMILIES = {
+    "major": "C Cmaj7 C6 C69 Cmaj9 Cmaj7#11 Cmaj7#5 Cadd9",
+    "dominant": "C7 C9 C13 C7b9 C7alt C7#5 C7b5",
+    "minor": "Cm Cm7 Cm6 Cm(maj7) Cm9 Cm11",
+    "half-diminished": "Cm7b5",
+    "diminished": "Cdim Cdim7",
+    "augmented": "Caug",
+    "suspended": "Csus4 Csus2 C7sus4 C9sus4",
+    "open": "C5",
+}
+
+
+@pytest.mark.parametrize("name", FAMILIES)
+def test_a_chord_belongs_to_the_family_of_its_third_fifth_and_seventh(name: str) -> None:
+    """Every symbol of a row is of that row's family."""
+    assert {family(chord(each)) for each in FAMILIES[name].split()} == {name}
+
+
+def test_chords_are_alike_by_sound() -> None:
+    """F#7 and Gb7 are alike, F#7 and F#m7 aren't, nor C and C/E, nor a chord and none."""
+    assert alike(chord("F#7"), chord("Gb7"))
+    assert not alike(chord("F#7"), chord("F#m7"))
+    assert not alike(chord("C"), chord("C/E"))
+    assert alike(None, None)
+    assert not alike(None, chord("C"))
+
+
+def test_semitones_of_degrees_beyond_the_octave() -> None:
+    """A b9 lies one semitone above the root's octave, a #11 six, a bb7 nine."""
+    assert [semitones(each) for each in ((9, -1), (11, 1), (13, -1), (7, -2))] == [1, 6, 8, 9]

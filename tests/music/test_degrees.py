@@ -1,4 +1,4 @@
-"""Degrees as players name them, and what family a chord belongs to."""
+"""Degrees as players name them, whatever the spelling."""
 
 from __future__ import annotations
 
@@ -7,15 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.music.chords import Chord
-from drillbox.music.degrees import (
-    alike,
-    chord_semitones,
-    degree,
-    family,
-    guide_semitones,
-    semitones,
-    signs,
-)
+from drillbox.music.degrees import degree, guide_semitones, signs
 from drillbox.music.keys import twelve
 from drillbox.music.pitch import Interval, Name, parse_name
 from drillbox.music.symbols.parsing import parse_symbol
@@ -79,14 +71,6 @@ def test_a_degree_stays_when_chord_and_note_move_together(text: str, note: str, 
     assert degree(moved, name.up(way)) == degree(chord, name)
 
 
-def test_chord_tones_stop_below_the_octave() -> None:
-    """C13 has four chord tones, its 9 11 13 are tensions; a sixth or sus tone is a chord tone."""
-    assert chord_semitones(symbol("C13")) == {0, 4, 7, 10}
-    assert chord_semitones(symbol("C69")) == {0, 4, 7, 9}
-    assert chord_semitones(symbol("C7sus4")) == {0, 5, 7, 10}
-    assert chord_semitones(symbol("C/F")) == {0, 4, 7}
-
-
 def test_guide_tones_are_third_and_seventh_or_what_stands_for_them() -> None:
     """Third and seventh; the sixth of a sixth chord, the fourth of a sus chord."""
     assert guide_semitones(symbol("Cm7")) == {3, 10}
@@ -105,38 +89,6 @@ def test_a_tritone_substitute_shares_its_guide_tones() -> None:
             for chord in (dominant, substitute)
         ]
         assert sounding[0] == sounding[1]
-
-
-FAMILIES = {
-    "major": "C Cmaj7 C6 C69 Cmaj9 Cmaj7#11 Cmaj7#5 Cadd9",
-    "dominant": "C7 C9 C13 C7b9 C7alt C7#5 C7b5",
-    "minor": "Cm Cm7 Cm6 Cm(maj7) Cm9 Cm11",
-    "half-diminished": "Cm7b5",
-    "diminished": "Cdim Cdim7",
-    "augmented": "Caug",
-    "suspended": "Csus4 Csus2 C7sus4 C9sus4",
-    "open": "C5",
-}
-
-
-@pytest.mark.parametrize("name", FAMILIES)
-def test_a_chord_belongs_to_the_family_of_its_third_fifth_and_seventh(name: str) -> None:
-    """Every symbol of a row is of that row's family."""
-    assert {family(symbol(each)) for each in FAMILIES[name].split()} == {name}
-
-
-def test_chords_are_alike_by_sound() -> None:
-    """F#7 and Gb7 are alike, F#7 and F#m7 aren't, nor C and C/E, nor a chord and none."""
-    assert alike(symbol("F#7"), symbol("Gb7"))
-    assert not alike(symbol("F#7"), symbol("F#m7"))
-    assert not alike(symbol("C"), symbol("C/E"))
-    assert alike(None, None)
-    assert not alike(None, symbol("C"))
-
-
-def test_semitones_of_degrees_beyond_the_octave() -> None:
-    """A b9 lies one semitone above the root's octave, a #11 six, a bb7 nine."""
-    assert [semitones(each) for each in ((9, -1), (11, 1), (13, -1), (7, -2))] == [1, 6, 8, 9]
 
 
 def test_signs_are_set_before_numbers_and_numerals_only() -> None:

@@ -9,8 +9,7 @@ import pytest
 from drillbox.music.analysis.functions import changes, function_at, functions
 from drillbox.music.analysis.numerals import Function
 from drillbox.music.charts import Bar, Chart, Span
-from drillbox.music.chords import Chord
-from drillbox.music.degrees import family
+from drillbox.music.chords import Chord, family
 from drillbox.music.keys import parse_key, twelve
 from drillbox.music.moving.transposition import chart_to
 from drillbox.music.pitch import Interval, parse_name

@@ -7,16 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.music.charts import Bar, Chart, Meter, Span
-from drillbox.music.pulse import (
-    Position,
-    Pulse,
-    clicked,
-    counted_beat,
-    counted_beats,
-    is_compound,
-    pulse_of,
-)
+from drillbox.music.charts import Bar, Chart, Meter, Span, counted_beat, counted_beats, is_compound
+from drillbox.music.pulse import Position, Pulse, clicked, pulse_of
 
 FOUR = Meter(4, 4)
 PULSES = st.builds(

@@ -15,7 +15,7 @@ from drillbox.music.analysis.scales import (
     pair,
     scale_semitones,
 )
-from drillbox.music.degrees import own_degrees
+from drillbox.music.chords import own_degrees
 from drillbox.music.symbols.parsing import parse_symbol
 
 from .worked import phrase

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.music.degrees import is_written
+from drillbox.music.chords import is_written
 from drillbox.music.keys import Spelling, parse_key, twelve
 from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import Phrase

@@ -10,8 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.music.charts import Chart
-from drillbox.music.chords import Chord, guide_tones
-from drillbox.music.degrees import is_written
+from drillbox.music.chords import Chord, guide_tones, is_written
 from drillbox.music.keys import MAJOR, MINOR, Key, Spelling, in_order, parse_key, twelve
 from drillbox.music.moving.spelling import respelled
 from drillbox.music.moving.transposition import (

@@ -9,8 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.music.charts import Bar, Chart, Meter
-from drillbox.music.chords import Chord
-from drillbox.music.degrees import is_written
+from drillbox.music.chords import Chord, is_written
 from drillbox.music.keys import MAJOR, MINOR, Key, Spelling, parse_key, twelve
 from drillbox.music.moving.transposition import chart_to
 from drillbox.music.pitch import LETTERS, Name

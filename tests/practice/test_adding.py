@@ -12,7 +12,7 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
-from drillbox.music.moving.octave_breaks import Breaks
+from drillbox.music.moving.instruments import Breaks
 from drillbox.music.phrases import Phrase
 from drillbox.practice.adding import (
     BroughtIn,

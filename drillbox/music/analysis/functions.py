@@ -16,12 +16,19 @@ from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
 
-from drillbox.music.analysis.dominants import Loop, dominant_at, fall, has_ii
-from drillbox.music.analysis.numerals import BORROWED, NUMERALS, PLAIN, Function
+from drillbox.music.analysis.numerals import (
+    BORROWED,
+    NUMERALS,
+    PLAIN,
+    Function,
+    Loop,
+    dominant_at,
+    fall,
+    has_ii,
+)
 from drillbox.music.analysis.scales import PRACTICE, SCALES, Pairing, fits
 from drillbox.music.charts import Chart
-from drillbox.music.chords import Chord
-from drillbox.music.degrees import Family, alike, chord_semitones, family, own_degrees
+from drillbox.music.chords import Chord, Family, alike, chord_semitones, family, own_degrees
 from drillbox.music.keys import Key, conventional
 from drillbox.music.pitch import interval_of
 from drillbox.music.symbols.printed import chord_of

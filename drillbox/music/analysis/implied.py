@@ -35,16 +35,17 @@ from itertools import pairwise
 from typing import Literal
 
 from drillbox.music.analysis.line_in_chart import Line, is_chord_tone
-from drillbox.music.chords import Chord, Degree
-from drillbox.music.degrees import (
+from drillbox.music.chords import (
+    Chord,
+    Degree,
     Family,
-    above_root,
     chord_semitones,
     chord_up,
     family,
     is_written,
     own_degrees,
 )
+from drillbox.music.degrees import above_root
 from drillbox.music.pitch import Interval, interval_of
 from drillbox.music.symbols.printed import ALTERED, chord_of
 

@@ -10,11 +10,10 @@ from fractions import Fraction
 from itertools import accumulate, pairwise
 
 from drillbox.music.analysis.functions import changes
-from drillbox.music.charts import Chart, Meter
-from drillbox.music.chords import Chord
-from drillbox.music.degrees import above_root, alike, chord_semitones
+from drillbox.music.charts import Chart, Meter, counted_beat, is_compound
+from drillbox.music.chords import Chord, alike, chord_semitones
+from drillbox.music.degrees import above_root
 from drillbox.music.phrases import LineNote
-from drillbox.music.pulse import counted_beat, is_compound
 
 Placed = tuple[Fraction, Fraction, Chord | None]
 _SIXTEENTHS = {Fraction(0): "", Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a"}

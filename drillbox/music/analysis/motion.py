@@ -8,7 +8,8 @@ from itertools import pairwise
 from typing import Literal
 
 from drillbox.music.analysis.line_in_chart import Line, is_chord_tone
-from drillbox.music.degrees import above_root, alike
+from drillbox.music.chords import alike
+from drillbox.music.degrees import above_root
 
 Side = Literal["above", "below"]
 

@@ -1,12 +1,17 @@
-"""Chord functions as values: numerals in the key, and the tables of those that need no context."""
+"""Chord functions as values: numerals in the key, and dominants with where they lead.
+
+First come the tables of what needs no context, then the chart that loops, in which each dominant
+leads somewhere, or would lead.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drillbox.music.degrees import Family, is_written, signs
+from drillbox.music.chords import Chord, Family, family, is_written
+from drillbox.music.degrees import signs
 from drillbox.music.keys import Key, Third, conventional
-from drillbox.music.pitch import Interval
+from drillbox.music.pitch import Interval, interval_of
 
 NUMERALS = ("I", "bII", "II", "bIII", "III", "IV", "#IV", "V", "bVI", "VI", "bVII", "VII")
 
@@ -85,3 +90,165 @@ class Function:
         if not self.turnaround:
             return text
         return f"turnaround, {text}" if text else "turnaround"
+
+
+_MINORS = ("minor", "half-diminished", "diminished")
+
+
+@dataclass(frozen=True, slots=True)
+class Loop:
+    """The chords of a chart, each once where it is held, and the key that they are in."""
+
+    chords: tuple[Chord, ...]
+    key: Key
+
+    def at(self, index: int) -> Chord:
+        """Return a chord; the one after the last is the first."""
+        return self.chords[index % len(self.chords)]
+
+    def has_major_tonic(self) -> bool:
+        """Return whether the tonic stands anywhere as a major chord, with no minor seventh."""
+        return any(self.degree(each) == 0 and family(each) == "major" for each in self.chords)
+
+    def degree(self, chord: Chord) -> int:
+        """Return how far a chord's root lies above the tonic, in semitones."""
+        return (chord.root.pitch_class - self.key.tonic.pitch_class) % 12
+
+    def roman(self, chord: Chord) -> str:
+        """Return a chord's numeral, small where it is minor."""
+        numeral = NUMERALS[self.degree(chord)]
+        return numeral.lower() if _is_minor(chord) else numeral
+
+
+def fall(chord: Chord, following: Chord) -> int:
+    """Return the way up from one root to the next; 5 is a fourth up, a fifth down."""
+    return (following.root.pitch_class - chord.root.pitch_class) % 12
+
+
+def _is_minor(chord: Chord) -> bool:
+    return family(chord) in _MINORS
+
+
+def _may_lead(loop: Loop, chord: Chord) -> bool:
+    """Return whether a chord can be a dominant: by its sound, or a triad foreign to the key."""
+    kind = family(chord)
+    if kind in ("dominant", "augmented"):
+        return True
+    if kind == "suspended":
+        return chord.kind != "suspended-second"
+    place = (loop.key.third, loop.degree(chord), kind)
+    return chord.kind == "major" and place not in PLAIN and place not in BORROWED
+
+
+def _target(loop: Loop, index: int) -> tuple[Chord, bool]:
+    """Return the chord that a dominant leads to, and whether it becomes a minor seventh first.
+
+    Chords on its own root are passed over (G7sus G7, D7 Dm7), and so is the ii that comes
+    between a dominant and its own return (A7 Em7 A7).
+    """
+    chord = loop.at(index)
+    becomes_minor = False
+    ahead = index + 1
+    while ahead < index + len(loop.chords):
+        after = loop.at(ahead)
+        if fall(chord, after) == 0:
+            becomes_minor = becomes_minor or family(after) == "minor"
+        elif not (
+            fall(chord, after) == 7
+            and _is_minor(after)
+            and fall(chord, loop.at(ahead + 1)) == 0
+            and family(loop.at(ahead + 1)) == "dominant"
+        ):
+            return after, becomes_minor
+        ahead += 1
+    return chord, becomes_minor
+
+
+def dominant_at(loop: Loop, index: int) -> Function | None:
+    """Return what a chord is as a dominant, None where it isn't one or it isn't clear which."""
+    chord = loop.at(index)
+    if not _may_lead(loop, chord):
+        return None
+    degree, (target, becomes_minor) = loop.degree(chord), _target(loop, index)
+    aims, falls = family(target), fall(chord, target)
+    from_minor = _comes_from_minor(loop, index)
+    if degree == 7:
+        goal = aims if falls == 5 else None
+        return Function("V", "dominant", "", goal, None, becomes_minor, from_minor=from_minor)
+    blues = not loop.has_major_tonic() and not has_ii(loop, index)
+    if degree == 0 and falls == 5 and aims == "dominant" and blues:
+        return Function("I7")  # the blues: its home is a dominant, and doesn't lead to IV7
+    if falls == 5 or (becomes_minor and degree == 2):
+        roman, aims = (loop.roman(target), aims) if falls == 5 else ("V", "dominant")
+        return Function(
+            f"V/{roman}", "secondary", "", aims, None, becomes_minor, from_minor=from_minor
+        )
+    if family(chord) == "dominant":
+        return _substitute(loop, falls, target) or _unresolved(loop, index, target)
+    return None
+
+
+def _comes_from_minor(loop: Loop, index: int) -> bool:
+    """Return whether a half-diminished ii or a minor iv of its goal stands before a dominant."""
+    back = 1
+    while back < len(loop.chords) and fall(loop.at(index - back), loop.at(index)) == 0:
+        back += 1
+    before = loop.at(index - back)
+    kind, falls = family(before), fall(before, loop.at(index))
+    return (kind, falls) in (("half-diminished", 5), ("minor", 2))
+
+
+def has_ii(loop: Loop, index: int) -> bool:
+    """Return whether the ii of a dominant stands before it."""
+    before = loop.at(index - 1)
+    return family(before) in ("minor", "half-diminished") and fall(before, loop.at(index)) == 5
+
+
+def _substitute(loop: Loop, falls: int, target: Chord) -> Function | None:
+    """A dominant a semitone above its goal stands for the one a tritone away."""
+    if falls != 11:
+        return None
+    home = loop.degree(target)
+    replaced = (home + 7) % 12
+    roman = "sub V" if home == 0 else f"sub V/{loop.roman(target)}"
+    return Function(
+        roman,
+        "substitute",
+        aims=family(target),
+        replaces=interval_of(replaced),
+    )
+
+
+def _unresolved(loop: Loop, index: int, target: Chord) -> Function | None:
+    """A dominant that doesn't fall a fifth: at home, or named by where it would have led.
+
+    Deceptive, where it steps up a semitone or a whole tone as V does to vi; a side-step,
+    where its ii and it stand a semitone beside another ii and V.
+    """
+    chord = loop.at(index)
+    degree, mode, home = loop.degree(chord), loop.key.third, loop.degree(target)
+    if mode == "major" and degree == 10 and home in (0, 4):
+        return Function("bVII7", "backdoor", note="backdoor")
+    if (mode, degree) in UNRESOLVED:
+        return Function(UNRESOLVED[mode, degree])
+    note = "deceptive" if fall(chord, target) in (1, 2) else "unresolved"
+    if has_ii(loop, index):
+        note = "side-step" if _steps_aside(loop, index) else note
+        expected: tuple[str, Family] | None = (NUMERALS[(degree + 5) % 12], "major")
+    else:
+        expected = None
+    expected = EXPECTED.get((mode, degree), expected)
+    if expected is None:
+        return None
+    goal, aims = expected
+    return Function(f"V/{goal}", "secondary", note, aims, from_minor=_comes_from_minor(loop, index))
+
+
+def _steps_aside(loop: Loop, index: int) -> bool:
+    """Return whether the ii and V at a place stand a semitone beside another ii, or ii and V."""
+    two = loop.at(index - 1)
+    beside = (loop.at(index - 2), loop.at(index - 3), loop.at(index + 1))
+    return any(
+        family(each) in ("minor", "half-diminished") and fall(two, each) in (1, 11)
+        for each in beside
+    )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drillbox.music.analysis.numerals import Function
-from drillbox.music.chords import Chord
-from drillbox.music.degrees import Family, chord_semitones, family, own_degrees, signs
+from drillbox.music.chords import Chord, Family, chord_semitones, family, own_degrees
+from drillbox.music.degrees import signs
 from drillbox.music.keys import Third
 
 SCALES: dict[str, tuple[int, ...]] = {

@@ -24,12 +24,11 @@ from drillbox.music.analysis.numerals import Function
 from drillbox.music.analysis.roles import Motion, Role, motion_of, roles
 from drillbox.music.analysis.scales import Pairing, pair, scale_semitones
 from drillbox.music.analysis.targets import arrivals
-from drillbox.music.charts import Chart
+from drillbox.music.charts import Chart, counted_beat
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import degree
 from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
-from drillbox.music.pulse import counted_beat
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,8 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
 
-from drillbox.music.chords import Chord
-from drillbox.music.degrees import chord_semitones, degree, own_degrees
+from drillbox.music.chords import Chord, chord_semitones, own_degrees
+from drillbox.music.degrees import degree
 from drillbox.music.fits.shapes import Quality, Shape, Time, exact, sound
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import Name

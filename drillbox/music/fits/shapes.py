@@ -9,8 +9,7 @@ from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from drillbox.music.charts import Bar, Meter
-from drillbox.music.chords import Chord, intervals
-from drillbox.music.degrees import family
+from drillbox.music.chords import Chord, family, intervals
 
 # Exact, in quarter notes where nothing else is said; whole ones are ints.
 Time = Fraction | int

@@ -27,8 +27,15 @@ from dataclasses import replace
 from itertools import pairwise
 
 from drillbox.music.charts import Chart
-from drillbox.music.chords import Chord, tones
-from drillbox.music.degrees import chord_up, family, is_ii, is_written, is_written_under
+from drillbox.music.chords import (
+    Chord,
+    chord_up,
+    family,
+    is_ii,
+    is_written,
+    is_written_under,
+    tones,
+)
 from drillbox.music.keys import SCALES, Key
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import FOURTH, LETTERS, Interval, Name, Pitch

@@ -16,8 +16,15 @@ from fractions import Fraction
 from itertools import pairwise
 
 from drillbox.music.charts import Chart
-from drillbox.music.chords import Chord, is_diminished, is_half_diminished, is_minor_quality
-from drillbox.music.degrees import chord_up, is_ii, is_written
+from drillbox.music.chords import (
+    Chord,
+    chord_up,
+    is_diminished,
+    is_half_diminished,
+    is_ii,
+    is_minor_quality,
+    is_written,
+)
 from drillbox.music.keys import Key
 from drillbox.music.moving.spelling import is_octave, moved, ways_of, without_double
 from drillbox.music.phrases import LineNote, Phrase
