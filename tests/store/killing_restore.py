@@ -1,7 +1,9 @@
 """Kill a restore at its system calls, and look at what it left behind.
 
 Run by itself: ``killing_restore.py STORE STEP FIRST`` kills at every STEP-th call from the FIRST
-and prints a line of figures, or the fault that it found, and exits with 1 in that case.
+and prints a line of figures, or the fault that it found, and exits with 1 in that case. With STEP
+0 it looks at each call, while the restore stands still, at a copy of what a kill would leave there:
+the files as they are, without a lock. Where no file has changed, the last look holds.
 """
 
 from __future__ import annotations
@@ -9,6 +11,7 @@ from __future__ import annotations
 import importlib
 import shutil
 import sys
+from collections.abc import Callable, Iterator
 from itertools import count
 from pathlib import Path
 
@@ -21,10 +24,12 @@ from drillbox.store.phrase_rows import titles
 from drillbox.store.places import beside
 from drillbox.store.restoring import restore_backup
 from tests.store.making import NOW, add, go, session
-from tests.store.stepping import kill_at
+from tests.store.stepping import entering, kill_at
 
 OLD, NEW = ["Late kettle", "Blue door", "Stone step"], ["Late kettle"]
 CASES = ("wal", "page", "unreadable", "gone")
+Looks = Iterator[tuple[int, str | None]]
+"""The number of a system call, and which store is there after a kill at it, None for neither."""
 
 
 def prepare(place: Path) -> Path:
@@ -88,22 +93,51 @@ def look(place: Path) -> list[str]:
     return found
 
 
+def kills(place: Path, case: str, work: Callable[[], object], step: int, first: int) -> Looks:
+    """Kill at every so many calls, and yield which store is there after each."""
+    for number in count(first, step):
+        lay(place, case)
+        killed = kill_at(number, work)
+        if not killed:
+            return
+        yield number, what_is(place, case)
+
+
+def looks(place: Path, case: str, work: Callable[[], object]) -> Looks:
+    """Yield which store a kill would leave, at each call before which a file changed."""
+    lay(place, case)
+    left = place.parent / "left"
+    last: dict[str, bytes] = {}
+    for number, _ in enumerate(entering(work)):
+        files = {each.name: each.read_bytes() for each in place.parent.glob(f"*{place.name}*")}
+        if files != last:
+            shutil.rmtree(left, ignore_errors=True)
+            left.mkdir()
+            for name, content in files.items():
+                (left / name).write_bytes(content)
+            yield number, what_is(left / place.name, case)
+        last = files
+
+
 def run(place: Path, step: int, first: int) -> int:
-    """Kill at every so many calls in every case; print figures or the first fault."""
+    """Look at every so many calls in every case; print figures or the first fault."""
     importlib.import_module("drillbox.store.tables")  # no child is killed while it loads them
     backup = prepare(place)
     seen = {"old": 0, "new": 0}
+
+    def work() -> None:
+        restore_backup(place, backup, NOW)
+
     for case in CASES:
-        for number in count(first, step):
-            lay(place, case)
-            killed = kill_at(number, lambda: restore_backup(place, backup, NOW))
-            found = what_is(place, case)
-            if found is None or (not killed and found != "new"):
+        found = kills(place, case, work, step, first) if step else looks(place, case, work)
+        for number, which in found:
+            if which is None:
                 print(f"{case}, killed at call {number}: neither store is there")
                 return 1
-            if not killed:
-                break
-            seen[found] += 1
+            seen[which] += 1
+        if what_is(place, case) != "new" or list(place.parent.glob("*.part*")):
+            print(f"{case}, not killed: not the restored store alone")
+            return 1
     print(f"{sum(seen.values())} kills, {seen['old']} old, {seen['new']} new")
     return 0
 

@@ -1,12 +1,14 @@
-"""Run a piece of work in a child process and kill it at its n-th system call (Linux's ptrace)."""
+"""Run work in a child process and stop or kill it at its system calls (Linux's ptrace)."""
 
 from __future__ import annotations
 
 import ctypes
+import itertools
 import os
 import signal
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Generator
+from contextlib import closing
 
 _TRACEME, _SYSCALL, _SETOPTIONS = 0, 24, 0x4200
 _EXITKILL = 0x100000
@@ -16,6 +18,15 @@ def kill_at(number: int, work: Callable[[], object]) -> bool:
     """Run ``work`` and kill it as it enters its system call ``number``, from 0.
 
     Returns whether it was killed: False where it came to its end before.
+    """
+    with closing(entering(work)) as calls:
+        return any(at == number for at, _ in enumerate(calls))
+
+
+def entering(work: Callable[[], object]) -> Generator[None]:
+    """Run ``work`` and yield as it enters each of its system calls, while it stands still.
+
+    To close the generator kills it there.
     """
     child = os.fork()
     if child == 0:
@@ -27,15 +38,20 @@ def kill_at(number: int, work: Callable[[], object]) -> bool:
             os._exit(0 if sys.exc_info()[0] is None else 1)
     os.waitpid(child, 0)
     _trace(_SETOPTIONS, child, _EXITKILL)
-    for _ in range(2 * number + 1):  # it stops as it enters a call and as it leaves it
-        _trace(_SYSCALL, child, 0)
-        _, status = os.waitpid(child, 0)
-        if os.WIFEXITED(status):
-            assert os.WEXITSTATUS(status) == 0, "the work failed by itself"
-            return False
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    return True
+    try:
+        for stop in itertools.count():
+            _trace(_SYSCALL, child, 0)
+            _, status = os.waitpid(child, 0)
+            if os.WIFEXITED(status):
+                assert os.WEXITSTATUS(status) == 0, "the work failed by itself"
+                child = 0
+                return
+            if stop % 2 == 0:  # it stops as it enters a call and as it leaves it
+                yield
+    finally:
+        if child:
+            os.kill(child, signal.SIGKILL)
+            os.waitpid(child, 0)
 
 
 def _trace(request: int, process: int, data: int) -> None:
