@@ -3,7 +3,8 @@
 A title, a note, a file's name or a server's words may hold escape sequences, marks that turn the
 direction of writing, or signs that a terminal can't show. Lines, messages and screens all pass
 here, whoever wrote them; only what draws a screen writes codes, past it, by ``drawing``. Last
-comes a number with its noun, as all of them write it."""
+comes a number with its noun, as all of them write it.
+"""
 
 from __future__ import annotations
 

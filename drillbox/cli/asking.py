@@ -33,6 +33,22 @@ class Typed:
     double_time: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What of a file is to be read, as given on the command line; None where it wasn't."""
+
+    typed: Typed
+    part: str | None
+    tune: str | None
+    bars: str | None
+    keep_good: bool
+
+    @property
+    def of_a_file(self) -> bool:
+        """Return whether something was said that only a file can have."""
+        return self.tune is not None or self.bars is not None
+
+
 def from_typing(options: Asked, typed: Typed) -> Phrase:
     """Return the phrase that was typed, asking for what is missing where there is a terminal."""
     from drillbox.practice.adding import typed_phrase
@@ -90,7 +106,7 @@ def say_readings(chart: str) -> None:
 
 def asking(prompt: str, read: Callable[[str], T], given: str | None, default: str = "") -> T:
     """Return what ``read`` makes of the given text, or of the first answer that it takes."""
-    from drillbox.terminal.line_input import ask
+    from drillbox.terminal.keyboards import ask
 
     while True:
         try:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillbox.cli.asking import Typed, asking
+from drillbox.cli.asking import Wanted, asking
 from drillbox.cli.context import Asked, waiting
 from drillbox.errors import BadInput, NotFound
 from drillbox.output import tell
@@ -18,22 +18,6 @@ if TYPE_CHECKING:
     from drillbox.practice.preferences import Preferences
 
 _UNHEARD = 120  # a list shows no tempo
-
-
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """What of a file is to be read, as given on the command line; None where it wasn't."""
-
-    typed: Typed
-    part: str | None
-    tune: str | None
-    bars: str | None
-    keep_good: bool
-
-    @property
-    def of_a_file(self) -> bool:
-        """Return whether something was said that only a file can have."""
-        return self.tune is not None or self.bars is not None
 
 
 def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incoming]:

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.features import Pass
-from drillbox.hearing.judging import Judgement
-from drillbox.hearing.rating_rules import WORDS
+from drillbox.hearing.judging import WORDS, Judgement
 from drillbox.hearing.takes import Played
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key, conventional

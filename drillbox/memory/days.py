@@ -1,7 +1,8 @@
 """Days: which practice day it is, and on which one a card is due again.
 
 The practice day is the local date, with the small hours still part of the evening before. A card
-is due where recall falls to the target, spread to even the load."""
+is due where recall falls to the target, spread to even the load.
+"""
 
 from __future__ import annotations
 

@@ -3,7 +3,8 @@
 The log-odds of recall are a mean, plus an effect of the phrase, plus one of the key, plus
 slopes for what makes an attempt easier or harder (tempo, days since the last attempt, a hint,
 a first try). Effects have Normal priors around 0 whose widths are learnt from the data, so that
-few attempts move an estimate little. Last comes how much a plain count of attempts proves."""
+few attempts move an estimate little. Last comes how much a plain count of attempts proves.
+"""
 
 from __future__ import annotations
 

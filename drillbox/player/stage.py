@@ -15,8 +15,6 @@ from drillbox.player.controls import coming_line, help_of, pedal_of, taking_line
 from drillbox.player.listening import Listening
 from drillbox.player.session import Actions, Display, Ending, Outcome, Prompt, Session, act
 from drillbox.screen.footer import paused_screen
-from drillbox.terminal.aloud import play
-from drillbox.terminal.click import Click, ClickChoice, SilentClick, open_click
 from drillbox.terminal.clock import OVER, BeatClock
 from drillbox.terminal.presses import (
     BACKSPACE,
@@ -30,6 +28,7 @@ from drillbox.terminal.presses import (
     Keys,
     Press,
 )
+from drillbox.terminal.sounds import Click, ClickChoice, SilentClick, open_click, play
 
 if TYPE_CHECKING:
     from rich.console import RenderableType

@@ -31,11 +31,10 @@ from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.practice.tunes import tune_of
 from drillbox.shipped import shipped
 from drillbox.store.access import Store
-from drillbox.store.backup_files import backups_folder
 from drillbox.store.card_rows import cards_of
 from drillbox.store.files import scratch
 from drillbox.store.opening import open_store
-from drillbox.store.places import beside
+from drillbox.store.places import backups_folder, beside
 from drillbox.store.sessions import PastSession, add_history
 from drillbox.store.tune_rows import NewTune, add_gig, add_tunes
 from drillbox.store.values import NewAttempt, PhraseRecord

@@ -9,12 +9,11 @@ from pathlib import Path
 from drillbox.errors import StoreFailure
 from drillbox.memory.rules import Rules
 from drillbox.practice.preferences import Preferences
-from drillbox.store.access import Store
-from drillbox.store.backup_files import ROOM, Backup, list_backups, newest_backup
+from drillbox.store.access import Store, damage
 from drillbox.store.backups import back_up, backup_of, stored_room
 from drillbox.store.checks import Finding, check_store
-from drillbox.store.faults import damage
 from drillbox.store.opening import FileStore
+from drillbox.store.places import ROOM, Backup, list_backups, newest_backup
 from drillbox.store.reckoning import fit_charts, reckon_all
 from drillbox.store.restoring import restore_backup
 from drillbox.store.setting_rows import set_setting

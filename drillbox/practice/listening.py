@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.hearing.expected import Expected, expected
-from drillbox.hearing.judging import Judgement, beat_found, judge
+from drillbox.hearing.judging import Judgement, Word, beat_found, judge
 from drillbox.hearing.over_chart import over_chart
-from drillbox.hearing.rating_rules import Word
 from drillbox.hearing.reasons import FLATS, Reading, document, proposal
 from drillbox.hearing.takes import MOST, Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
@@ -166,10 +165,10 @@ def hear_file(listener: Listener, place: Path, click: Click) -> Heard:
     """
     data = recording(place)
     if place.suffix.lower() == ".wav":
-        from drillbox.hearing.wav import read_wav
+        from drillbox.hearing.files import read_wav
 
         return listener.hear_sound(*read_wav(data), click)
-    from drillbox.hearing.midi_files import read_midi
+    from drillbox.hearing.files import read_midi
 
     return listener.hear(read_midi(data), "midi", click)
 

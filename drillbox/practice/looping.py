@@ -18,8 +18,7 @@ from drillbox.practice.as_read import card_as_read, card_in
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.rounds import led_back, led_on, round_cards
 from drillbox.practice.tunes import tune_as_read
-from drillbox.sound.loop_parts import LoopOptions, LoopPart
-from drillbox.sound.swing import swing_ratio, swung
+from drillbox.sound.loop_parts import LoopOptions, LoopPart, swing_ratio, swung
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from drillbox.store.values import CardRecord, PhraseRecord

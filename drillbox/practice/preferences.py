@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from drillbox.music.moving.transposition import Range
     from drillbox.music.pulse import CountedBeats
     from drillbox.music.turnarounds import Style
-    from drillbox.sound.swing import Swing
+    from drillbox.sound.loop_parts import Swing
 
 _FIXED = re.compile(r"(?:[A-Za-z]{3,}|<[A-Za-z0-9+-]{3,}>)([+-]?\d{1,2})")
 _REMEDY = "Name yours: drillbox settings zone Europe/Lisbon (or another)."

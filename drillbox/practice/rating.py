@@ -1,9 +1,13 @@
-"""Rate a card: the attempt, the card's next state and its due day, on disk at once."""
+"""Rate a card: the attempt, the card's next state and its due day, on disk at once.
+
+And how often the ratings are the ones that were proposed from listening.
+"""
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from drillbox.errors import NotKnown, StoreFailure
@@ -11,10 +15,12 @@ from drillbox.memory.cards import Attempted, CardState, counted, is_cold, rate, 
 from drillbox.memory.days import choose_due
 from drillbox.memory.recall import Recall, after, went_back
 from drillbox.memory.rules import TempoRules
+from drillbox.music.keys import Key, parse_key
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.attempts import record_attempt
 from drillbox.store.card_rows import card, due_counts
+from drillbox.store.log import compared
 from drillbox.store.sessions import kept_of
 from drillbox.store.values import AttemptStored, CardMoved, CardRecord, HeardAttempt, NewAttempt
 
@@ -152,3 +158,52 @@ class Rater:
 def moved_tempo(tempo: int, rungs: int, goal: int, rules: TempoRules) -> int:
     """Return a tempo some rungs faster or slower, never over goal nor under the floor."""
     return within(tempo + rungs * rung(goal, rules), goal, rules)
+
+
+LATELY = timedelta(days=28)
+TELLING = 3
+"""Kinder or harder ratings in one key from which on that key is named."""
+
+
+class Agreement(NamedTuple):
+    """Attempts heard, and those rated as proposed; the same of the latest four weeks.
+
+    ``kinder`` and ``harder`` count the others; ``kindest`` is the key where most of the
+    kinder ones are, where they are several, as the player reads it; ``hardest`` likewise.
+    """
+
+    heard: int
+    agreed: int
+    lately: int
+    agreed_lately: int
+    kinder: int
+    harder: int
+    kindest: Key | None
+    hardest: Key | None
+
+
+def agreement(store: Store, preferences: Preferences, today: date) -> Agreement | None:
+    """Return how the ratings agree with what was heard; None where nothing was."""
+    rows = compared(store, today - LATELY)
+    if not rows:
+        return None
+    kinder, harder = Counter[str](), Counter[str]()
+    for row in rows:
+        kinder[row.key] += row.attempts if row.apart > 0 else 0
+        harder[row.key] += row.attempts if row.apart < 0 else 0
+
+    def most(counts: Counter[str]) -> Key | None:
+        key, count = counts.most_common(1)[0]
+        return preferences.shown_key(parse_key(key)) if count >= TELLING else None
+
+    same = [row for row in rows if row.apart == 0]
+    return Agreement(
+        sum(row.attempts for row in rows),
+        sum(row.attempts for row in same),
+        sum(row.latest for row in rows),
+        sum(row.latest for row in same),
+        kinder.total(),
+        harder.total(),
+        most(kinder),
+        most(harder),
+    )

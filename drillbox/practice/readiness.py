@@ -1,6 +1,7 @@
 """How ready a phrase is in a key, at a tempo, on a day: one model's chance, and how sure it is.
 
-And how much has piled up by now, with the days that it takes to work through it."""
+And how much has piled up by now, with the days that it takes to work through it.
+"""
 
 from __future__ import annotations
 

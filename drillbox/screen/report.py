@@ -17,13 +17,13 @@ from drillbox.screen.advising import (
     outlook_lines,
     waiting_lines,
 )
-from drillbox.screen.grid import SHAPES, circle, level_words, rows_by_phrase
 from drillbox.screen.look import Look, clean
 from drillbox.screen.plots import minutes_text
 from drillbox.screen.report_style import stylesheet
 from drillbox.screen.report_svg import circle as circle_drawing
 from drillbox.screen.report_svg import columns, interval
 from drillbox.screen.report_tunes import tune_sections
+from drillbox.screen.standing import SHAPES, circle, level_words, rows_by_phrase
 
 _LOOK = Look(width=200)
 _HEADS = ("Share recalled", "Interval", "Tries", "Tempo reached", "Clean at goal now", "Waits for")

@@ -8,7 +8,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.music.keys import Spelling
-from drillbox.practice.agreement import Agreement
+from drillbox.practice.rating import Agreement
 from drillbox.practice.standing import Cell, Standing
 from drillbox.practice.summing import Summary
 from drillbox.screen import style
@@ -20,9 +20,8 @@ from drillbox.screen.advising import (
     present_line,
     waiting_lines,
 )
-from drillbox.screen.grid import grid, legend
 from drillbox.screen.look import Look, clean
-from drillbox.screen.standing import key_names, rule_lines, standing_table
+from drillbox.screen.standing import grid, key_names, legend, rule_lines, standing_table
 
 SHOWN = 12  # rows of a table, and phrases of the grid, unless all are asked for
 

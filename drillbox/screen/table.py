@@ -14,7 +14,7 @@ from rich.text import Text
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean
 
-Cell = str | Text
+Content = str | Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,9 @@ class Column:
     alone: tuple[str, ...] = ()
 
 
-def table(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], look: Look) -> RenderableType:
+def table(
+    columns: Sequence[Column], rows: Sequence[Sequence[Content]], look: Look
+) -> RenderableType:
     """Draw rows under headings; columns whose ``least`` width isn't there are left out."""
     if look.plain:
         return Group(*(Text(line) for line in plain_rows(columns, rows, ascii=look.ascii)))
@@ -51,7 +53,7 @@ def table(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], look: Look)
 
 
 def _room(
-    columns: Sequence[Column], rows: Sequence[Sequence[Cell]], kept: Sequence[int], width: int
+    columns: Sequence[Column], rows: Sequence[Sequence[Content]], kept: Sequence[int], width: int
 ) -> int:
     """Return the cells that are left for the wide column."""
     used = 0
@@ -62,18 +64,18 @@ def _room(
     return max(8, width - used - 2)
 
 
-def _cell(value: Cell, column: Column, room: int, look: Look) -> Text:
+def _cell(value: Content, column: Column, room: int, look: Look) -> Text:
     if isinstance(value, Text):
         return value
     return Text(clean(value, room if column.wide else 0, ascii=look.ascii))
 
 
-def _words(value: Cell) -> str:
+def _words(value: Content) -> str:
     return value.plain if isinstance(value, Text) else value
 
 
 def plain_rows(
-    columns: Sequence[Column], rows: Sequence[Sequence[Cell]], *, ascii: bool = False
+    columns: Sequence[Column], rows: Sequence[Sequence[Content]], *, ascii: bool = False
 ) -> list[str]:
     """Return each row as one sentence-like line: heading and value, without empty ones."""
     lines = []

@@ -14,7 +14,7 @@ from drillbox.screen.advising import day_text, range_text, whole_lines
 from drillbox.screen.look import Look
 from drillbox.screen.phrase_list import NO_PHRASES
 from drillbox.screen.plots import minutes_text
-from drillbox.screen.table import Cell, Column, table
+from drillbox.screen.table import Column, Content, table
 
 _WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 SHORT = 0.9  # of the daily minutes: a session that takes less ends early
@@ -42,7 +42,7 @@ def _table(coming: Coming, today: date, look: Look) -> RenderableType:
         Column("", least=70),
     ]
     room = max(8, min(30, look.width - 52))
-    rows: list[list[Cell]] = [
+    rows: list[list[Content]] = [
         [
             day_name(each.day, today),
             _short(each.expected.keys, look),

@@ -16,17 +16,19 @@ from sqlalchemy import Connection, Engine
 from drillbox.errors import NotFound
 from drillbox.memory.days import knows, practice_day, practice_day_ahead
 from drillbox.memory.rules import in_force
-from drillbox.store.backup_files import (
+from drillbox.store.access import NoRoom, damage, faults
+from drillbox.store.files import sweep, whole
+from drillbox.store.places import (
     ROOM_SETTING,
     Backup,
     backups_folder,
+    beside,
     list_backups,
     past_keeping,
+    real,
+    refuse_special,
     room_in_force,
 )
-from drillbox.store.faults import NoRoom, damage, faults
-from drillbox.store.files import sweep, whole
-from drillbox.store.places import beside, real, refuse_special
 from drillbox.store.setting_rows import settings_in
 from drillbox.store.sql import query
 from drillbox.store.sqlite import strange

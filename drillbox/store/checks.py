@@ -17,9 +17,9 @@ from drillbox.music.charts import can_be_fitted, chart_fault
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import line_from
 from drillbox.output import counted
+from drillbox.store.access import faults
 from drillbox.store.attempts import LOGGED, attempted_of
 from drillbox.store.card_rows import state_of
-from drillbox.store.faults import faults
 from drillbox.store.sql import TUNE, query
 from drillbox.store.sqlite import lacking_columns
 from drillbox.store.tune_rows import record_from

@@ -10,10 +10,8 @@ from sqlalchemy import Connection, Engine
 
 from drillbox.errors import StoreFailure
 from drillbox.store import sqlite
-from drillbox.store.access import Store
-from drillbox.store.backup_files import newest_backup
-from drillbox.store.faults import Damaged, NoRoom, damage, faults, vanished
-from drillbox.store.places import real
+from drillbox.store.access import Damaged, NoRoom, Store, damage, faults, vanished
+from drillbox.store.places import newest_backup, real
 from drillbox.store.sqlite import HEAD, Tell, commits_lost, lost_changes, outdated, revision, silent
 
 

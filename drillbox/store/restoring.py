@@ -11,8 +11,8 @@ from pathlib import Path
 
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import sqlite
+from drillbox.store.access import DAMAGED, faults
 from drillbox.store.backups import fault_in, only_reading, sync
-from drillbox.store.faults import DAMAGED, faults
 from drillbox.store.files import part_of, sweep, whole
 from drillbox.store.opening import make_current
 from drillbox.store.places import beside, real, sync_folder

@@ -11,8 +11,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, ProgrammingError
 
 from drillbox.errors import BadInput, StoreFailure
-from drillbox.store.access import Store
-from drillbox.store.faults import faults
+from drillbox.store.access import Store, faults
 from drillbox.store.sqlite import HEAD, PATIENCE, Tell, outdated, revision, silent
 
 # What writers lock, so that one at a time changes the store, as with a file: the word "drill"

@@ -12,7 +12,7 @@ from sqlalchemy.exc import DBAPIError
 from drillbox.errors import UPDATE, StoreFailure
 from drillbox.memory.rules import rules_of
 from drillbox.shipped import shipped
-from drillbox.store.faults import failure
+from drillbox.store.access import failure
 from drillbox.store.reckoning import reckon
 from drillbox.store.setting_rows import settings_in
 

@@ -6,8 +6,8 @@ import time
 from collections.abc import Callable
 
 from drillbox.music.pulse import Position, Pulse
-from drillbox.terminal.click import Click, SilentClick
 from drillbox.terminal.presses import CONTINUED, TIMEOUT, Keys, Press
+from drillbox.terminal.sounds import Click, SilentClick
 
 OVER = Press("over", "all loops were played")
 LOST_AFTER = 1.0

@@ -10,8 +10,8 @@ from drillbox.hearing.takes import Overheard
 from drillbox.music.charts import Meter
 from drillbox.music.pulse import Pulse
 from drillbox.sound.ticks import RATE, tick
-from drillbox.terminal.click import ClickChoice, open_click
 from drillbox.terminal.presses import TIMEOUT, Keys
+from drillbox.terminal.sounds import ClickChoice, open_click
 
 if TYPE_CHECKING:
     from drillbox.hearing.check import Echo

@@ -16,8 +16,8 @@ import miniaudio
 
 from drillbox.music.pulse import Pulse
 from drillbox.sound.ticks import RATE
-from drillbox.terminal.click import ClickChoice, DeviceClick, open_click
 from drillbox.terminal.device import PERIOD, Track
+from drillbox.terminal.sounds import ClickChoice, DeviceClick, open_click
 from tests.sound.parts import LONG
 
 DRAWING = 0.012

@@ -1,6 +1,7 @@
 """Nothing that is printed drives the terminal, whoever wrote it: a file, a store, a server.
 
-And a number goes with its noun."""
+And a number goes with its noun.
+"""
 
 from __future__ import annotations
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from drillbox.hearing.expected import expected
-from drillbox.hearing.rating_rules import Word
+from drillbox.hearing.judging import Word
 from drillbox.hearing.takes import Beat, Ear, Played, Take
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.phrases import LineNote

@@ -11,8 +11,7 @@ import numpy as np
 
 from drillbox.hearing.by_microphone import judge_sound
 from drillbox.hearing.expected import expected
-from drillbox.hearing.judging import judge
-from drillbox.hearing.rating_rules import WORDS
+from drillbox.hearing.judging import WORDS, judge
 from drillbox.hearing.tracker import frames
 from tests.hearing.attempts import KINDS, ONLY_WITH_A_CLICK, attempt
 from tests.hearing.sounding import PROGRAMS, RATE, dirtied, rendered

@@ -15,10 +15,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.errors import BadInput
-from drillbox.hearing.midi_files import LARGEST, read_midi
+from drillbox.hearing.files import LARGEST, read_midi, read_wav
 from drillbox.hearing.notes import notes_of
 from drillbox.hearing.tracker import frames
-from drillbox.hearing.wav import read_wav
 
 TONE = np.sin(np.arange(2000) / 9)
 

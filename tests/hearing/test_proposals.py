@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.hearing.expected import expected
-from drillbox.hearing.judging import judge
-from drillbox.hearing.rating_rules import WORDS
+from drillbox.hearing.judging import WORDS, judge
 from drillbox.hearing.reasons import Reading, document, proposal
 from drillbox.hearing.takes import Beat, Played, Take
 from drillbox.music.keys import parse_key

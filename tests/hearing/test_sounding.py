@@ -12,8 +12,8 @@ import pytest
 
 from drillbox.hearing.by_microphone import judge_sound
 from drillbox.hearing.expected import expected
+from drillbox.hearing.judging import WORDS
 from drillbox.hearing.notes import notes_of
-from drillbox.hearing.rating_rules import WORDS
 from drillbox.hearing.tracker import HOP, frames
 from tests.hearing.attempts import attempt
 from tests.hearing.confusion import RANGES, by_microphone

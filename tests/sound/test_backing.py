@@ -15,8 +15,7 @@ from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import parse_pitch
 from drillbox.music.pulse import Pulse
 from drillbox.sound.backing import BackingTrack
-from drillbox.sound.loop_parts import LoopOptions, LoopPart, lay_out
-from drillbox.sound.swing import RATIOS, swing_ratio, swung
+from drillbox.sound.loop_parts import RATIOS, LoopOptions, LoopPart, lay_out, swing_ratio, swung
 from drillbox.sound.ticks import RATE, sample_at
 from drillbox.sound.wave import mixed
 from tests.sound.parts import LONG, TWO_FIVE

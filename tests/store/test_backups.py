@@ -15,8 +15,12 @@ from hypothesis import strategies as st
 
 from drillbox.errors import NotFound, StoreFailure
 from drillbox.memory.recall import Recall
-from drillbox.store.access import Store
-from drillbox.store.backup_files import (
+from drillbox.store.access import Damaged, Store
+from drillbox.store.backups import back_up, backup_of, daily_backup, fault_in, stored_room
+from drillbox.store.card_rows import card
+from drillbox.store.opening import open_store
+from drillbox.store.phrase_rows import delete_phrase, titles
+from drillbox.store.places import (
     ROOM,
     ROOM_SETTING,
     Backup,
@@ -24,13 +28,8 @@ from drillbox.store.backup_files import (
     list_backups,
     newest_backup,
     past_keeping,
+    realm,
 )
-from drillbox.store.backups import back_up, backup_of, daily_backup, fault_in, stored_room
-from drillbox.store.card_rows import card
-from drillbox.store.faults import Damaged
-from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import delete_phrase, titles
-from drillbox.store.places import realm
 from drillbox.store.sessions import begin_session
 from drillbox.store.setting_rows import set_setting
 from tests.store.hardship import no_file_over

@@ -10,8 +10,8 @@ import pytest
 
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
-from drillbox.practice.agreement import Agreement, agreement
 from drillbox.practice.preferences import preferences_from
+from drillbox.practice.rating import Agreement, agreement
 from drillbox.screen.look import Look
 from drillbox.screen.summary import agreement_lines
 from drillbox.store.attempts import record_attempt, undo_attempt

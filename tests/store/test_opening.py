@@ -16,12 +16,11 @@ from alembic.script import ScriptDirectory
 from drillbox.errors import UPDATE, StoreFailure
 from drillbox.store import opening, sqlite
 from drillbox.store.access import Store
-from drillbox.store.backup_files import list_backups
 from drillbox.store.backups import back_up
 from drillbox.store.card_rows import candidates
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import retire, titles
-from drillbox.store.places import default_location
+from drillbox.store.places import default_location, list_backups
 from drillbox.store.sqlite import HEAD
 from drillbox.store.upgrading import config
 from tests.store.making import NOW, add, go, session

@@ -21,10 +21,10 @@ from drillbox.memory.rules import Rules
 from drillbox.shipped import shipped
 from drillbox.store import opening, upgrading
 from drillbox.store.access import Store
-from drillbox.store.backup_files import list_backups
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import titles
+from drillbox.store.places import list_backups
 from drillbox.store.sql import STATE
 from drillbox.store.sqlite import HEAD
 from drillbox.store.tables import metadata

@@ -12,9 +12,15 @@ from drillbox.music.pulse import Pulse
 from drillbox.sound.backing import BackingTrack
 from drillbox.sound.loop_parts import LoopOptions
 from drillbox.sound.ticks import ClickTrack
-from drillbox.terminal.aloud import play
-from drillbox.terminal.click import BellClick, ClickChoice, DeviceClick, SilentClick, open_click
 from drillbox.terminal.presses import SPACE, TIMEOUT, Press
+from drillbox.terminal.sounds import (
+    BellClick,
+    ClickChoice,
+    DeviceClick,
+    SilentClick,
+    open_click,
+    play,
+)
 from tests.bench.bench_backing import gaps, steadiness
 from tests.sound.parts import LONG, TWO_FIVE
 

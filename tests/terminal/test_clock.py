@@ -7,9 +7,9 @@ import pytest
 
 from drillbox.music.charts import Meter
 from drillbox.music.pulse import Position, Pulse
-from drillbox.terminal.click import SilentClick
 from drillbox.terminal.clock import OVER, BeatClock
 from drillbox.terminal.presses import CONTINUED, END, SPACE, TIMEOUT, Press
+from drillbox.terminal.sounds import SilentClick
 
 FOUR = Meter(4, 4)
 

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.asking import Asking, Typed, asking, decide_key, from_typing, yes_or_no
+from drillbox.cli.asking import Asking, Typed, Wanted, asking, decide_key, from_typing, yes_or_no
 from drillbox.cli.completing import key_names, order_names
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.cli.from_files import Wanted, from_file, list_file
+from drillbox.cli.from_files import from_file, list_file
 from drillbox.output import counted, tell
 
 if TYPE_CHECKING:

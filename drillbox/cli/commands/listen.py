@@ -125,8 +125,8 @@ def try_out(options: Asked, how: str) -> None:
     from drillbox.practice.listening import sounding_name
     from drillbox.practice.settings import read_setting
     from drillbox.screen.look import wrapped
+    from drillbox.terminal.keyboards import open_keys
     from drillbox.terminal.trying import measured, show_heard
-    from drillbox.terminal.which_keyboard import open_keys
 
     kind = read_setting("listen", how)
     if kind not in {"midi", "mic"} or not options.terminal.interactive:
@@ -186,8 +186,8 @@ def save_recording(options: Asked, place: Path, *, force: bool) -> None:
     from drillbox.practice.listening import save_wav
     from drillbox.sound.ticks import RATE
     from drillbox.store.files import check_place
+    from drillbox.terminal.keyboards import open_keys
     from drillbox.terminal.trying import record
-    from drillbox.terminal.which_keyboard import open_keys
 
     if place.suffix.lower() != ".wav" or not options.terminal.interactive:
         raise BadInput("--save needs a terminal, and a file named .wav", "As in: --save take.wav")

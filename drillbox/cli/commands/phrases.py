@@ -91,8 +91,8 @@ def show(
 
 def hear(line: Loop, volume: int) -> None:
     """Play a line; Ctrl-C stops it. Raises BadInput where nothing can be heard."""
-    from drillbox.terminal.aloud import play
     from drillbox.terminal.presses import TIMEOUT, Press
+    from drillbox.terminal.sounds import play
 
     def wait(seconds: float) -> Press:
         time.sleep(seconds)

@@ -22,7 +22,7 @@ def check(
     options = asked(ctx)
     from drillbox.practice import keeping
     from drillbox.screen.storing import checked_lines
-    from drillbox.store.faults import damage
+    from drillbox.store.access import damage
 
     with options.opened() as (store, preferences):
         with waiting("Replaying your log") as tick:

@@ -57,7 +57,7 @@ def summary(
 
             print(json.dumps(summary_document(found), indent=1))
             return
-        from drillbox.practice.agreement import agreement
+        from drillbox.practice.rating import agreement
         from drillbox.screen.summary import summary_screen
 
         options.show(

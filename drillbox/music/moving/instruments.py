@@ -1,7 +1,11 @@
-"""Instruments: what they sound, what their players read of a phrase, and the way back.
+"""Instruments: what they sound, and what their players read of a phrase, and the way back.
 
-And their range: where a line is wider than an instrument its octave is broken, and most of its
-contour kept."""
+And a line's octave broken where it is wider than an instrument. The rule: each note stays where
+it is or moves by whole octaves into the range. Of all ways that one is taken in which the fewest
+intervals from note to note turn round (up becomes down or the other way), then the one with the
+fewest breaks, then the one with the fewest notes moved, by as few octaves as can be. Common
+practice among horn players: a line that runs out at the bottom goes on an octave up.
+"""
 
 from __future__ import annotations
 

@@ -9,14 +9,14 @@ import pytest
 
 from drillbox.music.charts import Meter
 from drillbox.music.pulse import Position, Pulse
-from drillbox.terminal.click import (
+from drillbox.terminal.device import NO_DEVICE, NO_LIBRARY, PERIOD, Device, quiet_errors
+from drillbox.terminal.sounds import (
     BellClick,
     ClickChoice,
     DeviceClick,
     SilentClick,
     open_click,
 )
-from drillbox.terminal.device import NO_DEVICE, NO_LIBRARY, PERIOD, Device, quiet_errors
 
 PULSE = Pulse(Meter(4, 4), 1, 120, loops=None)
 

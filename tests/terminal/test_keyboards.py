@@ -1,12 +1,16 @@
-"""Without a terminal: lines as presses, and the line prompt."""
+"""Which keyboard is read, lines as presses without a terminal, and the line prompt."""
+
+from __future__ import annotations
 
 import io
+import sys
 from collections.abc import Callable
 
 import pytest
 
 from drillbox.errors import BadInput, Interrupted
-from drillbox.terminal.line_input import LineKeys, ask
+from drillbox.terminal.about import Terminal
+from drillbox.terminal.keyboards import LineKeys, ask, open_keys
 from drillbox.terminal.presses import END, INTERRUPT, Press
 
 
@@ -104,3 +108,20 @@ def test_ask_refuses_bytes_that_are_no_text(monkeypatch: pytest.MonkeyPatch) -> 
     monkeypatch.setattr("builtins.input", answering(error, []))
     with pytest.raises(BadInput, match="isn't text"):
         ask("Title")
+
+
+def terminal(*, interactive: bool) -> Terminal:
+    return Terminal(80, 24, interactive, True, True, False)
+
+
+def test_lines_without_a_terminal() -> None:
+    """Proves that a pipe is read line by line."""
+    assert isinstance(open_keys(terminal(interactive=False)), LineKeys)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has its own keyboard")
+def test_single_keys_on_a_terminal() -> None:
+    """Proves that a terminal is read key by key."""
+    from drillbox.terminal.posix import Keyboard
+
+    assert isinstance(open_keys(terminal(interactive=True), alternate=True), Keyboard)

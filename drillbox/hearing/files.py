@@ -1,4 +1,4 @@
-"""WAV files read: what a recorder or a studio program writes, as samples of one channel.
+"""Recordings read: WAV files as samples of one channel, Standard MIDI Files as notes in seconds.
 
 RIFF and its chunks as in "Multimedia Programming Interface and Data Specifications 1.0" (IBM
 and Microsoft, 1991), with the extensible format's sub-format. The standard library's reader
@@ -7,22 +7,26 @@ knows neither floats nor that format on Python 3.11.
 
 from __future__ import annotations
 
+import io
 import struct
-from typing import TYPE_CHECKING
+from collections import defaultdict
+from typing import TYPE_CHECKING, Any
 
 from drillbox.errors import BadInput
+from drillbox.hearing.takes import MOST, Played
 from drillbox.output import counted
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+
 _PCM, _FLOAT, _EXTENSIBLE = 1, 3, 0xFFFE
 LONGEST = 600
 """Seconds of a recording that are heard; ten minutes hold any attempt."""
 _LOUDEST = 1e6
 """What floats are held to; full scale is 1."""
-_REMEDY = "Save the recording as a plain WAV file (PCM, 16 or 24 bit, or 32-bit float)"
+_SAVE_WAV = "Save the recording as a plain WAV file (PCM, 16 or 24 bit, or 32-bit float)"
 
 
 def read_wav(data: bytes) -> tuple[NDArray[np.float64], int]:
@@ -38,7 +42,7 @@ def read_wav(data: bytes) -> tuple[NDArray[np.float64], int]:
     if kind == _EXTENSIBLE and len(form) >= 26:
         kind = struct.unpack_from("<H", form, 24)[0]
     if not channels or not 8000 <= rate <= 384_000:
-        raise BadInput(f"The WAV file says {counted(channels, 'channel')} at {rate} Hz", _REMEDY)
+        raise BadInput(f"The WAV file says {counted(channels, 'channel')} at {rate} Hz", _SAVE_WAV)
     frame = channels * (bits // 8)
     if not frame or len(body) < frame:
         raise BadInput("The WAV file holds no sound", "Record it again.")
@@ -53,7 +57,7 @@ def read_wav(data: bytes) -> tuple[NDArray[np.float64], int]:
 def _chunks(data: bytes) -> tuple[bytes, bytes]:
     """Return the format chunk and the samples."""
     if data[:4] not in {b"RIFF", b"RF64"} or data[8:12] != b"WAVE":
-        raise BadInput("That isn't a WAV file", _REMEDY)
+        raise BadInput("That isn't a WAV file", _SAVE_WAV)
     form, at = b"", 12
     while at + 8 <= len(data):
         name, size = struct.unpack_from("<4sI", data, at)
@@ -62,7 +66,7 @@ def _chunks(data: bytes) -> tuple[bytes, bytes]:
         elif name == b"data" and len(form) >= 16:
             return form, data[at + 8 : at + 8 + (size or len(data))]
         at += 8 + size + size % 2
-    raise BadInput("The WAV file has no sound in it, or is cut short", _REMEDY)
+    raise BadInput("The WAV file has no sound in it, or is cut short", _SAVE_WAV)
 
 
 def _samples(body: bytes, kind: int, bits: int) -> NDArray[np.float64]:
@@ -78,4 +82,54 @@ def _samples(body: bytes, kind: int, bits: int) -> NDArray[np.float64]:
         wide = np.zeros((len(body) // 3, 4), np.uint8)
         wide[:, 1:] = np.frombuffer(body, np.uint8).reshape(-1, 3)
         return wide.view("<i4").ravel() / 2.0**31
-    raise BadInput(f"The WAV file's samples are packed (format {kind}, {bits} bit)", _REMEDY)
+    raise BadInput(f"The WAV file's samples are packed (format {kind}, {bits} bit)", _SAVE_WAV)
+
+
+_DRUMS = 9
+_SAVE_MIDI = "Save the attempt as a Standard MIDI File"
+LARGEST = 1_000_000
+"""Bytes of one file: so many notes with bends and breath all along come to less."""
+
+
+def read_midi(data: bytes) -> tuple[Played, ...]:
+    """Return every note but the drums', in order of beginning; times by the file's own tempi.
+
+    Raises BadInput for what isn't a MIDI file, counts time in frames of film, or has no notes
+    or too many.
+    """
+    from mido import MidiFile
+
+    if len(data) > LARGEST:
+        raise BadInput("The MIDI file is too large to be one attempt", "Cut it to the attempt.")
+    try:
+        file = MidiFile(file=io.BytesIO(data), clip=True)
+        if file.type == 2:  # format 2: independent songs
+            raise BadInput("That MIDI file holds several songs (format 2)", _SAVE_MIDI)
+        if file.ticks_per_beat <= 0:
+            raise BadInput("That MIDI file doesn't count its time in beats", _SAVE_MIDI)
+        notes = _notes(list(file))
+    except (OSError, ValueError, EOFError, IndexError, KeyError, TypeError) as problem:
+        why = str(problem) or "cut short"
+        raise BadInput(f"That isn't a MIDI file ({why})", _SAVE_MIDI) from problem
+    if not notes:
+        raise BadInput("The MIDI file has no notes", "Record the attempt again.")
+    if len(notes) > MOST:
+        raise BadInput(f"The MIDI file has more than {MOST} notes", "Cut it to the attempt.")
+    return notes
+
+
+def _notes(messages: list[Any]) -> tuple[Played, ...]:
+    """Pair each note's beginning with its end; one never ended ends where the file does."""
+    now, notes = 0.0, []
+    open_at: dict[tuple[int, int], list[float]] = defaultdict(list)
+    for message in messages:
+        now += message.time
+        if message.type not in {"note_on", "note_off"} or message.channel == _DRUMS:
+            continue
+        started = open_at[message.channel, message.note]
+        if message.type == "note_on" and message.velocity:
+            started.append(now)
+        elif started:
+            notes.append(Played(started.pop(0), now, message.note))
+    notes += [Played(at, now, note) for (_, note), left in open_at.items() for at in left]
+    return tuple(sorted(notes, key=lambda note: (note.start, note.pitch)))

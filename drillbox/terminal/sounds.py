@@ -1,19 +1,20 @@
-"""What is heard while drilling: by a sound device, by the terminal's bell, or not at all."""
+"""What is heard: the beat by a sound device, by the terminal's bell or not at all; a line once."""
 
 from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal, Protocol, TextIO
 
 from drillbox.music.charts import Chart
 from drillbox.music.pulse import CountedBeats, Position, Pulse, clicked
 from drillbox.output import drawing
-from drillbox.sound.loop_parts import LoopOptions, LoopPart
+from drillbox.sound.loop_parts import LoopOptions, LoopPart, lay_out
 from drillbox.sound.ticks import ClickTrack
-from drillbox.terminal.device import Device, Track, open_device
+from drillbox.terminal.device import PERIOD, Device, Track, open_device
+from drillbox.terminal.presses import Press
 
 Backing = Literal["off", "bass", "bass-and-chords"]
 """What sounds under a drill besides the click."""
@@ -142,3 +143,30 @@ def open_click(choice: ClickChoice, *, backends: list[Any] | None = None) -> tup
         import numpy  # noqa: F401 # here, and not while the first beat is waited for
     device = open_device(backends)
     return (SilentClick(), device) if isinstance(device, str) else (DeviceClick(device, choice), "")
+
+
+DYING_AWAY = 0.3  # seconds after the last note
+
+
+def play(
+    parts: Sequence[LoopPart],
+    options: LoopOptions,
+    volume: int,
+    wait: Callable[[float], Press],
+    backends: list[Any] | None = None,
+) -> Press | str:
+    """Play a loop to its end or until ``wait`` returns early; return what ``wait`` did.
+
+    Where nothing can be heard, return a line that says why. ``backends`` as in ``open_device``.
+    """
+    device = open_device(backends)
+    if isinstance(device, str):
+        return device
+    from drillbox.sound.backing import BackingTrack  # brings numpy
+
+    layout = lay_out(parts, options)
+    try:
+        device.start(BackingTrack(parts, options, layout.pulse, loudness_of(volume)))
+        return wait(float(layout.seconds(layout.total)) + PERIOD + DYING_AWAY)
+    finally:
+        device.close()

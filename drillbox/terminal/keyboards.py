@@ -1,4 +1,4 @@
-"""Without a terminal: one key or word a line; and the line prompt of a question."""
+"""Which keyboard a session reads from; without a terminal, lines; and the prompt of a question."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import Self, TextIO
 
 from drillbox.errors import BadInput, Interrupted
 from drillbox.output import one_line
+from drillbox.terminal.about import Terminal
 from drillbox.terminal.presses import (
     END,
     ENTER,
@@ -16,6 +17,7 @@ from drillbox.terminal.presses import (
     INTERRUPT,
     SPACE,
     UNKNOWN,
+    Keys,
     Press,
 )
 
@@ -96,3 +98,28 @@ def ask(prompt: str, default: str = "") -> str:
     except UnicodeDecodeError:
         raise BadInput("What you typed isn't text", "Type it again in UTF-8.") from None
     return answer or default
+
+
+if sys.platform == "win32":
+    from drillbox.terminal.windows import ConsoleKeyboard
+else:
+    from drillbox.terminal.posix import Keyboard
+
+
+def open_keys(
+    terminal: Terminal,
+    *,
+    alternate: bool = False,
+    words: Mapping[str, Press] | None = None,
+    tell: Callable[[str], object] | None = None,
+) -> Keys:
+    """Return the keyboard for this terminal, to be entered with ``with``.
+
+    ``alternate`` concerns a real terminal only; ``words`` and ``tell`` a stream of lines
+    (see ``LineKeys``).
+    """
+    if not terminal.interactive:
+        return LineKeys(words=words, tell=tell)
+    if sys.platform == "win32":
+        return ConsoleKeyboard(alternate=alternate and not terminal.dumb)
+    return Keyboard(alternate=alternate and not terminal.dumb)
