@@ -20,6 +20,7 @@ from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
 from drillbox.store.files import write_whole
+from drillbox.store.places import refuse_special
 from drillbox.store.values import CardRecord, HeardAttempt
 
 if TYPE_CHECKING:
@@ -177,6 +178,7 @@ def recording(place: Path) -> bytes:
     """Return a recording's bytes; raise NotFound or BadInput where it can't be heard."""
     if place.suffix.lower() not in KINDS:
         raise BadInput(f"{place.name!r} is neither a WAV nor a MIDI file", "Name one of these.")
+    refuse_special(place)
     try:
         if place.stat().st_size > LARGEST:
             raise BadInput(f"{place} is too large to be one attempt", "Cut it to the attempt.")

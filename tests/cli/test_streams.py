@@ -1,9 +1,12 @@
-"""Output that can't be written, and streams that the shell closed, end without a traceback."""
+"""Output that can't be written, closed streams, and pipes where a file is meant: told in a line."""
 
 from __future__ import annotations
 
+import os
+import signal
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -55,3 +58,38 @@ def test_a_text_that_is_taken_in_part_is_said_to_be_unwritten(
     assert ran.returncode == 1
     assert ran.stderr.startswith("drillbox: The output can't be written: File too large.")
     assert place.stat().st_size == 1024
+
+
+@pytest.fixture
+def impatient() -> Iterator[None]:
+    """Break off what waits for twenty seconds."""
+
+    def give_up(*_: object) -> None:
+        pytest.fail("it waited")
+
+    former = signal.signal(signal.SIGALRM, give_up)
+    signal.alarm(20)
+    yield
+    signal.alarm(0)
+    signal.signal(signal.SIGALRM, former)
+
+
+WHERE_A_FILE_IS_MEANT = (
+    "add {}.abc", "add {}.mxl", "add --list {}.abc", "tune add {}.musicxml",
+    "loop 1 --out {}.wav", "loop 1 --out {}.mid --force", "report --out {}.html --force",
+    "listen {}.mid --phrase 1", "listen {}.wav --phrase 1",
+    "store import {}.json", "store import {}.sqlite3", "store restore {}.sqlite3",
+    "store export {}.json",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("words", WHERE_A_FILE_IS_MEANT)
+@pytest.mark.usefixtures("impatient")
+def test_a_pipe_where_a_file_is_meant_is_not_waited_for(kettle, tmp_path: Path, words: str) -> None:
+    """Refused at once, whatever would read or write it; it stays a pipe."""
+    arguments = words.format(tmp_path / "pipe").split()
+    (pipe,) = (Path(each) for each in arguments if each.startswith(str(tmp_path)))
+    os.mkfifo(pipe)
+    ran = kettle(*arguments)
+    assert (ran.code, ran.err.count("\n")) == (3, 1), ran
+    assert pipe.is_fifo()
