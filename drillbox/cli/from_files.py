@@ -60,7 +60,7 @@ def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: boo
 
     What is known to be at concert pitch is shown as the player's instrument reads it.
     """
-    from drillbox.practice.as_read import as_read
+    from drillbox.practice.preferences import as_read
     from drillbox.screen.bars import listing_screen
 
     path = _named(file, wanted)

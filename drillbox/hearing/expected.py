@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from drillbox.music.analysis.line_in_chart import line_over, place
+from drillbox.music.analysis.line_in_chart import line_over
 from drillbox.music.analysis.targets import targets
-from drillbox.music.charts import Chart
+from drillbox.music.charts import Chart, place
 from drillbox.music.phrases import LineNote
 
 

@@ -23,8 +23,8 @@ from drillbox.player.session import (
     said,
     stray_line,
 )
-from drillbox.practice.as_read import misfit_of
 from drillbox.practice.drilling import HIGHEST_HINT, Drill, NextUnread, Showing
+from drillbox.practice.ranges import misfit_of
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import NO_FOOT, Foot
 

@@ -21,8 +21,8 @@ from drillbox.music.moving.transposition import Fit, phrase_to
 from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, Phrase, check_title, folded
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.turnarounds import propose_turnaround
-from drillbox.practice.as_read import as_read, breaks_in, misfits, proposed_breaks, with_breaks
-from drillbox.practice.preferences import Preferences
+from drillbox.practice.preferences import Preferences, as_read
+from drillbox.practice.ranges import breaks_in, misfits, proposed_breaks, with_breaks
 from drillbox.store.phrase_rows import NewCard, NewPhrase, add_phrases, titles
 from drillbox.store.places import refuse_special
 from drillbox.store.values import PhraseRecord

@@ -12,10 +12,9 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Chart
 from drillbox.music.fits import Time
 from drillbox.music.tunes import Tune
-from drillbox.practice.as_read import card_as_read
 from drillbox.practice.fits import Repertoire, Row, fits_in
 from drillbox.practice.gigs import rows_to_play
-from drillbox.practice.preferences import Preferences
+from drillbox.practice.preferences import Preferences, card_as_read
 from drillbox.practice.rating import Played
 from drillbox.practice.rounds import Legs
 from drillbox.practice.tunes import tune_as_read

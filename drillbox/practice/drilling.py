@@ -11,8 +11,7 @@ from drillbox.errors import StoreFailure
 from drillbox.memory.candidates import Candidate, Sitting, expected_seconds
 from drillbox.memory.choose import next_go
 from drillbox.memory.recall import Recall
-from drillbox.practice.as_read import card_as_read
-from drillbox.practice.preferences import Preferences
+from drillbox.practice.preferences import Preferences, card_as_read
 from drillbox.practice.rating import Played, Rated, Rater, moved_tempo
 from drillbox.practice.readiness import chances_of, pace_of, piled_up
 from drillbox.store.access import Store

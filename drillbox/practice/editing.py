@@ -19,8 +19,7 @@ from drillbox.music.symbols.printed import chart_text
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.turnarounds import propose_turnaround, with_turnaround, without_turnaround
 from drillbox.practice.adding import check_tempo, keys_in_order, sounding
-from drillbox.practice.as_read import as_read, chosen_key
-from drillbox.practice.preferences import Preferences
+from drillbox.practice.preferences import Preferences, as_read, chosen_key
 from drillbox.practice.settings import read_setting
 from drillbox.store import phrase_edits
 from drillbox.store.access import Store

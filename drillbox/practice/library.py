@@ -13,9 +13,9 @@ from drillbox.music.charts import Chart
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase, folded, has_tag
 from drillbox.music.symbols.printed import chart_text
-from drillbox.practice.as_read import as_read, breaks_taken, card_in, misfits
 from drillbox.practice.drilling import analysis_of
-from drillbox.practice.preferences import Preferences
+from drillbox.practice.preferences import Preferences, as_read, card_in
+from drillbox.practice.ranges import breaks_taken, misfits
 from drillbox.practice.readiness import started_at_goal
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of

@@ -15,8 +15,7 @@ from drillbox.hearing.over_chart import over_chart
 from drillbox.hearing.reasons import FLATS, Reading, document, proposal
 from drillbox.hearing.takes import MOST, Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
-from drillbox.practice.as_read import card_as_read
-from drillbox.practice.preferences import Preferences
+from drillbox.practice.preferences import Preferences, card_as_read
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
 from drillbox.store.files import write_whole

@@ -1,15 +1,15 @@
-"""The player's settings as they stand: what the store holds over the defaults; and their zone."""
+"""The player's settings as they stand, over the defaults; and phrases and cards as they read them.
+
+Everything in the store stands at concert pitch; a change of the instrument, or of how keys
+are spelled, shows at once wherever something is read.
+"""
 
 from __future__ import annotations
 
-import os
-import re
-import zoneinfo
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
-from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 
 from drillbox.errors import BadInput
@@ -17,13 +17,18 @@ from drillbox.memory.days import practice_day
 from drillbox.memory.recall import Weights, weights_from
 from drillbox.memory.rules import SETTINGS, Rules, rules_from
 from drillbox.music.keys import Key, Mode, Spelling, conventional, parse_key
+from drillbox.music.phrases import Phrase
 from drillbox.practice.settings import (
     PREFERENCES,
     WEIGHTS,
     Value,
     read_setting,
     stored_value,
+    system_zone,
 )
+from drillbox.store.access import Store
+from drillbox.store.phrase_rows import phrase
+from drillbox.store.values import CardRecord
 
 if TYPE_CHECKING:
     from drillbox.music.moving.instruments import Instrument
@@ -31,52 +36,6 @@ if TYPE_CHECKING:
     from drillbox.music.pulse import CountedBeats
     from drillbox.music.turnarounds import Style
     from drillbox.sound.loop_parts import Swing
-
-_FIXED = re.compile(r"(?:[A-Za-z]{3,}|<[A-Za-z0-9+-]{3,}>)([+-]?\d{1,2})")
-_REMEDY = "Name yours: drillbox settings zone Europe/Lisbon (or another)."
-
-
-def system_zone(env: Mapping[str, str] = os.environ, clock: Path = Path("/etc/localtime")) -> str:
-    """Return the zone that TZ names, or else the one that the system is set to.
-
-    Raises BadInput where there is one that has no name.
-    """
-    told = env.get("TZ", "").removeprefix(":")
-    if told and not told.startswith("/"):
-        return _zone_in_tz(told)
-    from tzlocal import get_localzone_name  # read only where the zone isn't set
-
-    if name := get_localzone_name() or ("" if clock.exists() else "UTC") or _zone_copied_to(clock):
-        return str(name)
-    raise BadInput(f"The system's time zone ({clock}) has no known name", _REMEDY)
-
-
-def _zone_in_tz(text: str) -> str:
-    """Return the zone that a TZ names: a zone, or hours west of Greenwich as POSIX writes them."""
-    try:
-        return zoneinfo.ZoneInfo(text).key
-    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
-        pass
-    if fixed := _FIXED.fullmatch(text):
-        hours = int(fixed[1])
-        # These names count west of Greenwich as well.
-        if -14 <= hours <= 12:
-            return f"Etc/GMT{hours:+d}" if hours else "Etc/UTC"
-    raise BadInput(f"TZ is {text[:80]!r}, which isn't a time zone", _REMEDY)
-
-
-def _zone_copied_to(clock: Path) -> str | None:
-    """Return the zone whose rules a file holds that was copied instead of linked."""
-    rules = clock.read_bytes()
-    names = sorted(zoneinfo.available_timezones(), key=lambda name: ("/" not in name, name))
-    for name in names:
-        for folder in zoneinfo.TZPATH:
-            try:
-                if Path(folder, name).read_bytes() == rules:
-                    return name
-            except OSError:
-                continue
-    return None
 
 
 ClickKind = Literal["sound", "bell", "off"]
@@ -276,3 +235,55 @@ def preferences_from(stored: Mapping[str, object]) -> Preferences:
         except (ValueError, BadInput):
             left_out[name] = f"{stored[name]!r:.60}"
     return Preferences(values, weights, left_out)
+
+
+def as_read(stored: Phrase, key: Key, preferences: Preferences) -> Phrase:
+    """Return a phrase in one of its concert keys as the player reads it.
+
+    The line's note names are those that are read; its octave is left as it was written.
+    """
+    from drillbox.music.moving.instruments import (
+        read_in,  # moving charts: only where something is moved
+    )
+
+    return read_in(stored, preferences.shown_key(key, stored.key))
+
+
+def card_as_read(store: Store, card: CardRecord, preferences: Preferences) -> CardRecord:
+    """Return a card with key, chart and line as the player reads them.
+
+    The phrase is looked up only where they differ from what sounds.
+    """
+    if not preferences.transposes and preferences.shown_key(card.key) == card.key:
+        return card
+    stored = phrase(store, card.phrase_id).phrase
+    if preferences.shown_key(card.key, stored.key) == card.key:
+        return card
+    read = as_read(stored, card.key, preferences)
+    return replace(card, key=read.key, chart=read.chart, line=read.line)
+
+
+def chosen_key(text: str, stored: Phrase, keys: Sequence[Key], preferences: Preferences) -> Key:
+    """Return the concert key that the player names as they read it, in any spelling.
+
+    Raises BadInput, naming the twelve, where it is none of the phrase's keys.
+    """
+    shown = {key: preferences.shown_key(key, stored.key) for key in keys}
+    names = ", ".join(each.text() for each in shown.values())
+    remedy = f"Its keys are {names}"
+    try:
+        wanted = parse_key(text)
+    except BadInput as problem:
+        raise BadInput(problem.what, remedy) from None
+    for key, read in shown.items():
+        if (read.tonic.pitch_class, read.mode) == (wanted.tonic.pitch_class, wanted.mode):
+            return key
+    raise BadInput(f"{stored.title!r} isn't played in {wanted.text()}", remedy)
+
+
+def card_in(
+    stored: Phrase, cards: Sequence[CardRecord], key: str, preferences: Preferences
+) -> CardRecord:
+    """Return the card in a key as the player reads it; raise BadInput where there is none."""
+    chosen = chosen_key(key, stored, [each.key for each in cards], preferences)
+    return next(each for each in cards if each.key == chosen)

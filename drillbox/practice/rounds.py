@@ -14,9 +14,9 @@ from drillbox.memory.recall import Recall
 from drillbox.music.charts import Chart
 from drillbox.music.keys import ORDERS, Key, in_order
 from drillbox.music.turnarounds import lead, turnaround_chord
-from drillbox.practice.as_read import card_as_read, card_in, misfit_of
 from drillbox.practice.drilling import Recap
-from drillbox.practice.preferences import Preferences
+from drillbox.practice.preferences import Preferences, card_as_read, card_in
+from drillbox.practice.ranges import misfit_of
 from drillbox.practice.rating import Played, Rated, Rater, moved_tempo
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt

@@ -1,10 +1,13 @@
-"""The settings that there are: each with its default, what it may be, and why."""
+"""The settings that there are, with default, bounds and reason; and the zone of the system."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+import re
+import zoneinfo
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from pathlib import Path
 
 from drillbox.errors import BadInput
 from drillbox.memory.rules import SETTINGS
@@ -76,8 +79,8 @@ _percent = _reader_of_whole(0, 100)
 def _read_zone(text: str) -> str:
     if text != "system":
         try:
-            ZoneInfo(text)
-        except (ZoneInfoNotFoundError, ValueError, OSError):
+            zoneinfo.ZoneInfo(text)
+        except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
             raise ValueError("'system' or a zone such as Europe/Lisbon") from None
     return text
 
@@ -178,3 +181,52 @@ def read_setting(name: str, text: str) -> Value:
         remedy = str(problem)  # a phrase such as "a day", or a sentence
         said = remedy if remedy[:1].isupper() else f"Use {remedy}"
         raise BadInput(f"{text!r} can't be set as {name}", said) from None
+
+
+_FIXED = re.compile(r"(?:[A-Za-z]{3,}|<[A-Za-z0-9+-]{3,}>)([+-]?\d{1,2})")
+
+
+_NAME_YOURS = "Name yours: drillbox settings zone Europe/Lisbon (or another)."
+
+
+def system_zone(env: Mapping[str, str] = os.environ, clock: Path = Path("/etc/localtime")) -> str:
+    """Return the zone that TZ names, or else the one that the system is set to.
+
+    Raises BadInput where there is one that has no name.
+    """
+    told = env.get("TZ", "").removeprefix(":")
+    if told and not told.startswith("/"):
+        return _zone_in_tz(told)
+    from tzlocal import get_localzone_name  # read only where the zone isn't set
+
+    if name := get_localzone_name() or ("" if clock.exists() else "UTC") or _zone_copied_to(clock):
+        return str(name)
+    raise BadInput(f"The system's time zone ({clock}) has no known name", _NAME_YOURS)
+
+
+def _zone_in_tz(text: str) -> str:
+    """Return the zone that a TZ names: a zone, or hours west of Greenwich as POSIX writes them."""
+    try:
+        return zoneinfo.ZoneInfo(text).key
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+        pass
+    if fixed := _FIXED.fullmatch(text):
+        hours = int(fixed[1])
+        # These names count west of Greenwich as well.
+        if -14 <= hours <= 12:
+            return f"Etc/GMT{hours:+d}" if hours else "Etc/UTC"
+    raise BadInput(f"TZ is {text[:80]!r}, which isn't a time zone", _NAME_YOURS)
+
+
+def _zone_copied_to(clock: Path) -> str | None:
+    """Return the zone whose rules a file holds that was copied instead of linked."""
+    rules = clock.read_bytes()
+    names = sorted(zoneinfo.available_timezones(), key=lambda name: ("/" not in name, name))
+    for name in names:
+        for folder in zoneinfo.TZPATH:
+            try:
+                if Path(folder, name).read_bytes() == rules:
+                    return name
+            except OSError:
+                continue
+    return None

@@ -13,8 +13,7 @@ from drillbox.music.phrases import Phrase, check_title, folded, has_tag
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import MOST_BARS, Tune, parse_form
 from drillbox.practice.adding import check_tempo, read_file, sounding
-from drillbox.practice.as_read import as_read
-from drillbox.practice.preferences import Preferences
+from drillbox.practice.preferences import Preferences, as_read
 from drillbox.store.tune_rows import list_tunes
 from drillbox.store.values import TuneRecord
 

@@ -9,8 +9,7 @@ from rich.cells import cell_len
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from drillbox.music.analysis.line_in_chart import beat_text, place
-from drillbox.music.charts import Chart
+from drillbox.music.charts import Chart, beat_text, place
 from drillbox.music.degrees import signs
 from drillbox.music.fits import Clash
 from drillbox.practice.fits import Overview, Row, TuneFits, fit_in_words

@@ -11,11 +11,10 @@ from rich.text import Text
 
 from drillbox.music.analysis.functions import heard_as
 from drillbox.music.analysis.implied import Implied
-from drillbox.music.analysis.line_in_chart import beat_text
 from drillbox.music.analysis.motion import Enclosure
 from drillbox.music.analysis.roles import Role
 from drillbox.music.analysis.whole import Analysis, NoteFacts, function_text, role_text, scale_text
-from drillbox.music.charts import Chart, Span
+from drillbox.music.charts import Chart, Span, beat_text
 from drillbox.music.degrees import signs
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.practice.library import AnalysisView

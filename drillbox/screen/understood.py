@@ -8,8 +8,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.music.analysis.cautions import Caution, CautionKind
-from drillbox.music.analysis.line_in_chart import beat_text, place
-from drillbox.music.charts import Chart, Meter
+from drillbox.music.charts import Chart, Meter, beat_text, place
 from drillbox.music.keys import Key
 from drillbox.music.moving.instruments import Break, Breaks
 from drillbox.music.moving.transposition import Fit

@@ -15,8 +15,7 @@ from sqlalchemy import Connection
 
 from drillbox.memory.cards import FIRST_STRIDE, first_tempo
 from drillbox.memory.rules import Rules
-from drillbox.music.analysis.codec import analysis_json
-from drillbox.music.analysis.whole import analyse
+from drillbox.music.analysis.whole import analyse, analysis_json
 from drillbox.music.charts import Chart, chart_from, chart_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.transposition import Range, phrase_to

@@ -91,7 +91,7 @@ def _phrase_row(new: NewPhrase, now: datetime) -> Row:
     phrase = new.phrase
     analysis = None
     if new.analysis is not None:
-        from drillbox.music.analysis.codec import analysis_json  # when there is one
+        from drillbox.music.analysis.whole import analysis_json  # when there is one
 
         analysis = analysis_json(new.analysis)
     return Row(

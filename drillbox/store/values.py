@@ -100,7 +100,7 @@ class PhraseRecord:
         """
         if self.analysis_document is None:
             return None
-        from drillbox.music.analysis.codec import analysis_from, is_current  # few callers ask
+        from drillbox.music.analysis.whole import analysis_from, is_current  # few callers ask
 
         return analysis_from(self.analysis_document) if is_current(self.analysis_document) else None
 

@@ -13,7 +13,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.errors import BadInput
-from drillbox.music.charts import Bar, Chart, Meter, Span, chart_fault, chart_from, chart_json
+from drillbox.music.charts import (
+    Bar,
+    Chart,
+    Meter,
+    Span,
+    beat_text,
+    chart_fault,
+    chart_from,
+    chart_json,
+    place,
+)
 from drillbox.music.chords import Chord, Degree
 from drillbox.music.phrases import LineNote, check_chart, line_from, line_json
 from drillbox.music.pitch import Name, Pitch
@@ -265,3 +275,18 @@ def test_whatever_stands_in_a_chart_is_a_chart_or_a_value_error(place: tuple[Any
         inner[place[-1]] = odd
         with suppress(ValueError, BadInput):
             check_chart(chart_from(whole))
+
+
+def test_places_are_counted_from_one() -> None:
+    """Beat 1 of bar 1 is onset 0; a pickup lies in bar 0; 6/8 counts in two."""
+    four, six = Meter(4, 4), Meter(6, 8)
+    assert place(four, Fraction(0)) == (1, 1)
+    assert place(four, Fraction(13, 2)) == (2, Fraction(7, 2))
+    assert place(four, Fraction(-1, 2)) == (0, Fraction(9, 2))
+    assert place(six, Fraction(9, 2)) == (2, 2)
+
+
+def test_beats_are_counted_aloud() -> None:
+    """Sixteenths are e & a; a triplet says its share of the beat."""
+    said = [beat_text(Fraction(text)) for text in ("1", "5/4", "5/2", "15/4", "7/3")]
+    assert said == ["1", "1e", "2&", "3a", "2+1/3"]

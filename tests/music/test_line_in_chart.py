@@ -6,14 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from drillbox.music.analysis.line_in_chart import (
-    Line,
-    beat_text,
-    line_over,
-    place,
-    pulse,
-    subdivision,
-)
+from drillbox.music.analysis.line_in_chart import Line, line_over, pulse, subdivision
 from drillbox.music.charts import Meter
 
 from .worked import phrase
@@ -22,21 +15,6 @@ from .worked import phrase
 def laid(chart: str, line: str) -> Line:
     read = phrase(chart, line)
     return line_over(read.line, read.chart)
-
-
-def test_places_are_counted_from_one() -> None:
-    """Beat 1 of bar 1 is onset 0; a pickup lies in bar 0; 6/8 counts in two."""
-    four, six = Meter(4, 4), Meter(6, 8)
-    assert place(four, Fraction(0)) == (1, 1)
-    assert place(four, Fraction(13, 2)) == (2, Fraction(7, 2))
-    assert place(four, Fraction(-1, 2)) == (0, Fraction(9, 2))
-    assert place(six, Fraction(9, 2)) == (2, 2)
-
-
-def test_beats_are_counted_aloud() -> None:
-    """Sixteenths are e & a; a triplet says its share of the beat."""
-    said = [beat_text(Fraction(text)) for text in ("1", "5/4", "5/2", "15/4", "7/3")]
-    assert said == ["1", "1e", "2&", "3a", "2+1/3"]
 
 
 @pytest.mark.parametrize(

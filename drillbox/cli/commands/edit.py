@@ -142,8 +142,8 @@ def with_file(
     """Return what is wanted together with the phrase that a file holds."""
     from drillbox.cli.from_files import refuse_bad, report
     from drillbox.practice.adding import read_file
-    from drillbox.practice.as_read import as_read
     from drillbox.practice.editing import page_for
+    from drillbox.practice.preferences import as_read
 
     if wanted.chart is not None:
         raise BadInput("Both a file and --chart were given", "Use one or the other.")

@@ -90,8 +90,8 @@ def click_of(tempo: str | None, start: float | None) -> Click:
 
 def hear(options: Asked, file: Path, phrase: str, key: str | None, click: Click) -> None:
     """Judge a recording and print the proposal."""
-    from drillbox.practice.as_read import card_in
     from drillbox.practice.listening import Listener, hear_file
+    from drillbox.practice.preferences import card_in
     from drillbox.screen.look import clean
     from drillbox.store.card_rows import cards_of
     from drillbox.store.phrase_rows import find_phrase

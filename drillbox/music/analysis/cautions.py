@@ -8,8 +8,9 @@ from enum import StrEnum
 from fractions import Fraction
 from itertools import pairwise
 
-from drillbox.music.analysis.line_in_chart import Line, beat_text, is_chord_tone, place
+from drillbox.music.analysis.line_in_chart import Line, is_chord_tone
 from drillbox.music.analysis.targets import is_guide_tone
+from drillbox.music.charts import beat_text, place
 from drillbox.music.degrees import guide_semitones
 from drillbox.music.phrases import LineNote, Phrase
 

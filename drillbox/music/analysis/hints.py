@@ -17,10 +17,9 @@ from itertools import groupby
 from typing import Literal
 
 from drillbox.music.analysis.functions import heard_as
-from drillbox.music.analysis.line_in_chart import place
 from drillbox.music.analysis.roles import Role
 from drillbox.music.analysis.whole import Analysis
-from drillbox.music.charts import Chart, Span
+from drillbox.music.charts import Chart, Span, place
 from drillbox.music.chords import degree_text, guide_degrees, intervals, tones
 from drillbox.music.degrees import signs
 from drillbox.music.phrases import LineNote

@@ -16,22 +16,6 @@ from drillbox.music.degrees import above_root
 from drillbox.music.phrases import LineNote
 
 Placed = tuple[Fraction, Fraction, Chord | None]
-_SIXTEENTHS = {Fraction(0): "", Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a"}
-
-
-def place(meter: Meter, onset: Fraction) -> tuple[int, Fraction]:
-    """Return bar and beat as players count, both from 1; a pickup lies in bar 0 or before.
-
-    ``onset`` is in quarter notes, the beat in counted beats (2.5: the and of 2 in 4/4).
-    """
-    bar, within = divmod(onset, meter.bar)
-    return int(bar) + 1, within / counted_beat(meter) + 1
-
-
-def beat_text(beat: Fraction) -> str:
-    """Return a beat as counted aloud: 1, 1e, 1&, 1a; other places as 2+1/3."""
-    whole, rest = divmod(beat, 1)
-    return f"{whole}{_SIXTEENTHS[rest]}" if rest in _SIXTEENTHS else f"{whole}+{rest}"
 
 
 def subdivision(line: Sequence[LineNote], meter: Meter) -> Fraction:

@@ -1,15 +1,18 @@
 """What is in a phrase: its chords, its notes and what to mind, worked out once and kept.
 
 An analysis holds degrees, roles and numerals but no note names, so that it is the same in
-all twelve keys.
+all twelve keys. For a row it is plain JSON values, exact, and quick to read back: fractions are
+text (``"5/2"``), and what is empty at the end of a list is left out.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import Any
 
-from drillbox.music.analysis.cautions import Caution, cautions
+from drillbox.music.analysis.cautions import Caution, CautionKind, cautions
 from drillbox.music.analysis.functions import (
     changes,
     functions,
@@ -18,13 +21,20 @@ from drillbox.music.analysis.functions import (
     mode_of,
 )
 from drillbox.music.analysis.implied import Implied
-from drillbox.music.analysis.line_in_chart import Line, line_over, place
+from drillbox.music.analysis.line_in_chart import Line, line_over
 from drillbox.music.analysis.motion import Enclosure, Side
-from drillbox.music.analysis.numerals import Function
+from drillbox.music.analysis.numerals import (
+    Function,
+    function_from,
+    function_json,
+    maybe,
+    padded,
+    trimmed,
+)
 from drillbox.music.analysis.roles import Motion, Role, motion_of, roles
 from drillbox.music.analysis.scales import Pairing, pair, scale_semitones
 from drillbox.music.analysis.targets import arrivals
-from drillbox.music.charts import Chart, counted_beat
+from drillbox.music.charts import Chart, counted_beat, place
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import degree
 from drillbox.music.keys import Key
@@ -83,7 +93,7 @@ class Analysis:
 def analyse(phrase: Phrase) -> Analysis:
     """Work out what is in a phrase, as written; its line is in order of onset.
 
-    Slash chords that are suspended dominants are taken as such: see ``slash.heard_as``.
+    Slash chords that are suspended dominants are taken as such: see ``functions.heard_chart``.
     """
     chart = heard_chart(phrase.chart)
     chords = chord_facts(chart, phrase.key)
@@ -199,3 +209,98 @@ def function_text(facts: ChordFacts, key: Key, *, ascii: bool = True) -> str:
 def scale_text(facts: ChordFacts, *, ascii: bool = True) -> str:
     """Return a chord's scale, empty where no chord sounds."""
     return facts.pairing.text(ascii=ascii) if facts.pairing else ""
+
+
+RULES = 7
+"""What an analysis was made by: raised whenever another one would be made of the same phrase."""
+
+
+def analysis_json(analysis: Analysis) -> dict[str, Any]:
+    """Return the analysis as a dict of lists that ``json.dumps`` takes as it is."""
+    return {
+        "rules": RULES,
+        "subdivision": str(analysis.subdivision),
+        "chords": [_chord_json(each) for each in analysis.chords],
+        "notes": [_note_json(each) for each in analysis.notes],
+        "enclosures": [
+            [list(each.notes), each.landing, each.chromatic] for each in analysis.enclosures
+        ],
+        "arpeggios": [list(run) for run in analysis.arpeggios],
+        "implied": [
+            [list(each.notes), each.kind, each.span, each.root, each.resolution, each.quality]
+            for each in analysis.implied
+        ],
+        "cautions": [[str(each.kind), each.text, each.span] for each in analysis.cautions],
+    }
+
+
+def is_current(value: dict[str, Any]) -> bool:
+    """Return whether an analysis was made by today's rules; an older one is recomputed."""
+    return value.get("rules") == RULES
+
+
+def analysis_from(value: dict[str, Any]) -> Analysis:
+    """Return the analysis that ``analysis_json`` wrote; raise ValueError if it is none."""
+    try:
+        return Analysis(
+            tuple(_chord_from(each) for each in value["chords"]),
+            tuple(_note_from(each) for each in value["notes"]),
+            tuple(
+                Enclosure(tuple(notes), at, outside) for notes, at, outside in value["enclosures"]
+            ),
+            tuple(Caution(CautionKind(kind), text, at) for kind, text, at in value["cautions"]),
+            Fraction(value["subdivision"]),
+            tuple(tuple(run) for run in value["arpeggios"]),
+            tuple(Implied(tuple(notes), *rest) for notes, *rest in value["implied"]),
+        )
+    except (LookupError, TypeError, AttributeError, ArithmeticError) as error:
+        raise ValueError(f"no analysis: {error}") from error
+
+
+def _chord_json(facts: ChordFacts) -> list[Any]:
+    function, pairing = facts.function, facts.pairing
+    return trimmed(
+        facts.bar,
+        str(facts.beat),
+        facts.begins,
+        [pairing.scale, list(pairing.also), pairing.source] if pairing else None,
+        function_json(function) if function else None,
+    )
+
+
+def _chord_from(value: Sequence[Any]) -> ChordFacts:
+    bar, beat, begins, pairing, function = padded(value, 5)
+    return ChordFacts(
+        bar,
+        Fraction(beat),
+        bool(begins),
+        maybe(function_from, function),
+        maybe(lambda it: Pairing(it[0], tuple(it[1]), it[2]), pairing),
+    )
+
+
+def _note_json(facts: NoteFacts) -> list[Any]:
+    return trimmed(
+        facts.bar,
+        str(facts.beat),
+        facts.span,
+        facts.degree,
+        [str(role) for role in facts.roles],
+        facts.chromatic,
+        facts.side,
+        str(facts.arrival) if facts.arrival is not None else None,
+    )
+
+
+def _note_from(value: Sequence[Any]) -> NoteFacts:
+    bar, beat, span, degree, roles, chromatic, side, arrival = padded(value, 8)
+    return NoteFacts(
+        bar,
+        Fraction(beat),
+        span,
+        degree,
+        tuple(Role(role) for role in roles or ()),
+        bool(chromatic),
+        side,
+        maybe(Fraction, arrival),
+    )

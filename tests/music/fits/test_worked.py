@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.music.analysis.line_in_chart import beat_text, place
+from drillbox.music.charts import beat_text, place
 from drillbox.music.fits import Fit, Phrases
 from drillbox.music.keys import Key, conventional
 from drillbox.music.pitch import Interval

@@ -1,8 +1,4 @@
-"""What the player reads, and where the line leaves their instrument's range.
-
-Everything in the store stands at concert pitch; a change of the instrument, or of how keys
-are spelled, shows at once wherever something is read.
-"""
+"""Where a line leaves the instrument's range, and where its octave is broken to keep within."""
 
 from __future__ import annotations
 
@@ -10,12 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from drillbox.errors import BadInput
-from drillbox.music.keys import Key, parse_key
+from drillbox.music.keys import Key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.practice.preferences import Preferences
-from drillbox.store.access import Store
-from drillbox.store.phrase_rows import phrase
 from drillbox.store.values import CardRecord
 
 if TYPE_CHECKING:
@@ -23,58 +16,6 @@ if TYPE_CHECKING:
     from drillbox.music.moving.transposition import Fit
 
 Line = tuple[LineNote, ...]
-
-
-def as_read(stored: Phrase, key: Key, preferences: Preferences) -> Phrase:
-    """Return a phrase in one of its concert keys as the player reads it.
-
-    The line's note names are those that are read; its octave is left as it was written.
-    """
-    from drillbox.music.moving.instruments import (
-        read_in,  # moving charts: only where something is moved
-    )
-
-    return read_in(stored, preferences.shown_key(key, stored.key))
-
-
-def card_as_read(store: Store, card: CardRecord, preferences: Preferences) -> CardRecord:
-    """Return a card with key, chart and line as the player reads them.
-
-    The phrase is looked up only where they differ from what sounds.
-    """
-    if not preferences.transposes and preferences.shown_key(card.key) == card.key:
-        return card
-    stored = phrase(store, card.phrase_id).phrase
-    if preferences.shown_key(card.key, stored.key) == card.key:
-        return card
-    read = as_read(stored, card.key, preferences)
-    return replace(card, key=read.key, chart=read.chart, line=read.line)
-
-
-def chosen_key(text: str, stored: Phrase, keys: Sequence[Key], preferences: Preferences) -> Key:
-    """Return the concert key that the player names as they read it, in any spelling.
-
-    Raises BadInput, naming the twelve, where it is none of the phrase's keys.
-    """
-    shown = {key: preferences.shown_key(key, stored.key) for key in keys}
-    names = ", ".join(each.text() for each in shown.values())
-    remedy = f"Its keys are {names}"
-    try:
-        wanted = parse_key(text)
-    except BadInput as problem:
-        raise BadInput(problem.what, remedy) from None
-    for key, read in shown.items():
-        if (read.tonic.pitch_class, read.mode) == (wanted.tonic.pitch_class, wanted.mode):
-            return key
-    raise BadInput(f"{stored.title!r} isn't played in {wanted.text()}", remedy)
-
-
-def card_in(
-    stored: Phrase, cards: Sequence[CardRecord], key: str, preferences: Preferences
-) -> CardRecord:
-    """Return the card in a key as the player reads it; raise BadInput where there is none."""
-    chosen = chosen_key(key, stored, [each.key for each in cards], preferences)
-    return next(each for each in cards if each.key == chosen)
 
 
 def misfits(
