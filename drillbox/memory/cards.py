@@ -134,7 +134,7 @@ def rate(state: CardState, attempted: Attempted, goal: int, rules: Rules) -> Car
     clean = recall >= Recall.CLEAN
     at_goal = attempted.tempo >= goal
     cold = moved._replace(
-        memory=after(_set_right(state.memory, attempted.day), recall, attempted.day, rules.weights),
+        memory=after(state.memory, recall, attempted.day, rules.weights),
         due=attempted.due,
         days_clean=state.days_clean + clean,
         days_missed=state.days_missed + (not clean),
@@ -142,11 +142,6 @@ def rate(state: CardState, attempted: Attempted, goal: int, rules: Rules) -> Car
         goal_run=state.goal_run + at_goal if clean else 0,
     )
     return cold._replace(owned=_owned_after(state, cold, rules))
-
-
-def _set_right(memory: MemoryState | None, day: date) -> MemoryState | None:
-    """Return the memory with a last day that lies ahead brought back to today."""
-    return memory and memory._replace(last_day=min(memory.last_day, day))
 
 
 def _owned_after(before: CardState, now: CardState, rules: Rules) -> bool:

@@ -102,6 +102,17 @@ def test_what_has_piled_up_is_what_wants_keeping(store):
     assert opening_line(away, "Narrowed to 8 keys.") == "Narrowed to 8 keys."
 
 
+def test_a_clock_that_was_a_year_ahead_puts_no_card_away(store):
+    """The next go by the right clock is a day's first, and due within days of that day."""
+    ahead = NOW + timedelta(days=365)
+    first = Drill(store, PREFERENCES, minutes=20, now=ahead).rate(Recall.FLUENT, ahead)
+    only = frozenset([first.read.id])
+    again = Drill(store, PREFERENCES, minutes=20, now=NOW, only=only).rate(Recall.FLUENT, later(1))
+    assert first.read.id == again.read.id
+    assert again.back_in_time
+    assert NOW.date() < again.after.due < NOW.date() + timedelta(days=15)
+
+
 @pytest.mark.parametrize(("asked", "kept"), [(None, 2), (0, 0), (5, 5)])
 def test_the_loops_asked_for_stand_with_the_attempt(store, asked: int | None, kept: int):
     """The setting's number, another one for this session, or 0: until a key was pressed."""
