@@ -159,6 +159,45 @@ def test_ctrl_c_ends_the_wait_for_a_frozen_server(store: Store, line: Line) -> N
     assert time.monotonic() - began < 3
 
 
+def test_ctrl_c_ends_the_wait_where_it_is_a_press(
+    store: Store, line: Line, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As in a drill, where it breaks into nothing: one is enough, and the recap asks no more."""
+    monkeypatch.setattr(server_connection, "BREAKING", server_connection.Breaking())
+    presses: list[int] = []
+    former = signal.signal(signal.SIGINT, lambda number, _: presses.append(number))
+    try:
+        session = Drill(store, PREFERENCES, minutes=20, now=NOW)
+        session.rate(Recall.CLEAN, NOW)
+        line.cut = "freeze"
+        threading.Timer(0.3, signal.raise_signal, (signal.SIGINT,)).start()
+        began = time.monotonic()
+        with pytest.raises(StoreFailure, match=r"broken off by Ctrl-C|isn't known"):
+            session.rate(Recall.ROUGH, NOW)
+        with pytest.raises(StoreFailure, match="1 rating of this session is stored"):
+            show_recap(Asked(None, demo=False, ascii=False, plain=True), session)
+        assert time.monotonic() - began < 5
+    finally:
+        signal.signal(signal.SIGINT, former)
+    assert presses == [signal.SIGINT]
+
+
+def test_ctrl_c_lets_a_server_that_answers_finish(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A rating that is on its way is stored, and the session goes on to its end."""
+    monkeypatch.setattr(server_connection, "BREAKING", server_connection.Breaking())
+    former = signal.signal(signal.SIGINT, lambda *_: None)
+    try:
+        session = Drill(store, PREFERENCES, minutes=20, now=NOW)
+        for after in (0.0, 0.002, 0.004, 0.008):
+            threading.Timer(after, signal.raise_signal, (signal.SIGINT,)).start()
+            session.rate(Recall.CLEAN, NOW)
+    finally:
+        signal.signal(signal.SIGINT, former)
+    assert stored(store) == [Recall.CLEAN] * 4
+
+
 @pytest.mark.parametrize("way", ["address", "environment"])
 def test_a_search_path_is_kept(server: Server, monkeypatch: pytest.MonkeyPatch, way: str) -> None:
     """Options in the address or in PGOPTIONS hold: the store lies in the schema asked for."""
