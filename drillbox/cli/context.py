@@ -160,16 +160,16 @@ class Asked:
         from drillbox.store.opening import open_store
         from drillbox.store.setting_rows import get_settings
 
-        with open_store(self.place(), now=clock(), tell=_tell) as store, _readable(store):
+        with open_store(self.place(), now=clock(), tell=warn) as store, _readable(store):
             preferences = preferences_from(get_settings(store))
             for name, value in preferences.left_out.items():
-                _tell(
+                warn(
                     f"The stored setting {name!r} can't be used: {value}. Its default holds;"
                     " to remove it: drillbox store check --fix."
                 )
             yield store, preferences
             if store.backup_failure:
-                _tell(f"Stored; but the day's backup failed: {store.backup_failure.line()}")
+                warn(f"Stored; but the day's backup failed: {store.backup_failure.line()}")
             all_is_done()  # but closing the store, which may be cut off
 
     def defaults(self) -> Preferences:
@@ -214,7 +214,8 @@ def _readable(store: Store) -> Iterator[None]:
         raise
 
 
-def _tell(line: str) -> None:
+def warn(line: str) -> None:
+    """Tell the player something besides what the command prints, on stderr."""
     tell(f"drillbox: {line}")
 
 

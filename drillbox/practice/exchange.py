@@ -26,7 +26,7 @@ from drillbox.store.json_reading import members
 from drillbox.store.merging import merge
 from drillbox.store.opening import FileStore, open_store
 from drillbox.store.places import real
-from drillbox.store.sqlite import HEADER
+from drillbox.store.sqlite import HEADER, Tell, silent
 from drillbox.store.values import Merged
 from drillbox.tick import Tick
 
@@ -200,11 +200,13 @@ def import_export(
     now: datetime,
     *,
     bring_back: bool = False,
+    tell: Tell = silent,
     tick: Tick = lambda _done, _of: None,
 ) -> Merged:
     """Merge an export (its file or folder) or another store into this one; see ``merge``.
 
-    Settings that come along are in force at once. Raises NotFound if there is no such thing,
+    Settings that come along are in force at once. ``tell`` hears of changes that can't be read
+    in another store's damaged log. Raises NotFound if there is no such thing,
     BadInput if it is something else, StoreFailure if the other store can't be read.
     """
     path = real(source / JSON_NAME if source.is_dir() else source)
@@ -217,7 +219,7 @@ def import_export(
         with path.open("rb") as file:
             is_store = file.read(len(HEADER)) == HEADER
         with (
-            _members_of_store(path, now)
+            _members_of_store(path, now, tell)
             if is_store
             else nullcontext(_members_of_file(path)) as members
         ):
@@ -239,7 +241,7 @@ def _members_of_file(path: Path) -> Members:
 
 
 @contextmanager
-def _members_of_store(path: Path, now: datetime) -> Iterator[Members]:
+def _members_of_store(path: Path, now: datetime, tell: Tell) -> Iterator[Members]:
     """Give another store's members; a copy is migrated if need be, never the store."""
     from drillbox.store.backups import fault_in  # only where a store is given
     from drillbox.store.restoring import copy_store
@@ -251,6 +253,6 @@ def _members_of_store(path: Path, now: datetime) -> Iterator[Members]:
         )
     with scratch() as folder:
         copy = folder / "store.sqlite3"
-        copy_store(path, copy, now)
+        copy_store(path, copy, now, tell)
         with open_store(copy, now=now, backups=False) as other, snapshot(other) as found:
             yield found.members

@@ -17,6 +17,7 @@ from drillbox.store.places import ROOM, Backup, list_backups, newest_backup
 from drillbox.store.reckoning import fit_charts, reckon_all
 from drillbox.store.restoring import restore_backup
 from drillbox.store.setting_rows import set_setting
+from drillbox.store.sqlite import Tell
 from drillbox.tick import Tick, silent
 
 __all__ = [
@@ -110,10 +111,11 @@ def mend(store: Store, preferences: Preferences, now: datetime, tick: Tick = sil
     return replace(check(store, settled, replaying=False), mended=moved)
 
 
-def restore(place: Path, named: str, now: datetime) -> Path | None:
+def restore(place: Path, named: str, now: datetime, tell: Tell) -> Path | None:
     """Put a backup, named by path or as the list shows it, in the place of the store.
 
-    Returns where the former store was kept, None if there was none. Raises StoreFailure if
-    there is no such backup or it isn't whole.
+    ``tell`` hears of changes that can't be read in a damaged log. Returns where the former
+    store was kept, None if there was none. Raises StoreFailure if there is no such backup or it
+    isn't whole.
     """
-    return restore_backup(place, backup_of(place, named), now)
+    return restore_backup(place, backup_of(place, named), now, tell)

@@ -13,22 +13,23 @@ from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import sqlite
 from drillbox.store.access import DAMAGED, faults
 from drillbox.store.backups import fault_in, only_reading, sync
-from drillbox.store.files import part_of, sweep, whole
+from drillbox.store.files import part_of, scratch, sweep, whole
 from drillbox.store.opening import make_current
 from drillbox.store.places import beside, real, sync_folder
-from drillbox.store.sqlite import silent
+from drillbox.store.sqlite import Tell, silent
 
 _BESIDE = ("-wal", "-shm", "-journal")
 # A session holds the store for minutes, so waiting for its end is useless; a write takes no time.
 _PATIENCE = 2_000
 
 
-def restore_backup(place: Path, backup: Path, now: datetime) -> Path | None:
+def restore_backup(place: Path, backup: Path, now: datetime, tell: Tell = silent) -> Path | None:
     """Make ``backup`` the store at ``place``; return where the former one was kept, if any.
 
     The backup is copied and brought to the newest schema first. The former store is then
     locked and copied aside, with what only its WAL holds, and the backup copied into it in one
-    transaction: cut off at any point, there is the one store or the other. Raises
+    transaction: cut off at any point, there is the one store or the other.
+    ``tell`` hears of changes that can't be read in a damaged log of either. Raises
     StoreFailure if the backup isn't whole or isn't a store, if another program holds the store,
     or if there is no room; BadInput if the backup is the store.
     """
@@ -44,15 +45,17 @@ def restore_backup(place: Path, backup: Path, now: datetime) -> Path | None:
         sweep(place.parent, place.name)
         ready = part_of(place)
         try:
-            copy_store(backup, ready, now)
-            return _put(ready, place, now)
+            copy_store(backup, ready, now, tell)
+            return _put(ready, place, now, tell)
         finally:
             for end in ("", *_BESIDE):
                 beside(ready, end).unlink(missing_ok=True)
 
 
-def copy_store(source: Path, to: Path, now: datetime) -> None:
+def copy_store(source: Path, to: Path, now: datetime, tell: Tell) -> None:
     """Copy a store page by page, its WAL included, and bring the copy to the newest schema.
+
+    ``tell`` hears of changes that can't be read in a damaged WAL.
 
     Raises StoreFailure if it is none, if a newer drillbox wrote it, or if it changed meanwhile.
     """
@@ -69,6 +72,8 @@ def copy_store(source: Path, to: Path, now: datetime) -> None:
             f"{source} was written to while it was copied; nothing was changed",
             "Close the program that uses it, then try again.",
         )
+    if beside(source, "-wal").exists():
+        _tell_of_losses(source, tell)
     engine = sqlite.engine_for(to)
     try:
         make_current(engine, to, now, backups=False, tell=silent)
@@ -81,6 +86,18 @@ def copy_store(source: Path, to: Path, now: datetime) -> None:
     sync(to)
 
 
+def _tell_of_losses(source: Path, tell: Tell) -> None:
+    """Tell what can't be read in a store's WAL; a copy is asked, as asking may write."""
+    with scratch() as folder:
+        copy = folder / "store.sqlite3"
+        for end in ("", "-wal"):
+            shutil.copyfile(beside(source, end), beside(copy, end))
+        with closing(sqlite3.connect(copy, isolation_level=None)) as raw:
+            raw.execute("SELECT count(*) FROM sqlite_master").fetchone()
+            if lost := sqlite.commits_lost(raw, copy):
+                tell(sqlite.lost_changes(str(source), lost))
+
+
 def _stamp(source: Path) -> tuple[int, int] | None:
     """Return what tells that a file which is read without a lock stayed as it was."""
     if beside(source, "-wal").exists():
@@ -89,12 +106,14 @@ def _stamp(source: Path) -> tuple[int, int] | None:
     return found.st_mtime_ns, found.st_size
 
 
-def _put(ready: Path, place: Path, now: datetime) -> Path | None:
+def _put(ready: Path, place: Path, now: datetime, tell: Tell) -> Path | None:
     if not place.exists():
         _replace(ready, place, now)
         return None
     try:
         with _alone(place) as raw:
+            if lost := sqlite.commits_lost(raw, place):
+                tell(sqlite.lost_changes(str(place), lost))
             aside = _copied_aside(raw, place, now)
             with closing(sqlite3.connect(ready)) as new:
                 new.backup(raw, pages=-1)

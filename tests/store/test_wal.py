@@ -9,8 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from drillbox.practice.exchange import import_export
 from drillbox.store.opening import open_store
 from drillbox.store.places import beside
+from drillbox.store.restoring import restore_backup
 from tests.store.making import NOW, add, go, session
 
 FRAME = 24 + 4096
@@ -52,10 +54,7 @@ def test_a_whole_log_has_nothing_to_tell(cut_off: Path) -> None:
 @pytest.mark.parametrize("lost", [1, 2, 5])
 def test_ratings_lost_by_a_damaged_log_are_told(cut_off: Path, lost: int) -> None:
     """One flipped byte in a frame loses its commit and all after it: told once, with how many."""
-    wal = bytearray(beside(cut_off, "-wal").read_bytes())
-    hurt = commits(bytes(wal))[-lost]
-    wal[32 + hurt * FRAME + 2000] ^= 0xFF
-    beside(cut_off, "-wal").write_bytes(wal)
+    hurt(cut_off, lost)
     told, kept = told_and_kept(cut_off)
     assert kept == 6 - lost
     (line,) = told
@@ -72,6 +71,39 @@ def test_a_damaged_header_loses_all_of_the_log(cut_off: Path) -> None:
     (line,), kept = told_and_kept(cut_off)
     assert kept == 0
     assert "up to 7 of the last" in line  # the session's beginning is one
+
+
+def hurt(place: Path, lost: int) -> None:
+    """Flip a byte so that so many of the last commits can't be read."""
+    wal = bytearray(beside(place, "-wal").read_bytes())
+    wal[32 + commits(bytes(wal))[-lost] * FRAME + 2000] ^= 0xFF
+    beside(place, "-wal").write_bytes(wal)
+
+
+def test_what_another_stores_damaged_log_loses_is_told(cut_off: Path, tmp_path: Path) -> None:
+    """Merged or restored from, it is read as it was left, and named; its files stay."""
+    hurt(cut_off, 2)
+    before = [beside(cut_off, end).read_bytes() for end in ("", "-wal")]
+    told: list[str] = []
+    with open_store(tmp_path / "mine.sqlite3", now=NOW, backups=False) as store:
+        assert import_export(store, cut_off, NOW, tell=told.append).attempts == 4
+    restore_backup(tmp_path / "mine.sqlite3", cut_off, NOW, told.append)
+    assert [f"{cut_off}-wal was damaged: up to 2 of the last" in line for line in told] == [
+        True
+    ] * 2
+    assert [beside(cut_off, end).read_bytes() for end in ("", "-wal")] == before
+
+
+def test_what_a_damaged_log_loses_is_told_where_a_backup_takes_its_place(
+    cut_off: Path, place: Path
+) -> None:
+    """The store that is kept aside holds what could be read."""
+    hurt(cut_off, 1)
+    told: list[str] = []
+    aside = restore_backup(cut_off, place, NOW, told.append)
+    assert aside is not None
+    assert [f"{cut_off}-wal was damaged: the last change" in line for line in told] == [True]
+    assert told_and_kept(aside) == ([], 5)
 
 
 def test_frames_of_an_earlier_round_are_no_loss(place: Path, tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from drillbox.cli.context import Asked, asked, clock, waiting
+from drillbox.cli.context import Asked, asked, clock, waiting, warn
 from drillbox.errors import BadInput
 
 
@@ -64,7 +64,7 @@ def restore(
     from drillbox.practice.keeping import restore as put_back
 
     place = file_of(options)
-    aside = put_back(place, file, clock())
+    aside = put_back(place, file, clock(), warn)
     kept = f"; the former store is kept as {aside}" if aside else ""
     say(options, [f"Restored {place}{kept}"])
 
@@ -98,7 +98,7 @@ def import_(
     from drillbox.screen.storing import merged_lines
 
     with options.opened() as (store, _), waiting("Bringing in") as tick:
-        merged = import_export(store, source, clock(), bring_back=deleted, tick=tick)
+        merged = import_export(store, source, clock(), bring_back=deleted, tell=warn, tick=tick)
     say(options, merged_lines(merged))
 
 
