@@ -10,7 +10,7 @@ import typer
 from typer.core import TyperGroup
 from typer.main import get_group
 
-from drillbox.cli.completing import COMPLETING, offer
+from drillbox.cli.completing import COMPLETING, offer_completion
 from drillbox.cli.context import Asked
 from drillbox.cli.ctrl_c import break_off
 
@@ -57,7 +57,7 @@ def before_commands(
 def build() -> TyperGroup:
     """Return the command line with all its commands."""
     if os.environ.get(COMPLETING):
-        offer()
+        offer_completion()
     return _made()
 
 

@@ -79,11 +79,11 @@ def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
     from drillbox.practice.adding import check_tempo
 
     alone = "chart" in missing
-    title = asking("Title", check_title, typed.title)
-    key = asking("Written key (Bb, F#, Cm)", parse_key, typed.key)
-    tempo = asking("Goal tempo, quarter notes a minute", check_tempo, typed.tempo)
+    title = ask_until_right("Title", check_title, typed.title)
+    key = ask_until_right("Written key (Bb, F#, Cm)", parse_key, typed.key)
+    tempo = ask_until_right("Goal tempo, quarter notes a minute", check_tempo, typed.tempo)
     given = typed.meter or (None if alone else "4/4")
-    meter = asking("Meter", parse_meter, given, default="4/4")
+    meter = ask_until_right("Meter", parse_meter, given, default="4/4")
 
     def read_chart(text: str) -> Chart:
         chart = parse_chart(text, meter)
@@ -91,8 +91,10 @@ def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
             say_readings(text)
         return chart
 
-    chart = asking("Chart, as in  Dm7 G7 | Cmaj7 (A7)", read_chart, typed.chart)
-    double = typed.double_time or (alone and asking("Double time? y/n", yes_or_no, None, "n"))
+    chart = ask_until_right("Chart, as in  Dm7 G7 | Cmaj7 (A7)", read_chart, typed.chart)
+    double = typed.double_time or (
+        alone and ask_until_right("Double time? y/n", yes_or_no, None, "n")
+    )
     return Phrase(title, key, tempo, chart, double_time=double)
 
 
@@ -104,7 +106,9 @@ def say_readings(chart: str) -> None:
         tell(told)
 
 
-def asking(prompt: str, read: Callable[[str], T], given: str | None, default: str = "") -> T:
+def ask_until_right(
+    prompt: str, read: Callable[[str], T], given: str | None, default: str = ""
+) -> T:
     """Return what ``read`` makes of the given text, or of the first answer that it takes."""
     from drillbox.terminal.keyboards import ask
 
@@ -127,7 +131,7 @@ def yes_or_no(text: str) -> bool:
     raise BadInput(f"{text!r} is neither y nor n", "Press y or n, then Enter.")
 
 
-def agreed(options: Asked, title: str, yes: bool, more: str = "") -> bool:
+def agrees_to_delete(options: Asked, title: str, yes: bool, more: str = "") -> bool:
     """Return whether the player wants it deleted; without a terminal only --yes says so.
 
     ``more`` is what the question says behind the title.
@@ -136,7 +140,7 @@ def agreed(options: Asked, title: str, yes: bool, more: str = "") -> bool:
         return True
     if not options.terminal.interactive:
         raise BadInput(f"Deleting {title!r} needs a yes", "Add --yes.")
-    return asking(f"Delete {options.cleaned(title)}{more}? y/n", yes_or_no, None, "n")
+    return ask_until_right(f"Delete {options.cleaned(title)}{more}? y/n", yes_or_no, None, "n")
 
 
 NAMED = 5
@@ -145,10 +149,10 @@ NAMED = 5
 
 def decide_key(options: Asked, phrase: Phrase) -> Phrase:
     """Return a typed phrase, in the minor or major that its chart moves as where that is meant."""
-    from drillbox.music.analysis.functions import moves_as
+    from drillbox.music.analysis.functions import key_it_moves_as
     from drillbox.screen.look import clean
 
-    other = moves_as(phrase.chart, phrase.key)
+    other = key_it_moves_as(phrase.chart, phrase.key)
     if other is None:
         return phrase
     title = clean(phrase.title, 40, ascii=options.look.ascii)
@@ -158,7 +162,7 @@ def decide_key(options: Asked, phrase: Phrase) -> Phrase:
         tell(f"{said} (--key {other.text()}, if that is meant)")
         return phrase
     print(f"{said}.")
-    taken = asking(f"Take it as {meant}? y/n", yes_or_no, None, "y")
+    taken = ask_until_right(f"Take it as {meant}? y/n", yes_or_no, None, "y")
     return replace(phrase, key=other) if taken else phrase
 
 
@@ -200,7 +204,7 @@ class Asking:
             for title, chart in lines:
                 print(f"{title} has no turnaround. Proposed: {chart}")
             what = "it" if len(lines) == 1 else "them"
-            return asking(f"Take {what}? y/n", yes_or_no, None, "y")
+            return ask_until_right(f"Take {what}? y/n", yes_or_no, None, "y")
         if lines:
             tell(
                 f"{_added(lines)} (--no-turnaround declines {'it' if len(lines) == 1 else 'them'})"
@@ -220,7 +224,7 @@ class Asking:
             tell(f"{said} (--octave-breaks takes it)")
             return False
         print(said)
-        return asking("Take it? y/n", yes_or_no, None, "y")
+        return ask_until_right("Take it? y/n", yes_or_no, None, "y")
 
     def carrying(self) -> AbstractContextManager[Tick]:
         """Show how far phrases were carried through their keys."""

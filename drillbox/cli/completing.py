@@ -193,7 +193,7 @@ def completion(
     print(f"Completion for {wanted} is installed in {place}; it works in the next terminal.")
 
 
-def offer() -> None:
+def offer_completion() -> None:
     """Let the application answer shells that ask what may come next."""
     from typer._click.shell_completion import CompletionItem, add_completion_class
     from typer._completion_classes import (

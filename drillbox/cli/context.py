@@ -105,9 +105,9 @@ class Asked:
     @cached_property
     def terminal(self) -> Terminal:
         """Return what the terminal is and can show."""
-        from drillbox.terminal.about import facts
+        from drillbox.terminal.about import terminal_facts
 
-        return facts(sys.stdin, sys.stdout)
+        return terminal_facts(sys.stdin, sys.stdout)
 
     @cached_property
     def look(self) -> Look:

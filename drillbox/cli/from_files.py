@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillbox.cli.asking import Wanted, asking
+from drillbox.cli.asking import Wanted, ask_until_right
 from drillbox.cli.context import Asked, waiting
 from drillbox.errors import BadInput, NotFound
 from drillbox.output import tell
@@ -27,8 +27,8 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
 
     bars = parse_bars(wanted.bars) if wanted.bars is not None else None
     path = _named(file, wanted)
-    reading = chosen(_read_timed(options, path, wanted), wanted, path.name)
-    report(path.name, reading, doubts=False)
+    reading = chosen_tune(_read_timed(options, path, wanted), wanted, path.name)
+    report_problems(path.name, reading, doubts=False)
     refuse_bad(path.name, reading, keep_good=wanted.keep_good)
     # One tune can be given another title than its own; several keep theirs.
     renamed = wanted.typed.title if len(reading.tunes) == 1 else None
@@ -64,8 +64,8 @@ def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: boo
     from drillbox.screen.bars import listing_screen
 
     path = _named(file, wanted)
-    reading = chosen(_read(path, wanted, whole=True, tempo=_UNHEARD), wanted, path.name)
-    report(path.name, reading)
+    reading = chosen_tune(_read(path, wanted, whole=True, tempo=_UNHEARD), wanted, path.name)
+    report_problems(path.name, reading)
     preferences = _preferences(options)
     for tune in reading.tunes:
         if (page := tune.phrase) is not None:
@@ -99,12 +99,12 @@ def _read_timed(options: Asked, path: Path, wanted: Wanted) -> Reading:
     tempo = check_tempo(given) if given is not None else None
     whole = wanted.bars is not None
     reading = _read(path, wanted, whole=whole, tempo=tempo)
-    lacking = [tune for tune in chosen(reading, wanted, path.name).tunes if tune.needs_tempo]
+    lacking = [tune for tune in chosen_tune(reading, wanted, path.name).tunes if tune.needs_tempo]
     if not (lacking and options.terminal.interactive):
         return reading
     which = f"{len(lacking)} tunes have" if len(lacking) > 1 else f"{lacking[0].title!r} has"
     prompt = f"{which} no tempo in the file. Goal tempo (quarter notes a minute)"
-    return _read(path, wanted, whole=whole, tempo=asking(prompt, check_tempo, None))
+    return _read(path, wanted, whole=whole, tempo=ask_until_right(prompt, check_tempo, None))
 
 
 def _read(path: Path, wanted: Wanted, *, whole: bool, tempo: int | None) -> Reading:
@@ -132,7 +132,7 @@ def _read(path: Path, wanted: Wanted, *, whole: bool, tempo: int | None) -> Read
         )
 
 
-def chosen(reading: Reading, wanted: Wanted, name: str) -> Reading:
+def chosen_tune(reading: Reading, wanted: Wanted, name: str) -> Reading:
     """Return the reading with the one tune that is wanted, or with all.
 
     Raises NotFound where there is no such tune, BadInput where bars of several are wanted.
@@ -166,7 +166,7 @@ def refuse_bad(name: str, reading: Reading, *, keep_good: bool) -> None:
         )
 
 
-def report(name: str, reading: Reading, *, doubts: bool = True) -> None:
+def report_problems(name: str, reading: Reading, *, doubts: bool = True) -> None:
     """Say on stderr, a line each, what is wrong in a file, and what is doubtful."""
     for tune in reading.tunes:
         for problem in tune.problems:
@@ -184,9 +184,9 @@ def doubts_of(name: str, tune: Tune) -> list[str]:
 
 
 def _other_key(name: str, tune: Tune) -> list[str]:
-    from drillbox.music.analysis.functions import moves_as
+    from drillbox.music.analysis.functions import key_it_moves_as
 
-    other = moves_as(tune.phrase.chart, tune.phrase.key) if tune.phrase else None
+    other = key_it_moves_as(tune.phrase.chart, tune.phrase.key) if tune.phrase else None
     if tune.phrase is None or other is None:
         return []
     what = f"it is in {tune.phrase.key.text()} and moves as {other.text()}"

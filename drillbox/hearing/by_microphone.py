@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.features import Pass
-from drillbox.hearing.judging import Judgement, Word, judge, passes
+from drillbox.hearing.judging import Judgement, Word, judge, passes_played
 from drillbox.hearing.notes import notes_of
 from drillbox.hearing.takes import Beat, Played, Take
 from drillbox.hearing.tracker import HOP, Frames
@@ -52,7 +52,7 @@ def look_again(heard: Pass, notes: Sequence[Played], found: Frames) -> tuple[Pla
     return tuple(sorted(kept, key=lambda note: note.start))
 
 
-def certain(heard: Pass, found: Frames) -> bool:
+def is_certain_slip(heard: Pass, found: Frames) -> bool:
     """Return whether the one slip of a pass stands out so clearly that it was surely played."""
     for i in heard.missed:
         start, end = _place(heard, i)
@@ -116,7 +116,7 @@ def judge_sound(
     """Return the judgement on an attempt that was heard by microphone."""
     take = Take(notes_of(found), "microphone", beat)
     slips = 0
-    for heard in passes(line, take, loops):
+    for heard in passes_played(line, take, loops):
         slips += heard.slips
         if heard.slips and heard.accuracy >= WORTH_IT:
             take = replace(take, notes=look_again(heard, take.notes, found))
@@ -133,6 +133,6 @@ def _other(judgement: Judgement, found: Frames, slips: int) -> Word | None:
     if judgement.word == "fluent":
         return "clean" if slips == 1 else None
     alone = judgement.word == "clean" and set(judgement.causes) == {"notes"}
-    if heard is None or not alone or heard.slips != 1 or certain(heard, found):
+    if heard is None or not alone or heard.slips != 1 or is_certain_slip(heard, found):
         return None
     return "fluent"

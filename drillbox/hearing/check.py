@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.hearing.notes import UNVOICED
-from drillbox.hearing.tracker import frames
+from drillbox.hearing.tracker import heard_frames
 
 if TYPE_CHECKING:
     import numpy as np
@@ -39,12 +39,12 @@ def sounding_now(sound: NDArray[np.float64], rate: int) -> Now:
     level = 10 * float(np.log10(np.mean(sound**2) + 1e-10)) if len(sound) else -100.0
     if level < -70 or len(sound) < rate // 10:
         return Now(None, level)
-    strength = frames(sound, rate).strength[5:-5].mean(axis=0)
+    strength = heard_frames(sound, rate).strength[5:-5].mean(axis=0)
     best = int(strength.argmax())
     return Now(best if strength[best] > UNVOICED else None, level)
 
 
-def echo(
+def echo_of_clicks(
     sound: NDArray[np.float64], rate: int, tick: NDArray[np.float64], sent: list[float]
 ) -> Echo | None:
     """Return how late and how loud clicks come back that were sent at ``sent`` seconds.

@@ -10,7 +10,7 @@ from statistics import median
 from drillbox.hearing.alignment import Alignment, align
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.takes import Beat, Played
-from drillbox.hearing.timing import FEWEST, Timing, own_beat, timing
+from drillbox.hearing.timing import FEWEST, Timing, own_beat, timing_of
 
 ORNAMENT = 0.1
 """Seconds: a quick note put in next to its neighbour is an ornament, not a slip. Mordents and
@@ -57,7 +57,7 @@ class Pass:
         return steady / max(1, len(self.right) + self.slips)
 
 
-def once(line: Expected, notes: Sequence[Played], beat: Beat | None) -> Pass:
+def one_pass(line: Expected, notes: Sequence[Played], beat: Beat | None) -> Pass:
     """Return how ``notes`` lie on one pass of a line.
 
     ``beat`` is the click's, its quarter 0 that of this pass; None where the player's own is
@@ -113,7 +113,7 @@ def _pass(
     missed = tuple(i for i in range(len(line)) if i not in hit)
     time = None
     if beat is not None and len(right) >= FEWEST:
-        time = timing(
+        time = timing_of(
             [float(line.onsets[i]) for i, _ in right],
             [_struck(notes, j, found) for _, j in right],
             beat, float(line.smallest), own=own,

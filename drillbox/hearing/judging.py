@@ -15,7 +15,7 @@ from typing import Literal
 
 from drillbox.hearing.alignment import align
 from drillbox.hearing.expected import Expected
-from drillbox.hearing.features import ORNAMENT, Pass, once
+from drillbox.hearing.features import ORNAMENT, Pass, one_pass
 from drillbox.hearing.takes import Beat, Played, Take
 
 Word = Literal["lost", "rough", "clean", "fluent"]
@@ -120,7 +120,7 @@ TABLE = (
 )
 
 
-def judged(heard: Pass) -> tuple[Word, dict[Cause, Word]]:
+def word_for(heard: Pass) -> tuple[Word, dict[Cause, Word]]:
     """Return the word for a pass, and what each cause that costs anything allows."""
     allows: dict[Cause, Word] = {}
     for measure in TABLE:
@@ -139,7 +139,7 @@ STARTED = 0.3
 """Share of a line's notes that must have come for a later loop to count as begun."""
 
 
-def passes(line: Expected, take: Take, loops: int | None = None) -> tuple[Pass, ...]:
+def passes_played(line: Expected, take: Take, loops: int | None = None) -> tuple[Pass, ...]:
     """Return each pass that was played, in order; the first one even where it was hardly begun.
 
     ``loops`` is how often the click went through the chart, None where that isn't known.
@@ -157,8 +157,8 @@ def passes(line: Expected, take: Take, loops: int | None = None) -> tuple[Pass, 
         at.setdefault(i // len(line), []).append(j)
     begun = [k for k in sorted(at) if len(at[k]) >= STARTED * len(line)] or sorted(at)[:1]
     return tuple(
-        once(line, _within(take.notes, at, k), _shifted(take.beat, k * length)) for k in begun
-    ) or (once(line, take.notes, take.beat),)
+        one_pass(line, _within(take.notes, at, k), _shifted(take.beat, k * length)) for k in begun
+    ) or (one_pass(line, take.notes, take.beat),)
 
 
 def beat_found(line: Expected, notes: Sequence[Played], quarter: float) -> Beat:
@@ -189,7 +189,7 @@ def other_key(line: Expected, take: Take) -> int | None:
     scored = []
     for semitones in range(12):
         moved = replace(line, classes=line.transposed(semitones))
-        heard = passes(moved, take)
+        heard = passes_played(moved, take)
         scored.append((max((each.accuracy for each in heard), default=0.0), semitones))
     best, semitones = max(scored)
     return semitones if semitones and best >= FITS and best > scored[0][0] + CLEARLY else None
@@ -217,12 +217,12 @@ def judge(line: Expected, take: Take, loops: int | None = None) -> Judgement:
     doesn't count. The proposal is the mean of the loops' words, rounded down: a line found
     only at the second go was not there at the first.
     """
-    heard = passes(line, take, loops)
+    heard = passes_played(line, take, loops)
     if not heard:
         return Judgement("lost", None, None, {})
     if len(heard) > 1 and heard[-1].unplayed:
         heard = heard[:-1]
-    each = [judged(one) for one in heard]
+    each = [word_for(one) for one in heard]
     words = [WORDS.index(word) for word, _ in each]
     worst = words.index(min(words))
     word = WORDS[sum(words) // len(words)]

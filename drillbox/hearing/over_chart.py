@@ -11,7 +11,7 @@ from itertools import pairwise
 from statistics import median
 
 from drillbox.hearing.takes import Take
-from drillbox.music.analysis.functions import changes
+from drillbox.music.analysis.functions import chord_begins
 from drillbox.music.charts import Chart
 from drillbox.music.chords import chord_semitones
 from drillbox.output import counted
@@ -85,7 +85,7 @@ def _one_loop(chart: Chart, onsets: list[tuple[float, int]], shift: float) -> Ov
     here = [(at - shift, pitch) for at, pitch in onsets if -NEAR <= at - shift < length]
     played = {int(at // bar) for at, _ in here if at >= 0}
     met = count = 0
-    for (start, span), begins in zip(chart.spans(), changes(chart), strict=True):
+    for (start, span), begins in zip(chart.spans(), chord_begins(chart), strict=True):
         if not begins or span.chord is None or span.turnaround:
             continue
         count += 1

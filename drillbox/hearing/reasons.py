@@ -9,7 +9,7 @@ from drillbox.hearing.features import Pass
 from drillbox.hearing.judging import WORDS, Judgement
 from drillbox.hearing.takes import Played
 from drillbox.music.charts import Chart
-from drillbox.music.keys import Key, conventional
+from drillbox.music.keys import Key, conventional_key
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import Interval, Name
 from drillbox.music.symbols.printed import symbol_text
@@ -57,16 +57,16 @@ class Reading:
         return symbol_text(span.chord, ascii=self.ascii) if span and span.chord else ""
 
 
-def proposal(line: Expected, found: Judgement, reading: Reading) -> str:
+def proposal_text(line: Expected, found: Judgement, reading: Reading) -> str:
     """Return a judgement as one sentence: ``rough? 2 of 14 notes missed, E♭ for E in bar 2``."""
-    said = ", ".join(reasons(line, found, reading))
+    said = ", ".join(reasons_for(line, found, reading))
     if found.other:
         word, better = sorted((found.word, found.other), key=WORDS.index)
         return f"{word} or {better}? {said}"
     return f"{found.word}? {said}"
 
 
-def reasons(line: Expected, found: Judgement, reading: Reading) -> list[str]:
+def reasons_for(line: Expected, found: Judgement, reading: Reading) -> list[str]:
     """Return at most three reasons, the weightiest first."""
     heard = found.heard
     if heard is None:
@@ -89,7 +89,7 @@ def reasons(line: Expected, found: Judgement, reading: Reading) -> list[str]:
 def _key(reading: Reading, semitones: int) -> str:
     tonic = reading.key.tonic.up(Interval(0, 0)).pitch_class + semitones
     names = FLATS if reading.key.tonic.alter <= 0 else _SHARPS
-    return conventional(Key(names[tonic % 12], reading.key.mode)).text(ascii=reading.ascii)
+    return conventional_key(Key(names[tonic % 12], reading.key.mode)).text(ascii=reading.ascii)
 
 
 def _notes(heard: Pass, reading: Reading) -> list[str]:
@@ -178,7 +178,7 @@ _SAY = {
 }  # fmt: skip
 
 
-def document(line: Expected, found: Judgement) -> dict[str, object]:
+def features_kept(line: Expected, found: Judgement) -> dict[str, object]:
     """Return the features that are kept with an attempt: numbers alone, no sound, no notes."""
     heard = found.heard
     base: dict[str, object] = {"notes": len(line), "causes": dict(found.causes)}

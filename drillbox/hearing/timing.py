@@ -69,7 +69,7 @@ def own_beat(onsets: Sequence[float], starts: Sequence[float]) -> Beat | None:
     return Beat(float(np.median(at - quarter * on)), quarter)
 
 
-def timing(
+def timing_of(
     onsets: Sequence[float], starts: Sequence[float], beat: Beat, smallest: float, *, own: bool
 ) -> Timing:
     """Work out how notes at ``starts`` seconds lay against ``onsets`` on a beat.

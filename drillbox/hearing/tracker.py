@@ -44,7 +44,7 @@ class Frames:
     attack: NDArray[np.float64]
 
 
-def frames(samples: NDArray[np.float64], rate: int, lowest: float = LOWEST) -> Frames:
+def heard_frames(samples: NDArray[np.float64], rate: int, lowest: float = LOWEST) -> Frames:
     """Return what sounds in ``samples`` (one channel, ``rate`` a second)."""
     import numpy as np
 

@@ -104,7 +104,7 @@ def untried(goal: int, rules: Rules) -> CardState:
     return CardState(None, TempoState(first_tempo(goal, rules.tempo)))
 
 
-def counted(recall: Recall, hint: int) -> Recall:
+def counted_recall(recall: Recall, hint: int) -> Recall:
     """Return what a rating counts for: rough at best once the third hint has named the notes."""
     return min(recall, Recall.ROUGH) if hint >= 3 else recall
 
@@ -123,7 +123,7 @@ def rate(state: CardState, attempted: Attempted, goal: int, rules: Rules) -> Car
     The first go of a day is the cold one: it alone moves the memory, the due day and what is
     owned. Every go moves the tempo, by the goal of its time: a later goal keeps what was reached.
     """
-    recall = counted(attempted.recall, attempted.hint)
+    recall = counted_recall(attempted.recall, attempted.hint)
     then = attempted.goal or goal
     moved = state._replace(
         tempo=_tempo_after(_up_to(state.tempo, then, rules), attempted, recall, then, rules),

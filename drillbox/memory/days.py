@@ -36,11 +36,11 @@ def practice_day_ahead(now: datetime, minutes: int, day_start_hour: int) -> date
 
 def offset_minutes(at: datetime, zone: str) -> int | None:
     """Return how many minutes the clock of a zone was ahead of UTC; None for an unknown zone."""
-    ahead = at.astimezone(_zone(zone)).utcoffset() if knows(zone) else None
+    ahead = at.astimezone(_zone(zone)).utcoffset() if knows_zone(zone) else None
     return None if ahead is None else round(ahead.total_seconds() / 60)
 
 
-def knows(zone: str) -> bool:
+def knows_zone(zone: str) -> bool:
     """Return whether the system knows a zone."""
     try:
         _zone(zone)
@@ -70,7 +70,7 @@ def _unknown(name: str) -> BadInput:
     )
 
 
-def window(interval: int, spread: float) -> int:
+def due_window(interval: int, spread: float) -> int:
     """Return by how many days either way a due day may move.
 
     That is the share ``spread`` of the interval, to the nearest day, and one day at least
@@ -95,9 +95,9 @@ def choose_due(
     then the least loaded, then the one that a hash picks, which leans neither way.
     """
     interval = interval_days(memory.stability, rules.recall_target, rules.weights)
-    half = window(interval, rules.spread)
+    half = due_window(interval, rules.spread)
     days = [memory.last_day + timedelta(days=interval + shift) for shift in range(-half, half + 1)]
-    hashed = seeded(f"{seed}/{count}")
+    hashed = seed_of(f"{seed}/{count}")
     return min(
         days,
         key=lambda day: (day in siblings, load.get(day, 0), mixed(hashed, day.toordinal())),
@@ -107,7 +107,7 @@ def choose_due(
 _MASK = 0xFFFFFFFF
 
 
-def seeded(text: str) -> int:
+def seed_of(text: str) -> int:
     """Return a 32-bit number that stands for a text."""
     return crc32(text.encode())
 

@@ -140,7 +140,7 @@ SETTINGS: tuple[Setting, ...] = tuple(
 )
 
 
-def in_force(name: str, stored: object) -> float:
+def setting_in_force(name: str, stored: object) -> float:
     """Return a stored setting where it passes the check of a typed one, else its default."""
     setting = next(each for each in SETTINGS if each.name == name)
     try:
@@ -154,8 +154,8 @@ def rules_of(stored: Mapping[str, object]) -> Rules:
     weights = None
     with suppress(ValueError):
         weights = weights_from(stored["weights"]) if "weights" in stored else None
-    return rules_from({each.name: in_force(each.name, stored.get(each.name)) for each in SETTINGS},
-                      weights)  # fmt: skip
+    values = {each.name: setting_in_force(each.name, stored.get(each.name)) for each in SETTINGS}
+    return rules_from(values, weights)
 
 
 def rules_from(values: Mapping[str, float], weights: Weights | None = None) -> Rules:

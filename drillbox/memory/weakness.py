@@ -176,7 +176,7 @@ def _share(odds: float) -> float:
     return 1 / (1 + exp(-odds))
 
 
-def wilson(successes: float, n: float, level: float = 0.95) -> tuple[float, float]:
+def wilson_interval(successes: float, n: float, level: float = 0.95) -> tuple[float, float]:
     """Return the two-sided score interval of a share, both ends within 0..1.
 
     ``successes`` of ``n`` attempts may be fractional (weighted counts). With no attempts

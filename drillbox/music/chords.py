@@ -82,7 +82,7 @@ KINDS: Mapping[str, Tones] = MappingProxyType(
 )
 
 
-def folded(number: int) -> int:
+def folded_degree(number: int) -> int:
     """Return a degree number as players name it: 1 to 7, 9, 11 or 13 (a tenth is a 3)."""
     return number if number in {9, 11, 13} else (number - 1) % 7 + 1
 
@@ -93,7 +93,7 @@ def added_alter(degree: Degree) -> int:
     MusicXML 4.0, ``degree-alter``: an addition is relative to a dominant chord (major and
     perfect intervals except for a minor seventh), so an added 7 with alter 0 is minor.
     """
-    return degree.alter - (folded(degree.number) == 7)
+    return degree.alter - (folded_degree(degree.number) == 7)
 
 
 @lru_cache(maxsize=1024)
@@ -109,15 +109,15 @@ def kind_intervals(kind: str, degrees: tuple[Degree, ...]) -> Tones:
     own = dict(KINDS[kind])
     sounding = set(KINDS[kind])
     for degree in degrees:
-        number = folded(degree.number)
+        number = folded_degree(degree.number)
         if degree.action == "add" or (degree.action == "alter" and number not in own):
             sounding.add((number, added_alter(degree)))
         elif number in own:
             sounding.discard((number, own[number]))
     sounding.update(
-        (folded(each.number), own[folded(each.number)] + each.alter)
+        (folded_degree(each.number), own[folded_degree(each.number)] + each.alter)
         for each in degrees
-        if each.action == "alter" and folded(each.number) in own
+        if each.action == "alter" and folded_degree(each.number) in own
     )
     return tuple(sorted(sounding))
 
@@ -130,7 +130,7 @@ def intervals(chord: Chord) -> Tones:
     return kind_intervals(chord.kind, chord.degrees)
 
 
-def tone(root: Name, number: int, alter: int) -> Name:
+def tone_above(root: Name, number: int, alter: int) -> Name:
     """Return the spelled name of a degree above a root: 3, -1 above C is Eb."""
     octaves, step = divmod(number - 1, 7)
     return root.up(Interval(number - 1, 12 * octaves + MAJOR_SCALE[step] + alter))
@@ -138,7 +138,7 @@ def tone(root: Name, number: int, alter: int) -> Name:
 
 def tones(chord: Chord) -> tuple[Name, ...]:
     """Return the sounding tones, spelled, from the root up; a slash bass comes first."""
-    names = tuple(tone(chord.root, number, alter) for number, alter in intervals(chord))
+    names = tuple(tone_above(chord.root, number, alter) for number, alter in intervals(chord))
     if chord.bass is None:
         return names
     return (chord.bass, *(name for name in names if name != chord.bass))
@@ -157,7 +157,7 @@ def guide_tones(chord: Chord) -> tuple[Name, ...]:
     fifth of a triad (muzician.com, "Complete Saxophone", on guide tones); fourth and
     seventh of a 7sus4 (common practice), from which the other suspended chords follow.
     """
-    return tuple(tone(chord.root, *each) for each in guide_degrees(chord))
+    return tuple(tone_above(chord.root, *each) for each in guide_degrees(chord))
 
 
 def guide_degrees(chord: Chord) -> Tones:
@@ -229,7 +229,7 @@ Family = Literal[
 ]
 
 
-def semitones(degree: tuple[int, int]) -> int:
+def degree_semitones(degree: tuple[int, int]) -> int:
     """Return how far a degree (number, alteration) lies above the root, 0..11 semitones."""
     number, alter = degree
     return (MAJOR_SCALE[(number - 1) % 7] + alter) % 12
@@ -241,7 +241,7 @@ def own_degrees(chord: Chord) -> dict[int, tuple[int, int]]:
 
     Where two degrees sound alike (the #9 and a minor third), the lower number wins.
     """
-    return {semitones(each): each for each in sorted(intervals(chord), reverse=True)}
+    return {degree_semitones(each): each for each in sorted(intervals(chord), reverse=True)}
 
 
 @lru_cache(maxsize=1024)
@@ -253,7 +253,7 @@ def chord_semitones(chord: Chord) -> frozenset[int]:
     return frozenset(at for at, (number, _) in own_degrees(chord).items() if number < 8)
 
 
-def alike(chord: Chord | None, other: Chord | None) -> bool:
+def sound_alike(chord: Chord | None, other: Chord | None) -> bool:
     """Return whether two chords sound the same, however they're spelled."""
     if chord is None or other is None:
         return chord is other
@@ -266,7 +266,7 @@ def _sound(chord: Chord) -> tuple[int, frozenset[tuple[int, int]], int]:
 
 
 @lru_cache(maxsize=1024)
-def family(chord: Chord) -> Family:
+def family_of(chord: Chord) -> Family:
     """Return the family that decides how a chord functions, by its third, fifth and seventh.
 
     ``open`` is a chord with neither third nor fourth, such as C5.
@@ -297,7 +297,7 @@ def is_written_under(chord: Chord) -> bool:
     sharp = chord.root.alter == 1 and chord.root.letter in "DGA"
     own = own_degrees(chord).values()
     coloured = any(number in (6, 7) for number, _ in own)
-    return is_written(chord.root) and not (sharp and coloured and family(chord) == "major")
+    return is_written(chord.root) and not (sharp and coloured and family_of(chord) == "major")
 
 
 def chord_up(chord: Chord, interval: Interval) -> Chord:

@@ -66,7 +66,7 @@ def degree(chord: Chord, name: Name) -> str:
     return with_seventh if seventh else without
 
 
-def signs(text: str, *, ascii: bool) -> str:
+def with_signs(text: str, *, ascii: bool) -> str:
     """Return text with its b and # before numbers and numerals as they are, or in Unicode.
 
     ``bb7`` becomes ``𝄫7`` and ``sub V/bIII`` becomes ``sub V/♭III``.

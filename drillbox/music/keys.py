@@ -145,7 +145,7 @@ def _white(tonic: Name) -> Name:
     return next((each for each in names if each.pitch_class == tonic.pitch_class), tonic)
 
 
-def conventional(key: Key, spelling: Spelling = USUAL) -> Key:
+def conventional_key(key: Key, spelling: Spelling = USUAL) -> Key:
     """Return the key of the twelve that sounds like this one."""
     return _by_pitch_class(key.mode, spelling)[key.tonic.pitch_class]
 
@@ -207,7 +207,7 @@ def parse_key(text: str) -> Key:
     if abs(key.fifths) > _MOST_ACCIDENTALS:
         raise BadInput(
             f"{_shown(text)} would need more accidentals than a key signature holds",
-            f"Near: {conventional(key).text()}.",
+            f"Near: {conventional_key(key).text()}.",
         )
     return key
 

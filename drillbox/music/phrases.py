@@ -67,7 +67,7 @@ def check_title(text: str) -> str:
     return title
 
 
-def folded(title: str) -> str:
+def folded_title(title: str) -> str:
     """Return the title as it counts for being the same: case, accents' coding, blanks aside."""
     return " ".join(unicodedata.normalize("NFKC", title).casefold().split())
 

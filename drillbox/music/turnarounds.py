@@ -12,11 +12,11 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Literal
 
-from drillbox.music.analysis.functions import functions, heard_chart
+from drillbox.music.analysis.functions import functions_of, heard_chart
 from drillbox.music.charts import Bar, Chart, Span, counted_beat
 from drillbox.music.chords import Chord, chord_up, has_minor_third, is_dominant, is_written
 from drillbox.music.keys import SCALES, Key
-from drillbox.music.moving.spelling import respelled
+from drillbox.music.moving.spelling import respelling_interval
 from drillbox.music.pitch import Interval
 
 Style = Literal["dominant", "two-five", "substitute"]
@@ -43,7 +43,7 @@ def propose_turnaround(chart: Chart, key: Key, style: Style = "dominant") -> Cha
         return None
     if not _room(chart) or leads_home(chart, key):
         return None
-    return lead(chart, sounding[0], key, style)
+    return lead_to(chart, sounding[0], key, style)
 
 
 def leads_home(chart: Chart, key: Key) -> bool:
@@ -58,7 +58,7 @@ def leads_home(chart: Chart, key: Key) -> bool:
         return False
     if is_dominant(last) and _leads(last, first):
         return True
-    function = functions(heard_chart(chart), key)[-1]
+    function = functions_of(heard_chart(chart), key)[-1]
     if function is None:
         return False
     plain = function.roman == "V" and last.kind == "major"
@@ -95,7 +95,7 @@ def without_turnaround(chart: Chart) -> Chart:
     return replace(chart, bars=tuple(bars))
 
 
-def lead(chart: Chart, to: Chord, key: Key, style: Style | None = None) -> Chart:
+def lead_to(chart: Chart, to: Chord, key: Key, style: Style | None = None) -> Chart:
     """Return the chart with a turnaround that leads to a chord, such as the next key's first.
 
     It stands in the place of the turnaround there is; in a chart without one, where
@@ -143,9 +143,9 @@ def _approach(to: Chord, key: Key, style: Style) -> tuple[Chord, ...]:
     """Return the one or two chords that lead to a chord, spelled as players write them."""
     plain = Chord(to.root, "dominant")
     if style == "substitute":
-        return (chord_up(plain, respelled(plain, _SEMITONE)),)
+        return (chord_up(plain, respelling_interval(plain, _SEMITONE)),)
     if style == "dominant":
-        return (chord_up(plain, respelled(plain, _FIFTH)),)
+        return (chord_up(plain, respelling_interval(plain, _FIFTH)),)
     two = chord_up(replace(plain, kind=_two_kind(to, key)), _SECOND)
     five = chord_up(plain, _FIFTH)
     # Both together, so that they still lie a fifth apart: Fm7b5 Bb7 to D#m, not Fm7b5 A#7.

@@ -17,7 +17,7 @@ from drillbox.notation.sheet import (
     Place,
     Sound,
     Symbol,
-    share,
+    share_length,
 )
 
 ZERO = Fraction(0)
@@ -153,7 +153,7 @@ class MeasureBuilder:
                 Symbol(onsets[event], each.chord, each.turnaround, each.place) for each in group
             ]
             length = self._events[event].length
-            symbols += share(over, length, self.findings) if len(over) > 1 else over
+            symbols += share_length(over, length, self.findings) if len(over) > 1 else over
         sounds = tuple(
             sound for event, onset in zip(self._events, onsets, strict=False)
             for sound in _sounds(event, onset)

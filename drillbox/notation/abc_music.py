@@ -19,10 +19,10 @@ from drillbox.notation.abc_tokens import (
     Token,
     WrittenNote,
     in_parentheses,
-    inside,
-    passes,
+    passes_of_ending,
     read_length,
     read_note,
+    signs_inside,
     tokens,
 )
 from drillbox.notation.result import Limits
@@ -195,7 +195,7 @@ class MusicReader:
 
     def _stack(self, token: Token) -> None:
         """Take stacked notes: the top one, as long as the first (4.17)."""
-        parts = list(inside(token))
+        parts = list(signs_inside(token))
         for each in parts:
             if each.kind in ("text", "decoration"):
                 self._takes[each.kind](each)
@@ -211,7 +211,7 @@ class MusicReader:
             self._tie(token)
 
     def _grace(self, token: Token) -> None:
-        few = list(islice(inside(token), _MOST_GRACES + 1))
+        few = list(islice(signs_inside(token), _MOST_GRACES + 1))
         if len(few) > _MOST_GRACES:
             raise BadInput(f"more grace notes than {_MOST_GRACES} stand at one place")
         notes = [read_note(each.text) for each in few if each.kind == "note"]
@@ -246,7 +246,7 @@ class MusicReader:
             bare = text.strip()
             inner = bare[1:-1] if in_parentheses(bare) else bare
             regular, alternative = without_alternative(inner)
-            if not (alternative and reads(regular) and reads(alternative)):
+            if not (alternative and is_symbol(regular) and is_symbol(alternative)):
                 raise
             self._findings.doubt(at, f"the alternative {alternative} is left out")
             return parse_symbol(symbol_of(regular))
@@ -287,7 +287,7 @@ class MusicReader:
         self._findings.problem(token.place, f"{token.text!r} is not read here")
 
     def _ending(self, token: Token) -> None:
-        self.builder.begin_ending(passes(token.text))
+        self.builder.begin_ending(passes_of_ending(token.text))
 
     def _bar(self, token: Token) -> None:
         """Take a bar line with its repeat signs and the ending that may follow (4.8 to 4.10)."""
@@ -304,12 +304,12 @@ class MusicReader:
         if after:
             self.builder.begin_repeat()
         if match[3]:
-            self.builder.begin_ending(passes(match[3]))
+            self.builder.begin_ending(passes_of_ending(match[3]))
         self._accidentals.end_bar()
         self._overlaid = False
 
 
-def reads(text: str) -> bool:
+def is_symbol(text: str) -> bool:
     """Return whether a chord string is a symbol."""
     try:
         parse_symbol(symbol_of(text))

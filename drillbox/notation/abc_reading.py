@@ -60,7 +60,7 @@ class Source:
     stray: int | None = None
 
 
-def decode(data: bytes) -> tuple[str, str]:
+def decoded_text(data: bytes) -> tuple[str, str]:
     """Return the text of an ABC file and, where its encoding had to be guessed, a doubt.
 
     UTF-8 is the standard's default (ABC 2.1, section 2.1); a byte order mark or an
@@ -92,7 +92,7 @@ def _strict(data: bytes, encoding: str) -> str:
         ) from wrong
 
 
-def tunes(text: str) -> tuple[Source, ...]:
+def split_tunes(text: str) -> tuple[Source, ...]:
     """Split a file into its tunes: each from ``X:`` to the next empty line (ABC 2.1, 2.2).
 
     A file without ``X:`` but with a ``K:`` field is one tune.
@@ -142,8 +142,8 @@ def read_abc(
     data: bytes, part: str | None, limits: Limits, given: Given, tick: Tick = silent
 ) -> Reading:
     """Read every tune of an ABC file; raise BadInput where it is none or holds too many."""
-    text, doubt = decode(data)
-    sources = tunes(text)
+    text, doubt = decoded_text(data)
+    sources = split_tunes(text)
     if not sources:
         raise BadInput(
             "no tune was found in it",

@@ -74,7 +74,7 @@ def tokens(number: int, line: str) -> Iterator[Token]:
             yield Token(str(match.lastgroup), match[0], number, match.start() + 1)
 
 
-def inside(token: Token) -> Iterator[Token]:
+def signs_inside(token: Token) -> Iterator[Token]:
     """Yield the notes, ties, strings and decorations inside stacked notes or grace notes."""
     for match in _INSIDE.finditer(token.text):
         if match.lastgroup != "other":
@@ -112,7 +112,7 @@ def in_parentheses(text: str) -> bool:
     return False
 
 
-def passes(text: str) -> frozenset[int]:
+def passes_of_ending(text: str) -> frozenset[int]:
     """Return the passes of an ending such as ``[1,3`` or ``2-4``."""
     numbers: set[int] = set()
     for low, high in re.findall(r"(\d{1,2})(?:-(\d{1,2}))?", text):

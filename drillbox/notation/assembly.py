@@ -20,7 +20,7 @@ from fractions import Fraction
 from drillbox.music.charts import Bar, Chart, Meter, Span
 from drillbox.music.phrases import HIGHEST_TEMPO, LONGEST_TITLE, LOWEST_TEMPO, LineNote
 from drillbox.music.symbols.printed import symbol_text
-from drillbox.notation.repeats import Mark, lasting
+from drillbox.notation.repeats import Mark, lasting_brackets
 from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol
 
 ZERO = Fraction(0)
@@ -36,7 +36,7 @@ class Page:
     full: tuple[Measure, ...]
 
 
-def amount(number: Fraction) -> str:
+def amount_text(number: Fraction) -> str:
     """Return an exact number as players read it: ``3 1/2``."""
     whole, rest = divmod(number, 1)
     if not rest:
@@ -48,7 +48,7 @@ def long_brackets(
     marks: Sequence[Mark], places: Sequence[Place], findings: Findings
 ) -> tuple[Mark, ...]:
     """Return the marks with early first-ending brackets made to last, saying so of each."""
-    lasted, early = lasting(marks)
+    lasted, early = lasting_brackets(marks)
     for index in early:
         findings.doubt(
             places[index],
@@ -70,12 +70,14 @@ def lay_out(measures: Sequence[Measure], meter: Meter, findings: Findings) -> Pa
             continue
         which = "" if measure.end.where else f"bar {number} "
         beside = (
-            f" ({amount(meter.bar - pickup.length)} beside the pickup)" if last and pickup else ""
+            f" ({amount_text(meter.bar - pickup.length)} beside the pickup)"
+            if last and pickup
+            else ""
         )
         findings.problem(
             measure.end,
-            f"{which}adds up to {amount(measure.length)} quarter notes; "
-            f"{meter.text()} takes {amount(meter.bar)}{beside}",
+            f"{which}adds up to {amount_text(measure.length)} quarter notes; "
+            f"{meter.text()} takes {amount_text(meter.bar)}{beside}",
         )
     if pickup and pickup.length * 2 > meter.bar:
         _nearly_full(pickup, meter, findings)
@@ -84,7 +86,9 @@ def lay_out(measures: Sequence[Measure], meter: Meter, findings: Findings) -> Pa
 
 def _nearly_full(pickup: Measure, meter: Meter, findings: Findings) -> None:
     """Note a pickup of more than half a bar: one with a chord is a bar that lacks something."""
-    has = f"the first bar has {amount(pickup.length)} of {amount(meter.bar)} quarter notes"
+    has = (
+        f"the first bar has {amount_text(pickup.length)} of {amount_text(meter.bar)} quarter notes"
+    )
     if pickup.symbols:
         findings.problem(
             pickup.end,
@@ -248,5 +252,5 @@ def whole_tempo(
     if not LOWEST_TEMPO <= tempo <= HIGHEST_TEMPO:
         findings.problem(place, f"the tempo is {tempo}; {LOWEST_TEMPO} to {HIGHEST_TEMPO} is read")
     elif exact is not None and exact != tempo:
-        findings.doubt(place, f"the tempo {amount(exact)} is rounded to {tempo} a minute")
+        findings.doubt(place, f"the tempo {amount_text(exact)} is rounded to {tempo} a minute")
     return tempo

@@ -17,8 +17,8 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 
 from drillbox.errors import BadInput
 from drillbox.music.pitch import Interval, Name, Pitch
-from drillbox.notation.musicxml_score import decimal
-from drillbox.notation.musicxml_symbols import whole
+from drillbox.notation.musicxml_score import read_decimal
+from drillbox.notation.musicxml_symbols import read_whole_number
 from drillbox.notation.musicxml_tree import text_of
 from drillbox.notation.musicxml_walk import CleanNote, WalkedMeasure
 from drillbox.notation.sheet import Findings, Sound
@@ -151,14 +151,14 @@ def _note(parent: Element, clean: CleanNote, cursor: Fraction, divisions: int) -
 def _pitch(note: Element, source: Element) -> None:
     step = text_of(source, "pitch/step")
     alter = text_of(source, "pitch/alter") or "0"
-    octave = whole(text_of(source, "pitch/octave"), 9)
+    octave = read_whole_number(text_of(source, "pitch/octave"), 9)
     if step not in tuple("ABCDEFG") or octave < 0:
         raise BadInput("a note has no pitch with step and octave")
-    if decimal(alter, signed=True).denominator != 1:
+    if read_decimal(alter, signed=True).denominator != 1:
         raise BadInput("quarter tones are not read")
     pitch = SubElement(note, "pitch")
     SubElement(pitch, "step").text = step
-    SubElement(pitch, "alter").text = str(whole(alter, 2))
+    SubElement(pitch, "alter").text = str(read_whole_number(alter, 2))
     SubElement(pitch, "octave").text = str(octave)
 
 

@@ -10,7 +10,7 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.keys import Key
 from drillbox.music.pitch import Interval, name_at
-from drillbox.notation.musicxml_symbols import whole
+from drillbox.notation.musicxml_symbols import read_whole_number
 from drillbox.notation.musicxml_tree import text_of
 from drillbox.notation.sheet import MODES, Findings, Place
 
@@ -24,7 +24,7 @@ _TYPES = {
 _NEAR = Fraction(1, 64)
 
 
-def decimal(text: str, *, signed: bool = False) -> Fraction:
+def read_decimal(text: str, *, signed: bool = False) -> Fraction:
     """Read a decimal number; raise BadInput where it is none (NaN, a sign, an exponent)."""
     sign = r"[+-]?" if signed else r"\+?"
     if not re.fullmatch(rf"{sign}\d{{1,9}}(?:\.\d{{0,6}})?", text):
@@ -38,7 +38,7 @@ def length_of(note: Element, divisions: Fraction) -> Fraction:
     Where the duration differs from the length as drawn by no more than rounding to whole
     divisions does (a triplet's 341 of 1024), the drawn length is meant.
     """
-    length = decimal(text_of(note, "duration")) / divisions
+    length = read_decimal(text_of(note, "duration")) / divisions
     drawn = _drawn(note)
     if drawn is not None and abs(drawn - length) < min(_NEAR, 1 / divisions):
         return drawn
@@ -53,8 +53,8 @@ def _drawn(note: Element) -> Fraction | None:
     length: Fraction = base * (2 - Fraction(1, 1 << min(dots, 4)))
     tuplet = note.find("time-modification")
     if tuplet is not None:
-        normal = whole(text_of(tuplet, "normal-notes"), 999)
-        actual = whole(text_of(tuplet, "actual-notes"), 999)
+        normal = read_whole_number(text_of(tuplet, "normal-notes"), 999)
+        actual = read_whole_number(text_of(tuplet, "actual-notes"), 999)
         if normal < 1 or actual < 1:
             raise BadInput("a tuplet has no sound numbers")
         length = length * normal / actual
@@ -70,7 +70,7 @@ def read_time(time: Element) -> Meter | None:
     parts = [part.strip() for text in beats for part in text.split("+")]
     if len(units) != 1 or not all(re.fullmatch(r"\d{1,2}", part) for part in parts):
         raise BadInput("the time signature is not read", "Use one such as 4/4.")
-    total, unit = sum(int(part) for part in parts), whole(next(iter(units)), 64)
+    total, unit = sum(int(part) for part in parts), read_whole_number(next(iter(units)), 64)
     if not 1 <= total <= 64 or unit not in (1, 2, 4, 8, 16, 32, 64):
         raise BadInput("the time signature is not read", "Use one such as 4/4.")
     return Meter(total, unit)
@@ -137,7 +137,7 @@ def key_of(
             findings.problem(_TOP, "it has no key signature; add the key with --key")
         return given
     try:
-        fifths = whole(text_of(written, "fifths"), 7)
+        fifths = read_whole_number(text_of(written, "fifths"), 7)
     except BadInput as wrong:
         findings.problem(_TOP, f"the key signature is not read: {wrong.line()}")
         return None
@@ -166,7 +166,9 @@ def _key_without_mode(
 def tempo_of(root: Element, findings: Findings) -> Fraction | None:
     """Return the first tempo of the score in quarter notes a minute; None: it has none."""
     try:
-        tempi = [decimal(each.get("tempo", "")) for each in root.iter("sound") if each.get("tempo")]
+        tempi = [
+            read_decimal(each.get("tempo", "")) for each in root.iter("sound") if each.get("tempo")
+        ]
         if not tempi:
             marks = [_metronome(each) for each in root.iter("metronome")]
             tempi = [mark for mark in marks if mark is not None]
@@ -184,4 +186,4 @@ def _metronome(metronome: Element) -> Fraction | None:
     if beat is None or not minute or len(metronome.findall("beat-unit")) != 1:
         return None
     dots = len(metronome.findall("beat-unit-dot"))
-    return beat * (2 - Fraction(1, 2 ** min(dots, 3))) * decimal(minute)
+    return beat * (2 - Fraction(1, 2 ** min(dots, 3))) * read_decimal(minute)

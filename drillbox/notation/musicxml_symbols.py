@@ -21,9 +21,16 @@ from drillbox.errors import BadInput
 from drillbox.music.chords import KINDS, Action, Chord, Degree, chord_up
 from drillbox.music.pitch import Interval, Name
 from drillbox.music.symbols.parsing import parse_symbol
-from drillbox.music.symbols.printed import simplest, symbol_text
+from drillbox.music.symbols.printed import simplest_form, symbol_text
 from drillbox.notation.musicxml_tree import text_of
-from drillbox.notation.sheet import MOST_SHARING, TOO_MANY_SHARE, Findings, Place, Symbol, share
+from drillbox.notation.sheet import (
+    MOST_SHARING,
+    TOO_MANY_SHARE,
+    Findings,
+    Place,
+    Symbol,
+    share_length,
+)
 
 _ACTIONS: tuple[Action, ...] = get_args(Action)
 _KINDS = {kind.lower(): kind for kind in KINDS}  # files don't agree on the case of "Tristan"
@@ -51,7 +58,7 @@ def read_harmony(harmony: Element, interval: Interval) -> Chord | None:
     chord: Chord | None = Chord(root, kind, degrees, bass)
     if kind == "other" and not degrees:
         chord = _displayed(harmony, root, bass)
-    chord = simplest(chord) if chord else None
+    chord = simplest_form(chord) if chord else None
     return chord_up(chord, interval) if chord else None
 
 
@@ -68,19 +75,19 @@ def _name(harmony: Element, which: str) -> Name:
     step = text_of(harmony, f"{which}/{which}-step")
     if not re.fullmatch("[A-G]", step):
         raise BadInput(f"a chord's {which} has no step A to G", _REMEDY)
-    return Name(step, whole(text_of(harmony, f"{which}/{which}-alter") or "0", 3))
+    return Name(step, read_whole_number(text_of(harmony, f"{which}/{which}-alter") or "0", 3))
 
 
 def _degree(degree: Element) -> Degree:
     said = text_of(degree, "degree-type")
     action = next((each for each in _ACTIONS if each == said), None)
-    number = whole(text_of(degree, "degree-value"), 15)
+    number = read_whole_number(text_of(degree, "degree-value"), 15)
     if action is None or number < 1:
         raise BadInput("a chord's degree is not read", _REMEDY)
-    return Degree(action, number, whole(text_of(degree, "degree-alter") or "0", 3))
+    return Degree(action, number, read_whole_number(text_of(degree, "degree-alter") or "0", 3))
 
 
-def whole(text: str, most: int) -> int:
+def read_whole_number(text: str, most: int) -> int:
     """Read a whole number from -``most`` to ``most``; raise BadInput where it is none."""
     match = re.fullmatch(r"([+-]?\d{1,9})(?:\.0{1,9})?", text)
     if not match or abs(int(match[1])) > most:
@@ -116,7 +123,7 @@ class Symbols:
     settled: list[Symbol] = field(default_factory=list)
 
 
-def settle(measures: Sequence[Symbols], findings: Findings) -> None:
+def place_symbols(measures: Sequence[Symbols], findings: Findings) -> None:
     """Give every symbol its place in time; note what is doubtful and what has no place."""
     for measure in measures:
         measure.written.sort(key=_onset)
@@ -186,7 +193,7 @@ def _spread(measure: Symbols, findings: Findings) -> list[Symbol]:
         elif len(group) > MOST_SHARING:
             findings.problem(measure.place, TOO_MANY_SHARE)
         elif length and not any(each.fixed for each in group):
-            settled += share(symbols, length, findings)
+            settled += share_length(symbols, length, findings)
         else:
             findings.problem(measure.place, "two chord symbols stand at one place; keep one")
     return settled

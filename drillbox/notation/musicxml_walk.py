@@ -14,8 +14,14 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.pitch import Interval, interval_of
 from drillbox.music.symbols.printed import symbol_text
-from drillbox.notation.musicxml_score import decimal, length_of, read_time
-from drillbox.notation.musicxml_symbols import Symbols, Written, read_harmony, settle, whole
+from drillbox.notation.musicxml_score import length_of, read_decimal, read_time
+from drillbox.notation.musicxml_symbols import (
+    Symbols,
+    Written,
+    place_symbols,
+    read_harmony,
+    read_whole_number,
+)
 from drillbox.notation.musicxml_tree import text_of
 from drillbox.notation.repeats import Mark
 from drillbox.notation.sheet import Findings, Place, Symbol
@@ -98,7 +104,7 @@ class PartWalk:
             for element in measure:
                 self._safely(element, walked)
             walked.symbols.length = walked.length
-        settle([each.symbols for each in self.measures], self.symbol_findings)
+        place_symbols([each.symbols for each in self.measures], self.symbol_findings)
 
     def _safely(self, element: Element, walked: WalkedMeasure) -> None:
         try:
@@ -167,7 +173,7 @@ class PartWalk:
                 walked.place, f"the alternative {symbol_text(chord)} is left out"
             )
             return
-        offset = decimal(text_of(harmony, "offset") or "0", signed=True) / self._divisions
+        offset = read_decimal(text_of(harmony, "offset") or "0", signed=True) / self._divisions
         symbol = Symbol(self._cursor + offset, chord, False, walked.place)
         if symbol.onset < 0:
             raise BadInput("a chord symbol's offset leads out of its measure")
@@ -202,7 +208,7 @@ class PartWalk:
         if repeat is not None and repeat.get("direction") == "forward":
             walked.begins = True
         elif repeat is not None:
-            walked.plays = whole(repeat.get("times") or "2", _MOST_TIMES)
+            walked.plays = read_whole_number(repeat.get("times") or "2", _MOST_TIMES)
             walked.closes = True
         if ending is not None and ending.get("type") == "start":
             numbers = re.findall(r"\d{1,2}", ending.get("number") or "")
@@ -212,7 +218,7 @@ class PartWalk:
 
     def _attributes(self, attributes: Element, walked: WalkedMeasure) -> None:
         if attributes.find("divisions") is not None:
-            divisions = decimal(text_of(attributes, "divisions"))
+            divisions = read_decimal(text_of(attributes, "divisions"))
             if divisions == 0:
                 raise BadInput("the divisions are 0")
             self._divisions = divisions
@@ -235,8 +241,8 @@ class PartWalk:
 
 def _transposition(transpose: Element) -> Interval:
     """Return the interval from written to sounding pitch."""
-    octaves = whole(text_of(transpose, "octave-change") or "0", 4)
-    semitones = whole(text_of(transpose, "chromatic") or "0", 48)
+    octaves = read_whole_number(text_of(transpose, "octave-change") or "0", 4)
+    semitones = read_whole_number(text_of(transpose, "chromatic") or "0", 48)
     steps = text_of(transpose, "diatonic")
-    moved = Interval(whole(steps, 28), semitones) if steps else interval_of(semitones)
+    moved = Interval(read_whole_number(steps, 28), semitones) if steps else interval_of(semitones)
     return moved + Interval(7 * octaves, 12 * octaves)

@@ -58,7 +58,7 @@ def play_order(marks: Sequence[Mark], most: int) -> tuple[int, ...]:
     return tuple(order)
 
 
-def lasting(marks: Sequence[Mark]) -> tuple[tuple[Mark, ...], tuple[int, ...]]:
+def lasting_brackets(marks: Sequence[Mark]) -> tuple[tuple[Mark, ...], tuple[int, ...]]:
     """Return the marks with each early bracket lasting to its repeat sign, and where they begin.
 
     A first ending, or any that another one follows, needs a repeat sign. Where its bracket

@@ -108,7 +108,7 @@ class Findings:
             kept.append(found)
 
 
-def share(symbols: Sequence[Symbol], length: Fraction, findings: Findings) -> list[Symbol]:
+def share_length(symbols: Sequence[Symbol], length: Fraction, findings: Findings) -> list[Symbol]:
     """Return the symbols that stand over one note spread evenly over its length; say so."""
     part = length / len(symbols)
     names = " ".join(symbol_text(each.chord) for each in symbols)

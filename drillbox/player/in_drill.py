@@ -20,7 +20,7 @@ from drillbox.player.session import (
     Prompt,
     Session,
     beat_shown,
-    said,
+    rated_line,
     stray_line,
 )
 from drillbox.practice.drilling import HIGHEST_HINT, Drill, NextUnread, Showing
@@ -186,7 +186,7 @@ class InDrill(Session):
             return Outcome("Stored, but the next key can't be read.", over=True, ended="rated")
         self._told = None
         self._followed.append(heard)
-        line = said(done, ascii=self.ascii)
+        line = rated_line(done, ascii=self.ascii)
         if self.drill.rest_is_due(self.clock()):
             return Outcome(f"{line} {REST}", ended="rated")
         return Outcome(line, ended="rated", onward=self.shown)

@@ -18,7 +18,7 @@ from drillbox.player.session import (
     Prompt,
     Session,
     beat_shown,
-    said,
+    rated_line,
     stray_line,
 )
 from drillbox.practice.rounds import Round
@@ -214,7 +214,7 @@ class InRound(Session):
             return Outcome(f"{self._name(index)} is rated already; u undoes that.")
         if not self.running:
             self.round.go_on()
-        return Outcome(said(done, ascii=self.ascii), onward=self.proposal is not None)
+        return Outcome(rated_line(done, ascii=self.ascii), onward=self.proposal is not None)
 
     def _undo(self) -> Outcome:
         if not self.round.undo(self.clock()):

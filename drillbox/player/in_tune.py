@@ -19,7 +19,7 @@ from drillbox.player.session import (
     Prompt,
     Session,
     beat_shown,
-    said,
+    rated_line,
 )
 from drillbox.practice.choruses import Choruses, Spot
 from drillbox.screen.chorus import ChorusView, Line, asked_lines, chorus_screen, tune_lines
@@ -147,7 +147,7 @@ class InTune(Session):
         index = self.tune.asked
         assert index is not None  # ratings are offered only where one is asked for
         done = self.tune.rate(index, recall, self.clock())
-        return Outcome(said(done, ascii=self.ascii) if done else "")
+        return Outcome(rated_line(done, ascii=self.ascii) if done else "")
 
     def _undo(self) -> Outcome:
         if not self.tune.undo(self.clock()):

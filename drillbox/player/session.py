@@ -222,7 +222,7 @@ def stray_line(fit: Fit | None, preferences: Preferences) -> str:
     return stray_text(fit, preferences.instrument.name)
 
 
-def said(done: Rated, *, ascii: bool) -> str:
+def rated_line(done: Rated, *, ascii: bool) -> str:
     """Say what was rated, and what the player should know about it."""
     card = done.read
     line = f"{card.title} in {card.key.text(ascii=ascii)}: {done.recall.word}."

@@ -28,7 +28,7 @@ from drillbox.terminal.presses import (
     Keys,
     Press,
 )
-from drillbox.terminal.sounds import Click, ClickChoice, SilentClick, open_click, play
+from drillbox.terminal.sounds import Click, ClickChoice, SilentClick, open_click, play_loop
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -215,7 +215,7 @@ class Stage(ABC):
         self.message = "Listen. Press anything to stop."
         self.present()
         volume = self.session.preferences.volume
-        pressed = play(loop.parts, loop.options, volume, self.keys.read_key)
+        pressed = play_loop(loop.parts, loop.options, volume, self.keys.read_key)
         self.message = pressed if isinstance(pressed, str) else ""
         return pressed in {END, INTERRUPT}
 

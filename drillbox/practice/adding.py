@@ -18,12 +18,12 @@ from drillbox.music.charts import Meter
 from drillbox.music.keys import Key, in_order, parse_key
 from drillbox.music.moving.instruments import at_concert_pitch
 from drillbox.music.moving.transposition import Fit, phrase_to
-from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, Phrase, check_title, folded
+from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, Phrase, check_title, folded_title
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.turnarounds import propose_turnaround
 from drillbox.practice.preferences import Preferences, as_read
 from drillbox.practice.ranges import breaks_in, misfits, proposed_breaks, with_breaks
-from drillbox.store.phrase_rows import NewCard, NewPhrase, add_phrases, titles
+from drillbox.store.phrase_rows import NewCard, NewPhrase, add_phrases, all_titles
 from drillbox.store.places import refuse_special
 from drillbox.store.values import PhraseRecord
 from drillbox.tick import Tick, silent
@@ -299,8 +299,10 @@ def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
     new = are_titles_new(store, wanted)
     if all(new):
         return
-    taken = folded(wanted[new.index(False)])
-    there = next(each for each in [*_titles_in_practice(store), *wanted] if folded(each) == taken)
+    taken = folded_title(wanted[new.index(False)])
+    there = next(
+        each for each in [*_titles_in_practice(store), *wanted] if folded_title(each) == taken
+    )
     remedy = "Choose another title with --title, or see the other with 'drillbox show'"
     if len(wanted) > 1:
         remedy = "Change one of the titles in the file, or take the rest with --keep-good"
@@ -309,16 +311,16 @@ def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
 
 def _titles_in_practice(store: Store) -> list[str]:
     """Return the titles that are taken: a retired phrase gives its own away."""
-    return titles(store, retired=False)
+    return all_titles(store, retired=False)
 
 
 def are_titles_new(store: Store, wanted: Sequence[str]) -> list[bool]:
     """For each title, is it new: neither in the store nor before it in the list?"""
-    taken = {folded(title) for title in _titles_in_practice(store)}
+    taken = {folded_title(title) for title in _titles_in_practice(store)}
     new = []
     for title in wanted:
-        new.append(folded(title) not in taken)
-        taken.add(folded(title))
+        new.append(folded_title(title) not in taken)
+        taken.add(folded_title(title))
     return new
 
 

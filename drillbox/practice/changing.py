@@ -8,7 +8,7 @@ from datetime import datetime
 from itertools import accumulate
 
 from drillbox.memory.candidates import Candidate
-from drillbox.memory.cards import counted
+from drillbox.memory.cards import counted_recall
 from drillbox.memory.fitting import Fitting, Tried, fit
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.settings import PREFERENCES, Value, read_setting
@@ -74,7 +74,9 @@ def fit_weights(store: Store, now: datetime) -> Fitting:
     Raises BadInput with too few attempts and where the fitting library isn't there.
     """
     logs = {
-        log.card_id: [Tried(each.day, counted(each.recall, each.hint)) for each in log.attempts]
+        log.card_id: [
+            Tried(each.day, counted_recall(each.recall, each.hint)) for each in log.attempts
+        ]
         for log in logs_of(store, _cards_to_fit(candidates(store)))
     }
     found = fit(logs)

@@ -32,7 +32,7 @@ from drillbox.practice.tunes import tune_of
 from drillbox.shipped import shipped
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
-from drillbox.store.files import scratch
+from drillbox.store.files import scratch_folder
 from drillbox.store.opening import open_store
 from drillbox.store.places import backups_folder, beside
 from drillbox.store.sessions import PastSession, add_history
@@ -260,7 +260,7 @@ def _remove_former(path: Path) -> None:
 
 def _build(path: Path, day: date, now: datetime, preferences: Preferences, tick: Tick) -> None:
     """Build the store beside its place and move it there, so that none is ever half built."""
-    with scratch(path.parent) as aside:
+    with scratch_folder(path.parent) as aside:
         made = aside / path.name
         with open_store(made, now=now, backups=False) as store:
             cards = _bring_in(store, day, preferences)

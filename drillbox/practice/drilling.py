@@ -41,7 +41,7 @@ class HintView:
 def hint_for(store: Store, read: CardRecord, step: int, *, ascii: bool) -> HintView:
     """Return a step (1 to 3) of the ladder of hints for a card as the player reads it."""
     from drillbox.music.analysis.hints import hint, hint_title  # read only when asked for
-    from drillbox.music.moving.instruments import breaks
+    from drillbox.music.moving.instruments import breaks_between
     from drillbox.music.moving.transposition import phrase_to
 
     level = cast("Level", step)
@@ -50,7 +50,7 @@ def hint_for(store: Store, read: CardRecord, step: int, *, ascii: bool) -> HintV
     plain = phrase_to(record.phrase, laid.key).line if laid.line else ()
     bars = hint(level, read.chart, read.line, analysis, ascii=ascii)
     title = hint_title(level, has_line=bool(read.line))
-    return HintView(step, title, bars, breaks(plain, laid.line))
+    return HintView(step, title, bars, breaks_between(plain, laid.line))
 
 
 def analysis_of(record: PhraseRecord) -> Analysis:

@@ -14,7 +14,7 @@ from drillbox.music.chords import Chord
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import breaks_anywhere, line_laid
 from drillbox.music.moving.transposition import phrase_to
-from drillbox.music.phrases import Phrase, check_line, check_tags, check_title, folded
+from drillbox.music.phrases import Phrase, check_line, check_tags, check_title, folded_title
 from drillbox.music.symbols.printed import chart_text
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.turnarounds import propose_turnaround, with_turnaround, without_turnaround
@@ -323,7 +323,7 @@ def undo_edit(
 
     Raises BadInput where there is none to take back.
     """
-    record = record or phrase_edits.edited(store)
+    record = record or phrase_edits.last_edited(store)
     former = phrase_edits.former_of(store, record.id) if record else None
     if record is None or former is None:
         which = f" of {record.title!r}" if record else ""
@@ -348,7 +348,7 @@ def undo_edit(
 
 def page_for(phrases: Sequence[Phrase], record: PhraseRecord, name: str) -> Phrase:
     """Return which phrase of a file is meant: its only one, or the one of the same title."""
-    same = [each for each in phrases if folded(each.title) == folded(record.title)]
+    same = [each for each in phrases if folded_title(each.title) == folded_title(record.title)]
     found = same or list(phrases)
     if len(found) == 1:
         return found[0]

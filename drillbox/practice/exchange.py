@@ -21,11 +21,11 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.checked import schema
 from drillbox.store.documents import Members, Snapshot, snapshot, text_of
-from drillbox.store.files import refuse_unplain, scratch, write_whole
+from drillbox.store.files import refuse_unplain, scratch_folder, write_whole
 from drillbox.store.json_reading import members
 from drillbox.store.merging import merge
 from drillbox.store.opening import FileStore, open_store
-from drillbox.store.places import real
+from drillbox.store.places import real_path
 from drillbox.store.sqlite import HEADER, Tell, silent
 from drillbox.store.values import Merged
 from drillbox.tick import Tick
@@ -209,7 +209,7 @@ def import_export(
     in another store's damaged log. Raises NotFound if there is no such thing,
     BadInput if it is something else, StoreFailure if the other store can't be read.
     """
-    path = real(source / JSON_NAME if source.is_dir() else source)
+    path = real_path(source / JSON_NAME if source.is_dir() else source)
     if not path.is_file():
         raise NotFound(f"There is no export {str(source)!r}", "Check the name and the folder.")
     # Never opened by a second handle: closing that would drop this process's locks on it.
@@ -251,7 +251,7 @@ def _members_of_store(path: Path, now: datetime, tell: Tell) -> Iterator[Members
             f"{str(path)!r} isn't a drillbox store, or a damaged one ({fault})",
             "Use a store that can be opened, or an export of it.",
         )
-    with scratch() as folder:
+    with scratch_folder() as folder:
         copy = folder / "store.sqlite3"
         copy_store(path, copy, now, tell)
         with open_store(copy, now=now, backups=False) as other, snapshot(other) as found:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from drillbox.errors import BadInput, NotFound
 from drillbox.music.charts import Chart
 from drillbox.music.keys import Key, parse_key
-from drillbox.music.phrases import Phrase, folded, has_tag
+from drillbox.music.phrases import Phrase, folded_title, has_tag
 from drillbox.music.symbols.printed import chart_text
 from drillbox.practice.drilling import analysis_of
 from drillbox.practice.preferences import Preferences, as_read, card_in
@@ -163,11 +163,11 @@ def matching(
 ) -> list[PhraseOverview]:
     """Return the phrases in whose title or tags every word occurs, of a tag where one is given."""
     found = list(listed) if tag is None else tagged(listed, tag)
-    wanted = [folded(each) for each in words]
+    wanted = [folded_title(each) for each in words]
     return [
         each
         for each in found
-        if all(word in folded(" ".join((each.title, *each.tags))) for word in wanted)
+        if all(word in folded_title(" ".join((each.title, *each.tags))) for word in wanted)
     ]
 
 
@@ -206,16 +206,16 @@ def _sort_key(
     store: Store, preferences: Preferences, sort: str, day: date
 ) -> Callable[[PhraseOverview], tuple[float, str]]:
     if sort == "title":
-        return lambda each: (0.0, folded(each.title))
+        return lambda each: (0.0, folded_title(each.title))
     if sort == "due":
-        return lambda each: ((each.next_due or date.max).toordinal(), folded(each.title))
+        return lambda each: ((each.next_due or date.max).toordinal(), folded_title(each.title))
     if sort == "tempo":
         return lambda each: (
             float(each.reached) / each.tempo if each.reached else 2.0,
-            folded(each.title),
+            folded_title(each.title),
         )
     clean = _clean_chances(store, preferences, day)
-    return lambda each: (clean.get(each.id, 2.0), folded(each.title))
+    return lambda each: (clean.get(each.id, 2.0), folded_title(each.title))
 
 
 def _clean_chances(store: Store, preferences: Preferences, day: date) -> dict[int, float]:

@@ -12,7 +12,7 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.hearing.expected import Expected, expected
 from drillbox.hearing.judging import Judgement, Word, beat_found, judge
 from drillbox.hearing.over_chart import over_chart
-from drillbox.hearing.reasons import FLATS, Reading, document, proposal
+from drillbox.hearing.reasons import FLATS, Reading, features_kept, proposal_text
 from drillbox.hearing.takes import MOST, Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
 from drillbox.practice.preferences import Preferences, card_as_read
@@ -114,9 +114,9 @@ class Listener:
         """Return what is proposed for a sound of one channel, ``rate`` samples a second."""
         from drillbox.hearing.by_microphone import judge_sound
         from drillbox.hearing.notes import notes_of
-        from drillbox.hearing.tracker import frames
+        from drillbox.hearing.tracker import heard_frames
 
-        found = frames(samples, rate)
+        found = heard_frames(samples, rate)
         notes = notes_of(found)
         if self.line is None:
             return self.hear(notes, "microphone", click)
@@ -129,8 +129,8 @@ class Listener:
             ear,
             judgement.word,
             judgement.other,
-            proposal(line, judgement, self.reading),
-            document(line, judgement),
+            proposal_text(line, judgement, self.reading),
+            features_kept(line, judgement),
         )
 
     def _beat_of(self, notes: Sequence[Played], click: Click) -> Beat | None:

@@ -16,7 +16,7 @@ from drillbox.errors import BadInput
 from drillbox.memory.days import practice_day
 from drillbox.memory.recall import Weights, weights_from
 from drillbox.memory.rules import SETTINGS, Rules, rules_from
-from drillbox.music.keys import Key, Mode, Spelling, conventional, parse_key
+from drillbox.music.keys import Key, Mode, Spelling, conventional_key, parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.practice.settings import (
     PREFERENCES,
@@ -110,7 +110,7 @@ class Preferences:
         its own spelling, where the instrument doesn't transpose.
         """
         if not self.transposes:
-            return key if key == written else conventional(key, self.spelling)
+            return key if key == written else conventional_key(key, self.spelling)
         from drillbox.music.moving.instruments import written_key  # only for a player of such a one
 
         return written_key(key, self.instrument, self.spelling)
@@ -211,7 +211,7 @@ class Preferences:
         if not self.transposes:
             return tuple(keys)
         down = -self.instrument.above
-        return tuple(conventional(Key(key.tonic.up(down), mode)) for key in keys)
+        return tuple(conventional_key(Key(key.tonic.up(down), mode)) for key in keys)
 
     @cached_property
     def rules(self) -> Rules:

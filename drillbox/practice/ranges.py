@@ -55,9 +55,9 @@ def with_breaks(laid: Sequence[Phrase], preferences: Preferences) -> tuple[Phras
     sounding = preferences.sounding_range
     if sounding is None:
         return tuple(laid)
-    from drillbox.music.moving.instruments import broken
+    from drillbox.music.moving.instruments import broken_to_fit
 
-    return tuple(replace(each, line=broken(each.line, sounding)) for each in laid)
+    return tuple(replace(each, line=broken_to_fit(each.line, sounding)) for each in laid)
 
 
 def breaks_taken(stored: Phrase, cards: Sequence[CardRecord], preferences: Preferences) -> Breaks:
@@ -80,10 +80,10 @@ def breaks_in(stored: Phrase, laid: Sequence[Phrase], preferences: Preferences) 
 def _breaks(
     stored: Phrase, plain: Sequence[Phrase], laid: Sequence[Phrase], preferences: Preferences
 ) -> Breaks:
-    from drillbox.music.moving.instruments import breaks
+    from drillbox.music.moving.instruments import breaks_between
 
     found = [
-        (preferences.shown_key(there.key, stored.key), breaks(here.line, there.line))
+        (preferences.shown_key(there.key, stored.key), breaks_between(here.line, there.line))
         for here, there in zip(plain, laid, strict=True)
     ]
     return tuple(each for each in found if each[1])

@@ -11,7 +11,7 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from drillbox.errors import NotKnown, StoreFailure
-from drillbox.memory.cards import Attempted, CardState, counted, is_cold, rate, rung, within
+from drillbox.memory.cards import Attempted, CardState, counted_recall, is_cold, rate, rung, within
 from drillbox.memory.days import choose_due
 from drillbox.memory.recall import Recall, after, went_back
 from drillbox.memory.rules import TempoRules
@@ -20,8 +20,8 @@ from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.attempts import record_attempt
 from drillbox.store.card_rows import card, due_counts
-from drillbox.store.log import compared
-from drillbox.store.sessions import kept_of
+from drillbox.store.log import ratings_beside_proposals
+from drillbox.store.sessions import ratings_kept
 from drillbox.store.values import AttemptStored, CardMoved, CardRecord, HeardAttempt, NewAttempt
 
 
@@ -77,7 +77,7 @@ class Rater:
 
     def lost(self, rated: int) -> int:
         """Return how many of so many ratings of the session aren't in the store any more."""
-        return max(0, rated - kept_of(self.store, self.session_id))
+        return max(0, rated - ratings_kept(self.store, self.session_id))
 
     def rate(self, played: Played, recall: Recall, day: date, now: datetime) -> Rated:
         """Store a rating over the card's state as it stands now, whoever moved it last.
@@ -138,7 +138,7 @@ class Rater:
     ) -> tuple[Attempted, CardState]:
         """Return the attempt with its due day, and the state that it leads to."""
         rules = self.preferences.rules
-        kept = counted(recall, played.hint)
+        kept = counted_recall(recall, played.hint)
         due = fresh.state.due
         if due is None or is_cold(fresh.state, day):
             due = choose_due(
@@ -184,7 +184,7 @@ class Agreement(NamedTuple):
 
 def agreement(store: Store, preferences: Preferences, today: date) -> Agreement | None:
     """Return how the ratings agree with what was heard; None where nothing was."""
-    rows = compared(store, today - LATELY)
+    rows = ratings_beside_proposals(store, today - LATELY)
     if not rows:
         return None
     kinder, harder = Counter[str](), Counter[str]()

@@ -13,7 +13,7 @@ from drillbox.errors import BadInput
 from drillbox.memory.recall import Recall
 from drillbox.music.charts import Chart
 from drillbox.music.keys import ORDERS, Key, in_order
-from drillbox.music.turnarounds import lead, turnaround_chord
+from drillbox.music.turnarounds import lead_to, turnaround_chord
 from drillbox.practice.drilling import Recap
 from drillbox.practice.preferences import Preferences, card_as_read, card_in
 from drillbox.practice.ranges import misfit_of
@@ -210,7 +210,7 @@ def led_on(cards: Sequence[CardRecord]) -> list[Chart]:
 def led_to(card: CardRecord, after: CardRecord) -> Chart:
     """Return a card's chart with a turnaround that leads to the first chord of another's."""
     sounding = after.chart.sounding()
-    return lead(card.chart, sounding[0], after.key) if sounding else card.chart
+    return lead_to(card.chart, sounding[0], after.key) if sounding else card.chart
 
 
 def led_back(card: CardRecord) -> Chart:

@@ -9,7 +9,7 @@ from typing import Literal, NamedTuple
 
 from drillbox.memory.chances import SURE_ENOUGH
 from drillbox.memory.rules import Rules
-from drillbox.memory.weakness import LEVEL, Estimate, Played, Weakness, estimate, wilson
+from drillbox.memory.weakness import LEVEL, Estimate, Played, Weakness, estimate, wilson_interval
 from drillbox.music.keys import Key, parse_key
 from drillbox.store.first_tries import Evidence, OpenCard
 
@@ -251,7 +251,7 @@ def card_standings(
 
 
 def _plain_share(verdict: str, tries: int, recalled: int) -> _Ability:
-    low, high = wilson(recalled, tries, LEVEL)
+    low, high = wilson_interval(recalled, tries, LEVEL)
     return _Ability(verdict, tries, recalled, recalled / tries if tries else None, low, high)
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import Phrase, check_title, folded, has_tag
+from drillbox.music.phrases import Phrase, check_title, folded_title, has_tag
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import MOST_BARS, Tune, parse_form
 from drillbox.practice.adding import check_tempo, read_file, sounding
@@ -95,12 +95,12 @@ def _with_page(tune: Tune, page: Phrase) -> Tune:
 
 def new_tunes(store: Store, tunes: Sequence[Tune]) -> list[Tune]:
     """Return the tunes whose titles are new, in the store and among those before them."""
-    taken = {folded(each.title) for each in list_tunes(store)}
+    taken = {folded_title(each.title) for each in list_tunes(store)}
     kept = []
     for tune in tunes:
-        if folded(tune.title) not in taken:
+        if folded_title(tune.title) not in taken:
             kept.append(tune)
-            taken.add(folded(tune.title))
+            taken.add(folded_title(tune.title))
     return kept
 
 

@@ -38,7 +38,7 @@ def span_text(span: Span, look: Look) -> str:
     return f"({text})" if span.turnaround else text
 
 
-def placed(bar: Bar, length: Fraction, cell: int, texts: Sequence[str]) -> str:
+def bar_with_texts(bar: Bar, length: Fraction, cell: int, texts: Sequence[str]) -> str:
     """Return one bar as ``cell`` characters, each text at its place in time where it fits."""
     line = ""
     for span, text in zip(bar.spans, texts, strict=True):
@@ -48,7 +48,7 @@ def placed(bar: Bar, length: Fraction, cell: int, texts: Sequence[str]) -> str:
     return line + " " * (cell - cell_len(line))
 
 
-def needed(bar: Bar, length: Fraction, texts: Sequence[str]) -> int:
+def least_width(bar: Bar, length: Fraction, texts: Sequence[str]) -> int:
     """Return the least width at which each symbol of a bar stands at its place in time."""
     width = sum(cell_len(text) + 1 for text in texts)
     for index, span in enumerate(bar.spans):
@@ -84,7 +84,7 @@ def bar_lines(
     rows = [[span_text(span, look) for span in bar.spans] for bar in chart.bars]
     layers = [rows, [list(texts) for texts in below]] if below else [rows]
     cell = max(
-        needed(bar, length, layer[i]) for layer in layers for i, bar in enumerate(chart.bars)
+        least_width(bar, length, layer[i]) for layer in layers for i, bar in enumerate(chart.bars)
     )
     cell = max(cell, sounding.beats * 2 if sounding else 8)
     count = next((n for n in (4, 2) if n * (cell + 3) + 1 <= width), 1)
@@ -94,7 +94,9 @@ def bar_lines(
         for number, layer in enumerate(layers):
             mark = look.bar_line if number == 0 else " "
             lines.append(
-                _joined([placed(chart.bars[i], length, cell, layer[i]) for i in group], mark)
+                _joined(
+                    [bar_with_texts(chart.bars[i], length, cell, layer[i]) for i in group], mark
+                )
             )
         if sounding:
             beats = [

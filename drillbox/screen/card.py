@@ -62,7 +62,7 @@ class Card:
     large: bool = True
 
 
-def head(title: str, corner: str, look: Look) -> list[Text]:
+def title_line(title: str, corner: str, look: Look) -> list[Text]:
     """Return the title with a few words at the other end of its line, and a rule."""
     width = look.width - 2
     shown = clean(title, max(8, width - cell_len(corner) - 2), ascii=look.ascii)
@@ -71,7 +71,7 @@ def head(title: str, corner: str, look: Look) -> list[Text]:
     return [_indented(line), Text(look.rule * look.width, style.QUIET)]
 
 
-def facts(chart: Chart, double_time: bool, look: Look, *first: str) -> str:
+def meter_line(chart: Chart, double_time: bool, look: Look, *first: str) -> str:
     """Return the chart's meter and feel on one line, after what is to stand first."""
     feel = ["double time"] if double_time else []
     return f" {look.dot} ".join([*first, chart.meter.text(), *feel])
@@ -82,7 +82,7 @@ def tempo_text(tempo: int) -> str:
     return f"♩={tempo}"
 
 
-def counting(count: int, sounding: Sounding | None, look: Look) -> str:
+def count_in_text(count: int, sounding: Sounding | None, look: Look) -> str:
     """Return the count-in so far, ``1 2 3 ·``, or nothing outside of it."""
     if not count or sounding is None:
         return ""

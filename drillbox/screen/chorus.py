@@ -13,7 +13,15 @@ from drillbox.music.tunes import Tune
 from drillbox.output import counted
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, at_rest, bar_lines
-from drillbox.screen.card import Card, Heading, card_lines, counting, facts, head, tempo_text
+from drillbox.screen.card import (
+    Card,
+    Heading,
+    card_lines,
+    count_in_text,
+    meter_line,
+    tempo_text,
+    title_line,
+)
 from drillbox.screen.footer import NO_FOOT, Foot
 from drillbox.screen.look import Look, clean
 
@@ -69,7 +77,7 @@ def chorus_screen(view: ChorusView, look: Look) -> RenderableType:
     plain = bar_lines(chart, look, look.width - 2, (), sounding or at_rest(chart))
     corner = f"bar {view.bar + 1} {look.dot} chorus {view.chorus} of {view.choruses}"
     card = Card(
-        head(view.tune.title, corner, look), _heading(view, look), chart, plain,
+        title_line(view.tune.title, corner, look), _heading(view, look), chart, plain,
         [phrase_words(view, look)], view.message, view.foot, sounding, large=False,
     )  # fmt: skip
     return Group(*card_lines(card, look))
@@ -79,8 +87,8 @@ def _heading(view: ChorusView, look: Look) -> Heading:
     """Return the key of the phrase that is, or that comes within a bar, with the tempo."""
     near = view.coming if view.coming and view.coming.away <= 1 else None
     keys = [line.key.text(ascii=look.ascii) for line in (view.now, near) if line]
-    counted = counting(view.count, view.sounding, look)
-    stated = facts(view.tune.chart, False, look)
+    counted = count_in_text(view.count, view.sounding, look)
+    stated = meter_line(view.tune.chart, False, look)
     small = Text("  then ".join(keys), style.TITLE).append(f"  tempo {view.tempo}  {counted}")
     return Heading(
         (*keys[:1], tempo_text(view.tempo)), stated, small,
@@ -105,8 +113,8 @@ def _asking(view: ChorusView, look: Look) -> Card:
     came = f"It came {counted(times, 'time')}."
     asked = [f"How was {line.text(look)}?", came]
     texts = (line.key.text(ascii=look.ascii), tempo_text(tempo))
-    heading = Heading(texts, facts(view.tune.chart, False, look), Text(texts[0], style.TITLE))
-    top = head(view.tune.title, f"{view.left} to rate", look)
+    heading = Heading(texts, meter_line(view.tune.chart, False, look), Text(texts[0], style.TITLE))
+    top = title_line(view.tune.title, f"{view.left} to rate", look)
     return Card(
         top, heading, view.tune.chart, [], asked, view.message, view.foot, None, large=False
     )

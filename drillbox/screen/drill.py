@@ -15,7 +15,15 @@ from drillbox.output import counted
 from drillbox.practice.drilling import HintView
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, at_rest, bar_lines
-from drillbox.screen.card import Card, Heading, card_lines, counting, facts, head, tempo_text
+from drillbox.screen.card import (
+    Card,
+    Heading,
+    card_lines,
+    count_in_text,
+    meter_line,
+    tempo_text,
+    title_line,
+)
 from drillbox.screen.footer import NO_FOOT, Foot
 from drillbox.screen.look import Look, clean
 
@@ -39,7 +47,7 @@ def pickup_line(hint: HintView) -> list[str]:
     ]
 
 
-def listed(hint: HintView, look: Look) -> list[str]:
+def hint_by_chords(hint: HintView, look: Look) -> list[str]:
     """Return the hint chord by chord, a bar to a line, for narrow screens and for reading out."""
     lines = []
     for bar in hint.bars:
@@ -91,7 +99,7 @@ class DrillView:
 def drill_screen(view: DrillView, look: Look) -> RenderableType:
     """Draw one card as the player sees it, in large letters where they fit."""
     plain, said = _chart_and_hint(view, look, look.width - 2)
-    top = head(view.title, f"{view.minutes_left} min left", look)
+    top = title_line(view.title, f"{view.minutes_left} min left", look)
     said = [*([view.stray] if view.stray else []), *said]
     card = Card(
         top, _heading(view, look), view.chart, plain, said, view.message, view.foot,
@@ -102,10 +110,10 @@ def drill_screen(view: DrillView, look: Look) -> RenderableType:
 
 def _heading(view: DrillView, look: Look) -> Heading:
     """Return key and tempo, meter and feel, and the count-in while it lasts."""
-    key, counted = view.key.text(ascii=look.ascii), counting(view.count, view.sounding, look)
-    stated = facts(view.chart, view.double_time, look, f"tempo {view.tempo}", view.climb)
+    key, counted = view.key.text(ascii=look.ascii), count_in_text(view.count, view.sounding, look)
+    stated = meter_line(view.chart, view.double_time, look, f"tempo {view.tempo}", view.climb)
     small = Text.assemble((f"{key}   ", style.TITLE), f"{stated}   {counted}".rstrip())
-    stated = facts(view.chart, view.double_time, look, view.climb)
+    stated = meter_line(view.chart, view.double_time, look, view.climb)
     texts, count = (key, tempo_text(view.tempo)), str(view.count or "")
     return Heading(texts, stated, small, count=count, counted=counted)
 
@@ -122,7 +130,7 @@ def _chart_and_hint(view: DrillView, look: Look, width: int) -> tuple[list[str],
     if max(cell_len(line) for line in lines) <= width:
         return lines, [*pickup_line(hint), *said]
     lines = bar_lines(view.chart, look, width, (), sounding)
-    return lines, [*listed(hint, look), *said]
+    return lines, [*hint_by_chords(hint, look), *said]
 
 
 def drill_lines(view: DrillView, look: Look) -> list[str]:
@@ -146,5 +154,5 @@ def hint_lines(view: DrillView, look: Look) -> list[str]:
     if view.hint is None:
         return []
     broken = break_line(view.hint, view.chart.meter)
-    lines = [hint_heading(view.hint), *listed(view.hint, look)]
+    lines = [hint_heading(view.hint), *hint_by_chords(view.hint, look)]
     return [*lines, *broken, *note_line(view.note, look)]

@@ -10,13 +10,13 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.music.charts import Chart, beat_text, place
-from drillbox.music.degrees import signs
+from drillbox.music.degrees import with_signs
 from drillbox.music.fits import Clash
 from drillbox.practice.fits import Overview, Row, TuneFits, fit_in_words
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean, wrapped
 from drillbox.screen.table import Column, plain_rows, table
-from drillbox.screen.tune_list import chart_lines, head, section_words
+from drillbox.screen.tune_list import chart_lines, section_words, tune_heading
 
 MOST_MARKS = 3  # numbers under a chord; of more only the first are set there
 MOST_TO_DRILL = 12
@@ -28,12 +28,12 @@ def tune_page(found: TuneFits, tags: Sequence[str], look: Look) -> RenderableTyp
     tune = found.tune
     marks = [] if look.plain else place_marks(found.rows, tune.chart)
     return Group(
-        *head(tune, tags, look),
+        *tune_heading(tune, tags, look),
         Text(""),
         *chart_lines(tune, look, marks),
         Text(""),
         *_places(found, look),
-        *(Text(line) for line in remarks(found, look)),
+        *(Text(line) for line in remark_lines(found, look)),
     )
 
 
@@ -101,7 +101,7 @@ def place_marks(rows: Sequence[Row], chart: Chart) -> list[list[str]]:
     return under
 
 
-def remarks(found: TuneFits, look: Look) -> list[str]:
+def remark_lines(found: TuneFits, look: Look) -> list[str]:
     """Say which notes rub, which bars nothing fits, and what is to be drilled."""
     lines = list(_clash_lines(found, look))
     if found.more:
@@ -123,7 +123,7 @@ def _clash_lines(found: TuneFits, look: Look) -> Iterator[str]:
 def clash_text(clash: Clash, chart: Chart, look: Look) -> str:
     """Return a note that rubs: ``the ♭3 in its bar 2 on 1 (here the 13)``."""
     bar, beat = place(chart.meter, Fraction(clash.onset))
-    was, becomes = (signs(each, ascii=look.ascii) for each in (clash.was, clash.becomes))
+    was, becomes = (with_signs(each, ascii=look.ascii) for each in (clash.was, clash.becomes))
     return f"the {was} in its bar {bar}, beat {beat_text(beat)} (here the {becomes})"
 
 

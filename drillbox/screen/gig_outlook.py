@@ -26,11 +26,11 @@ def gig_lines(gigs: Sequence[GigRecord], today: date, look: Look) -> list[str]:
 
 def _gig_line(gig: GigRecord, today: date, look: Look) -> str:
     titles = ", ".join(each.title for each in gig.tunes)
-    line = f"{gig.title}, {gig.day:%a} {gig.day} ({when(gig.day, today)}): {titles}"
+    line = f"{gig.title}, {gig.day:%a} {gig.day} ({days_off_text(gig.day, today)}): {titles}"
     return clean(line, ascii=look.ascii)
 
 
-def when(day: date, today: date) -> str:
+def days_off_text(day: date, today: date) -> str:
     """Return how far off a day is, in words."""
     away = (day - today).days
     if away < 0:

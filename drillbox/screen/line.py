@@ -11,7 +11,7 @@ from rich.text import Text
 
 from drillbox.music.analysis.roles import Role
 from drillbox.music.analysis.whole import Analysis
-from drillbox.music.degrees import signs
+from drillbox.music.degrees import with_signs
 from drillbox.music.phrases import Phrase
 from drillbox.screen import style
 from drillbox.screen.bars import span_text
@@ -77,7 +77,7 @@ def _bars(phrase: Phrase, analysis: Analysis, look: Look) -> dict[int, list[Sign
 def _marked(phrase: Phrase, analysis: Analysis, index: int, look: Look) -> str:
     """Return a note's degree with the signs for target, enclosure and early arrival."""
     facts = analysis.notes[index]
-    text = signs(facts.degree, ascii=look.ascii) if facts.degree else look.dash
+    text = with_signs(facts.degree, ascii=look.ascii) if facts.degree else look.dash
     if Role.TARGET in facts.roles:
         text = TARGET + text
     if any(each.notes[0] == index for each in analysis.enclosures):

@@ -15,7 +15,7 @@ from drillbox.music.analysis.motion import Enclosure
 from drillbox.music.analysis.roles import Role
 from drillbox.music.analysis.whole import Analysis, NoteFacts, function_text, role_text, scale_text
 from drillbox.music.charts import Chart, Span, beat_text
-from drillbox.music.degrees import signs
+from drillbox.music.degrees import with_signs
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.practice.library import AnalysisView
 from drillbox.screen.bars import span_text
@@ -41,7 +41,7 @@ _VALUES = {
 }
 
 
-def content(view: AnalysisView, look: Look, *, notes: bool) -> list[RenderableType]:
+def analysis_screen(view: AnalysisView, look: Look, *, notes: bool) -> list[RenderableType]:
     """Draw what is in a phrase: chords, line and enclosures, and the warnings.
 
     With ``notes`` every note stands in its own row instead of in its bar.
@@ -157,7 +157,7 @@ def _note_table(view: AnalysisView, look: Look) -> RenderableType:
             span_text(_span(chart, facts.span), look),
             note.pitch.name.text(ascii=look.ascii),
             _degree(facts, look),
-            _cell(signs(_what(analysis, index), ascii=look.ascii), look),
+            _cell(with_signs(_what(analysis, index), ascii=look.ascii), look),
         )
         for index, (note, facts) in enumerate(zip(view.phrase.line, analysis.notes, strict=True))
     ]
@@ -188,7 +188,7 @@ def _implied(stated: Implied, view: AnalysisView, look: Look) -> str:
     end = None if stated.resolution is None else notes[stated.resolution]
     goal = over if end is None else _span(chart, end.span)
     made = symbol_text(stated.chord(heard_as(goal.chord)) if goal.chord else None, ascii=look.ascii)
-    name = signs(stated.text(), ascii=look.ascii)
+    name = with_signs(stated.text(), ascii=look.ascii)
     text = f"{_where(notes[stated.notes[0]])}: {made} ({name}) implied over {span_text(over, look)}"
     if end is None:
         return text
@@ -205,7 +205,7 @@ def _span(chart: Chart, index: int) -> Span:
 
 
 def _degree(facts: NoteFacts, look: Look) -> str:
-    return signs(facts.degree, ascii=look.ascii) if facts.degree else look.dash
+    return with_signs(facts.degree, ascii=look.ascii) if facts.degree else look.dash
 
 
 def _spoken(facts: NoteFacts, look: Look) -> str:

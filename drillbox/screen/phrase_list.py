@@ -13,7 +13,7 @@ from drillbox.practice.library import CardView, PhraseView
 from drillbox.screen import style
 from drillbox.screen.bars import bar_lines
 from drillbox.screen.look import Look, clean
-from drillbox.screen.phrase_analysis import content
+from drillbox.screen.phrase_analysis import analysis_screen
 from drillbox.screen.recap import day_text
 from drillbox.screen.table import Column, table
 from drillbox.screen.understood import facts_line
@@ -72,7 +72,7 @@ def phrase_list(
     return table(columns, rows, look)
 
 
-def one_phrase(view: PhraseView, look: Look, *, notes: bool = False) -> RenderableType:
+def phrase_screen(view: PhraseView, look: Look, *, notes: bool = False) -> RenderableType:
     """Show one phrase: its facts, its chart, what is in it, and each key with where it stands."""
     phrase = view.phrase
     facts = facts_line(phrase, look) + (f" {look.dot} retired" if view.retired else "")
@@ -91,7 +91,7 @@ def one_phrase(view: PhraseView, look: Look, *, notes: bool = False) -> Renderab
         Text(""),
         *(Text(f"  {line}", style.CHORD, no_wrap=True) for line in lines),
         Text(""),
-        *content(view.content, look, notes=notes),
+        *analysis_screen(view.content, look, notes=notes),
         table(columns, [_card_row(each, view.today, look) for each in view.cards], look),
     )
 

@@ -20,10 +20,10 @@ from drillbox.screen.advising import (
 from drillbox.screen.look import Look, clean
 from drillbox.screen.plots import minutes_text
 from drillbox.screen.report_style import stylesheet
-from drillbox.screen.report_svg import circle as circle_drawing
-from drillbox.screen.report_svg import columns, interval
+from drillbox.screen.report_svg import circle_svg as circle_drawing
+from drillbox.screen.report_svg import columns_svg, interval_svg
 from drillbox.screen.report_tunes import tune_sections
-from drillbox.screen.standing import SHAPES, circle, level_words, rows_by_phrase
+from drillbox.screen.standing import SHAPES, level_words, rows_by_phrase, tonics_round_circle
 
 _LOOK = Look(width=200)
 _HEADS = ("Share recalled", "Interval", "Tries", "Tempo reached", "Clean at goal now", "Waits for")
@@ -103,7 +103,10 @@ def _circle(summary: Summary, mode: Third, spelling: Spelling) -> str:
     if not by_tonic:
         return ""
     suffix = "m" if mode == "minor" else ""
-    keys = [(name + suffix, by_tonic.get(tonic)) for tonic, _, name in circle(mode, spelling)]
+    keys = [
+        (name + suffix, by_tonic.get(tonic))
+        for tonic, _, name in tonics_round_circle(mode, spelling)
+    ]
     return circle_drawing(mode, keys, summary.mean)
 
 
@@ -147,7 +150,7 @@ def _standing_row(name: str, each: Standing, mean: float | None) -> str:
     return (
         f'<tr{" class=weak" if weak else ""}><th scope="row">{_safe(name)}</th>'
         f'<td class="word">{"▼ " if weak else ""}{each.verdict}</td>'
-        f'<td class="word drawn">{interval(each, mean)}</td>'
+        f'<td class="word drawn">{interval_svg(each, mean)}</td>'
         + "".join(
             f'<td data-of="{head}">{value}</td>' for head, value in zip(_HEADS, values, strict=True)
         )
@@ -175,7 +178,7 @@ def _grid(cells: Sequence[Cell], mode: Third, spelling: Spelling) -> str:
     found = rows_by_phrase(cells, mode)
     if not found:
         return ""
-    keys = circle(mode, spelling)
+    keys = tonics_round_circle(mode, spelling)
     suffix = "m" if mode == "minor" else ""
     heads = "".join(f'<th scope="col">{name}{suffix}</th>' for _, _, name in keys)
     rows = "".join(
@@ -224,7 +227,8 @@ def _weeks(weeks: Sequence[Week]) -> str:
          max(1, *(w.owned for w in weeks))),
     ]  # fmt: skip
     figures = "".join(
-        f"<figure><h3>{title}</h3>{columns(ident, title, values, shown, highest, mondays)}</figure>"
+        f"<figure><h3>{title}</h3>"
+        f"{columns_svg(ident, title, values, shown, highest, mondays)}</figure>"
         for ident, title, values, shown, highest in series
     )
     return (

@@ -12,7 +12,7 @@ from drillbox.screen.plots import minutes_text
 _INNER, _OUTER, _NAMES = 34.0, 130.0, 141.0  # radii of the circle's drawing
 
 
-def circle(name: str, keys: Sequence[tuple[str, Standing | None]], mean: float | None) -> str:
+def circle_svg(name: str, keys: Sequence[tuple[str, Standing | None]], mean: float | None) -> str:
     """Draw twelve keys round the circle: the longer the wedge, the more is recalled.
 
     ``keys`` go clockwise from the top: the key's name and how it stands, None where it isn't
@@ -94,7 +94,7 @@ def _circle_words(keys: Sequence[tuple[str, Standing | None]], mean: float | Non
     return "; ".join(said) + "." + dashed
 
 
-def interval(standing: Standing, mean: float | None) -> str:
+def interval_svg(standing: Standing, mean: float | None) -> str:
     """Draw an interval for a cell of a table; the numbers beside it say the same in words."""
     reach, dot = ("reach-weak", "bar-weak") if standing.verdict == WEAK else ("reach", "bar")
     parts = [
@@ -111,7 +111,7 @@ def interval(standing: Standing, mean: float | None) -> str:
     return "".join([*parts, "</svg>"])
 
 
-def columns(
+def columns_svg(
     ident: str,
     title: str,
     values: Sequence[float | None],

@@ -8,7 +8,7 @@ from html import escape
 from drillbox.music.tunes import Tune
 from drillbox.practice.fits import Row, TuneFits, fit_in_words
 from drillbox.screen.bars import span_text
-from drillbox.screen.fit_places import place_marks, places_text, remarks
+from drillbox.screen.fit_places import place_marks, places_text, remark_lines
 from drillbox.screen.look import Look, clean
 from drillbox.screen.tune_list import form_words, section_words
 
@@ -33,7 +33,7 @@ def _section(number: int, found: TuneFits) -> str:
         f"tempo {tune.tempo}",
         *([form_words(tune)] if tune.form else []),
     ]
-    said = "".join(f"<p>{_safe(line)}</p>" for line in remarks(found, _LOOK) if line)
+    said = "".join(f"<p>{_safe(line)}</p>" for line in remark_lines(found, _LOOK) if line)
     return (
         f'<section class="tune" aria-labelledby="{ident}"><h2 id="{ident}">{_safe(tune.title)}</h2>'
         f'<p class="note">{_safe(", ".join(facts))}</p>{_chart(found)}{_rows(found)}{said}'

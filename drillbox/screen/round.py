@@ -14,7 +14,15 @@ from drillbox.music.keys import Key
 from drillbox.music.symbols.printed import chart_text
 from drillbox.screen import style
 from drillbox.screen.bars import Sounding, at_rest, bar_lines
-from drillbox.screen.card import Card, Heading, card_lines, counting, facts, head, tempo_text
+from drillbox.screen.card import (
+    Card,
+    Heading,
+    card_lines,
+    count_in_text,
+    meter_line,
+    tempo_text,
+    title_line,
+)
 from drillbox.screen.footer import NO_FOOT, Foot
 from drillbox.screen.look import Look, clean
 
@@ -70,7 +78,7 @@ def round_screen(view: RoundView, look: Look) -> RenderableType:
     """Draw one key of a round, in large letters where they fit."""
     width = look.width - 2
     plain = bar_lines(view.chart, look, width, (), view.sounding or at_rest(view.chart))
-    top = head(view.title, _corner(view, look), look)
+    top = title_line(view.title, _corner(view, look), look)
     said = [*_places(view, look, width), *([view.stray] if view.stray else [])]
     card = Card(
         top, _heading(view, look), view.chart, plain, said, view.message,
@@ -92,12 +100,12 @@ def _left_to_rate(view: RoundView) -> str:
 def _heading(view: RoundView, look: Look) -> Heading:
     """Return the key with the next one ahead, the tempo, and the count-in while it lasts."""
     key, tempo = view.key.text(ascii=look.ascii), tempo_text(view.tempo)
-    counted = counting(view.count, view.sounding, look)
+    counted = count_in_text(view.count, view.sounding, look)
     ahead = view.following.text(ascii=look.ascii) if view.following else ""
-    stated = facts(view.chart, view.double_time, look)
+    stated = meter_line(view.chart, view.double_time, look)
     small = Text.assemble((f"How was {key}?" if view.asking else key, style.TITLE))
     small.append(f"   then {ahead}" if ahead else "").append(f"   {counted}".rstrip())
-    small.append(f"   {facts(view.chart, view.double_time, look, f'tempo {view.tempo}')}")
+    small.append(f"   {meter_line(view.chart, view.double_time, look, f'tempo {view.tempo}')}")
     if view.asking:
         return Heading((key, tempo), f"How was this key?   {stated}", small)
     return Heading((key, tempo), stated, small, ahead, str(view.count or ""), counted)

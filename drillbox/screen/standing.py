@@ -192,7 +192,7 @@ _STYLES: dict[Level, str] = {
 }
 
 
-def sign(level: Level, look: Look) -> str:
+def level_sign(level: Level, look: Look) -> str:
     """Return the shape and the letter of a level: ``◆O``."""
     return (_ASCII_SHAPES if look.ascii else SHAPES)[level] + level[0].upper()
 
@@ -209,7 +209,7 @@ def rows_by_phrase(cells: Sequence[Cell], mode: Third) -> dict[int, dict[int, Ce
     return rows
 
 
-def circle(mode: Third, spelling: Spelling) -> list[tuple[int, str, str]]:
+def tonics_round_circle(mode: Third, spelling: Spelling) -> list[tuple[int, str, str]]:
     """Return the twelve tonics round the circle: pitch class, ASCII name, Unicode name."""
     return [
         (key.tonic.pitch_class, key.tonic.text(), key.tonic.text(ascii=False))
@@ -235,7 +235,7 @@ def _drawn(
 ) -> list[RenderableType]:
     step = 4 if look.width >= 70 else 3 if look.width >= 50 else 2
     room = min(26, look.width - 12 * step - 1)
-    keys = circle(mode, spelling)
+    keys = tonics_round_circle(mode, spelling)
     names = [ascii_name if look.ascii else name for _, ascii_name, name in keys]
     head = Text(_padded(f"{mode} keys", room), style.QUIET)
     head.append("".join(_padded(name, step) for name in names).rstrip(), style.QUIET)
@@ -253,7 +253,7 @@ def _mark(cell: Cell | None, step: int, look: Look) -> Text:
     """Return one cell of the grid: at the narrowest the shape gives way, but where it is all."""
     if cell is None:
         return Text(_padded("." if look.ascii else "·", step), style.QUIET)
-    mark = sign(cell.level, look)
+    mark = level_sign(cell.level, look)
     return Text.assemble((mark, _STYLES[cell.level]), " " * (step - len(mark)))
 
 
@@ -290,7 +290,9 @@ def level_words() -> dict[Level, str]:
 def legend(look: Look) -> Text:
     """Say what the signs of the grid mean."""
     words = level_words()
-    parts = [words[each] if look.plain else f"{sign(each, look)} {words[each]}" for each in LEVELS]
+    parts = [
+        words[each] if look.plain else f"{level_sign(each, look)} {words[each]}" for each in LEVELS
+    ]
     if not look.plain:
         parts.append(f"{'.' if look.ascii else '·'} not started yet")
     return Text("; ".join(parts) + ".", style.QUIET)

@@ -57,12 +57,12 @@ def form_words(tune: Tune) -> str:
     return " ".join("".join(letters).split())
 
 
-def one_tune(tune: Tune, tags: Sequence[str], look: Look) -> RenderableType:
+def tune_screen(tune: Tune, tags: Sequence[str], look: Look) -> RenderableType:
     """Show one tune: its facts and its chart."""
-    return Group(*head(tune, tags, look), Text(""), *chart_lines(tune, look))
+    return Group(*tune_heading(tune, tags, look), Text(""), *chart_lines(tune, look))
 
 
-def head(tune: Tune, tags: Sequence[str], look: Look) -> list[Text]:
+def tune_heading(tune: Tune, tags: Sequence[str], look: Look) -> list[Text]:
     """Return the title, and key, meter, tempo, bars, form and tags on a line."""
     bars = len(tune.chart.bars)
     facts = [

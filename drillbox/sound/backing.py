@@ -8,9 +8,9 @@ from dataclasses import replace
 
 from drillbox.music.pulse import Pulse, clicked
 from drillbox.sound.loop_parts import LoopOptions, LoopPart
-from drillbox.sound.patterns import Event, events
+from drillbox.sound.patterns import Event, loop_events
 from drillbox.sound.ticks import RATE, sample_at
-from drillbox.sound.wave import Placed, add, full_for
+from drillbox.sound.wave import Placed, add_sound, full_scale
 
 NEAR = 0.01  # quarter notes: more than rounding to a sample can move a sound
 
@@ -31,14 +31,14 @@ class BackingTrack:
         first: int = 0,
     ) -> None:
         once = replace(options, loops=1, clicks=None)
-        self._layout, sounding = events(parts, once, longest=None)
+        self._layout, sounding = loop_events(parts, once, longest=None)
         held = [each for each in sounding if each.voice not in {"accent", "plain"}]
         # Floats find what is near in time; where it lies exactly is told by the fractions.
         self._held = [(float(each.start), float(each.start + each.length), each) for each in held]
         self._longest = max((end - start for start, end, _ in self._held), default=0.0)
         self._clicks, self._pulse = options.clicks, pulse
         self._offset = sample_at(pulse.time(first))
-        self._full = full_for(parts) * min(max(loudness, 0.0), 1.0)
+        self._full = full_scale(parts) * min(max(loudness, 0.0), 1.0)
 
     def frames(self, start: int, count: int) -> bytes:
         """Return ``count`` samples from sample ``start`` on as bytes; silence after the end."""
@@ -47,7 +47,7 @@ class BackingTrack:
         begin = start + self._offset
         mix = np.zeros(count)
         for each in self._sounding(begin, begin + count):
-            add(each, mix, begin)
+            add_sound(each, mix, begin)
         return np.round(mix * self._full).astype(np.int16).tobytes()
 
     def _sounding(self, begin: int, end: int) -> Iterator[Placed]:

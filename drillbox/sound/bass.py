@@ -11,7 +11,7 @@ from fractions import Fraction
 from random import Random
 
 from drillbox.music.charts import Meter, counted_beat, is_compound
-from drillbox.music.chords import Chord, Family, family, intervals, own_degrees
+from drillbox.music.chords import Chord, Family, family_of, intervals, own_degrees
 from drillbox.sound.loop_parts import Held
 from drillbox.tick import Tick, silent
 
@@ -41,7 +41,7 @@ def plain_bass(held: Sequence[Held], step: Fraction) -> list[Note]:
     for each in held:
         if each.chord is None:
             continue
-        root = _near(bottom(each.chord), last)
+        root = _near(bass_pitch_class(each.chord), last)
         pair = (root, _fifth(each.chord, root))
         for index, (start, length) in enumerate(steps_of(each, step)):
             last = pair[index % 2]
@@ -64,7 +64,7 @@ def steps_of(each: Held, step: Fraction) -> list[tuple[Fraction, Fraction]]:
     return [(each.start + n * step, min(step, each.length - n * step)) for n in range(int(count))]
 
 
-def bottom(chord: Chord) -> int:
+def bass_pitch_class(chord: Chord) -> int:
     """Return the pitch class that the bass plays."""
     return (chord.bass or chord.root).pitch_class
 
@@ -149,7 +149,7 @@ def walking_bass(
 def _roots(held: Sequence[Held]) -> dict[int, int]:
     """Return a MIDI note for each chord's bottom, so that all leaps are small, round the loop."""
     places = [index for index, each in enumerate(held) if each.chord]
-    classes = [bottom(chord) for each in held if (chord := each.chord)]
+    classes = [bass_pitch_class(chord) for each in held if (chord := each.chord)]
     octaves = [[note for note in ROOTS if note % 12 == each] for each in classes]
     if not octaves:
         return {}
@@ -181,7 +181,7 @@ def _walk_of(held: Sequence[Held], roots: dict[int, int], index: int) -> _Walk |
     own = own_degrees(chord)
     altered = {at for at, (number, alter) in own.items() if number > 8 and alter}
     tones = {at for at, (number, _) in own.items() if number <= 8}
-    steps = {at for at in _STEPS[family(chord)] if not {at - 1, at + 1} & altered} | altered
+    steps = {at for at in _STEPS[family_of(chord)] if not {at - 1, at + 1} & altered} | altered
     return _Walk(
         roots[index],
         roots.get((index + 1) % len(held)),

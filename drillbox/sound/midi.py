@@ -9,7 +9,7 @@ from typing import Any
 
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.sound.loop_parts import Layout, LoopOptions, LoopPart
-from drillbox.sound.patterns import Event, events
+from drillbox.sound.patterns import Event, loop_events
 from drillbox.tick import Tick, silent, stage
 
 TICKS = 960
@@ -42,7 +42,7 @@ def render_midi(parts: Sequence[LoopPart], options: LoopOptions, tick: Tick = si
     from mido import MidiFile
 
     stages = len(_TRACKS) + 1
-    layout, sounding = events(parts, options, tick=stage(tick, 0, stages))
+    layout, sounding = loop_events(parts, options, tick=stage(tick, 0, stages))
     file = MidiFile(type=1, ticks_per_beat=TICKS, charset="utf-8")
     end = _tick(layout.total)
     file.tracks.append(_track(_facts(parts, layout, options), end))

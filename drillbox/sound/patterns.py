@@ -12,7 +12,7 @@ from itertools import product
 from typing import Literal
 
 from drillbox.music.charts import counted_beat
-from drillbox.music.chords import Chord, guide_tones, intervals, tone
+from drillbox.music.chords import Chord, guide_tones, intervals, tone_above
 from drillbox.music.pulse import clicked
 from drillbox.sound.bass import Note, bass_step, plain_bass, walking_bass
 from drillbox.sound.loop_parts import LONGEST, Held, Layout, LoopOptions, LoopPart, lay_out
@@ -40,7 +40,7 @@ def voicing(chord: Chord, before: Sequence[int] = ()) -> tuple[int, ...]:
 def _classes(chord: Chord) -> list[int]:
     """Return two or more pitch classes, without doubles, where the chord has as many."""
     root_and_fifth = [each for each in intervals(chord) if each[0] in {5, 1}]
-    spare = [tone(chord.root, *each) for each in sorted(root_and_fifth, reverse=True)]
+    spare = [tone_above(chord.root, *each) for each in sorted(root_and_fifth, reverse=True)]
     found: list[int] = []
     for name in guide_tones(chord):
         if name.pitch_class not in found:
@@ -83,7 +83,7 @@ class Event:
     share: Fraction = Fraction(1)
 
 
-def events(
+def loop_events(
     parts: Sequence[LoopPart],
     options: LoopOptions,
     *,

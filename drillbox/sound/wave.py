@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from drillbox.sound.loop_parts import LoopOptions, LoopPart
-from drillbox.sound.patterns import Event, events
+from drillbox.sound.patterns import Event, loop_events
 from drillbox.sound.ticks import FULL, RATE, sample_at
 from drillbox.sound.ticks import tick as click_of
 from drillbox.tick import Tick, silent
@@ -68,18 +68,18 @@ def render_wav(parts: Sequence[LoopPart], options: LoopOptions, tick: Tick = sil
         file.setnchannels(1)
         file.setsampwidth(2)
         file.setframerate(RATE)
-        for block in mixed(parts, options, tick=tick):
+        for block in mixed_blocks(parts, options, tick=tick):
             file.writeframesraw(block.astype("<i2").tobytes())
     return data.getvalue()
 
 
-def mixed(
+def mixed_blocks(
     parts: Sequence[LoopPart], options: LoopOptions, block: int = BLOCK, tick: Tick = silent
 ) -> list[NDArray[np.int16]]:
     """Return the loop's samples (int16, one axis) in blocks; their size changes no sample."""
     import numpy as np
 
-    layout, sounding = events(parts, options, tick=lambda *_: tick(0, 1))
+    layout, sounding = loop_events(parts, options, tick=lambda *_: tick(0, 1))
     total = sample_at(layout.seconds(layout.total))
     placed = [
         Placed(
@@ -89,7 +89,7 @@ def mixed(
         )
         for each in sounding
     ]
-    full = full_for(parts)
+    full = full_scale(parts)
     blocks: list[NDArray[np.int16]] = []
     begun: list[Placed] = []
     coming = 0
@@ -100,7 +100,7 @@ def mixed(
             coming += 1
         mix = np.zeros(count)
         for each in begun:
-            add(each, mix, first)
+            add_sound(each, mix, first)
         blocks.append(np.round(mix * full).astype(np.int16))
         begun = [each for each in begun if _end(each) > first + count]
         tick(first + count, total)
@@ -114,12 +114,12 @@ def _end(placed: Placed) -> int:
     return placed.start + len(click_of(placed.event.voice))
 
 
-def full_for(parts: Sequence[LoopPart]) -> float:
+def full_scale(parts: Sequence[LoopPart]) -> float:
     """Return the sample value of a full sum of voices."""
     return FULL * (_UNDER_A_LINE if any(part.line for part in parts) else 1.0)
 
 
-def add(placed: Placed, mix: NDArray[np.float64], first: int) -> None:
+def add_sound(placed: Placed, mix: NDArray[np.float64], first: int) -> None:
     """Add to the mix, which begins at sample ``first``, what falls into it of one sound."""
     begin = max(placed.start, first)
     end = min(_end(placed), first + len(mix))

@@ -50,8 +50,8 @@ def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRe
         seen = _seen(connection, new.card_id, new.attempted.day)
         if seen.attempts != new.seen_attempts:
             raise CardMoved(new.card_id)
-        values = insert(connection, new, first_of_day=bool(seen.first_of_day))
-        move(connection, new.card_id, after, seen.opened_day or new.attempted.day)
+        values = insert_attempt(connection, new, first_of_day=bool(seen.first_of_day))
+        move_card(connection, new.card_id, after, seen.opened_day or new.attempted.day)
         if new.heard:
             keep_heard(connection, values["id"], new.heard)
     return AttemptRecord(**(values | {"recall": Recall(new.attempted.recall)}))
@@ -64,7 +64,9 @@ def _seen(connection: Connection, card_id: int, day: date) -> Row[Any]:
     return row
 
 
-def insert(connection: Connection, new: NewAttempt, *, first_of_day: bool) -> dict[str, Any]:
+def insert_attempt(
+    connection: Connection, new: NewAttempt, *, first_of_day: bool
+) -> dict[str, Any]:
     """Insert one attempt within a transaction of this room; return its columns."""
     attempted = new.attempted
     values: dict[str, Any] = {
@@ -104,7 +106,9 @@ def keep_heard(connection: Connection, attempt_id: int, heard: HeardAttempt) -> 
     connection.execute(change(HEARD.insert()), values)
 
 
-def move(connection: Connection, card_id: int, state: CardState, opened_day: date | None) -> None:
+def move_card(
+    connection: Connection, card_id: int, state: CardState, opened_day: date | None
+) -> None:
     """Put a card into a state within a transaction of this room."""
     memory = state.memory
     connection.execute(
@@ -141,7 +145,7 @@ def undo_attempt(store: Store, attempt_id: int, before: CardState, now: datetime
         if seen.attempts != before.attempts + 1:
             raise CardMoved(attempt.card_id, undoing=True)
         connection.execute(change(mark), {"now": now, "id": attempt_id})
-        move(connection, attempt.card_id, before, seen.opened_day)
+        move_card(connection, attempt.card_id, before, seen.opened_day)
 
 
 def _attempt(connection: Connection, attempt_id: int) -> AttemptRecord:

@@ -14,10 +14,10 @@ from typing import Literal
 from sqlalchemy import Connection, Engine
 
 from drillbox.errors import NotFound
-from drillbox.memory.days import knows, practice_day, practice_day_ahead
-from drillbox.memory.rules import in_force
+from drillbox.memory.days import knows_zone, practice_day, practice_day_ahead
+from drillbox.memory.rules import setting_in_force
 from drillbox.store.access import NoRoom, damage, faults
-from drillbox.store.files import sweep, whole
+from drillbox.store.files import replacing, sweep_parts
 from drillbox.store.places import (
     ROOM_SETTING,
     Backup,
@@ -25,7 +25,7 @@ from drillbox.store.places import (
     beside,
     list_backups,
     past_keeping,
-    real,
+    real_path,
     refuse_special,
     room_in_force,
 )
@@ -66,8 +66,8 @@ def _days(connection: Connection) -> Callable[[datetime], date]:
     is as far from UTC as at the latest attempt there.
     """
     zone = connection.execute(query(_ZONE)).scalar() or "UTC"
-    hour = int(in_force("day_start_hour", settings_in(connection).get("day_start_hour")))
-    if knows(zone):
+    hour = int(setting_in_force("day_start_hour", settings_in(connection).get("day_start_hour")))
+    if knows_zone(zone):
         return lambda at: practice_day(at, zone, hour)
     minutes = connection.execute(query(_AHEAD), {"zone": zone}).scalar() or 0
     return lambda at: practice_day_ahead(at, minutes, hour)
@@ -92,9 +92,9 @@ def back_up(engine: Engine, place: Path, now: datetime, reason: Reason) -> Backu
         at += timedelta(seconds=1)
     with faults(place, kept="no backup was made"):
         folder.mkdir(mode=0o700, exist_ok=True)
-        sweep(folder)
-        sweep(place.parent, place.name)  # a restore that was killed
-        with whole(path) as partial:
+        sweep_parts(folder)
+        sweep_parts(place.parent, place.name)  # a restore that was killed
+        with replacing(path) as partial:
             _copy(engine, partial)
             if found := fault_in(partial):
                 raise damage(place, found)
@@ -114,10 +114,10 @@ def _copy(engine: Engine, to: Path) -> None:
         raw.backup(copy, pages=-1)
         # The copy stands for itself: no WAL beside it that could be forgotten.
         copy.execute("PRAGMA journal_mode = DELETE")
-    sync(to)
+    sync_file(to)
 
 
-def sync(path: Path) -> None:
+def sync_file(path: Path) -> None:
     """Wait until a file's bytes are on disk."""
     handle = os.open(path, os.O_RDWR)
     try:
@@ -165,6 +165,6 @@ def backup_of(place: Path, named: str) -> Path:
     """Return the backup that a player names by path or file name; raise NotFound if none."""
     for path in (Path(named).expanduser(), backups_folder(place) / named):
         if path.is_file():
-            return real(path)
+            return real_path(path)
         refuse_special(path)
     raise NotFound(f"There is no backup {named!r}", "See them with: drillbox store list.")

@@ -159,14 +159,14 @@ def _unlike_log(connection: Connection, rules: Rules, tick: Tick) -> Iterator[st
     cards = connection.execute(query(_CARDS)).all()
     for number, row in enumerate(cards, start=1):
         log = logs.pop(row.id, [])
-        if not same(replay(row.goal, log, rules), state_of(row)):
+        if not same_state(replay(row.goal, log, rules), state_of(row)):
             yield f"{row.title!r} in {row.key}: its state doesn't match its {_ratings(len(log))}"
         tick(number, len(cards))
     for card_id in logs:
         yield f"card {card_id} has attempts but was never opened"
 
 
-def same(one: CardState, other: CardState) -> bool:
+def same_state(one: CardState, other: CardState) -> bool:
     """Return whether two states are equal, floats to one part in a thousand million."""
     if one.memory is None or other.memory is None:
         return one == other

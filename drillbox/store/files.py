@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.store.places import realm, refuse_special, runs, sync_folder
+from drillbox.store.places import is_running, realm, refuse_special, sync_folder
 
 _MADE = r"(\d+)(?:-([0-9a-f]{8}))?"  # the maker's number, and whose processes it is one of
 # SQLite keeps a journal of its own beside a copy that it makes.
@@ -31,7 +31,7 @@ def part_of(path: Path) -> Path:
 
 
 @contextmanager
-def whole(path: Path) -> Iterator[Path]:
+def replacing(path: Path) -> Iterator[Path]:
     """Yield the hidden name to write a file under; it takes its place at the end, or goes."""
     part = part_of(path)
     try:
@@ -42,7 +42,7 @@ def whole(path: Path) -> Iterator[Path]:
         part.unlink(missing_ok=True)
 
 
-def sweep(folder: Path, name: str = "") -> None:
+def sweep_parts(folder: Path, name: str = "") -> None:
     """Remove half written files, of ``name`` where it is given, that no program works on."""
     with contextlib.suppress(OSError):
         for each in folder.glob("*.part*"):
@@ -56,7 +56,7 @@ def sweep(folder: Path, name: str = "") -> None:
 
 
 @contextmanager
-def scratch(root: Path | None = None) -> Iterator[Path]:
+def scratch_folder(root: Path | None = None) -> Iterator[Path]:
     """Yield a temporary folder that goes afterwards, or by the next run after a kill.
 
     It lies in ``root``, or else among the system's temporary files.
@@ -79,7 +79,7 @@ def _left(path: Path, maker: str, among: str | None) -> bool:
     found = path.lstat()
     if hasattr(os, "getuid") and found.st_uid != os.getuid():
         return False
-    running = runs(maker)
+    running = is_running(maker)
     if among == realm() and running is not None:
         return not running
     return not running and time.time() - found.st_mtime >= _AGE
@@ -113,10 +113,10 @@ def write_whole(place: Path, data: bytes | Iterable[bytes], *, private: bool = F
     read it. It is written under a name that nobody can have put there before, and through no
     link.
     """
-    sweep(place.parent, place.name)
+    sweep_parts(place.parent, place.name)
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
     try:
-        with whole(place) as partial:
+        with replacing(place) as partial:
             handle = os.open(partial, flags, 0o600 if private else 0o666)
             with os.fdopen(handle, "wb") as file:
                 for part in (data,) if isinstance(data, bytes) else data:

@@ -212,7 +212,7 @@ GROUP BY key, apart ORDER BY key, apart
 """
 
 
-def compared(store: Store, since: date) -> list[Compared]:
+def ratings_beside_proposals(store: Store, since: date) -> list[Compared]:
     """Return how ratings lie beside what was proposed, by key at concert pitch."""
     with store.read() as connection:
         rows = connection.execute(query(_COMPARED), {"since": since}).all()

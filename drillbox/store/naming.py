@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from drillbox.errors import NotFound
-from drillbox.music.phrases import folded
+from drillbox.music.phrases import folded_title
 
 
 class Noun(NamedTuple):
@@ -24,7 +24,7 @@ def find_row(rows: Sequence[Any], text: str, noun: Noun) -> Any:
     Case doesn't count. A title wins over a beginning, a beginning over a number. Raises
     NotFound, naming those that are near or the several that it could be.
     """
-    wanted = folded(text)
+    wanted = folded_title(text)
     exact = [row for row in rows if row.folded == wanted]
     found = exact or [row for row in rows if wanted and row.folded.startswith(wanted)]
     if not found and wanted.isascii() and wanted.isdigit():
@@ -40,8 +40,12 @@ def find_row(rows: Sequence[Any], text: str, noun: Noun) -> Any:
 
 
 def _none_such(text: str, known: dict[str, str], noun: Noun) -> NotFound:
-    near = difflib.get_close_matches(folded(text), known, n=3, cutoff=0.5)
-    near += [name for name in known if folded(text) and folded(text) in name and name not in near]
+    near = difflib.get_close_matches(folded_title(text), known, n=3, cutoff=0.5)
+    near += [
+        name
+        for name in known
+        if folded_title(text) and folded_title(text) in name and name not in near
+    ]
     if near:
         remedy = f"Near it: {_named([known[name] for name in near])}."
     else:

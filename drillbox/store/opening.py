@@ -11,8 +11,16 @@ from sqlalchemy import Connection, Engine
 from drillbox.errors import StoreFailure
 from drillbox.store import sqlite
 from drillbox.store.access import Damaged, NoRoom, Store, damage, faults, vanished
-from drillbox.store.places import newest_backup, real
-from drillbox.store.sqlite import HEAD, Tell, commits_lost, lost_changes, outdated, revision, silent
+from drillbox.store.places import newest_backup, real_path
+from drillbox.store.sqlite import (
+    HEAD,
+    Tell,
+    commits_lost,
+    lost_changes_line,
+    outdated_line,
+    silent,
+    stored_revision,
+)
 
 
 class FileStore(Store):
@@ -23,7 +31,7 @@ class FileStore(Store):
         self._place = place
         self._opened_at = now
         self._backs_up = backups
-        self._file = sqlite.identity(place)
+        self._file = sqlite.file_identity(place)
         self._todays: Path | None = None
 
     @property
@@ -62,7 +70,7 @@ class FileStore(Store):
 
     def _changing(self, connection: Connection) -> AbstractContextManager[object]:
         # A file that was moved away goes on taking writes that nobody would see again.
-        if sqlite.identity(self.place) != self._file:
+        if sqlite.file_identity(self.place) != self._file:
             raise vanished(self.place)
         return connection.execution_options(**{sqlite.WRITING: True}).begin()
 
@@ -80,7 +88,7 @@ def open_store(
         from drillbox.store.server import open_server  # psycopg, only for a server
 
         return open_server(str(location), tell)
-    path = real(location)
+    path = real_path(location)
     with faults(path):
         _make_file(path)
         sqlite.look_at(path)
@@ -113,20 +121,20 @@ def make_current(engine: Engine, path: Path, now: datetime, *, backups: bool, te
     """Migrate a file to the newest schema where it is older; refuse what isn't a store."""
     with engine.connect() as connection:
         sqlite.refuse_strange(connection, str(path))
-        stored = revision(connection, str(path), sqlite.TABLES)
+        stored = stored_revision(connection, str(path), sqlite.TABLES)
         # Read first: a WAL may hold pages that the file lacks as yet.
         if sqlite.cut_short(connection, path):
             raise damage(path, "its end is missing")
         connection.rollback()
-        if lost := commits_lost(sqlite.raw(connection), path):
-            tell(lost_changes(str(path), lost))
+        if lost := commits_lost(sqlite.raw_connection(connection), path):
+            tell(lost_changes_line(str(path), lost))
     if stored == HEAD:
         return
     from drillbox.store.upgrading import refuse_newer, upgrade  # alembic, only where needed
 
     if stored is not None:
         refuse_newer(stored, str(path))
-        tell(outdated(str(path)))
+        tell(outdated_line(str(path)))
         if backups:
             from drillbox.store.backups import back_up  # only where there is something to lose
 

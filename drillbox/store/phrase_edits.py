@@ -19,8 +19,8 @@ from drillbox.music.analysis.whole import analyse, analysis_json
 from drillbox.music.charts import Chart, chart_from, chart_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.transposition import Range, phrase_to
-from drillbox.music.phrases import LineNote, Phrase, folded, line_from, line_json
-from drillbox.store.phrase_rows import free_title, phrase, refuse_taken, remove, rename
+from drillbox.music.phrases import LineNote, Phrase, folded_title, line_from, line_json
+from drillbox.store.phrase_rows import free_title, phrase, refuse_taken, remove_phrase, set_title
 from drillbox.store.reckoning import reckon
 from drillbox.store.sql import CARD, PHRASE, STATE, change, query
 from drillbox.store.values import NewPhrase, PhraseRecord, new_uid
@@ -37,7 +37,7 @@ WRITTEN = (
 _LAID = ("key", "position", "chart", "line", "quarters", "put_aside")
 
 
-def written(
+def written_columns(
     phrase: Phrase, order: str, tags: Sequence[str] = (), aside: Collection[int] = ()
 ) -> Values:
     """Return the columns that say what was written down."""
@@ -54,12 +54,12 @@ def written(
     }
 
 
-def made(phrase: Phrase) -> Values:
+def derived_columns(phrase: Phrase) -> Values:
     """Return the columns that are made from what was written down."""
-    return {"folded": folded(phrase.title), "analysis": analysis_json(analyse(phrase))}
+    return {"folded": folded_title(phrase.title), "analysis": analysis_json(analyse(phrase))}
 
 
-def laid(
+def laid_columns(
     phrase: Phrase,
     keys: Sequence[Key],
     sounding_range: Range | None,
@@ -119,7 +119,7 @@ def change_written(
     # Two cards may change places, and never stand on one.
     words = "UPDATE card SET position = position + 100 WHERE phrase_id = :id"
     connection.execute(change(words), {"id": phrase_id})
-    rows = [{**each, "id": ids[sound(each["key"])]} for each in cards]
+    rows = [{**each, "id": ids[tonic_pitch_class(each["key"])]} for each in cards]
     connection.execute(change(CARD.update(*_LAID)), rows)
 
 
@@ -127,10 +127,10 @@ def card_ids(connection: Connection, phrase_id: int) -> dict[int, int]:
     """Return the numbers of a phrase's cards by the pitch class that each sounds on."""
     words = "SELECT key, id FROM card WHERE phrase_id = :id"
     rows = connection.execute(query(words), {"id": phrase_id}).all()
-    return {sound(row.key): row.id for row in rows}
+    return {tonic_pitch_class(row.key): row.id for row in rows}
 
 
-def sound(key: str) -> int:
+def tonic_pitch_class(key: str) -> int:
     """Return the pitch class of a stored key's tonic."""
     return parse_key(key).tonic.pitch_class
 
@@ -163,11 +163,11 @@ def change_phrase(
     """
     before = phrase(store, phrase_id)
     with store.write() as connection:
-        if folded(new.phrase.title) != folded(before.title):
+        if folded_title(new.phrase.title) != folded_title(before.title):
             refuse_taken(connection, new.phrase.title, now)
         values = {
-            **written(new.phrase, new.order, new.tags, new.aside),
-            **made(new.phrase),
+            **written_columns(new.phrase, new.order, new.tags, new.aside),
+            **derived_columns(new.phrase),
             "changed_at": now,
             "former": None if undo else _former(connection, phrase_id),
         }
@@ -203,8 +203,8 @@ def begin_afresh(
         refuse_taken(connection, new.phrase.title, now)
         values = {
             "uid": new_uid(),
-            **written(new.phrase, new.order, new.tags, new.aside),
-            **made(new.phrase),
+            **written_columns(new.phrase, new.order, new.tags, new.aside),
+            **derived_columns(new.phrase),
             **{"added_at": now, "retired_at": None, "changed_at": None, "restored_at": None},
             "former": {_AFRESH: old.uid, "title": old.title},
         }
@@ -217,7 +217,7 @@ def _retire(connection: Connection, row: Any, now: datetime) -> None:
     connection.execute(change(words), {"now": now, "id": row.id})
 
 
-def edited(store: Store) -> PhraseRecord | None:
+def last_edited(store: Store) -> PhraseRecord | None:
     """Return the phrase that was edited last, where that can be undone."""
     words = """
         SELECT id FROM phrase WHERE former IS NOT NULL
@@ -268,11 +268,11 @@ def undo_afresh(store: Store, phrase_id: int, uid: str, now: datetime) -> Phrase
         new = connection.execute(query(_ONE), {"id": phrase_id}).one()
         if _attempted(connection, phrase_id):
             _retire(connection, new, now)
-            rename(connection, new.id, free_title(connection, new.title), now)
+            set_title(connection, new.id, free_title(connection, new.title), now)
         else:
-            remove(connection, new.id, new.uid, now)
+            remove_phrase(connection, new.id, new.uid, now)
         if old.title != new.former["title"]:
-            rename(connection, old.id, free_title(connection, new.former["title"]), now)
+            set_title(connection, old.id, free_title(connection, new.former["title"]), now)
         words = "UPDATE phrase SET retired_at = NULL, restored_at = :now WHERE id = :id"
         connection.execute(change(words), {"now": now, "id": old.id})
         number = old.id

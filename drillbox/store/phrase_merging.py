@@ -12,16 +12,16 @@ from sqlalchemy import Connection, Row
 
 from drillbox.memory.rules import Rules
 from drillbox.music.moving.transposition import Range
-from drillbox.music.phrases import folded
+from drillbox.music.phrases import folded_title
 from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase
 from drillbox.store.phrase_edits import (
     WRITTEN,
     card_ids,
     change_written,
+    derived_columns,
     insert_phrase,
-    laid,
-    made,
-    written,
+    laid_columns,
+    written_columns,
 )
 from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
 from drillbox.store.values import Merged
@@ -79,14 +79,14 @@ class PhraseMerging:
         content = replace(phrase.phrase, title=title)
         values = {
             "uid": phrase.uid,
-            **written(content, phrase.key_order, phrase.tags, phrase.aside),
-            **made(content),
+            **written_columns(content, phrase.key_order, phrase.tags, phrase.aside),
+            **derived_columns(content),
             "former": None,
             "added_at": phrase.added_at,
             "changed_at": phrase.changed_at,
             **self._retirement(phrase, gone.get(phrase.uid)),
         }
-        cards = laid(content, phrase.keys, self.sounding_range, phrase.aside)
+        cards = laid_columns(content, phrase.keys, self.sounding_range, phrase.aside)
         words = "DELETE FROM deleted_phrase WHERE uid = :uid"
         self.connection.execute(change(words), {"uid": phrase.uid})
         self.merged.phrases += 1
@@ -107,12 +107,12 @@ class PhraseMerging:
     def _free(self, title: str, titles: dict[str, Any]) -> str:
         """Return a title that no other phrase has, with a number where that is needed."""
         free, number = title, 1
-        while folded(free) in titles:
+        while folded_title(free) in titles:
             number += 1
             free = f"{title} ({number})"
         if free != title:
             self.merged.renamed[title] = free
-        titles[folded(free)] = None
+        titles[folded_title(free)] = None
         return free
 
     def _take_over(self, row: Row[Any], phrase: DocumentPhrase, titles: dict[str, Any]) -> bool:
@@ -127,7 +127,7 @@ class PhraseMerging:
         if _rank(came) > _rank(stayed):
             values |= dict(zip(("retired_at", "restored_at"), came, strict=True))
         mine = {name: getattr(row, name) for name in WRITTEN}
-        theirs = written(phrase.phrase, phrase.key_order, phrase.tags, phrase.aside)
+        theirs = written_columns(phrase.phrase, phrase.key_order, phrase.tags, phrase.aside)
         since = row.changed_at or row.added_at
         wins = mine != theirs and (
             phrase.last_change > since
@@ -152,18 +152,18 @@ class PhraseMerging:
         values: dict[str, Any],
         titles: dict[str, Any],
     ) -> None:
-        if folded(phrase.title) != row.folded:
+        if folded_title(phrase.title) != row.folded:
             titles.pop(row.folded, None)
             title = self._free(phrase.title, titles)
         else:
             title = phrase.title
         content = replace(phrase.phrase, title=title)
         values |= {
-            **written(content, phrase.key_order, phrase.tags, phrase.aside),
-            **made(content),
+            **written_columns(content, phrase.key_order, phrase.tags, phrase.aside),
+            **derived_columns(content),
             "former": None,
         }
-        cards = laid(content, phrase.keys, self.sounding_range, phrase.aside)
+        cards = laid_columns(content, phrase.keys, self.sounding_range, phrase.aside)
         change_written(self.connection, row.id, values, cards)
 
     def _place(self, phrase: DocumentPhrase, phrase_id: int, placed: Placed) -> None:
@@ -230,9 +230,9 @@ def _text(content: Mapping[str, Any]) -> str:
 
 def _twin(phrase: DocumentPhrase, titles: Mapping[str, Any]) -> Row[Any] | None:
     """Return the phrase that was written down in the store a second time, if there is one."""
-    row: Row[Any] | None = titles.get(folded(phrase.title))
+    row: Row[Any] | None = titles.get(folded_title(phrase.title))
     if row is None:
         return None
-    theirs = written(phrase.phrase, phrase.key_order)
+    theirs = written_columns(phrase.phrase, phrase.key_order)
     same = all(theirs[name] == getattr(row, name) for name in ("key", "chart", "line"))
     return row if same else None

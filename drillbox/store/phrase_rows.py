@@ -14,7 +14,7 @@ from drillbox.memory.cards import untried
 from drillbox.memory.rules import Rules
 from drillbox.music.charts import chart_from, chart_json
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import LONGEST_TITLE, Phrase, folded, line_from, line_json
+from drillbox.music.phrases import LONGEST_TITLE, Phrase, folded_title, line_from, line_json
 from drillbox.store.naming import Noun, find_row
 from drillbox.store.sql import DELETED, PHRASE, change, query
 from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseRecord
@@ -56,7 +56,7 @@ def refuse_taken(connection: Connection, title: str, now: datetime) -> None:
     """Raise BadInput where a phrase in practice has a title; a retired one is given another."""
     found = connection.execute(
         query("SELECT id, title, retired_at FROM phrase WHERE folded = :folded"),
-        {"folded": folded(title)},
+        {"folded": folded_title(title)},
     ).one_or_none()
     if found is None:
         return
@@ -65,12 +65,12 @@ def refuse_taken(connection: Connection, title: str, now: datetime) -> None:
             f"There is a phrase {found.title!r} already",
             "Choose another title, or see the other with: drillbox show.",
         )
-    rename(connection, found.id, free_title(connection, found.title), now)
+    set_title(connection, found.id, free_title(connection, found.title), now)
 
 
-def rename(connection: Connection, phrase_id: int, title: str, now: datetime) -> None:
+def set_title(connection: Connection, phrase_id: int, title: str, now: datetime) -> None:
     """Set another title for a phrase, which is free."""
-    values = {"title": title, "folded": folded(title), "changed_at": now, "id": phrase_id}
+    values = {"title": title, "folded": folded_title(title), "changed_at": now, "id": phrase_id}
     connection.execute(change(PHRASE.update("title", "folded", "changed_at")), values)
 
 
@@ -78,7 +78,7 @@ def free_title(connection: Connection, title: str) -> str:
     """Return a title that no phrase has: this one, or with the first number that is free."""
     taken = set(connection.execute(query("SELECT folded FROM phrase")).scalars())
     free, number = title, 1
-    while folded(free) in taken:
+    while folded_title(free) in taken:
         number += 1
         end = f" ({number})"
         free = title[: LONGEST_TITLE - len(end)].rstrip() + end
@@ -97,7 +97,7 @@ def _phrase_row(new: NewPhrase, now: datetime) -> Row:
     return Row(
         uid=uuid.uuid4().hex,
         title=phrase.title,
-        folded=folded(phrase.title),
+        folded=folded_title(phrase.title),
         key=phrase.key.text(),
         tempo=phrase.tempo,
         double_time=phrase.double_time,
@@ -179,7 +179,7 @@ def phrases_in_practice(store: Store) -> list[tuple[int, Phrase]]:
 _WRITTEN = "id, title, key, tempo, chart, line, double_time"
 
 
-def titles(store: Store, *, retired: bool = True) -> list[str]:
+def all_titles(store: Store, *, retired: bool = True) -> list[str]:
     """Return the titles of all phrases, in the order they were added; of retired ones too."""
     words = "SELECT title FROM phrase WHERE :retired OR retired_at IS NULL ORDER BY id"
     with store.read() as connection:
@@ -217,21 +217,21 @@ def find_phrase(store: Store, text: str) -> PhraseRecord:
     words = "SELECT id, title, folded, retired_at FROM phrase ORDER BY id"
     with store.read() as connection:
         rows = connection.execute(query(words)).all()
-    if all(row.folded != folded(text) for row in rows):
+    if all(row.folded != folded_title(text) for row in rows):
         with suppress(NotFound):
             active = [row for row in rows if row.retired_at is None]
             return phrase(store, find_row(active, text, _NOUN).id)
     return phrase(store, find_row(rows, text, _NOUN).id)
 
 
-def retire(store: Store, phrase_id: int, now: datetime) -> None:
+def retire_phrase(store: Store, phrase_id: int, now: datetime) -> None:
     """Keep the phrase out of drills; its cards and attempts stay. No change if it is already."""
     words = "UPDATE phrase SET retired_at = :now WHERE id = :id AND retired_at IS NULL"
     with store.write() as connection:
         connection.execute(change(words), {"now": now, "id": phrase_id})
 
 
-def restore(store: Store, phrase_id: int, now: datetime) -> None:
+def restore_phrase(store: Store, phrase_id: int, now: datetime) -> None:
     """Take a retired phrase back into drills, as it was left. No change if it isn't retired."""
     words = (
         "UPDATE phrase SET retired_at = NULL, restored_at = :now"
@@ -249,10 +249,10 @@ def delete_phrase(store: Store, phrase_id: int, now: datetime) -> None:
     """
     uid = phrase(store, phrase_id).uid
     with store.write() as connection:
-        remove(connection, phrase_id, uid, now)
+        remove_phrase(connection, phrase_id, uid, now)
 
 
-def remove(connection: Connection, phrase_id: int, uid: str, now: datetime) -> None:
+def remove_phrase(connection: Connection, phrase_id: int, uid: str, now: datetime) -> None:
     """Delete a phrase with everything that belongs to it, as a part of a larger change."""
     of_it = "card_id IN (SELECT id FROM card WHERE phrase_id = :id)"
     counted = f"SELECT session_id, count(*) AS gone FROM attempt WHERE {of_it} GROUP BY session_id"

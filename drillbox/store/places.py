@@ -17,7 +17,7 @@ from zlib import crc32
 from drillbox.errors import BadInput
 
 
-def real(path: Path | str) -> Path:
+def real_path(path: Path | str) -> Path:
     """Return the file that a path leads to, absolute and through every link.
 
     SQLite keeps its WAL beside that file and not beside a link to it. Raises BadInput for a
@@ -64,26 +64,26 @@ def default_location() -> Path:
     return user_data_path("drillbox") / "drillbox.sqlite3"
 
 
-def host() -> str:
+def host_name() -> str:
     """Return this computer's name."""
     return os.uname().nodename if hasattr(os, "uname") else os.environ.get("COMPUTERNAME", "")
 
 
 def realm() -> str:
-    """Return eight digits for the computer or container whose processes ``runs`` asks."""
+    """Return eight digits for the computer or container whose processes ``is_running`` asks."""
     try:
         namespace = Path("/proc/self/ns/pid").stat().st_ino
     except OSError:
         namespace = 0
-    return f"{crc32(f'{host()} {namespace}'.encode()):08x}"
+    return f"{crc32(f'{host_name()} {namespace}'.encode()):08x}"
 
 
 def this_process() -> str:
-    """Return what tells this process from any other on this computer: see ``named``."""
-    return named(os.getpid())
+    """Return what tells this process from any other on this computer: see ``process_name``."""
+    return process_name(os.getpid())
 
 
-def named(pid: int) -> str:
+def process_name(pid: int) -> str:
     """Return a process's number, and where the system tells it (Linux) when it began.
 
     Numbers are reused, after a restart above all; with the beginning it is one process.
@@ -92,12 +92,12 @@ def named(pid: int) -> str:
     return f"{pid}:{began}" if began else str(pid)
 
 
-def same_process(process: str) -> bool:
-    """Return whether ``named`` said when the process began, so that no other is taken for it."""
+def tells_beginning(process: str) -> bool:
+    """Return whether a process's name says when it began, so that no other is taken for it."""
     return ":" in process
 
 
-def runs(process: str) -> bool | None:
+def is_running(process: str) -> bool | None:
     """Return whether the process of that name runs on this computer; None for not known."""
     number, _, began = process.partition(":")
     if began:

@@ -14,7 +14,7 @@ from drillbox.music.charts import chart_fault, chart_from, chart_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import breaks_anywhere
 from drillbox.music.phrases import LineNote, Phrase, line_from, line_json
-from drillbox.store.attempts import LOGGED, attempted_of, move
+from drillbox.store.attempts import LOGGED, attempted_of, move_card
 from drillbox.store.card_rows import state_of
 from drillbox.store.phrase_rows import record_from
 from drillbox.store.setting_rows import Set, write_setting
@@ -63,7 +63,7 @@ def reckon(
         log = log_of(connection, row.id)
         state = replayed(log, row.goal, rules)
         if state != state_of(row) or (log and row.opened_day != log[0].day):
-            move(connection, row.id, state, log[0].day if log else None)
+            move_card(connection, row.id, state, log[0].day if log else None)
             moved += 1
         _mark_firsts(connection, log)
     return moved

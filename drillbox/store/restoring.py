@@ -12,10 +12,10 @@ from pathlib import Path
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import sqlite
 from drillbox.store.access import DAMAGED, faults
-from drillbox.store.backups import fault_in, only_reading, sync
-from drillbox.store.files import part_of, scratch, sweep, whole
+from drillbox.store.backups import fault_in, only_reading, sync_file
+from drillbox.store.files import part_of, replacing, scratch_folder, sweep_parts
 from drillbox.store.opening import make_current
-from drillbox.store.places import beside, real, sync_folder
+from drillbox.store.places import beside, real_path, sync_folder
 from drillbox.store.sqlite import Tell, silent
 
 _BESIDE = ("-wal", "-shm", "-journal")
@@ -33,7 +33,7 @@ def restore_backup(place: Path, backup: Path, now: datetime, tell: Tell = silent
     StoreFailure if the backup isn't whole or isn't a store, if another program holds the store,
     or if there is no room; BadInput if the backup is the store.
     """
-    place, backup = real(place), real(backup)
+    place, backup = real_path(place), real_path(backup)
     if place.exists() and place.samefile(backup):
         raise BadInput(f"{backup} is the store itself", "Choose another: drillbox store list.")
     if found := fault_in(backup):
@@ -42,7 +42,7 @@ def restore_backup(place: Path, backup: Path, now: datetime, tell: Tell = silent
             "Choose another: drillbox store list.",
         )
     with faults(place, kept="nothing was changed"):
-        sweep(place.parent, place.name)
+        sweep_parts(place.parent, place.name)
         ready = part_of(place)
         try:
             copy_store(backup, ready, now, tell)
@@ -83,12 +83,12 @@ def copy_store(source: Path, to: Path, now: datetime, tell: Tell) -> None:
         raise StoreFailure(problem.what.replace(str(to), str(source)), problem.remedy) from problem
     finally:
         engine.dispose()
-    sync(to)
+    sync_file(to)
 
 
 def _tell_of_losses(source: Path, tell: Tell) -> None:
     """Tell what can't be read in a store's WAL; a copy is asked, as asking may write."""
-    with scratch() as folder:
+    with scratch_folder() as folder:
         copy = folder / "store.sqlite3"
         for end in ("", "-wal"):
             shutil.copyfile(beside(source, end), beside(copy, end))
@@ -142,11 +142,11 @@ def _alone(place: Path) -> Iterator[sqlite3.Connection]:
 
 def _copied_aside(raw: sqlite3.Connection, place: Path, now: datetime) -> Path:
     aside = _aside(place, now)
-    with whole(aside) as part:
+    with replacing(aside) as part:
         sqlite.make_file(part)
         with closing(sqlite3.connect(part)) as copy:
             raw.backup(copy, pages=-1)
-        sync(part)
+        sync_file(part)
     return aside
 
 
@@ -158,7 +158,7 @@ def _replace(ready: Path, place: Path, now: datetime) -> Path | None:
         kept = beside(aside, end)
         sqlite.make_file(kept)
         shutil.copyfile(beside(place, end), kept)
-        sync(kept)
+        sync_file(kept)
     sync_folder(place.parent)
     # A WAL belongs to one file and would be played into any that takes its place.
     for end in _BESIDE:

@@ -12,7 +12,7 @@ from sqlalchemy.exc import ArgumentError, ProgrammingError
 
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store.access import Store, faults
-from drillbox.store.sqlite import HEAD, PATIENCE, Tell, outdated, revision, silent
+from drillbox.store.sqlite import HEAD, PATIENCE, Tell, outdated_line, silent, stored_revision
 
 # What writers lock, so that one at a time changes the store, as with a file: the word "drill"
 # as a number. It is held for the length of a transaction, and falls with its connection.
@@ -32,11 +32,11 @@ class ServerStore(Store):
         return connection.execution_options(isolation_level="REPEATABLE READ")
 
     def _changing(self, connection: Connection) -> AbstractContextManager[object]:
-        return alone(connection)
+        return alone_in_writing(connection)
 
 
 @contextmanager
-def alone(connection: Connection) -> Iterator[None]:
+def alone_in_writing(connection: Connection) -> Iterator[None]:
     """Begin a transaction and wait until no other writer is in one."""
     with connection.begin():
         connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({LOCK:d})")
@@ -148,17 +148,17 @@ def _compact(value: object) -> str:
 
 def _make_current(engine: Engine, name: str, tell: Tell) -> None:
     with engine.connect() as connection:
-        stored = revision(connection, name, TABLES)
+        stored = stored_revision(connection, name, TABLES)
     if stored == HEAD:
         return
     from drillbox.store.upgrading import refuse_newer, upgrade  # alembic, only where needed
 
-    with engine.connect() as connection, alone(connection):
+    with engine.connect() as connection, alone_in_writing(connection):
         # Another may have migrated it while this one waited.
-        stored = revision(connection, name, TABLES)
+        stored = stored_revision(connection, name, TABLES)
         if stored == HEAD:
             return
         if stored is not None:
             refuse_newer(stored, name)
-            tell(outdated(name))
+            tell(outdated_line(name))
         upgrade(connection, name)

@@ -9,8 +9,8 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from drillbox.memory.cards import CardState
-from drillbox.store.attempts import insert, move
-from drillbox.store.places import host, runs, same_process, this_process
+from drillbox.store.attempts import insert_attempt, move_card
+from drillbox.store.places import host_name, is_running, tells_beginning, this_process
 from drillbox.store.sql import SESSION, change, query
 from drillbox.store.values import NewAttempt, SessionKind, SessionRecord
 
@@ -34,7 +34,7 @@ def begin_session(
         "minutes": minutes,
         "zone": zone,
         "kind": kind,
-        "host": host(),
+        "host": host_name(),
         "process": this_process(),
         "ratings": 0,
     }
@@ -51,7 +51,7 @@ def end_session(store: Store, session_id: int, now: datetime) -> None:
         connection.execute(change(words), {"now": now, "id": session_id})
 
 
-def kept_of(store: Store, session_id: int) -> int:
+def ratings_kept(store: Store, session_id: int) -> int:
     """Return how many ratings of a session stand in the store."""
     words = "SELECT count(*) FROM attempt WHERE session_id = :id AND undone_at IS NULL"
     with store.read() as connection:
@@ -71,7 +71,7 @@ def open_sessions(store: Store, now: datetime) -> list[SessionRecord]:
         AND (host = :host OR started_at > :at AND started_at < :soon) ORDER BY started_at
     """
     with store.read() as connection:
-        span = {"at": now - _LONGEST, "soon": now + _GRACE, "host": host()}
+        span = {"at": now - _LONGEST, "soon": now + _GRACE, "host": host_name()}
         rows = connection.execute(query(words), span).all()
     return [each for row in rows if _is_open(each := SessionRecord(*row), now)]
 
@@ -79,10 +79,10 @@ def open_sessions(store: Store, now: datetime) -> list[SessionRecord]:
 def _is_open(session: SessionRecord, now: datetime) -> bool:
     end = session.started_at + 2 * timedelta(minutes=session.minutes) + _GRACE
     recent = now - _LONGEST < session.started_at < now + _GRACE and now < end
-    if session.process is None or session.host != host():
+    if session.process is None or session.host != host_name():
         return recent
-    running = runs(session.process)
-    if same_process(session.process):
+    running = is_running(session.process)
+    if tells_beginning(session.process):
         return bool(running)
     return recent and running is not False
 
@@ -125,8 +125,8 @@ def add_history(
             for attempt in session.attempts:
                 day = attempt.attempted.day
                 new = replace(attempt, session_id=session_id)
-                insert(connection, new, first_of_day=(attempt.card_id, day) not in seen)
+                insert_attempt(connection, new, first_of_day=(attempt.card_id, day) not in seen)
                 seen.add((attempt.card_id, day))
                 opened.setdefault(attempt.card_id, day)
         for card_id, state in states.items():
-            move(connection, card_id, state, opened[card_id])
+            move_card(connection, card_id, state, opened[card_id])

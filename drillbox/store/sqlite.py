@@ -28,12 +28,12 @@ def silent(_: str) -> None:
     """Tell nobody."""
 
 
-def outdated(name: str) -> str:
+def outdated_line(name: str) -> str:
     """Return what a player is told before a migration."""
     return f"The store {name} is of an older drillbox and is being brought up to date."
 
 
-def lost_changes(name: str, count: int) -> str:
+def lost_changes_line(name: str, count: int) -> str:
     """Return what a player is told where the newest changes of a store were lost."""
     changes = "the last change" if count == 1 else f"up to {count} of the last changes"
     return (
@@ -42,7 +42,7 @@ def lost_changes(name: str, count: int) -> str:
     )
 
 
-def revision(connection: Connection, name: str, tables: str) -> str | None:
+def stored_revision(connection: Connection, name: str, tables: str) -> str | None:
     """Return the schema's revision, None for an empty store; raise StoreFailure for no store.
 
     ``tables`` is the engine's query for the names of tables.
@@ -164,7 +164,7 @@ def strange(raw: sqlite3.Connection) -> str | None:
     return f"it holds the {'virtual table' if kind == 'table' else kind} {str(name)[:80]!r}"
 
 
-def raw(connection: Connection) -> sqlite3.Connection:
+def raw_connection(connection: Connection) -> sqlite3.Connection:
     """Return the driver's own connection behind one."""
     found = connection.connection.driver_connection
     assert isinstance(found, sqlite3.Connection)  # it is there while connected
@@ -173,7 +173,7 @@ def raw(connection: Connection) -> sqlite3.Connection:
 
 def refuse_strange(connection: Connection, name: str) -> None:
     """Raise StoreFailure for a file with views or triggers, before anything in it is read."""
-    if found := strange(raw(connection)):
+    if found := strange(raw_connection(connection)):
         raise StoreFailure(
             f"{name} can't be used as a drillbox store: {found}",
             "Name another with --store, or restore a backup: drillbox store list.",
@@ -228,7 +228,7 @@ def _begin(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
 
-def identity(path: Path) -> tuple[int, int] | None:
+def file_identity(path: Path) -> tuple[int, int] | None:
     """Return what tells the file at ``path`` from any other, or None if there is none."""
     try:
         found = path.stat()
@@ -244,7 +244,7 @@ def without_foreign_keys(connection: Connection) -> Iterator[None]:
     Rebuilding a parent table with foreign keys on would delete its children, and the pragma
     does nothing inside a transaction.
     """
-    driver = raw(connection)
+    driver = raw_connection(connection)
     driver.execute("PRAGMA foreign_keys = OFF")
     try:
         yield

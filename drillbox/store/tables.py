@@ -124,7 +124,7 @@ class Card(SQLModel, table=True):
 class DrillSession(SQLModel, table=True):
     """One sitting of attempts.
 
-    ``host`` and ``process`` say where it was begun (``store.processes``), None where that isn't
+    ``host`` and ``process`` say where it was begun (``store.places``), None where that isn't
     known; ``ratings`` counts the attempts that were stored of it, undone ones too.
     """
 

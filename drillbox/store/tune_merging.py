@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from drillbox.music.charts import chart_json
-from drillbox.music.phrases import folded
+from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table, change, query
@@ -33,7 +33,7 @@ class TuneMerging:
         for each in tunes:
             if each.uid in numbers or self._stays_away(each, gone):
                 continue
-            twin = titles.get(folded(each.title))
+            twin = titles.get(folded_title(each.title))
             if twin is not None and self._same(twin, each):
                 numbers[each.uid] = twin
                 continue
@@ -41,11 +41,11 @@ class TuneMerging:
             values = {
                 **columns_of(NewTune(replace(each.tune, title=title), tuple(each.tags))),
                 "uid": each.uid,
-                "folded": folded(title),
+                "folded": folded_title(title),
                 "added_at": each.added_at,
             }
             numbers[each.uid] = self._insert(TUNE, DELETED_TUNE, values)
-            titles[folded(title)] = numbers[each.uid]
+            titles[folded_title(title)] = numbers[each.uid]
             self.merged.tunes += 1
         self._bury(DELETED_TUNE, deleted, numbers, gone)
         return numbers
@@ -65,12 +65,12 @@ class TuneMerging:
             values = {
                 "uid": each.uid,
                 "title": title,
-                "folded": folded(title),
+                "folded": folded_title(title),
                 "day": each.day,
                 "added_at": each.added_at,
             }
             number = self._insert(GIG, DELETED_GIG, values)
-            numbers[each.uid] = titles[folded(title)] = number
+            numbers[each.uid] = titles[folded_title(title)] = number
             kept = dict.fromkeys(tunes[uid] for uid in each.tunes if uid in tunes)
             links = [
                 {"gig_id": number, "tune_id": tune, "position": position}
@@ -104,7 +104,7 @@ class TuneMerging:
 
     def _free(self, title: str, titles: dict[str, int]) -> str:
         free, number = title, 1
-        while folded(free) in titles:
+        while folded_title(free) in titles:
             number += 1
             free = f"{title} ({number})"
         if free != title:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from drillbox.errors import BadInput
 from drillbox.music.charts import chart_from, chart_json
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import folded
+from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import Tune, form_text, parse_form
 from drillbox.store.naming import Noun, find_row
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, change, query
@@ -40,13 +40,13 @@ def add_tunes(store: Store, new: Sequence[NewTune], now: datetime) -> list[TuneR
 def _add(connection: Connection, new: NewTune, now: datetime) -> TuneRecord:
     tune, uid = new.tune, uuid.uuid4().hex
     words = query("SELECT title FROM tune WHERE folded = :folded")
-    taken = connection.execute(words, {"folded": folded(tune.title)}).scalar()
+    taken = connection.execute(words, {"folded": folded_title(tune.title)}).scalar()
     if taken is not None:
         raise BadInput(
             f"There is a tune {taken!r} already",
             "Choose another title, or delete the other first: drillbox tune delete.",
         )
-    values = {"uid": uid, "folded": folded(tune.title), "added_at": now, **columns_of(new)}
+    values = {"uid": uid, "folded": folded_title(tune.title), "added_at": now, **columns_of(new)}
     number = connection.execute(change(f"{TUNE.insert()} RETURNING id"), values).scalar_one()
     return TuneRecord(number, uid, tune, new.tags, now)
 
@@ -114,13 +114,19 @@ def add_gig(
     uid = uuid.uuid4().hex
     with store.write() as connection:
         words = query("SELECT title FROM gig WHERE folded = :folded")
-        taken = connection.execute(words, {"folded": folded(title)}).scalar()
+        taken = connection.execute(words, {"folded": folded_title(title)}).scalar()
         if taken is not None:
             raise BadInput(
                 f"There is a gig {taken!r} already",
                 "Choose another name, or delete the other first: drillbox gig delete.",
             )
-        values = {"uid": uid, "title": title, "folded": folded(title), "day": day, "added_at": now}
+        values = {
+            "uid": uid,
+            "title": title,
+            "folded": folded_title(title),
+            "day": day,
+            "added_at": now,
+        }
         number = connection.execute(change(f"{GIG.insert()} RETURNING id"), values).scalar_one()
         links = [
             {"gig_id": number, "tune_id": tune.id, "position": position}

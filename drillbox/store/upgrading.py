@@ -19,22 +19,22 @@ from drillbox.store.setting_rows import settings_in
 _RECKONED = "0008"  # since then a card's state counts other things than before
 
 
-def config() -> Config:
+def alembic_config() -> Config:
     """Return alembic's configuration for the shipped migrations."""
     made = Config()
     made.set_main_option("script_location", str(shipped("migrations")).replace("%", "%%"))
     return made
 
 
-def known(revision: str) -> bool:
+def is_known_revision(revision: str) -> bool:
     """Return whether a stored revision is one of the shipped migrations."""
-    walked = ScriptDirectory.from_config(config()).walk_revisions()
+    walked = ScriptDirectory.from_config(alembic_config()).walk_revisions()
     return any(revision == each.revision for each in walked)
 
 
 def refuse_newer(stored: str, name: str) -> None:
     """Raise StoreFailure if the store is newer than the program."""
-    if not known(stored):
+    if not is_known_revision(stored):
         raise StoreFailure(
             f"The store {name} was written by a newer drillbox (schema {stored})",
             UPDATE,
@@ -46,7 +46,7 @@ def upgrade(connection: Connection, name: str) -> None:
 
     Raises StoreFailure if the data don't fit; the caller's transaction then takes all back.
     """
-    setup = config()
+    setup = alembic_config()
     setup.attributes["connection"] = connection
     had = MigrationContext.configure(connection).get_current_revision()
     try:

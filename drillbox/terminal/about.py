@@ -38,12 +38,12 @@ class Terminal:
     dumb: bool
 
 
-def facts(stdin: Stream, stdout: Stream, env: Mapping[str, str] = os.environ) -> Terminal:
+def terminal_facts(stdin: Stream, stdout: Stream, env: Mapping[str, str] = os.environ) -> Terminal:
     """Return what is known of the terminal now; ask again after its size has changed.
 
     Honours COLUMNS, LINES, NO_COLOR (no-color.org), TERM=dumb and a locale named C or POSIX.
     """
-    width, height = size(stdout, env)
+    width, height = terminal_size(stdout, env)
     shown = stdout.isatty()
     dumb = env.get("TERM") in {"dumb", "unknown"}
     return Terminal(
@@ -56,7 +56,7 @@ def facts(stdin: Stream, stdout: Stream, env: Mapping[str, str] = os.environ) ->
     )
 
 
-def size(stdout: Stream, env: Mapping[str, str] = os.environ) -> tuple[int, int]:
+def terminal_size(stdout: Stream, env: Mapping[str, str] = os.environ) -> tuple[int, int]:
     """Return columns and lines: as set in the environment, as the terminal says, or 80 × 24."""
     width, height = 80, 24
     try:

@@ -231,7 +231,7 @@ def _captures(miniaudio: Any, backends: list[Any] | None) -> list[dict[str, Any]
     return [each for each in found.get_captures() if not each["name"].startswith(ALSA_NOTHING)]
 
 
-def listed(backends: list[Any] | None = None) -> dict[EarKind, list[str] | str]:
+def devices_listed(backends: list[Any] | None = None) -> dict[EarKind, list[str] | str]:
     """Return the names of the MIDI ports and microphones, or why there are none."""
     return {"midi": _midi_names(), "mic": _microphone_names(backends)}
 

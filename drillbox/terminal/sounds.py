@@ -148,7 +148,7 @@ def open_click(choice: ClickChoice, *, backends: list[Any] | None = None) -> tup
 DYING_AWAY = 0.3  # seconds after the last note
 
 
-def play(
+def play_loop(
     parts: Sequence[LoopPart],
     options: LoopOptions,
     volume: int,

@@ -55,14 +55,14 @@ def heard_line(overheard: Overheard, name: Callable[[int], str]) -> str:
     return f"{note:3} {'=' * steps:{STEPS}} {now.level:4.0f} dB"
 
 
-def measured(ear: Ear, volume: int, backends: list[Any] | None = None) -> Echo | str | None:
+def measured_echo(ear: Ear, volume: int, backends: list[Any] | None = None) -> Echo | str | None:
     """Play the click and return how it comes back: None: not at all; a line: it can't be played.
 
     ``backends`` as in ``open_device``.
     """
     import numpy as np
 
-    from drillbox.hearing.check import echo
+    from drillbox.hearing.check import echo_of_clicks
 
     if not volume:
         return "The click's volume is 0. Set it: drillbox settings volume 70"
@@ -77,10 +77,10 @@ def measured(ear: Ear, volume: int, backends: list[Any] | None = None) -> Echo |
     sound = np.frombuffer(overheard.sound, np.int16) / 32768
     plain = [number for number in range(8) if number % 4]
     sent = [began + float(CHECK.time(number)) - overheard.since for number in plain]
-    return echo(sound, RATE, np.array(tick("plain"), dtype=float) / 32768, sent)
+    return echo_of_clicks(sound, RATE, np.array(tick("plain"), dtype=float) / 32768, sent)
 
 
-def record(ear: Ear, keys: Keys) -> bytes:
+def record_sound(ear: Ear, keys: Keys) -> bytes:
     """Return what is heard until something is pressed: signed 16 bit, ``sound.ticks.RATE``."""
     ear.begin()
     while keys.read_key(1.0) == TIMEOUT and not ear.problem:

@@ -13,7 +13,7 @@ from drillbox.hearing.by_microphone import judge_sound
 from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import judge
 from drillbox.hearing.takes import Beat, Played
-from drillbox.hearing.tracker import frames
+from drillbox.hearing.tracker import heard_frames
 from tests.hearing.attempts import attempt
 from tests.hearing.sounding import RATE, missing, rendered
 
@@ -43,8 +43,8 @@ def main() -> None:
         return
     (sound,) = rendered([one.notes], "trumpet", one.notes[-1].end + 0.5, font="tim")
     seconds = len(sound) / RATE
-    timed(f"tracking {seconds:.1f} s of trumpet", lambda: frames(sound, RATE), seconds)
-    found = frames(np.asarray(sound), RATE)
+    timed(f"tracking {seconds:.1f} s of trumpet", lambda: heard_frames(sound, RATE), seconds)
+    found = heard_frames(np.asarray(sound), RATE)
     timed(
         "notes, second look and judgement", lambda: judge_sound(line, found, one.beat, 2), seconds
     )

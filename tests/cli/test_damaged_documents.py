@@ -27,7 +27,7 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import set_note
 from drillbox.store.documents import document
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import delete_phrase, retire
+from drillbox.store.phrase_rows import delete_phrase, retire_phrase
 from drillbox.store.setting_rows import set_setting
 from drillbox.store.tune_rows import NewTune, add_gig, add_tunes, delete_gig
 from tests.store.making import CHART, LINE, NOW, go, session
@@ -78,7 +78,7 @@ def fill(store: Store) -> None:
     (added,) = add_tunes(store, [NewTune(tune, ("quartet",))], NOW)
     delete_gig(store, add_gig(store, "Attic", NOW.date(), [], NOW), NOW)
     add_gig(store, "Cellar", NOW.date(), [added], NOW)
-    retire(store, 2, NOW)
+    retire_phrase(store, 2, NOW)
     delete_phrase(store, 3, NOW)
     change_setting(store, "instrument", "trombone", NOW)
     change_setting(store, "minutes", "5", NOW)  # short days are soon looked ahead over

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from drillbox.hearing.check import echo, sounding_now
+from drillbox.hearing.check import echo_of_clicks, sounding_now
 from drillbox.sound.ticks import RATE, tick
 from drillbox.terminal.ears import open_ear
-from drillbox.terminal.trying import measured
+from drillbox.terminal.trying import measured_echo
 
 TICK = np.array(tick("plain"), dtype=float) / 32768
 SENT = [0.1, 0.7, 1.3]
@@ -26,7 +26,7 @@ def recorded(delay: float, loudness: float, noise: float = 0.003) -> np.ndarray:
 @pytest.mark.parametrize("delay", [0.012, 0.043, 0.21])
 def test_the_clicks_delay_is_measured(delay: float):
     """To a millisecond, as it was laid into the sound."""
-    found = echo(recorded(delay, 0.1), RATE, TICK, SENT)
+    found = echo_of_clicks(recorded(delay, 0.1), RATE, TICK, SENT)
     assert found is not None
     assert found.delay == pytest.approx(delay, abs=0.001)
     assert -45 < found.level < -20
@@ -34,7 +34,7 @@ def test_the_clicks_delay_is_measured(delay: float):
 
 def test_a_click_that_does_not_come_back_is_none():
     """Headphones: hiss alone isn't an echo."""
-    assert echo(recorded(0.05, 0.0), RATE, TICK, SENT) is None
+    assert echo_of_clicks(recorded(0.05, 0.0), RATE, TICK, SENT) is None
 
 
 def test_the_note_that_sounds_is_named():
@@ -53,7 +53,7 @@ def test_music_meanwhile_is_no_echo():
     for at, late in zip(SENT, (0.05, 0.31, 0.17), strict=True):
         first = round((at + late) * RATE)
         out[first : first + len(TICK)] += TICK * 0.2
-    assert echo(out, RATE, TICK, SENT) is None
+    assert echo_of_clicks(out, RATE, TICK, SENT) is None
 
 
 def test_the_check_plays_its_clicks_on_a_real_device():
@@ -62,7 +62,7 @@ def test_the_check_plays_its_clicks_on_a_real_device():
     null = [miniaudio.Backend.NULL]
     ear = open_ear("mic", "", backends=null)
     try:
-        assert measured(ear, 70, backends=null) is None
-        assert str(measured(ear, 0, backends=null)).startswith("The click's volume is 0.")
+        assert measured_echo(ear, 70, backends=null) is None
+        assert str(measured_echo(ear, 0, backends=null)).startswith("The click's volume is 0.")
     finally:
         ear.close()

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from drillbox.errors import BadInput
 from drillbox.hearing.files import LARGEST, read_midi, read_wav
 from drillbox.hearing.notes import notes_of
-from drillbox.hearing.tracker import frames
+from drillbox.hearing.tracker import heard_frames
 
 TONE = np.sin(np.arange(2000) / 9)
 
@@ -81,7 +81,7 @@ def test_floats_that_are_no_numbers_or_enormous_break_nothing():
     samples, rate = read_wav(as_float_samples(np.nan, np.inf, -np.inf, 3e38, 0.5))
     assert samples.tolist() == [0.0, 0.0, 0.0, 1e6, 0.5]
     with np.errstate(all="raise"):
-        notes_of(frames(np.tile(samples, 2000), rate))
+        notes_of(heard_frames(np.tile(samples, 2000), rate))
 
 
 @pytest.mark.parametrize("size", [0, 0xFFFFFFFF])
@@ -93,7 +93,7 @@ def test_a_recorder_that_was_cut_off_left_no_size(size: int):
 @pytest.mark.parametrize("length", [0, 1, 50, 110, 300])
 def test_next_to_no_sound_has_no_notes(length: int):
     """A press before the microphone has delivered anything: silence, and nothing fails."""
-    assert notes_of(frames(TONE[:length], 22_050)) == ()
+    assert notes_of(heard_frames(TONE[:length], 22_050)) == ()
 
 
 @given(st.integers(0, 4000), st.binary(max_size=8))

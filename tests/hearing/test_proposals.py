@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import WORDS, judge
-from drillbox.hearing.reasons import Reading, document, proposal
+from drillbox.hearing.reasons import Reading, features_kept, proposal_text
 from drillbox.hearing.takes import Beat, Played, Take
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote
@@ -50,7 +50,7 @@ def test_whatever_is_played_is_judged_in_a_sentence(line, notes, click: bool, lo
     wanted = expected(written, chart)
     take = Take(notes, "midi", Beat(1.0, 0.4) if click else None)
     found = judge(wanted, take, loops if click else None)
-    text = proposal(wanted, found, Reading(parse_key("C"), chart, written))
+    text = proposal_text(wanted, found, Reading(parse_key("C"), chart, written))
     assert text.startswith(f"{found.word}? ")
     assert len(text) > len(found.word) + 2
-    json.dumps(document(wanted, found), allow_nan=False)
+    json.dumps(features_kept(wanted, found), allow_nan=False)

@@ -10,7 +10,7 @@ import pytest
 
 from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import judge
-from drillbox.hearing.reasons import Reading, document, proposal
+from drillbox.hearing.reasons import Reading, features_kept, proposal_text
 from drillbox.hearing.takes import Beat, Played, Take
 from drillbox.music.charts import Meter
 from drillbox.music.keys import parse_key
@@ -53,8 +53,8 @@ def said(notes: Notes, *, click: bool = True, reading: Reading | None = None) ->
     line = expected(LINE, CHART)
     beat = Beat(2.0, QUARTER) if click else None
     found = judge(line, Take(tuple(notes), "midi", beat), loops=1)
-    assert document(line, found)["notes"] == 11
-    return proposal(line, found, reading or Reading(parse_key("Bb"), CHART, LINE))
+    assert features_kept(line, found)["notes"] == 11
+    return proposal_text(line, found, reading or Reading(parse_key("Bb"), CHART, LINE))
 
 
 @pytest.mark.parametrize(

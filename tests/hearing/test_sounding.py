@@ -14,7 +14,7 @@ from drillbox.hearing.by_microphone import judge_sound
 from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import WORDS
 from drillbox.hearing.notes import notes_of
-from drillbox.hearing.tracker import HOP, frames
+from drillbox.hearing.tracker import HOP, heard_frames
 from tests.hearing.attempts import attempt
 from tests.hearing.confusion import RANGES, by_microphone
 from tests.hearing.sounding import RATE, missing, rendered
@@ -41,7 +41,7 @@ def test_notes_are_found_as_mir_eval_counts_them(instrument: str):
     for one, sound in zip(
         made, rendered([m.notes for m in made], instrument, seconds, font="tim"), strict=True
     ):
-        found = notes_of(frames(sound, RATE))
+        found = notes_of(heard_frames(sound, RATE))
         truth = np.array([(n.start, n.end) for n in one.notes])
         heard = np.array([(n.start, n.end) for n in found])
         lag = np.median(heard[:, 0] - truth[np.abs(truth[:, :1] - heard[:, 0]).argmin(0), 0])
@@ -62,7 +62,7 @@ def test_pitch_classes_agree_with_praat():
     praat = parselmouth.Sound(sound, RATE).to_pitch_ac(
         time_step=HOP, pitch_floor=75, pitch_ceiling=1500, voicing_threshold=0.6
     )
-    found = frames(sound, RATE)
+    found = heard_frames(sound, RATE)
     same = total = 0
     for at, hertz in zip(praat.xs(), praat.selected_array["frequency"], strict=True):
         frame = round(at / HOP)
@@ -117,6 +117,6 @@ def test_silence_and_noise_are_no_notes():
     one = attempt("as written", random.Random("none"))
     line = expected(one.score.line, one.score.chart)
     for sound in (np.zeros(RATE * 3), np.random.default_rng(1).standard_normal(RATE * 3) * 0.01):
-        found = frames(sound, RATE)
+        found = heard_frames(sound, RATE)
         assert len(notes_of(found)) <= 2
         assert judge_sound(line, found, one.beat).word == "lost"

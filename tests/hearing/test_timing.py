@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import pytest
 
 from drillbox.hearing.takes import Beat
-from drillbox.hearing.timing import Timing, timing
+from drillbox.hearing.timing import Timing, timing_of
 
 BEAT = Beat(2.0, 0.5)  # a click at 120 from the second second on
 
@@ -17,7 +17,7 @@ def to_the_click(onsets: Sequence[float], late: Sequence[float], smallest: float
     starts = [
         BEAT.start + BEAT.quarter * (on + behind) for on, behind in zip(onsets, late, strict=True)
     ]
-    return timing(onsets, starts, BEAT, smallest, own=False)
+    return timing_of(onsets, starts, BEAT, smallest, own=False)
 
 
 @pytest.mark.parametrize("share", [0.04, -0.04])

@@ -14,7 +14,7 @@ from drillbox.memory.cards import (
     Attempted,
     CardState,
     TempoState,
-    counted,
+    counted_recall,
     first_tempo,
     next_tempo,
     rate,
@@ -144,8 +144,8 @@ def test_third_hint_counts_as_rough_at_best():
     rough = shown._replace(recall=Recall.ROUGH)
     state = untried(200, RULES)
     assert rate(state, shown, 200, RULES) == rate(state, rough, 200, RULES)
-    assert counted(Recall.LOST, 3) is Recall.LOST
-    assert counted(Recall.FLUENT, 2) is Recall.FLUENT
+    assert counted_recall(Recall.LOST, 3) is Recall.LOST
+    assert counted_recall(Recall.FLUENT, 2) is Recall.FLUENT
 
 
 COLD = (0, 2, 13)  # days on which FSRS-6 at its default weights brings stability past 28

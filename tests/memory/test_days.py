@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 from drillbox.errors import BadInput
 from drillbox.memory.days import (
     choose_due,
-    knows,
+    due_window,
+    knows_zone,
     mixed,
     offset_minutes,
     practice_day,
-    seeded,
-    window,
+    seed_of,
 )
 from drillbox.memory.recall import MemoryState, interval_days
 from drillbox.memory.rules import Rules
@@ -98,7 +98,7 @@ def test_an_attempt_carries_how_far_its_clock_was_off() -> None:
     assert offset_minutes(at("2026-01-01 12:00"), "Asia/Kathmandu") == 345
     assert offset_minutes(at("2026-01-01 12:00"), "America/St_Johns") == -210
     assert offset_minutes(at("2026-01-01 12:00"), "Atlantis/Reef") is None
-    assert not knows("Atlantis/Reef")
+    assert not knows_zone("Atlantis/Reef")
 
 
 RULES = Rules()
@@ -118,7 +118,7 @@ def shift(stability: float, **more) -> int:
 )
 def test_window(interval, days):
     """The window is a tenth of the interval, a day at least from three days on."""
-    assert window(interval, 0.1) == days
+    assert due_window(interval, 0.1) == days
 
 
 def test_short_intervals_stay():
@@ -148,7 +148,7 @@ def test_same_facts_same_day_inside_the_window(stability, seed, count):
     """The day is determined by the facts and lies inside the stated window."""
     moved = shift(stability, seed=seed, count=count)
     assert moved == shift(stability, seed=seed, count=count)
-    assert abs(moved) <= window(interval_days(stability, 0.9), RULES.spread)
+    assert abs(moved) <= due_window(interval_days(stability, 0.9), RULES.spread)
 
 
 def test_spread_is_even_and_leans_neither_way():
@@ -187,7 +187,7 @@ def test_known_values():
     assert mixed(0, 0) == 0
     assert mixed(1, 0) == 0x514E28B7
     # The CRC-32 check value of "123456789" in every catalogue of CRCs.
-    assert seeded("123456789") == 0xCBF43926 == crc32(b"123456789")
+    assert seed_of("123456789") == 0xCBF43926 == crc32(b"123456789")
 
 
 def test_least_of_neighbours_is_even():

@@ -8,10 +8,10 @@ from drillbox.music.chords import (
     KINDS,
     Chord,
     Degree,
-    alike,
     chord_semitones,
+    degree_semitones,
     degree_text,
-    family,
+    family_of,
     guide_tones,
     has_flat_fifth,
     has_minor_third,
@@ -20,7 +20,7 @@ from drillbox.music.chords import (
     is_dominant,
     is_half_diminished,
     is_minor_quality,
-    semitones,
+    sound_alike,
     tones,
 )
 from drillbox.music.pitch import Name, parse_name
@@ -239,18 +239,23 @@ FAMILIES = {
 @pytest.mark.parametrize("name", FAMILIES)
 def test_a_chord_belongs_to_the_family_of_its_third_fifth_and_seventh(name: str) -> None:
     """Every symbol of a row is of that row's family."""
-    assert {family(chord(each)) for each in FAMILIES[name].split()} == {name}
+    assert {family_of(chord(each)) for each in FAMILIES[name].split()} == {name}
 
 
 def test_chords_are_alike_by_sound() -> None:
     """F#7 and Gb7 are alike, F#7 and F#m7 aren't, nor C and C/E, nor a chord and none."""
-    assert alike(chord("F#7"), chord("Gb7"))
-    assert not alike(chord("F#7"), chord("F#m7"))
-    assert not alike(chord("C"), chord("C/E"))
-    assert alike(None, None)
-    assert not alike(None, chord("C"))
+    assert sound_alike(chord("F#7"), chord("Gb7"))
+    assert not sound_alike(chord("F#7"), chord("F#m7"))
+    assert not sound_alike(chord("C"), chord("C/E"))
+    assert sound_alike(None, None)
+    assert not sound_alike(None, chord("C"))
 
 
 def test_semitones_of_degrees_beyond_the_octave() -> None:
     """A b9 lies one semitone above the root's octave, a #11 six, a bb7 nine."""
-    assert [semitones(each) for each in ((9, -1), (11, 1), (13, -1), (7, -2))] == [1, 6, 8, 9]
+    assert [degree_semitones(each) for each in ((9, -1), (11, 1), (13, -1), (7, -2))] == [
+        1,
+        6,
+        8,
+        9,
+    ]

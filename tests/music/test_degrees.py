@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.music.chords import Chord
-from drillbox.music.degrees import degree, guide_semitones, signs
+from drillbox.music.degrees import degree, guide_semitones, with_signs
 from drillbox.music.keys import twelve
 from drillbox.music.pitch import Interval, Name, parse_name
 from drillbox.music.symbols.parsing import parse_symbol
@@ -93,7 +93,7 @@ def test_a_tritone_substitute_shares_its_guide_tones() -> None:
 
 def test_signs_are_set_before_numbers_and_numerals_only() -> None:
     """The b of "sub V" isn't a flat."""
-    assert signs("sub V/bIII", ascii=False) == "sub V/♭III"
-    assert signs("bb7", ascii=False) == "𝄫7"
-    assert signs("Mixolydian b9 b13", ascii=False) == "Mixolydian ♭9 ♭13"
-    assert signs("#11", ascii=True) == "#11"
+    assert with_signs("sub V/bIII", ascii=False) == "sub V/♭III"
+    assert with_signs("bb7", ascii=False) == "𝄫7"
+    assert with_signs("Mixolydian b9 b13", ascii=False) == "Mixolydian ♭9 ♭13"
+    assert with_signs("#11", ascii=True) == "#11"

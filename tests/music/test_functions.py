@@ -6,10 +6,10 @@ from fractions import Fraction
 
 import pytest
 
-from drillbox.music.analysis.functions import changes, function_at, functions
+from drillbox.music.analysis.functions import chord_begins, function_at, functions_of
 from drillbox.music.analysis.numerals import Function
 from drillbox.music.charts import Bar, Chart, Span
-from drillbox.music.chords import Chord, family
+from drillbox.music.chords import Chord, family_of
 from drillbox.music.keys import parse_key, twelve
 from drillbox.music.moving.transposition import chart_to
 from drillbox.music.pitch import Interval, parse_name
@@ -71,7 +71,7 @@ CHARTS = [
 def test_each_chord_has_its_function(key: str, chart: str, expected: str) -> None:
     """The functions of each chart are those written beside it."""
     read = phrase(chart, key=key)
-    found = [each.text(read.key) if each else "-" for each in functions(read.chart, read.key)]
+    found = [each.text(read.key) if each else "-" for each in functions_of(read.chart, read.key)]
     assert ", ".join(found) == expected
 
 
@@ -81,39 +81,39 @@ def test_functions_are_the_same_in_every_key(chart: str) -> None:
     read = phrase(chart)
     for key in twelve("major"):
         moved = chart_to(read.chart, read.key.interval_to(key))
-        assert functions(moved, key) == functions(read.chart, read.key)
+        assert functions_of(moved, key) == functions_of(read.chart, read.key)
 
 
 def test_a_marked_turnaround_says_what_it_does() -> None:
     """In parentheses A7 is V/ii too, its own ii likewise, and an unclear chord only turns."""
     read = phrase("| Dm7 | G7 | Cmaj7 | (Em7b5 A7) |")
-    assert [each.text(read.key) for each in functions(read.chart, read.key)[-2:] if each] == [
+    assert [each.text(read.key) for each in functions_of(read.chart, read.key)[-2:] if each] == [
         "turnaround, ii/ii",
         "turnaround, V/ii",
     ]
     unclear = phrase("| Dm7 | G7 | Cmaj7 | (F#maj7) |")
-    assert functions(unclear.chart, unclear.key)[-1] == Function("", turnaround=True)
+    assert functions_of(unclear.chart, unclear.key)[-1] == Function("", turnaround=True)
     assert Function("", turnaround=True).text(unclear.key) == "turnaround"
 
 
 def test_a_dominant_that_ends_the_chart_on_its_way_back_is_a_turnaround() -> None:
     """A7 before the Dm7 of the next pass turns round without parentheses; G7 home doesn't."""
-    found = functions(phrase("| Dm7 | G7 | Cmaj7 | A7 |").chart, parse_key("C"))
+    found = functions_of(phrase("| Dm7 | G7 | Cmaj7 | A7 |").chart, parse_key("C"))
     assert found[-1] == Function("V/ii", "secondary", aims="minor", turnaround=True)
-    found = functions(phrase("| Cmaj7 | Dm7 G7 |").chart, parse_key("C"))
+    found = functions_of(phrase("| Cmaj7 | Dm7 G7 |").chart, parse_key("C"))
     assert found[-1] == Function("V", "dominant", aims="major")
 
 
 def test_a_held_chord_has_one_function_and_doesnt_hide_where_it_leads() -> None:
     """A7 held over a bar line leads to the Dm7 after it, in both bars."""
     chart = phrase("| A7 | A7 | Dm7 | G7 |").chart
-    assert [each and each.roman for each in functions(chart, parse_key("C"))] == [
+    assert [each and each.roman for each in functions_of(chart, parse_key("C"))] == [
         "V/ii",
         "V/ii",
         "ii",
         "V",
     ]
-    assert changes(chart) == (True, False, True, True)
+    assert chord_begins(chart) == (True, False, True, True)
 
 
 def test_a_chord_begins_anew_where_it_turns_round_or_after_silence() -> None:
@@ -122,20 +122,20 @@ def test_a_chord_begins_anew_where_it_turns_round_or_after_silence() -> None:
     Each has its own function: the C7 that turns round says so, the one before it doesn't.
     """
     held, turned = phrase("| F6 | C7 | C7 |").chart, phrase("| F6 | C7 | (C7) |").chart
-    assert changes(held) == (True, True, False)
-    assert changes(turned) == (True, True, True)
-    _, before, turning = functions(turned, parse_key("F"))
+    assert chord_begins(held) == (True, True, False)
+    assert chord_begins(turned) == (True, True, True)
+    _, before, turning = functions_of(turned, parse_key("F"))
     assert before
     assert turning
     assert (before.turnaround, turning.turnaround) == (False, True)
-    assert changes(phrase("| C7 | N.C. | C7 |").chart) == (True, True, True)
+    assert chord_begins(phrase("| C7 | N.C. | C7 |").chart) == (True, True, True)
 
 
 def test_a_dominant_before_its_own_minor_seventh_is_told() -> None:
     """D7 before Dm7 becomes a minor seventh; D7 before G7 doesn't."""
     key = parse_key("C")
-    becoming = functions(phrase("| D7 | Dm7 | G7 | C6 |").chart, key)[0]
-    plain = functions(phrase("| D7 | D7 | G7 | C6 |").chart, key)[0]
+    becoming = functions_of(phrase("| D7 | Dm7 | G7 | C6 |").chart, key)[0]
+    plain = functions_of(phrase("| D7 | D7 | G7 | C6 |").chart, key)[0]
     assert becoming
     assert plain
     assert (becoming.becomes_minor, plain.becomes_minor) == (True, False)
@@ -159,8 +159,8 @@ def test_a_dominant_aimed_at_a_chord_lies_a_fifth_above_it(goal: str) -> None:
         dominant = Chord(target.root.up(Interval(4, 7)), "dominant")
         chords = (Chord(key.tonic, "major-sixth"), dominant, target)
         bars = tuple(Bar((Span(Fraction(0), FOUR.bar, chord),)) for chord in chords)
-        assert functions(Chart(FOUR, bars), key)[1] == Function(
-            f"V/{goal}", "secondary", aims=family(target)
+        assert functions_of(Chart(FOUR, bars), key)[1] == Function(
+            f"V/{goal}", "secondary", aims=family_of(target)
         )
 
 
@@ -185,14 +185,14 @@ def test_a_function_prints_in_unicode() -> None:
     """Flats before numerals and in the replaced root become signs; the b of sub stays."""
     key = parse_key("Ab")
     read = phrase("| Bbm7 | A7 | Abmaj7 | Gb7 | Abmaj7 |", key="Ab")
-    found = [each.text(key, ascii=False) for each in functions(read.chart, key) if each]
+    found = [each.text(key, ascii=False) for each in functions_of(read.chart, key) if each]
     assert found == ["ii", "sub V (for E♭7)", "I", "♭VII7 (backdoor)", "I"]
 
 
 def test_a_diminished_function_is_written_as_its_chord_is() -> None:
     """With the circle where signs can be shown, in letters where they can't."""
     read = phrase("| Cmaj7 | C#dim7 | Dm7 | Em7 | Ebdim7 | Dm7 |", key="C")
-    found = [each for each in functions(read.chart, read.key) if each]
+    found = [each for each in functions_of(read.chart, read.key) if each]
     texts = [each.text(read.key, ascii=False) for each in found]
     assert [each for each in texts if "°" in each] == ["vii°/ii", "♭iii° (passing)"]
     assert "viidim/ii" in [each.text(read.key) for each in found]

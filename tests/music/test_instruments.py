@@ -16,8 +16,8 @@ from drillbox.music.moving.instruments import (
     INSTRUMENTS,
     Break,
     at_concert_pitch,
-    breaks,
-    broken,
+    breaks_between,
+    broken_to_fit,
     custom_instrument,
     find_instrument,
     parse_interval,
@@ -358,7 +358,7 @@ RANGE = parse_pitch("Ab2"), parse_pitch("E5")  # the tenor saxophone, as in the 
 def test_a_line_that_runs_out_at_the_bottom_goes_on_an_octave_up():
     """A scale down past the tenor's lowest note: one break, at its turn, and one interval turns."""
     down = quarters("E3 D3 C3 Bb2 A2 G2 A2 Bb2 C3")
-    found = broken(down, RANGE)
+    found = broken_to_fit(down, RANGE)
     assert range_fit(found, RANGE).fits
     assert named(found) == "E4 D4 C4 Bb3 A3 G3 A3 Bb3 C4"  # as it fits whole, nothing turns
 
@@ -366,19 +366,19 @@ def test_a_line_that_runs_out_at_the_bottom_goes_on_an_octave_up():
 def test_a_line_wider_than_the_range_breaks_where_least_turns_round():
     """A leap up takes the break: what rose an eleventh rises a fourth, and still rises."""
     wide = quarters("G2 A2 E5 D5 C5")
-    found = broken(wide, (parse_pitch("G2"), parse_pitch("G4")))
+    found = broken_to_fit(wide, (parse_pitch("G2"), parse_pitch("G4")))
     assert named(found) == "G2 A2 E4 D4 C4"
-    assert breaks(wide, found) == (Break(Fraction(2), -1),)
+    assert breaks_between(wide, found) == (Break(Fraction(2), -1),)
 
 
 def test_a_line_that_fits_stays():
     """So does one of which a note fits nowhere: there is nothing to break then."""
     fits = quarters("C4 E4 G4")
-    assert broken(fits, RANGE) == fits
+    assert broken_to_fit(fits, RANGE) == fits
     narrow = parse_pitch("C4"), parse_pitch("E4")
-    assert broken(quarters("C4 G4"), narrow) == quarters("C4 G4")
-    assert breaks(fits, fits) == ()
-    assert broken((), RANGE) == ()
+    assert broken_to_fit(quarters("C4 G4"), narrow) == quarters("C4 G4")
+    assert breaks_between(fits, fits) == ()
+    assert broken_to_fit((), RANGE) == ()
 
 
 def turned(notes, ways) -> tuple[int, int, int]:
@@ -400,7 +400,7 @@ def test_no_other_way_keeps_more_of_the_contour(pitches: list[Pitch]):
     """Against all ways to move each note by up to four octaves, counted one by one."""
     notes = tuple(LineNote(Fraction(at), Fraction(1), pitch) for at, pitch in enumerate(pitches))
     low, high = parse_pitch("C3").midi, parse_pitch("F4").midi
-    found = broken(notes, (parse_pitch("C3"), parse_pitch("F4")))
+    found = broken_to_fit(notes, (parse_pitch("C3"), parse_pitch("F4")))
     assert all(low <= note.pitch.midi <= high for note in found)
     chosen = [
         (there.pitch.midi - here.pitch.midi) // 12 for here, there in zip(notes, found, strict=True)

@@ -13,7 +13,7 @@ from drillbox.music.keys import (
     ORDERS,
     Key,
     Spelling,
-    conventional,
+    conventional_key,
     in_order,
     parse_key,
     twelve,
@@ -178,4 +178,4 @@ def test_every_order_visits_each_key_once_from_the_start(
     assert keys[0] == start
     assert sorted(key.tonic.pitch_class for key in keys) == list(range(12))
     assert {key.mode for key in keys} == {start.mode}
-    assert all(key == conventional(key) for key in keys[1:])
+    assert all(key == conventional_key(key) for key in keys[1:])

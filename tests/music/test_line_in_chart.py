@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from drillbox.music.analysis.line_in_chart import Line, line_over, pulse, subdivision
+from drillbox.music.analysis.line_in_chart import Line, line_over, strong_distance, subdivision
 from drillbox.music.charts import Meter
 
 from .worked import phrase
@@ -60,7 +60,7 @@ def test_the_pulse_is_the_beat_or_in_double_time_half_of_it(
     meter: Meter, smallest: str, expected: str
 ) -> None:
     """Sixteenths in 4/4 have their strong places on eighths; 6/8 on dotted quarters."""
-    assert pulse(meter, Fraction(smallest)) == Fraction(expected)
+    assert strong_distance(meter, Fraction(smallest)) == Fraction(expected)
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import pytest
 from drillbox.errors import BadInput
 from drillbox.music.analysis.whole import chord_facts, function_text, scale_text
 from drillbox.music.charts import Meter
-from drillbox.music.keys import MODES, SCALES, Key, conventional, in_order, parse_key, twelve
+from drillbox.music.keys import MODES, SCALES, Key, conventional_key, in_order, parse_key, twelve
 from drillbox.music.symbols.typed import parse_chart
 from drillbox.music.turnarounds import propose_turnaround
 
@@ -55,7 +55,7 @@ def test_there_are_twelve_of_each(mode: str) -> None:
     assert not {"Cb", "Fb", "E#", "B#"} & {key.tonic.text() for key in keys}
     assert in_order(keys[0], "fourths") == keys
     assert keys[0].tonic.text() == "C"
-    assert all(conventional(key) == key for key in keys)
+    assert all(conventional_key(key) == key for key in keys)
 
 
 def test_the_scales_are_the_white_keys_begun_elsewhere() -> None:

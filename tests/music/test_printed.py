@@ -17,7 +17,7 @@ from drillbox.music.symbols.printed import (
     chart_text,
     chord_of,
     grouped,
-    simplest,
+    simplest_form,
     symbol_text,
 )
 from tests.music.chord_strategies import chords
@@ -60,34 +60,34 @@ def test_different_ways_to_state_one_chord_meet(
     kind: str, degrees: tuple[Degree, ...], symbol: str
 ) -> None:
     """However a file states a chord, it becomes the value that its symbol is read to."""
-    assert simplest(Chord(C, kind, degrees)) == parse_symbol(symbol)
+    assert simplest_form(Chord(C, kind, degrees)) == parse_symbol(symbol)
 
 
 def test_what_has_no_tones_of_its_own_stays_or_goes() -> None:
     """An unexplained 'other' stays itself; where nothing sounds there is no chord."""
-    assert simplest(Chord(C, "other")) == Chord(C, "other")
+    assert simplest_form(Chord(C, "other")) == Chord(C, "other")
     sharp_root = Chord(C, "other", (Degree("alter", 1, 1),))
-    assert simplest(sharp_root) != Chord(C, "other")
-    assert simplest(Chord(C, "none")) is None
-    assert simplest(Chord(C, "pedal", (Degree("subtract", 1),))) is None
+    assert simplest_form(sharp_root) != Chord(C, "other")
+    assert simplest_form(Chord(C, "none")) is None
+    assert simplest_form(Chord(C, "pedal", (Degree("subtract", 1),))) is None
 
 
 def test_a_bass_that_is_the_root_is_dropped() -> None:
     """A file that states the root as bass means no slash chord."""
-    assert simplest(Chord(C, "dominant", (), C)) == Chord(C, "dominant")
-    assert simplest(Chord(C, "other", (), C)) == Chord(C, "other")
-    assert simplest(Chord(C, "dominant", (), Name("E"))) == Chord(C, "dominant", (), Name("E"))
+    assert simplest_form(Chord(C, "dominant", (), C)) == Chord(C, "dominant")
+    assert simplest_form(Chord(C, "other", (), C)) == Chord(C, "other")
+    assert simplest_form(Chord(C, "dominant", (), Name("E"))) == Chord(C, "dominant", (), Name("E"))
 
 
 @given(chords)
 @settings(max_examples=300, deadline=None)
 def test_the_one_form_keeps_the_tones_and_is_its_own(chord: Chord) -> None:
     """The form sounds what the chord sounds, and taking it twice changes nothing."""
-    plain = simplest(chord)
+    plain = simplest_form(chord)
     assume(plain is not None)
     assert plain is not None
     assert intervals(plain) == intervals(chord)
-    assert simplest(plain) == plain
+    assert simplest_form(plain) == plain
 
 
 @given(chords)
@@ -95,7 +95,7 @@ def test_the_one_form_keeps_the_tones_and_is_its_own(chord: Chord) -> None:
 def test_the_form_follows_from_the_tones_alone(chord: Chord) -> None:
     """Two chords with the same tones have the same form, whatever kinds they came with."""
     assume(chord.kind != "other")
-    assert chord_of(chord.root, intervals(chord), chord.bass) == simplest(chord)
+    assert chord_of(chord.root, intervals(chord), chord.bass) == simplest_form(chord)
 
 
 @pytest.mark.parametrize(

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.music.analysis.functions import functions
+from drillbox.music.analysis.functions import functions_of
 from drillbox.music.analysis.scales import (
     NETTLES_GRAF,
     PRACTICE,
     RULES,
     SCALES,
     Pairing,
-    fits,
-    pair,
+    paired_scale,
+    scale_fits,
     scale_semitones,
 )
 from drillbox.music.chords import own_degrees
@@ -25,7 +25,7 @@ def paired(chart: str, index: int, key: str = "C") -> Pairing:
     read = phrase(chart, key=key)
     span = [each for _, each in read.chart.spans()][index]
     assert span.chord
-    found = pair(span.chord, functions(read.chart, read.key)[index], read.key.mode)
+    found = paired_scale(span.chord, functions_of(read.chart, read.key)[index], read.key.mode)
     assert found
     return found
 
@@ -109,7 +109,7 @@ def test_an_open_chord_has_no_scale() -> None:
     """C5 says too little; only its own tones are diatonic over it."""
     chord = parse_symbol("C5")
     assert chord
-    assert pair(chord, None, "major") is None
+    assert paired_scale(chord, None, "major") is None
     assert scale_semitones(chord, None) == {0, 7}
 
 
@@ -121,7 +121,7 @@ def test_unclear_chords_go_by_their_family() -> None:
     for text, scale in wanted.items():
         chord = parse_symbol(text)
         assert chord
-        found = pair(chord, None, "major")
+        found = paired_scale(chord, None, "major")
         assert found
         assert found.scale == scale
 
@@ -161,7 +161,7 @@ def test_a_scale_fits_a_symbol_whose_tones_it_holds() -> None:
     for text, scale, answer in wanted:
         chord = parse_symbol(text)
         assert chord
-        assert fits(scale, chord) is answer
+        assert scale_fits(scale, chord) is answer
         assert own_degrees(chord)
 
 

@@ -10,7 +10,7 @@ from hypothesis import example, given, settings
 from drillbox.music.chords import Chord, Degree
 from drillbox.music.pitch import Name
 from drillbox.music.symbols.parsing import parse_symbol, symbol_text
-from drillbox.music.symbols.printed import simplest
+from drillbox.music.symbols.printed import simplest_form
 from tests.music.chord_strategies import chords
 
 # What is printed after the root, and the spellings that are read to it.
@@ -177,6 +177,6 @@ def test_an_implied_degree_is_changed_and_a_stated_one_is_not() -> None:
 @example(Chord(Name("C"), "pedal", (Degree("subtract", 1),)))
 def test_print_then_read_is_the_identity(chord: Chord) -> None:
     """Any chord that MusicXML can state comes back from its printed form, in both dresses."""
-    plain = simplest(chord)
+    plain = simplest_form(chord)
     assert parse_symbol(symbol_text(chord)) == plain
     assert parse_symbol(symbol_text(chord, ascii=False)) == plain

@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 from drillbox.music.charts import Chart
 from drillbox.music.chords import Chord, guide_tones, is_written
 from drillbox.music.keys import MAJOR, MINOR, Key, Spelling, in_order, parse_key, twelve
-from drillbox.music.moving.spelling import respelled
+from drillbox.music.moving.spelling import respelling_interval
 from drillbox.music.moving.transposition import (
     Fit,
+    chart_as_meant,
     chart_to,
-    fit,
     line_to,
-    meant_chart,
+    octave_that_fits,
     phrase_fit,
     phrase_to,
 )
@@ -309,7 +309,7 @@ def test_there_and_back(phrase: Phrase, key: Key) -> None:
             for old, new in zip(phrase.line, back.line, strict=True)}  # fmt: skip
     assert home <= {0, 12, -12}  # a tritone goes up both ways
     interval = phrase.key.interval_to(key)
-    kept = meant_chart(there.chart, key)
+    kept = chart_as_meant(there.chart, key)
     charts = (phrase.chart, there.chart, kept, back.chart)
     kept_all = True
     for old, middle, same, new in zip(*(each.sounding() for each in charts), strict=True):
@@ -344,7 +344,7 @@ def test_twelve_steps_come_home(phrase: Phrase, order: str) -> None:
 @given(chord=chords, first=keys, second=keys)
 def test_every_chord_is_one_that_players_write(chord: Chord, first: Key, second: Key) -> None:
     """A law: between any two keys a written root stays a written root, of the same sound."""
-    way = respelled(chord, first.interval_to(second))
+    way = respelling_interval(chord, first.interval_to(second))
     if first != second:
         assert is_written(chord.root.up(way))
     assert way.semitones == first.interval_to(second).semitones
@@ -384,7 +384,7 @@ def test_a_range_moves_the_line_by_octaves_only_where_it_must() -> None:
 )
 def test_a_line_that_cannot_fit_says_by_how_much(notes: str, top: str, expected: Fit) -> None:
     """Semitones over the top or under the bottom, in the octave where it sticks out least."""
-    found = fit(line(notes), Interval(0, 0), (parse_pitch("C3"), parse_pitch(top)))
+    found = octave_that_fits(line(notes), Interval(0, 0), (parse_pitch("C3"), parse_pitch(top)))
     assert found == expected
     assert found.fits == (expected.over == expected.under == 0)
 
@@ -453,7 +453,7 @@ def test_the_notes_follow_their_chord() -> None:
 @pytest.mark.parametrize("bars", ["C#7 Cmaj7", "Dm7 G#7", "C#m7 F#7 | Bm7 E7", "D#dim7 Ebdim7"])
 def test_what_the_player_chose_stays(bars: str) -> None:
     """Where both spellings are written nothing is second-guessed."""
-    assert symbols(meant_chart(chart(bars), parse_key("C"))) == bars
+    assert symbols(chart_as_meant(chart(bars), parse_key("C"))) == bars
 
 
 def test_a_dominant_keeps_to_its_ii() -> None:

@@ -16,7 +16,7 @@ from drillbox.music.pitch import LETTERS, Name
 from drillbox.music.symbols.typed import parse_chart
 from drillbox.music.turnarounds import (
     Style,
-    lead,
+    lead_to,
     propose_turnaround,
     turnaround_chord,
     turnaround_style,
@@ -30,7 +30,7 @@ CM = parse_key("Cm")
 
 
 def taken_off(led: Chart) -> Chart:
-    """Undo ``lead``: marked spans go, bars of nothing else too; what stood before is held on."""
+    """Undo ``lead_to``: marked spans go, bars of nothing else too; what stood before is held on."""
     bars = []
     for bar in led.bars:
         kept = [span for span in bar.spans if not span.turnaround]
@@ -129,7 +129,7 @@ def test_a_turnaround_is_replaced_and_taken_away() -> None:
 def test_an_uneven_two_five_gives_the_longer_part_to_the_ii() -> None:
     """Three beats of its own in 3/4: two for the ii, one for the V; one of 6/8 isn't parted."""
     full = chart("Dm7 | Cmaj7 Am7 Dm7", Meter(3, 4))
-    found = lead(full, full.sounding()[0], C, "two-five")
+    found = lead_to(full, full.sounding()[0], C, "two-five")
     assert symbols(found) == "Dm7 | Cmaj7 Am7 Dm7 | Em7* A7*"
     assert lengths(found) == [3, 1, 1, 1, 2, 1]
     found = proposed("Dm7 | Cmaj7", style="two-five", meter="6/8")
@@ -227,8 +227,8 @@ def test_leading_into_the_next_key(row: str) -> None:
     there = chart_to(here, C.interval_to(key))
     assert symbols(there).startswith(two_five)
     first = there.sounding()[0]
-    assert symbols(lead(here, first, key)) == f"Dm7 G7 | Cmaj7 {dominant}*"
-    assert symbols(lead(here, first, key, "substitute")) == f"Dm7 G7 | Cmaj7 {substitute}*"
+    assert symbols(lead_to(here, first, key)) == f"Dm7 G7 | Cmaj7 {dominant}*"
+    assert symbols(lead_to(here, first, key, "substitute")) == f"Dm7 G7 | Cmaj7 {substitute}*"
 
 
 @pytest.mark.parametrize("style", ["dominant", "two-five", "substitute"])
@@ -243,7 +243,7 @@ def test_leading_over_all_moves(keys: tuple[Key, ...], style: Style) -> None:
         here = chart_to(written, home.interval_to(key))
         for other in keys:
             first = chart_to(written, home.interval_to(other)).sounding()[0]
-            led = lead(here, first, other, style)
+            led = lead_to(here, first, other, style)
             last = turnaround_chord(led)
             assert last
             assert last.kind == "dominant"
@@ -258,26 +258,28 @@ def test_a_ii_and_its_v_are_spelled_alike() -> None:
     """To D#m the pair is respelled together: Fm7b5 Bb7, not Fm7b5 A#7."""
     here = chart("Dm7b5 G7 | Cm6 G7*")
     key = twelve("minor", Spelling(ebm="D#m"))[3]
-    assert symbols(lead(here, sounding("D#m7"), key, "two-five")).endswith("Fm7b5* Bb7*")
-    assert symbols(lead(here, sounding("A#m7"), key, "two-five")).endswith("Cm7b5* F7*")
+    assert symbols(lead_to(here, sounding("D#m7"), key, "two-five")).endswith("Fm7b5* Bb7*")
+    assert symbols(lead_to(here, sounding("A#m7"), key, "two-five")).endswith("Cm7b5* F7*")
 
 
 def test_leading_keeps_the_place_and_the_manner_of_the_turnaround() -> None:
     """A two-five stays one, a substitute too; a turnaround of several bars keeps its bars."""
     to, key = sounding("Gm7"), parse_key("F")
-    assert symbols(lead(chart("Dm7 G7 | Cmaj7 _ Em7* A7*"), to, key)) == ("Dm7 G7 | Cmaj7 Am7* D7*")
-    assert symbols(lead(chart("Dm7 G7 | Cmaj7 Eb7*"), to, key)) == "Dm7 G7 | Cmaj7 Ab7*"
-    wide = lead(chart("Dm7 G7 | Cmaj7 | Em7* | A7*"), to, key)
+    assert symbols(lead_to(chart("Dm7 G7 | Cmaj7 _ Em7* A7*"), to, key)) == (
+        "Dm7 G7 | Cmaj7 Am7* D7*"
+    )
+    assert symbols(lead_to(chart("Dm7 G7 | Cmaj7 Eb7*"), to, key)) == "Dm7 G7 | Cmaj7 Ab7*"
+    wide = lead_to(chart("Dm7 G7 | Cmaj7 | Em7* | A7*"), to, key)
     assert symbols(wide) == "Dm7 G7 | Cmaj7 | Am7* | D7*"
-    assert symbols(lead(wide, to, key, "dominant")) == "Dm7 G7 | Cmaj7 | D7* | D7*"
-    assert symbols(lead(chart("Dm7 G7 | Cmaj7 _ _ A7*"), to, key, "two-five")) == (
+    assert symbols(lead_to(wide, to, key, "dominant")) == "Dm7 G7 | Cmaj7 | D7* | D7*"
+    assert symbols(lead_to(chart("Dm7 G7 | Cmaj7 _ _ A7*"), to, key, "two-five")) == (
         "Dm7 G7 | Cmaj7 D7*"
     )
 
 
 def test_leading_makes_room_where_there_is_no_turnaround() -> None:
     """As a proposal would, even after a dominant that led back to the first chord."""
-    led = lead(chart("Cmaj7 | Dm7 G7"), sounding("Fmaj7"), parse_key("F"))
+    led = lead_to(chart("Cmaj7 | Dm7 G7"), sounding("Fmaj7"), parse_key("F"))
     assert symbols(led) == "Cmaj7 | Dm7 G7 C7*"
     assert lengths(led) == [4, 2, 1, 1]
 
@@ -302,7 +304,7 @@ def test_what_is_added_can_be_taken_away(
     """A law: taking the turnaround off gives the chart before it, every bar is full, and
     whatever the next chord's spelling the way there is written as players write it."""
     before = chart(text, meter)
-    led = lead(before, to, key, style)
+    led = lead_to(before, to, key, style)
     assert taken_off(led) == before
     for bar in led.bars:
         ends = [span.start + span.length for span in bar.spans]

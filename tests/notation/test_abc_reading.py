@@ -6,7 +6,7 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.notation import read_bytes
-from drillbox.notation.abc_reading import decode, tunes
+from drillbox.notation.abc_reading import decoded_text, split_tunes
 from tests.notation.pages import HEAD, chords, doubts, problems, tune
 
 TITLED = HEAD.replace("Test", "Für Ω")
@@ -29,9 +29,9 @@ def test_latin_1_is_read_with_a_doubt_that_names_the_line() -> None:
 
 def test_a_named_encoding_is_used_and_a_wrong_one_refused() -> None:
     """abc-charset says how to read the file; what doesn't fit it is refused."""
-    assert decode("%%abc-charset iso-8859-1\nT:Für".encode("latin-1"))[0].endswith("Für")
+    assert decoded_text("%%abc-charset iso-8859-1\nT:Für".encode("latin-1"))[0].endswith("Für")
     with pytest.raises(BadInput, match="not in the encoding that the file names, utf-8"):
-        decode("I:abc-charset utf-8\nT:Für".encode("latin-1"))
+        decoded_text("I:abc-charset utf-8\nT:Für".encode("latin-1"))
 
 
 @pytest.mark.parametrize(
@@ -79,7 +79,7 @@ def test_comments_and_text_blocks_are_no_music() -> None:
 
 def test_a_tune_without_number_is_read() -> None:
     """One tune without X: but with K: is read all the same."""
-    assert len(tunes("T:a\nK:C\nC8|")) == 1
+    assert len(split_tunes("T:a\nK:C\nC8|")) == 1
 
 
 def test_too_many_tunes_are_refused() -> None:

@@ -21,7 +21,7 @@ from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.parsing import parse_symbol, symbol_text
 from drillbox.notation import Limits, Tune, read_bytes
 from drillbox.notation.abc_fields import symbol_of
-from drillbox.notation.abc_reading import decode, tunes
+from drillbox.notation.abc_reading import decoded_text, split_tunes
 
 MUSIC21 = Path(pytest.importorskip("music21").__file__).parent
 LONG = Limits(bytes=10**7, tunes=10**4, bars=2000, notes=20_000)
@@ -253,7 +253,7 @@ def abc_texts(folders: list[Path]) -> Iterator[tuple[str, str]]:
     """Yield the tunes of the corpus that music21's reader is not known to get wrong."""
     for folder in folders:
         for path in sorted(folder.glob("*.abc")):
-            for source in tunes(decode(path.read_bytes())[0]):
+            for source in split_tunes(decoded_text(path.read_bytes())[0]):
                 lines = [line for _, line in source.lines]
                 lines = [line for line in lines if not re.match("N bars", line)]
                 music = "\n".join(line for line in lines if not re.match(r"[A-Za-z]:", line))
@@ -312,7 +312,7 @@ def test_tunes_with_chord_strings_have_all_their_symbols() -> None:
     assert [(each.line, each.column) for each in second.problems] == [(31, 20)]
     mended = read_bytes(data.replace(b"/f+", b"/f#"), "x", limits=LONG, tempo=100).tunes[1]
     assert mended.phrase is not None
-    for tune, source in zip((first, mended), tunes(decode(data)[0]), strict=True):
+    for tune, source in zip((first, mended), split_tunes(decoded_text(data)[0]), strict=True):
         text = "\n".join(line for _, line in source.lines).replace("/f+", "/f#")
         strings = re.findall(r'"([^"]+)"', text)
         assert tune.phrase is not None

@@ -31,7 +31,7 @@ from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import card
 from drillbox.store.documents import document, snapshot
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import titles
+from drillbox.store.phrase_rows import all_titles
 from tests.store.hardship import public_folder, without_rights
 from tests.store.making import CHART, LINE, NOW, add_in_keys, go, session
 
@@ -124,7 +124,7 @@ def test_a_store_behind_a_link_is_read_with_its_wal(store: Store, tmp_path: Path
         add_in_keys(theirs, "Stone step")
         go(theirs, 1, session(theirs), (Recall.CLEAN, Recall.CLEAN, Recall.CLEAN))
         assert import_export(store, link, NOW).attempts == 3
-    assert "Stone step" in titles(store)
+    assert "Stone step" in all_titles(store)
 
 
 def test_the_csv_has_a_line_for_each_attempt(store: Store) -> None:
@@ -278,7 +278,7 @@ def test_another_programs_database_is_refused(store: Store, tmp_path: Path) -> N
         raw.execute("CREATE TABLE mine (id INTEGER)")
     with pytest.raises(BadInput, match="isn't a drillbox store"):
         import_export(store, tmp_path / "mine.sqlite3", NOW)
-    assert titles(store) == ["Late kettle", FORMULA]
+    assert all_titles(store) == ["Late kettle", FORMULA]
 
 
 def test_a_newer_store_is_refused_by_its_own_name(store: Store, tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.screen.storing import checked_lines
 from drillbox.store.access import Store
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import titles
+from drillbox.store.phrase_rows import all_titles
 from drillbox.store.tune_rows import NewTune, add_tunes
 from tests.store.hardship import flip
 from tests.store.making import NOW, add, go, session
@@ -49,7 +49,7 @@ def test_from_damage_back_to_the_newest_backup(store: Store) -> None:
     assert aside.exists()
     with open_store(store.place, now=NOW) as mended:
         assert not check(mended, preferences_from({})).findings
-        assert len(titles(mended)) == 20
+        assert len(all_titles(mended)) == 20
 
 
 def test_the_newest_backup_is_named_with_damage(store: Store) -> None:

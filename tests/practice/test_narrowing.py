@@ -15,7 +15,7 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.practice.readiness import chances_of
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, cards_of
-from drillbox.store.phrase_rows import add_phrases, list_phrases, phrase, retire
+from drillbox.store.phrase_rows import add_phrases, list_phrases, phrase, retire_phrase
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
 
 PREFERENCES = preferences_from({"zone": "UTC"})
@@ -79,7 +79,7 @@ def test_what_cannot_be_is_said(three: Store) -> None:
     ):
         with pytest.raises(error):
             narrow(three, PREFERENCES, wanted, NOW)
-    retire(three, 2, NOW)
+    retire_phrase(three, 2, NOW)
     with pytest.raises(BadInput):
         narrow(three, PREFERENCES, Narrowing(phrases=["blue door"]), NOW)
 
@@ -143,6 +143,6 @@ def test_a_phrase_shows_the_chances_that_choosing_goes_by(three: Store) -> None:
     chances = chances_of(three, PREFERENCES.rules, DAY)
     wanted = [chances.at_goal(each) for each in candidates(three)[:3]]
     assert [each.clean for each in view.cards] == [*wanted, *[None] * 9]
-    retire(three, 1, NOW)
+    retire_phrase(three, 1, NOW)
     view = view_phrase(three, PREFERENCES, phrase(three, 1), NOW)
     assert {each.clean for each in view.cards} == {None}

@@ -18,7 +18,7 @@ from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import card
 from drillbox.store.first_tries import open_cards
 from drillbox.store.log import CardLog, kept_turns, logs_of, played_cards
-from drillbox.store.phrase_rows import delete_phrase, retire
+from drillbox.store.phrase_rows import delete_phrase, retire_phrase
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.sql import query
 from tests.practice.past import NOW as PAST_NOW
@@ -63,7 +63,7 @@ def test_what_is_kept_is_what_the_log_gives(store: Store, seed: int) -> None:
             made.clear()
         found = [each for each in all_turns(store, rules, nothing) if each]
         assert found == replayed(store, rules)
-    retire(store, 2, NOW)
+    retire_phrase(store, 2, NOW)
     assert [each for each in all_turns(store, EASY, nothing) if each] == replayed(store, EASY)
 
 

@@ -12,7 +12,7 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.memory.recall import Recall
-from drillbox.memory.weakness import wilson
+from drillbox.memory.weakness import wilson_interval
 from drillbox.music.keys import parse_key
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.practice.readiness import chances_of
@@ -20,7 +20,7 @@ from drillbox.practice.standing import ALONE, FINE, UNPLAYED, WEAK
 from drillbox.practice.summing import Scope, Summary, summary
 from drillbox.store.card_rows import candidates, card
 from drillbox.store.opening import Store, open_store
-from drillbox.store.phrase_rows import phrase, retire
+from drillbox.store.phrase_rows import phrase, retire_phrase
 from tests.practice.past import NOW as PAST_NOW
 from tests.store.making import DAY, NOW, add, go, session
 
@@ -64,7 +64,7 @@ def test_one_attempt(store: Store) -> None:
     for rows in (found.keys, found.phrases):
         (only,) = rows
         assert (only.verdict, only.tries, only.recalled, only.share) == (UNPLAYED, 1, 1, 1.0)
-        assert (only.low, only.high) == wilson(1, 1, 0.8)
+        assert (only.low, only.high) == wilson_interval(1, 1, 0.8)
     assert found.keys[0].name == "Bb"
     assert found.phrases[0].name == "Late kettle"
     assert found.advice.kind == "new key"
@@ -194,7 +194,7 @@ def test_retired_phrases_are_left_out(store: Store) -> None:
     add(store, "One", "Two")
     on(store, 1, 0, C)
     on(store, 13, 0, C)
-    retire(store, 1, NOW)
+    retire_phrase(store, 1, NOW)
     found = summed(store)
     assert [each.name for each in found.phrases] == ["Two"]
     assert {cell.title for cell in found.cells} == {"Two"}

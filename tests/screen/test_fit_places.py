@@ -23,7 +23,7 @@ from drillbox.practice.readiness import Cards
 from drillbox.screen.fit_places import Coverage, overview_screen, tune_page
 from drillbox.screen.gig_outlook import gig_lines, gig_screen
 from drillbox.screen.look import Look
-from drillbox.screen.tune_list import one_tune, tune_list
+from drillbox.screen.tune_list import tune_list, tune_screen
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.opening import open_store
@@ -130,4 +130,4 @@ def test_tunes_look_as_they_did(golden: Callable, name: str, look: Look) -> None
     """A list of tunes, and one of them by its sections."""
     listed = [(number, each, ("Friday",)) for number, each in enumerate(tunes(), start=1)]
     text = drawn(tune_list(listed, look), look)
-    golden(f"tunes-{name}", text + drawn(one_tune(tunes()[0], ("Friday",), look), look))
+    golden(f"tunes-{name}", text + drawn(tune_screen(tunes()[0], ("Friday",), look), look))

@@ -13,7 +13,7 @@ from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.practice.library import AnalysisView
 from drillbox.screen.look import Look
-from drillbox.screen.phrase_analysis import arrival_text, content
+from drillbox.screen.phrase_analysis import analysis_screen, arrival_text
 from tests.music.shorthand import chart, line
 from tests.music.worked import phrase
 
@@ -31,7 +31,7 @@ def drawn(read: Phrase, look: Look, *, notes: bool = False) -> list[str]:
     view = AnalysisView(read, analyse(read), (), "concert")
     console = Console(width=look.width, color_system=None, highlight=False)
     with console.capture() as captured:
-        for each in content(view, look, notes=notes):
+        for each in analysis_screen(view, look, notes=notes):
             console.print(each, soft_wrap=look.plain)
     return [text.rstrip() for text in captured.get().splitlines()]
 

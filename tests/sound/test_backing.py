@@ -17,7 +17,7 @@ from drillbox.music.pulse import Pulse
 from drillbox.sound.backing import BackingTrack
 from drillbox.sound.loop_parts import RATIOS, LoopOptions, LoopPart, lay_out, swing_ratio, swung
 from drillbox.sound.ticks import RATE, sample_at
-from drillbox.sound.wave import mixed
+from drillbox.sound.wave import mixed_blocks
 from tests.sound.parts import LONG, TWO_FIVE
 
 FOUR = Meter(4, 4)
@@ -47,7 +47,7 @@ def track(parts: list[LoopPart], options: LoopOptions, first: int = 0) -> Backin
 )
 def test_it_is_the_very_mix_of_a_file(parts: list[LoopPart], options: LoopOptions):
     """Against the renderer of WAV files, which places all events of all loops at once."""
-    whole = np.concatenate(mixed(parts, options)).astype(int)
+    whole = np.concatenate(mixed_blocks(parts, options)).astype(int)
     played = np.frombuffer(track(parts, options).frames(0, len(whole)), dtype=np.int16).astype(int)
     assert np.max(np.abs(whole - played)) <= 1
 

@@ -19,7 +19,7 @@ from drillbox.music.symbols.printed import symbol_text
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.sound.bass import HIGHEST, LOWEST, Note, bass_step, plain_bass, walking_bass
 from drillbox.sound.loop_parts import Held, Layout, LoopOptions, LoopPart, lay_out
-from drillbox.sound.patterns import Event, events
+from drillbox.sound.patterns import Event, loop_events
 from tests.sound.parts import EVERY, part
 
 NAMES = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
@@ -151,7 +151,7 @@ def walks() -> Iterator[tuple[Layout, list[Event]]]:
         for key in twelve("major"):
             part = LoopPart(chart_to(chart, home.interval_to(key)))
             options = LoopOptions(120, loops=3, clicks=None, bass="walking", chords=False)
-            layout, found = events([part], options)
+            layout, found = loop_events([part], options)
             yield layout, [each for each in found if each.voice == "bass"]
 
 
@@ -218,7 +218,7 @@ def test_a_compound_bar_walks_in_dotted_beats() -> None:
     """Proves four bass notes and four clicks in a bar of 12/8, two in one of 6/8."""
     for meter, count in (("12/8", 4), ("6/8", 2), ("9/8", 3)):
         part = LoopPart(parse_chart("C6", parse_meter(meter)))
-        _, found = events([part], LoopOptions(120, loops=1, bass="walking", chords=False))
+        _, found = loop_events([part], LoopOptions(120, loops=1, bass="walking", chords=False))
         clicks = [each for each in found if each.voice in ("accent", "plain")]
         bass = [each for each in found if each.voice == "bass"]
         assert [each.length for each in bass] == [Fraction(3, 2)] * count

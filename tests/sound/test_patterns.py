@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from drillbox.music.chords import Chord, guide_tones, tones
 from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.sound.loop_parts import LoopOptions, LoopPart
-from drillbox.sound.patterns import HIGHEST, LOWEST, Event, events, voicing
+from drillbox.sound.patterns import HIGHEST, LOWEST, Event, loop_events, voicing
 from tests.sound.parts import EVERY, LONG, TWO_FIVE, part
 from tests.sound.test_bass import NAMES, SYMBOLS
 
@@ -33,27 +33,27 @@ def starts(found: list[Event], *voices: str) -> list[Fraction]:
 
 def test_clicks_fall_on_every_beat_and_the_first_is_accented() -> None:
     """Proves count-in and two loops of two bars, beat by beat."""
-    _, found = events([TWO_FIVE], LoopOptions(120))
+    _, found = loop_events([TWO_FIVE], LoopOptions(120))
     assert starts(found, "accent", "plain") == list(range(20))
     assert starts(found, "accent") == [0, 4, 8, 12, 16]
 
 
 def test_two_and_four_after_a_whole_count_in() -> None:
     """Proves the silent 1 and 3 of each bar."""
-    _, found = events([TWO_FIVE], LoopOptions(120, loops=1, clicks="2-and-4"))
+    _, found = loop_events([TWO_FIVE], LoopOptions(120, loops=1, clicks="2-and-4"))
     assert starts(found, "accent", "plain") == [0, 1, 2, 3, 5, 7, 9, 11]
 
 
 def test_without_clicks_the_count_in_is_heard_still() -> None:
     """Proves that one can always come in on time."""
-    _, found = events([TWO_FIVE], LoopOptions(120, clicks=None))
+    _, found = loop_events([TWO_FIVE], LoopOptions(120, clicks=None))
     assert starts(found, "accent", "plain") == [0, 1, 2, 3]
 
 
 def test_double_time_moves_twice_as_fast_under_the_same_changes() -> None:
     """Proves clicks on eighths and bass in quarters, and chords where they were before."""
-    _, single = events([LONG], LoopOptions(120, loops=1))
-    _, double = events([LONG], LoopOptions(120, loops=1, doubled=True))
+    _, single = loop_events([LONG], LoopOptions(120, loops=1))
+    _, double = loop_events([LONG], LoopOptions(120, loops=1, doubled=True))
     half = Fraction(1, 2)
     assert starts(double, "accent", "plain") == [n * half for n in range(40)]
     assert starts(double, "accent") == starts(single, "accent")
@@ -65,23 +65,23 @@ def test_double_time_moves_twice_as_fast_under_the_same_changes() -> None:
 
 def test_walking_has_a_note_on_every_beat_counted() -> None:
     """Proves quarters in single time and eighths in double time."""
-    _, single = events([LONG], LoopOptions(120, loops=1, bass="walking"))
-    _, double = events([LONG], LoopOptions(120, loops=1, bass="walking", doubled=True))
+    _, single = loop_events([LONG], LoopOptions(120, loops=1, bass="walking"))
+    _, double = loop_events([LONG], LoopOptions(120, loops=1, bass="walking", doubled=True))
     assert starts(single, "bass") == list(range(4, 20))
     assert starts(double, "bass") == [4 + Fraction(n, 2) for n in range(32)]
 
 
 def test_nothing_but_the_click_where_nothing_else_is_wanted() -> None:
     """Proves that bass and chords can be left out, each by itself."""
-    _, bare = events([LONG], LoopOptions(120, bass=None, chords=False))
+    _, bare = loop_events([LONG], LoopOptions(120, bass=None, chords=False))
     assert {each.voice for each in bare} == {"accent", "plain"}
-    _, chords = events([LONG], LoopOptions(120, bass=None))
+    _, chords = loop_events([LONG], LoopOptions(120, bass=None))
     assert {each.voice for each in chords} == {"accent", "plain", "chord"}
 
 
 def test_no_chord_is_silence() -> None:
     """Proves that under N.C. only the click sounds."""
-    _, found = events([part("N.C. | C7")], LoopOptions(120, loops=1))
+    _, found = loop_events([part("N.C. | C7")], LoopOptions(120, loops=1))
     assert min(starts(found, "bass", "chord")) == 8
 
 
@@ -91,7 +91,7 @@ def test_every_loop_is_the_same_and_nothing_overlaps_its_own_voice(
     each: LoopPart, options: LoopOptions
 ) -> None:
     """Proves order, the repeat (a walk goes its own way), the end, and bass notes end to end."""
-    layout, found = events([each], options)
+    layout, found = loop_events([each], options)
     assert found == sorted(found, key=lambda event: event.start)
     assert all(0 <= event.start < event.start + event.length <= layout.total for event in found)
     loops = [
@@ -116,7 +116,7 @@ def test_every_loop_is_the_same_and_nothing_overlaps_its_own_voice(
 @pytest.mark.parametrize("count", [1, 12])
 def test_the_shares_of_a_chord_make_one(count: int) -> None:
     """Proves the bound that keeps the audio from clipping, for one key and for twelve."""
-    _, found = events([LONG] * count, LoopOptions(120))
+    _, found = loop_events([LONG] * count, LoopOptions(120))
     for start in set(starts(found, "chord")):
         shares = [e.share for e in found if e.voice == "chord" and e.start == start]
         assert sum(shares) == 1

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.ticks import RATE
-from drillbox.sound.wave import mixed, render_wav
+from drillbox.sound.wave import mixed_blocks, render_wav
 from tests.sound.parts import EVERY, LONG, TWO_FIVE
 from tests.sound.test_patterns import OPTIONS
 
@@ -100,8 +100,8 @@ def test_nothing_clips_and_blocks_leave_no_seam(
     each: LoopPart, options: LoopOptions, block: int
 ) -> None:
     """Proves the bound on the sum, the length, and that how it is cut changes no sample."""
-    whole = np.concatenate(mixed([each], options))
-    assert np.array_equal(whole, np.concatenate(mixed([each], options, block)))
+    whole = np.concatenate(mixed_blocks([each], options))
+    assert np.array_equal(whole, np.concatenate(mixed_blocks([each], options, block)))
     assert np.max(np.abs(whole.astype(int))) < 32_767
     bars = options.loops * len(each.chart.bars)
     bar = each.chart.meter.bar * 60 / Fraction(options.tempo)

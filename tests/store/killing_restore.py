@@ -20,7 +20,7 @@ from drillbox.memory.rules import Rules
 from drillbox.store.backups import back_up
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import titles
+from drillbox.store.phrase_rows import all_titles
 from drillbox.store.places import beside
 from drillbox.store.restoring import restore_backup
 from tests.store.making import NOW, add, go, session
@@ -86,7 +86,7 @@ def what_is(place: Path, case: str) -> str | None:
 def look(place: Path) -> list[str]:
     """Return the titles in a store that is whole, and its attempt with the old one."""
     with open_store(place, now=NOW, backups=False) as store:
-        found = titles(store)
+        found = all_titles(store)
         faults = check_store(store, Rules())
         if faults and found == NEW:
             raise AssertionError(faults[0].text)

@@ -21,7 +21,7 @@ from drillbox.store import backups, sqlite
 from drillbox.store.access import Damaged, Store, failure_of_server, faults
 from drillbox.store.card_rows import candidates, card
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import titles
+from drillbox.store.phrase_rows import all_titles
 from tests.store.hardship import lend, no_file_over, public_folder, without_rights
 from tests.store.making import NOW, add, go, session
 from tests.store.reading import attempts_of
@@ -64,7 +64,7 @@ def test_a_full_disk(played: tuple[Store, int]) -> None:
     with pytest.raises(StoreFailure) as caught:
         add(store, *(f"Title {number}" for number in range(50)))
     assert "No room is left" in caught.value.what
-    assert titles(store) == ["Late kettle"]
+    assert all_titles(store) == ["Late kettle"]
     with store.engine.connect() as connection:
         connection.exec_driver_sql("PRAGMA max_page_count = 1000000")
     rated_later(store, at)
@@ -185,7 +185,7 @@ def test_a_read_only_file(empty: Path) -> None:
             add(store, "Late kettle")
         place.chmod(0o444)
         with without_rights(), open_store(place, now=NOW) as store:
-            assert titles(store) == ["Late kettle"]
+            assert all_titles(store) == ["Late kettle"]
             with pytest.raises(StoreFailure) as caught:
                 add(store, "Blue door")
         assert caught.value.what == f"The store {place} may only be read; nothing was stored"
@@ -195,7 +195,7 @@ def test_a_read_only_file(empty: Path) -> None:
         place.chmod(0o600)
         with without_rights(), open_store(place, now=NOW) as store:
             add(store, "Blue door")
-            assert titles(store) == ["Late kettle", "Blue door"]
+            assert all_titles(store) == ["Late kettle", "Blue door"]
 
 
 def test_a_folder_without_rights(empty: Path) -> None:

@@ -19,7 +19,7 @@ from drillbox.store.access import Damaged, Store
 from drillbox.store.backups import back_up, backup_of, daily_backup, fault_in, stored_room
 from drillbox.store.card_rows import card
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import delete_phrase, titles
+from drillbox.store.phrase_rows import all_titles, delete_phrase
 from drillbox.store.places import (
     ROOM,
     ROOM_SETTING,
@@ -46,7 +46,7 @@ def test_a_backup_holds_what_only_the_wal_holds(store: Store, tmp_path: Path) ->
     alone = kept.path.rename(tmp_path / "alone.sqlite3")
     assert fault_in(alone) is None
     with open_store(alone, now=NOW) as copy:
-        assert titles(copy) == ["Late kettle"]
+        assert all_titles(copy) == ["Late kettle"]
         assert attempts_of(copy, 1) == made
         assert card(copy, 1) == card(store, 1)
 
@@ -79,20 +79,20 @@ def test_the_first_change_of_a_practice_day_is_preceded_by_a_backup(place: Path)
     assert days_of(place) == []  # there was nothing to lose
     for hours in (1, 2):
         with open_store(place, now=NOW + timedelta(hours=hours)) as store:
-            titles(store)
+            all_titles(store)
             add(store, f"Title {hours}")
     tomorrow = NOW + timedelta(days=1)
     with open_store(place, now=tomorrow) as store:
-        titles(store)
+        all_titles(store)
     assert days_of(place) == [NOW + timedelta(hours=1)]
     with open_store(place, now=tomorrow) as store:
         add(store, "Title 3")
     first, second = reversed(list_backups(place))
     assert (first.at, second.at) == (NOW + timedelta(hours=1), tomorrow)
     with open_store(first.path, now=NOW) as kept:
-        assert titles(kept) == ["Late kettle", "Blue door"]
+        assert all_titles(kept) == ["Late kettle", "Blue door"]
     with open_store(second.path, now=NOW) as kept:
-        assert titles(kept) == ["Late kettle", "Blue door", "Title 1", "Title 2"]
+        assert all_titles(kept) == ["Late kettle", "Blue door", "Title 1", "Title 2"]
 
 
 def test_the_day_is_the_practice_day(store: Store) -> None:

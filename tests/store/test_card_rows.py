@@ -12,7 +12,7 @@ from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note
-from drillbox.store.phrase_rows import retire
+from drillbox.store.phrase_rows import retire_phrase
 from tests.store.making import DAY, NOW, add, go, session
 from tests.store.reading import opened_on
 
@@ -28,7 +28,7 @@ def test_candidates_are_the_cards_of_all_phrases_in_practice(store: Store) -> No
         for phrase in (1, 2)
         for position in range(12)
     ]
-    retire(store, 2, NOW)
+    retire_phrase(store, 2, NOW)
     assert {each.phrase_id for each in candidates(store)} == {1}
 
 
@@ -72,7 +72,7 @@ def test_due_days_are_counted_for_phrases_in_practice(store: Store) -> None:
     third, fifth = DAY + timedelta(days=3), DAY + timedelta(days=5)
     assert due_counts(store, DAY) == {third: 3, fifth: 1}
     assert due_counts(store, third + timedelta(days=1)) == {fifth: 1}
-    retire(store, 2, NOW)
+    retire_phrase(store, 2, NOW)
     assert due_counts(store, DAY) == {third: 2, fifth: 1}
     assert opened_on(store, DAY) == 3
     assert opened_on(store, DAY + timedelta(days=2)) == 1

@@ -18,7 +18,7 @@ from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
 from drillbox.store.backups import back_up
 from drillbox.store.card_rows import card
-from drillbox.store.checks import check_store, same
+from drillbox.store.checks import check_store, same_state
 from drillbox.store.opening import open_store
 from tests.conftest import copied
 from tests.store.hardship import cut, flip
@@ -189,11 +189,11 @@ def test_states_are_the_same_to_the_last_digits_only() -> None:
     near = state._replace(memory=MemoryState(2.5 + 1e-12, 5.0, DAY))
     far = state._replace(memory=MemoryState(2.5 + 1e-6, 5.0, DAY))
     fresh = CardState(None, TempoState(90))
-    assert same(state, near)
-    assert not same(state, far)
-    assert not same(state, fresh)
-    assert same(fresh, fresh)
-    assert not same(state, state._replace(attempts=2))
+    assert same_state(state, near)
+    assert not same_state(state, far)
+    assert not same_state(state, fresh)
+    assert same_state(fresh, fresh)
+    assert not same_state(state, state._replace(attempts=2))
 
 
 def test_checking_changes_nothing(used: Path) -> None:

@@ -169,7 +169,7 @@ def test_copies_left_by_a_hang_up_go(tmp_path: Path, monkeypatch: pytest.MonkeyP
     (left / "deep").mkdir(parents=True)
     link.symlink_to(tmp_path)
     os.utime(left, (time.time() - 700,) * 2)
-    with files.scratch() as folder:
+    with files.scratch_folder() as folder:
         assert folder.is_dir()
         assert not left.exists()
         assert link.is_symlink()

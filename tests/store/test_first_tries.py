@@ -14,7 +14,7 @@ from drillbox.store.attempts import record_attempt, undo_attempt
 from drillbox.store.card_rows import card
 from drillbox.store.first_tries import Evidence, cards_by_key, evidence, open_cards, phrase_titles
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import retire
+from drillbox.store.phrase_rows import retire_phrase
 from drillbox.store.values import NewAttempt
 from tests.bench.big_store import NOW as BIG_NOW
 from tests.bench.big_store import TODAY as BIG_TODAY
@@ -137,7 +137,7 @@ def test_open_cards_are_those_attempted_of_phrases_in_practice(played: Store) ->
     assert [(each.id, each.key, each.goal, each.attempts) for each in open_cards(played)] == [
         (1, "Bb", 132, 6), (13, "Bb", 132, 1),
     ]  # fmt: skip
-    retire(played, 1, NOW)
+    retire_phrase(played, 1, NOW)
     assert [each.id for each in open_cards(played)] == [13]
     assert phrase_titles(played) == {2: "Blue door"}
 

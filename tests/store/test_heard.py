@@ -17,7 +17,7 @@ from drillbox.screen.summary import agreement_lines
 from drillbox.store.attempts import record_attempt, undo_attempt
 from drillbox.store.card_rows import card, cards_of
 from drillbox.store.documents import document
-from drillbox.store.log import compared
+from drillbox.store.log import ratings_beside_proposals
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.values import HeardAttempt, NewAttempt
@@ -76,7 +76,7 @@ def test_agreement_is_counted_by_key(store):
         rate(store, first.id, mine, heard(proposed, other), days=day * 7)
     record, before = rate(store, first.id, Recall.LOST, heard(Recall.FLUENT), days=50)
     undo_attempt(store, record.id, before, NOW + timedelta(days=51))
-    assert [(each.apart, each.attempts) for each in compared(store, DAY)] == [
+    assert [(each.apart, each.attempts) for each in ratings_beside_proposals(store, DAY)] == [
         (-1, 1), (0, 2), (1, 2), (2, 1),
     ]  # fmt: skip
     found = agreement(store, preferences_from({}), DAY + timedelta(days=42))
@@ -92,10 +92,13 @@ def test_a_rating_held_down_by_the_third_hint_tells_nothing(store):
     (phrase,) = add(store, "Late kettle")
     first = cards_of(store, phrase.id)[0]
     rate(store, first.id, Recall.ROUGH, heard(Recall.FLUENT), hint=3)
-    assert compared(store, DAY) == []
+    assert ratings_beside_proposals(store, DAY) == []
     rate(store, first.id, Recall.LOST, heard(Recall.ROUGH), days=1, hint=3)
     rate(store, first.id, Recall.ROUGH, heard(Recall.FLUENT), days=2, hint=2)
-    assert [(each.apart, each.attempts) for each in compared(store, DAY)] == [(-2, 1), (-1, 1)]
+    assert [(each.apart, each.attempts) for each in ratings_beside_proposals(store, DAY)] == [
+        (-2, 1),
+        (-1, 1),
+    ]
 
 
 @pytest.mark.parametrize("recall", list(Recall))

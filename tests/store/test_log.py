@@ -15,7 +15,7 @@ from drillbox.store.log import (
     recall_counts,
     sums_by_day,
 )
-from drillbox.store.phrase_rows import retire
+from drillbox.store.phrase_rows import retire_phrase
 from tests.store.making import DAY, NOW, add, go, session
 from tests.store.reading import attempts_of
 
@@ -44,7 +44,7 @@ def test_days_are_summed(played: Store) -> None:
 
 def test_retired_phrases_were_practice_too(played: Store) -> None:
     """Putting a phrase aside takes no minutes from the past, but its keys from what is open."""
-    retire(played, 1, NOW)
+    retire_phrase(played, 1, NOW)
     assert sums_by_day(played, DAY)[0].attempts == 3
     assert opened_by_day(played) == {DAY: 1}
 

@@ -34,11 +34,11 @@ from drillbox.store.opening import open_store
 from drillbox.store.phrase_edits import change_phrase
 from drillbox.store.phrase_rows import (
     add_phrases,
+    all_titles,
     delete_phrase,
     phrase,
-    restore,
-    retire,
-    titles,
+    restore_phrase,
+    retire_phrase,
 )
 from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.setting_rows import get_settings, set_setting
@@ -98,7 +98,7 @@ def test_an_empty_store_comes_to_equal_data_and_schedules(store: Store, second: 
     plays(store, 1, Recall.FLUENT, Recall.ROUGH, days=2)
     plays(store, 13, Recall.CLEAN, days=4)
     set_note(store, 14, "thumb", LATER)
-    retire(store, 2, LATER)
+    retire_phrase(store, 2, LATER)
     set_setting(store, "minutes", 30, NOW)
     set_setting(store, "loops", None, LATER)
     merged = merge(second, through_text(store))
@@ -203,7 +203,7 @@ def test_a_phrase_written_down_twice_is_one(store: Store, second: Store) -> None
     data = through_text(store)
     merged = merge(second, data)
     assert (merged.phrases, merged.attempts, merged.renamed) == (0, 1, {})
-    assert titles(second) == ["late  KETTLE"]
+    assert all_titles(second) == ["late  KETTLE"]
     assert [each.recall for each in attempts_of(second, 1)] == [Recall.CLEAN, Recall.LOST]
     assert merge(second, data).nothing
     # The other way round as well.
@@ -219,7 +219,7 @@ def test_another_phrase_of_the_same_title_gets_a_number(store: Store, second: St
     data = through_text(store)
     merged = merge(second, data)
     assert merged.renamed == {"Late kettle": "Late kettle (3)"}
-    assert titles(second) == ["Late Kettle", "Late kettle (2)", "Late kettle (3)"]
+    assert all_titles(second) == ["Late Kettle", "Late kettle (2)", "Late kettle (3)"]
     assert merge(second, data).nothing
 
 
@@ -236,9 +236,9 @@ def test_the_last_change_wins(store: Store, second: Store) -> None:
     set_note(store, 2, "only there", NOW)
     set_note(second, 3, "gone", NOW)
     set_note(store, 3, None, LATER)
-    retire(store, 1, NOW)
-    retire(second, 2, NOW)
-    restore(second, 2, LATER)
+    retire_phrase(store, 1, NOW)
+    retire_phrase(second, 2, NOW)
+    restore_phrase(second, 2, LATER)
     one, two = through_text(store), through_text(second)
     merge(second, one)
     merge(store, two)
@@ -305,7 +305,7 @@ def test_a_setting_that_cannot_be_used_is_left_out(store: Store, second: Store) 
     merged = merge(second, data)
     assert merged.left_out == ["day_start_hour", "nonsense", "weights"]
     assert get_settings(second) == {"loops": 3}
-    assert titles(second) == ["Late kettle"]
+    assert all_titles(second) == ["Late kettle"]
 
 
 def test_a_deleted_phrase_stays_deleted(store: Store, second: Store) -> None:
@@ -314,7 +314,7 @@ def test_a_deleted_phrase_stays_deleted(store: Store, second: Store) -> None:
     plays(store, 1, Recall.CLEAN)
     merge(second, through_text(store))
     delete_phrase(store, 1, LATER)
-    assert titles(store) == ["Blue door"]
+    assert all_titles(store) == ["Blue door"]
     merged = merge(store, through_text(second))
     assert (merged.stayed_deleted, merged.nothing) == (["Late kettle"], True)
     assert merge(second, through_text(store)).deleted_there == ["Late kettle"]
@@ -322,7 +322,7 @@ def test_a_deleted_phrase_stays_deleted(store: Store, second: Store) -> None:
     assert merge(second, through_text(store)).nothing
     merged = merge(store, through_text(second), bring_back=LATER)
     assert (merged.phrases, merged.attempts) == (1, 1)
-    assert sorted(titles(store)) == ["Blue door", "Late kettle"]
+    assert sorted(all_titles(store)) == ["Blue door", "Late kettle"]
     assert check_store(store, RULES) == []
 
 
@@ -433,7 +433,7 @@ def play_round(
         wanted = new_phrase("Late kettle", tempo=100 + 10 * recall)
         change_phrase(store, 1, laid_out(wanted), preferences_from(get_settings(store)).rules, at)
     else:
-        {"retire": retire, "restore": restore}[deed](store, 1, at)
+        {"retire": retire_phrase, "restore": restore_phrase}[deed](store, 1, at)
 
 
 @pytest.fixture

@@ -19,10 +19,10 @@ from drillbox.store.access import Store
 from drillbox.store.backups import back_up
 from drillbox.store.card_rows import candidates
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import retire, titles
+from drillbox.store.phrase_rows import all_titles, retire_phrase
 from drillbox.store.places import default_location, list_backups
 from drillbox.store.sqlite import HEAD
-from drillbox.store.upgrading import config
+from drillbox.store.upgrading import alembic_config
 from tests.store.making import NOW, add, go, session
 from tests.store.reading import attempts_of
 
@@ -53,7 +53,7 @@ def test_a_store_is_still_there_when_opened_again(place: Path) -> None:
         add(store, "Late kettle")
         made = go(store, 1, session(store))
     with open_store(str(place), now=NOW) as store:
-        assert titles(store) == ["Late kettle"]
+        assert all_titles(store) == ["Late kettle"]
         assert attempts_of(store, 1) == made
 
 
@@ -70,7 +70,7 @@ def test_the_pragmas_hold_on_every_connection(store: Store) -> None:
 
 def test_head_is_the_newest_migration() -> None:
     """The constant that spares the import of alembic is what alembic says."""
-    assert ScriptDirectory.from_config(config()).get_heads() == [HEAD]
+    assert ScriptDirectory.from_config(alembic_config()).get_heads() == [HEAD]
 
 
 def test_a_current_store_opens_without_alembic_models_or_fsrs(place: Path) -> None:
@@ -158,7 +158,7 @@ def test_a_store_that_vanished_is_not_made_anew(tmp_path: Path, place: Path) -> 
     with open_store(place, now=NOW) as store:
         add(store, "Late kettle")
         store._backs_up = True
-        retire(store, 1, NOW)
+        retire_phrase(store, 1, NOW)
     place.unlink()
     with pytest.raises(StoreFailure, match="is gone, but there are backups") as caught:
         open_store(place, now=NOW)

@@ -18,8 +18,14 @@ from drillbox.store.checks import check_store
 from drillbox.store.documents import document
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_edits import begin_afresh, change_phrase, edited, former_of, undo_afresh
-from drillbox.store.phrase_rows import add_phrases, find_phrase, phrase, retire, titles
+from drillbox.store.phrase_edits import (
+    begin_afresh,
+    change_phrase,
+    former_of,
+    last_edited,
+    undo_afresh,
+)
+from drillbox.store.phrase_rows import add_phrases, all_titles, find_phrase, phrase, retire_phrase
 from drillbox.store.values import NewPhrase
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
 from tests.store.reading import attempts_of, members_in
@@ -86,10 +92,10 @@ def test_the_later_edit_wins_on_both_computers(store: Store, other: Store) -> No
 def test_an_edit_keeps_what_it_replaced_once(store: Store) -> None:
     """The latest of all edits is known, and what the phrase was before it."""
     add_in_keys(store, "Late kettle", "Blue door")
-    assert edited(store) is None
+    assert last_edited(store) is None
     change_phrase(store, 2, wanted("Red door"), Rules(), LATER)
     change_phrase(store, 1, wanted("Early kettle"), Rules(), LATER + timedelta(minutes=1))
-    last = edited(store)
+    last = last_edited(store)
     assert last is not None
     assert last.title == "Early kettle"
     former = former_of(store, 1)
@@ -99,7 +105,7 @@ def test_an_edit_keeps_what_it_replaced_once(store: Store) -> None:
     assert len(former.keys) == 12
     change_phrase(store, 1, wanted(), Rules(), LATER + timedelta(minutes=2), undo=True)
     assert former_of(store, 1) is None
-    last = edited(store)
+    last = last_edited(store)
     assert last is not None
     assert last.title == "Red door"
 
@@ -133,7 +139,7 @@ def test_beginning_afresh_is_taken_back(store: Store, attempted: bool) -> None:
     back = undo_afresh(store, new.id, uid, LATER)
     assert back is not None
     assert (back.id, back.title, back.retired) == (1, "Late kettle", False)
-    assert titles(store) == ["Late kettle", *(["Late kettle (3)"] if attempted else [])]
+    assert all_titles(store) == ["Late kettle", *(["Late kettle (3)"] if attempted else [])]
 
 
 def test_a_retired_phrase_gives_its_title_away(store: Store) -> None:
@@ -141,7 +147,7 @@ def test_a_retired_phrase_gives_its_title_away(store: Store) -> None:
     add_in_keys(store, "Late kettle")
     with pytest.raises(BadInput):
         add_phrases(store, [new_phrase("late KETTLE")], NOW)
-    retire(store, 1, NOW)
+    retire_phrase(store, 1, NOW)
     add_phrases(store, [new_phrase("late KETTLE")], LATER)
-    assert titles(store) == ["Late kettle (2)", "late KETTLE"]
+    assert all_titles(store) == ["Late kettle (2)", "late KETTLE"]
     assert find_phrase(store, "late").id == 2

@@ -12,19 +12,19 @@ from hypothesis import strategies as st
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import Recall
 from drillbox.music.analysis.whole import analyse
+from drillbox.music.phrases import folded_title
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, cards_of
 from drillbox.store.log import Kept, keep_turns
-from drillbox.store.naming import folded
 from drillbox.store.phrase_rows import (
     add_phrases,
+    all_titles,
     delete_phrase,
     find_phrase,
     list_phrases,
     phrase,
-    restore,
-    retire,
-    titles,
+    restore_phrase,
+    retire_phrase,
 )
 from drillbox.store.sql import ATTEMPT, CARD, HEARD, KEPT, change, query
 from tests.store.making import CHART, DAY, LINE, NOW, add, go, new_phrase, session
@@ -98,7 +98,7 @@ def test_one_taken_title_keeps_all_out(store: Store) -> None:
         add(store, "Blue door", "late kettle")
     with pytest.raises(BadInput):
         add(store, "Stone step", "stone STEP")
-    assert titles(store) == ["Late kettle"]
+    assert all_titles(store) == ["Late kettle"]
     assert len(candidates(store)) == 12
 
 
@@ -120,14 +120,14 @@ def test_retired_phrases_stay_out_until_they_are_restored(store: Store) -> None:
     """A retired phrase is offered no more, and back it is as it was."""
     first, second = add(store, "Late kettle", "Blue door")
     before = cards_of(store, first.id)
-    retire(store, first.id, NOW)
+    retire_phrase(store, first.id, NOW)
     assert {each.phrase_id for each in candidates(store)} == {second.id}
     assert [each.title for each in list_phrases(store)] == ["Blue door"]
     assert [each.retired_at for each in list_phrases(store, retired=True)] == [NOW]
     assert phrase(store, first.id).retired
-    retire(store, first.id, NOW + timedelta(days=9))
+    retire_phrase(store, first.id, NOW + timedelta(days=9))
     assert phrase(store, first.id).retired_at == NOW  # the first time stands
-    restore(store, first.id, NOW)
+    restore_phrase(store, first.id, NOW)
     assert not phrase(store, first.id).retired
     assert cards_of(store, first.id) == before
 
@@ -197,10 +197,10 @@ def test_an_empty_store_says_how_to_begin(store: Store) -> None:
 )
 def test_any_title_is_kept_and_found_as_it_is(store: Store, title: str) -> None:
     """Quotes, SQL, escapes, markup and right-to-left marks are text and nothing else."""
-    if not folded(title) or folded(title) in {folded(each) for each in titles(store)}:
+    if not folded_title(title) or folded_title(title) in {folded_title(each) for each in all_titles(store)}:
         return
     add(store, title)
-    assert titles(store)[-1] == title
+    assert all_titles(store)[-1] == title
     assert find_phrase(store, title).title == title
 
 
@@ -219,7 +219,7 @@ def test_hostile_titles_are_only_text(store: Store, title: str) -> None:
     """None of them runs, breaks a query or comes back changed."""
     add(store, title, "Blue door")
     assert find_phrase(store, title).title == title
-    assert titles(store) == [title, "Blue door"]
+    assert all_titles(store) == [title, "Blue door"]
 
 
 def test_a_deleted_phrase_is_gone_with_all_that_is_of_it(store: Store) -> None:
@@ -233,7 +233,7 @@ def test_a_deleted_phrase_is_gone_with_all_that_is_of_it(store: Store) -> None:
             connection.execute(change(HEARD.insert()), values)
         keep_turns(store, [Kept(card_id, "x", 1, 0, [])])
     delete_phrase(store, first.id, NOW)
-    assert titles(store) == ["Blue door"]
+    assert all_titles(store) == ["Blue door"]
     with store.read() as connection:
         for table in (CARD, ATTEMPT, HEARD, KEPT):
             found = connection.execute(query(f"SELECT count(*) FROM {table.name}")).scalar()

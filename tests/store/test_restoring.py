@@ -13,7 +13,7 @@ import pytest
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store.backups import back_up
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import titles
+from drillbox.store.phrase_rows import all_titles
 from drillbox.store.places import beside
 from drillbox.store.restoring import restore_backup
 from tests.store.hardship import ROOT, cut, flip, killed, no_file_over
@@ -44,7 +44,7 @@ def test_a_backup_takes_the_place_of_a_damaged_store(backed_up: tuple[Path, Path
     assert aside.read_bytes()[100:] == damaged[100:]  # the header counts what was copied
     assert oct(place.stat().st_mode)[-3:] == oct(aside.stat().st_mode)[-3:] == "600"
     with open_store(place, now=NOW) as store:
-        assert titles(store) == ["Late kettle"]
+        assert all_titles(store) == ["Late kettle"]
         assert len(attempts_of(store, 1)) == 1
     assert backup.exists()
 
@@ -69,9 +69,9 @@ def test_what_only_the_wal_held_is_kept_aside_too(
     aside = restore_backup(left, backup, NOW)
     assert aside
     with open_store(left, now=NOW) as store:
-        assert titles(store) == ["Late kettle"]
+        assert all_titles(store) == ["Late kettle"]
     with open_store(aside, now=NOW) as kept:
-        assert titles(kept) == ["Late kettle", "Blue door", "Stone step"]
+        assert all_titles(kept) == ["Late kettle", "Blue door", "Stone step"]
 
 
 def test_a_store_in_use_is_left_alone(backed_up: tuple[Path, Path]) -> None:
@@ -83,7 +83,7 @@ def test_a_store_in_use_is_left_alone(backed_up: tuple[Path, Path]) -> None:
             restore_backup(place, backup, NOW)
         add(store, "Tin cup")
     with open_store(place, now=NOW) as store:
-        assert titles(store) == ["Late kettle", "Blue door", "Stone step", "Tin cup"]
+        assert all_titles(store) == ["Late kettle", "Blue door", "Stone step", "Tin cup"]
 
 
 @pytest.mark.parametrize("reached", ["whole", "unreadable", "gone"])
@@ -107,11 +107,11 @@ def test_a_link_is_followed_to_its_store(
     assert link.is_symlink()
     assert (aside is None) == (reached == "gone")
     with open_store(link, now=NOW) as store:
-        assert titles(store) == ["Late kettle"]
+        assert all_titles(store) == ["Late kettle"]
     if reached == "whole":
         assert aside
         with open_store(aside, now=NOW) as kept:
-            assert titles(kept) == ["Late kettle", "Blue door", "Stone step"]
+            assert all_titles(kept) == ["Late kettle", "Blue door", "Stone step"]
 
 
 def test_a_backup_behind_a_link_is_read_with_its_wal(
@@ -127,7 +127,7 @@ def test_a_backup_behind_a_link_is_read_with_its_wal(
     link.symlink_to(left)
     restore_backup(place, link, NOW)
     with open_store(place, now=NOW) as store:
-        assert titles(store) == ["Late kettle", "Blue door", "Stone step"]
+        assert all_titles(store) == ["Late kettle", "Blue door", "Stone step"]
 
 
 def test_the_store_is_no_backup_of_itself(backed_up: tuple[Path, Path]) -> None:
@@ -186,7 +186,7 @@ def test_an_older_backup_is_brought_up_to_date(place: Path) -> None:
     held = old.read_bytes()
     restore_backup(place, old, NOW)
     with open_store(place, now=NOW, backups=False) as store:
-        assert len(titles(store)) > 0
+        assert len(all_titles(store)) > 0
     assert old.read_bytes() == held
 
 
@@ -198,7 +198,7 @@ def test_restoring_twice_keeps_both_aside(backed_up: tuple[Path, Path]) -> None:
     assert two
     assert one != two
     with open_store(one, now=NOW) as kept:
-        assert titles(kept) == ["Late kettle", "Blue door"]
+        assert all_titles(kept) == ["Late kettle", "Blue door"]
 
 
 def test_a_store_that_is_gone_is_restored(backed_up: tuple[Path, Path]) -> None:
@@ -207,7 +207,7 @@ def test_a_store_that_is_gone_is_restored(backed_up: tuple[Path, Path]) -> None:
     place.unlink()
     assert restore_backup(place, backup, NOW) is None
     with open_store(place, now=NOW) as store:
-        assert titles(store) == ["Late kettle"]
+        assert all_titles(store) == ["Late kettle"]
 
 
 @pytest.mark.parametrize("spoil", ["noise", "cut", "empty", "other"])
@@ -242,7 +242,7 @@ def test_no_room_to_restore(backed_up: tuple[Path, Path]) -> None:
     assert place.read_bytes() == before
     restore_backup(place, backup, NOW)
     with open_store(place, now=NOW) as store:
-        assert titles(store) == ["Late kettle"]
+        assert all_titles(store) == ["Late kettle"]
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="ptrace is Linux's")

@@ -34,8 +34,14 @@ from drillbox.store.first_tries import evidence, open_cards
 from drillbox.store.log import sums_by_day
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_edits import made
-from drillbox.store.phrase_rows import find_phrase, list_phrases, restore, retire, titles
+from drillbox.store.phrase_edits import derived_columns
+from drillbox.store.phrase_rows import (
+    all_titles,
+    find_phrase,
+    list_phrases,
+    restore_phrase,
+    retire_phrase,
+)
 from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.setting_rows import get_settings, set_setting
 from drillbox.store.sqlite import HEAD
@@ -91,8 +97,8 @@ def old(tmp_path: Path) -> Iterator[Store]:
     """A file with everything in it."""
     place = released(RELEASED[-1], tmp_path / "old.sqlite3")
     with open_store(place, now=NOW) as opened:
-        records = [find_phrase(opened, title) for title in titles(opened)]
-        anew = [(json.dumps(made(r.phrase)["analysis"]), r.id) for r in records]
+        records = [find_phrase(opened, title) for title in all_titles(opened)]
+        anew = [(json.dumps(derived_columns(r.phrase)["analysis"]), r.id) for r in records]
         with closing(sqlite3.connect(place)) as raw, raw:  # as an import makes it, by today's rules
             raw.executemany("UPDATE phrase SET analysis = ? WHERE id = ?", anew)
         yield opened
@@ -104,7 +110,7 @@ def test_everything_reads_as_it_does_from_a_file(store: Store, old: Store) -> No
     questions: list[Any] = [
         document,
         candidates,
-        titles,
+        all_titles,
         list_phrases,
         get_settings,
         open_cards,
@@ -148,9 +154,9 @@ def test_the_main_job(store: Store) -> None:
     set_setting(store, "minutes", 30)
     set_setting(store, "minutes", {"a": [0.5, "x"]})
     assert get_settings(store) == {"minutes": {"a": [0.5, "x"]}}
-    retire(store, 2, NOW)
+    retire_phrase(store, 2, NOW)
     assert [each.title for each in list_phrases(store)] == ["Late kettle"]
-    restore(store, 2, NOW)
+    restore_phrase(store, 2, NOW)
     end_session(store, at, NOW)
     assert open_sessions(store, NOW) == []
     assert check_store(store, RULES) == []
@@ -396,7 +402,7 @@ def test_another_program_that_holds_the_store(
                 add(two, "Blue door")
             assert time.monotonic() - began < 5
         add(two, "Blue door")
-        assert titles(one) == ["Late kettle", "Blue door"]
+        assert all_titles(one) == ["Late kettle", "Blue door"]
 
 
 def test_a_password_is_asked_for_and_never_shown(
@@ -445,7 +451,7 @@ def test_a_user_who_may_only_look(server: Server, address: str, store: Store) ->
         connection.execute(text("GRANT SELECT ON ALL TABLES IN SCHEMA public TO looker"))
     looking = server.address(address.rpartition("/")[2], user="looker")
     with open_store(looking, now=NOW) as seen:
-        assert titles(seen) == ["Late kettle"]
+        assert all_titles(seen) == ["Late kettle"]
         with pytest.raises(StoreFailure, match="You may not do that"):
             set_setting(seen, "a", 1)
     with store.engine.begin() as connection:

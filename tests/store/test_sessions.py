@@ -22,7 +22,7 @@ from drillbox.store.documents import document
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase
-from drillbox.store.places import host, named, runs, this_process
+from drillbox.store.places import host_name, is_running, process_name, this_process
 from drillbox.store.sessions import (
     PastSession,
     add_history,
@@ -55,14 +55,14 @@ def belongs_to(store: Store, session_id: int, host: str | None, process: str | N
 def other_process() -> tuple[str, subprocess.Popen[bytes]]:
     """Return the name of a process that runs until its input is closed, and the process."""
     running = subprocess.Popen(["cat"], stdin=subprocess.PIPE)
-    return named(running.pid), running
+    return process_name(running.pid), running
 
 
 def test_a_killed_session_is_not_open(store: Store) -> None:
     """As long as its process runs it is open, after hours too; once that is gone it isn't."""
     begun = begin_session(store, minutes=20, zone=ZONE, kind="drill", now=NOW)
     process, running = other_process()
-    belongs_to(store, begun.id, host(), process)
+    belongs_to(store, begun.id, host_name(), process)
     for later in (timedelta(), timedelta(hours=20), -timedelta(days=365)):
         assert [each.id for each in open_sessions(store, NOW + later)] == [begun.id]
     running.kill()
@@ -75,7 +75,7 @@ def test_a_process_number_that_was_given_anew_is_another_process(store: Store) -
     """After a restart some other program has the number of the one that was cut off."""
     begun = begin_session(store, minutes=20, zone=ZONE, kind="drill", now=NOW)
     number, _, began = this_process().partition(":")
-    belongs_to(store, begun.id, host(), f"{number}:{int(began) - 1}")
+    belongs_to(store, begun.id, host_name(), f"{number}:{int(began) - 1}")
     assert open_sessions(store, NOW) == []
 
 
@@ -84,7 +84,9 @@ def test_where_the_process_cannot_be_asked_time_decides(store: Store, where: str
     """Of another computer, or from before it was kept: twice its minutes and half an hour."""
     begun = begin_session(store, minutes=20, zone=ZONE, kind="round", now=NOW)
     number = this_process().partition(":")[0]
-    whose = {"elsewhere": ("attic", "1:1"), "unknown": (None, None)}.get(where, (host(), number))
+    whose = {"elsewhere": ("attic", "1:1"), "unknown": (None, None)}.get(
+        where, (host_name(), number)
+    )
     belongs_to(store, begun.id, *whose)
     assert len(open_sessions(store, NOW + timedelta(minutes=69))) == 1
     assert open_sessions(store, NOW + timedelta(minutes=70)) == []
@@ -96,11 +98,11 @@ def test_where_the_process_cannot_be_asked_time_decides(store: Store, where: str
 def test_processes_are_told_apart() -> None:
     """One that runs, one that ended, a number that nobody has."""
     process, running = other_process()
-    assert runs(process) is True
-    assert runs(process.partition(":")[0]) is True
+    assert is_running(process) is True
+    assert is_running(process.partition(":")[0]) is True
     running.communicate()
-    assert runs(process) is False
-    assert runs(str(2**31 - 1)) is False
+    assert is_running(process) is False
+    assert is_running(str(2**31 - 1)) is False
 
 
 def test_a_session_counts_its_ratings(store: Store) -> None:

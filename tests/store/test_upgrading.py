@@ -23,12 +23,12 @@ from drillbox.store import opening, upgrading
 from drillbox.store.access import Store
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import titles
+from drillbox.store.phrase_rows import all_titles
 from drillbox.store.places import list_backups
 from drillbox.store.sql import STATE
 from drillbox.store.sqlite import HEAD
 from drillbox.store.tables import metadata
-from drillbox.store.upgrading import config, known
+from drillbox.store.upgrading import alembic_config, is_known_revision
 from tests.store.making import NOW
 
 ROOT = Path(__file__).parents[2]
@@ -112,11 +112,11 @@ def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_there_is_a_dump_of_every_schema() -> None:
     """No migration is shipped without a store of its schema to migrate from."""
     shipped_ones = {
-        each.revision for each in ScriptDirectory.from_config(config()).walk_revisions()
+        each.revision for each in ScriptDirectory.from_config(alembic_config()).walk_revisions()
     }
     assert {each.stem for each in RELEASED} == shipped_ones
-    assert all(known(each) for each in shipped_ones)
-    assert not known("0999")
+    assert all(is_known_revision(each) for each in shipped_ones)
+    assert not is_known_revision("0999")
 
 
 @pytest.mark.parametrize("dump", RELEASED, ids=lambda each: each.stem)
@@ -129,7 +129,7 @@ def test_every_released_store_comes_to_the_newest_schema(dump: Path, tmp_path: P
     told: list[str] = []
     with open_store(place, now=NOW, tell=told.append) as store:
         assert check_store(store, Rules()) == []
-        assert titles(store)[0] == "Late kettle"
+        assert all_titles(store)[0] == "Late kettle"
     assert same_data(before, rows(place))
     with closing(sqlite3.connect(place)) as raw:
         assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [(HEAD,)]
@@ -182,7 +182,7 @@ def test_rebuilding_a_parent_keeps_its_children(later: Path, tmp_path: Path) -> 
     with open_store(place, now=NOW) as store:
         with store.engine.connect() as connection:
             assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar() == 1
-        assert len(titles(store)) == 3
+        assert len(all_titles(store)) == 3
     after = rows(place)
     assert same_data(before, after)
     assert {row["source"] for row in after["phrase"]} == {"typed"}

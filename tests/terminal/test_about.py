@@ -5,7 +5,7 @@ import os
 
 import pytest
 
-from drillbox.terminal.about import Terminal, facts, size
+from drillbox.terminal.about import Terminal, terminal_facts, terminal_size
 
 
 class Screen(io.StringIO):
@@ -24,7 +24,7 @@ class Screen(io.StringIO):
 
 
 def seen(encoding: str = "utf-8", *, tty: bool = True, keys: bool = True, **env: str) -> Terminal:
-    return facts(Screen(tty=keys), Screen(encoding, tty), env)
+    return terminal_facts(Screen(tty=keys), Screen(encoding, tty), env)
 
 
 def test_a_usual_terminal() -> None:
@@ -64,13 +64,13 @@ def test_flats_only_where_they_can_be_written(
     encoding: str, env: dict[str, str], expected: bool
 ) -> None:
     """Proves that no screen is asked to write a sign which its encoding or locale refuses."""
-    assert facts(Screen(), Screen(encoding), env).unicode is expected
+    assert terminal_facts(Screen(), Screen(encoding), env).unicode is expected
 
 
 def test_the_size_is_the_environments_first() -> None:
     """Proves that COLUMNS and LINES win where they are numbers above nought."""
-    assert size(Screen(), {"COLUMNS": "100", "LINES": "30"}) == (100, 30)
-    assert size(Screen(), {"COLUMNS": "0", "LINES": "many"}) == (80, 24)
+    assert terminal_size(Screen(), {"COLUMNS": "100", "LINES": "30"}) == (100, 30)
+    assert terminal_size(Screen(), {"COLUMNS": "0", "LINES": "many"}) == (80, 24)
 
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="a pty is a POSIX thing")
@@ -83,6 +83,6 @@ def test_the_size_of_a_real_terminal() -> None:
     leader, follower = os.openpty()
     with os.fdopen(leader, "rb"), os.fdopen(follower, "w") as screen:
         fcntl.ioctl(follower, termios.TIOCSWINSZ, struct.pack("HHHH", 20, 40, 0, 0))
-        assert size(screen, {}) == (40, 20)
+        assert terminal_size(screen, {}) == (40, 20)
         fcntl.ioctl(follower, termios.TIOCSWINSZ, struct.pack("HHHH", 60, 200, 0, 0))
-        assert size(screen, {}) == (200, 60)
+        assert terminal_size(screen, {}) == (200, 60)

@@ -19,7 +19,7 @@ from drillbox.terminal.sounds import (
     DeviceClick,
     SilentClick,
     open_click,
-    play,
+    play_loop,
 )
 from tests.bench.bench_backing import gaps, steadiness
 from tests.sound.parts import LONG, TWO_FIVE
@@ -90,8 +90,8 @@ def test_a_line_is_played_to_its_end_or_until_a_press():
         return SPACE if len(asked) > 1 else TIMEOUT
 
     options = LoopOptions(240, loops=1)
-    assert play([LONG], options, 70, wait, NULL) == TIMEOUT
-    assert play([LONG], options, 70, wait, NULL) == SPACE
+    assert play_loop([LONG], options, 70, wait, NULL) == TIMEOUT
+    assert play_loop([LONG], options, 70, wait, NULL) == SPACE
     assert asked[0] == pytest.approx(2 + 4, abs=0.5)  # two bars counted in, four played
 
 
@@ -103,7 +103,7 @@ def test_where_nothing_can_be_heard_a_line_says_why(monkeypatch: pytest.MonkeyPa
 
     monkeypatch.setattr(miniaudio, "PlaybackDevice", fail)
     before = time.monotonic()
-    told = play([LONG], LoopOptions(60, loops=1), 70, lambda seconds: TIMEOUT)
+    told = play_loop([LONG], LoopOptions(60, loops=1), 70, lambda seconds: TIMEOUT)
     assert isinstance(told, str)
     assert told.startswith("No sound")
     assert time.monotonic() - before < 1

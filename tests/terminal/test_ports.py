@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.terminal.ears import GONE, MidiEar, listed, open_ear
+from drillbox.terminal.ears import GONE, MidiEar, devices_listed, open_ear
 
 pytest.importorskip("rtmidi2", reason="needs the midi extra")
 CHILD = Path(__file__).with_name("playing_midi.py")
@@ -65,7 +65,7 @@ def until(ear: MidiEar, done) -> None:
 
 def test_a_port_is_listed_heard_and_missed(keys: subprocess.Popen[str]):
     """By a part of its name; its notes come in, and where it vanishes one line says so."""
-    assert listed()["midi"] == ["source:keys"]
+    assert devices_listed()["midi"] == ["source:keys"]
     ear = open_ear("midi", "SOURCE")
     assert isinstance(ear, MidiEar)
     assert keys.stdin is not None

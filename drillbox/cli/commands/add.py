@@ -9,7 +9,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.asking import Asking, Typed, Wanted, asking, decide_key, from_typing, yes_or_no
+from drillbox.cli.asking import (
+    Asking,
+    Typed,
+    Wanted,
+    ask_until_right,
+    decide_key,
+    from_typing,
+    yes_or_no,
+)
 from drillbox.cli.completing import key_names, order_names
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.from_files import from_file, list_file
@@ -142,7 +150,7 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
         if choices.dry_run:
             print("Dry run: nothing is stored.")
             return
-        if choices.confirm and not asking("Store it? y/n", yes_or_no, None, "y"):
+        if choices.confirm and not ask_until_right("Store it? y/n", yes_or_no, None, "y"):
             print("Nothing is stored.")
             return
         kept = keep(store, [each.prepared for each in ready], clock())

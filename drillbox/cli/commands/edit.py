@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.asking import agreed
+from drillbox.cli.asking import agrees_to_delete
 from drillbox.cli.commands.phrases import PHRASE
 from drillbox.cli.completing import key_names, order_names, phrase_tags, phrase_titles
 from drillbox.cli.context import Asked, asked, clock
@@ -133,14 +133,14 @@ def edit(
         record = find_phrase(store, phrase)
         if file is not None:
             wanted = with_file(wanted, file, part, record, preferences)
-        make(options, store, preferences, record, wanted, yes=yes)
+        make_edit(options, store, preferences, record, wanted, yes=yes)
 
 
 def with_file(
     wanted: Wanted, file: Path, part: str | None, record: PhraseRecord, preferences: Preferences
 ) -> Wanted:
     """Return what is wanted together with the phrase that a file holds."""
-    from drillbox.cli.from_files import refuse_bad, report
+    from drillbox.cli.from_files import refuse_bad, report_problems
     from drillbox.practice.adding import read_file
     from drillbox.practice.editing import page_for
     from drillbox.practice.preferences import as_read
@@ -156,14 +156,14 @@ def with_file(
         key=read.key,
         meter=read.chart.meter,
     )
-    report(file.name, reading)
+    report_problems(file.name, reading)
     refuse_bad(file.name, reading, keep_good=True)
     good = {each.phrase: each.concert for each in reading.tunes if each.phrase is not None}
     page = page_for(list(good), record, file.name)
     return replace(wanted, page=page, concert=wanted.concert or good[page])
 
 
-def make(
+def make_edit(
     options: Asked,
     store: Store,
     preferences: Preferences,
@@ -173,7 +173,7 @@ def make(
     yes: bool,
 ) -> None:
     """Show what an edit changes, and do it; ask first where memory would be left behind."""
-    from drillbox.cli.asking import asking, yes_or_no
+    from drillbox.cli.asking import ask_until_right, yes_or_no
     from drillbox.practice.editing import carry_out, plan_edit
     from drillbox.screen.edit_preview import edit_screen
 
@@ -183,7 +183,7 @@ def make(
         return
     options.show(edit_screen(plan, options.look))
     asks = plan.afresh and plan.attempts and options.terminal.interactive and not yes
-    if asks and not asking("Start over? y/n", yes_or_no, None, "n"):
+    if asks and not ask_until_right("Start over? y/n", yes_or_no, None, "n"):
         print("Nothing is changed.")
         return
     carry_out(store, preferences, plan, clock())
@@ -212,7 +212,7 @@ def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
         record = find_phrase(store, phrase)
         count = sum(card.state.attempts for card in cards_of(store, record.id))
         log = f" and its {counted(count, 'attempt')}" if count else ""
-        if not agreed(options, record.title, yes, f"{log} for good"):
+        if not agrees_to_delete(options, record.title, yes, f"{log} for good"):
             print("Nothing is deleted.")
             return
         back_up_before(store, clock())

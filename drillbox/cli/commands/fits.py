@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.commands.summary import a_day
+from drillbox.cli.commands.summary import read_day
 from drillbox.cli.completing import tune_titles
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import BadInput
@@ -47,7 +47,7 @@ def fits(
         raise BadInput(
             "Name one tune, or all of them", "As in: drillbox fits 1, drillbox fits --all"
         )
-    day = a_day(on) if on is not None else None
+    day = read_day(on) if on is not None else None
     from drillbox.practice.fits import fits_in, repertoire
 
     with options.opened() as (store, preferences):
@@ -58,7 +58,7 @@ def fits(
 
             print(NO_PHRASES)
         elif tune is None:
-            over_all(options, store, own, preferences)
+            show_over_all(options, store, own, preferences)
         else:
             from drillbox.screen.fit_places import tune_page
             from drillbox.store.tune_rows import find_tune
@@ -68,7 +68,7 @@ def fits(
             options.show(tune_page(page, record.tags, options.look))
 
 
-def over_all(options: Asked, store: Store, own: Repertoire, preferences: Preferences) -> None:
+def show_over_all(options: Asked, store: Store, own: Repertoire, preferences: Preferences) -> None:
     """Show what fits over all tunes: each tune as it is looked through, then what they need."""
     from drillbox.practice.fits import overview
     from drillbox.screen.fit_places import Coverage, overview_screen

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.asking import agreed
-from drillbox.cli.commands.summary import a_day
+from drillbox.cli.asking import agrees_to_delete
+from drillbox.cli.commands.summary import read_day
 from drillbox.cli.commands.tune import YES
 from drillbox.cli.completing import gig_titles, tune_tags
 from drillbox.cli.context import asked, clock
@@ -42,7 +42,7 @@ def add(
 ) -> None:
     """Add a gig: its day, and its tunes in the order you play them."""
     options = asked(ctx)
-    day = a_day(date_)
+    day = read_day(date_)
     from drillbox.music.phrases import check_title
     from drillbox.screen.gig_outlook import gig_lines
     from drillbox.store.tune_rows import add_gig
@@ -117,7 +117,7 @@ def delete(ctx: typer.Context, gig: GIG, yes: YES = False) -> None:
 
     with options.opened() as (store, _):
         record = find_gig(store, gig)
-        if not agreed(options, record.title, yes):
+        if not agrees_to_delete(options, record.title, yes):
             print("Nothing is deleted.")
             return
         delete_gig(store, record, clock())

@@ -111,9 +111,9 @@ def hear(options: Asked, file: Path, phrase: str, key: str | None, click: Click)
 def list_devices() -> None:
     """Print the MIDI ports and the microphones, or why there are none."""
     from drillbox.screen.look import clean
-    from drillbox.terminal.ears import listed
+    from drillbox.terminal.ears import devices_listed
 
-    for kind, found in listed().items():
+    for kind, found in devices_listed().items():
         print("MIDI ports:" if kind == "midi" else "Microphones:")
         lines = [f"none ({found})"] if isinstance(found, str) else found or ["none"]
         for line in lines:
@@ -126,7 +126,7 @@ def try_out(options: Asked, how: str) -> None:
     from drillbox.practice.settings import read_setting
     from drillbox.screen.look import wrapped
     from drillbox.terminal.keyboards import open_keys
-    from drillbox.terminal.trying import measured, show_heard
+    from drillbox.terminal.trying import measured_echo, show_heard
 
     kind = read_setting("listen", how)
     if kind not in {"midi", "mic"} or not options.terminal.interactive:
@@ -139,7 +139,7 @@ def try_out(options: Asked, how: str) -> None:
     try:
         if kind == "mic":
             print("Eight clicks: hold still ...", flush=True)
-            found = delay_line(measured(ear, preferences.volume))
+            found = delay_line(measured_echo(ear, preferences.volume))
             print("\n".join(wrapped(found, options.look.width)))
         ear.begin()
         print("Play; press anything to end.", flush=True)
@@ -148,14 +148,14 @@ def try_out(options: Asked, how: str) -> None:
                 ear,
                 keys,
                 lambda each: sounding_name(each, preferences, ascii=options.look.ascii),
-                in_place(options.terminal.width - 1),
+                line_writer(options.terminal.width - 1),
             )
         print(f"\n{ear.problem}" if ear.problem else "")
     finally:
         ear.close()
 
 
-def in_place(width: int) -> Callable[[str], None]:
+def line_writer(width: int) -> Callable[[str], None]:
     """Return what writes a line of so many cells over the one before."""
     out = drawing(sys.stdout)
 
@@ -187,7 +187,7 @@ def save_recording(options: Asked, place: Path, *, force: bool) -> None:
     from drillbox.sound.ticks import RATE
     from drillbox.store.files import check_place
     from drillbox.terminal.keyboards import open_keys
-    from drillbox.terminal.trying import record
+    from drillbox.terminal.trying import record_sound
 
     if place.suffix.lower() != ".wav" or not options.terminal.interactive:
         raise BadInput("--save needs a terminal, and a file named .wav", "As in: --save take.wav")
@@ -198,7 +198,7 @@ def save_recording(options: Asked, place: Path, *, force: bool) -> None:
     try:
         print("Recording; press anything to end.", flush=True)
         with open_keys(options.terminal) as keys:
-            sound = record(ear, keys)
+            sound = record_sound(ear, keys)
     finally:
         ear.close()
     save_wav(place, sound, RATE)

@@ -85,10 +85,10 @@ def loop(
         chords=not no_chords,
         line=line,
     )
-    write(asked(ctx), phrase, tune, out, wanted, heard, force=force)
+    write_loop(asked(ctx), phrase, tune, out, wanted, heard, force=force)
 
 
-def write(
+def write_loop(
     options: Asked, phrase: str | None, tune: str | None, out: Path, wanted: Wanted, heard: Heard,
     *, force: bool,
 ) -> None:  # fmt: skip
@@ -104,7 +104,7 @@ def write(
             write_whole(out, render(made, kind, tick))
     except KeyboardInterrupt:
         raise Interrupted("Broken off", "Nothing was written.") from None
-    print(told(options, made, out))
+    print(tell_written(options, made, out))
 
 
 def loop_made(
@@ -128,7 +128,7 @@ def loop_made(
         return loop_of(store, preferences, record, wanted, heard)
 
 
-def told(options: Asked, made: Loop, out: Path) -> str:
+def tell_written(options: Asked, made: Loop, out: Path) -> str:
     """Say what was written."""
     from drillbox.practice.looping import seconds
     from drillbox.screen.look import clean

@@ -77,13 +77,13 @@ def show(
     options = asked(ctx)
     from drillbox.practice.library import view_phrase
     from drillbox.practice.looping import line_heard
-    from drillbox.screen.phrase_list import one_phrase
+    from drillbox.screen.phrase_list import phrase_screen
     from drillbox.store.phrase_rows import find_phrase
 
     with options.opened() as (store, preferences):
         record = find_phrase(store, phrase)
         view = view_phrase(store, preferences, record, clock(), key)
-        options.show(one_phrase(view, options.look, notes=notes))
+        options.show(phrase_screen(view, options.look, notes=notes))
         heard = line_heard(store, preferences, record, key) if aloud else None
     if heard:
         hear(heard, preferences.volume)
@@ -92,14 +92,14 @@ def show(
 def hear(line: Loop, volume: int) -> None:
     """Play a line; Ctrl-C stops it. Raises BadInput where nothing can be heard."""
     from drillbox.terminal.presses import TIMEOUT, Press
-    from drillbox.terminal.sounds import play
+    from drillbox.terminal.sounds import play_loop
 
     def wait(seconds: float) -> Press:
         time.sleep(seconds)
         return TIMEOUT
 
     with contextlib.suppress(KeyboardInterrupt):
-        problem = play(line.parts, line.options, volume, wait)
+        problem = play_loop(line.parts, line.options, volume, wait)
         if isinstance(problem, str):
             raise BadInput(
                 problem, "Write it to a file instead: drillbox loop PHRASE --line --out FILE"
@@ -114,13 +114,13 @@ def retire(
     """Keep a phrase out of drills; nothing is lost."""
     options = asked(ctx)
     from drillbox.screen.look import clean
-    from drillbox.store.phrase_rows import find_phrase, restore
-    from drillbox.store.phrase_rows import retire as put_aside
+    from drillbox.store.phrase_rows import find_phrase, restore_phrase
+    from drillbox.store.phrase_rows import retire_phrase as put_aside
 
     with options.opened() as (store, _):
         record = find_phrase(store, phrase)
         if back:
-            restore(store, record.id, clock())
+            restore_phrase(store, record.id, clock())
         else:
             put_aside(store, record.id, clock())
     title = clean(record.title, ascii=options.look.ascii)

@@ -31,7 +31,7 @@ def check(
                 if mend
                 else keeping.check(store, preferences, tick)
             )
-        say(options, checked_lines(found, store.name))
+        print_lines(options, checked_lines(found, store.name))
         if found.damaged:
             raise damage(store.place)
 
@@ -42,7 +42,7 @@ def backup(ctx: typer.Context) -> None:
     from drillbox.practice.keeping import make_backup
 
     with options.opened() as (store, _):
-        say(options, [f"Backed up to {make_backup(store, clock()).path}"])
+        print_lines(options, [f"Backed up to {make_backup(store, clock()).path}"])
 
 
 def backups(ctx: typer.Context) -> None:
@@ -52,7 +52,7 @@ def backups(ctx: typer.Context) -> None:
     from drillbox.screen.storing import backup_lines
 
     place = file_of(options)
-    say(options, backup_lines(backups_of(place), room_for_backups(place)))
+    print_lines(options, backup_lines(backups_of(place), room_for_backups(place)))
 
 
 def restore(
@@ -66,7 +66,7 @@ def restore(
     place = file_of(options)
     aside = put_back(place, file, clock(), warn)
     kept = f"; the former store is kept as {aside}" if aside else ""
-    say(options, [f"Restored {place}{kept}"])
+    print_lines(options, [f"Restored {place}{kept}"])
 
 
 def export(
@@ -81,7 +81,7 @@ def export(
 
     with options.opened() as (store, _), waiting("Writing") as tick:
         done = export_store(store, to, write_abc, tick)
-    say(options, exported_lines(done))
+    print_lines(options, exported_lines(done))
 
 
 def import_(
@@ -99,12 +99,12 @@ def import_(
 
     with options.opened() as (store, _), waiting("Bringing in") as tick:
         merged = import_export(store, source, clock(), bring_back=deleted, tell=warn, tick=tick)
-    say(options, merged_lines(merged))
+    print_lines(options, merged_lines(merged))
 
 
 def file_of(options: Asked) -> Path:
     """Return the store's file; raise BadInput where the store is on a server."""
-    from drillbox.store.places import real
+    from drillbox.store.places import real_path
 
     place = options.place()
     if "://" in str(place):
@@ -112,10 +112,10 @@ def file_of(options: Asked) -> Path:
             "A store on a server has no backups of its own",
             "Write one with: drillbox store export DIR.",
         )
-    return real(place)
+    return real_path(place)
 
 
-def say(options: Asked, lines: list[str]) -> None:
+def print_lines(options: Asked, lines: list[str]) -> None:
     """Print lines of plain text, made safe for the terminal."""
     from drillbox.screen.look import clean
 

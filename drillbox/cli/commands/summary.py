@@ -49,7 +49,7 @@ def summary(
         scope = Scope(
             find_phrase(store, phrase) if phrase else None,
             parse_key(key) if key else None,
-            a_day(since) if since else None,
+            read_day(since) if since else None,
         )
         found = sum_up(store, preferences, clock(), scope)
         if as_json:
@@ -125,7 +125,7 @@ def report(
     print(f"Written to {out}. Open it in a browser, or print it from there.")
 
 
-def a_day(text: str) -> date:
+def read_day(text: str) -> date:
     """Read a date such as 2026-03-01; raise BadInput for anything else."""
     from datetime import date
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.asking import agreed
+from drillbox.cli.asking import agrees_to_delete
 from drillbox.cli.completing import key_names, tune_tags, tune_titles
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import BadInput
@@ -104,11 +104,11 @@ def from_file(
     file: Path, given: dict[str, str | None], form: str, *, keep_good: bool
 ) -> list[Incoming]:
     """Read a file's tunes; say on stderr what is wrong, and raise BadInput if that stops it."""
-    from drillbox.cli.from_files import refuse_bad, report
+    from drillbox.cli.from_files import refuse_bad, report_problems
     from drillbox.practice.tunes import Incoming, read_tunes, tune_of
 
     reading = read_tunes(file, **given)
-    report(file.name, reading)
+    report_problems(file.name, reading)
     refuse_bad(file.name, reading, keep_good=keep_good)
     # One tune can be given another title than its own; several keep theirs.
     title = given["title"] if len(reading.tunes) == 1 else None
@@ -124,7 +124,7 @@ def finish(
 ) -> None:
     """Show the tunes as they were understood and store them, unless this is a dry run."""
     from drillbox.practice.tunes import check_new, new_tunes, tune_as_read, tune_at_concert
-    from drillbox.screen.tune_list import one_tune
+    from drillbox.screen.tune_list import tune_screen
     from drillbox.store.tune_rows import NewTune, add_tunes
 
     with options.opened() as (store, preferences):
@@ -136,7 +136,7 @@ def finish(
             tunes = new
         check_new(store, tunes)
         for each in tunes:
-            options.show(one_tune(tune_as_read(each, preferences), tags, options.look))
+            options.show(tune_screen(tune_as_read(each, preferences), tags, options.look))
             print()
         if dry_run:
             print("Dry run: nothing is stored.")
@@ -169,12 +169,12 @@ def show(ctx: typer.Context, tune: TUNE) -> None:
     """Show one tune's chart; 'drillbox fits' shows where your phrases fit in it."""
     options = asked(ctx)
     from drillbox.practice.tunes import tune_as_read
-    from drillbox.screen.tune_list import one_tune
+    from drillbox.screen.tune_list import tune_screen
     from drillbox.store.tune_rows import find_tune
 
     with options.opened() as (store, preferences):
         record = find_tune(store, tune)
-        options.show(one_tune(tune_as_read(record.tune, preferences), record.tags, options.look))
+        options.show(tune_screen(tune_as_read(record.tune, preferences), record.tags, options.look))
 
 
 def delete(ctx: typer.Context, tune: TUNE, yes: YES = False) -> None:
@@ -184,7 +184,7 @@ def delete(ctx: typer.Context, tune: TUNE, yes: YES = False) -> None:
 
     with options.opened() as (store, _):
         record = find_tune(store, tune)
-        if not agreed(options, record.title, yes):
+        if not agrees_to_delete(options, record.title, yes):
             print("Nothing is deleted.")
             return
         delete_tune(store, record, clock())

@@ -61,7 +61,7 @@ def notes_a_second(line: Sequence[LineNote], tempo: int) -> Fraction:
     return Fraction(tempo, 60) / min(gaps) if gaps else Fraction(0)
 
 
-def closes(line: Line) -> bool:
+def leads_into_next_pass(line: Line) -> bool:
     """Return whether the line's end leads into its next pass.
 
     From the last note to the first it moves by a step at most (two semitones), or from a
@@ -112,6 +112,6 @@ def _without_guide_tone(line: Line, aimed: frozenset[int]) -> list[Caution]:
 
 
 def _open_loop(line: Line) -> list[Caution]:
-    if closes(line):
+    if leads_into_next_pass(line):
         return []
     return [Caution(CautionKind.OPEN_LOOP, "The last note doesn't lead back to the first.")]

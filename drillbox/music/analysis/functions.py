@@ -23,13 +23,20 @@ from drillbox.music.analysis.numerals import (
     Function,
     Loop,
     dominant_at,
-    fall,
     has_ii,
+    root_motion,
 )
-from drillbox.music.analysis.scales import PRACTICE, SCALES, Pairing, fits
+from drillbox.music.analysis.scales import PRACTICE, SCALES, Pairing, scale_fits
 from drillbox.music.charts import Chart
-from drillbox.music.chords import Chord, Family, alike, chord_semitones, family, own_degrees
-from drillbox.music.keys import Key, conventional
+from drillbox.music.chords import (
+    Chord,
+    Family,
+    chord_semitones,
+    family_of,
+    own_degrees,
+    sound_alike,
+)
+from drillbox.music.keys import Key, conventional_key
 from drillbox.music.pitch import interval_of
 from drillbox.music.symbols.printed import chord_of
 
@@ -45,7 +52,7 @@ def heard_as(chord: Chord) -> Chord:
     if chord.bass is None:
         return chord
     above = (chord.bass.pitch_class - chord.root.pitch_class) % 12
-    if _BASS_ABOVE.get(family(chord)) != above:
+    if _BASS_ABOVE.get(family_of(chord)) != above:
         return chord
     tones = {_ROLES.get((each - above) % 12) for each in own_degrees(chord)}
     held = _SUSPENDED | {each for each in tones if each}
@@ -97,10 +104,10 @@ def modal_pairing(chord: Chord, mode: str, key: Key) -> Pairing | None:
     root = (chord.root.pitch_class - key.tonic.pitch_class) % 12
     notes = tuple(sorted((each - root) % 12 for each in SCALES[mode]))
     name = next((each for each in _ROTATIONS if SCALES[each] == notes), None)
-    return Pairing(name, (), PRACTICE) if name and fits(name, chord) else None
+    return Pairing(name, (), PRACTICE) if name and scale_fits(name, chord) else None
 
 
-def belongs(chord: Chord, mode: str, key: Key) -> bool:
+def belongs_to_mode(chord: Chord, mode: str, key: Key) -> bool:
     """Return whether all tones of a chord lie in a mode on the key's tonic."""
     return _in_key(chord, key) <= {*SCALES[mode]}
 
@@ -113,24 +120,24 @@ def _in_key(chord: Chord, key: Key) -> set[int]:
 def _falls(chord: Chord, after: Chord, key: Key) -> bool:
     fifth = (after.root.pitch_class - chord.root.pitch_class) % 12 == 5
     tonic = chord.root.pitch_class == key.tonic.pitch_class
-    return fifth and not tonic and family(chord) == "dominant"
+    return fifth and not tonic and family_of(chord) == "dominant"
 
 
-def changes(chart: Chart) -> tuple[bool, ...]:
+def chord_begins(chart: Chart) -> tuple[bool, ...]:
     """Return for each span whether a chord begins there (False: held from the span before)."""
     spans = [span for _, span in chart.spans()]
     held = (
-        alike(before.chord, span.chord) and before.turnaround == span.turnaround
+        sound_alike(before.chord, span.chord) and before.turnaround == span.turnaround
         for before, span in pairwise(spans)
     )
     return (True, *(not each for each in held)) if spans else ()
 
 
-def functions(chart: Chart, key: Key) -> tuple[Function | None, ...]:
+def functions_of(chart: Chart, key: Key) -> tuple[Function | None, ...]:
     """Return the function of each span's chord, None where it isn't clear or no chord sounds."""
     spans = [span for _, span in chart.spans()]
     groups: list[list[int]] = []
-    for index, begins in enumerate(changes(chart)):
+    for index, begins in enumerate(chord_begins(chart)):
         if spans[index].chord is None:
             continue
         if begins or not groups or groups[-1][-1] != index - 1:
@@ -163,16 +170,16 @@ def function_at(chords: Sequence[Chord], index: int, key: Key) -> Function | Non
     found = _modal(loop, index) or dominant_at(loop, index)
     if found:
         return found
-    place = (key.third, loop.degree(chord), family(chord))
+    place = (key.third, loop.degree(chord), family_of(chord))
     if place in PLAIN:
         return Function(PLAIN[place])
     found = _related_ii(loop, index) or _diminished(loop, index)
     if found:
         return found
     before = dominant_at(loop, index - 1)
-    led = before is not None and fall(loop.at(index - 1), chord) == 5
+    led = before is not None and root_motion(loop.at(index - 1), chord) == 5
     local = None
-    if led and has_ii(loop, index - 1) and family(chord) in ("major", "minor"):
+    if led and has_ii(loop, index - 1) and family_of(chord) in ("major", "minor"):
         local = interval_of(loop.degree(chord))
     if place in BORROWED:
         return Function(BORROWED[place], "borrowed", local=local)
@@ -184,11 +191,11 @@ def function_at(chords: Sequence[Chord], index: int, key: Key) -> Function | Non
 def _modal(loop: Loop, index: int) -> Function | None:
     """A chord of the key's church mode goes by its degree, but a dominant that falls a fifth."""
     chord, key = loop.at(index), loop.key
-    if not key.church or not belongs(chord, key.mode, key):
+    if not key.church or not belongs_to_mode(chord, key.mode, key):
         return None
-    if family(chord) != "dominant":
+    if family_of(chord) != "dominant":
         return Function(loop.roman(chord))
-    if loop.degree(chord) and fall(chord, loop.at(index + 1)) == 5:
+    if loop.degree(chord) and root_motion(chord, loop.at(index + 1)) == 5:
         return None
     return Function(f"{loop.roman(chord)}7")
 
@@ -196,7 +203,7 @@ def _modal(loop: Loop, index: int) -> Function | None:
 def _related_ii(loop: Loop, index: int) -> Function | None:
     """A minor seventh or half-diminished chord before the dominant a fifth below is its ii."""
     chord, after = loop.at(index), loop.at(index + 1)
-    if family(chord) not in ("minor", "half-diminished") or fall(chord, after) != 5:
+    if family_of(chord) not in ("minor", "half-diminished") or root_motion(chord, after) != 5:
         return None
     dominant = dominant_at(loop, index + 1)
     if dominant is None or dominant.role not in ("dominant", "secondary", "substitute"):
@@ -211,13 +218,13 @@ def _related_ii(loop: Loop, index: int) -> Function | None:
 def _diminished(loop: Loop, index: int) -> Function | None:
     """A diminished chord leads up a semitone, passes down one, or stays on its root."""
     chord, after = loop.at(index), loop.at(index + 1)
-    if family(chord) != "diminished":
+    if family_of(chord) != "diminished":
         return None
     own = NUMERALS[loop.degree(chord)].lower()
-    match fall(chord, after):
+    match root_motion(chord, after):
         case 1:
             roman = "viidim" if loop.degree(after) == 0 else f"viidim/{loop.roman(after)}"
-            return Function(roman, "diminished", aims=family(after))
+            return Function(roman, "diminished", aims=family_of(after))
         case 11:
             return Function(f"{own}dim", "diminished", "passing")
         case 0 if len(loop.chords) > 1:
@@ -237,7 +244,7 @@ def _leads_back(function: Function | None) -> bool:
 _TONICS = {"major": {"I", "I7"}, "minor": {"i"}}
 
 
-def moves_as(chart: Chart, key: Key) -> Key | None:
+def key_it_moves_as(chart: Chart, key: Key) -> Key | None:
     """Return the minor key, or the major one, on the same tonic where the chart moves as that.
 
     It does where its tonic chords are all of the other mode, as in Dm7b5 G7 Cm6 given as C; a
@@ -246,8 +253,8 @@ def moves_as(chart: Chart, key: Key) -> Key | None:
     """
     if key.church:
         return None
-    found = {each.roman for each in functions(heard_chart(chart), key) if each}
+    found = {each.roman for each in functions_of(heard_chart(chart), key) if each}
     other = replace(key, mode="minor" if key.mode == "major" else "major")
     if found & _TONICS[other.third] and not found & _TONICS[key.third]:
-        return conventional(other)
+        return conventional_key(other)
     return None

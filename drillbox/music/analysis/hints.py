@@ -21,7 +21,7 @@ from drillbox.music.analysis.roles import Role
 from drillbox.music.analysis.whole import Analysis
 from drillbox.music.charts import Chart, Span, place
 from drillbox.music.chords import degree_text, guide_degrees, intervals, tones
-from drillbox.music.degrees import signs
+from drillbox.music.degrees import with_signs
 from drillbox.music.phrases import LineNote
 from drillbox.music.symbols.printed import symbol_text
 
@@ -119,7 +119,7 @@ def _note_hint(
         return []
     if level == LAST:
         return [note.pitch.name.text(ascii=ascii)]
-    return [signs(facts.degree or NO_CHORD, ascii=ascii)]
+    return [with_signs(facts.degree or NO_CHORD, ascii=ascii)]
 
 
 def _cell(chart: Chart, start: Fraction, span: Span, texts: list[str], ascii: bool) -> HintCell:

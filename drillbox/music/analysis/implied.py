@@ -41,7 +41,7 @@ from drillbox.music.chords import (
     Family,
     chord_semitones,
     chord_up,
-    family,
+    family_of,
     is_written,
     own_degrees,
 )
@@ -98,7 +98,7 @@ class Implied:
         return next((each for each in near if is_written(each.root)), made)
 
 
-def implied(line: Line, chromatic: frozenset[int]) -> tuple[Implied, ...]:
+def implied_harmony(line: Line, chromatic: frozenset[int]) -> tuple[Implied, ...]:
     """Return what a line implies, in order; no note is part of two, and runs come first.
 
     ``chromatic`` are the notes outside of their chord's scale.
@@ -177,7 +177,7 @@ def _dominant_kind(
 ) -> ImpliedKind | None:
     """Return what a group states; ``runs``: as an arpeggio or scale, else in any order."""
     held = {(above_root(goal, line.notes[i].pitch.name) - 7) % 12 for i in group}
-    sizes, kind = _sizes(line, group), family(goal)
+    sizes, kind = _sizes(line, group), family_of(goal)
     stacked = bool(sizes) and sizes <= {3, 4, 5}
     scale = not stacked and len(group) >= 4 and bool(sizes) and sizes <= {1, 2, 3}
     if runs != (stacked or scale) or not (runs or len(held) >= 4):
@@ -201,7 +201,7 @@ def _upper_from(line: Line, start: int) -> Implied | None:
     groups = [run for run in _groups(line, start) if len(run) >= 3 and _sizes(line, run)]
     if chord is None or line.notes[start].length == 0 or not groups:
         return None
-    over_dominant = family(chord) == "dominant" and 5 not in own_degrees(chord)
+    over_dominant = family_of(chord) == "dominant" and 5 not in own_degrees(chord)
     for run in groups if over_dominant else ():
         if _tones(line, chord, run) in _CELLS and _sizes(line, run) == {1, 2, 4}:
             return Implied(run, "minor line", line.heard[start], 7, None, "minor-seventh")
@@ -239,7 +239,7 @@ def _runs_into(line: Line, start: int) -> bool:
 
 def _triad(line: Line, chord: Chord, run: tuple[int, ...]) -> Implied | None:
     held, own = set(_tones(line, chord, run)), chord_semitones(chord)
-    tensions = _TENSIONS.get(family(chord), frozenset()) - own
+    tensions = _TENSIONS.get(family_of(chord), frozenset()) - own
     if len(held) != 3 or len(held & tensions) < 2 or not held <= tensions | own:
         return None
     for root in held:

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate, pairwise
 
-from drillbox.music.analysis.functions import changes
+from drillbox.music.analysis.functions import chord_begins
 from drillbox.music.charts import Chart, Meter, counted_beat, is_compound
-from drillbox.music.chords import Chord, alike, chord_semitones
+from drillbox.music.chords import Chord, chord_semitones, sound_alike
 from drillbox.music.degrees import above_root
 from drillbox.music.phrases import LineNote
 
@@ -47,7 +47,7 @@ def struck_values(line: Sequence[LineNote]) -> tuple[Fraction, ...]:
     return (*values, struck[-1].length) if struck else ()
 
 
-def pulse(meter: Meter, smallest: Fraction) -> Fraction:
+def strong_distance(meter: Meter, smallest: Fraction) -> Fraction:
     """Return the distance of the strong places, in quarter notes.
 
     The beat; in double time, where the subdivision is a quarter of a beat or less, two
@@ -149,7 +149,7 @@ def line_over(notes: Sequence[LineNote], chart: Chart) -> Line:
     Of a pickup only a last note that sounds into the first bar is such an arrival.
     """
     spans = tuple((at, at + span.length, span.chord) for at, span in chart.spans())
-    begins = changes(chart)
+    begins = chord_begins(chart)
     heard: list[int] = []
     pickup: list[int] = []
     for index, note in enumerate(notes):
@@ -158,7 +158,7 @@ def line_over(notes: Sequence[LineNote], chart: Chart) -> Line:
             pickup.append(index)
         heard.append(0 if note.onset < 0 else span)
     smallest = subdivision(notes, chart.meter)
-    strong = pulse(chart.meter, smallest)
+    strong = strong_distance(chart.meter, smallest)
     following = _following(notes, chart.length)
     return Line(
         tuple(notes),
@@ -185,7 +185,7 @@ def _heard_with(
     now = bisect_right([start for start, _, _ in spans], within) - 1
     coming = (now + 1) % len(spans)
     change = spans[now][1] - within
-    changing = begins[coming] and not alike(spans[coming][2], spans[now][2])
+    changing = begins[coming] and not sound_alike(spans[coming][2], spans[now][2])
     last = changing and _until_next(notes, index, chart) > change
     own = begins[now] and spans[now][0] == within and is_chord_tone(spans[now][2], note)
     near = note.length > 0 and change <= counted_beat(chart.meter)

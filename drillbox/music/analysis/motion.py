@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Literal
 
 from drillbox.music.analysis.line_in_chart import Line, is_chord_tone
-from drillbox.music.chords import alike
+from drillbox.music.chords import sound_alike
 from drillbox.music.degrees import above_root
 
 Side = Literal["above", "below"]
@@ -28,7 +28,7 @@ class Enclosure:
         return f"{kind} enclosure of {len(self.notes)} notes"
 
 
-def leads(line: Line) -> tuple[tuple[int, int], ...]:
+def leading_pairs(line: Line) -> tuple[tuple[int, int], ...]:
     """Return each pair of notes of which the first leads to the second, round the loop.
 
     Between them there is less than a beat of silence. A grace note leads to the note that it
@@ -38,7 +38,7 @@ def leads(line: Line) -> tuple[tuple[int, int], ...]:
     return tuple((i, after) for i, after in found if after is not None)
 
 
-def foreign(line: Line, scales: Sequence[frozenset[int]]) -> frozenset[int]:
+def chromatic_notes(line: Line, scales: Sequence[frozenset[int]]) -> frozenset[int]:
     """Return the chromatic notes: those outside the scale of the chord they're heard with.
 
     ``scales`` holds for each span the semitones above its root that belong to it. Nothing is
@@ -91,7 +91,9 @@ def _leading(line: Line) -> dict[int, int]:
         for pair in pairwise(run)
     )
     return {
-        after: i for i, after in leads(line) if line.notes[i].length > 0 and (i, after) not in steps
+        after: i
+        for i, after in leading_pairs(line)
+        if line.notes[i].length > 0 and (i, after) not in steps
     }
 
 
@@ -115,14 +117,14 @@ def _surrounding(
     return longest
 
 
-def passing(line: Line) -> frozenset[int]:
+def passing_notes(line: Line) -> frozenset[int]:
     """Return the passing notes.
 
     Not chord tones, and short (shorter than a beat, or no longer than the subdivision), on
     any beat: one or more that fill the way between two chord tones by semitones or whole
     tones, every step in one direction. Each note is judged on the chord that it's heard with.
     """
-    onward = dict(leads(line))
+    onward = dict(leading_pairs(line))
     found: set[int] = set()
     for start, note in enumerate(line.notes):
         if note.length == 0 or not is_chord_tone(line.chord(start), note):
@@ -144,7 +146,7 @@ def passing(line: Line) -> frozenset[int]:
     return frozenset(found)
 
 
-def approaches(line: Line, aimed: frozenset[int], chromatic: frozenset[int]) -> dict[int, Side]:
+def approach_notes(line: Line, aimed: frozenset[int], chromatic: frozenset[int]) -> dict[int, Side]:
     """Return the approach notes and the side from which each comes.
 
     Not a chord tone, short, and leading by a semitone or a whole tone to a target or a chord
@@ -153,7 +155,7 @@ def approaches(line: Line, aimed: frozenset[int], chromatic: frozenset[int]) -> 
     leading to an approach note in the same direction, is one too (a double approach).
     """
     found: dict[int, Side] = {}
-    for i, after in 2 * sorted(leads(line), reverse=True):  # twice: the line loops
+    for i, after in 2 * sorted(leading_pairs(line), reverse=True):  # twice: the line loops
         move = line.move(i, after)
         free = i not in aimed and not is_chord_tone(line.chord(i), line.notes[i]) and line.short(i)
         if not free or not 1 <= abs(move) <= 2:
@@ -177,7 +179,7 @@ def arpeggios(line: Line) -> tuple[tuple[int, ...], ...]:
     def stacked(i: int, after: int) -> bool:
         size = abs(line.move(i, after))
         fourth = size == 5 and all(is_chord_tone(line.chord(e), line.notes[e]) for e in (i, after))
-        same = line.chord(i) is not None and alike(line.chord(i), line.chord(after))
+        same = line.chord(i) is not None and sound_alike(line.chord(i), line.chord(after))
         return same and (size in (3, 4) or fourth)
 
     return tuple(tuple(run) for run in _runs(line, stacked) if len(run) >= 3)
@@ -199,7 +201,7 @@ def scale_runs(line: Line) -> tuple[tuple[int, ...], ...]:
 def _runs(line: Line, joins: Callable[[int, int], bool]) -> Iterator[list[int]]:
     """Yield the longest runs of notes in one direction that join, from first note to last."""
     run: list[int] = []
-    for i, after in leads(line):
+    for i, after in leading_pairs(line):
         if line.notes[i].length == 0:
             continue
         if after < i or not joins(i, after):

@@ -10,9 +10,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from drillbox.music.chords import Chord, Family, family, is_written
-from drillbox.music.degrees import signs
-from drillbox.music.keys import Key, Third, conventional
+from drillbox.music.chords import Chord, Family, family_of, is_written
+from drillbox.music.degrees import with_signs
+from drillbox.music.keys import Key, Third, conventional_key
 from drillbox.music.pitch import Interval, interval_of
 
 NUMERALS = ("I", "bII", "II", "bIII", "III", "IV", "#IV", "V", "bVI", "VI", "bVII", "VII")
@@ -75,7 +75,7 @@ class Function:
 
     def text(self, key: Key, *, ascii: bool = True) -> str:
         """Return the function in a key: ``V/ii``, ``♯iv°``, ``sub V (for G7)``, ``turnaround``."""
-        parts = [self.roman if ascii else signs(self.roman, ascii=False).replace("dim", "°")]
+        parts = [self.roman if ascii else with_signs(self.roman, ascii=False).replace("dim", "°")]
         if self.replaces:
             root = key.tonic.up(self.replaces)
             ways = (root, root.up(Interval(1, 0)), root.up(Interval(-1, 0)))
@@ -85,7 +85,7 @@ class Function:
             parts.append(f"({self.note})")
         elif self.local:
             mode: Third = "minor" if self.roman.lstrip("b#").islower() else "major"
-            local = conventional(Key(key.tonic.up(self.local), mode))
+            local = conventional_key(Key(key.tonic.up(self.local), mode))
             dash = "-" if ascii else "–"
             parts.append(f"(ii{dash}V{dash}I in {local.text(ascii=ascii)})")
         text = " ".join(part for part in parts if part)
@@ -110,7 +110,7 @@ class Loop:
 
     def has_major_tonic(self) -> bool:
         """Return whether the tonic stands anywhere as a major chord, with no minor seventh."""
-        return any(self.degree(each) == 0 and family(each) == "major" for each in self.chords)
+        return any(self.degree(each) == 0 and family_of(each) == "major" for each in self.chords)
 
     def degree(self, chord: Chord) -> int:
         """Return how far a chord's root lies above the tonic, in semitones."""
@@ -122,18 +122,18 @@ class Loop:
         return numeral.lower() if _is_minor(chord) else numeral
 
 
-def fall(chord: Chord, following: Chord) -> int:
+def root_motion(chord: Chord, following: Chord) -> int:
     """Return the way up from one root to the next; 5 is a fourth up, a fifth down."""
     return (following.root.pitch_class - chord.root.pitch_class) % 12
 
 
 def _is_minor(chord: Chord) -> bool:
-    return family(chord) in _MINORS
+    return family_of(chord) in _MINORS
 
 
 def _may_lead(loop: Loop, chord: Chord) -> bool:
     """Return whether a chord can be a dominant: by its sound, or a triad foreign to the key."""
-    kind = family(chord)
+    kind = family_of(chord)
     if kind in ("dominant", "augmented"):
         return True
     if kind == "suspended":
@@ -153,13 +153,13 @@ def _target(loop: Loop, index: int) -> tuple[Chord, bool]:
     ahead = index + 1
     while ahead < index + len(loop.chords):
         after = loop.at(ahead)
-        if fall(chord, after) == 0:
-            becomes_minor = becomes_minor or family(after) == "minor"
+        if root_motion(chord, after) == 0:
+            becomes_minor = becomes_minor or family_of(after) == "minor"
         elif not (
-            fall(chord, after) == 7
+            root_motion(chord, after) == 7
             and _is_minor(after)
-            and fall(chord, loop.at(ahead + 1)) == 0
-            and family(loop.at(ahead + 1)) == "dominant"
+            and root_motion(chord, loop.at(ahead + 1)) == 0
+            and family_of(loop.at(ahead + 1)) == "dominant"
         ):
             return after, becomes_minor
         ahead += 1
@@ -172,7 +172,7 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
     if not _may_lead(loop, chord):
         return None
     degree, (target, becomes_minor) = loop.degree(chord), _target(loop, index)
-    aims, falls = family(target), fall(chord, target)
+    aims, falls = family_of(target), root_motion(chord, target)
     from_minor = _comes_from_minor(loop, index)
     if degree == 7:
         goal = aims if falls == 5 else None
@@ -185,7 +185,7 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
         return Function(
             f"V/{roman}", "secondary", "", aims, None, becomes_minor, from_minor=from_minor
         )
-    if family(chord) == "dominant":
+    if family_of(chord) == "dominant":
         return _substitute(loop, falls, target) or _unresolved(loop, index, target)
     return None
 
@@ -193,17 +193,20 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
 def _comes_from_minor(loop: Loop, index: int) -> bool:
     """Return whether a half-diminished ii or a minor iv of its goal stands before a dominant."""
     back = 1
-    while back < len(loop.chords) and fall(loop.at(index - back), loop.at(index)) == 0:
+    while back < len(loop.chords) and root_motion(loop.at(index - back), loop.at(index)) == 0:
         back += 1
     before = loop.at(index - back)
-    kind, falls = family(before), fall(before, loop.at(index))
+    kind, falls = family_of(before), root_motion(before, loop.at(index))
     return (kind, falls) in (("half-diminished", 5), ("minor", 2))
 
 
 def has_ii(loop: Loop, index: int) -> bool:
     """Return whether the ii of a dominant stands before it."""
     before = loop.at(index - 1)
-    return family(before) in ("minor", "half-diminished") and fall(before, loop.at(index)) == 5
+    return (
+        family_of(before) in ("minor", "half-diminished")
+        and root_motion(before, loop.at(index)) == 5
+    )
 
 
 def _substitute(loop: Loop, falls: int, target: Chord) -> Function | None:
@@ -216,7 +219,7 @@ def _substitute(loop: Loop, falls: int, target: Chord) -> Function | None:
     return Function(
         roman,
         "substitute",
-        aims=family(target),
+        aims=family_of(target),
         replaces=interval_of(replaced),
     )
 
@@ -233,7 +236,7 @@ def _unresolved(loop: Loop, index: int, target: Chord) -> Function | None:
         return Function("bVII7", "backdoor", note="backdoor")
     if (mode, degree) in UNRESOLVED:
         return Function(UNRESOLVED[mode, degree])
-    note = "deceptive" if fall(chord, target) in (1, 2) else "unresolved"
+    note = "deceptive" if root_motion(chord, target) in (1, 2) else "unresolved"
     if has_ii(loop, index):
         note = "side-step" if _steps_aside(loop, index) else note
         expected: tuple[str, Family] | None = (NUMERALS[(degree + 5) % 12], "major")
@@ -251,7 +254,7 @@ def _steps_aside(loop: Loop, index: int) -> bool:
     two = loop.at(index - 1)
     beside = (loop.at(index - 2), loop.at(index - 3), loop.at(index + 1))
     return any(
-        family(each) in ("minor", "half-diminished") and fall(two, each) in (1, 11)
+        family_of(each) in ("minor", "half-diminished") and root_motion(two, each) in (1, 11)
         for each in beside
     )
 

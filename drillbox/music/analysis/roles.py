@@ -6,16 +6,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from drillbox.music.analysis.implied import Implied, implied
+from drillbox.music.analysis.implied import Implied, implied_harmony
 from drillbox.music.analysis.line_in_chart import Line, is_chord_tone
 from drillbox.music.analysis.motion import (
     Enclosure,
     Side,
-    approaches,
+    approach_notes,
     arpeggios,
+    chromatic_notes,
     enclosures,
-    foreign,
-    passing,
+    passing_notes,
     scale_runs,
 )
 from drillbox.music.analysis.targets import is_guide_tone, targets
@@ -57,22 +57,22 @@ def motion_of(line: Line, scales: Sequence[frozenset[int]]) -> Motion:
 
     ``scales`` holds for each span the semitones above its root that are diatonic there.
     """
-    chromatic = foreign(line, scales)
-    stated = implied(line, chromatic)
+    chromatic = chromatic_notes(line, scales)
+    stated = implied_harmony(line, chromatic)
     aimed = targets(line, stated)
     return Motion(
         aimed,
         chromatic,
         stated,
         enclosures(line, aimed, chromatic),
-        passing(line),
-        approaches(line, aimed, chromatic),
+        passing_notes(line),
+        approach_notes(line, aimed, chromatic),
         arpeggios(line),
         frozenset(i for run in scale_runs(line) for i in run),
     )
 
 
-def roles(line: Line, index: int, motion: Motion) -> tuple[Role, ...]:
+def roles_of(line: Line, index: int, motion: Motion) -> tuple[Role, ...]:
     """Return a note's roles, the main one first.
 
     A part of an enclosure or of an implied harmony is called neither passing nor approach, a

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drillbox.music.analysis.numerals import Function
-from drillbox.music.chords import Chord, Family, chord_semitones, family, own_degrees
-from drillbox.music.degrees import signs
+from drillbox.music.chords import Chord, Family, chord_semitones, family_of, own_degrees
+from drillbox.music.degrees import with_signs
 from drillbox.music.keys import Third
 
 SCALES: dict[str, tuple[int, ...]] = {
@@ -70,7 +70,7 @@ class Pairing:
     def text(self, *, ascii: bool = True) -> str:
         """Return ``Dorian`` or ``Mixolydian b13 (or altered)``."""
         text = self.scale + (f" (or {', '.join(self.also)})" if self.also else "")
-        return signs(text, ascii=ascii)
+        return with_signs(text, ascii=ascii)
 
 
 _MINORS: tuple[Family, ...] = ("minor", "half-diminished", "diminished")
@@ -126,7 +126,7 @@ RULES: tuple[Rule, ...] = (
     Rule(("augmented",), "whole tone"),
     Rule(("suspended",), "Mixolydian"),
 )  # fmt: skip
-"""First match wins. What the symbol itself says comes before all of them: see ``pair``."""
+"""First match wins. What the symbol itself says comes before all of them: see ``paired_scale``."""
 
 _NEXT_BEST: dict[Family, tuple[str, ...]] = {
     "major": ("Ionian", "Lydian", "Lydian augmented", "harmonic minor"),
@@ -140,7 +140,7 @@ _NEXT_BEST: dict[Family, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-def fits(scale: str, chord: Chord) -> bool:
+def scale_fits(scale: str, chord: Chord) -> bool:
     """Return whether a scale holds what the symbol says.
 
     The plain fifth isn't asked for, nor a plain 11 over a major third (players leave them
@@ -153,26 +153,26 @@ def fits(scale: str, chord: Chord) -> bool:
     return all(at in tones for at, each in own.items() if each not in unasked)
 
 
-def pair(chord: Chord, function: Function | None, mode: Third) -> Pairing | None:
+def paired_scale(chord: Chord, function: Function | None, mode: Third) -> Pairing | None:
     """Return the scale for a chord in its function, or None for an open chord such as C5.
 
     The first rule that matches names the scale; if the symbol asks for a note that it lacks
     (a #11, an altered fifth), the rule's other scales are tried in turn, then the family's,
     so that an altered dominant takes the altered scale. If none fits, the rule stands.
     """
-    kind = family(chord)
+    kind = family_of(chord)
     rule = next((each for each in RULES if _matches(each, chord, function, mode)), None)
     if rule is None:
         return None
     order = (rule.scale, *rule.also, *_NEXT_BEST[kind])
-    scale = next((each for each in order if fits(each, chord)), rule.scale)
-    also = tuple(e for e in (rule.scale, *rule.also) if e != scale and fits(e, chord))
+    scale = next((each for each in order if scale_fits(each, chord)), rule.scale)
+    also = tuple(e for e in (rule.scale, *rule.also) if e != scale and scale_fits(e, chord))
     stated = scale == rule.scale or scale in rule.also
     return Pairing(scale, also, rule.source if stated else PRACTICE)
 
 
 def _matches(rule: Rule, chord: Chord, function: Function | None, mode: Third) -> bool:
-    if family(chord) not in rule.families or rule.mode not in (None, mode):
+    if family_of(chord) not in rule.families or rule.mode not in (None, mode):
         return False
     if rule.says and rule.says not in own_degrees(chord).values():
         return False

@@ -14,8 +14,8 @@ from typing import Any
 
 from drillbox.music.analysis.cautions import Caution, CautionKind, cautions
 from drillbox.music.analysis.functions import (
-    changes,
-    functions,
+    chord_begins,
+    functions_of,
     heard_chart,
     modal_pairing,
     mode_of,
@@ -31,8 +31,8 @@ from drillbox.music.analysis.numerals import (
     padded,
     trimmed,
 )
-from drillbox.music.analysis.roles import Motion, Role, motion_of, roles
-from drillbox.music.analysis.scales import Pairing, pair, scale_semitones
+from drillbox.music.analysis.roles import Motion, Role, motion_of, roles_of
+from drillbox.music.analysis.scales import Pairing, paired_scale, scale_semitones
 from drillbox.music.analysis.targets import arrivals
 from drillbox.music.charts import Chart, counted_beat, place
 from drillbox.music.chords import Chord
@@ -126,7 +126,7 @@ def chord_facts(chart: Chart, key: Key) -> tuple[ChordFacts, ...]:
             *_function_and_scale(span.chord, function, mode, key),
         )
         for (start, span), begins, function in zip(
-            chart.spans(), changes(chart), functions(chart, key), strict=True
+            chart.spans(), chord_begins(chart), functions_of(chart, key), strict=True
         )
     )
 
@@ -136,7 +136,7 @@ def _function_and_scale(
 ) -> tuple[Function | None, Pairing | None]:
     if chord is None:
         return function, None
-    pairing = pair(chord, function, key.third)
+    pairing = paired_scale(chord, function, key.third)
     if mode is None:
         return function, pairing
     if function and chord.root.pitch_class == key.tonic.pitch_class:
@@ -148,7 +148,7 @@ def _note_facts(line: Line, motion: Motion) -> tuple[NoteFacts, ...]:
     late = arrivals(line, motion.aimed)
     facts = []
     for i, note in enumerate(line.notes):
-        chord, found = line.chord(i), roles(line, i, motion)
+        chord, found = line.chord(i), roles_of(line, i, motion)
         facts.append(
             NoteFacts(
                 *place(line.chart.meter, note.onset),

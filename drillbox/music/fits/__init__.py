@@ -3,6 +3,6 @@
 from drillbox.music.fits.clashes import Clash
 from drillbox.music.fits.kinds import Kind, Part
 from drillbox.music.fits.matching import Fit, Phrases
-from drillbox.music.fits.shapes import Time, exact, ticks
+from drillbox.music.fits.shapes import Time, ticks
 
-__all__ = ["Clash", "Fit", "Kind", "Part", "Phrases", "Time", "exact", "ticks"]
+__all__ = ["Clash", "Fit", "Kind", "Part", "Phrases", "Time", "ticks"]

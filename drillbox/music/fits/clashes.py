@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from drillbox.music.chords import Chord, chord_semitones, own_degrees
 from drillbox.music.degrees import degree
-from drillbox.music.fits.shapes import Quality, Shape, Time, exact, sound
+from drillbox.music.fits.shapes import Quality, Shape, Time, int_where_whole, root_and_quality
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import Name
 
@@ -57,7 +57,7 @@ class Sound(NamedTuple):
 def sound_of(chord: Chord) -> Sound:
     """Return how a chord sounds, and where above its root a line had better not lean."""
     own = own_degrees(chord)
-    found = set(_AVOIDED[sound(chord)[1]])
+    found = set(_AVOIDED[root_and_quality(chord)[1]])
     for tension, others in _EXCLUDED.items():
         if tension in own.values():
             found |= others
@@ -106,7 +106,7 @@ def leanings(line: Sequence[LineNote], shape: Shape, beat: Time) -> Iterator[Lea
     """
     starts = shape.starts
     for note in line:
-        onset = exact(note.onset)
+        onset = int_where_whole(note.onset)
         if onset < 0 or onset >= shape.end or not note.length:
             continue
         index = bisect_right(starts, onset) - 1

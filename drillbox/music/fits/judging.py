@@ -9,7 +9,7 @@ from functools import cached_property
 from drillbox.music.chords import Chord
 from drillbox.music.fits.clashes import Clash, Leaning, Sound, clash, leanings, sound_of
 from drillbox.music.fits.kinds import Kind
-from drillbox.music.fits.shapes import Change, Shape, Time, exact, shape_of
+from drillbox.music.fits.shapes import Change, Shape, Time, int_where_whole, shape_of
 from drillbox.music.fits.variants import Variant
 from drillbox.music.phrases import Phrase
 
@@ -34,7 +34,7 @@ def window_of(shape: Shape, start: Time, end: Time) -> Window:
     """Return what sounds from ``start`` to ``end`` of a tune."""
     first = bisect_right(shape.starts, start) - 1
     placed = [each for each in shape.chords[first:] if each.start < end]
-    starts = tuple(max(0, exact(each.start - start)) for each in placed)
+    starts = tuple(max(0, int_where_whole(each.start - start)) for each in placed)
     chords = tuple(each.chord for each in placed)
     sounds = tuple(sound_of(each) if each else None for each in chords)
     root = next((each.root for each in sounds if each), 0)
@@ -42,7 +42,7 @@ def window_of(shape: Shape, start: Time, end: Time) -> Window:
         (at, (each.root - root) % 12, each.above, each.bass) if each else (at,)
         for at, each in zip(starts, sounds, strict=True)
     )
-    length = exact(end - start)
+    length = int_where_whole(end - start)
     return Window(length, starts, chords, sounds, (length, *key))
 
 
@@ -66,11 +66,11 @@ class Heard:
         last, note = self.sounding[-1], self.phrase.line[-1]
         beat = self.phrase.chart.meter.beat
         heard = max(beat, note.onset + min(note.length, beat) - last.start)
-        return max(0, exact(last.length - heard))
+        return max(0, int_where_whole(last.length - heard))
 
     @cached_property
     def _leanings(self) -> tuple[Leaning, ...]:
-        beat = exact(self.phrase.chart.meter.beat)
+        beat = int_where_whole(self.phrase.chart.meter.beat)
         return tuple(leanings(self.phrase.line, self.shape, beat))
 
     def verdict(self, variant: Variant, window: Window, length: Time, up: int) -> Verdict | None:

@@ -11,8 +11,17 @@ from drillbox.music.charts import Bar
 from drillbox.music.fits.clashes import Clash
 from drillbox.music.fits.judging import Heard, Window, window_of
 from drillbox.music.fits.kinds import Kind, Part
-from drillbox.music.fits.shapes import TICKS, Change, Shape, Time, exact, shape_of, strong, ticks
-from drillbox.music.fits.variants import Around, Token, Variant, needed, parts, variants
+from drillbox.music.fits.shapes import (
+    TICKS,
+    Change,
+    Shape,
+    Time,
+    int_where_whole,
+    shape_of,
+    strong_beat_distance,
+    ticks,
+)
+from drillbox.music.fits.variants import Around, Token, Variant, last_chord_needed, parts, variants
 from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, Phrase
 from drillbox.music.tunes import Tune
 
@@ -41,17 +50,17 @@ class Fit(NamedTuple):
     @property
     def start(self) -> Time:
         """Return when in the tune it begins, in quarter notes."""
-        return exact(Fraction(self.begins) / TICKS)
+        return int_where_whole(Fraction(self.begins) / TICKS)
 
     @property
     def end(self) -> Time:
         """Return when in the tune it is over, in quarter notes."""
-        return exact(Fraction(self.ends) / TICKS)
+        return int_where_whole(Fraction(self.ends) / TICKS)
 
     @property
     def length(self) -> Time:
         """Return how long it lasts, in the tune's quarter notes."""
-        return exact(Fraction(self.ends - self.begins) / TICKS)
+        return int_where_whole(Fraction(self.ends - self.begins) / TICKS)
 
 
 class _Member(NamedTuple):
@@ -71,7 +80,7 @@ class _Pattern:
 
     def __init__(self, variant: Variant, unit: tuple[Time, bool]) -> None:
         self.variant, self.unit = variant, unit
-        self.lead = exact(variant.begins / Fraction(variant.pace))
+        self.lead = int_where_whole(variant.begins / Fraction(variant.pace))
         self.members: list[_Member] = []
         self._outcomes: dict[tuple[object, ...], list[_Outcome]] = {}
 
@@ -85,7 +94,7 @@ class _Pattern:
             found = self._outcomes[window.key] = []
             for heard, need in self.members:
                 up = root - self.variant.tokens[0].root - heard.root
-                length = exact(landing + need)
+                length = int_where_whole(landing + need)
                 if length <= window.length and (
                     verdict := heard.verdict(self.variant, window, length, up % 12)
                 ):
@@ -121,7 +130,7 @@ class Phrases:
                 known[common] = self._file(common, with_parts=parts)
             for pattern in known[common]:
                 if phrase.line or pattern.variant.kind not in _NEED_A_LINE:
-                    need = needed(pattern.variant, heard.spare)
+                    need = last_chord_needed(pattern.variant, heard.spare)
                     pattern.members.append(_Member(heard, need))
 
     def _file(self, common: _Common, *, with_parts: bool) -> list[_Pattern]:
@@ -150,7 +159,7 @@ class Phrases:
 
     def unsorted(self, tune: Tune) -> list[Fit]:
         """Return every place as ``fits`` does, in no order."""
-        bar, (first, end) = exact(tune.chart.meter.bar), tune.chorus
+        bar, (first, end) = int_where_whole(tune.chart.meter.bar), tune.chorus
         found = list(self._in(tune, tune.chart.bars))
         reach = min(end - first, -int(-self._longest // bar))
         start, seam = ticks(bar * (end - reach)), bar * reach
@@ -189,7 +198,7 @@ def _common(heard: Heard) -> _Common | None:
         return None
     root, meter = changes[0].root, heard.phrase.chart.meter
     tokens = tuple(Token((each.root - root) % 12, each.quality, each.length) for each in changes)
-    unit = (strong(meter), meter.unit >= 8)
+    unit = (strong_beat_distance(meter), meter.unit >= 8)
     return tokens, len(tokens), changes[0].start, heard.phrase.double_time, unit
 
 
@@ -212,7 +221,7 @@ class _Place:
     def __init__(self, tune: Tune, shape: Shape) -> None:
         self.tune, self.shape = tune, shape
         meter = tune.chart.meter
-        self._bar, self._strong = exact(meter.bar), strong(meter)
+        self._bar, self._strong = int_where_whole(meter.bar), strong_beat_distance(meter)
         self._unit = (self._strong, meter.unit >= 8)
         self._windows: dict[tuple[Time, Time], Window] = {}
 
@@ -222,7 +231,7 @@ class _Place:
         start = self._start(pattern, changes)
         if start is None or not self._allowed(variant, changes, at + count):
             return
-        landing = 0 if count == 1 else exact(changes[-1].start - start)
+        landing = 0 if count == 1 else int_where_whole(changes[-1].start - start)
         window, root = self._window(start, changes[-1].end), changes[0].root
         pace, part, begins = variant.pace, variant.part, ticks(start)
         for number, length, up, kind, clashes in pattern.outcomes(window, root, landing):
@@ -245,8 +254,8 @@ class _Place:
             return None
         step = self._bar if pattern.variant.part != "whole" else self._strong
         if len(changes) == 1:
-            return exact(changes[0].start + (pattern.lead - changes[0].start) % step)
-        start = exact(changes[0].end - pattern.variant.tokens[0].length)
+            return int_where_whole(changes[0].start + (pattern.lead - changes[0].start) % step)
+        start = int_where_whole(changes[0].end - pattern.variant.tokens[0].length)
         return start if start >= changes[0].start and (start - pattern.lead) % step == 0 else None
 
     def _allowed(self, variant: Variant, changes: Sequence[Change], after: int) -> bool:

@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from drillbox.music.charts import Bar, Meter
-from drillbox.music.chords import Chord, family, intervals
+from drillbox.music.chords import Chord, family_of, intervals
 
 # Exact, in quarter notes where nothing else is said; whole ones are ints.
 Time = Fraction | int
@@ -27,16 +27,16 @@ whole in them. Python computes and hashes ints ten times as fast as fractions.""
 
 def ticks(time: Time) -> Time:
     """Return a time in quarter notes as ticks, exactly; an int but for odder lengths."""
-    return exact(time * TICKS)
+    return int_where_whole(time * TICKS)
 
 
-def exact(time: Time) -> Time:
+def int_where_whole(time: Time) -> Time:
     """Return a time as an int where it is whole."""
     return time.numerator if time.denominator == 1 else time
 
 
 @lru_cache(maxsize=4096)
-def sound(chord: Chord | None) -> tuple[int, Quality]:
+def root_and_quality(chord: Chord | None) -> tuple[int, Quality]:
     """Return the pitch class of a chord's root and the quality that it works with.
 
     Chords of one quality do the same and differ in their tensions: 6, maj7 and a plain triad
@@ -46,7 +46,7 @@ def sound(chord: Chord | None) -> tuple[int, Quality]:
     """
     if chord is None:
         return 0, "none"
-    root, kind = chord.root.pitch_class, family(chord)
+    root, kind = chord.root.pitch_class, family_of(chord)
     above = (chord.bass.pitch_class - root) % 12 if chord.bass else 0
     if (kind, above) in {("minor", 5), ("major", 2)}:
         return (root + above) % 12, "dominant"
@@ -98,9 +98,9 @@ def shape_of(bars: Sequence[Bar], meter: Meter, *, turnaround: bool = True) -> S
 
     Neighbours of one root and quality make one change, whatever bar lines lie between them.
     """
-    full = exact(meter.bar)
+    full = int_where_whole(meter.bar)
     placed = [
-        (full * index + exact(span.start), exact(span.length), span.chord)
+        (full * index + int_where_whole(span.start), int_where_whole(span.length), span.chord)
         for index, bar in enumerate(bars)
         for span in bar.spans
         if turnaround or not span.turnaround
@@ -112,7 +112,7 @@ def shape_of(bars: Sequence[Bar], meter: Meter, *, turnaround: bool = True) -> S
 def _changes(placed: Iterable[tuple[Time, Time, Chord | None]]) -> list[Change]:
     found: list[Change] = []
     for start, length, chord in placed:
-        root, quality = sound(chord)
+        root, quality = root_and_quality(chord)
         last = found[-1] if found else None
         if last and chord is None:
             root = last.root  # so that silence moves with the rest
@@ -124,7 +124,7 @@ def _changes(placed: Iterable[tuple[Time, Time, Chord | None]]) -> list[Change]:
 
 
 @lru_cache(maxsize=256)
-def strong(meter: Meter) -> Time:
+def strong_beat_distance(meter: Meter) -> Time:
     """Return how far apart a meter's strong beats lie, in quarter notes.
 
     Half a bar of 4/4, 2/2, 12/8 and the like, otherwise a bar: where a phrase may begin as
@@ -132,4 +132,4 @@ def strong(meter: Meter) -> Time:
     """
     half = meter.bar / 2
     halved = meter.beats % 2 == 0 and half >= 2 and half % meter.beat == 0
-    return exact(half if halved else meter.bar)
+    return int_where_whole(half if halved else meter.bar)

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from drillbox.music.fits.kinds import Kind, Part
-from drillbox.music.fits.shapes import Change, Quality, Time, exact
+from drillbox.music.fits.shapes import Change, Quality, Time, int_where_whole
 
 
 class Token(NamedTuple):
@@ -106,7 +106,9 @@ def _cadence(tokens: Sequence[Token]) -> bool:
 def _paced(tokens: Sequence[Token], kind: Kind, pace: Time) -> Variant:
     slower = 1 / Fraction(pace)
     return Variant(
-        kind, tuple(t._replace(length=exact(t.length * slower)) for t in tokens), pace=pace
+        kind,
+        tuple(t._replace(length=int_where_whole(t.length * slower)) for t in tokens),
+        pace=pace,
     )
 
 
@@ -158,7 +160,7 @@ def _two_five(tokens: Sequence[Token], index: int) -> Iterator[Variant]:
         both = five._replace(length=tokens[index - 1].length + five.length)
         yield Variant(Kind.FIVE, (*tokens[: index - 1], both, *tokens[index + 1 :]))
         return
-    half = exact(Fraction(five.length) / 2)
+    half = int_where_whole(Fraction(five.length) / 2)
     after = tokens[index + 1].quality if _up(tokens, index) == 5 else "dominant"
     minor_goal = after in {"minor", "minor-major"}
     twos: tuple[Quality, ...] = ("minor", "half-diminished") if minor_goal else ("minor",)
@@ -273,7 +275,7 @@ def _is_two(at: Around, index: int) -> bool:
     return len(later) > 1 and later[1].quality == "dominant" and at.upward(index) == 5
 
 
-def needed(variant: Variant, spare: Time) -> Time:
+def last_chord_needed(variant: Variant, spare: Time) -> Time:
     """Return how much of the variant's last chord has to be there, in the tune's quarter notes.
 
     ``spare`` is what the line leaves of the phrase's last chord, in the phrase's own; a
@@ -282,4 +284,4 @@ def needed(variant: Variant, spare: Time) -> Time:
     last = variant.tokens[-1].length
     if variant.part == "beginning" or not spare:
         return last
-    return max(0, exact(last - spare / Fraction(variant.pace)))
+    return max(0, int_where_whole(last - spare / Fraction(variant.pace)))

@@ -17,14 +17,14 @@ from typing import NamedTuple
 
 from drillbox.errors import BadInput
 from drillbox.music.chords import chord_up
-from drillbox.music.keys import USUAL, Key, Spelling, conventional
+from drillbox.music.keys import USUAL, Key, Spelling, conventional_key
 from drillbox.music.moving.transposition import (
     OCTAVE,
     UNISON,
     Fit,
     Range,
-    hidden,
-    meant,
+    as_meant,
+    as_players_write,
     phrase_to,
     respelled_in,
 )
@@ -157,7 +157,7 @@ def written_key(key: Key, instrument: Instrument, spelling: Spelling = USUAL) ->
     """Return the key that the player reads when this key sounds, conventionally spelled."""
     if instrument.above.semitones % 12 == 0:
         return key
-    return conventional(Key(key.tonic.up(instrument.above), key.mode), spelling)
+    return conventional_key(Key(key.tonic.up(instrument.above), key.mode), spelling)
 
 
 def _begins(wanted: str, instrument: Instrument) -> bool:
@@ -197,15 +197,15 @@ def at_concert_pitch(phrase: Phrase, instrument: Instrument, spelling: Spelling 
     down = -instrument.above
     key = phrase.key
     if down.semitones % 12:
-        key = conventional(Key(key.tonic.up(down), key.mode), spelling)
-        phrase = meant(phrase)
+        key = conventional_key(Key(key.tonic.up(down), key.mode), spelling)
+        phrase = as_meant(phrase)
     interval = _exactly(phrase.key.interval_to(key), down.semitones)
     chart = phrase.chart.with_chords(
         chord_up(chord, interval) if chord else None for chord in phrase.chart.chords()
     )
     line = tuple(replace(note, pitch=note.pitch.up(interval)) for note in phrase.line)
     sounding = replace(phrase, key=key, chart=chart, line=line)
-    return hidden(sounding) if down.semitones % 12 else sounding
+    return as_players_write(sounding) if down.semitones % 12 else sounding
 
 
 def _exactly(interval: Interval, semitones: int) -> Interval:
@@ -237,7 +237,7 @@ def range_fit(line: Sequence[LineNote], sounding_range: Range) -> Fit:
     return Fit(0, max(0, max(midis) - high), max(0, low - min(midis)))
 
 
-def broken(line: Sequence[LineNote], sounding_range: Range) -> tuple[LineNote, ...]:
+def broken_to_fit(line: Sequence[LineNote], sounding_range: Range) -> tuple[LineNote, ...]:
     """Return the line with octaves broken so that it lies in the range.
 
     It comes back as it is where it fits, and where a note fits in no octave.
@@ -265,7 +265,7 @@ def broken(line: Sequence[LineNote], sounding_range: Range) -> tuple[LineNote, .
     return tuple(_up(note, octaves) for note, octaves in zip(line, best, strict=True))
 
 
-def breaks(plain: Sequence[LineNote], laid: Sequence[LineNote]) -> tuple[Break, ...]:
+def breaks_between(plain: Sequence[LineNote], laid: Sequence[LineNote]) -> tuple[Break, ...]:
     """Return where a line as laid breaks the octaves of the plain one; none where it doesn't."""
     shifts = [
         (there.pitch.midi - here.pitch.midi) // 12 for here, there in zip(plain, laid, strict=False)
@@ -279,7 +279,7 @@ def breaks(plain: Sequence[LineNote], laid: Sequence[LineNote]) -> tuple[Break, 
 
 def breaks_anywhere(phrase: Phrase, laid: Iterable[tuple[Key, Sequence[LineNote]]]) -> bool:
     """Return whether a phrase's line, as laid in some of its keys, breaks an octave in one."""
-    return any(breaks(phrase_to(phrase, key).line, line) for key, line in laid if line)
+    return any(breaks_between(phrase_to(phrase, key).line, line) for key, line in laid if line)
 
 
 def line_laid(
@@ -287,7 +287,7 @@ def line_laid(
 ) -> tuple[LineNote, ...]:
     """Return a phrase's line in a key for a range, with octaves broken where that is wanted."""
     line = phrase_to(phrase, key, sounding_range=sounding_range).line
-    return broken(line, sounding_range) if breaking and sounding_range else line
+    return broken_to_fit(line, sounding_range) if breaking and sounding_range else line
 
 
 def _cost(step: int, change: int, octaves: int) -> Cost:

@@ -30,7 +30,7 @@ from drillbox.music.charts import Chart
 from drillbox.music.chords import (
     Chord,
     chord_up,
-    family,
+    family_of,
     is_ii,
     is_written,
     is_written_under,
@@ -43,7 +43,7 @@ from drillbox.music.pitch import FOURTH, LETTERS, Interval, Name, Pitch
 _UP, _DOWN = Interval(1, 0), Interval(-1, 0)  # diminished seconds: E# to F, and back
 
 
-def respelled(chord: Chord, interval: Interval) -> Interval:
+def respelling_interval(chord: Chord, interval: Interval) -> Interval:
     """Return the interval that moves a chord, by itself, to a root that players write.
 
     It sounds like the one given and differs from it by a letter at most; where neither letter
@@ -69,18 +69,18 @@ def ways_of(chart: Chart, interval: Interval, key: Key | None = None) -> list[In
     for first, end in _groups(chords, interval):
         ways[first:end] = _together(chords, ways, interval, first, end)
     for at, chord in enumerate(chords):
-        if chord and family(chord) == "diminished":
+        if chord and family_of(chord) == "diminished":
             ways[at] = _by_its_goal(chords, ways, at)
     return ways
 
 
-def moved(chord: Chord, way: Interval) -> Chord:
+def chord_moved(chord: Chord, way: Interval) -> Chord:
     """Return the chord moved, its bass in a plain spelling."""
     there = chord_up(chord, way)
     return replace(there, bass=_plain(there.bass)) if there.bass else there
 
 
-def without_double(
+def without_double_accidentals(
     line: Sequence[LineNote], chords: Sequence[Chord | None], key: Key
 ) -> tuple[LineNote, ...]:
     """Return a moved line with the double accidentals that read best, and no others.
@@ -102,7 +102,7 @@ def _alone(chord: Chord, interval: Interval, key: Key | None) -> Interval:
     stays = key is not None and there.root in _diatonic(key)
     if stays and all(abs(name.alter) < 2 for name in tones(there)):
         return interval
-    return respelled(chord, interval)
+    return respelling_interval(chord, interval)
 
 
 def _awkwardness(chord: Chord) -> tuple[bool, int]:
@@ -122,7 +122,7 @@ def _are_one(one: Chord, two: Chord, interval: Interval) -> bool:
     if one.root == two.root or is_ii(one, two):
         return True
     goal = chord_up(two, interval)
-    falls = family(one) == "dominant" and one.root.up(FOURTH) == two.root
+    falls = family_of(one) == "dominant" and one.root.up(FOURTH) == two.root
     return falls and goal.root.alter > 0 and not is_written_under(goal)
 
 
@@ -136,7 +136,7 @@ def _together(
         own = [min((interval, interval + _UP, interval + _DOWN), key=_cost(those))] * len(own)
     after = chords[end] if end < len(chords) else None
     last = chords[end - 1]
-    if last and after and family(last) == "dominant":
+    if last and after and family_of(last) == "dominant":
         up = own[-1] + _UP
         here, goal = last.root.up(own[-1]), after.root.up(ways[end])
         same = here.letter == goal.letter and (here.alter, goal.alter) == (1, 0)

@@ -26,7 +26,12 @@ from drillbox.music.chords import (
     is_written,
 )
 from drillbox.music.keys import Key
-from drillbox.music.moving.spelling import is_octave, moved, ways_of, without_double
+from drillbox.music.moving.spelling import (
+    chord_moved,
+    is_octave,
+    ways_of,
+    without_double_accidentals,
+)
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import LETTERS, Interval, Name, Pitch
 
@@ -37,26 +42,26 @@ _STEPS_OF_DIMINISHED = (0, 0, 1, 2, 2, 3, 3, 4, 4, 5, 6, 6)
 _STEPS_OF_MINOR = (0, None, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 
 
-def meant(phrase: Phrase) -> Phrase:
+def as_meant(phrase: Phrase) -> Phrase:
     """Return the phrase with each chord, and the notes over it, on the degree it was meant on."""
-    return _over(phrase, meant_chart(phrase.chart, phrase.key))
+    return _over(phrase, chart_as_meant(phrase.chart, phrase.key))
 
 
-def hidden(phrase: Phrase) -> Phrase:
-    """Return the phrase as players write it in its key, no more hidden than ``meant`` brings back.
+def as_players_write(phrase: Phrase) -> Phrase:
+    """Return the phrase as players write it in its key, as far as ``as_meant`` brings it back.
 
     A Cb7 in Bb becomes B7, with the notes over it; a root that would be lost so stays.
     """
-    strict = meant_chart(phrase.chart, phrase.key)
+    strict = chart_as_meant(phrase.chart, phrase.key)
     tried = phrase.chart.with_chords([_written(chord) for chord in phrase.chart.chords()])
-    again = meant_chart(tried, phrase.key).chords()
+    again = chart_as_meant(tried, phrase.key).chords()
     columns = (phrase.chart.chords(), tried.chords(), again, strict.chords())
     kept = [new if back == aim else old for old, new, back, aim in zip(*columns, strict=True)]
     chart = phrase.chart.with_chords(kept)
-    return _over(phrase, chart) if meant_chart(chart, phrase.key) == strict else phrase
+    return _over(phrase, chart) if chart_as_meant(chart, phrase.key) == strict else phrase
 
 
-def meant_chart(chart: Chart, key: Key) -> Chart:
+def chart_as_meant(chart: Chart, key: Key) -> Chart:
     """Return the chart of a key with each chord on the degree that it was meant on."""
     pairs = pairwise([None, *chart.chords()])
     return chart.with_chords([_meant_chord(before, chord, key) for before, chord in pairs])
@@ -142,7 +147,7 @@ def chart_to(chart: Chart, interval: Interval, key: Key | None = None) -> Chart:
     ``key`` is the key that it moves to, given where a line goes with it.
     """
     moves = zip(chart.chords(), ways_of(chart, interval, key), strict=True)
-    return chart.with_chords(moved(chord, way) if chord else None for chord, way in moves)
+    return chart.with_chords(chord_moved(chord, way) if chord else None for chord, way in moves)
 
 
 def line_to(
@@ -161,11 +166,17 @@ def line_to(
         chord = chords[at] if starts else None
         way = ways[at] if chord else _note_interval(note, interval)
         notes.append(replace(note, pitch=note.pitch.up(way)))
-        over.append(moved(chord, way) if chord else None)
-    return without_double(notes, over, key) if key and not is_octave(interval) else tuple(notes)
+        over.append(chord_moved(chord, way) if chord else None)
+    return (
+        without_double_accidentals(notes, over, key)
+        if key and not is_octave(interval)
+        else tuple(notes)
+    )
 
 
-def fit(line: Sequence[LineNote], interval: Interval, sounding_range: Range | None = None) -> Fit:
+def octave_that_fits(
+    line: Sequence[LineNote], interval: Interval, sounding_range: Range | None = None
+) -> Fit:
     """Choose the octave for a line that moves by an interval.
 
     The octave that sticks out of the range least, then the one nearest to where the line was
@@ -190,11 +201,11 @@ def fit(line: Sequence[LineNote], interval: Interval, sounding_range: Range | No
 
 def phrase_fit(phrase: Phrase, key: Key, sounding_range: Range | None = None) -> Fit:
     """Return how the phrase's line lies in a key; ``octaves`` counts from the interval upward."""
-    return fit(phrase.line, phrase.key.interval_to(key), sounding_range)
+    return octave_that_fits(phrase.line, phrase.key.interval_to(key), sounding_range)
 
 
 def phrase_to(phrase: Phrase, key: Key, *, sounding_range: Range | None = None) -> Phrase:
-    """Return the phrase in another key, its line in the octave that ``fit`` chooses.
+    """Return the phrase in another key, its line in the octave that ``octave_that_fits`` chooses.
 
     Give it the phrase as written, since respelling forgets the strict spelling. In its own
     key the phrase comes back as it is, but for the octave where a range asks for another.
@@ -206,7 +217,7 @@ def phrase_to(phrase: Phrase, key: Key, *, sounding_range: Range | None = None) 
 def respelled_in(phrase: Phrase, key: Key, shift: Interval = UNISON) -> Phrase:
     """Return the phrase in another key, its line shifted from where the interval lays it."""
     interval = phrase.key.interval_to(key)
-    source = phrase if key == phrase.key else meant(phrase)
+    source = phrase if key == phrase.key else as_meant(phrase)
     return replace(
         phrase,
         key=key,

@@ -32,7 +32,7 @@ _EXACT = ("pedal", "Neapolitan", "Italian", "French", "German", "Tristan", "none
 _ALTERABLE = frozenset({5, 9, 11, 13})
 
 
-def simplest(chord: Chord) -> Chord | None:
+def simplest_form(chord: Chord) -> Chord | None:
     """Return the chord's one form: same root, tones and bass, fewest degrees.
 
     Symbols are read to this form, and two chords with the same root, tones and bass have
@@ -136,7 +136,7 @@ def symbol_text(chord: Chord | None, *, ascii: bool = True) -> str:
     degrees save one alone on a major triad (``Cadd9``). The MusicXML kinds that have no
     symbol are named: ``C(pedal)``, ``C(German)``. ValueError on an unknown kind.
     """
-    plain = None if chord is None else simplest(chord)
+    plain = None if chord is None else simplest_form(chord)
     if plain is None:
         return NO_CHORD
     root = plain.root.text(ascii=ascii)

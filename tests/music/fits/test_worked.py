@@ -6,7 +6,7 @@ import pytest
 
 from drillbox.music.charts import beat_text, place
 from drillbox.music.fits import Fit, Phrases
-from drillbox.music.keys import Key, conventional
+from drillbox.music.keys import Key, conventional_key
 from drillbox.music.pitch import Interval
 from drillbox.music.tunes import Tune
 from tests.music.fits.worked import PHRASES, WORKED, Worked
@@ -24,7 +24,7 @@ def words(tune: Tune, fit: Fit) -> str:
     bar, beat = place(tune.chart.meter, fit.start)
     at = f"{bar}" if beat == 1 else f"{bar}.{beat_text(beat)}"
     tonic = phrase.key.tonic.up(Interval(0, fit.up))
-    key = conventional(Key(tonic, phrase.key.mode)).text()
+    key = conventional_key(Key(tonic, phrase.key.mode)).text()
     return f"{phrase.title} {at} {key} {fit.kind.words if fit.part == 'whole' else fit.part}"
 
 
