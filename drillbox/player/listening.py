@@ -39,7 +39,6 @@ class Listening:
             from drillbox.terminal.ears import open_ear  # only for one who wants to be heard
 
             self._ear = open_ear(kind, self._preferences.listen_to)
-            self.begin()
         if self._told or self._ear is None or not self._ear.problem:
             return ""
         self._told = True

@@ -27,7 +27,7 @@ EarKind = Literal["midi", "mic"]
 
 
 class Ear(Protocol):
-    """Something that hears once it is ``ready``; ``problem`` is a line that says why it doesn't."""
+    """Hears from when it is ``ready``, before any ``begin``; ``problem`` says why it doesn't."""
 
     problem: str
     ready: bool
@@ -126,9 +126,10 @@ class MicrophoneEar:
         self._device, self._failure, self.problem, self.ready = device, failure, "", True
         self._sound, self._last = bytearray(), time.monotonic()
         self._running = False
+        self.begin()
 
     def begin(self) -> None:
-        """Forget what was heard; open the ear."""
+        """Forget what was heard; hear from now on."""
         self._sound = bytearray()
         self._last = time.monotonic()
         if self._running:
@@ -167,7 +168,7 @@ class MicrophoneEar:
 
 
 def open_ear(kind: EarKind, name: str, *, backends: list[Any] | None = None) -> Ear:
-    """Return an ear; where there is none its ``problem`` says why, by MIDI a moment later.
+    """Return an ear; where it can't hear its ``problem`` says why, by MIDI a moment later.
 
     ``name`` is a device's or a part of it, "" for the first there is. ``backends`` narrows
     miniaudio's choice, as tests do to its null device.

@@ -120,3 +120,13 @@ def test_silence_and_noise_are_no_notes():
         found = heard_frames(sound, RATE)
         assert len(notes_of(found)) <= 2
         assert judge_sound(line, found, one.beat).word == "lost"
+
+
+def test_a_recorder_that_is_off_centre_changes_nothing():
+    """Cheap converters add a constant to each sample: what is heard is the same without it."""
+    times = np.arange(RATE * 2) / RATE
+    sound = 0.2 * np.sin(2 * np.pi * 220 * times)
+    plain, shifted = heard_frames(sound, RATE), heard_frames(sound + 0.3, RATE)
+    inside = slice(20, -20)  # at its ends the sound begins and stops with a step
+    assert np.allclose(plain.strength[inside], shifted.strength[inside], atol=1e-3)
+    assert np.allclose(plain.level[inside], shifted.level[inside], atol=0.1)

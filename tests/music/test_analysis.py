@@ -41,7 +41,7 @@ from .worked import Worked, phrase, worked
 # passing    not a chord tone, between two chord tones by step in one direction
 # approach   not a chord tone, off the pulse or chromatic, by step to a chord tone
 # tension    not a chord tone, in the chord's scale, none of the above; outside: not in it
-# implied    a dominant over its goal, a triad or a minor line over a dominant: see ``implied_harmony``
+# implied    a dominant over its goal, a triad or a minor line over a dominant: ``implied_harmony``
 # arpeggio   3 notes or more by thirds (fourths between chord tones), one way, one chord; its
 #            own steps enclose nothing
 # scale run  4 notes or more by step in one direction, not all semitones

@@ -120,3 +120,13 @@ def test_instants_are_read_with_any_offset() -> None:
     for text in ("2026-03-01T18:00:00", "9999-12-31T23:59:59Z", "0026-03-01T18:00:00Z", 0):
         with pytest.raises(BadInput, match="attempts, number 7: at: "):
             checked("attempts", 7, attempt(at=text))
+
+
+@pytest.mark.parametrize("aside", [[12], [-1], [*range(11), 0]])
+def test_a_key_put_aside_is_one_of_twelve_and_never_all_are(full, aside: list[int]) -> None:
+    """0 for C to 11 for B, at most eleven of them; a document with others is refused."""
+    phrase = full["phrases"][0]
+    for fine in ([0], [11], list(range(11)), list(range(1, 12))):
+        assert checked("phrases", 1, phrase | {"aside": fine}).aside == fine
+    with pytest.raises(BadInput, match="phrases, number 3: aside"):
+        checked("phrases", 3, phrase | {"aside": aside})

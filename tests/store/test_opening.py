@@ -219,7 +219,7 @@ def test_a_fault_while_opening_closes_the_file(
     def fail(*_: object, **__: object) -> None:
         raise RuntimeError("meant")
 
-    monkeypatch.setattr(opening, "revision", fail)
+    monkeypatch.setattr(opening, "stored_revision", fail)
     with pytest.raises(RuntimeError, match="meant"):
         open_store(place, now=NOW)
     assert not place.with_name("store.sqlite3-wal").exists()

@@ -197,7 +197,8 @@ def test_an_empty_store_says_how_to_begin(store: Store) -> None:
 )
 def test_any_title_is_kept_and_found_as_it_is(store: Store, title: str) -> None:
     """Quotes, SQL, escapes, markup and right-to-left marks are text and nothing else."""
-    if not folded_title(title) or folded_title(title) in {folded_title(each) for each in all_titles(store)}:
+    taken = {folded_title(each) for each in all_titles(store)}
+    if not folded_title(title) or folded_title(title) in taken:
         return
     add(store, title)
     assert all_titles(store)[-1] == title

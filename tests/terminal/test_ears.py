@@ -168,6 +168,17 @@ def test_the_microphone_keeps_what_it_hears_in_memory():
         ear.close()
 
 
+def test_the_microphone_hears_from_when_it_is_opened():
+    """A first attempt in the player's own time has no other beginning."""
+    miniaudio = pytest.importorskip("miniaudio", reason="needs the sound extra")
+    ear = open_ear("mic", "", backends=[miniaudio.Backend.NULL])
+    try:
+        time.sleep(0.3)
+        assert len(ear.heard().sound) / 2 / ears.RATE >= 0.1
+    finally:
+        ear.close()
+
+
 def test_no_microphone_is_one_line():
     """Without the extra or a device there is a line, and no trace of either on the screen."""
     assert said(open_ear("mic", "no microphone is called so")).startswith("Not listening: ")
