@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -24,7 +25,8 @@ __all__ = ["AttemptRecord", "AttemptStored", "CardMoved", "HeardAttempt", "NewAt
 _SEEN = """
 SELECT attempts, opened_day, last_day,
        NOT EXISTS (SELECT 1 FROM attempt WHERE card_id = :id AND day = :day
-                   AND undone_at IS NULL) AS first_of_day
+                   AND undone_at IS NULL) AS first_of_day,
+       (SELECT max(at) FROM attempt WHERE card_id = :id AND undone_at IS NULL) AS at
 FROM card WHERE id = :id
 """
 LOGGED = "day, recall, attempt.tempo, hint, due_after, in_round, attempt.goal"
@@ -38,6 +40,10 @@ _MOVE = CARD.update(*STATE)
 def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRecord:
     """Store an attempt and its card's next state; both are on disk when this returns.
 
+    It is never dated before the card's latest one, be it that another program rated the card
+    meanwhile or that a clock was ahead: a log is replayed by these times, in the order in which
+    the card moved. Its practice day stays the one it has.
+
     Raises CardMoved, and stores nothing, if the card was rated since ``after`` was computed;
     AttemptStored if it is there already; NotKnown if the store's answer is lost, and then the
     same attempt can be tried again; StoreFailure if the store can't take it.
@@ -50,6 +56,7 @@ def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRe
         seen = _seen(connection, new.card_id, new.attempted.day)
         if seen.attempts != new.seen_attempts:
             raise CardMoved(new.card_id)
+        new = replace(new, at=max(new.at, seen.at or new.at))
         values = insert_attempt(connection, new, first_of_day=bool(seen.first_of_day))
         move_card(connection, new.card_id, after, seen.opened_day or new.attempted.day)
         if new.heard:

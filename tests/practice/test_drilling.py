@@ -13,6 +13,7 @@ from drillbox.player.in_drill import opening_line
 from drillbox.practice.adding import keep, prepare, typed_phrase
 from drillbox.practice.drilling import Drill
 from drillbox.practice.preferences import preferences_from
+from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from tests.store.reading import attempts_of
 
@@ -111,6 +112,7 @@ def test_a_clock_that_was_a_year_ahead_puts_no_card_away(store):
     assert first.read.id == again.read.id
     assert again.back_in_time
     assert NOW.date() < again.after.due < NOW.date() + timedelta(days=15)
+    assert check_store(store, PREFERENCES.rules) == []  # it counts as the later of the two
 
 
 @pytest.mark.parametrize(("asked", "kept"), [(None, 2), (0, 0), (5, 5)])

@@ -18,6 +18,7 @@ from drillbox.store import sqlite
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import card
+from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.store.values import CardMoved
 from tests.store.at_once import at_once, ratings_of
@@ -36,6 +37,7 @@ def check_counts(place: Path, raters: list[list[int]]) -> None:
             state = card(store, card_id).state
             assert state.attempts == len(log)
             assert ratings_of(log, Rules()) == state
+        assert check_store(store, Rules()) == []
 
 
 def test_two_sessions_and_a_summary(place: Path) -> None:

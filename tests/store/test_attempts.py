@@ -19,6 +19,7 @@ from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
 from drillbox.store.attempts import latest_firsts, recent_attempts, record_attempt, undo_attempt
 from drillbox.store.card_rows import candidates, card
+from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.store.values import CardMoved, NewAttempt
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step
@@ -50,6 +51,24 @@ def test_what_is_acknowledged_is_seen_by_another_program(store: Store) -> None:
     (stored,) = go(store, 1, session(store))
     with open_store(store.place, now=NOW) as other:
         assert attempts_of(other, 1) == [stored]
+
+
+def test_the_log_is_in_the_order_in_which_the_card_moved(store: Store) -> None:
+    """A rating that another program's overtook, or one by a clock set right, isn't dated before
+    the card's latest: replaying by time gives the card, and the practice day stays true.
+    """
+    add(store, "Late kettle")
+    at = session(store)
+    overtaken = NOW - timedelta(milliseconds=3)
+    ahead, tomorrow = NOW + timedelta(days=365), NOW + timedelta(days=1)
+    for moment, recall in (
+        (NOW, Recall.CLEAN), (overtaken, Recall.ROUGH),
+        (ahead, Recall.FLUENT), (tomorrow, Recall.LOST),
+    ):  # fmt: skip
+        go(store, 1, at, (recall,), at=moment, day=moment.date())
+    assert check_store(store, Rules()) == []
+    found = [(each.at, each.day) for each in attempts_of(store, 1)]
+    assert found[1:2] + found[3:] == [(NOW, NOW.date()), (ahead, tomorrow.date())]
 
 
 def test_an_attempt_that_cannot_be_stored_leaves_the_card(store: Store) -> None:
