@@ -351,6 +351,7 @@ def test_twenty_sessions_at_once(address: str, store: Store) -> None:
         state = card(store, card_id).state
         assert state.attempts == len(log)
         assert ratings_of(log, RULES) == state
+    assert check_store(store, RULES) == []
 
 
 @pytest.mark.parametrize("how", ["fast", "immediate"])
