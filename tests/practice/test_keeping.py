@@ -44,7 +44,9 @@ def test_from_damage_back_to_the_newest_backup(store: Store) -> None:
     assert found.damaged
     assert found.newest == made
     assert backups_of(store.place) == [made]
-    aside = restore(store.place, made.path.name, NOW)
+    told: list[str] = []
+    aside = restore(store.place, made.path.name, NOW, told.append)
+    assert told == []
     assert aside
     assert aside.exists()
     with open_store(store.place, now=NOW) as mended:
@@ -85,7 +87,7 @@ def test_no_such_backup(store: Store) -> None:
     """A name that isn't in the list is refused and changes nothing."""
     before = store.place.read_bytes()
     with pytest.raises(NotFound, match="no backup 'x'"):
-        restore(store.place, "x", NOW)
+        restore(store.place, "x", NOW, print)
     assert store.place.read_bytes() == before
 
 
