@@ -2,6 +2,7 @@
 
     python -m tests.bench.study --search              the cells that the search may see
     python -m tests.bench.study --seeds 4             the final table, all cells, other players
+    python -m tests.bench.study --held --seeds 2      the cells that no search has seen
     python -m tests.bench.study --search --baselines  what each baseline reaches
 
 ``--cells edge fsrs`` takes only the cells that name all of these. Everything is seeded; the same
@@ -21,7 +22,7 @@ from tests.bench.study_players import CELLS, Cell
 from tests.bench.study_runs import Score, simulate
 from tests.bench.study_tables import HEAD, Result, calibrated, compared, row, summary
 
-SEARCH_SEED, FINAL_SEED = 100, 310  # no player of the final table was seen in the search
+SEARCH_SEED, FINAL_SEED = 100, 320  # no player of the final table was seen in the search
 OURS = "ours"
 Job = tuple[Cell, int, str, str, tuple[tuple[str, float], ...]]
 
@@ -57,6 +58,11 @@ def results(
             yield Result(cell, found[-1], dict(zip(names, found, strict=False)))
 
 
+def part(cell: Cell) -> int:
+    """Return which part of the table a cell stands in."""
+    return 2 if cell.held else 1 if cell.later else 0
+
+
 def table(found: Iterator[Result]) -> None:
     """Print the main table and what it comes to, the held cells apart."""
     print(HEAD)
@@ -65,8 +71,9 @@ def table(found: Iterator[Result]) -> None:
     for result in found:
         print(row(result), flush=True)
         done.append(result)
-    for title, held in (("Cells of the search", False), ("Held cells", True)):
-        some = [each for each in done if each.cell.held is held]
+    parts = ("Cells of the search", "Cells that joined it later", "Held cells")
+    for number, title in enumerate(parts):
+        some = [each for each in done if part(each.cell) == number]
         if some:
             print(f"\n**{title}**\n\n{summary(some)}\n\n{calibrated(some)}")
 
@@ -84,6 +91,7 @@ def main() -> None:
     """Run what the command line asks for."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--search", action="store_true", help="cells and players of the search")
+    parser.add_argument("--held", action="store_true", help="the held cells alone")
     parser.add_argument("--seeds", type=int, default=3, help="players for each cell")
     parser.add_argument("--cells", nargs="*", default=[], help="only cells that name all of these")
     parser.add_argument("--jobs", type=int, default=2)
@@ -94,7 +102,9 @@ def main() -> None:
     cells = [
         cell
         for cell in CELLS
-        if not (args.search and cell.held) and all(word in str(cell) for word in args.cells)
+        if not (args.search and cell.held)
+        and (cell.held or not args.held)
+        and all(word in str(cell) for word in args.cells)
     ]
     first = SEARCH_SEED if args.search else FINAL_SEED
     settings = {name: float(value) for name, value in (each.split("=") for each in args.set)}

@@ -13,7 +13,7 @@ from tests.bench.study_players import Cell
 from tests.bench.study_runs import Policy, Score, simulate
 
 HERE = Path(__file__).parent
-TRUTHS = ("fsrs", "traits", "memories", "states", "motors", "players", "runs")
+TRUTHS = ("fsrs", "traits", "memories", "states", "motors", "held", "players", "runs")
 
 
 def kept(cell: Cell, seed: int, make: Callable[[], Policy], name: str, module: str) -> Score:

@@ -2,9 +2,9 @@
 
 36 cells of a seeded fractional design: each level comes about equally often, each memory meets
 each motor part, and pairs of levels are as even as the best of some hundred shuffles. Cells of two
-memories (predictive, half-life) and of one motor part (overnight) are held: no policy was ever
-tried on them while it was sought. Of what is left each pair of memory and motor part comes three
-times, of the held ones twice.
+memories (predictive, half-life) and of one motor part (overnight) were kept out of the first
+searches, and are of the search by now. Twelve more, of two other memories and one other motor part
+(``study_held``), are held: no policy was ever tried on them while it was sought.
 """
 
 from __future__ import annotations
@@ -16,14 +16,16 @@ from math import exp, log
 from random import Random
 from typing import NamedTuple
 
-from tests.bench.study_memories import MEMORIES
-from tests.bench.study_motors import MOTORS
+from tests.bench import study_held, study_memories, study_motors
 from tests.bench.study_traits import ALL, STRENGTHS, TRANSFERS, Floats, Ints, draw
 
 __all__ = ["CELLS", "LIVES", "Cell", "Floats", "Ints", "Life", "Player"]
 
 RATERS = ("exact", "noisy", "kind")
-HELD = frozenset({"predictive", "half-life", "overnight"})
+LATER = frozenset({"predictive", "half-life", "overnight"})  # in the search since some while
+MEMORIES = study_memories.MEMORIES | study_held.MEMORIES
+MOTORS = study_motors.MOTORS | study_held.MOTORS
+HELD = frozenset({*study_held.MEMORIES, *study_held.MOTORS})
 BREAK, BREAK_DAYS = 120, 14
 
 
@@ -72,19 +74,17 @@ class Cell(NamedTuple):
         """Return whether the cell was kept out of the search."""
         return bool(HELD & {self.memory, self.motor})
 
+    @property
+    def later(self) -> bool:
+        """Return whether the cell was kept out of the first searches."""
+        return bool(LATER & {self.memory, self.motor})
+
     def __str__(self) -> str:
         return " | ".join(self)
 
 
-@lru_cache(maxsize=1)
-def _design() -> tuple[Cell, ...]:
-    """Return the cells, the same each time."""
-    pairs = [
-        (memory, motor)
-        for memory in MEMORIES
-        for motor in MOTORS
-        for _ in range(2 if HELD & {memory, motor} else 3)
-    ]
+def _design(pairs: list[tuple[str, str]]) -> list[Cell]:
+    """Return a cell for each pair of a memory and a motor part, the same each time."""
     dice, size = Random(11), len(pairs)
     columns = [[level[at * len(level) // size] for at in range(size)]
                for level in (TRANSFERS, STRENGTHS, RATERS, tuple(LIVES))]  # fmt: skip
@@ -94,11 +94,26 @@ def _design() -> tuple[Cell, ...]:
             dice.shuffle(column)
         cells = [Cell(*pair, *levels)
                  for pair, *levels in zip(pairs, *columns, strict=True)]  # fmt: skip
-        uneven = _unevenness(cells) + _unevenness([each for each in cells if not each.held])
+        uneven = _unevenness(cells) + _unevenness([each for each in cells if not each.later])
         if best is None or uneven < best[0]:
             best = uneven, cells
     assert best
-    return tuple(sorted(best[1], key=lambda cell: cell.held))
+    return best[1]
+
+
+@lru_cache(maxsize=1)
+def _cells() -> tuple[Cell, ...]:
+    """Return all cells: those of the search, of which the later ones come last, and the held."""
+    pairs = [
+        (memory, motor)
+        for memory in study_memories.MEMORIES
+        for motor in study_motors.MOTORS
+        for _ in range(2 if LATER & {memory, motor} else 3)
+    ]
+    others = [(memory, motor) for memory in study_held.MEMORIES for motor in study_motors.MOTORS]
+    others += [(memory, motor) for motor in study_held.MOTORS for memory in MEMORIES
+               if memory != "predictive"]  # fmt: skip
+    return (*sorted(_design(pairs), key=lambda cell: cell.later), *_design(others))
 
 
 def _unevenness(cells: list[Cell]) -> float:
@@ -110,7 +125,7 @@ def _unevenness(cells: list[Cell]) -> float:
     return found
 
 
-CELLS = _design()
+CELLS = _cells()
 
 
 class Player:

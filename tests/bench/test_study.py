@@ -49,17 +49,19 @@ def test_raters():
 
 
 def test_the_design_is_even():
-    """Each level comes as often as another, give or take what the pairs ask for; each memory meets
-    each motor part; held cells hold a held level, and at least 14 don't."""
-    assert len(CELLS) == 36
-    assert len({cell[:2] for cell in CELLS}) == len(MEMORIES) * len(MOTORS)
-    for column in (2, 3, 4, 5):
-        counts = Counter(cell[column] for cell in CELLS)
-        assert len(set(counts.values())) == 1
-    assert {cell.life for cell in CELLS} == set(LIVES)
+    """Each level comes as often as another, in the search and among the held cells; in the search
+    each memory meets each motor part, none of them held."""
     free = [cell for cell in CELLS if not cell.held]
-    assert len(free) >= 14
+    held = [cell for cell in CELLS if cell.held]
+    assert (len(free), len(held)) == (36, 12)
+    assert len({cell[:2] for cell in free}) == len(MEMORIES) * len(MOTORS)
+    for cells in (free, held):
+        for column in (2, 3, 4, 5):
+            counts = Counter(cell[column] for cell in cells)
+            assert len(set(counts.values())) == 1
+        assert {cell.life for cell in cells} == set(LIVES)
     assert not any(HELD & set(cell) for cell in free)
+    assert all(any(level in cell for cell in held) for level in HELD)
     assert len({SEARCH_SEED + each for each in range(100)} & {FINAL_SEED}) == 0
 
 

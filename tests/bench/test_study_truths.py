@@ -11,8 +11,10 @@ import pytest
 
 from drillbox.memory.recall import Recall, after, interval_days, retrievability
 from tests.bench import study_fsrs
-from tests.bench.study_memories import MEMORIES, Actr, Fsrs, Halflife, Multiscale, Predictive
-from tests.bench.study_motors import MOTORS, Edge, Overnight, Power
+from tests.bench.study_held import Disuse, Interference, Overload
+from tests.bench.study_memories import Actr, Fsrs, Halflife, Multiscale, Predictive
+from tests.bench.study_motors import Edge, Overnight, Power
+from tests.bench.study_players import MEMORIES, MOTORS
 from tests.bench.study_traits import TRANSFERS, alike, draw
 
 START = date(2026, 1, 1)
@@ -87,6 +89,32 @@ def test_halflife_grows_by_success_only():
     assert player.half[0] == pytest.approx(1.6)
     player.learn(0, 1.6, False)
     assert player.half[0] == pytest.approx(0.8)
+
+
+def test_disuse_by_hand():
+    """The first go stores 1.2, half of that when missed; the harder the next, the more it adds."""
+    player, missed = Disuse(alike()), Disuse(alike())
+    player.learn(0, 0.0, True)
+    missed.learn(0, 0.0, False)
+    lasts = 1.5 * 2.2**1.7
+    assert player.chance(0, 3.0) == pytest.approx(exp(-3 / lasts))
+    assert missed.chance(0, 3.0) == pytest.approx(exp(-3 / (1.5 * 1.6**1.7)))
+    player.learn(0, 3.0, True)
+    more = 1.2 + 1.2 * (1 - exp(-3 / lasts))
+    assert player.chance(0, 5.0) == pytest.approx(exp(-2 / (1.5 * (1 + more) ** 1.7)))
+
+
+def test_interference_by_hand():
+    """What is played between makes forget, but not other keys of the phrase; a day counts three
+    goes; a recalled go widens what can come between."""
+    player = Interference(alike(2))
+    player.learn(0, 0.0, True)
+    for card in (1, 12, 13, 14):
+        player.learn(card, 0.0, True)
+    assert player.chance(0, 2.0) == pytest.approx(1 / (1 + 9 / 40))
+    player.learn(0, 2.0, True)
+    width = 1 + 2 * (1 - 1 / (1 + 9 / 40))
+    assert player.chance(0, 3.0) == pytest.approx(1 / (1 + 3 / (40 * width)))
 
 
 @pytest.mark.parametrize("model", MEMORIES.values())
@@ -173,6 +201,21 @@ def test_overnight_gains_come_in_the_night_and_saturate():
     assert after_goes[1] - after_goes[0] > 5 * (after_goes[3] - after_goes[2]) > 0
     motor.practise(1, 0.5, 120.0, 2)
     assert motor.reach(1, 1.0) < 72.0
+
+
+def test_overload_needs_the_limit_and_keeps_for_ten_days():
+    """Slow goes bring nothing, nor does a fourth of a day; nothing is lost for ten days."""
+    motor = Overload(alike())
+    motor.practise(0, 0.0, 60.0, 4)
+    assert motor.reach(0, 0.0) == pytest.approx(72.0)
+    reached = []
+    for number in range(4):
+        motor.practise(0, 1.0 + number / 100, 76.0, 3)
+        reached.append(motor.reach(0, 1.0 + number / 100))
+    assert 72 < reached[0] < reached[1] < reached[2] == reached[3]
+    assert motor.reach(0, 11.0) == pytest.approx(reached[3])
+    left = log(motor.reach(0, 21.02) / 72) / log(reached[3] / 72)
+    assert left == pytest.approx(exp(-0.15), rel=1e-3)
 
 
 @pytest.mark.parametrize("model", MOTORS.values())
