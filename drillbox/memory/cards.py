@@ -38,15 +38,19 @@ def next_tempo(
     A clean go carries the card one stride beyond what was played and lengthens the stride by
     half a rung, a fluent one by a whole one: where it goes easily the steps grow. A rough go
     stays and halves the stride; a lost one goes down a rung at least and makes it the shortest,
-    so that the steps are small near the edge. A clean go below the card's own place leaves it
-    there.
+    so that the steps are small near the edge. A go below the card's own place says little of
+    that place: a clean one leaves it there, one that isn't takes it a rung down at most, as what
+    is forgotten at a slow tempo isn't forgotten by the fingers.
     """
     tempo, stride = state
+    a_rung_down = tempo - rung(goal, rules)
     if recall is Recall.LOST:
-        fallen = min(tempo, played) - _half_rungs(max(2, stride), goal, rules)
+        down = tempo - _half_rungs(max(2, stride), goal, rules)
+        fallen = down if played >= tempo else a_rung_down
         return TempoState(within(fallen, goal, rules), SHORTEST)
     if recall is Recall.ROUGH:
-        return TempoState(within(min(tempo, played), goal, rules), max(SHORTEST, stride // 2))
+        kept = tempo if played >= tempo else max(played, a_rung_down)
+        return TempoState(within(kept, goal, rules), max(SHORTEST, stride // 2))
     climbed = played + _half_rungs(stride, goal, rules)
     longer = min(LONGEST, stride + (2 if recall is Recall.FLUENT else 1))
     return TempoState(within(max(tempo, climbed), goal, rules), longer)

@@ -13,18 +13,17 @@ from drillbox.memory.learning import APART, MISSED_SHARE, Learned, chance_of
 from drillbox.memory.rules import Rules
 
 # Settled by the study of simulated players; see tests/bench/STUDY.md.
-COLD = 0.55  # a day's first go is at the tempo at which it comes out clean with this chance
+COLD = (0.55, 0.8)  # a day's first go comes out clean with a chance between these: see ``wanted``
 LOWEST = 0.6  # though never slower than this share of what was reached
 FIRST_RANGE = (0.7, 0.9)  # a new key: from this share of its first tempo to this one of its goal
 SURE_ENOUGH = 0.9  # a card at goal tempo with less wants playing before it is due
 SURE = 0.95  # with more, one that is owned and not due may be left alone
 AHEAD = 7  # days after which what a visit has changed is looked at
-CLIMB = 0.12  # what a clean visit adds to the logarithm of tempo below the goal
-GOES_OF_A_CLIMB = 3  # a visit below the goal is reckoned with so many goes
+CLIMB = 0.12  # what a day's clean visits add to the logarithm of tempo below the goal
+GOES_OF_A_CLIMB = 3  # a day's visits to a key below the goal are reckoned with so many goes
 PULL_UP = 2.5  # what is on its way to the goal counts so much more, as it will be owned for long
 OPENING = 0.2  # a visit to a new key is worth this, times the square of the chance of those at goal
 FADING = 0.2  # a visit's worth reckons with that much forgetting at least: see ``_raised``
-WAITED = 7  # a key on its way to the goal is left alone for no more days than these
 
 
 class _Known(NamedTuple):
@@ -89,9 +88,13 @@ class Chances:
         """Return whether a card is owned, not due and sure to come out clean at its goal."""
         return card.owned and not self.wants_keeping(card) and self.at_goal(card) >= SURE
 
-    def waits(self, card: Candidate) -> bool:
-        """Return whether a card on its way to the goal was left alone for ``WAITED`` days."""
-        return card.begun and not card.at_goal and self.today - card.last_day >= WAITED
+    @property
+    def wanted(self) -> float:
+        """Return the chance that a day's first go should have of coming out clean.
+
+        The less practice has brought a player, the slower and surer the first go.
+        """
+        return min(COLD[1], max(COLD[0], 1 - self.learned.growth))
 
     @cached_property
     def kept(self) -> float:
@@ -161,7 +164,7 @@ class Chances:
             ahead = sum(reached) / len(reached) - log(card.tempo)
         apart = self.today - self._played.get(card.phrase_id, self.today - APART)
         odds = self.learned.odds(card, self.today, apart, ahead)
-        wanted = self.learned.tempo_for(odds, card.tempo, COLD)
+        wanted = self.learned.tempo_for(odds, card.tempo, self.wanted)
         low, high = LOWEST * card.tempo, float(card.tempo)
         if not card.begun:
             low = FIRST_RANGE[0] * card.tempo

@@ -8,10 +8,13 @@ from functools import cached_property
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate, Done, Pace, Sitting, expected_seconds, visits
+from drillbox.memory.cards import rung, within
 from drillbox.memory.chances import Chances
+from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 
-TRIES = 3  # goes in a row that may miss before a visit ends; visits a day to a key never clean
+TRIES = 3  # visits a sitting to a key that has never come out clean
+VISITS = 2  # visits a sitting to a key on its way to the goal, before other keys come
 CLIMBING = 8  # with fewer keys on their way to the goal a phrase not begun may start
 APART = 2  # visits to others before such a key comes back
 
@@ -76,7 +79,7 @@ def next_go(
     now = _Now(sitting, rules, pace, chances)
     card = _under_way(candidates, now)
     if card is not None:
-        go = Go(card.card_id, card.tempo, len(now.last) + 1)
+        go = Go(card.card_id, _after_miss(card, now), len(now.last) + 1)
     else:
         card = _next_visit(candidates, now)
         if card is None:
@@ -88,25 +91,22 @@ def next_go(
 
 
 def _under_way(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
-    """Return the card of the latest visit where that goes on."""
-    if not now.last or now.last[0].card_id in now.sitting.skipped:
-        return None
-    card_id = now.last[0].card_id
-    card = next((each for each in candidates if each.card_id == card_id), None)
-    return card if card and _goes_on(card, now) else None
-
-
-def _goes_on(card: Candidate, now: _Now) -> bool:
-    """Return whether a visit goes on: below the goal while it climbs, and after a miss until it
-    comes out clean; not after two misses running beyond what came out, nor after ``TRIES``."""
+    """Return the card of the latest visit where that goes on: until a go at it comes out clean,
+    for ``goes`` goes at most."""
     goes = now.last
-    if len(goes) >= now.rules.goes:
-        return False
-    if goes[-1].clean:
-        return goes[-1].tempo < card.goal
-    if any(each.clean for each in goes):
-        return goes[-2].clean
-    return len(goes) < TRIES
+    if not goes or goes[-1].clean or len(goes) >= now.rules.goes:
+        return None
+    if goes[0].card_id in now.sitting.skipped:
+        return None
+    return next((card for card in candidates if card.card_id == goes[0].card_id), None)
+
+
+def _after_miss(card: Candidate, now: _Now) -> int:
+    """Return the tempo of a visit's next go: no faster than what was missed, and a rung slower
+    than what was lost."""
+    last, ladder = now.last[-1], now.rules.tempo
+    down = rung(card.goal, ladder) if last.recall is Recall.LOST else 0
+    return within(min(card.tempo, last.tempo - down), card.goal, ladder)
 
 
 def _next_visit(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
@@ -146,10 +146,12 @@ def _by_press(candidates: Sequence[Candidate], now: _Now) -> Iterator[Candidate]
     begun = [card for card in candidates if card.last_day and card.card_id not in skipped]
     warm = [card for card in begun if card.last_day == today]
     yield from [card for card in warm if _comes_back(card, now)]
-    yield from sorted(filter(chances.waits, begun), key=lambda card: card.last_day)
+    yield from _not_held(begun, today)
     nexts = _next_keys(candidates, now)
     if sum(not card.at_goal for card in begun) < CLIMBING:
         yield from _phrase_to_start(candidates, nexts, now)
+    climbing = [card for card in warm if not card.at_goal]
+    yield from _least_visited([card for card in climbing if _climbs_on(card, now)], now)
     coming = {card.card_id for card in nexts}
     kept: Group = []
     for card in chances.by_rate(candidates):
@@ -162,7 +164,7 @@ def _by_press(candidates: Sequence[Candidate], now: _Now) -> Iterator[Candidate]
             else:
                 kept.append(card)
     yield from kept
-    yield from _least_visited([card for card in warm if not card.at_goal], now)
+    yield from _least_visited(climbing, now)
     yield from _least_visited([card for card in warm if not card.owned], now)
     yield from _least_visited(warm, now)
 
@@ -171,6 +173,22 @@ def _comes_back(card: Candidate, now: _Now) -> bool:
     """Return whether a key that has never come out clean is to be tried once more by now."""
     tried = now.count[card.card_id]
     return 0 < tried < TRIES and not now.learnt(card) and now.since(card) >= APART
+
+
+def _climbs_on(card: Candidate, now: _Now) -> bool:
+    """Return whether a key on its way to the goal has a visit left before other keys come."""
+    return now.learnt(card) and now.count[card.card_id] < VISITS
+
+
+def _not_held(begun: Group, today: int) -> Group:
+    """Return the due keys that are on their way to the goal or were missed last, the latest first.
+
+    Where there are more of them than a day holds, the same few come day after day until they
+    stay; taking turns, none would come often enough for the player to keep it.
+    """
+    due = [card for card in begun if card.due <= today and card.last_day != today]
+    unsure = [card for card in due if not card.at_goal or not card.run]
+    return sorted(unsure, key=lambda card: (-card.last_day, -card.tempo / card.goal))
 
 
 def _least_visited(cards: Group, now: _Now) -> Group:

@@ -30,7 +30,7 @@ class Rules:
     recall_target: float = 0.9
     spread: float = 0.1
     minutes: int = 20
-    goes: int = 4
+    goes: int = 3
     repeat_newest: int = 1
     owned_days: int = 28
     day_start_hour: int = 5
@@ -91,7 +91,7 @@ _REASONS: dict[str, tuple[float, float, str]] = {
     "goes": (
         1,
         12,
-        "goes in a row at most while a key climbs to its goal or hasn't come out clean yet",
+        "goes in a row at most, until one comes out clean",
     ),
     "repeat_newest": (0, 1, "1: the day's newest key comes once more at the end; 0: it doesn't"),
     "owned_days": (

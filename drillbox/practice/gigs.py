@@ -22,7 +22,7 @@ from drillbox.store.tune_rows import find_gig
 from drillbox.store.values import GigRecord
 
 Prospect = Literal["ready", "will be", "leave"]
-GOES = 3  # of a visit: the cold one and two after it
+GOES = 3  # of a day: the cold one and two after it
 REACH = 1.1  # a place that asks for more than the goal by so much is not planned for
 
 

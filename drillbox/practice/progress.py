@@ -33,7 +33,7 @@ from drillbox.store.log import (
 from drillbox.tick import Tick
 
 # Goes up when memory or the ladder decide otherwise, so that what is kept is recomputed.
-EDITION = 2
+EDITION = 3
 
 
 def all_turns(store: Store, rules: Rules, tick: Callable[[int, int], object]) -> list[Turns]:

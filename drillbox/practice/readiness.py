@@ -21,7 +21,7 @@ from drillbox.store.attempts import latest_firsts, recent_attempts
 from drillbox.store.card_rows import candidates
 
 READY, MAYBE = 0.8, 0.5  # the chances from which a key is called ready, and maybe
-CLIMB = 1.1  # what a visit adds to the tempo that a key has climbed to: two rungs
+CLIMB = 1.1  # what a day's visits add to the tempo that a key has climbed to: two rungs
 LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played by another player
 SURE, FAIRLY = 10, 4  # days on which it was played, from which on a chance is called sure
 
@@ -75,10 +75,9 @@ class Cards:
         return self._by_id[card_id]
 
     def after(self, card: Candidate, visits: int, tempo: int) -> float:
-        """Return the chance after so many visits, each on a separate day, the last just before.
+        """Return the chance after visits on so many days, the last just before.
 
-        A drill begins a visit at a tempo at which three first goes in four come out clean, and
-        so many are reckoned to; each visit lets the key climb.
+        Three first goes in four are reckoned to come out clean; each day lets the key climb.
         """
         for number in range(1, visits + 1):
             clean = number % 4 != 0

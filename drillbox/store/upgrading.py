@@ -16,7 +16,7 @@ from drillbox.store.access import failure
 from drillbox.store.reckoning import reckon
 from drillbox.store.setting_rows import settings_in
 
-_RECKONED = "0008"  # since then a card's state counts other things than before
+_RECKONED = "0011"  # since then goes move a card otherwise than before
 
 
 def alembic_config() -> Config:

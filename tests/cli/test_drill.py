@@ -108,38 +108,42 @@ def test_tempo_moves_by_rungs_and_never_over_goal(kettle):
 
 
 def test_the_tempo_climbs_with_each_clean_go_and_falls_after_lost(kettle):
-    """By 6 at first, by more while it goes easily; a lost one takes the longer step back."""
-    ran = kettle("drill", keys="c\nc\nl\nq\n")
+    """By 6 at first, by more while it goes easily, each time the key comes; a lost one takes the
+    longer step back, and the key is played again at once."""
+    ran = kettle("drill", keys="c\nc\nc\nc\nl\nq\n")
     shown = [
-        line.split(", ")[2:5]
+        line.split(", ")[1:5]
         for line in ran.out.splitlines()
         if " left" in line and "tempo" in line
     ]
-    assert shown == [
-        ["tempo 72", "goal 120", "first go today"],
-        ["tempo 78", "goal 120", "go 2"],
-        ["tempo 87", "goal 120", "go 3"],
-        ["tempo 75", "goal 120", "go 4"],
+    assert [shown[0], *shown[2::2], shown[5]] == [
+        ["key B♭", "tempo 72", "goal 120", "first go today"],
+        ["key B♭", "tempo 78", "goal 120", "go 1"],
+        ["key A♭", "tempo 72", "goal 120", "first go today"],
+        ["key A♭", "tempo 66", "goal 120", "go 2"],
     ]
-    assert "Blue stairs in B♭: lost. Next time at 75" in ran.out
+    assert [each[0] for each in shown[1:4:2]] == ["key E♭", "key E♭"]
+    assert "Blue stairs in A♭: lost. Next time at 66" in ran.out
 
 
 def test_only_the_first_go_of_a_day_moves_the_due_day(kettle):
     """A lost one is due tomorrow, however clean what follows; a clean one two days later."""
     lost = kettle("drill", keys="l\nf\nf\nq\n").out
     assert lost.count("due tomorrow") == 1
-    clean = kettle("drill", keys="c\nl\nq\n", now="2026-03-04T18:00:00Z").out
+    clean = kettle("drill", "--key", "Bb", keys="c\nl\nq\n", now="2026-03-04T18:00:00Z").out
     assert "due tomorrow" not in clean
 
 
 def test_new_keys_open_along_the_order(kettle):
-    """The written key first; then the next ones, each a fourth up."""
-    kettle("settings", "goes", "1")
-    ran = kettle("drill", keys="f\nf\nf\n")
+    """The written key first; then the next ones, each a fourth up, once those before have had a
+    second visit."""
+    ran = kettle("drill", keys="f\n" * 6)
     shown = [
-        line.split(",")[1] for line in ran.out.splitlines() if " left" in line and "tempo" in line
+        line.split(",")[1].removeprefix(" key ")
+        for line in ran.out.splitlines()
+        if " left" in line and "tempo" in line
     ]
-    assert shown == [" key B♭", " key E♭", " key A♭", " key D♭"]
+    assert shown == ["B♭", "E♭", "B♭", "E♭", "A♭", "D♭", "A♭"]
 
 
 def test_the_session_ends_when_its_minutes_are_over(drillbox):

@@ -55,7 +55,7 @@ def test_show_tells_each_key_in_the_order_it_opens(three):
 
 def test_a_retired_phrase_leaves_the_drill_and_comes_back(three):
     """Nothing of it is lost: its attempts are there when it returns."""
-    three("drill", keys="c\n" * 3)
+    three("drill", keys="l\n" * 3)
     assert "attempts 3" in three("show", "Blue stairs").out
     assert three("retire", "Blue stairs").code == ExitCode.OK
     assert "Blue stairs" not in three("phrases").out
@@ -93,15 +93,15 @@ def test_upcoming_shows_each_of_the_days(three):
 
 def test_settings_are_listed_changed_and_put_back(drillbox):
     """Every setting says its reason; a value out of its bounds is refused in one line."""
-    assert "goes = 4" in drillbox("settings").out
+    assert "goes = 3" in drillbox("settings").out
     assert drillbox("settings", "goes", "5").code == ExitCode.OK
-    assert "goes = 5 (default 4)" in drillbox("settings", "goes").out
+    assert "goes = 5 (default 3)" in drillbox("settings", "goes").out
     wrong = drillbox("settings", "goes", "many")
     assert wrong.code == ExitCode.BAD_INPUT
     assert wrong.err.count("\n") == 1
     assert drillbox("settings", "nosuch", "1").code == ExitCode.BAD_INPUT
     drillbox("settings", "goes", "--reset")
-    assert "goes = 4" in drillbox("settings", "goes").out
+    assert "goes = 3" in drillbox("settings", "goes").out
 
 
 @pytest.mark.parametrize(

@@ -124,7 +124,7 @@ def test_an_export_over_another_file(kettle, tmp_path):
 
 def test_cards_of_former_settings_are_mended(kettle, place):
     """Check tells which cards a setting that came from elsewhere left behind; --fix reckons."""
-    kettle("drill", keys="c\nc\n")
+    kettle("drill", keys="l\nc\n")
     with open_store(place, now=datetime(2026, 3, 2, 18, tzinfo=UTC), backups=False) as store:
         set_setting(store, "tempo_step", 0.1)  # changed on the command line it would reckon
     ran = kettle("store", "check")

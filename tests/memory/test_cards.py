@@ -217,12 +217,16 @@ def test_near_the_edge_the_steps_are_small():
 
 
 def test_the_tempo_played_is_gone_on_from():
-    """A clean go below the card's place leaves it there; a rough or lost one takes it down."""
-    own = TempoState(150, 2)
+    """A clean go below the card's place leaves it there; a rough or lost one takes it a rung
+    down, and no lower than what was played where that was rough."""
+    own = TempoState(150, 4)
     assert next_tempo(own, 120, Recall.CLEAN, 200, LADDER).tempo == 150
-    assert next_tempo(own, 170, Recall.CLEAN, 200, LADDER).tempo == 180
-    assert next_tempo(own, 120, Recall.ROUGH, 200, LADDER).tempo == 120
-    assert next_tempo(own, 120, Recall.LOST, 200, LADDER).tempo == 110
+    assert next_tempo(own, 170, Recall.CLEAN, 200, LADDER).tempo == 190
+    assert next_tempo(own, 120, Recall.ROUGH, 200, LADDER).tempo == 140
+    assert next_tempo(own, 147, Recall.ROUGH, 200, LADDER).tempo == 147
+    assert next_tempo(own, 120, Recall.LOST, 200, LADDER).tempo == 140
+    assert next_tempo(own, 150, Recall.LOST, 200, LADDER).tempo == 130
+    assert next_tempo(own, 170, Recall.LOST, 200, LADDER).tempo == 130
 
 
 @settings(max_examples=200, deadline=None)

@@ -59,33 +59,51 @@ class Session:
         return self.go()
 
 
-def test_a_visit_climbs_while_it_comes_out_clean():
-    """Four goes at most (a setting), each at the tempo reached; then another key."""
+def test_a_visit_ends_with_its_first_clean_go():
+    """Below the goal, too: the key's next visit comes later in the sitting, at the tempo reached,
+    and before a key that is new; a third one comes after it."""
+    session = Session(card(1, 1, tempo=80), card(2, 2, 1, tempo=70), new(3, 1, 2))
+    first = session.go().card_id
+    other = 3 - first
+    assert session.rate(CLEAN, 84).card_id == other
+    assert session.rate(CLEAN, 84) == Go(first, 84, 1)
+    assert session.rate(CLEAN, 88) == Go(other, 84, 1)
+    assert session.rate(CLEAN, 88).card_id == 3
+
+
+def test_a_visit_ends_after_so_many_misses():
+    """Three (a setting); a rung below what was lost, and no faster than what was rough."""
     session = Session(card(1, 1, tempo=80), card(2, 2, tempo=60))
-    assert session.go().number == 1
-    for number, tempo in ((2, 84), (3, 90), (4, 99)):
-        assert session.rate(CLEAN, tempo) == Go(1, tempo, number)
-    assert session.rate(CLEAN, 108).card_id == 2
-    short = Session(card(1, 1, tempo=80), card(2, 2), rules=Rules(goes=1))
-    assert short.rate(CLEAN, 84).card_id == 2
+    first, tempo, _ = session.go()
+    assert session.rate(LOST, 76) == Go(first, tempo - 6, 2)
+    assert session.rate(ROUGH, 76) == Go(first, tempo - 6, 3)
+    assert session.rate(ROUGH, 76).card_id == 3 - first
+    short = Session(card(1, 1, tempo=80), card(2, 2), rules=Rules(goes=1, repeat_newest=0))
+    assert short.rate(LOST, 76).card_id == 2
 
 
-def test_what_climbs_isnt_left_alone_for_more_than_a_week():
-    """One far from its goal, played eight days ago, comes before one that is nearly there, and
-    what waited longest comes first."""
+def test_a_clean_go_after_a_miss_ends_a_visit():
+    """The key came out: it is left for the next one."""
+    session = Session(card(1, 1, tempo=80), card(2, 2, tempo=60))
+    first = session.go().card_id
+    assert session.rate(LOST, 76).card_id == first
+    assert session.rate(CLEAN, 80).card_id == 3 - first
+
+
+def test_what_didnt_stay_comes_first_the_latest_before_all():
+    """Due keys below the goal or missed last, whatever else is due; of them what was played
+    yesterday before what was left alone for long, so that a few are learnt before the many."""
     session = Session(
-        card(1, 1, tempo=114, last_day=TODAY - 3),
-        card(2, 2, tempo=60, last_day=TODAY - 8),
-        card(3, 3, tempo=60, last_day=TODAY - 9),
+        card(1, 1, due=TODAY, last_day=TODAY - 30),
+        card(2, 2, tempo=60, due=TODAY - 8, last_day=TODAY - 9),
+        card(3, 3, tempo=60, due=TODAY, last_day=TODAY - 1),
+        card(4, 4, due=TODAY, last_day=TODAY - 2, run=0),
+        card(5, 5, tempo=60, due=TODAY + 1, last_day=TODAY - 1),
     )
-    assert session.go().card_id == 3
-    assert session.rate(LOST, 55).card_id == 3
-    while session.go().card_id == 3:
-        session.rate(LOST, 50)
-    assert session.go().card_id == 2
-    recent = Session(card(1, 1, tempo=114, last_day=TODAY - 3),
-                     card(2, 2, tempo=60, last_day=TODAY - 6))  # fmt: skip
-    assert recent.go().card_id == 1
+    order = [session.go().card_id]
+    while len(order) < 3:
+        order.append(session.rate(CLEAN).card_id)
+    assert order == [3, 4, 2]
 
 
 def test_a_visit_ends_with_a_clean_go_at_the_goal():
@@ -93,14 +111,6 @@ def test_a_visit_ends_with_a_clean_go_at_the_goal():
     session = Session(card(1, 1, due=TODAY), card(2, 2, due=TODAY), learned=SURE)
     assert session.go() == Go(1, 120, 1)
     assert session.rate(CLEAN).card_id == 2
-
-
-def test_a_visit_ends_after_two_misses_beyond_what_came_out():
-    """Clean, then rough, once more; rough again, and it is enough."""
-    session = Session(card(1, 1, tempo=80), card(2, 2, tempo=60))
-    assert session.rate(CLEAN, 84).card_id == 1
-    assert session.rate(ROUGH, 84).card_id == 1
-    assert session.rate(LOST, 80).card_id == 2
 
 
 def test_a_new_key_is_tried_three_times_and_comes_back():

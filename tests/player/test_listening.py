@@ -70,8 +70,8 @@ def proposals(place: Path) -> list[tuple[int, int | None, dict]]:
 
 def test_in_the_players_own_time_accepted_undone_and_overruled(heard_by):
     """No beat at all: two seconds after the last note the proposal stands there; Enter accepts
-    it, u brings it back as it was, a letter overrules the next one, and all are stored beside what
-    was proposed."""
+    it, u brings it back as it was, a letter overrules it, Enter accepts the next one, and all are
+    stored beside what was proposed."""
     place, end = heard_by
     child = spawn(place, "drill")
     child.expect("Tin kettle")
@@ -84,19 +84,19 @@ def test_in_the_players_own_time_accepted_undone_and_overruled(heard_by):
     child.send("u")
     child.expect("Rating undone")
     child.expect("take it")
-    child.send("f")
-    child.expect("fluent\\.")
-    play(end, [*PITCHES[:8], 73, *PITCHES[9:]])
-    child.expect("clean\\? D♭ for D in")
     child.send("r")
     child.expect("rough\\.")
+    play(end, [*PITCHES[:8], 73, *PITCHES[9:]])
+    child.expect("clean\\? D♭ for D in")
+    child.send("\r")
+    child.expect("clean\\.")
     child.send("q")
     ended(child)
-    assert ratings(place) == [4, 2]
-    taken_back, accepted, overruled = proposals(place)
-    assert taken_back[:2] == accepted[:2] == (4, 4)
-    assert overruled[:2] == (2, 3)
-    assert (overruled[2]["right"], overruled[2]["wrong"]) == (10, 1)
+    assert ratings(place) == [2, 3]
+    taken_back, overruled, accepted = proposals(place)
+    assert (taken_back[:2], overruled[:2]) == ((4, 4), (2, 4))
+    assert accepted[:2] == (3, 3)
+    assert (accepted[2]["right"], accepted[2]["wrong"]) == (10, 1)
 
 
 def test_to_the_beat_it_proposes_when_the_loops_are_over(heard_by):

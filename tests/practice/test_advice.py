@@ -85,9 +85,9 @@ def test_it_names_what_a_drill_begins_with(store: Store) -> None:
 
 
 def test_a_new_key_follows_a_clean_one(store: Store) -> None:
-    """The latest key came out clean today: what the drill begins with is the next one."""
+    """The latest key came out at its goal today: what the drill begins with is the next one."""
     add(store, "Late kettle")
-    go(store, 1, session(store), (Recall.CLEAN,))
+    go(store, 1, session(store), (Recall.FLUENT,) * 4)
     found = advised(store, cell(), days=0)
     assert (found.kind, found.title, found.key) == ("new key", "Late kettle", parse_key("Eb"))
 

@@ -67,7 +67,7 @@ def test_one_attempt(store: Store) -> None:
         assert (only.low, only.high) == wilson_interval(1, 1, 0.8)
     assert found.keys[0].name == "Bb"
     assert found.phrases[0].name == "Late kettle"
-    assert found.advice.kind == "new key"
+    assert found.advice.kind == "climb"
 
 
 def test_a_phrase_alone_is_compared_with_nothing(store: Store) -> None:

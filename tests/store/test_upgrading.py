@@ -136,6 +136,17 @@ def test_every_released_store_comes_to_the_newest_schema(dump: Path, tmp_path: P
     assert len(list_backups(place)) == len(told) == (dump.stem != HEAD)
 
 
+def test_cards_are_reckoned_where_goes_move_them_otherwise(tmp_path: Path) -> None:
+    """A card as former rules left it stands as its log gives by today's once the store is
+    brought up to date."""
+    place = released(RELEASED[-2], tmp_path / "store.sqlite3")
+    with closing(sqlite3.connect(place)) as raw, raw:
+        changed = raw.execute("UPDATE card SET tempo = tempo - 7 WHERE attempts > 0").rowcount
+    assert changed > 0
+    with open_store(place, now=NOW) as store:
+        assert check_store(store, Rules()) == []
+
+
 def test_models_and_migrations_agree(store: Store) -> None:
     """Alembic sees nothing to do, and every constraint and index is the models' own."""
     with store.engine.connect() as connection:
