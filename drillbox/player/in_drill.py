@@ -186,7 +186,8 @@ class InDrill(Session):
             return Outcome("Stored, but the next key can't be read.", over=True, ended="rated")
         self._told = None
         self._followed.append(heard)
-        line = rated_line(done, ascii=self.ascii)
+        same = self.shown and self.showing.card.id == done.read.id
+        line = rated_line(done, ascii=self.ascii, again=self.showing.tempo if same else None)
         if self.drill.rest_is_due(self.clock()):
             return Outcome(f"{line} {REST}", ended="rated")
         return Outcome(line, ended="rated", onward=self.shown)

@@ -222,15 +222,18 @@ def stray_line(fit: Fit | None, preferences: Preferences) -> str:
     return stray_text(fit, preferences.instrument.name)
 
 
-def rated_line(done: Rated, *, ascii: bool) -> str:
-    """Say what was rated, and what the player should know about it."""
+def rated_line(done: Rated, *, ascii: bool, again: int | None = None) -> str:
+    """Say what was rated, and what the player should know about it.
+
+    ``again`` is the tempo of the next go where that is at the same key.
+    """
     card = done.read
     line = f"{card.title} in {card.key.text(ascii=ascii)}: {done.recall.word}."
     if done.capped:
         line += " With all three hints the best rating is rough."
     if done.back_in_time:
         line += " The clock is earlier than at the last attempt; the order is kept."
-    tempo = done.after.tempo.tempo
+    tempo = again or done.after.tempo.tempo
     if {tempo} != {done.tempo, done.before.tempo.tempo}:
         line += f" Next time at {tempo}."
     return line

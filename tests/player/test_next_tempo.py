@@ -1,0 +1,39 @@
+"""What is said of the next tempo is what is then played."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from pathlib import Path
+
+from drillbox.memory.recall import Recall
+from drillbox.player.in_drill import InDrill
+from drillbox.practice.adding import keep, prepare, typed_phrase
+from drillbox.practice.drilling import Drill
+from drillbox.practice.preferences import preferences_from
+from drillbox.store.opening import open_store
+from tests.store.making import NOW
+
+PREFERENCES = preferences_from({"zone": "UTC"})
+
+
+def test_after_a_miss_below_the_tempo_reached(tmp_path: Path):
+    """Cold, a key is played slower than it had climbed to; lost there, the next go is slower
+    still, though what was reached falls by a rung only. The message names the next go's tempo."""
+    phrase = typed_phrase(title="Red door", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
+    with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
+        keep(store, [prepare(phrase, PREFERENCES)], NOW)
+        first = Drill(store, PREFERENCES, minutes=20, now=NOW)
+        only = frozenset([first.showing.card.id])
+        climbing = Drill(store, PREFERENCES, minutes=20, now=NOW, only=only)
+        for recall in (Recall.LOST, Recall.FLUENT, Recall.FLUENT, Recall.FLUENT):
+            climbing.rate(recall, NOW)
+        reached = climbing.showing.card.state.tempo.tempo
+        days = NOW + timedelta(days=4)
+        drill = Drill(store, PREFERENCES, minutes=20, now=days, only=only)
+        playing = InDrill(drill, lambda: days, ascii=True)
+        cold = playing.showing.tempo
+        assert cold < reached - 6
+        said = playing.actions()["lost"]().message
+        assert playing.showing.tempo == cold - 6
+        assert said == f"Red door in C: lost. Next time at {cold - 6}."
+        assert playing.showing.card.state.tempo.tempo == reached - 6
