@@ -7,7 +7,6 @@ import shutil
 import sqlite3
 import subprocess
 import sys
-import time
 from contextlib import closing
 from pathlib import Path
 
@@ -165,8 +164,9 @@ def test_without_a_store_nothing_is_offered_and_none_is_made(tmp_path: Path) -> 
     assert list(tmp_path.glob("none*")) == []
 
 
-def test_tab_answers_at_once_with_a_thousand_phrases(stocked: Path) -> None:
-    """Within .3 s on a quiet machine; held to half a second of processor here."""
+def test_a_thousand_phrases_hardly_slow_tab_down(stocked: Path) -> None:
+    """It takes less than twice as long as with a few: what takes time is to start at all."""
+    few = least_processor(stocked, "show Late", 1)
     with closing(sqlite3.connect(stocked)) as raw:
         columns = [row[1] for row in raw.execute("PRAGMA table_info(phrase)")]
         kept = [name for name in columns if name not in {"id", "uid", "title", "folded"}]
@@ -177,11 +177,17 @@ def test_tab_answers_at_once_with_a_thousand_phrases(stocked: Path) -> None:
                 (f"{number}", f"Line {number}", f"line {number}"),
             )
         raw.commit()
-    before, began = os.times(), time.monotonic()
-    assert len(offered(stocked, "show Line")) == 1000
-    spent = os.times()
-    used = spent.children_user - before.children_user
-    assert min(used, time.monotonic() - began) < 0.5
+    assert least_processor(stocked, "show Line", 1000) < 2 * few
+
+
+def least_processor(store: Path, words: str, offers: int) -> float:
+    """Return the seconds of processor that offering so many takes, at the least of three runs."""
+    spent = []
+    for _ in range(3):
+        before = os.times().children_user
+        assert len(offered(store, words)) == offers
+        spent.append(os.times().children_user - before)
+    return min(spent)
 
 
 def test_installing_writes_the_script_where_the_shell_looks(drillbox, tmp_path: Path, monkeypatch):
