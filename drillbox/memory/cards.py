@@ -43,17 +43,20 @@ def next_tempo(
     is forgotten at a slow tempo isn't forgotten by the fingers.
     """
     tempo, stride = state
-    a_rung_down = tempo - rung(goal, rules)
     if recall is Recall.LOST:
-        down = tempo - _half_rungs(max(2, stride), goal, rules)
-        fallen = down if played >= tempo else a_rung_down
-        return TempoState(within(fallen, goal, rules), SHORTEST)
+        down = max(2, stride) if played >= tempo else 2
+        return TempoState(within(tempo - _half_rungs(down, goal, rules), goal, rules), SHORTEST)
     if recall is Recall.ROUGH:
-        kept = tempo if played >= tempo else max(played, a_rung_down)
+        kept = max(min(tempo, played), tempo - rung(goal, rules))
         return TempoState(within(kept, goal, rules), max(SHORTEST, stride // 2))
     climbed = played + _half_rungs(stride, goal, rules)
     longer = min(LONGEST, stride + (2 if recall is Recall.FLUENT else 1))
     return TempoState(within(max(tempo, climbed), goal, rules), longer)
+
+
+def moved_tempo(tempo: int, rungs: int, goal: int, rules: TempoRules) -> int:
+    """Return a tempo some rungs faster or slower, never over goal nor under the floor."""
+    return within(tempo + rungs * rung(goal, rules), goal, rules)
 
 
 def within(tempo: int, goal: int, rules: TempoRules) -> int:

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate, Done, Pace, Sitting, expected_seconds, visits
-from drillbox.memory.cards import rung, within
+from drillbox.memory.cards import moved_tempo
 from drillbox.memory.chances import Chances
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
@@ -104,9 +104,9 @@ def _under_way(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
 def _after_miss(card: Candidate, now: _Now) -> int:
     """Return the tempo of a visit's next go: no faster than what was missed, and a rung slower
     than what was lost."""
-    last, ladder = now.last[-1], now.rules.tempo
-    down = rung(card.goal, ladder) if last.recall is Recall.LOST else 0
-    return within(min(card.tempo, last.tempo - down), card.goal, ladder)
+    last = now.last[-1]
+    rungs = -1 if last.recall is Recall.LOST else 0
+    return min(card.tempo, moved_tempo(last.tempo, rungs, card.goal, now.rules.tempo))
 
 
 def _next_visit(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:

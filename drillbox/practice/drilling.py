@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, NamedTuple, cast
 
 from drillbox.errors import StoreFailure
 from drillbox.memory.candidates import Candidate, Sitting, expected_seconds
+from drillbox.memory.cards import moved_tempo
 from drillbox.memory.choose import next_go
 from drillbox.memory.recall import Recall
 from drillbox.practice.preferences import Preferences, card_as_read
-from drillbox.practice.rating import Played, Rated, Rater, moved_tempo
+from drillbox.practice.rating import Played, Rated, Rater
 from drillbox.practice.readiness import chances_of, pace_of, piled_up
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt as take_back

@@ -11,10 +11,9 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from drillbox.errors import NotKnown, StoreFailure
-from drillbox.memory.cards import Attempted, CardState, counted_recall, is_cold, rate, rung, within
+from drillbox.memory.cards import Attempted, CardState, counted_recall, is_cold, rate
 from drillbox.memory.days import choose_due
 from drillbox.memory.recall import Recall, after, went_back
-from drillbox.memory.rules import TempoRules
 from drillbox.music.keys import Key, parse_key
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
@@ -153,11 +152,6 @@ class Rater:
             day, kept, played.tempo, played.hint, due, played.in_round, fresh.goal
         )
         return attempted, rate(fresh.state, attempted, fresh.goal, rules)
-
-
-def moved_tempo(tempo: int, rungs: int, goal: int, rules: TempoRules) -> int:
-    """Return a tempo some rungs faster or slower, never over goal nor under the floor."""
-    return within(tempo + rungs * rung(goal, rules), goal, rules)
 
 
 LATELY = timedelta(days=28)

@@ -10,6 +10,7 @@ from math import ceil
 from typing import NamedTuple
 
 from drillbox.errors import BadInput
+from drillbox.memory.cards import moved_tempo
 from drillbox.memory.recall import Recall
 from drillbox.music.charts import Chart
 from drillbox.music.keys import ORDERS, Key, in_order
@@ -17,7 +18,7 @@ from drillbox.music.turnarounds import lead_to, turnaround_chord
 from drillbox.practice.drilling import Recap
 from drillbox.practice.preferences import Preferences, card_as_read, card_in
 from drillbox.practice.ranges import misfit_of
-from drillbox.practice.rating import Played, Rated, Rater, moved_tempo
+from drillbox.practice.rating import Played, Rated, Rater
 from drillbox.store.access import Store
 from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import cards_of, due_counts
