@@ -15,8 +15,6 @@ from drillbox.store.places import newest_backup, real_path
 from drillbox.store.sqlite import (
     HEAD,
     Tell,
-    commits_lost,
-    lost_changes_line,
     outdated_line,
     silent,
     stored_revision,
@@ -126,8 +124,7 @@ def make_current(engine: Engine, path: Path, now: datetime, *, backups: bool, te
         if sqlite.cut_short(connection, path):
             raise damage(path, "its end is missing")
         connection.rollback()
-        if lost := commits_lost(sqlite.raw_connection(connection), path):
-            tell(lost_changes_line(str(path), lost))
+        sqlite.tell_losses(sqlite.raw_connection(connection), path, str(path), tell)
     if stored == HEAD:
         return
     from drillbox.store.upgrading import refuse_newer, upgrade  # alembic, only where needed

@@ -94,8 +94,7 @@ def _tell_of_losses(source: Path, tell: Tell) -> None:
             shutil.copyfile(beside(source, end), beside(copy, end))
         with closing(sqlite3.connect(copy, isolation_level=None)) as raw:
             raw.execute("SELECT count(*) FROM sqlite_master").fetchone()
-            if lost := sqlite.commits_lost(raw, copy):
-                tell(sqlite.lost_changes_line(str(source), lost))
+            sqlite.tell_losses(raw, copy, str(source), tell)
 
 
 def _stamp(source: Path) -> tuple[int, int] | None:
@@ -112,8 +111,7 @@ def _put(ready: Path, place: Path, now: datetime, tell: Tell) -> Path | None:
         return None
     try:
         with _alone(place) as raw:
-            if lost := sqlite.commits_lost(raw, place):
-                tell(sqlite.lost_changes_line(str(place), lost))
+            sqlite.tell_losses(raw, place, str(place), tell)
             aside = _copied_aside(raw, place, now)
             with closing(sqlite3.connect(ready)) as new:
                 new.backup(raw, pages=-1)

@@ -33,8 +33,14 @@ def outdated_line(name: str) -> str:
     return f"The store {name} is of an older drillbox and is being brought up to date."
 
 
-def lost_changes_line(name: str, count: int) -> str:
-    """Return what a player is told where the newest changes of a store were lost."""
+def tell_losses(raw: sqlite3.Connection, path: Path, name: str, tell: Tell) -> None:
+    """Tell the player where the newest changes of a store, which they know as ``name``, can't be
+    read in its WAL; asked as ``commits_lost`` is."""
+    if count := commits_lost(raw, path):
+        tell(_lost_changes_line(name, count))
+
+
+def _lost_changes_line(name: str, count: int) -> str:
     changes = "the last change" if count == 1 else f"up to {count} of the last changes"
     return (
         f"The file {name}-wal was damaged: {changes} can't be read, and the rest is there. Look "
