@@ -7,13 +7,13 @@ any policy of ours met them; the sources are for the shape of each.
 
 from __future__ import annotations
 
-from math import exp, floor, log
+from math import exp, floor
 from typing import ClassVar
 
 import numpy as np
 
 from tests.bench.study_states import Fallback
-from tests.bench.study_traits import ALL, Floats, Traits
+from tests.bench.study_traits import ALL, Floats, Traits, gainers
 
 
 class Disuse(Fallback):
@@ -117,14 +117,11 @@ class Overload:
         """Play a card at a time, none earlier than the last."""
         if floor(days) != self.today:
             self.today, self.goes = floor(days), np.zeros(len(self.start))
-        first = card // 12 * 12
-        cards = slice(first, first + 12) if self.share else slice(card, card + 1)
+        cards, share = gainers(card, self.share)
         gained = self._gained(days, cards)
-        near = log(tempo) >= log(self.NEAR * self.reach(card, days))
+        near = tempo >= self.NEAR * self.reach(card, days)
         if near and outcome >= 2 and self.goes[card] < self.DAILY:
             self.goes[card] += 1
-            share = np.full(len(gained), self.share)
-            share[card - cards.start] = 1.0
             room = np.maximum(0.0, 1 - gained / self.most[cards])
             gained = gained + self.GAIN * share * self.rate[cards] * room * (
                 1.0 if outcome >= 3 else 0.5

@@ -15,7 +15,7 @@ from typing import ClassVar
 import numpy as np
 
 from tests.bench.study_states import Fsrs, Halflife
-from tests.bench.study_traits import ALL, Floats, Traits
+from tests.bench.study_traits import ALL, Floats, Traits, gainers
 
 DAY = 86_400.0
 
@@ -127,12 +127,10 @@ class Multiscale:
 
     def learn(self, card: int, days: float, recalled: bool) -> None:
         """Play a card at a time, none earlier than the last."""
-        cards = _siblings(card) if self.share else slice(card, card + 1)
-        rate = np.full((cards.stop - cards.start, 1), self.share)
-        rate[card - cards.start] = 1.0
+        cards, rate = gainers(card, self.share)
         level = self._now(days, cards)
         strength = np.cumsum(level * self.GAMMA, axis=1) / self.TOTAL
-        gain = (9.0 if recalled else 1.0) * rate * np.maximum(0.0, 1.0 - strength)
+        gain = (9.0 if recalled else 1.0) * rate[:, None] * np.maximum(0.0, 1.0 - strength)
         self.level[cards] = level + gain
         self.at[cards] = days
 
@@ -202,10 +200,6 @@ class Predictive:
                 time, sums = events.of(item)[:, -1]
                 lags = sums + 1 / log(max((days - time) * DAY, 1.0) + np.e)
             events.add(item, days, lags)
-
-
-def _siblings(card: int) -> slice:
-    return slice(card // 12 * 12, card // 12 * 12 + 12)
 
 
 def _phrases(cards: slice) -> slice:

@@ -14,7 +14,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from tests.bench.study_traits import ALL, Floats, Traits
+from tests.bench.study_traits import ALL, Floats, Traits, gainers
 
 
 class Edge:
@@ -53,15 +53,12 @@ class Edge:
 
     def practise(self, card: int, days: float, tempo: float, outcome: int) -> None:
         """Play a card at a time, none earlier than the last."""
-        first = card // 12 * 12
-        cards = slice(first, first + 12) if self.share else slice(card, card + 1)
+        cards, share = gainers(card, self.share)
         gone = self.at[cards] - days
         fast = self.fast[cards] * np.exp(gone / self.FAST)
         slow = self.slow[cards] * np.exp(gone / self.SLOW)
         over = log(tempo) - float(self._log(days, card))
         near = max(self.LEAST, exp(-0.5 * (over / self.WIDTH) ** 2))
-        share = np.full(len(fast), self.share)
-        share[card - cards.start] = 1.0
         room = np.maximum(0.0, 1 - (fast + slow) / self.most[cards])
         gain = self.GAIN * near * self.OUTCOME[outcome] * share * self.rate[cards] * room
         self.fast[cards], self.slow[cards] = fast + gain / 2, slow + gain / 2
@@ -148,10 +145,7 @@ class Overnight:
         if day <= self.today:
             return
         for card in self.credit:
-            first = card // 12 * 12
-            cards = slice(first, first + 12) if self.share else slice(card, card + 1)
-            share = np.full(cards.stop - cards.start, self.share)
-            share[card - cards.start] = 1.0
+            cards, share = gainers(card, self.share)
             skill = self._skill(self.today, cards)
             gain = self.GAIN * (1 - exp(-self.credit[card] / self.ENOUGH)) * self.rate[cards]
             gain = share * gain * np.maximum(0.0, 1 - skill / self.most[cards])

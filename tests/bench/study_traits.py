@@ -47,6 +47,16 @@ class Traits(NamedTuple):
         return len(self.goal) // 12
 
 
+def gainers(card: int, share: float) -> tuple[slice, Floats]:
+    """Return the cards that gain by a go at one, and their shares of what it gains: siblings get
+    the transfer's ``share``, where there is any."""
+    first = card // 12 * 12
+    cards = slice(first, first + 12) if share else slice(card, card + 1)
+    shares = np.full(cards.stop - cards.start, share)
+    shares[card - cards.start] = 1.0
+    return cards, shares
+
+
 def draw(seed: int, phrases: int, transfer: str, strength: str) -> Traits:
     """Return a player's cards; those of fewer phrases are not the first ones of more."""
     dice = np.random.default_rng([seed, phrases, 1])
