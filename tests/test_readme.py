@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.cli.app import build
+from drillbox.cli import build
 from drillbox.errors import ExitCode
 from drillbox.memory.rules import SETTINGS
 from drillbox.player.controls import CONTROLS

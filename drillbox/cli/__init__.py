@@ -1,4 +1,7 @@
-"""Parse a command, call one use-case, show the result, exit with a code."""
+"""Parse a command, call one use-case, show the result, exit with a code.
+
+The command line is one typer application of all commands.
+"""
 
 from __future__ import annotations
 
@@ -6,10 +9,20 @@ import errno
 import gc
 import io
 import os
+import signal
 import sys
+from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from drillbox.cli.ctrl_c import end_at_once
+if TYPE_CHECKING:
+    from typer.core import TyperGroup
+
+OVERVIEW = """Keep your lines alive in all twelve keys.
+
+Bring a phrase in with 'add', play what 'drill' shows and rate it with one press,
+see what is weak with 'summary'.
+"""
 
 # What a write to a full disk, a reader that left or a terminal that is gone ends with.
 _FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
@@ -41,7 +54,6 @@ def main() -> None:
 
 def run(arguments: list[str]) -> int:
     """Run one command line and return its exit code."""
-    from drillbox.cli.app import build  # typer takes 0.14 s: not at the import of the package
     from drillbox.errors import DrillboxError, ExitCode
     from drillbox.output import outlets, tell
 
@@ -54,6 +66,66 @@ def run(arguments: list[str]) -> int:
         except SystemExit as ended:
             return ended.code if isinstance(ended.code, int) else ExitCode.OK
     return ExitCode.OK
+
+
+def build() -> TyperGroup:
+    """Return the command line with all its commands."""
+    from drillbox.cli.completing import COMPLETING, offer_completion
+
+    if os.environ.get(COMPLETING):
+        offer_completion()
+    return _made()
+
+
+@cache
+def _made() -> TyperGroup:
+    """Make the command line, once, as that takes .05 s."""
+    import typer  # takes .14 s: not at the import of the package
+    from typer.main import get_group
+
+    from drillbox.cli import completing
+    from drillbox.cli.commands import (
+        add,
+        drill,
+        edit,
+        fit,
+        fits,
+        gig,
+        listen,
+        loop,
+        phrases,
+        round,
+        settings,
+        store,
+        summary,
+        tune,
+    )  # fmt: skip
+    from drillbox.cli.context import before_commands
+
+    app = typer.Typer(
+        help=OVERVIEW,
+        rich_markup_mode=None,
+        add_completion=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+    app.callback(invoke_without_command=True, help=OVERVIEW)(before_commands)
+    modules = (
+        add, drill, round, loop, listen, summary, phrases, edit, settings, store, tune, fits, gig,
+        fit, completing,
+    )  # fmt: skip
+    for module in modules:
+        module.register(app)
+    return get_group(app)
+
+
+def end_at_once() -> None:
+    """Let Ctrl-C end the program without a word; where the shell had it ignored it stays so.
+
+    That is for the time in which it is loaded and Python shuts down: nothing is begun then, or
+    all is done.
+    """
+    if signal.getsignal(signal.SIGINT) != signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def _open_what_is_closed() -> None:

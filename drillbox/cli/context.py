@@ -1,8 +1,9 @@
-"""What every command shares: which store, what time it is, how the screen may look, progress."""
+"""What every command shares: the options before it, which store, the time, the look, Ctrl-C."""
 
 from __future__ import annotations
 
 import os
+import signal
 import sys
 import time
 from collections.abc import Callable, Iterator
@@ -11,11 +12,11 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from types import FrameType
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.ctrl_c import all_is_done
 from drillbox.errors import BadInput, DrillboxError
 from drillbox.output import drawing, tell
 
@@ -212,6 +213,60 @@ def _readable(store: Store) -> Iterator[None]:
         if said := fault_of(store):
             raise said from problem
         raise
+
+
+def break_off() -> None:
+    """Let the first Ctrl-C raise KeyboardInterrupt, so that a command can tidy up.
+
+    A second ends it at once. Does nothing where ``end_at_once`` wasn't called. In a drill the
+    keyboard takes it as a press instead.
+    """
+    if signal.getsignal(signal.SIGINT) == signal.SIG_DFL:
+        signal.signal(signal.SIGINT, _first)
+
+
+def _first(number: int, _: FrameType | None) -> None:
+    signal.signal(number, signal.SIG_DFL)
+    raise KeyboardInterrupt
+
+
+def all_is_done() -> None:
+    """Let Ctrl-C end the program at once again, where ``break_off`` was called."""
+    if signal.getsignal(signal.SIGINT) == _first:
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        print(f"drillbox {version('drillbox')}")
+        raise typer.Exit
+
+
+def before_commands(
+    ctx: typer.Context,
+    store: Annotated[
+        str | None,
+        typer.Option(metavar="PATH", help="Use this store instead of DRILLBOX_STORE or your own."),
+    ] = None,
+    demo: Annotated[
+        bool, typer.Option("--demo", help="Use invented data in a temporary place.")
+    ] = False,
+    ascii: Annotated[bool, typer.Option("--ascii", help="Write b and # for flat and sharp.")] = (
+        False
+    ),
+    plain: Annotated[bool, typer.Option("--plain", help="Plain text, one line at a time.")] = False,
+    _: Annotated[
+        bool,
+        typer.Option("--version", callback=_version, is_eager=True, help="Show the version."),
+    ] = False,
+) -> None:
+    """Keep the options that stand before the command; alone, show the help."""
+    break_off()
+    ctx.obj = Asked(store, demo, ascii, plain)
+    if ctx.invoked_subcommand is None:
+        print(ctx.get_help())
 
 
 def warn(line: str) -> None:
