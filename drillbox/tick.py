@@ -1,4 +1,4 @@
-"""How long work shows that it is going on."""
+"""How long work shows that it is going on, and what it tells the player before it begins."""
 
 from __future__ import annotations
 
@@ -7,8 +7,11 @@ from collections.abc import Callable
 Tick = Callable[[int, int], object]
 """Hears how much of how much work is done."""
 
+Tell = Callable[[str], object]
+"""Is given a line for the player on work that may take seconds, before it is begun."""
 
-def silent(_done: int, _of: int) -> None:
+
+def silent(*_: object) -> None:
     """Tell nobody."""
 
 

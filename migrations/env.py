@@ -47,7 +47,7 @@ handed = context.config.attributes.get("connection")
 if handed is not None:
     run(handed)
 else:
-    from drillbox.store.sqlite import engine_for
+    from drillbox.store.opening import engine_for
 
     place = context.get_x_argument(as_dictionary=True)["store"]
     with engine_for(place).begin() as own:

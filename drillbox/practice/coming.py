@@ -25,7 +25,7 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.first_tries import open_cards, phrase_titles
 from drillbox.store.log import recall_counts, sums_by_day
-from drillbox.tick import Tick
+from drillbox.tick import Tick, silent
 
 ENOUGH = 20  # ratings before the player's own habits take the place of assumed ones
 HABITS_OF = timedelta(days=90)
@@ -79,7 +79,7 @@ def coming(
     now: datetime,
     days: int,
     adding: int,
-    tick: Tick = lambda _done, _all: None,
+    tick: Tick = silent,
 ) -> Coming:
     """Return what the drill will do on the next ``days`` days, the daily minutes played on each.
 

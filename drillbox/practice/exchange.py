@@ -24,11 +24,10 @@ from drillbox.store.documents import Members, Snapshot, snapshot, text_of
 from drillbox.store.files import refuse_unplain, scratch_folder, write_whole
 from drillbox.store.json_reading import members
 from drillbox.store.merging import merge
-from drillbox.store.opening import FileStore, open_store
+from drillbox.store.opening import HEADER, FileStore, open_store
 from drillbox.store.places import real_path
-from drillbox.store.sqlite import HEADER, Tell, silent
 from drillbox.store.values import Merged
-from drillbox.tick import Tick
+from drillbox.tick import Tell, Tick, silent
 
 __all__ = ["Exported", "Merged", "export_store", "import_export"]
 
@@ -54,7 +53,7 @@ def export_store(
     store: Store,
     to: Path,
     write_abc: Callable[[Phrase, int], str],
-    tick: Tick = lambda _done, _of: None,
+    tick: Tick = silent,
 ) -> Exported:
     """Write the store to a file (JSON) or, where ``to`` doesn't end in .json, to a folder.
 
@@ -201,7 +200,7 @@ def import_export(
     *,
     bring_back: bool = False,
     tell: Tell = silent,
-    tick: Tick = lambda _done, _of: None,
+    tick: Tick = silent,
 ) -> Merged:
     """Merge an export (its file or folder) or another store into this one; see ``merge``.
 

@@ -28,7 +28,7 @@ from drillbox.memory.days import choose_due
 from drillbox.memory.learning import Learned
 from drillbox.memory.recall import MemoryState, Recall, after
 from drillbox.memory.rules import Rules
-from drillbox.tick import Tick
+from drillbox.tick import Tick, silent
 
 REACH = 240  # of more cards only the phrases of the most pressing are looked at: none else comes
 
@@ -228,7 +228,7 @@ def forecast(
     played_today: float = 0.0,
     adding: Sequence[NewPhrase] = (),
     runs: int = 1,
-    tick: Tick = lambda _done, _all: None,
+    tick: Tick = silent,
 ) -> Forecast:
     """Return what each of the next ``days`` days brings, the daily minutes drilled on each.
 

@@ -17,8 +17,7 @@ from drillbox.store.places import ROOM, Backup, list_backups, newest_backup
 from drillbox.store.reckoning import fit_charts, reckon_all
 from drillbox.store.restoring import restore_backup
 from drillbox.store.setting_rows import set_setting
-from drillbox.store.sqlite import Tell
-from drillbox.tick import Tick, silent
+from drillbox.tick import Tell, Tick, silent
 
 __all__ = [
     "Backup",

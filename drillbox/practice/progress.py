@@ -30,7 +30,7 @@ from drillbox.store.log import (
     played_cards,
     sums_by_day,
 )
-from drillbox.tick import Tick
+from drillbox.tick import Tick, silent
 
 # Goes up when memory or the ladder decide otherwise, so that what is kept is recomputed.
 EDITION = 3
@@ -211,7 +211,7 @@ def progress(
     preferences: Preferences,
     now: datetime,
     weeks: int,
-    tick: Tick = lambda _done, _all: None,
+    tick: Tick = silent,
 ) -> tuple[Week, ...]:
     """Return the latest weeks, oldest first, none before the first attempt; () without any.
 

@@ -35,7 +35,7 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card
 from drillbox.store.first_tries import Evidence, cards_by_key, evidence, open_cards, phrase_titles
 from drillbox.store.values import PhraseRecord
-from drillbox.tick import Tick
+from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
     from drillbox.practice.fits import TuneFits
@@ -329,7 +329,7 @@ def report_of(
     preferences: Preferences,
     now: datetime,
     weeks: int,
-    tick: Tick = lambda _done, _all: None,
+    tick: Tick = silent,
 ) -> Report:
     """Return what the report shows; ``tick`` hears of cards replayed, as in ``progress``."""
     found = summary(store, preferences, now)

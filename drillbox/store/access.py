@@ -20,6 +20,9 @@ from sqlalchemy.exc import DBAPIError
 from drillbox.errors import BadInput, NotKnown, StoreFailure
 from drillbox.store.places import newest_backup
 
+# Two sessions at once wait for one another this long, in milliseconds, before it is a fault.
+PATIENCE = 15_000
+
 
 class Store(ABC):
     """An open store. ``name`` says which one to a player; close it, or use it in a ``with``."""
@@ -101,6 +104,29 @@ class Store(ABC):
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+
+def raw_connection(connection: Connection) -> sqlite3.Connection:
+    """Return the driver's own connection behind one."""
+    found = connection.connection.driver_connection
+    assert isinstance(found, sqlite3.Connection)  # it is there while connected
+    return found
+
+
+# What a store never holds: a view may never end, a trigger changes what nobody asked for.
+_STRANGE = """
+SELECT type, name FROM sqlite_master
+WHERE type NOT IN ('table', 'index') OR sql LIKE 'CREATE VIRTUAL%' LIMIT 1
+"""
+
+
+def strange(raw: sqlite3.Connection) -> str | None:
+    """Return what a file holds that no store does, such as a trigger; None if there is none."""
+    found = raw.execute(_STRANGE).fetchone()
+    if found is None:
+        return None
+    kind, name = found
+    return f"it holds the {'virtual table' if kind == 'table' else kind} {str(name)[:80]!r}"
 
 
 DAMAGED = frozenset({"SQLITE_CORRUPT", "SQLITE_NOTADB"})

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, Engine
 from drillbox.errors import NotFound
 from drillbox.memory.days import knows_zone, practice_day, practice_day_ahead
 from drillbox.memory.rules import setting_in_force
-from drillbox.store.access import NoRoom, damage, faults
+from drillbox.store.access import NoRoom, damage, faults, raw_connection, strange
 from drillbox.store.files import replacing, sweep_parts
 from drillbox.store.places import (
     ROOM_SETTING,
@@ -31,7 +31,6 @@ from drillbox.store.places import (
 )
 from drillbox.store.setting_rows import settings_in
 from drillbox.store.sql import query
-from drillbox.store.sqlite import strange
 
 Reason = Literal["day", "migration", "asked", "edit"]
 _ZONE = "SELECT zone FROM drill_session ORDER BY id DESC LIMIT 1"
@@ -109,9 +108,7 @@ def back_up(engine: Engine, place: Path, now: datetime, reason: Reason) -> Backu
 def _copy(engine: Engine, to: Path) -> None:
     os.close(os.open(to, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
     with engine.connect() as connection, closing(sqlite3.connect(to)) as copy:
-        raw = connection.connection.driver_connection
-        assert raw is not None  # it is there while connected
-        raw.backup(copy, pages=-1)
+        raw_connection(connection).backup(copy, pages=-1)
         # The copy stands for itself: no WAL beside it that could be forgotten.
         copy.execute("PRAGMA journal_mode = DELETE")
     sync_file(to)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
+from drillbox.errors import StoreFailure
 from drillbox.memory.cards import CardState, replay
 from drillbox.memory.rules import Rules
 from drillbox.music.charts import can_be_fitted, chart_fault
@@ -21,7 +22,6 @@ from drillbox.store.access import faults
 from drillbox.store.attempts import LOGGED, attempted_of
 from drillbox.store.card_rows import state_of
 from drillbox.store.sql import TUNE, query
-from drillbox.store.sqlite import lacking_columns
 from drillbox.store.tune_rows import record_from
 from drillbox.tick import Tick, silent
 
@@ -87,6 +87,26 @@ def _grave(connection: Connection) -> Iterator[str]:
     for row in connection.execute(query(_LOST)).fetchmany(MOST):
         when = f"{row.started_at:%Y-%m-%d %H:%M} UTC"
         yield f"{_ratings(row.ratings)} of the session of {when} can't be found"
+
+
+def lacking_columns(connection: Connection) -> list[str]:
+    """Return which tables of the newest schema lack which column, as those of another program."""
+    from drillbox.store.tables import metadata  # the models load slowly, and only here
+
+    found = []
+    for table in metadata.sorted_tables:
+        rows = connection.exec_driver_sql(f'PRAGMA table_info("{table.name}")')
+        if lacking := {column.name for column in table.columns} - {row[1] for row in rows}:
+            found.append(f"its table {table.name} lacks {min(lacking)}")
+    return found
+
+
+def refuse_other_columns(connection: Connection, name: str) -> None:
+    """Raise StoreFailure where a table of the newest schema lacks a column."""
+    if found := lacking_columns(connection):
+        raise StoreFailure(
+            f"{name} isn't a drillbox store: {found[0]}", "Choose another: drillbox store list."
+        )
 
 
 def _ratings(count: int) -> str:

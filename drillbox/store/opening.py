@@ -1,24 +1,39 @@
-"""Open the store: made if it isn't there, migrated if it is old, refused if it is newer."""
+"""Open the store: made if it isn't there, migrated if it is old, refused if it is newer.
+
+As a rule it is a SQLite file: its pragmas, its transactions and its day's backup stand here.
+"""
 
 from __future__ import annotations
 
+import json
+import os
+import sqlite3
 from contextlib import AbstractContextManager
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine
+from sqlalchemy import Connection, Engine, QueuePool, create_engine, event
 
 from drillbox.errors import StoreFailure
-from drillbox.store import sqlite
-from drillbox.store.access import Damaged, NoRoom, Store, damage, faults, vanished
-from drillbox.store.places import newest_backup, real_path
-from drillbox.store.sqlite import (
-    HEAD,
-    Tell,
-    outdated_line,
-    silent,
-    stored_revision,
+from drillbox.store.access import (
+    PATIENCE,
+    Damaged,
+    NoRoom,
+    Store,
+    damage,
+    faults,
+    raw_connection,
+    strange,
+    vanished,
 )
+from drillbox.store.places import beside, newest_backup, real_path
+from drillbox.store.sql import HEAD, stored_revision
+from drillbox.tick import Tell, silent
+
+HEADER = b"SQLite format 3\x00"
+WRITING = "drillbox_writing"
+TABLES = "SELECT name FROM sqlite_master WHERE type = 'table'"
 
 
 class FileStore(Store):
@@ -29,7 +44,7 @@ class FileStore(Store):
         self._place = place
         self._opened_at = now
         self._backs_up = backups
-        self._file = sqlite.file_identity(place)
+        self._file = file_identity(place)
         self._todays: Path | None = None
 
     @property
@@ -68,9 +83,9 @@ class FileStore(Store):
 
     def _changing(self, connection: Connection) -> AbstractContextManager[object]:
         # A file that was moved away goes on taking writes that nobody would see again.
-        if sqlite.file_identity(self.place) != self._file:
+        if file_identity(self.place) != self._file:
             raise vanished(self.place)
-        return connection.execution_options(**{sqlite.WRITING: True}).begin()
+        return connection.execution_options(**{WRITING: True}).begin()
 
 
 def open_store(
@@ -89,8 +104,8 @@ def open_store(
     path = real_path(location)
     with faults(path):
         _make_file(path)
-        sqlite.look_at(path)
-        engine = sqlite.engine_for(path)
+        look_at(path)
+        engine = engine_for(path)
     try:
         with faults(path):
             make_current(engine, path, now, backups=backups, tell=tell)
@@ -112,34 +127,134 @@ def _make_file(path: Path) -> None:
             "Put it back, or restore the newest with: "
             f"drillbox store restore {quote(str(newest.path))}",
         )
-    sqlite.make_file(path)
+    make_file(path)
 
 
 def make_current(engine: Engine, path: Path, now: datetime, *, backups: bool, tell: Tell) -> None:
     """Migrate a file to the newest schema where it is older; refuse what isn't a store."""
     with engine.connect() as connection:
-        sqlite.refuse_strange(connection, str(path))
-        stored = stored_revision(connection, str(path), sqlite.TABLES)
+        refuse_strange(connection, str(path))
+        stored = stored_revision(connection, str(path), TABLES)
         # Read first: a WAL may hold pages that the file lacks as yet.
-        if sqlite.cut_short(connection, path):
+        if cut_short(connection, path):
             raise damage(path, "its end is missing")
         connection.rollback()
-        sqlite.tell_losses(sqlite.raw_connection(connection), path, str(path), tell)
+        if _has_bytes(beside(path, "-wal")):
+            from drillbox.store.wal import tell_losses  # only where there is a log
+
+            tell_losses(raw_connection(connection), path, str(path), tell)
     if stored == HEAD:
         return
-    from drillbox.store.upgrading import refuse_newer, upgrade  # alembic, only where needed
+    from drillbox.store import upgrading  # alembic, only where needed
 
     if stored is not None:
-        refuse_newer(stored, str(path))
-        tell(outdated_line(str(path)))
+        upgrading.refuse_newer(stored, str(path))
+        tell(upgrading.outdated_line(str(path)))
         if backups:
             from drillbox.store.backups import back_up  # only where there is something to lose
 
             back_up(engine, path, now, "migration")
     with (
         engine.connect() as connection,
-        sqlite.without_foreign_keys(connection),
-        connection.execution_options(**{sqlite.WRITING: True}).begin(),
+        upgrading.without_foreign_keys(connection),
+        connection.execution_options(**{WRITING: True}).begin(),
     ):
-        upgrade(connection, str(path))
-        sqlite.refuse_loose_rows(connection, str(path))
+        upgrading.upgrade(connection, str(path))
+        upgrading.refuse_loose_rows(connection, str(path))
+
+
+def _has_bytes(path: Path) -> bool:
+    """Return whether there is a file that isn't empty; it isn't opened."""
+    try:
+        return path.stat().st_size > 0
+    except OSError:
+        return False
+
+
+def make_file(path: Path) -> None:
+    """Make the store's file (0600) and its missing directories (0700); one there stays as it is."""
+    for folder in reversed([each for each in path.parents if not each.exists()]):
+        folder.mkdir(mode=0o700, exist_ok=True)
+    try:
+        os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
+    except FileExistsError:
+        return
+
+
+def look_at(path: Path) -> None:
+    """Look at the first 100 bytes; raise StoreFailure if they can't be those of a store."""
+    with path.open("rb") as file:
+        head = file.read(100)
+    if not head:
+        return
+    if len(head) < 100 or not head.startswith(HEADER):
+        raise StoreFailure(
+            f"{path} isn't a drillbox store",
+            "Name another file with --store, or restore a backup: drillbox store list.",
+        )
+
+
+def refuse_strange(connection: Connection, name: str) -> None:
+    """Raise StoreFailure for a file with views or triggers, before anything in it is read."""
+    if found := strange(raw_connection(connection)):
+        raise StoreFailure(
+            f"{name} can't be used as a drillbox store: {found}",
+            "Name another with --store, or restore a backup: drillbox store list.",
+        )
+
+
+def cut_short(connection: Connection, path: Path) -> bool:
+    """Return whether the last page of the file that is connected isn't whole.
+
+    SQLite itself finds missing pages by the count in the header, but takes a part for a page.
+    The file isn't opened for it: to close it would release the connection's own locks (POSIX),
+    and the next program that closes the store would take away the WAL that is written here.
+    """
+    page = int(connection.exec_driver_sql("PRAGMA page_size").scalar_one())
+    return path.stat().st_size % page != 0
+
+
+def engine_for(path: Path | str) -> Engine:
+    """Return an engine on a file that is there already; it makes none."""
+    engine = create_engine(
+        "sqlite://",
+        creator=partial(_connect, Path(path)),
+        poolclass=QueuePool,
+        json_serializer=_compact,
+    )
+    event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _compact(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+
+
+def _connect(path: Path) -> sqlite3.Connection:
+    # Without a level of None the driver begins and ends transactions by itself, and the tables
+    # made by a failed migration would stay. mode=rw: a store that vanished isn't created again.
+    raw = sqlite3.connect(f"{path.absolute().as_uri()}?mode=rw", uri=True, isolation_level=None)
+    raw.execute(f"PRAGMA busy_timeout = {PATIENCE:d}")
+    raw.execute("PRAGMA trusted_schema = OFF")  # the file may be another's
+    raw.execute("PRAGMA foreign_keys = ON")
+    raw.execute("PRAGMA synchronous = FULL")
+    # Asking to switch while another writes fails at once, so ask only where it is needed.
+    if raw.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+        raw.execute("PRAGMA journal_mode = WAL")
+    return raw
+
+
+def _begin(connection: Connection) -> None:
+    # A read that turns into a write fails at once if another wrote meanwhile, whatever the
+    # patience: one that is going to write says so at its beginning.
+    writing = connection.get_execution_options().get(WRITING)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+def file_identity(path: Path) -> tuple[int, int] | None:
+    """Return what tells the file at ``path`` from any other, or None if there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino

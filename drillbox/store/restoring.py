@@ -10,13 +10,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from drillbox.errors import BadInput, StoreFailure
-from drillbox.store import sqlite
+from drillbox.store import opening
 from drillbox.store.access import DAMAGED, faults
 from drillbox.store.backups import fault_in, only_reading, sync_file
+from drillbox.store.checks import refuse_other_columns
 from drillbox.store.files import part_of, replacing, scratch_folder, sweep_parts
-from drillbox.store.opening import make_current
 from drillbox.store.places import beside, real_path, sync_folder
-from drillbox.store.sqlite import Tell, silent
+from drillbox.store.wal import tell_losses
+from drillbox.tick import Tell, silent
 
 _BESIDE = ("-wal", "-shm", "-journal")
 # A session holds the store for minutes, so waiting for its end is useless; a write takes no time.
@@ -60,7 +61,7 @@ def copy_store(source: Path, to: Path, now: datetime, tell: Tell) -> None:
     Raises StoreFailure if it is none, if a newer drillbox wrote it, or if it changed meanwhile.
     """
     to.unlink(missing_ok=True)
-    sqlite.make_file(to)
+    opening.make_file(to)
     before = _stamp(source)
     with (
         closing(sqlite3.connect(only_reading(source), uri=True)) as old,
@@ -74,11 +75,11 @@ def copy_store(source: Path, to: Path, now: datetime, tell: Tell) -> None:
         )
     if beside(source, "-wal").exists():
         _tell_of_losses(source, tell)
-    engine = sqlite.engine_for(to)
+    engine = opening.engine_for(to)
     try:
-        make_current(engine, to, now, backups=False, tell=silent)
+        opening.make_current(engine, to, now, backups=False, tell=silent)
         with engine.connect() as connection:
-            sqlite.refuse_other_columns(connection, str(source))
+            refuse_other_columns(connection, str(source))
     except StoreFailure as problem:
         raise StoreFailure(problem.what.replace(str(to), str(source)), problem.remedy) from problem
     finally:
@@ -94,7 +95,7 @@ def _tell_of_losses(source: Path, tell: Tell) -> None:
             shutil.copyfile(beside(source, end), beside(copy, end))
         with closing(sqlite3.connect(copy, isolation_level=None)) as raw:
             raw.execute("SELECT count(*) FROM sqlite_master").fetchone()
-            sqlite.tell_losses(raw, copy, str(source), tell)
+            tell_losses(raw, copy, str(source), tell)
 
 
 def _stamp(source: Path) -> tuple[int, int] | None:
@@ -111,7 +112,7 @@ def _put(ready: Path, place: Path, now: datetime, tell: Tell) -> Path | None:
         return None
     try:
         with _alone(place) as raw:
-            sqlite.tell_losses(raw, place, str(place), tell)
+            tell_losses(raw, place, str(place), tell)
             aside = _copied_aside(raw, place, now)
             with closing(sqlite3.connect(ready)) as new:
                 new.backup(raw, pages=-1)
@@ -141,7 +142,7 @@ def _alone(place: Path) -> Iterator[sqlite3.Connection]:
 def _copied_aside(raw: sqlite3.Connection, place: Path, now: datetime) -> Path:
     aside = _aside(place, now)
     with replacing(aside) as part:
-        sqlite.make_file(part)
+        opening.make_file(part)
         with closing(sqlite3.connect(part)) as copy:
             raw.backup(copy, pages=-1)
         sync_file(part)
@@ -154,7 +155,7 @@ def _replace(ready: Path, place: Path, now: datetime) -> Path | None:
     there = [end for end in ("", *_BESIDE) if beside(place, end).exists()]
     for end in there:
         kept = beside(aside, end)
-        sqlite.make_file(kept)
+        opening.make_file(kept)
         shutil.copyfile(beside(place, end), kept)
         sync_file(kept)
     sync_folder(place.parent)

@@ -11,8 +11,9 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, ProgrammingError
 
 from drillbox.errors import BadInput, StoreFailure
-from drillbox.store.access import Store, faults
-from drillbox.store.sqlite import HEAD, PATIENCE, Tell, outdated_line, silent, stored_revision
+from drillbox.store.access import PATIENCE, Store, faults
+from drillbox.store.sql import HEAD, stored_revision
+from drillbox.tick import Tell, silent
 
 # What writers lock, so that one at a time changes the store, as with a file: the word "drill"
 # as a number. It is held for the length of a transaction, and falls with its connection.
@@ -151,7 +152,11 @@ def _make_current(engine: Engine, name: str, tell: Tell) -> None:
         stored = stored_revision(connection, name, TABLES)
     if stored == HEAD:
         return
-    from drillbox.store.upgrading import refuse_newer, upgrade  # alembic, only where needed
+    from drillbox.store.upgrading import (
+        outdated_line,
+        refuse_newer,
+        upgrade,
+    )  # alembic, only where needed
 
     with engine.connect() as connection, alone_in_writing(connection):
         # Another may have migrated it while this one waited.

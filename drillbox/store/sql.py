@@ -1,10 +1,10 @@
 """Each table's columns with their types, and SQL whose values take their types from them.
 
-The one place to look a column up. ``tables`` states the same columns as SQLModel models, with
-their constraints and indexes, for the migrations and for adding phrases; a test keeps the two
-equal. All else goes through here, over SQLAlchemy's core: the models load in 0.2 s, which no
-drill should wait for. A name means the same type in every table (a test holds them to it), so a
-column or a bound value is known by its name alone.
+The one place to look up a column, and the schema's revision. ``tables`` states the same columns as
+SQLModel models, with their constraints and indexes, for the migrations and for adding phrases; a
+test keeps the two equal. All else goes through here, over SQLAlchemy's core: the models load in
+0.2 s, which no drill should wait for. A name means the same type in every table (a test holds them
+to it), so a column or a bound value is known by its name alone.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from typing import Any
 from sqlalchemy import (
     JSON,
     Boolean,
+    Connection,
     Date,
     DateTime,
     Dialect,
@@ -29,6 +30,12 @@ from sqlalchemy import (
 from sqlalchemy.sql.elements import TextClause
 from sqlalchemy.sql.selectable import TextualSelect
 from sqlalchemy.types import TypeDecorator, TypeEngine
+
+from drillbox.errors import StoreFailure
+
+# The newest revision in migrations/. Kept here so that opening needn't import alembic; a test
+# keeps it equal to alembic's head.
+HEAD = "0011"
 
 
 class Instant(TypeDecorator[datetime]):
@@ -241,3 +248,19 @@ def query(words: str) -> TextualSelect:
     """
     named = set(re.findall(r"\w+", words)) & _TYPES.keys()
     return _bound(words).columns(**{name: _TYPES[name] for name in sorted(named)})
+
+
+def stored_revision(connection: Connection, name: str, tables: str) -> str | None:
+    """Return the schema's revision, None for an empty store; raise StoreFailure for no store.
+
+    ``tables`` is the engine's query for the names of tables.
+    """
+    found = set(connection.exec_driver_sql(tables).scalars())
+    if not found:
+        return None
+    if not {"alembic_version", "card", "attempt"} <= found:
+        raise StoreFailure(
+            f"{name} holds something else than a drillbox store", "Name another with --store."
+        )
+    stored = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
+    return None if stored is None else str(stored)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
@@ -12,11 +15,16 @@ from sqlalchemy.exc import DBAPIError
 from drillbox.errors import UPDATE, StoreFailure
 from drillbox.memory.rules import rules_of
 from drillbox.shipped import shipped
-from drillbox.store.access import failure
+from drillbox.store.access import failure, raw_connection
 from drillbox.store.reckoning import reckon
 from drillbox.store.setting_rows import settings_in
 
 _RECKONED = "0011"  # since then goes move a card otherwise than before
+
+
+def outdated_line(name: str) -> str:
+    """Return what a player is told before a migration."""
+    return f"The store {name} is of an older drillbox and is being brought up to date."
 
 
 def alembic_config() -> Config:
@@ -61,3 +69,28 @@ def upgrade(connection: Connection, name: str) -> None:
             " nothing was changed",
             "Go on with the drillbox that wrote it, and tell its makers.",
         ) from problem
+
+
+@contextmanager
+def without_foreign_keys(connection: Connection) -> Iterator[None]:
+    """Leave foreign keys unenforced inside the block, which must begin its own transaction.
+
+    Rebuilding a parent table with foreign keys on would delete its children, and the pragma
+    does nothing inside a transaction.
+    """
+    driver = raw_connection(connection)
+    driver.execute("PRAGMA foreign_keys = OFF")
+    try:
+        yield
+    finally:
+        driver.execute("PRAGMA foreign_keys = ON")
+
+
+def refuse_loose_rows(connection: Connection, name: str) -> None:
+    """Raise StoreFailure, and so undo a migration, if a row points at one that isn't there."""
+    if broken := connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall():
+        raise StoreFailure(
+            f"{len(broken)} rows of the store {name} point at rows that aren't there;"
+            " nothing was changed",
+            "Restore a backup: drillbox store list.",
+        )

@@ -20,7 +20,7 @@ from drillbox.player.in_drill import InDrill
 from drillbox.player.session import act
 from drillbox.practice import drilling
 from drillbox.practice.preferences import preferences_from
-from drillbox.store import sqlite
+from drillbox.store import opening
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.terminal.presses import Press
@@ -104,7 +104,7 @@ def test_a_drive_that_vanishes_in_mid_session(kettle, place, monkeypatch, capsys
 
 def test_a_store_that_is_held_in_mid_session(kettle, place, monkeypatch, capsys):
     """Another program that never lets go: told after the patience is over, stored later."""
-    monkeypatch.setattr(sqlite, "PATIENCE", 100)
+    monkeypatch.setattr(opening, "PATIENCE", 100)
     other = sqlite3.connect(place, isolation_level=None)
     typed = Typing(("f", lambda: other.execute("BEGIN IMMEDIATE")), ("f", other.rollback))
     monkeypatch.setattr(sys, "stdin", typed)

@@ -17,7 +17,7 @@ from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.memory.recall import Recall
-from drillbox.store import backups, sqlite
+from drillbox.store import backups, opening
 from drillbox.store.access import Damaged, Store, failure_of_server, faults
 from drillbox.store.card_rows import candidates, card
 from drillbox.store.opening import open_store
@@ -240,7 +240,7 @@ def test_another_program_that_holds_the_store(
 ) -> None:
     """A writer that never lets go is waited for, then named."""
     store, at = played
-    monkeypatch.setattr(sqlite, "PATIENCE", 50)
+    monkeypatch.setattr(opening, "PATIENCE", 50)
     store.engine.dispose()
     with closing(sqlite3.connect(store.place, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")

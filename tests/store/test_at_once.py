@@ -14,8 +14,7 @@ import pytest
 
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.store import sqlite
-from drillbox.store.access import Store
+from drillbox.store.access import PATIENCE, Store
 from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import card
 from drillbox.store.checks import check_store
@@ -90,7 +89,7 @@ def test_a_rating_waits_for_a_writer_that_takes_its_time(store: Store) -> None:
     holder.join()
     assert time.monotonic() - began > 1
     assert len(attempts_of(store, 1)) == 1
-    assert sqlite.PATIENCE >= 10_000
+    assert PATIENCE >= 10_000
 
 
 def test_the_slower_of_two_computes_anew(place: Path) -> None:

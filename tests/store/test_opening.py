@@ -14,14 +14,14 @@ import pytest
 from alembic.script import ScriptDirectory
 
 from drillbox.errors import UPDATE, StoreFailure
-from drillbox.store import opening, sqlite
+from drillbox.store import opening
 from drillbox.store.access import Store
 from drillbox.store.backups import back_up
 from drillbox.store.card_rows import candidates
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles, retire_phrase
 from drillbox.store.places import default_location, list_backups
-from drillbox.store.sqlite import HEAD
+from drillbox.store.sql import HEAD
 from drillbox.store.upgrading import alembic_config
 from tests.store.making import NOW, add, go, session
 from tests.store.reading import attempts_of
@@ -141,7 +141,7 @@ def test_a_file_that_another_made_first_is_left_as_it_is(tmp_path: Path) -> None
     """Between looking for a store and making it another program may have made it."""
     place = tmp_path / "store.sqlite3"
     place.write_text("theirs")
-    sqlite.make_file(place)
+    opening.make_file(place)
     assert place.read_text() == "theirs"
 
 

@@ -44,7 +44,7 @@ from drillbox.store.phrase_rows import (
 )
 from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.setting_rows import get_settings, set_setting
-from drillbox.store.sqlite import HEAD
+from drillbox.store.sql import HEAD
 from drillbox.store.tune_rows import (
     add_gig,
     add_tunes,

@@ -25,8 +25,7 @@ from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles
 from drillbox.store.places import list_backups
-from drillbox.store.sql import STATE
-from drillbox.store.sqlite import HEAD
+from drillbox.store.sql import HEAD, STATE
 from drillbox.store.tables import metadata
 from drillbox.store.upgrading import alembic_config, is_known_revision
 from tests.store.making import NOW
