@@ -74,9 +74,8 @@ def from_typing(options: Asked, typed: Typed) -> Phrase:
 def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
     """Ask for each missing thing until it is right; raise Interrupted if the player leaves."""
     from drillbox.music.keys import parse_key
-    from drillbox.music.phrases import Phrase, check_title
+    from drillbox.music.phrases import Phrase, check_tempo, check_title
     from drillbox.music.symbols.typed import parse_chart, parse_meter
-    from drillbox.practice.adding import check_tempo
 
     alone = "chart" in missing
     title = ask_until_right("Title", check_title, typed.title)

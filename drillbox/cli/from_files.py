@@ -93,7 +93,7 @@ def _named(file: Path | None, wanted: Wanted) -> Path:
 
 def _read_timed(options: Asked, path: Path, wanted: Wanted) -> Reading:
     """Read a file; at a terminal ask once for the tempo that some of its tunes lack."""
-    from drillbox.practice.adding import check_tempo
+    from drillbox.music.phrases import check_tempo
 
     given = wanted.typed.tempo
     tempo = check_tempo(given) if given is not None else None

@@ -132,6 +132,11 @@ class Chart:
         )
         return replace(self, bars=tuple(bars))
 
+    @property
+    def turnaround(self) -> tuple[Span, ...]:
+        """Return the spans that are marked as the turnaround; () where there are none."""
+        return tuple(span for _, span in self.spans() if span.turnaround)
+
     def sounding(self) -> tuple[Chord, ...]:
         """Return the chords in order, without the places that have none."""
         return tuple(chord for chord in self.chords() if chord is not None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
@@ -89,6 +89,27 @@ def check_tags(texts: Sequence[str]) -> tuple[str, ...]:
     if len(kept) > MOST_TAGS:
         raise BadInput(f"{len(kept)} tags are too many", f"Use {MOST_TAGS} at most.")
     return tuple(kept.values())
+
+
+def check_tempo(text: str) -> int:
+    """Return a goal tempo in quarter notes a minute; raise BadInput if it is none."""
+    remedy = f"Use a whole number from {LOWEST_TEMPO} to {HIGHEST_TEMPO} (quarter notes a minute)"
+    if not re.fullmatch(r"[0-9]{1,9}", text.strip()):
+        raise BadInput(f"Tempo {text.strip()[:20]!r} isn't a whole number", remedy)
+    tempo = int(text)
+    if not LOWEST_TEMPO <= tempo <= HIGHEST_TEMPO:
+        raise BadInput(f"Tempo {tempo} is out of range", remedy)
+    return tempo
+
+
+def are_new(titles: Iterable[str], taken: Iterable[str]) -> list[bool]:
+    """Return of each title whether it is new: neither taken nor before it among them."""
+    seen = {folded_title(title) for title in taken}
+    new = []
+    for folded in map(folded_title, titles):
+        new.append(folded not in seen)
+        seen.add(folded)
+    return new
 
 
 def has_tag(tags: Sequence[str], tag: str) -> bool:

@@ -24,12 +24,6 @@ Style = Literal["dominant", "two-five", "substitute"]
 _FIFTH, _SECOND, _SEMITONE = Interval(4, 7), Interval(1, 2), Interval(1, 1)
 
 
-def turnaround_chord(chart: Chart) -> Chord | None:
-    """Return the last chord of the turnaround, None where the chart has no turnaround."""
-    marked = _marked(chart)
-    return marked[-1].chord if marked else None
-
-
 def propose_turnaround(chart: Chart, key: Key, style: Style = "dominant") -> Chart | None:
     """Return the chart with a turnaround that leads to its first chord.
 
@@ -39,7 +33,7 @@ def propose_turnaround(chart: Chart, key: Key, style: Style = "dominant") -> Cha
     anyway, and where it holds less than two beats: no bar is added.
     """
     sounding = chart.sounding()
-    if _marked(chart) or not sounding or key.church:
+    if chart.turnaround or not sounding or key.church:
         return None
     if not _room(chart) or leads_home(chart, key):
         return None
@@ -74,7 +68,7 @@ def with_turnaround(chart: Chart, chords: Sequence[Chord]) -> Chart | None:
     They take the place of the turnaround there is, or the second half of the last chord; None
     where that holds less than two beats.
     """
-    if not _marked(chart) and not _room(chart):
+    if not chart.turnaround and not _room(chart):
         return None
     return _with_chords(chart, tuple(chords))
 
@@ -106,7 +100,7 @@ def lead_to(chart: Chart, to: Chord, key: Key, style: Style | None = None) -> Ch
 
 
 def _with_chords(chart: Chart, chords: tuple[Chord, ...]) -> Chart:
-    roomy = chart if _marked(chart) else _with_room(chart)
+    roomy = chart if chart.turnaround else _with_room(chart)
     rooms = {
         index: marked
         for index, bar in enumerate(roomy.bars)
@@ -122,17 +116,13 @@ def _with_chords(chart: Chart, chords: tuple[Chord, ...]) -> Chart:
 
 def turnaround_style(chart: Chart) -> Style:
     """Return how the chart's turnaround leads back; the dominant where it isn't clear."""
-    chords = [span.chord for span in _marked(chart) if span.chord]
+    chords = [span.chord for span in chart.turnaround if span.chord]
     first = chart.sounding()[:1]
     if len(chords) > 1 and chords[-2] != chords[-1]:
         return "two-five"
     if chords and chords[-1].root.pitch_class == (first[0].root.pitch_class + 1) % 12:
         return "substitute"
     return "dominant"
-
-
-def _marked(chart: Chart) -> list[Span]:
-    return [span for _, span in chart.spans() if span.turnaround]
 
 
 def _leads(chord: Chord, to: Chord) -> bool:

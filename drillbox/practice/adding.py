@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
@@ -18,7 +17,13 @@ from drillbox.music.charts import Meter
 from drillbox.music.keys import Key, in_order, parse_key
 from drillbox.music.moving.instruments import at_concert_pitch
 from drillbox.music.moving.transposition import Fit, phrase_to
-from drillbox.music.phrases import HIGHEST_TEMPO, LOWEST_TEMPO, Phrase, check_title, folded_title
+from drillbox.music.phrases import (
+    Phrase,
+    are_new,
+    check_tempo,
+    check_title,
+    folded_title,
+)
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.turnarounds import propose_turnaround
 from drillbox.practice.preferences import Preferences, as_read
@@ -32,17 +37,6 @@ if TYPE_CHECKING:
     from drillbox.music.moving.instruments import Breaks
     from drillbox.notation import Limits, Reading
     from drillbox.store.access import Store
-
-
-def check_tempo(text: str) -> int:
-    """Return a goal tempo in quarter notes a minute; raise BadInput if it is none."""
-    remedy = f"Use a whole number from {LOWEST_TEMPO} to {HIGHEST_TEMPO} (quarter notes a minute)"
-    if not re.fullmatch(r"[0-9]{1,9}", text.strip()):
-        raise BadInput(f"Tempo {text.strip()[:20]!r} isn't a whole number", remedy)
-    tempo = int(text)
-    if not LOWEST_TEMPO <= tempo <= HIGHEST_TEMPO:
-        raise BadInput(f"Tempo {tempo} is out of range", remedy)
-    return tempo
 
 
 def typed_phrase(
@@ -204,7 +198,7 @@ def bring_in(
 
 
 def _without_taken(store: Store, came: Sequence[Incoming], asks: Asks) -> list[Incoming]:
-    new = are_titles_new(store, [each.phrase.title for each in came])
+    new = are_new([each.phrase.title for each in came], all_titles(store, retired=False))
     for each, is_new in zip(came, new, strict=True):
         if not is_new:
             asks.skipped(each.phrase.title)
@@ -227,20 +221,21 @@ def _all_sounding(came: Sequence[Incoming], preferences: Preferences, asks: Asks
 def _with_turnarounds(
     phrases: Sequence[Phrase], preferences: Preferences, asks: Asks
 ) -> list[Phrase]:
-    charts = [propose_turnaround(p.chart, p.key, preferences.turnaround) for p in phrases]
-    led = [
-        replace(phrase, chart=chart) if chart is not None else phrase
-        for phrase, chart in zip(phrases, charts, strict=True)
-    ]
-    told = [
-        as_read(phrase, phrase.key, preferences)
-        for phrase, chart in zip(led, charts, strict=True)
-        if chart is not None
-    ]
+    led = list(phrases)
+    told = []
+    for index, each in enumerate(phrases):
+        if each.chart.turnaround:
+            continue
+        chart = propose_turnaround(each.chart, each.key, preferences.turnaround)
+        if chart is not None:
+            led[index] = replace(each, chart=chart)
+            told.append(as_read(led[index], each.key, preferences))
     return led if told and asks.turnarounds(told) else list(phrases)
 
 
 def _with_breaks(prepared: Prepared, preferences: Preferences, asks: Asks) -> Prepared:
+    if not prepared.phrase.line:
+        return prepared
     found = proposed_breaks(prepared.phrase, prepared.keys, preferences)
     if not found or not asks.octave_breaks(prepared.phrase, found):
         return prepared
@@ -283,10 +278,15 @@ def keys_in_order(first: Key, order: str, preferences: Preferences) -> tuple[Key
 def _understood(prepared: Prepared, preferences: Preferences) -> Understood:
     """Return what was understood of a phrase, as the player reads it."""
     phrase = prepared.phrase
+    read = as_read(phrase, phrase.key, preferences)
+    versions = tuple(as_read(phrase, each.key, preferences) for each in prepared.keys)
+    cautions = prepared.analysis.cautions
+    if not phrase.line:
+        return Understood(read, versions, cautions)
     return Understood(
-        as_read(phrase, phrase.key, preferences),
-        tuple(as_read(phrase, each.key, preferences) for each in prepared.keys),
-        prepared.analysis.cautions,
+        read,
+        versions,
+        cautions,
         misfits(phrase, [(each.key, each.line) for each in prepared.keys], preferences),
         preferences.instrument.name,
         breaks_in(phrase, prepared.keys, preferences),
@@ -296,32 +296,16 @@ def _understood(prepared: Prepared, preferences: Preferences) -> Understood:
 def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
     """Raise BadInput if a title is taken, in the store or among these phrases."""
     wanted = [phrase.title for phrase in phrases]
-    new = are_titles_new(store, wanted)
+    there = all_titles(store, retired=False)  # a retired phrase gives its own away
+    new = are_new(wanted, there)
     if all(new):
         return
     taken = folded_title(wanted[new.index(False)])
-    there = next(
-        each for each in [*_titles_in_practice(store), *wanted] if folded_title(each) == taken
-    )
+    first = next(each for each in (*there, *wanted) if folded_title(each) == taken)
     remedy = "Choose another title with --title, or see the other with 'drillbox show'"
     if len(wanted) > 1:
         remedy = "Change one of the titles in the file, or take the rest with --keep-good"
-    raise BadInput(f"There is a phrase {there!r} already", remedy)
-
-
-def _titles_in_practice(store: Store) -> list[str]:
-    """Return the titles that are taken: a retired phrase gives its own away."""
-    return all_titles(store, retired=False)
-
-
-def are_titles_new(store: Store, wanted: Sequence[str]) -> list[bool]:
-    """For each title, is it new: neither in the store nor before it in the list?"""
-    taken = {folded_title(title) for title in _titles_in_practice(store)}
-    new = []
-    for title in wanted:
-        new.append(folded_title(title) not in taken)
-        taken.add(folded_title(title))
-    return new
+    raise BadInput(f"There is a phrase {first!r} already", remedy)
 
 
 def keep(store: Store, prepared: Sequence[Prepared], now: datetime) -> list[PhraseRecord]:

@@ -14,11 +14,18 @@ from drillbox.music.chords import Chord
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import breaks_anywhere, line_laid
 from drillbox.music.moving.transposition import phrase_to
-from drillbox.music.phrases import Phrase, check_line, check_tags, check_title, folded_title
+from drillbox.music.phrases import (
+    Phrase,
+    check_line,
+    check_tags,
+    check_tempo,
+    check_title,
+    folded_title,
+)
 from drillbox.music.symbols.printed import chart_text
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.turnarounds import propose_turnaround, with_turnaround, without_turnaround
-from drillbox.practice.adding import check_tempo, keys_in_order, sounding
+from drillbox.practice.adding import keys_in_order, sounding
 from drillbox.practice.preferences import Preferences, as_read, chosen_key
 from drillbox.practice.settings import read_setting
 from drillbox.store import phrase_edits

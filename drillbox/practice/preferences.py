@@ -242,9 +242,7 @@ def as_read(stored: Phrase, key: Key, preferences: Preferences) -> Phrase:
 
     The line's note names are those that are read; its octave is left as it was written.
     """
-    from drillbox.music.moving.instruments import (
-        read_in,  # moving charts: only where something is moved
-    )
+    from drillbox.music.moving.transposition import read_in  # only where something is moved
 
     return read_in(stored, preferences.shown_key(key, stored.key))
 

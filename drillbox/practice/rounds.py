@@ -14,7 +14,7 @@ from drillbox.memory.cards import moved_tempo
 from drillbox.memory.recall import Recall
 from drillbox.music.charts import Chart
 from drillbox.music.keys import ORDERS, Key, in_order
-from drillbox.music.turnarounds import lead_to, turnaround_chord
+from drillbox.music.turnarounds import lead_to
 from drillbox.practice.drilling import Recap
 from drillbox.practice.preferences import Preferences, card_as_read, card_in
 from drillbox.practice.ranges import misfit_of
@@ -220,7 +220,7 @@ def led_back(card: CardRecord) -> Chart:
     It is the chart itself; one that has no turnaround gets one, so that every time through
     is equally long.
     """
-    return card.chart if turnaround_chord(card.chart) else led_to(card, card)
+    return card.chart if card.chart.turnaround else led_to(card, card)
 
 
 class Leg(NamedTuple):

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import Phrase, check_title, folded_title, has_tag
+from drillbox.music.phrases import Phrase, are_new, check_tempo, check_title, has_tag
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import MOST_BARS, Tune, parse_form
-from drillbox.practice.adding import check_tempo, read_file, sounding
+from drillbox.practice.adding import read_file, sounding
 from drillbox.practice.preferences import Preferences, as_read
 from drillbox.store.tune_rows import list_tunes
 from drillbox.store.values import TuneRecord
@@ -95,13 +95,8 @@ def _with_page(tune: Tune, page: Phrase) -> Tune:
 
 def new_tunes(store: Store, tunes: Sequence[Tune]) -> list[Tune]:
     """Return the tunes whose titles are new, in the store and among those before them."""
-    taken = {folded_title(each.title) for each in list_tunes(store)}
-    kept = []
-    for tune in tunes:
-        if folded_title(tune.title) not in taken:
-            kept.append(tune)
-            taken.add(folded_title(tune.title))
-    return kept
+    new = are_new([each.title for each in tunes], [each.title for each in list_tunes(store)])
+    return [each for each, is_new in zip(tunes, new, strict=True) if is_new]
 
 
 def check_new(store: Store, tunes: Sequence[Tune]) -> None:

@@ -14,7 +14,6 @@ from drillbox.music.moving.instruments import Break, Breaks
 from drillbox.music.moving.transposition import Fit
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.printed import chart_text, symbol_text
-from drillbox.music.turnarounds import turnaround_chord
 from drillbox.output import counted
 from drillbox.practice.adding import Understood
 from drillbox.screen import style
@@ -130,7 +129,7 @@ def tune_lines(
     for view in views:
         phrase = view.phrase
         title = clean(phrase.title, 40, ascii=look.ascii)
-        end = phrase.chart.sounding()[-1:] if turnaround_chord(phrase.chart) else []
+        end = phrase.chart.sounding()[-1:] if phrase.chart.turnaround else []
         turn = f" {look.dot} turnaround {symbol_text(end[0], ascii=look.ascii)}" if end else ""
         lines.append(Text(f"{title}: {facts_line(phrase, look)}{turn}"))
         if doubtful:

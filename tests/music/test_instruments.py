@@ -22,9 +22,9 @@ from drillbox.music.moving.instruments import (
     find_instrument,
     parse_interval,
     range_fit,
-    read_in,
     written_key,
 )
+from drillbox.music.moving.transposition import read_in
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Interval, Pitch, parse_name, parse_pitch
 from tests.music.shorthand import chart, line, symbols

@@ -80,7 +80,7 @@ def listen(
 
 def click_of(tempo: str | None, start: float | None) -> Click:
     """Return what was played to; raise BadInput for a start without a tempo."""
-    from drillbox.practice.adding import check_tempo
+    from drillbox.music.phrases import check_tempo
     from drillbox.practice.listening import Click
 
     if start is not None and tempo is None:

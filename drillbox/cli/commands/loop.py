@@ -70,7 +70,7 @@ def loop(
     force: Annotated[bool, typer.Option("--force", help="Overwrite a file.")] = False,
 ) -> None:
     """Write a practice loop as WAV or MIDI: count-in, click, bass and chords."""
-    from drillbox.practice.adding import check_tempo
+    from drillbox.music.phrases import check_tempo
     from drillbox.practice.looping import Heard, Wanted, clicks_named
 
     if (phrase is None) is (tune is None):

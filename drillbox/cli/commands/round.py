@@ -80,7 +80,7 @@ def play_round(
 ) -> None:
     """Play a phrase through its keys without a stop, or a tune with the phrases that fit."""
     options = asked(ctx)
-    from drillbox.practice.adding import check_tempo
+    from drillbox.music.phrases import check_tempo
 
     if (phrase is None and tag is None) is (tune is None):
         raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox round 1")

@@ -26,7 +26,6 @@ from drillbox.music.moving.transposition import (
     as_meant,
     as_players_write,
     phrase_to,
-    respelled_in,
 )
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import MAJOR_SCALE, NAME, Interval, Name, Pitch, parse_name, parse_pitch
@@ -175,17 +174,6 @@ def _near(wanted: str) -> list[str]:
 
 
 INSTRUMENTS = (CONCERT, *map(_row, _TABLE.strip().splitlines()))
-
-
-def read_in(phrase: Phrase, key: Key) -> Phrase:
-    """Return the phrase as it reads in a key: the written one, wherever it sounds.
-
-    The names of the line's notes count, not their octaves. Give it the phrase as it came in,
-    since respelling forgets the strict spelling.
-    """
-    if key == phrase.key:
-        return phrase
-    return respelled_in(phrase, key)
 
 
 def at_concert_pitch(phrase: Phrase, instrument: Instrument, spelling: Spelling = USUAL) -> Phrase:

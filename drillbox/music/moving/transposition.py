@@ -226,6 +226,17 @@ def respelled_in(phrase: Phrase, key: Key, shift: Interval = UNISON) -> Phrase:
     )
 
 
+def read_in(phrase: Phrase, key: Key) -> Phrase:
+    """Return the phrase as it reads in a key: the written one, wherever it sounds.
+
+    The names of the line's notes count, not their octaves. Give it the phrase as it came in,
+    since respelling forgets the strict spelling.
+    """
+    if key == phrase.key:
+        return phrase
+    return respelled_in(phrase, key)
+
+
 def _note_interval(note: LineNote, interval: Interval) -> Interval:
     alter = note.pitch.up(interval).name.alter
     if abs(alter) < 2:
