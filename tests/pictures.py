@@ -26,8 +26,8 @@ from drillbox.practice.adding import keep, prepare, read_file
 from drillbox.practice.drilling import hint_for
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.rounds import Round, round_cards
-from drillbox.screen.bars import Sounding
 from drillbox.screen.drill import DrillView, drill_screen
+from drillbox.screen.lead_sheet import Sounding
 from drillbox.screen.look import Look
 from drillbox.screen.round import RoundView, round_screen
 from drillbox.shipped import shipped

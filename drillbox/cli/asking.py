@@ -214,7 +214,7 @@ class Asking:
         """Ask at a terminal; elsewhere decline, and say what takes them."""
         if self._breaks is not None:
             return self._breaks
-        from drillbox.screen.understood import break_text
+        from drillbox.screen.lead_sheet import break_text
 
         said = f"{self._clean(phrase.title)} leaves your instrument in {len(found)} of its keys. "
         said += "The octave could be broken: "

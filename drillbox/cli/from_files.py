@@ -61,7 +61,7 @@ def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: boo
     What is known to be at concert pitch is shown as the player's instrument reads it.
     """
     from drillbox.practice.preferences import as_read
-    from drillbox.screen.bars import listing_screen
+    from drillbox.screen.lead_sheet import listing_screen
 
     path = _named(file, wanted)
     reading = chosen_tune(_read(path, wanted, whole=True, tempo=_UNHEARD), wanted, path.name)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, Protocol
 
 from drillbox.errors import NotKnown, StoreFailure
 from drillbox.player.controls import action_of, pedal_of, unknown_line
-from drillbox.screen.bars import Sounding
+from drillbox.screen.lead_sheet import Sounding
 from drillbox.terminal.presses import END, INTERRUPT, Press
 
 if TYPE_CHECKING:
@@ -217,7 +217,7 @@ def stray_line(fit: Fit | None, preferences: Preferences) -> str:
     """Say that a line leaves the player's instrument; "" where it doesn't."""
     if fit is None:
         return ""
-    from drillbox.screen.understood import stray_text  # only where there is something to say
+    from drillbox.screen.lead_sheet import stray_text  # only where there is something to say
 
     return stray_text(fit, preferences.instrument.name)
 

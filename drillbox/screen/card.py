@@ -11,9 +11,9 @@ from rich.text import Text
 
 from drillbox.music.charts import Chart
 from drillbox.screen import style
-from drillbox.screen.bars import Sounding
 from drillbox.screen.footer import Foot, footer, short_footer
 from drillbox.screen.large import Laying, large_heading, large_lines
+from drillbox.screen.lead_sheet import Sounding
 from drillbox.screen.letters import LINED, LOW, SLIM, TALL, Alphabet
 from drillbox.screen.look import Look, clean, wrapped
 

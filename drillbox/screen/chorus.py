@@ -12,7 +12,6 @@ from drillbox.music.symbols.printed import chart_text
 from drillbox.music.tunes import Tune
 from drillbox.output import counted
 from drillbox.screen import style
-from drillbox.screen.bars import Sounding, at_rest, bar_lines
 from drillbox.screen.card import (
     Card,
     Heading,
@@ -23,6 +22,7 @@ from drillbox.screen.card import (
     title_line,
 )
 from drillbox.screen.footer import NO_FOOT, Foot
+from drillbox.screen.lead_sheet import Sounding, at_rest, bar_lines
 from drillbox.screen.look import Look, clean
 
 BARS = 8  # that are shown: those of the beat's line and of the next

@@ -14,7 +14,6 @@ from drillbox.music.symbols.printed import chart_text
 from drillbox.output import counted
 from drillbox.practice.drilling import HintView
 from drillbox.screen import style
-from drillbox.screen.bars import Sounding, at_rest, bar_lines
 from drillbox.screen.card import (
     Card,
     Heading,
@@ -25,6 +24,7 @@ from drillbox.screen.card import (
     title_line,
 )
 from drillbox.screen.footer import NO_FOOT, Foot
+from drillbox.screen.lead_sheet import Sounding, at_rest, bar_lines, places_text
 from drillbox.screen.look import Look, clean
 
 
@@ -61,8 +61,6 @@ def break_line(hint: HintView, meter: Meter) -> list[str]:
     """Return where the line breaks the octave as a line; none where it doesn't."""
     if not hint.breaks:
         return []
-    from drillbox.screen.understood import places_text  # brings the analysis along
-
     return [f"octave broken: {places_text(hint.breaks, meter)}"]
 
 

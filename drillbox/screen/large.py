@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import Literal
 
 from drillbox.music.charts import Bar, Chart
-from drillbox.screen.bars import Sounding, span_text
+from drillbox.screen.lead_sheet import Sounding, span_text
 from drillbox.screen.letters import Alphabet
 from drillbox.screen.look import Look
 

@@ -14,7 +14,7 @@ from drillbox.music.analysis.whole import Analysis
 from drillbox.music.degrees import with_signs
 from drillbox.music.phrases import Phrase
 from drillbox.screen import style
-from drillbox.screen.bars import span_text
+from drillbox.screen.lead_sheet import span_text
 from drillbox.screen.look import Look
 
 TARGET, FROM, TO, EARLY = ">", "[", "]", "~"

@@ -18,11 +18,16 @@ from drillbox.music.charts import Chart, Span, beat_text
 from drillbox.music.degrees import with_signs
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.practice.library import AnalysisView
-from drillbox.screen.bars import span_text
+from drillbox.screen.lead_sheet import (
+    break_text,
+    caution_texts,
+    doubt_lines,
+    range_texts,
+    span_text,
+)
 from drillbox.screen.line import line_rows
 from drillbox.screen.look import Look
 from drillbox.screen.table import Column, table
-from drillbox.screen.understood import break_text, caution_texts, doubt_lines, range_texts
 
 _NARROW = 64
 

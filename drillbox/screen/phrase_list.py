@@ -11,12 +11,11 @@ from rich.text import Text
 from drillbox.music.keys import parse_key
 from drillbox.practice.library import CardView, PhraseView
 from drillbox.screen import style
-from drillbox.screen.bars import bar_lines
+from drillbox.screen.lead_sheet import bar_lines, facts_line
 from drillbox.screen.look import Look, clean
 from drillbox.screen.phrase_analysis import analysis_screen
 from drillbox.screen.recap import day_text
 from drillbox.screen.table import Column, table
-from drillbox.screen.understood import facts_line
 from drillbox.store.values import PhraseOverview
 
 ASIDE, NEW = "put aside", "not started yet"

@@ -7,8 +7,8 @@ from html import escape
 
 from drillbox.music.tunes import Tune
 from drillbox.practice.fits import Row, TuneFits, fit_in_words
-from drillbox.screen.bars import span_text
 from drillbox.screen.fit_places import place_marks, places_text, remark_lines
+from drillbox.screen.lead_sheet import span_text
 from drillbox.screen.look import Look, clean
 from drillbox.screen.tune_list import form_words, section_words
 

@@ -13,7 +13,6 @@ from drillbox.music.charts import Chart
 from drillbox.music.keys import Key
 from drillbox.music.symbols.printed import chart_text
 from drillbox.screen import style
-from drillbox.screen.bars import Sounding, at_rest, bar_lines
 from drillbox.screen.card import (
     Card,
     Heading,
@@ -24,6 +23,7 @@ from drillbox.screen.card import (
     title_line,
 )
 from drillbox.screen.footer import NO_FOOT, Foot
+from drillbox.screen.lead_sheet import Sounding, at_rest, bar_lines
 from drillbox.screen.look import Look, clean
 
 Mark = Literal["", "lost", "rough", "clean", "fluent", "to rate", "left"]

@@ -11,7 +11,7 @@ from rich.text import Text
 from drillbox.music.tunes import Tune
 from drillbox.output import counted
 from drillbox.screen import style
-from drillbox.screen.bars import bar_lines
+from drillbox.screen.lead_sheet import bar_lines
 from drillbox.screen.look import Look, clean
 from drillbox.screen.table import Column, table
 

@@ -26,9 +26,9 @@ from drillbox.player.in_drill import REST, InDrill
 from drillbox.player.in_round import InRound
 from drillbox.practice.drilling import HintView, Recap
 from drillbox.practice.rating import Rated
-from drillbox.screen.bars import Sounding
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import help_screen, over_screen, paused_screen
+from drillbox.screen.lead_sheet import Sounding
 from drillbox.screen.look import Look
 from drillbox.screen.recap import recap_screen
 from drillbox.screen.round import (

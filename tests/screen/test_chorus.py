@@ -7,9 +7,9 @@ from collections.abc import Callable
 import pytest
 
 from drillbox.music.keys import parse_key
-from drillbox.screen.bars import Sounding
 from drillbox.screen.chorus import ChorusView, Line, asked_lines, chorus_screen, tune_lines
 from drillbox.screen.footer import Foot
+from drillbox.screen.lead_sheet import Sounding
 from drillbox.screen.look import Look
 from tests.screen.conftest import drawn
 from tests.screen.test_fit_places import tunes

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart
-from drillbox.screen.bars import span_text
 from drillbox.screen.card import tempo_text
 from drillbox.screen.drill import drill_screen
 from drillbox.screen.large import large_lines
+from drillbox.screen.lead_sheet import span_text
 from drillbox.screen.letters import LOW, SLIM, TALL
 from drillbox.screen.look import Look
 from tests.screen.states import BIG, CARD, ROUND, SAID, round_screen, shown

@@ -183,7 +183,7 @@ def brought_in(
 
 def show(options: Asked, ready: list[BroughtIn], choices: Choices) -> int:
     """Show what was understood, the doubtful last; return how many of a file's are doubtful."""
-    from drillbox.screen.understood import tune_lines, understood_screen
+    from drillbox.screen.lead_sheet import tune_lines, understood_screen
 
     if choices.details:
         for each in ready:

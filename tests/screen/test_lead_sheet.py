@@ -5,8 +5,8 @@ from __future__ import annotations
 from drillbox.music.analysis.whole import analyse
 from drillbox.music.keys import parse_key
 from drillbox.music.moving.transposition import Fit
+from drillbox.screen.lead_sheet import caution_texts, doubt_lines, range_texts
 from drillbox.screen.look import Look
-from drillbox.screen.understood import caution_texts, doubt_lines, range_texts
 from tests.music.worked import phrase
 
 ASCII = Look(ascii=True)
