@@ -186,7 +186,7 @@ class Asked:
 
     def place(self) -> Path | str:
         """Return where the store lies: the demo's, the one named, or the platform's."""
-        from drillbox.store.places import default_location
+        from drillbox.store.files import default_location
 
         if self.demo:
             return self._demo_place()

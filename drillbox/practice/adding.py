@@ -28,8 +28,8 @@ from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.turnarounds import propose_turnaround
 from drillbox.practice.preferences import Preferences, as_read
 from drillbox.practice.ranges import breaks_in, misfits, proposed_breaks, with_breaks
+from drillbox.store.files import refuse_special
 from drillbox.store.phrase_rows import NewCard, NewPhrase, add_phrases, all_titles
-from drillbox.store.places import refuse_special
 from drillbox.store.values import PhraseRecord
 from drillbox.tick import Tick, silent
 

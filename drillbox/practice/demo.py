@@ -32,9 +32,8 @@ from drillbox.practice.tunes import tune_of
 from drillbox.shipped import shipped
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
-from drillbox.store.files import scratch_folder
+from drillbox.store.files import backups_folder, beside, scratch_folder
 from drillbox.store.opening import open_store
-from drillbox.store.places import backups_folder, beside
 from drillbox.store.sessions import PastSession, add_history
 from drillbox.store.tune_rows import NewTune, add_gig, add_tunes
 from drillbox.store.values import NewAttempt, PhraseRecord

@@ -21,11 +21,10 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.checked import schema
 from drillbox.store.documents import Members, Snapshot, snapshot, text_of
-from drillbox.store.files import refuse_unplain, scratch_folder, write_whole
+from drillbox.store.files import real_path, refuse_unplain, scratch_folder, write_whole
 from drillbox.store.json_reading import members
 from drillbox.store.merging import merge
 from drillbox.store.opening import HEADER, FileStore, open_store
-from drillbox.store.places import real_path
 from drillbox.store.values import Merged
 from drillbox.tick import Tell, Tick, silent
 

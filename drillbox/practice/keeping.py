@@ -12,8 +12,8 @@ from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store, damage
 from drillbox.store.backups import back_up, backup_of, stored_room
 from drillbox.store.checks import Finding, check_store
+from drillbox.store.files import ROOM, Backup, list_backups, newest_backup
 from drillbox.store.opening import FileStore
-from drillbox.store.places import ROOM, Backup, list_backups, newest_backup
 from drillbox.store.reckoning import fit_charts, reckon_all
 from drillbox.store.restoring import restore_backup
 from drillbox.store.setting_rows import set_setting

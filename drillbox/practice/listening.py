@@ -18,8 +18,7 @@ from drillbox.memory.recall import Recall
 from drillbox.practice.preferences import Preferences, card_as_read
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
-from drillbox.store.files import write_whole
-from drillbox.store.places import refuse_special
+from drillbox.store.files import refuse_special, write_whole
 from drillbox.store.values import CardRecord, HeardAttempt
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from pathlib import Path
 from drillbox.errors import BadInput
 from drillbox.memory.rules import SETTINGS
 from drillbox.music.keys import ORDERS, parse_key
-from drillbox.store.places import ROOM, ROOM_SETTING, read_room
+from drillbox.store.files import ROOM, ROOM_SETTING, read_room
 
 PEDALS = ("start", "clean", "rough", "lost", "fluent", "next")
 """What a pedal may do: start and stop the beat, rate, or pass on to the next key."""

@@ -18,7 +18,7 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 
 from drillbox.errors import BadInput, NotKnown, StoreFailure
-from drillbox.store.places import newest_backup
+from drillbox.store.files import newest_backup
 
 # Two sessions at once wait for one another this long, in milliseconds, before it is a fault.
 PATIENCE = 15_000

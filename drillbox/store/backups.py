@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -17,17 +17,18 @@ from drillbox.errors import NotFound
 from drillbox.memory.days import knows_zone, practice_day, practice_day_ahead
 from drillbox.memory.rules import setting_in_force
 from drillbox.store.access import NoRoom, damage, faults, raw_connection, strange
-from drillbox.store.files import replacing, sweep_parts
-from drillbox.store.places import (
+from drillbox.store.files import (
+    ROOM,
     ROOM_SETTING,
     Backup,
     backups_folder,
     beside,
     list_backups,
-    past_keeping,
     real_path,
     refuse_special,
+    replacing,
     room_in_force,
+    sweep_parts,
 )
 from drillbox.store.setting_rows import settings_in
 from drillbox.store.sql import query
@@ -38,6 +39,8 @@ _AHEAD = """
 SELECT utc_offset FROM attempt WHERE zone = :zone AND utc_offset IS NOT NULL
 ORDER BY id DESC LIMIT 1
 """
+DAYS, WEEKS, MONTHS = 7, 4, 12
+EDITS = 10
 SPARE = 4 * 2**20  # bytes that a day's backup leaves to the ratings of many days
 
 
@@ -103,6 +106,49 @@ def back_up(engine: Engine, place: Path, now: datetime, reason: Reason) -> Backu
             if past.path != path:  # by a clock set back it may look like the oldest
                 past.path.unlink(missing_ok=True)
     return Backup(path, at, reason, path.stat().st_size)
+
+
+def past_keeping(backups: Iterable[Backup], room: int = ROOM) -> list[Backup]:
+    """Return those that aren't the newest of one of the last 7 days, 4 weeks or 12 months.
+
+    ``backups`` come newest first. Days, ISO weeks and months of UTC without a backup don't
+    count. Those before a migration or an edit are counted separately, and of the latter the
+    newest 10 stay: what one of them deleted isn't in the next. Of what is left the oldest go
+    until all take no more than ``room`` megabytes; the newest of each kind stays, and so does
+    every one that the player asked for.
+    """
+    made = list(backups)
+    kept = {each.path for each in made if each.reason == "asked"}
+    newest = set()
+    for reason in ("day", "migration", "edit"):
+        mine = [each for each in made if each.reason == reason]
+        newest |= {each.path for each in mine[:1]}
+        for span, count in ((_day, DAYS), (_week, WEEKS), (_month, MONTHS)):
+            seen: dict[tuple[int, ...], Path] = {}
+            for each in mine:
+                seen.setdefault(span(each.at.date()), each.path)
+            kept.update(list(seen.values())[:count])
+        kept.update(each.path for each in mine[:EDITS] if reason == "edit")
+    size = sum(each.size for each in made if each.path in kept)
+    for each in reversed(made):
+        if size <= room * 10**6:
+            break
+        if each.path in kept and each.reason != "asked" and each.path not in newest:
+            kept.remove(each.path)
+            size -= each.size
+    return [each for each in made if each.path not in kept]
+
+
+def _day(day: date) -> tuple[int, ...]:
+    return (day.toordinal(),)
+
+
+def _week(day: date) -> tuple[int, ...]:
+    return tuple(day.isocalendar()[:2])
+
+
+def _month(day: date) -> tuple[int, ...]:
+    return (day.year, day.month)
 
 
 def _copy(engine: Engine, to: Path) -> None:

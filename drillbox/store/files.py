@@ -1,21 +1,23 @@
-"""Files written whole or not at all, nothing overwritten unasked; and what killed programs left."""
+"""Files: where a store and its backups lie, which program works on them, each written whole.
+
+Which backups there are is told by the names of their files. A file is there whole or not at all,
+nothing is overwritten unasked, and what killed programs left is swept.
+"""
 
 from __future__ import annotations
 
-import contextlib
 import os
 import re
-import secrets
-import shutil
 import stat
-import tempfile
 import time
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
+from zlib import crc32
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.store.places import is_running, realm, refuse_special, sync_folder
 
 _MADE = r"(\d+)(?:-([0-9a-f]{8}))?"  # the maker's number, and whose processes it is one of
 # SQLite keeps a journal of its own beside a copy that it makes.
@@ -25,9 +27,116 @@ _SCRATCH = re.compile(rf"drillbox-copy-{_MADE}-.+")
 _AGE = 600.0
 
 
+def real_path(path: Path | str) -> Path:
+    """Return the file that a path leads to, absolute and through every link.
+
+    SQLite keeps its WAL beside that file and not beside a link to it. Raises BadInput for a
+    pipe, a device or a socket, which would be waited on for ever.
+    """
+    found = Path(os.path.realpath(Path(path).expanduser()))
+    refuse_special(found)
+    return found
+
+
+def refuse_special(path: Path) -> None:
+    """Raise BadInput where a pipe, a device or a socket stands at ``path``."""
+    try:
+        mode = path.stat().st_mode
+    except (OSError, ValueError):
+        return  # what isn't there, or can't be looked at, is told by who opens it
+    if not (stat.S_ISREG(mode) or stat.S_ISDIR(mode)):
+        raise BadInput(f"{path} isn't a plain file", "Name a plain file, or one that isn't there.")
+
+
+def sync_folder(folder: Path) -> None:
+    """Wait until a folder's entries are on disk, where the system can say so."""
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+    except OSError:  # Windows opens no folder
+        return
+    try:
+        os.fsync(handle)
+    except OSError:
+        pass  # some network drives can't
+    finally:
+        os.close(handle)
+
+
+def beside(path: Path, end: str) -> Path:
+    """Return the file that SQLite keeps next to a store under the ending ``-wal`` and such."""
+    return path.with_name(path.name + end)
+
+
+def default_location() -> Path:
+    """Return where a player's store lies by default on this platform."""
+    from platformdirs import user_data_path  # not where --store names one
+
+    return user_data_path("drillbox") / "drillbox.sqlite3"
+
+
+def host_name() -> str:
+    """Return this computer's name."""
+    return os.uname().nodename if hasattr(os, "uname") else os.environ.get("COMPUTERNAME", "")
+
+
+def realm() -> str:
+    """Return eight digits for the computer or container whose processes ``is_running`` asks."""
+    try:
+        namespace = Path("/proc/self/ns/pid").stat().st_ino
+    except OSError:
+        namespace = 0
+    return f"{crc32(f'{host_name()} {namespace}'.encode()):08x}"
+
+
+def this_process() -> str:
+    """Return what tells this process from any other on this computer: see ``process_name``."""
+    return process_name(os.getpid())
+
+
+def process_name(pid: int) -> str:
+    """Return a process's number, and where the system tells it (Linux) when it began.
+
+    Numbers are reused, after a restart above all; with the beginning it is one process.
+    """
+    began = _began(pid)
+    return f"{pid}:{began}" if began else str(pid)
+
+
+def tells_beginning(process: str) -> bool:
+    """Return whether a process's name says when it began, so that no other is taken for it."""
+    return ":" in process
+
+
+def is_running(process: str) -> bool | None:
+    """Return whether the process of that name runs on this computer; None for not known."""
+    number, _, began = process.partition(":")
+    if began:
+        return _began(int(number)) == began
+    if os.name == "nt":
+        return None  # there a signal of 0 would end the process
+    try:
+        os.kill(int(number), 0)
+    except (ProcessLookupError, OverflowError, ValueError):
+        return False
+    except OSError:
+        return True  # it runs, as somebody else
+    return True
+
+
+def _began(pid: int) -> str | None:
+    """Return when a process began, in ticks since the system's start (proc(5), field 22)."""
+    try:
+        stat = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        return None
+    fields = stat.rpartition(")")[2].split()
+    # A zombie has ended, though its parent hasn't asked for its end yet.
+    return fields[19] if len(fields) > 19 and fields[0] not in "ZX" else None
+
+
 def part_of(path: Path) -> Path:
     """Return the hidden name beside a file under which it is written, like no other name."""
-    return path.with_name(f".{path.name[:100]}.{_made()}.{secrets.token_hex(8)}.part")
+    return path.with_name(f".{path.name[:100]}.{_made()}.{os.urandom(8).hex()}.part")
 
 
 @contextmanager
@@ -44,7 +153,7 @@ def replacing(path: Path) -> Iterator[Path]:
 
 def sweep_parts(folder: Path, name: str = "") -> None:
     """Remove half written files, of ``name`` where it is given, that no program works on."""
-    with contextlib.suppress(OSError):
+    with suppress(OSError):
         for each in folder.glob("*.part*"):
             made = _MAKER.fullmatch(each.name)
             if (
@@ -61,6 +170,9 @@ def scratch_folder(root: Path | None = None) -> Iterator[Path]:
 
     It lies in ``root``, or else among the system's temporary files.
     """
+    import shutil  # only where something is copied
+    import tempfile
+
     root = root or Path(tempfile.gettempdir())
     for each in root.glob("drillbox-copy-*"):
         made = _SCRATCH.fullmatch(each.name)
@@ -127,3 +239,61 @@ def write_whole(place: Path, data: bytes | Iterable[bytes], *, private: bool = F
         raise BadInput(
             f"{place} can't be written: {problem.strerror}", "Name another place."
         ) from problem
+
+
+@dataclass(frozen=True, slots=True)
+class Backup:
+    """A backup there is: its file, the instant (UTC) it was made, what for, and its bytes."""
+
+    path: Path
+    at: datetime
+    reason: str
+    size: int
+
+
+def backups_folder(place: Path) -> Path:
+    """Return the folder that holds the backups of the store at ``place``."""
+    return place.with_name(f"{place.name}-backups")
+
+
+def list_backups(place: Path) -> list[Backup]:
+    """Return the backups of the store at ``place``, newest first."""
+    pattern = re.compile(r"(\d{8}T\d{6}Z)-([a-z]+)\.sqlite3")
+    found = []
+    for path in backups_folder(place).glob("*.sqlite3"):
+        if match := pattern.fullmatch(path.name):
+            # A link that leads nowhere or a date that never was isn't a backup, and is skipped.
+            try:
+                at, facts = datetime.fromisoformat(match[1]), path.stat()
+            except (OSError, ValueError):
+                continue
+            if not 1 < at.year < 9999 or not path.is_file():
+                continue
+            # The file's own time tells apart what was made within one second.
+            found.append((at, facts.st_mtime_ns, Backup(path, at, match[2], facts.st_size)))
+    return [backup for *_, backup in sorted(found, key=lambda each: each[:2], reverse=True)]
+
+
+def newest_backup(place: Path) -> Backup | None:
+    """Return the newest backup of the store at ``place``, or None."""
+    return next(iter(list_backups(place)), None)
+
+
+ROOM = 1000
+"""Megabytes (10**6 bytes) for all backups of a store: some twenty of a store of many years."""
+ROOM_SETTING = "backup_room"
+
+
+def read_room(text: str) -> int:
+    """Read megabytes; raise ValueError with what is wanted."""
+    if not (text.isascii() and text.isdigit() and 10 <= int(text) <= 1_000_000):
+        raise ValueError("a whole number of megabytes from 10 to 1000000")
+    return int(text)
+
+
+def room_in_force(stored: object) -> int:
+    """Return a stored setting where it passes the check of a typed one, else the default."""
+    try:
+        return ROOM if stored is None else read_room(str(stored))
+    except ValueError:
+        return ROOM

@@ -16,7 +16,7 @@ def place_of(named: str | None) -> Path | None:
 
     None for a server, which a press of Tab shouldn't wait for.
     """
-    from drillbox.store.places import default_location
+    from drillbox.store.files import default_location
 
     found = named or os.environ.get("DRILLBOX_STORE") or default_location()
     return None if "://" in str(found) else Path(found).expanduser()

@@ -27,7 +27,7 @@ from drillbox.store.access import (
     strange,
     vanished,
 )
-from drillbox.store.places import beside, newest_backup, real_path
+from drillbox.store.files import beside, newest_backup, real_path
 from drillbox.store.sql import HEAD, stored_revision
 from drillbox.tick import Tell, silent
 

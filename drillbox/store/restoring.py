@@ -14,8 +14,15 @@ from drillbox.store import opening
 from drillbox.store.access import DAMAGED, faults
 from drillbox.store.backups import fault_in, only_reading, sync_file
 from drillbox.store.checks import refuse_other_columns
-from drillbox.store.files import part_of, replacing, scratch_folder, sweep_parts
-from drillbox.store.places import beside, real_path, sync_folder
+from drillbox.store.files import (
+    beside,
+    part_of,
+    real_path,
+    replacing,
+    scratch_folder,
+    sweep_parts,
+    sync_folder,
+)
 from drillbox.store.wal import tell_losses
 from drillbox.tick import Tell, silent
 

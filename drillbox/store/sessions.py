@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.memory.cards import CardState
 from drillbox.store.attempts import insert_attempt, move_card
-from drillbox.store.places import host_name, is_running, tells_beginning, this_process
+from drillbox.store.files import host_name, is_running, tells_beginning, this_process
 from drillbox.store.sql import SESSION, change, query
 from drillbox.store.values import NewAttempt, SessionKind, SessionRecord
 

@@ -9,7 +9,7 @@ import sqlite3
 import struct
 from pathlib import Path
 
-from drillbox.store.places import beside
+from drillbox.store.files import beside
 from drillbox.tick import Tell
 
 _HEADER = struct.Struct(">8I")  # magic, version, page size, checkpoints, two salts, checksum

@@ -19,8 +19,8 @@ from drillbox.cli import run
 from drillbox.errors import DrillboxError, ExitCode
 from drillbox.memory.recall import Recall
 from drillbox.store.documents import document
+from drillbox.store.files import beside
 from drillbox.store.opening import open_store
-from drillbox.store.places import beside
 from drillbox.store.setting_rows import set_setting
 from tests.store.hardship import cut, flip
 from tests.store.making import NOW, add_in_keys, go, session

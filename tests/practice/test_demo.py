@@ -30,9 +30,9 @@ from drillbox.practice.demo import (
     demo_store,
 )
 from drillbox.store.card_rows import cards_of
+from drillbox.store.files import realm
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import list_phrases, phrase, phrases_in_practice
-from drillbox.store.places import realm
 from drillbox.store.tune_rows import list_gigs, list_tunes
 from tests.store.reading import attempts_of, opened_on
 

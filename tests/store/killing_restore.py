@@ -19,9 +19,9 @@ from drillbox.errors import StoreFailure
 from drillbox.memory.rules import Rules
 from drillbox.store.backups import back_up
 from drillbox.store.checks import check_store
+from drillbox.store.files import beside
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles
-from drillbox.store.places import beside
 from drillbox.store.restoring import restore_backup
 from tests.store.making import NOW, add, go, session
 from tests.store.stepping import entering, kill_at

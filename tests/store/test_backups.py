@@ -16,20 +16,26 @@ from hypothesis import strategies as st
 from drillbox.errors import NotFound, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.store.access import Damaged, Store
-from drillbox.store.backups import back_up, backup_of, daily_backup, fault_in, stored_room
+from drillbox.store.backups import (
+    back_up,
+    backup_of,
+    daily_backup,
+    fault_in,
+    past_keeping,
+    stored_room,
+)
 from drillbox.store.card_rows import card
-from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import all_titles, delete_phrase
-from drillbox.store.places import (
+from drillbox.store.files import (
     ROOM,
     ROOM_SETTING,
     Backup,
     backups_folder,
     list_backups,
     newest_backup,
-    past_keeping,
     realm,
 )
+from drillbox.store.opening import open_store
+from drillbox.store.phrase_rows import all_titles, delete_phrase
 from drillbox.store.sessions import begin_session
 from drillbox.store.setting_rows import set_setting
 from tests.store.hardship import no_file_over

@@ -90,7 +90,7 @@ def test_a_planted_link_is_not_followed(tmp_path: Path, write: str, monkeypatch)
     out = tmp_path / "out.json"
     for name in (f"{out.name}.part", f".{out.name}.{os.getpid()}.part"):
         (tmp_path / name).symlink_to(victim)
-    monkeypatch.setattr(files.secrets, "token_hex", lambda _: "known")
+    monkeypatch.setattr(files.os, "urandom", bytes)
     files.part_of(out).symlink_to(victim)
     with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
         writes = {

@@ -18,9 +18,9 @@ from drillbox.store import opening
 from drillbox.store.access import Store
 from drillbox.store.backups import back_up
 from drillbox.store.card_rows import candidates
+from drillbox.store.files import default_location, list_backups
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles, retire_phrase
-from drillbox.store.places import default_location, list_backups
 from drillbox.store.sql import HEAD
 from drillbox.store.upgrading import alembic_config
 from tests.store.making import NOW, add, go, session

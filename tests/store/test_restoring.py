@@ -12,9 +12,9 @@ import pytest
 
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store.backups import back_up
+from drillbox.store.files import beside
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles
-from drillbox.store.places import beside
 from drillbox.store.restoring import restore_backup
 from tests.store.hardship import ROOT, cut, flip, killed, no_file_over
 from tests.store.making import NOW, add, go, session

@@ -19,10 +19,10 @@ from drillbox.store.attempts import undo_attempt
 from drillbox.store.card_rows import card, cards_of
 from drillbox.store.checks import check_store
 from drillbox.store.documents import document
+from drillbox.store.files import host_name, is_running, process_name, this_process
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase
-from drillbox.store.places import host_name, is_running, process_name, this_process
 from drillbox.store.sessions import (
     PastSession,
     add_history,

@@ -22,9 +22,9 @@ from drillbox.shipped import shipped
 from drillbox.store import opening, upgrading
 from drillbox.store.access import Store
 from drillbox.store.checks import check_store
+from drillbox.store.files import list_backups
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles
-from drillbox.store.places import list_backups
 from drillbox.store.sql import HEAD, STATE
 from drillbox.store.tables import metadata
 from drillbox.store.upgrading import alembic_config, is_known_revision

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from drillbox.practice.exchange import import_export
+from drillbox.store.files import beside
 from drillbox.store.opening import open_store
-from drillbox.store.places import beside
 from drillbox.store.restoring import restore_backup
 from tests.store.making import NOW, add, go, session
 

@@ -104,7 +104,7 @@ def import_(
 
 def file_of(options: Asked) -> Path:
     """Return the store's file; raise BadInput where the store is on a server."""
-    from drillbox.store.places import real_path
+    from drillbox.store.files import real_path
 
     place = options.place()
     if "://" in str(place):
