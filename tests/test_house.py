@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 
 from drillbox.memory.learning import UNLEARNT, learn
-from drillbox.store.attempts import latest_firsts
 from drillbox.store.card_rows import candidates
+from drillbox.store.log import latest_firsts
 from drillbox.store.opening import open_store
 
 ROOT = Path(__file__).parent.parent

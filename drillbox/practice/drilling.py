@@ -16,8 +16,8 @@ from drillbox.practice.preferences import Preferences, card_as_read
 from drillbox.practice.rating import Played, Rated, Rater
 from drillbox.practice.readiness import chances_of, pace_of, piled_up
 from drillbox.store.access import Store
-from drillbox.store.attempts import undo_attempt as take_back
 from drillbox.store.card_rows import candidates, card, due_counts, set_note
+from drillbox.store.card_rows import undo_attempt as take_back
 from drillbox.store.phrase_rows import phrase
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import CardRecord, HeardAttempt, PhraseRecord, new_uid

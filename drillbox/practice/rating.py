@@ -17,8 +17,7 @@ from drillbox.memory.recall import Recall, after, went_back
 from drillbox.music.keys import Key, parse_key
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
-from drillbox.store.attempts import record_attempt
-from drillbox.store.card_rows import card, due_counts
+from drillbox.store.card_rows import card, due_counts, record_attempt
 from drillbox.store.log import ratings_beside_proposals
 from drillbox.store.sessions import ratings_kept
 from drillbox.store.values import AttemptStored, CardMoved, CardRecord, HeardAttempt, NewAttempt

@@ -17,8 +17,8 @@ from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
-from drillbox.store.attempts import latest_firsts, recent_attempts
 from drillbox.store.card_rows import candidates
+from drillbox.store.log import latest_firsts, recent_attempts
 
 READY, MAYBE = 0.8, 0.5  # the chances from which a key is called ready, and maybe
 CLIMB = 1.1  # what a day's visits add to the tempo that a key has climbed to: two rungs

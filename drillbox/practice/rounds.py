@@ -20,8 +20,7 @@ from drillbox.practice.preferences import Preferences, card_as_read, card_in
 from drillbox.practice.ranges import misfit_of
 from drillbox.practice.rating import Played, Rated, Rater
 from drillbox.store.access import Store
-from drillbox.store.attempts import undo_attempt
-from drillbox.store.card_rows import cards_of, due_counts
+from drillbox.store.card_rows import cards_of, due_counts, undo_attempt
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import CardRecord, HeardAttempt, PhraseRecord, new_uid
 

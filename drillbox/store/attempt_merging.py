@@ -10,11 +10,11 @@ from typing import Any
 
 from sqlalchemy import Connection, bindparam, text
 
-from drillbox.store.attempts import COUNT, HeardAttempt, keep_heard
+from drillbox.store.card_rows import COUNT, keep_heard
 from drillbox.store.checked import DocumentAttempt, DocumentSession
 from drillbox.store.phrase_merging import Place
 from drillbox.store.sql import ATTEMPT, INSTANT, SESSION, change, query
-from drillbox.store.values import Merged
+from drillbox.store.values import HeardAttempt, Merged
 
 _AT_ONCE = 1000  # attempts that are looked up and added by one statement
 _KNOWN = (

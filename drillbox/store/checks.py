@@ -19,8 +19,7 @@ from drillbox.music.keys import parse_key
 from drillbox.music.phrases import line_from
 from drillbox.output import counted
 from drillbox.store.access import faults
-from drillbox.store.attempts import LOGGED, attempted_of
-from drillbox.store.card_rows import state_of
+from drillbox.store.card_rows import LOGGED, attempted_of, state_of
 from drillbox.store.sql import TUNE, query
 from drillbox.store.tune_rows import record_from
 from drillbox.tick import Tick, silent

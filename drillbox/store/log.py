@@ -1,4 +1,4 @@
-"""What the log of attempts tells: by day, by card, when keys were owned, and as heard."""
+"""What the log of attempts tells: the latest, by day, by card, when keys were owned, as heard."""
 
 from __future__ import annotations
 
@@ -8,12 +8,44 @@ from itertools import groupby
 from operator import attrgetter
 from typing import TYPE_CHECKING, NamedTuple
 
+from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import Attempted
-from drillbox.store.attempts import LOGGED, attempted_of
+from drillbox.memory.learning import Seen
+from drillbox.memory.recall import Recall
+from drillbox.store.card_rows import LOGGED, attempted_of
 from drillbox.store.sql import KEPT, change, query
 
 if TYPE_CHECKING:
     from drillbox.store.access import Store
+
+
+def recent_attempts(store: Store, count: int) -> list[Timed]:
+    """Return how long the latest ``count`` attempts took, newest first, for the player's pace.
+
+    Those of rounds are left out: in a round the beat sets the pace.
+    """
+    words = """
+        SELECT seconds, quarters, attempt.tempo, loops
+        FROM attempt JOIN card ON card.id = card_id
+        WHERE undone_at IS NULL AND NOT in_round ORDER BY day DESC, at DESC LIMIT :count
+    """
+    with store.read() as connection:
+        return [Timed(*row) for row in connection.execute(query(words), {"count": count}).all()]
+
+
+def latest_firsts(store: Store, count: int) -> list[Seen]:
+    """Return the latest ``count`` of the cards' first attempts of a day, oldest first."""
+    words = """
+        SELECT card_id, day, recall, tempo, coalesce(reached, tempo) AS reached
+        FROM attempt WHERE undone_at IS NULL AND first_of_day
+        ORDER BY day DESC, at DESC LIMIT :count
+    """
+    with store.read() as connection:
+        rows = connection.execute(query(words), {"count": count}).all()
+    return [
+        Seen(row.card_id, row.day.toordinal(), row.recall >= Recall.CLEAN, row.tempo, row.reached)
+        for row in rows[::-1]
+    ]
 
 
 class DaySum(NamedTuple):

@@ -14,8 +14,7 @@ from drillbox.music.charts import chart_fault, chart_from, chart_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import breaks_anywhere
 from drillbox.music.phrases import LineNote, Phrase, line_from, line_json
-from drillbox.store.attempts import LOGGED, attempted_of, move_card
-from drillbox.store.card_rows import state_of
+from drillbox.store.card_rows import LOGGED, attempted_of, move_card, state_of
 from drillbox.store.phrase_rows import record_from
 from drillbox.store.setting_rows import Set, write_setting
 from drillbox.store.sql import ATTEMPT, CARD, PHRASE, change, query

@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from drillbox.memory.cards import CardState
-from drillbox.store.attempts import insert_attempt, move_card
+from drillbox.store.card_rows import insert_attempt, move_card
 from drillbox.store.files import host_name, is_running, tells_beginning, this_process
 from drillbox.store.sql import SESSION, change, query
 from drillbox.store.values import NewAttempt, SessionKind, SessionRecord

@@ -26,8 +26,8 @@ from drillbox.memory.choose import next_go
 from drillbox.memory.learning import LATEST, Seen, learn
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.store.attempts import latest_firsts
 from drillbox.store.card_rows import candidates, candidates_sql
+from drillbox.store.log import latest_firsts
 from drillbox.store.opening import open_store
 from tests.bench.big_store import NOW, TODAY, Size, build
 

@@ -19,11 +19,11 @@ from statistics import median
 from drillbox.memory.cards import Attempted, rate
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.store.attempts import recent_attempts, record_attempt
 from drillbox.store.backups import back_up
-from drillbox.store.card_rows import candidates, card, due_counts
+from drillbox.store.card_rows import candidates, card, due_counts, record_attempt
 from drillbox.store.checks import check_store
 from drillbox.store.first_tries import evidence
+from drillbox.store.log import recent_attempts
 from drillbox.store.opening import open_store
 from drillbox.store.values import NewAttempt
 from tests.bench.big_store import NOW, TODAY, Size, build

@@ -27,8 +27,7 @@ from drillbox.practice.exchange import (
     import_export,
 )
 from drillbox.store.access import Store
-from drillbox.store.attempts import undo_attempt
-from drillbox.store.card_rows import card
+from drillbox.store.card_rows import card, undo_attempt
 from drillbox.store.documents import document, snapshot
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles

@@ -14,8 +14,7 @@ from drillbox.memory.rules import Rules, TempoRules
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.progress import all_turns, owned_on, progress, turns
 from drillbox.store.access import Store
-from drillbox.store.attempts import undo_attempt
-from drillbox.store.card_rows import card
+from drillbox.store.card_rows import card, undo_attempt
 from drillbox.store.first_tries import open_cards
 from drillbox.store.log import CardLog, kept_turns, logs_of, played_cards
 from drillbox.store.phrase_rows import delete_phrase, retire_phrase

@@ -21,8 +21,7 @@ from pathlib import Path
 from drillbox.memory.cards import replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.store.attempts import undo_attempt
-from drillbox.store.card_rows import card, cards_of
+from drillbox.store.card_rows import card, cards_of, undo_attempt
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from tests.store.making import NOW, add, go, session

@@ -15,8 +15,7 @@ from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 from drillbox.store.access import Store
-from drillbox.store.attempts import record_attempt
-from drillbox.store.card_rows import card
+from drillbox.store.card_rows import card, record_attempt
 from drillbox.store.phrase_rows import add_phrases
 from drillbox.store.sessions import begin_session
 from drillbox.store.values import AttemptRecord, NewAttempt, NewCard, NewPhrase, PhraseRecord

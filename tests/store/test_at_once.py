@@ -15,8 +15,7 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import PATIENCE, Store
-from drillbox.store.attempts import undo_attempt
-from drillbox.store.card_rows import card
+from drillbox.store.card_rows import card, undo_attempt
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.store.values import CardMoved

@@ -17,9 +17,9 @@ from drillbox.memory.learning import Seen
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
-from drillbox.store.attempts import latest_firsts, recent_attempts, record_attempt, undo_attempt
-from drillbox.store.card_rows import candidates, card
+from drillbox.store.card_rows import candidates, card, record_attempt, undo_attempt
 from drillbox.store.checks import check_store
+from drillbox.store.log import latest_firsts, recent_attempts
 from drillbox.store.opening import open_store
 from drillbox.store.values import CardMoved, NewAttempt
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step

@@ -15,9 +15,8 @@ from drillbox.memory.cards import CardState, TempoState
 from drillbox.memory.recall import MemoryState, Recall
 from drillbox.memory.rules import Rules, TempoRules
 from drillbox.store.access import Store
-from drillbox.store.attempts import undo_attempt
 from drillbox.store.backups import back_up
-from drillbox.store.card_rows import card
+from drillbox.store.card_rows import card, undo_attempt
 from drillbox.store.checks import check_store, same_state
 from drillbox.store.opening import open_store
 from tests.conftest import copied

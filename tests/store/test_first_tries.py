@@ -10,8 +10,7 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.store import first_tries as module
 from drillbox.store.access import Store
-from drillbox.store.attempts import record_attempt, undo_attempt
-from drillbox.store.card_rows import card
+from drillbox.store.card_rows import card, record_attempt, undo_attempt
 from drillbox.store.first_tries import Evidence, cards_by_key, evidence, open_cards, phrase_titles
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import retire_phrase

@@ -14,8 +14,7 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.practice.rating import Agreement, agreement
 from drillbox.screen.look import Look
 from drillbox.screen.summary import agreement_lines
-from drillbox.store.attempts import record_attempt, undo_attempt
-from drillbox.store.card_rows import card, cards_of
+from drillbox.store.card_rows import card, cards_of, record_attempt, undo_attempt
 from drillbox.store.documents import document
 from drillbox.store.log import ratings_beside_proposals
 from drillbox.store.merging import merge

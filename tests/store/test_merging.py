@@ -24,8 +24,7 @@ from drillbox.music.moving.transposition import phrase_to
 from drillbox.practice.changing import change_setting
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
-from drillbox.store.attempts import undo_attempt
-from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note
+from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note, undo_attempt
 from drillbox.store.checks import check_store
 from drillbox.store.documents import document
 from drillbox.store.first_tries import evidence, open_cards

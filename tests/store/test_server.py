@@ -26,12 +26,19 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.store import server as server_module
 from drillbox.store import upgrading
 from drillbox.store.access import Store
-from drillbox.store.attempts import recent_attempts, record_attempt, undo_attempt
-from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note
+from drillbox.store.card_rows import (
+    candidates,
+    card,
+    cards_of,
+    due_counts,
+    record_attempt,
+    set_note,
+    undo_attempt,
+)
 from drillbox.store.checks import check_store
 from drillbox.store.documents import document
 from drillbox.store.first_tries import evidence, open_cards
-from drillbox.store.log import sums_by_day
+from drillbox.store.log import recent_attempts, sums_by_day
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_edits import derived_columns

@@ -15,8 +15,7 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
-from drillbox.store.attempts import undo_attempt
-from drillbox.store.card_rows import card, cards_of
+from drillbox.store.card_rows import card, cards_of, undo_attempt
 from drillbox.store.checks import check_store
 from drillbox.store.documents import document
 from drillbox.store.files import host_name, is_running, process_name, this_process
