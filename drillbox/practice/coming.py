@@ -9,7 +9,7 @@ from statistics import median
 
 from drillbox.memory.candidates import Candidate, expected_seconds
 from drillbox.memory.chances import Chances
-from drillbox.practice.forecasting import (
+from drillbox.memory.forecasting import (
     ASSUMED,
     Forecast,
     Habits,

@@ -1,34 +1,43 @@
-"""Keep the store safe: back it up, look it over, put a backup in its place."""
+"""Keep the store safe: back it up, look it over, put a backup in its place; export and import it.
+
+An export is the whole log in open formats; an import merges one, or another store.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import BadInput, NotFound, StoreFailure
 from drillbox.memory.rules import Rules
-from drillbox.practice.preferences import Preferences
+from drillbox.music.charts import chart_from
+from drillbox.music.keys import parse_key
+from drillbox.music.phrases import Phrase, line_from
+from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.store.access import Store, damage
-from drillbox.store.backups import back_up, backup_of, stored_room
+from drillbox.store.backups import back_up, backup_of, fault_in, stored_room
 from drillbox.store.checks import Finding, check_store
-from drillbox.store.files import ROOM, Backup, list_backups, newest_backup
-from drillbox.store.opening import FileStore
+from drillbox.store.documents import COLUMNS, Members, attempts_csv, snapshot, text_of
+from drillbox.store.files import (
+    ROOM,
+    Backup,
+    newest_backup,
+    real_path,
+    refuse_unplain,
+    scratch_folder,
+    write_whole,
+)
+from drillbox.store.json_reading import members
+from drillbox.store.opening import HEADER, FileStore, open_store
 from drillbox.store.reckoning import fit_charts, reckon_all
-from drillbox.store.restoring import restore_backup
+from drillbox.store.restoring import copy_store, restore_backup
 from drillbox.store.setting_rows import set_setting
+from drillbox.store.values import Merged
 from drillbox.tick import Tell, Tick, silent
-
-__all__ = [
-    "Backup",
-    "Checked",
-    "backups_of",
-    "check",
-    "make_backup",
-    "mend",
-    "restore",
-    "room_for_backups",
-]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +60,6 @@ class Checked:
 def make_backup(store: Store, now: datetime) -> Backup:
     """Back the store up now; the backup stays until the player deletes it."""
     return back_up(store.engine, store.place, now, "asked")
-
-
-def backups_of(place: Path) -> list[Backup]:
-    """Return the backups of the store at ``place``, newest first; it needn't be readable."""
-    return list_backups(place)
 
 
 def room_for_backups(place: Path) -> int:
@@ -118,3 +122,189 @@ def restore(place: Path, named: str, now: datetime, tell: Tell) -> Path | None:
     isn't whole.
     """
     return restore_backup(place, backup_of(place, named), now, tell)
+
+
+JSON_NAME, CSV_NAME, ABC_NAME = "drillbox.json", "attempts.csv", "phrases.abc"
+SCHEMA_NAME = "drillbox.schema.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """What was written, and where. ``unwritten`` names phrases whose line ABC can't hold."""
+
+    files: tuple[Path, ...]
+    phrases: int
+    attempts: int
+    unwritten: tuple[str, ...] = ()
+
+
+def export_store(
+    store: Store,
+    to: Path,
+    write_abc: Callable[[Phrase, int], str],
+    tick: Tick = silent,
+) -> Exported:
+    """Write the store to a file (JSON) or, where ``to`` doesn't end in .json, to a folder.
+
+    The folder gets JSON and its schema, a CSV of attempts and an ABC of phrases. The same
+    store gives the same bytes. A former export is replaced, anything else is left alone:
+    raises BadInput where another file is in the way or it can't be written. ``tick`` hears
+    how many attempts of how many were written, those of the CSV as well.
+    """
+    from drillbox.store.checked import schema  # pydantic, only where a document is written or read
+
+    unwritten: list[str] = []
+    folder = to.suffix.lower() != ".json"
+    paths = [to / name for name in (JSON_NAME, SCHEMA_NAME, CSV_NAME, ABC_NAME)] if folder else [to]
+    for path in paths:
+        _refuse_others(path)
+    with snapshot(store) as found:
+        phrases, attempts = found.counts()
+        told = _Telling(tick, attempts * (1 + folder))
+        contents = [text_of(told.of(found.members()))]
+        if folder:
+            contents += [
+                iter((schema(),)),
+                attempts_csv(found, told.tick),
+                phrases_abc(found.phrases(), write_abc, unwritten),
+            ]
+        try:
+            for path, content in zip(paths, contents, strict=True):
+                path.parent.mkdir(parents=True, exist_ok=True)
+                write_whole(path, (words.encode() for words in content), private=True)
+        except OSError as problem:
+            raise BadInput(
+                f"Can't write to {str(to)!r}: {problem.strerror}", "Name another place."
+            ) from problem
+    return Exported(tuple(paths), phrases, attempts, tuple(unwritten))
+
+
+class _Telling:
+    """Counts what was written, and tells of it."""
+
+    def __init__(self, tick: Tick, of: int) -> None:
+        self._tick, self._of, self._done = tick, of, 0
+
+    def tick(self) -> None:
+        """Count one more attempt."""
+        self._done += 1
+        self._tick(self._done, self._of)
+
+    def of(self, members: Iterator[tuple[str, Any]]) -> Iterator[tuple[str, Any]]:
+        """Yield the members and count the attempts among them."""
+        for name, value in members:
+            if name == "attempts":
+                self.tick()
+            yield name, value
+
+
+_FIRST = {JSON_NAME: '{\n "format": "drillbox"', CSV_NAME: ",".join(COLUMNS), ABC_NAME: "%abc-2.1"}
+
+
+def _refuse_others(path: Path) -> None:
+    """Raise BadInput if something else than a former export is at ``path``."""
+    refuse_unplain(path)
+    if not path.exists():
+        return
+    expected = _FIRST.get(path.name, _FIRST[JSON_NAME])
+    if path.name == SCHEMA_NAME:
+        expected = "{"
+    try:
+        with path.open(encoding="utf-8", errors="replace") as file:
+            former = file.read(len(expected)) == expected
+    except OSError:
+        former = False
+    if not former:
+        raise BadInput(
+            f"{str(path)!r} is there already, and isn't an export", "Name another place."
+        )
+
+
+def phrases_abc(
+    phrases: Iterable[Mapping[str, Any]],
+    write_abc: Callable[[Phrase, int], str],
+    unwritten: list[str],
+) -> Iterator[str]:
+    """Yield every phrase of a document as a tune of one ABC 2.1 file, numbered from 1.
+
+    A phrase whose line ABC can't hold is written without it; its title goes to ``unwritten``.
+    """
+    yield "%abc-2.1\n"
+    for number, each in enumerate(phrases, start=1):
+        phrase = Phrase(
+            each["title"],
+            parse_key(each["key"]),
+            each["tempo"],
+            chart_from(each["chart"]),
+            line_from(each["line"]),
+            each["double_time"],
+        )
+        try:
+            tune = write_abc(phrase, number)
+        except BadInput:
+            unwritten.append(phrase.title)
+            tune = write_abc(Phrase(phrase.title, phrase.key, phrase.tempo, phrase.chart), number)
+        yield f"\n{tune}"
+
+
+def import_export(
+    store: Store,
+    source: Path,
+    now: datetime,
+    *,
+    bring_back: bool = False,
+    tell: Tell = silent,
+    tick: Tick = silent,
+) -> Merged:
+    """Merge an export (its file or folder) or another store into this one; see ``merge``.
+
+    Settings that come along are in force at once. ``tell`` hears of changes that can't be read
+    in another store's damaged log. Raises NotFound if there is no such thing,
+    BadInput if it is something else, StoreFailure if the other store can't be read.
+    """
+    from drillbox.store.merging import merge  # pydantic, as above
+
+    path = real_path(source / JSON_NAME if source.is_dir() else source)
+    if not path.is_file():
+        raise NotFound(f"There is no export {str(source)!r}", "Check the name and the folder.")
+    # Never opened by a second handle: closing that would drop this process's locks on it.
+    if isinstance(store, FileStore) and path.samefile(store.place):
+        raise BadInput(f"{str(path)!r} is the store itself", "Name another store, or an export.")
+    try:
+        with path.open("rb") as file:
+            is_store = file.read(len(HEADER)) == HEADER
+        with (
+            _members_of_store(path, now, tell)
+            if is_store
+            else nullcontext(_members_of_file(path)) as members
+        ):
+            back = now if bring_back else None
+            return merge(store, members, preferences_from, bring_back=back, tick=tick)
+    except OSError as problem:
+        raise BadInput(
+            f"Can't read {str(path)!r}: {problem.strerror}", "Check the file."
+        ) from problem
+
+
+def _members_of_file(path: Path) -> Members:
+    def read() -> Iterator[tuple[str, Any]]:
+        # A mark of the byte order, which some editors put there, is no part of it.
+        with path.open(encoding="utf-8-sig") as file:
+            yield from members(file)
+
+    return read
+
+
+@contextmanager
+def _members_of_store(path: Path, now: datetime, tell: Tell) -> Iterator[Members]:
+    """Give another store's members; a copy is migrated if need be, never the store."""
+    if fault := fault_in(path):
+        raise BadInput(
+            f"{str(path)!r} isn't a drillbox store, or a damaged one ({fault})",
+            "Use a store that can be opened, or an export of it.",
+        )
+    with scratch_folder() as folder:
+        copy = folder / "store.sqlite3"
+        copy_store(path, copy, now, tell)
+        with open_store(copy, now=now, backups=False) as other, snapshot(other) as found:
+            yield found.members

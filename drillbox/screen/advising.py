@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from drillbox.memory.forecasting import Range
 from drillbox.music.keys import parse_key
 from drillbox.output import counted
 from drillbox.practice.coming import Whole
-from drillbox.practice.forecasting import Range
 from drillbox.practice.progress import Changes, Named, Stretch
 from drillbox.practice.standing import Present
 from drillbox.practice.summing import NAMED, Advice, Summary, Waiting

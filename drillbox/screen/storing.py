@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from drillbox.practice.exchange import Exported
-    from drillbox.practice.keeping import Backup, Checked
+    from drillbox.practice.keeping import Checked, Exported
+    from drillbox.store.files import Backup
     from drillbox.store.values import Merged
 
 WHY = {

@@ -7,8 +7,8 @@ from datetime import date
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.memory.forecasting import Load, Range
 from drillbox.practice.coming import Coming, Day
-from drillbox.practice.forecasting import Load, Range
 from drillbox.screen import style
 from drillbox.screen.advising import day_text, range_text, whole_lines
 from drillbox.screen.look import Look

@@ -1,12 +1,16 @@
-"""The whole store as one open document, member by member; ``checked`` says what it holds.
+"""The whole store as one open document, member by member, and its attempts as a table (CSV).
 
-The same data make the same document, whichever machine wrote them.
+``checked`` says what a document holds. The same data make the same document, whichever machine
+wrote them.
 """
 
 from __future__ import annotations
 
+import csv
+import io
 import json
-from collections.abc import Callable, Iterator, Mapping
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from itertools import groupby
@@ -16,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Row
 
 from drillbox.memory.recall import Recall
+from drillbox.output import one_line
 from drillbox.store.setting_rows import changes_in
 from drillbox.store.sql import (
     ATTEMPT,
@@ -186,3 +191,46 @@ def _text(value: Any) -> Any:
     if isinstance(value, datetime):
         return f"{value.astimezone(UTC).replace(tzinfo=None).isoformat(timespec='microseconds')}Z"
     return value.isoformat() if isinstance(value, date) else value
+
+
+COLUMNS = (
+    "at", "zone", "day", "phrase", "key", "recall", "tempo", "goal", "hint", "seconds", "loops",
+    "in_round", "due_after", "undone_at", "uid",
+)  # fmt: skip
+
+
+def attempts_csv(found: Snapshot, tick: Callable[[], object] = lambda: None) -> Iterator[str]:
+    """Yield every attempt as one line of CSV (RFC 4180), undone ones too, after a header.
+
+    Text that a spreadsheet would take for a formula gets an apostrophe in front.
+    """
+    phrases = found.titles_and_goals()
+    yield _csv_line(COLUMNS)
+    for each in found.attempts():
+        title, goal = phrases[each["phrase"]]
+        values = {**each, "phrase": title, "goal": goal}
+        yield _csv_line([_harmless(values[name]) for name in COLUMNS])
+        tick()
+
+
+def _csv_line(values: Iterable[object]) -> str:
+    text = io.StringIO()
+    csv.writer(text).writerow(values)
+    return text.getvalue()
+
+
+# What spreadsheets take for the beginning of a formula, in any width that Unicode has.
+_FORMULA = frozenset("=+-@|%\u2212")
+_UNSEEN = frozenset("\u115f\u1160\u3164\uffa0\u2800")  # letters and signs that show nothing
+
+
+def _harmless(value: object) -> object:
+    if not isinstance(value, str):
+        return value
+    text = one_line(value)
+    for character in text:
+        # Past what isn't seen before it: blanks, marks without a letter, fillers.
+        if character not in _UNSEEN and unicodedata.category(character)[0] not in "ZMC":
+            first = unicodedata.normalize("NFKC", character)[0]
+            return f"'{text}" if first in _FORMULA else text
+    return text

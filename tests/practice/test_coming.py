@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from drillbox.memory.candidates import Candidate, Pace
+from drillbox.memory.forecasting import ASSUMED, Forecast, Habits, NewPhrase, Player
 from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
@@ -18,7 +19,6 @@ from drillbox.practice.coming import (
     runs_for,
     usual_phrase,
 )
-from drillbox.practice.forecasting import ASSUMED, Forecast, Habits, NewPhrase, Player
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from tests.practice.past import NOW as PAST_NOW

@@ -19,16 +19,13 @@ from drillbox.memory.recall import Recall
 from drillbox.music.phrases import Phrase
 from drillbox.notation import read_bytes, write_abc
 from drillbox.output import one_line
-from drillbox.practice.exchange import (
-    COLUMNS,
-    _harmless,
-    attempts_csv,
+from drillbox.practice.keeping import (
     export_store,
     import_export,
 )
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card, undo_attempt
-from drillbox.store.documents import document, snapshot
+from drillbox.store.documents import COLUMNS, _harmless, attempts_csv, document, snapshot
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles
 from tests.store.hardship import public_folder, without_rights

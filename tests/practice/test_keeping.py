@@ -13,10 +13,11 @@ from drillbox.music.charts import Meter
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart
 from drillbox.music.tunes import Tune, parse_form
-from drillbox.practice.keeping import backups_of, check, make_backup, mend, restore
+from drillbox.practice.keeping import check, make_backup, mend, restore
 from drillbox.practice.preferences import preferences_from
 from drillbox.screen.storing import checked_lines
 from drillbox.store.access import Store
+from drillbox.store.files import list_backups
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles
 from drillbox.store.tune_rows import NewTune, add_tunes
@@ -43,7 +44,7 @@ def test_from_damage_back_to_the_newest_backup(store: Store) -> None:
         found = check(hurt, preferences_from({}))
     assert found.damaged
     assert found.newest == made
-    assert backups_of(store.place) == [made]
+    assert list_backups(store.place) == [made]
     told: list[str] = []
     aside = restore(store.place, made.path.name, NOW, told.append)
     assert told == []
@@ -73,7 +74,7 @@ def test_mending_reckons_cards_anew_after_a_backup(store: Store) -> None:
     mended = mend(store, other, NOW)
     assert mended.mended > 1
     assert mended.findings == ()
-    (kept,) = backups_of(store.place)
+    (kept,) = list_backups(store.place)
     assert kept.reason == "asked"
     store.close()
     flip(store.place, 3)

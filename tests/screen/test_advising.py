@@ -7,9 +7,9 @@ from datetime import timedelta
 
 import pytest
 
+from drillbox.memory.forecasting import Range
 from drillbox.music.keys import MAJOR, parse_key
 from drillbox.practice.coming import Outlook, Whole
-from drillbox.practice.forecasting import Range
 from drillbox.practice.progress import Changes, Named, Stretch
 from drillbox.practice.readiness import PiledUp
 from drillbox.practice.summing import Advice, Kind, Scope, Waiting

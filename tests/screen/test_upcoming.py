@@ -8,8 +8,8 @@ from datetime import date, timedelta
 import pytest
 from rich.cells import cell_len
 
+from drillbox.memory.forecasting import Load, Range
 from drillbox.practice.coming import Coming, Day, Whole
-from drillbox.practice.forecasting import Load, Range
 from drillbox.screen.look import Look
 from drillbox.screen.upcoming import upcoming_screen
 from tests.screen.conftest import drawn

@@ -13,7 +13,7 @@ import pytest
 from drillbox.errors import BadInput, NotFound
 from drillbox.notation import write_abc
 from drillbox.practice.adding import read_file
-from drillbox.practice.exchange import export_store, import_export
+from drillbox.practice.keeping import export_store, import_export
 from drillbox.store import files
 from drillbox.store.files import check_place, write_whole
 from drillbox.store.opening import open_store

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.practice.exchange import import_export
+from drillbox.practice.keeping import import_export
 from drillbox.store.files import beside
 from drillbox.store.opening import open_store
 from drillbox.store.restoring import restore_backup

@@ -48,11 +48,12 @@ def backup(ctx: typer.Context) -> None:
 def backups(ctx: typer.Context) -> None:
     """List your backups, newest first."""
     options = asked(ctx)
-    from drillbox.practice.keeping import backups_of, room_for_backups
+    from drillbox.practice.keeping import room_for_backups
     from drillbox.screen.storing import backup_lines
+    from drillbox.store.files import list_backups
 
     place = file_of(options)
-    print_lines(options, backup_lines(backups_of(place), room_for_backups(place)))
+    print_lines(options, backup_lines(list_backups(place), room_for_backups(place)))
 
 
 def restore(
@@ -76,7 +77,7 @@ def export(
     """Write everything in open formats: JSON with its schema, attempts as CSV, phrases as ABC."""
     options = asked(ctx)
     from drillbox.notation import write_abc
-    from drillbox.practice.exchange import export_store
+    from drillbox.practice.keeping import export_store
     from drillbox.screen.storing import exported_lines
 
     with options.opened() as (store, _), waiting("Writing") as tick:
@@ -94,7 +95,7 @@ def import_(
 ) -> None:
     """Add what your store lacks from an export or another store, and its later changes."""
     options = asked(ctx)
-    from drillbox.practice.exchange import import_export
+    from drillbox.practice.keeping import import_export
     from drillbox.screen.storing import merged_lines
 
     with options.opened() as (store, _), waiting("Bringing in") as tick:

@@ -9,16 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drillbox.memory import forecasting as module
 from drillbox.memory.candidates import Candidate, Pace, Sitting, candidate, expected_seconds
 from drillbox.memory.cards import Attempted, CardState, TempoState, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
-from drillbox.memory.learning import UNLEARNT, Learned
-from drillbox.memory.recall import MemoryState, Recall, interval_days
-from drillbox.memory.rules import Rules
-from drillbox.music.keys import MAJOR
-from drillbox.practice import forecasting as module
-from drillbox.practice.forecasting import (
+from drillbox.memory.forecasting import (
     Forecast,
     Habits,
     Load,
@@ -28,6 +24,10 @@ from drillbox.practice.forecasting import (
     Simulated,
     forecast,
 )
+from drillbox.memory.learning import UNLEARNT, Learned
+from drillbox.memory.recall import MemoryState, Recall, interval_days
+from drillbox.memory.rules import Rules
+from drillbox.music.keys import MAJOR
 
 TODAY = date(2026, 3, 2)
 RULES = Rules(minutes=10, spread=0.0)
