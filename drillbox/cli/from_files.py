@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -152,6 +153,20 @@ def chosen_tune(reading: Reading, wanted: Wanted, name: str) -> Reading:
     if found is None:
         raise NotFound(f"{name} has no tune {wanted.tune!r}", "See its tunes with --list.")
     return replace(reading, tunes=(found,))
+
+
+def page_for(phrases: Sequence[Phrase], title: str, name: str) -> Phrase:
+    """Return which phrase of a file is meant: its only one, or the one of the same title."""
+    from drillbox.music.phrases import folded_title
+
+    same = [each for each in phrases if folded_title(each.title) == folded_title(title)]
+    found = same or list(phrases)
+    if len(found) == 1:
+        return found[0]
+    raise BadInput(
+        f"{name} has {len(found)} tunes, and none is called {title!r}",
+        "Use that title in the file, or leave one tune in it.",
+    )
 
 
 def refuse_bad(name: str, reading: Reading, *, keep_good: bool) -> None:

@@ -146,3 +146,10 @@ class Header:
     def accents(self, decoration: str) -> bool:
         """Return whether a decoration, or a letter that stands for one, is an accent (4.14)."""
         return decoration in self.accent_letters or decoration.strip("!+") in _ACCENTS
+
+
+def chosen_voice(header: Header, part: str | None) -> str | None:
+    """Return the id of the voice to read: the named one, else the first of the header."""
+    if part is not None:
+        return next((v for v, name in header.voices.items() if part in (v, name)), part)
+    return next(iter(header.voices), None)

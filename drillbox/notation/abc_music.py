@@ -13,7 +13,7 @@ from drillbox.music.chords import Chord, chord_up
 from drillbox.music.pitch import Interval, Name, Pitch
 from drillbox.music.symbols.parsing import parse_symbol, reading
 from drillbox.notation.abc_fields import Clef, accidental_of, symbol_of, without_alternative
-from drillbox.notation.abc_header import Header
+from drillbox.notation.abc_header import Header, chosen_voice
 from drillbox.notation.abc_measures import MeasureBuilder
 from drillbox.notation.abc_tokens import (
     Token,
@@ -22,6 +22,7 @@ from drillbox.notation.abc_tokens import (
     passes_of_ending,
     read_length,
     read_note,
+    read_tuplet,
     signs_inside,
     tokens,
 )
@@ -75,7 +76,6 @@ class Accidentals:
 _BODY_FIELD = re.compile(r"([IKLMmNPQRrsTUVWw+]):(.*)", re.DOTALL)
 _TAKEN = frozenset("IKLMmQU")
 _MOST_GRACES = 64
-_WIDE = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
 _JUMPS = re.compile(r"[!+](D\.?C\.?|D\.?S\.?|dacapo|dacoda|coda|segno|fine)\b", re.IGNORECASE)
 _BAR = re.compile(r"(\.?)([\[\]|:]+?)\s*(\[?\d[\d,\-]*)?")
 
@@ -260,17 +260,9 @@ class MusicReader:
             )
 
     def _tuplet(self, token: Token) -> None:
-        """Take ``(p:q:r``: p notes in the time of q for the next r notes (4.13)."""
-        numbers = [int(part) if part else None for part in token.text[1:].split(":")]
-        p, q, r = [*numbers, None, None][:3]
-        if not p or q == 0 or r == 0 or (p > 9 and not q):
-            raise BadInput(
-                f"the tuplet {token.text} is not read", "Write one such as (3 or (5:4:5."
-            )
         meter = self.header.meter
         compound = meter is not None and is_compound(meter)
-        q = q or _WIDE.get(p, 3 if compound else 2)
-        self.builder.begin_tuplet(Fraction(q, p), r or p)
+        self.builder.begin_tuplet(*read_tuplet(token.text, compound=compound))
 
     def _tie(self, token: Token) -> None:
         self.builder.tie(token.place)
@@ -316,10 +308,3 @@ def is_symbol(text: str) -> bool:
     except BadInput:
         return False
     return True
-
-
-def chosen_voice(header: Header, part: str | None) -> str | None:
-    """Return the id of the voice to read: the named one, else the first of the header."""
-    if part is not None:
-        return next((v for v, name in header.voices.items() if part in (v, name)), part)
-    return next(iter(header.voices), None)

@@ -20,9 +20,9 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import Key
 from drillbox.music.phrases import LineNote, Phrase
-from drillbox.notation.abc_header import Header
+from drillbox.notation.abc_header import Header, chosen_voice
 from drillbox.notation.abc_measures import MeasureBuilder
-from drillbox.notation.abc_music import MusicReader, chosen_voice
+from drillbox.notation.abc_music import MusicReader
 from drillbox.notation.assembly import (
     TAKE_BARS,
     build_chart,

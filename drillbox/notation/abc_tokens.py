@@ -102,6 +102,23 @@ def read_length(text: str) -> Fraction:
     return Fraction(int(top or 1), over * (2 ** (len(slashes) - 1) if bottom else 1))
 
 
+# How many notes of a tuplet take whose time, where the file doesn't say; else it is 2, or 3.
+_IN_THE_TIME_OF = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
+
+
+def read_tuplet(text: str, *, compound: bool) -> tuple[Fraction, int]:
+    """Read ``(p:q:r``: p notes in the time of q for the next r notes (4.13).
+
+    Return by what these are shortened, and r. Where q isn't said, a ``compound`` meter tells it.
+    """
+    numbers = [int(part) if part else None for part in text[1:].split(":")]
+    p, q, r = [*numbers, None, None][:3]
+    if not p or q == 0 or r == 0 or (p > 9 and not q):
+        raise BadInput(f"the tuplet {text} is not read", "Write one such as (3 or (5:4:5.")
+    q = q or _IN_THE_TIME_OF.get(p, 3 if compound else 2)
+    return Fraction(q, p), r or p
+
+
 def in_parentheses(text: str) -> bool:
     """Return whether one pair of parentheses encloses the whole text: a turnaround."""
     depth = 0

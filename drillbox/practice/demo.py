@@ -10,6 +10,7 @@ import stat
 import tempfile
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from datetime import UTC, date, datetime, time, timedelta
 from math import exp, log, log1p
 from pathlib import Path
@@ -127,9 +128,10 @@ class _Player:
         started = datetime.combine(day, wall, ZoneInfo(self.zone)).astimezone(UTC)
         at, attempts, sitting = started, [], Sitting(minutes)
         cards = {card.id: card for card in self.cards if card.since <= number}
-        chances = Chances(UNLEARNT, self._pool(number), day.toordinal(), self.rules)
+        pool = [self.pool[each] for each in cards]
+        chances = Chances(UNLEARNT, pool, day.toordinal(), self.rules)
         while (at - started).total_seconds() < patience:
-            go = next_go(self._pool(number), sitting, self.rules, Pace(), chances)
+            go = next_go(pool, sitting, self.rules, Pace(), chances)
             if go is None:
                 break
             shown, before = self.pool[go.card_id], self.states[go.card_id]
@@ -141,13 +143,10 @@ class _Player:
                            self.rules.loops, before.tempo.tempo)
             )  # fmt: skip
             sitting = sitting.rated(shown, go.tempo, attempted.recall, seconds)
+            pool = [self.pool[each] for each in cards]
         if attempts:
             ended = at + timedelta(seconds=4)
             self.sessions.append(PastSession(started, ended, minutes, self.zone, tuple(attempts)))
-
-    def _pool(self, number: int) -> list[Candidate]:
-        """Return the cards of the phrases that are there by a day."""
-        return [self.pool[card.id] for card in self.cards if card.since <= number]
 
     def _seconds(self, card: Candidate, go: Go) -> float:
         expected = expected_seconds(card.quarters, go.tempo, Pace(), self.rules)
@@ -207,7 +206,6 @@ FORMS = {"Ninth stop": "AABA"}
 FRIDAY, SOONEST = 4, 3  # the weekday, and the days until a gig at least
 A_DAY = 86_400.0  # seconds
 AT_FIRST, AT_A_TIME, EVERY = 4, 2, 6  # phrases on the first day; later so many every so many days
-
 MORNING = time(9)  # before any sitting of that day
 
 
@@ -234,15 +232,13 @@ def _own_folder() -> Path:
     """Return a folder for the demo that only this user can write to."""
     user = os.getuid() if hasattr(os, "getuid") else getpass.getuser()
     folder = Path(tempfile.gettempdir()) / f"drillbox-demo-{user}"
-    try:
+    with suppress(OSError):
         folder.mkdir(mode=0o700, exist_ok=True)
         found = folder.lstat()
-    except OSError:
-        return Path(tempfile.mkdtemp(prefix="drillbox-demo-"))
-    mine = found.st_uid == user or not hasattr(os, "getuid")
-    if mine and stat.S_ISDIR(found.st_mode):
-        return folder
-    return Path(tempfile.mkdtemp(prefix="drillbox-demo-"))  # another's folder of that name
+        mine = found.st_uid == user or not hasattr(os, "getuid")
+        if mine and stat.S_ISDIR(found.st_mode):
+            return folder
+    return Path(tempfile.mkdtemp(prefix="drillbox-demo-"))  # another's is there, or nothing can be
 
 
 def _remove_former(path: Path) -> None:

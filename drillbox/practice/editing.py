@@ -14,14 +14,7 @@ from drillbox.music.chords import Chord
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import breaks_anywhere, line_laid
 from drillbox.music.moving.transposition import phrase_to
-from drillbox.music.phrases import (
-    Phrase,
-    check_line,
-    check_tags,
-    check_tempo,
-    check_title,
-    folded_title,
-)
+from drillbox.music.phrases import Phrase, check_line, check_tempo, check_title, retagged
 from drillbox.music.symbols.printed import chart_text
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.turnarounds import propose_turnaround, with_turnaround, without_turnaround
@@ -32,7 +25,7 @@ from drillbox.store import phrase_edits
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from drillbox.store.log import logs_of
-from drillbox.store.opening import FileStore
+from drillbox.store.phrase_edits import Content
 from drillbox.store.values import CardRecord, NewCard, NewPhrase, PhraseRecord
 
 TAKE, DECLINE = "take", "decline"
@@ -200,17 +193,16 @@ def plan_edit(store: Store, preferences: Preferences, record: PhraseRecord, want
     if (content.key, order) != (record.phrase.key, record.order):
         keys = list(keys_in_order(content.key, order, preferences))
     aside = _aside_after(record, wanted, keys, content, preferences)
-    tags = _tags_after(record.tags, wanted)
-    breaking = breaks_anywhere(record.phrase, [(card.key, card.line) for card in cards])
-    new = _new_phrase(content, order, keys, tags, aside, preferences, breaking=breaking)
+    tags = retagged(record.tags, wanted.tags, wanted.untag)
+    new = _laid(Content(content, order, tuple(keys), tags, aside), record, cards, preferences)
     moved = content.key.tonic != record.phrase.key.tonic and not _begin_alike(
         record.phrase, content
     )
     return Plan(
         record,
         new,
-        version_of(record.phrase, record.order, record.tags, record.aside, cards, preferences),
-        version_of(content, order, tags, aside, new.cards, preferences),
+        _version_of(record, cards, preferences),
+        _version_of(new, new.cards, preferences),
         sum(card.state.attempts for card in cards),
         _owned_now_and_then(store, cards, record.phrase.tempo, content.tempo, preferences),
         wanted.afresh or moved,
@@ -232,30 +224,20 @@ def _owned_now_and_then(
     return now, sum(then)
 
 
-def version_of(
-    phrase: Phrase,
-    order: str,
-    tags: tuple[str, ...],
-    aside: frozenset[int],
+def _version_of(
+    written: PhraseRecord | NewPhrase,
     cards: Sequence[CardRecord | NewCard],
     preferences: Preferences,
 ) -> Version:
     """Return a phrase with what belongs to it, as the player reads it."""
+    phrase = written.phrase
     away = tuple(
         preferences.shown_key(card.key, phrase.key)
         for card in cards
-        if card.key.tonic.pitch_class in aside
+        if card.key.tonic.pitch_class in written.aside
     )
-    return Version(as_read(phrase, phrase.key, preferences), order, tags, away)
-
-
-def _tags_after(there: tuple[str, ...], wanted: Wanted) -> tuple[str, ...]:
-    known = {each.casefold() for each in there}
-    gone = {each.casefold() for each in check_tags(wanted.untag)}
-    if strange := gone - known:
-        has = f"Its tags are {', '.join(there)}" if there else "It has no tags"
-        raise BadInput(f"The phrase has no tag {min(strange)!r}", has)
-    return check_tags([each for each in there if each.casefold() not in gone] + [*wanted.tags])
+    read = as_read(phrase, phrase.key, preferences)
+    return Version(read, written.order, written.tags, away)
 
 
 def _aside_after(
@@ -275,26 +257,21 @@ def _aside_after(
     return aside
 
 
-def _new_phrase(
-    content: Phrase,
-    order: str,
-    keys: Sequence[Key],
-    tags: tuple[str, ...],
-    aside: frozenset[int],
-    preferences: Preferences,
-    *,
-    breaking: bool,
+def _laid(
+    content: Content, record: PhraseRecord, cards: Sequence[CardRecord], preferences: Preferences
 ) -> NewPhrase:
-    sounding = preferences.sounding_range
-    cards = tuple(
+    """Return the phrase with its twelve cards, octaves broken where those of now break them."""
+    phrase = content.phrase
+    breaking = breaks_anywhere(record.phrase, [(card.key, card.line) for card in cards])
+    laid = tuple(
         NewCard(
             key,
-            phrase_to(content, key).chart,
-            line_laid(content, key, sounding, breaking=breaking),
+            phrase_to(phrase, key).chart,
+            line_laid(phrase, key, preferences.sounding_range, breaking=breaking),
         )
-        for key in keys
+        for key in content.keys
     )
-    return NewPhrase(content, order, cards, analyse(content), tags, aside)
+    return NewPhrase(phrase, content.order, laid, analyse(phrase), content.tags, content.aside)
 
 
 def _begin_alike(one: Phrase, other: Phrase) -> bool:
@@ -309,18 +286,9 @@ def _begin_alike(one: Phrase, other: Phrase) -> bool:
 
 def carry_out(store: Store, preferences: Preferences, plan: Plan, now: datetime) -> PhraseRecord:
     """Do what was planned, after a backup; return the phrase as it is then."""
-    back_up_before(store, now)
-    if plan.afresh:
-        return phrase_edits.begin_afresh(store, plan.record.id, plan.new, preferences.rules, now)
-    return phrase_edits.change_phrase(store, plan.record.id, plan.new, preferences.rules, now)
-
-
-def back_up_before(store: Store, now: datetime) -> None:
-    """Back a store up that is a file; a server's backups are the server's business."""
-    if isinstance(store, FileStore):
-        from drillbox.store.backups import back_up
-
-        back_up(store.engine, store.place, now, "edit")
+    store.keep_before_edit(now)
+    change = phrase_edits.begin_afresh if plan.afresh else phrase_edits.change_phrase
+    return change(store, plan.record.id, plan.new, preferences.rules, now)
 
 
 def undo_edit(
@@ -335,7 +303,7 @@ def undo_edit(
     if record is None or former is None:
         which = f" of {record.title!r}" if record else ""
         raise BadInput(f"No edit{which} to undo", "Edits can be undone once.")
-    back_up_before(store, now)
+    store.keep_before_edit(now)
     if isinstance(former, str):
         found = phrase_edits.undo_afresh(store, record.id, former, now)
         if found is None:
@@ -344,22 +312,5 @@ def undo_edit(
                 "See your backups: drillbox store list",
             )
         return found
-    cards = cards_of(store, record.id)
-    breaking = breaks_anywhere(record.phrase, [(card.key, card.line) for card in cards])
-    new = _new_phrase(
-        former.phrase, former.order, former.keys, former.tags, former.aside, preferences,
-        breaking=breaking,
-    )  # fmt: skip
+    new = _laid(former, record, cards_of(store, record.id), preferences)
     return phrase_edits.change_phrase(store, record.id, new, preferences.rules, now, undo=True)
-
-
-def page_for(phrases: Sequence[Phrase], record: PhraseRecord, name: str) -> Phrase:
-    """Return which phrase of a file is meant: its only one, or the one of the same title."""
-    same = [each for each in phrases if folded_title(each.title) == folded_title(record.title)]
-    found = same or list(phrases)
-    if len(found) == 1:
-        return found[0]
-    raise BadInput(
-        f"{name} has {len(found)} tunes, and none is called {record.title!r}",
-        "Use that title in the file, or leave one tune in it.",
-    )

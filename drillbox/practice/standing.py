@@ -1,4 +1,4 @@
-"""How each card, key and phrase stands: chances now beside ability as estimated."""
+"""How each card, key and phrase stands: chances beside ability as estimated, what it waits for."""
 
 from __future__ import annotations
 
@@ -196,9 +196,7 @@ def standings(
 
     ``compared``: the estimates are some of so many that were made together.
     """
-    groups: dict[int, list[Cell]] = {}
-    for cell in found:
-        groups.setdefault(group(cell), []).append(cell)
+    groups = _grouped(found, group)
     alone = compared == 1
     estimated = [
         _standing_by_estimate(each.id, name(groups[each.id][0]), groups[each.id], each, alone=alone)
@@ -268,3 +266,47 @@ def _standing_of(id_: int, name: str, found: Sequence[Cell], ability: _Ability) 
         waits=waits_for(found),
         due=min(cell.due for cell in found),
     )
+
+
+NAMED = 3  # phrases whose bottleneck is named; more would be a table
+FEWEST = 2  # keys begun of a group for it to be named for itself
+
+
+class Waiting(NamedTuple):
+    """What a phrase or a key waits for until it is owned: ``keys`` so many of its cards begun.
+
+    ``tempo`` is the mean tempo of these as a share of the goal.
+    """
+
+    kind: Literal["phrase", "key"]
+    name: str
+    what: Waits
+    keys: int
+    tempo: float
+
+
+def bottlenecks(cells: Sequence[Cell]) -> tuple[Waiting, ...]:
+    """Return what stands in the way of owning: of the phrases with most keys begun and not owned,
+    and of the key whose chances are lowest; () where all that was begun is owned."""
+    left = [cell for cell in cells if not cell.owned]
+    phrases = _grouped(left, lambda cell: cell.phrase_id).values()
+    most = sorted(phrases, key=lambda group: (-len(group), group[0].phrase_id))[:NAMED]
+    said = [_waiting("phrase", group[0].title, group) for group in most]
+    by_key = _grouped(left, lambda cell: cell.key_id).values()
+    keys = [group for group in by_key if len(group) >= FEWEST]
+    if len(keys) > 1:
+        hardest = min(keys, key=lambda group: sum(cell.now for cell in group) / len(group))
+        said.append(_waiting("key", hardest[0].key.text(), hardest))
+    return tuple(said)
+
+
+def _grouped(cells: Sequence[Cell], group: Callable[[Cell], int]) -> dict[int, list[Cell]]:
+    found: dict[int, list[Cell]] = {}
+    for cell in cells:
+        found.setdefault(group(cell), []).append(cell)
+    return found
+
+
+def _waiting(kind: Literal["phrase", "key"], name: str, group: Sequence[Cell]) -> Waiting:
+    share = sum(cell.tempo / cell.goal for cell in group) / len(group)
+    return Waiting(kind, name, waits_for(group), len(group), share)

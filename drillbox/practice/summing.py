@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal
 
 from drillbox.errors import BadInput
 from drillbox.memory.candidates import Candidate, Pace, Sitting
@@ -23,12 +23,12 @@ from drillbox.practice.standing import (
     Cell,
     Present,
     Standing,
-    Waits,
+    Waiting,
+    bottlenecks,
     card_standings,
     cells,
     present,
     standings,
-    waits_for,
     weakness_of,
 )
 from drillbox.store.access import Store
@@ -43,9 +43,7 @@ if TYPE_CHECKING:
 Kind = Literal[
     "add", "start", "catch up", "weak key", "weak phrase", "keep", "new key", "climb", "all owned"
 ]
-NAMED = 3  # phrases whose bottleneck is named; more would be a table
 LONG = 240  # minutes of a sitting in which any chart has its time
-FEWEST = 2  # keys begun of a group for it to be named for itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,19 +63,6 @@ class Advice:
     at: float | None = None
     share: float | None = None
     piled_up: PiledUp | None = None
-
-
-class Waiting(NamedTuple):
-    """What a phrase or a key waits for until it is owned: ``keys`` so many of its cards begun.
-
-    ``tempo`` is the mean tempo of these as a share of the goal.
-    """
-
-    kind: Literal["phrase", "key"]
-    name: str
-    what: Waits
-    keys: int
-    tempo: float
 
 
 def advise(
@@ -137,32 +122,6 @@ def _reason_for(
         if each.verdict == WEAK and each.id == cell.phrase_id:
             return "weak phrase", each.share
     return "keep" if chosen.at_goal else "climb", None
-
-
-def bottlenecks(cells: Sequence[Cell]) -> tuple[Waiting, ...]:
-    """Return what stands in the way of owning: of the phrases with most keys begun and not owned,
-    and of the key whose chances are lowest; () where all that was begun is owned."""
-    left = [cell for cell in cells if not cell.owned]
-    phrases = _grouped(left, lambda cell: cell.phrase_id)
-    most = sorted(phrases, key=lambda group: (-len(group), group[0].phrase_id))[:NAMED]
-    said = [_waiting("phrase", group[0].title, group) for group in most]
-    keys = [group for group in _grouped(left, lambda cell: cell.key_id) if len(group) >= FEWEST]
-    if len(keys) > 1:
-        hardest = min(keys, key=lambda group: sum(cell.now for cell in group) / len(group))
-        said.append(_waiting("key", hardest[0].key.text(), hardest))
-    return tuple(said)
-
-
-def _grouped(cells: Sequence[Cell], group: Callable[[Cell], int]) -> list[list[Cell]]:
-    found: dict[int, list[Cell]] = {}
-    for cell in cells:
-        found.setdefault(group(cell), []).append(cell)
-    return list(found.values())
-
-
-def _waiting(kind: Literal["phrase", "key"], name: str, group: Sequence[Cell]) -> Waiting:
-    share = sum(cell.tempo / cell.goal for cell in group) / len(group)
-    return Waiting(kind, name, waits_for(group), len(group), share)
 
 
 # Attempts older than so many half-lives weigh under 1/256: too little to be read.

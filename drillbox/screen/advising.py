@@ -10,8 +10,8 @@ from drillbox.music.keys import parse_key
 from drillbox.output import counted
 from drillbox.practice.coming import Whole
 from drillbox.practice.progress import Changes, Named, Stretch
-from drillbox.practice.standing import Present
-from drillbox.practice.summing import NAMED, Advice, Summary, Waiting
+from drillbox.practice.standing import NAMED, Present, Waiting
+from drillbox.practice.summing import Advice, Summary
 from drillbox.screen.look import Look, clean
 
 WAITS = {"tempo": "tempo", "memory": "memory", "both": "tempo and memory"}

@@ -9,6 +9,7 @@ import sqlite3
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
+from datetime import datetime
 from pathlib import Path
 from shlex import quote
 from types import TracebackType
@@ -82,6 +83,10 @@ class Store(ABC):
     @abstractmethod
     def keep_today(self) -> None:
         """Make the practice day's backup unless there is one; done before the first change."""
+
+    @abstractmethod
+    def keep_before_edit(self, now: datetime) -> None:
+        """Back the store up before a phrase is changed or deleted."""
 
     def _looking(self, connection: Connection) -> Connection:
         return connection

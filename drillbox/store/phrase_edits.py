@@ -140,8 +140,8 @@ _AFRESH = "afresh"  # in ``former``: the uid of the phrase in whose place this o
 
 
 @dataclass(frozen=True, slots=True)
-class Former:
-    """What an edit replaced: the phrase, its order, ``keys`` in order, tags and keys put aside."""
+class Content:
+    """What an edit replaces or brings: a phrase, its order, ``keys`` in order, tags, keys aside."""
 
     phrase: Phrase
     order: str
@@ -228,7 +228,7 @@ def last_edited(store: Store) -> PhraseRecord | None:
     return None if found is None else phrase(store, found)
 
 
-def former_of(store: Store, phrase_id: int) -> Former | str | None:
+def former_of(store: Store, phrase_id: int) -> Content | str | None:
     """Return what the last edit of a phrase replaced: the uid of one that it stands in for,
     or what the phrase was. None where there is nothing to undo.
     """
@@ -240,7 +240,7 @@ def former_of(store: Store, phrase_id: int) -> Former | str | None:
     return str(found[_AFRESH]) if _AFRESH in found else _decoded(found)
 
 
-def _decoded(found: Mapping[str, Any]) -> Former:
+def _decoded(found: Mapping[str, Any]) -> Content:
     content = Phrase(
         title=found["title"],
         key=parse_key(found["key"]),
@@ -250,7 +250,7 @@ def _decoded(found: Mapping[str, Any]) -> Former:
         double_time=found["double_time"],
     )
     keys = tuple(map(parse_key, found["keys"]))
-    return Former(
+    return Content(
         content, found["key_order"], keys, tuple(found["tags"]), frozenset(found["aside"])
     )
 

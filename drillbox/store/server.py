@@ -6,6 +6,7 @@ import json
 import os
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
+from datetime import datetime
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, ProgrammingError
@@ -27,6 +28,9 @@ class ServerStore(Store):
 
     def keep_today(self) -> None:
         """Do nothing: a server is backed up by who keeps it, or by an export."""
+
+    def keep_before_edit(self, now: datetime) -> None:
+        """Do nothing, as above."""
 
     def _looking(self, connection: Connection) -> Connection:
         # Several queries of one read see the same moment, as in SQLite.

@@ -14,8 +14,17 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import parse_key
 from drillbox.practice.readiness import piled_up
-from drillbox.practice.standing import FINE, WEAK, Cell, Standing, Waits
-from drillbox.practice.summing import NAMED, Advice, Waiting, advise, bottlenecks
+from drillbox.practice.standing import (
+    FINE,
+    NAMED,
+    WEAK,
+    Cell,
+    Standing,
+    Waiting,
+    Waits,
+    bottlenecks,
+)
+from drillbox.practice.summing import Advice, advise
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from tests.store.making import DAY, add, go, session

@@ -6,8 +6,17 @@ from datetime import date, timedelta
 
 from drillbox.music.keys import MAJOR, Key
 from drillbox.practice.progress import Changes, Stretch
-from drillbox.practice.standing import FINE, UNPLAYED, Cell, Level, Standing, Waits, present
-from drillbox.practice.summing import Advice, Scope, Summary, bottlenecks
+from drillbox.practice.standing import (
+    FINE,
+    UNPLAYED,
+    Cell,
+    Level,
+    Standing,
+    Waits,
+    bottlenecks,
+    present,
+)
+from drillbox.practice.summing import Advice, Scope, Summary
 
 TODAY = date(2026, 3, 2)
 QUIET = Changes(TODAY - timedelta(days=6), Stretch(0, 0, 0, 0), Stretch(0, 0, 0, 0), 0, 0)

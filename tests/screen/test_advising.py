@@ -12,7 +12,8 @@ from drillbox.music.keys import MAJOR, parse_key
 from drillbox.practice.coming import Outlook, Whole
 from drillbox.practice.progress import Changes, Named, Stretch
 from drillbox.practice.readiness import PiledUp
-from drillbox.practice.summing import Advice, Kind, Scope, Waiting
+from drillbox.practice.standing import Waiting
+from drillbox.practice.summing import Advice, Kind, Scope
 from drillbox.screen.advising import advice_line, change_lines, outlook_lines, waiting_lines
 from drillbox.screen.look import Look
 from tests.screen.summing_up import QUIET, TODAY, cell, made

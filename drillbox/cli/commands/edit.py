@@ -140,9 +140,8 @@ def with_file(
     wanted: Wanted, file: Path, part: str | None, record: PhraseRecord, preferences: Preferences
 ) -> Wanted:
     """Return what is wanted together with the phrase that a file holds."""
-    from drillbox.cli.from_files import refuse_bad, report_problems
+    from drillbox.cli.from_files import page_for, refuse_bad, report_problems
     from drillbox.practice.adding import read_file
-    from drillbox.practice.editing import page_for
     from drillbox.practice.preferences import as_read
 
     if wanted.chart is not None:
@@ -159,7 +158,7 @@ def with_file(
     report_problems(file.name, reading)
     refuse_bad(file.name, reading, keep_good=True)
     good = {each.phrase: each.concert for each in reading.tunes if each.phrase is not None}
-    page = page_for(list(good), record, file.name)
+    page = page_for(list(good), record.title, file.name)
     return replace(wanted, page=page, concert=wanted.concert or good[page])
 
 
@@ -204,7 +203,6 @@ def take_back(options: Asked, phrase: str | None) -> None:
 def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
     """Delete a phrase and all its attempts for good; a backup is made first."""
     options = asked(ctx)
-    from drillbox.practice.editing import back_up_before
     from drillbox.store.card_rows import cards_of
     from drillbox.store.phrase_rows import delete_phrase, find_phrase
 
@@ -215,7 +213,7 @@ def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
         if not agrees_to_delete(options, record.title, yes, f"{log} for good"):
             print("Nothing is deleted.")
             return
-        back_up_before(store, clock())
+        store.keep_before_edit(clock())
         delete_phrase(store, record.id, clock())
     print(f"{options.cleaned(record.title)} is deleted.")
 
