@@ -21,7 +21,7 @@ from drillbox.player.session import (
     beat_shown,
     rated_line,
 )
-from drillbox.practice.choruses import Choruses, Spot
+from drillbox.practice.tunes import Choruses, Spot
 from drillbox.screen.chorus import ChorusView, Line, asked_lines, chorus_screen, tune_lines
 from drillbox.screen.footer import NO_FOOT, Foot
 

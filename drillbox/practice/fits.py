@@ -14,9 +14,8 @@ from drillbox.music.fits import Fit, Kind, Phrases, ticks
 from drillbox.music.keys import Key, twelve
 from drillbox.music.phrases import Phrase
 from drillbox.music.tunes import Tune
-from drillbox.practice.preferences import Preferences
+from drillbox.practice.preferences import Preferences, tune_as_read
 from drillbox.practice.readiness import READY, Cards, Ready, cards_on
-from drillbox.practice.tunes import tune_as_read
 from drillbox.store.access import Store
 from drillbox.store.phrase_rows import phrases_in_practice
 

@@ -14,9 +14,8 @@ from drillbox.music.moving.transposition import chart_to
 from drillbox.music.phrases import LineNote
 from drillbox.music.pulse import CountedBeats
 from drillbox.music.tunes import Tune
-from drillbox.practice.preferences import Preferences, card_as_read, card_in
+from drillbox.practice.preferences import Preferences, card_as_read, card_in, tune_as_read
 from drillbox.practice.rounds import led_back, led_on, round_cards
-from drillbox.practice.tunes import tune_as_read
 from drillbox.sound.loop_parts import LoopOptions, LoopPart, swing_ratio, swung
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of

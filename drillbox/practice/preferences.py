@@ -1,4 +1,4 @@
-"""The player's settings as they stand, over the defaults; and phrases and cards as they read them.
+"""The player's settings as they stand, over the defaults; and what they read by them.
 
 Everything in the store stands at concert pitch; a change of the instrument, or of how keys
 are spelled, shows at once wherever something is read.
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from drillbox.music.moving.instruments import Instrument
     from drillbox.music.moving.transposition import Range
     from drillbox.music.pulse import CountedBeats
+    from drillbox.music.tunes import Tune
     from drillbox.music.turnarounds import Style
     from drillbox.sound.loop_parts import Swing
 
@@ -245,6 +246,12 @@ def as_read(stored: Phrase, key: Key, preferences: Preferences) -> Phrase:
     from drillbox.music.moving.transposition import read_in  # only where something is moved
 
     return read_in(stored, preferences.shown_key(key, stored.key))
+
+
+def tune_as_read(tune: Tune, preferences: Preferences) -> Tune:
+    """Return a tune in the written pitch of the player's instrument."""
+    read = as_read(Phrase(tune.title, tune.key, tune.tempo, tune.chart), tune.key, preferences)
+    return replace(tune, key=read.key, chart=read.chart)
 
 
 def card_as_read(store: Store, card: CardRecord, preferences: Preferences) -> CardRecord:

@@ -14,10 +14,10 @@ from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.adding import keep, prepare
-from drillbox.practice.choruses import Choruses, wanted_in
 from drillbox.practice.fits import Repertoire
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.readiness import Cards
+from drillbox.practice.tunes import Choruses, wanted_in
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.phrase_rows import phrases_in_practice

@@ -113,9 +113,9 @@ def loop_made(
     """Return the loop over the phrase or the tune that is named."""
     from functools import partial
 
-    from drillbox.practice.choruses import cues_in
     from drillbox.practice.fits import repertoire
     from drillbox.practice.looping import loop_of, tune_loop
+    from drillbox.practice.tunes import cues_in
     from drillbox.store.phrase_rows import find_phrase
     from drillbox.store.tune_rows import find_tune
 

@@ -159,8 +159,8 @@ def play_tune(
     """Play a tune with what fits into it; ``new``: also in keys that were never played."""
     from drillbox.player.in_tune import InTune
     from drillbox.player.playing import play
-    from drillbox.practice.choruses import Choruses, wanted_in
     from drillbox.practice.fits import repertoire
+    from drillbox.practice.tunes import Choruses, wanted_in
     from drillbox.store.tune_rows import find_tune
 
     with options.opened() as (store, stored):

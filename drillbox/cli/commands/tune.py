@@ -123,7 +123,8 @@ def finish(
     options: Asked, came: list[Incoming], tags: tuple[str, ...], *, keep_good: bool, dry_run: bool
 ) -> None:
     """Show the tunes as they were understood and store them, unless this is a dry run."""
-    from drillbox.practice.tunes import check_new, new_tunes, tune_as_read, tune_at_concert
+    from drillbox.practice.preferences import tune_as_read
+    from drillbox.practice.tunes import check_new, new_tunes, tune_at_concert
     from drillbox.screen.tune_list import tune_screen
     from drillbox.store.tune_rows import NewTune, add_tunes
 
@@ -154,7 +155,8 @@ def list_(
 ) -> None:
     """List your tunes."""
     options = asked(ctx)
-    from drillbox.practice.tunes import tune_as_read, tunes_tagged
+    from drillbox.practice.preferences import tune_as_read
+    from drillbox.practice.tunes import tunes_tagged
     from drillbox.screen.tune_list import tune_list
     from drillbox.store.tune_rows import list_tunes
 
@@ -168,7 +170,7 @@ def list_(
 def show(ctx: typer.Context, tune: TUNE) -> None:
     """Show one tune's chart; 'drillbox fits' shows where your phrases fit in it."""
     options = asked(ctx)
-    from drillbox.practice.tunes import tune_as_read
+    from drillbox.practice.preferences import tune_as_read
     from drillbox.screen.tune_list import tune_screen
     from drillbox.store.tune_rows import find_tune
 
