@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 import time
+from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -55,6 +56,21 @@ def test_a_backup_holds_what_only_the_wal_holds(store: Store, tmp_path: Path) ->
         assert all_titles(copy) == ["Late kettle"]
         assert attempts_of(copy, 1) == made
         assert card(copy, 1) == card(store, 1)
+
+
+def test_a_backup_is_on_disk_before_it_has_its_name(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A power cut right after its making finds no empty file under a backup's name."""
+    synced: set[int] = set()
+
+    def noting(handle: int, whole: Callable[[int], None] = os.fsync) -> None:
+        if not list_backups(store.place):
+            synced.add(os.fstat(handle).st_ino)
+        whole(handle)
+
+    monkeypatch.setattr(os, "fsync", noting)
+    assert back_up(store.engine, store.place, NOW, "asked").path.stat().st_ino in synced
 
 
 def test_a_backup_is_named_by_its_time_and_reason(store: Store) -> None:

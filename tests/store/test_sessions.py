@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 from datetime import timedelta
 from pathlib import Path
@@ -102,6 +103,17 @@ def test_processes_are_told_apart() -> None:
     running.communicate()
     assert is_running(process) is False
     assert is_running(str(2**31 - 1)) is False
+
+
+@pytest.mark.skipif(not hasattr(os, "setresuid"), reason="users are changed by Linux's call")
+def test_a_process_of_another_user_runs() -> None:
+    """Process 1 is root's: nobody else may signal it, but it is there."""
+    users = os.getresuid()
+    os.setresuid(*(65534, 65534, 0) if 0 in users else users)
+    try:
+        assert is_running("1") is True
+    finally:
+        os.setresuid(*users)
 
 
 def test_a_session_counts_its_ratings(store: Store) -> None:
