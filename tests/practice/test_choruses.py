@@ -7,48 +7,12 @@ from datetime import timedelta
 import pytest
 
 from drillbox.errors import BadInput
-from drillbox.memory.candidates import Candidate
 from drillbox.memory.recall import Recall
-from drillbox.music.fits import Phrases
-from drillbox.music.keys import parse_key
-from drillbox.music.symbols.typed import parse_chart, parse_meter
-from drillbox.music.tunes import Tune, parse_form
-from drillbox.practice.adding import keep, prepare
-from drillbox.practice.fits import Repertoire
-from drillbox.practice.preferences import preferences_from
-from drillbox.practice.readiness import Cards
-from drillbox.practice.tunes import Choruses, wanted_in
+from drillbox.practice.tunes import wanted_in
 from drillbox.store.access import Store
-from drillbox.store.card_rows import candidates
-from drillbox.store.phrase_rows import phrases_in_practice
-from tests.music.fits.worked import PHRASES
-from tests.store.making import DAY, NOW
+from tests.practice.choruses import PLAIN, choruses, own, tune
+from tests.store.making import NOW
 from tests.store.reading import attempts_of
-
-PLAIN = preferences_from({"zone": "UTC"})
-
-
-def tune(text: str, form: str = "") -> Tune:
-    """Return a tune in C."""
-    read = parse_chart(text, parse_meter("4/4"))
-    return Tune("Salt", parse_key("C"), 120, read, parse_form(form, len(read.bars)))
-
-
-def own(store: Store, *names: str) -> Repertoire:
-    """Return some of the worked phrases, each known a little."""
-    keep(store, [prepare(each, PLAIN) for each in PHRASES if each.title in names], NOW)
-
-    def chance(card: Candidate, _: int) -> float:
-        return 0.5
-
-    found = dict(phrases_in_practice(store))
-    return Repertoire(found, Phrases(found.items()), Cards(candidates(store), chance, DAY))
-
-
-def choruses(store: Store, played: Tune, *names: str, times: int = 2) -> Choruses:
-    """Return a tune about to be played, with all that fits of some phrases."""
-    wanted = wanted_in(played, own(store, *names), PLAIN, new=True)
-    return Choruses(store, PLAIN, played, wanted, tempo=None, choruses=times, now=NOW)
 
 
 def test_spots_come_in_every_chorus(store: Store) -> None:
