@@ -7,6 +7,7 @@ import shutil
 import tempfile
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
@@ -41,14 +42,23 @@ NOW = datetime(2026, 3, 1, 18, 30, tzinfo=UTC)
 
 @pytest.fixture(scope="module")
 def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of a demo store, made where it is made for a player; read it only."""
     said: list[str] = []
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("TZ", "UTC")  # this fixture comes before the one that sets it for each test
-        path = demo_store(NOW, said.append, tmp_path_factory.mktemp("demo"))
+        patch.setattr(tempfile, "tempdir", str(tmp_path_factory.mktemp("demo")))
+        path = demo_store(NOW, said.append)
     assert len(said) == 1
     assert "invented" in said[0]
     assert str(path) in said[0]
     return path
+
+
+@pytest.fixture
+def short_past(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Give the invented player a week of two phrases, where what the store holds isn't asked."""
+    monkeypatch.setattr(demo, "DAYS", 7)
+    monkeypatch.setattr(demo, "_arrivals", lambda count: [(0, 2)])
 
 
 def test_holds_the_phrases_and_a_past(built: Path) -> None:
@@ -76,7 +86,7 @@ def test_holds_the_phrases_and_a_past(built: Path) -> None:
     assert opened > 50
 
 
-def test_is_kept_for_the_day(built: Path, tmp_path: Path) -> None:
+def test_is_kept_for_the_day(built: Path, short_past: None, tmp_path: Path) -> None:
     """On the same day the same store is opened again; the next day has one of its own.
 
     That day's stays where a program has it open; the day after both are gone.
@@ -99,7 +109,9 @@ def test_is_kept_for_the_day(built: Path, tmp_path: Path) -> None:
     assert [each.name for each in tmp_path.iterdir()] == ["demo-2026-03-04.sqlite3"]
 
 
-def test_leaves_nothing_half_built(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_leaves_nothing_half_built(
+    short_past: None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Broken off in the middle, it leaves no file behind, and the next call builds it."""
 
     def broken_off(*_: object) -> None:
@@ -113,13 +125,11 @@ def test_leaves_nothing_half_built(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     assert demo_store(NOW, lambda _: None, tmp_path).exists()
 
 
-def test_lies_in_a_private_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_lies_in_a_private_folder(built: Path) -> None:
     """Without a folder it goes to the user's own among the temporary files, closed to others."""
-    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
-    path = demo_store(NOW, lambda _: None)
-    assert path.parent.parent == tmp_path
+    assert built.parent.parent.name.startswith("demo")
     if os.name == "posix":
-        assert path.parent.stat().st_mode & 0o077 == 0
+        assert built.parent.stat().st_mode & 0o077 == 0
 
 
 def test_shuns_what_another_put_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -186,16 +196,22 @@ EXPECTED_DAYS = 2 + PRACTISES * (DAYS - 2 - len(AWAY))
 SEEDS = range(1, 6)  # whichever: what is held here has to hold for any player
 
 
-@pytest.fixture(scope="module", params=SEEDS)
+@cache
+def past_of(seed: int) -> Past:
+    """Return a player's past, invented once for all tests."""
+    return build_history(CARDS, TODAY, Rules(), ZONE, seed=seed)
+
+
+@pytest.fixture(params=SEEDS)
 def past(request: pytest.FixtureRequest) -> Past:
-    return build_history(CARDS, TODAY, Rules(), ZONE, seed=request.param)
+    return past_of(request.param)
 
 
 def test_is_the_same_every_time() -> None:
     """The same day and seed give the same past, another seed another one."""
-    one, same, other = (build_history(CARDS, TODAY, Rules(), ZONE, seed=n) for n in (1, 1, 2))
-    assert played_in(one) == played_in(same)
-    assert played_in(one) != played_in(other)
+    again = build_history(CARDS, TODAY, Rules(), ZONE, seed=1)
+    assert played_in(past_of(1)) == played_in(again)
+    assert played_in(past_of(1)) != played_in(past_of(2))
 
 
 def played_in(past: Past) -> list[object]:
@@ -265,7 +281,7 @@ def test_is_uneven(past: Past) -> None:
 
 def test_is_slower_where_it_is_hard() -> None:
     """Over all players, whose gifts for a phrase differ, what is hard is played slower."""
-    pairs = [compared(build_history(CARDS, TODAY, Rules(), ZONE, seed=seed)) for seed in SEEDS]
+    pairs = [compared(past_of(seed)) for seed in SEEDS]
     for kind in (0, 1):
         assert sum(pair[kind][0].tempo for pair in pairs) < sum(
             pair[kind][1].tempo for pair in pairs
