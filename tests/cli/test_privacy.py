@@ -33,7 +33,7 @@ command("drill", keys="h\\nc\\nl\\nu\\nr\\n")
 command("summary")
 command("phrases")
 command("show", "late")
-command("upcoming")
+command("upcoming", "--days", "2")
 command("settings")
 command("store", "check")
 command("store", "backup")
@@ -88,7 +88,7 @@ def test_hostile_titles_break_no_screen(drillbox, mode):
         for title in HOSTILE.values()
     ]  # fmt: skip
     shown = [("show", str(number + 1)) for number in range(len(HOSTILE))]
-    commands = (*shown, ("drill",), ("phrases",), ("summary",), ("upcoming",))
+    commands = (*shown, ("drill",), ("phrases",), ("summary",), ("upcoming", "--days", "2"))
     outputs += [drillbox(*mode, *command, keys="c\n" * len(HOSTILE)) for command in commands]
     for ran in outputs:
         assert ran.code == 0, ran.err

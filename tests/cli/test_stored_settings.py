@@ -22,7 +22,7 @@ BAD = {
     "volume": [400, "loud"],
 }
 READING = (
-    ["show", "1"], ["summary"], ["progress"], ["upcoming"], ["settings"],
+    ["show", "1"], ["summary"], ["progress"], ["upcoming", "--days", "2"], ["settings"],
     ["store", "check"],
 )  # fmt: skip
 

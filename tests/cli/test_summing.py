@@ -172,7 +172,7 @@ def test_a_summary_loads_no_more_than_it_needs(played: Run, place: Path) -> None
 
     assert loaded("summary") == ["0", "fsrs", "numpy"]
     assert loaded("progress") == ["0"]
-    assert "numpy" not in loaded("upcoming")
+    assert "numpy" not in loaded("upcoming", "--days", "2")
 
 
 def test_long_work_tells_how_far_it_is(
