@@ -76,7 +76,10 @@ def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def made(empty: Path, place: Path) -> Path:
-    """Return where a test's own store lies, with an empty store there that isn't open."""
+    """Return where a test's own store lies, with an empty store there that isn't open.
+
+    It is a copy: whoever doesn't test how a store is made saves making one each time.
+    """
     return copied(empty, place)
 
 

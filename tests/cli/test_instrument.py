@@ -8,6 +8,8 @@ import pytest
 
 from drillbox.errors import ExitCode
 
+pytestmark = pytest.mark.usefixtures("made")
+
 GIVEN = ("--tempo", "120", "--chart", "Dm7 G7 | Cmaj7 (A7)")
 TENOR = "tenor sax"
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import wave
+from datetime import datetime
 from pathlib import Path
 
 import mido
@@ -11,6 +12,10 @@ import numpy as np
 import pytest
 
 from drillbox.errors import ExitCode
+from drillbox.practice.adding import keep, prepare, read_file
+from drillbox.practice.preferences import preferences_from
+from drillbox.store.opening import open_store
+from tests.conftest import NOW, copied
 from tests.player.children import pexpect, spawn
 
 ABC = """%abc-2.1
@@ -26,13 +31,23 @@ LINE = [72, 75, 79, 82, 81, 79, 77, 75, 74, 72, 70, 74, 77]
 RATE = 22_050
 
 
+@pytest.fixture(scope="module")
+def tin_kettle(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of a store that holds one phrase with a line, in eighths; copy it."""
+    folder = tmp_path_factory.mktemp("tin")
+    place, page = copied(empty, folder / "store.sqlite3"), folder / "tin.abc"
+    page.write_text(ABC)
+    (tune,) = read_file(page, part=None, tempo=None, title=None, key=None).tunes
+    now = datetime.fromisoformat(NOW)
+    with open_store(place, now=now, backups=False) as store:
+        keep(store, [prepare(tune.phrase, preferences_from({}))], now)
+    return place
+
+
 @pytest.fixture
-def tin(drillbox, tmp_path: Path):
-    """Return the command over a store that holds one phrase with a line, in eighths."""
-    file = tmp_path / "tin.abc"
-    file.write_text(ABC)
-    ran = drillbox("add", str(file))
-    assert ran.code == 0, ran.err
+def tin(drillbox, tin_kettle: Path, place: Path):
+    """Return the command over a copy of that store."""
+    copied(tin_kettle, place)
     return drillbox
 
 

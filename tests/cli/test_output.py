@@ -15,6 +15,8 @@ import pytest
 from drillbox.errors import StoreFailure
 from drillbox.output import Outlet, counted, harmless, outlets
 
+pytestmark = pytest.mark.usefixtures("made")
+
 NASTY = {
     # The clipboard and the title (OSC), clearing (CSI), what overwrites.
     "codes": "\x1b]52;c;ZXZpbA==\x07\x1b]0;evil\x1b\\\x1b[2J\x08\x08\r\x7f",

@@ -6,6 +6,8 @@ import pytest
 
 from drillbox.errors import ExitCode
 
+pytestmark = pytest.mark.usefixtures("made")
+
 
 @pytest.fixture
 def three(drillbox):

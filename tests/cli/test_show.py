@@ -8,6 +8,8 @@ import pytest
 
 from drillbox.errors import ExitCode
 
+pytestmark = pytest.mark.usefixtures("made")
+
 # An invented line: a marked b3 on the change, an enclosure round the 3 of G7 over the bar line's
 # half, an early arrival tied over the bar line, and the turnaround's b9 unmarked.
 TUNE = """%abc-2.1

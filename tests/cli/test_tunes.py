@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.usefixtures("made")
+
 ABC = """X:1
 T:Tram to the lake
 M:4/4

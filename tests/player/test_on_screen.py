@@ -9,6 +9,8 @@ import pytest
 
 from tests.player.children import SHOWN, ended, pexpect, ratings, spawn
 
+pytestmark = pytest.mark.usefixtures("made")
+
 CHART = "Dm7 G7 | Cmaj7 (A7)"
 
 

@@ -23,6 +23,7 @@ from drillbox.store.card_rows import cards_of
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.store.setting_rows import get_settings
+from tests.conftest import copied
 from tests.music.shorthand import chart
 from tests.store.making import NOW, go, session
 from tests.store.reading import attempts_of
@@ -85,11 +86,16 @@ def test_a_wrong_instrument_changes_nothing(store):
 SPRING = datetime(2026, 3, 2, 18, tzinfo=UTC)
 
 
+@pytest.fixture(scope="module")
+def eight_weeks(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of a store with an invented player's eight weeks; copy it."""
+    return demo_store(SPRING, lambda _: None, tmp_path_factory.mktemp("demo"))
+
+
 @pytest.fixture
-def played(tmp_path: Path):
-    """Return a store with an invented player's eight weeks."""
-    place = demo_store(SPRING, lambda _: None, tmp_path)
-    with open_store(place, now=SPRING, backups=False) as store:
+def played(eight_weeks: Path, place: Path):
+    """Return a copy of that store, open."""
+    with open_store(copied(eight_weeks, place), now=SPRING, backups=False) as store:
         yield store
 
 

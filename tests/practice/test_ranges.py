@@ -17,6 +17,8 @@ from drillbox.store.opening import open_store
 from tests.music.shorthand import chart, line
 from tests.store.making import NOW
 
+pytestmark = pytest.mark.usefixtures("made")
+
 PHRASE = Phrase("Late kettle", parse_key("C"), 132, chart("Dm7 Db7 | Cmaj7 A7*"), line("E4 F5"))
 KEYS = in_order(PHRASE.key, "fourths")
 
