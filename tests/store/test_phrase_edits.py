@@ -19,6 +19,7 @@ from drillbox.store.documents import document
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_edits import (
+    WRITTEN,
     begin_afresh,
     change_phrase,
     former_of,
@@ -26,6 +27,7 @@ from drillbox.store.phrase_edits import (
     undo_afresh,
 )
 from drillbox.store.phrase_rows import add_phrases, all_titles, find_phrase, phrase, retire_phrase
+from drillbox.store.sql import PHRASE
 from drillbox.store.values import NewPhrase
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
 from tests.store.reading import attempts_of, members_in
@@ -60,6 +62,13 @@ def test_tags_and_keys_put_aside_are_kept_and_exported(store: Store, other: Stor
         assert [card.key.text() for card in cards_of(each, 1) if card.aside] == ["Gb"]
         assert len(candidates(each)) == 11
     assert document(store) == document(other)
+
+
+def test_every_column_of_a_phrase_is_written_down_or_about_it() -> None:
+    """A new one is told to edits, undo and merges, or set by them: else they would lose it."""
+    made = {"id", "uid", "folded", "analysis", "former"}
+    times = {"added_at", "changed_at", "retired_at", "restored_at"}
+    assert set(PHRASE.columns) == {*WRITTEN, *made, *times}
 
 
 def test_a_key_put_aside_is_due_on_no_day(store: Store) -> None:
