@@ -118,9 +118,9 @@ def _cells() -> tuple[Cell, ...]:
 
 def _unevenness(cells: list[Cell]) -> float:
     """Return how far the levels, and pairs of them, are from coming equally often."""
-    found = 0.0
-    for columns in [(at,) for at in range(6)] + list(combinations(range(6), 2)):
-        counts = Counter(tuple(cell[at] for at in columns) for cell in cells)
+    found, levels = 0.0, list(zip(*cells, strict=True))
+    for columns in [(each,) for each in levels] + list(combinations(levels, 2)):
+        counts = Counter(zip(*columns, strict=True))
         found += sum(count**2 for count in counts.values()) * (6 if len(columns) == 1 else 1)
     return found
 
