@@ -34,18 +34,18 @@ PITCHES = [note.pitch.midi for note in LINE]
 
 
 @pytest.fixture
-def heard_by(tmp_path: Path) -> Iterator[tuple[Path, int]]:
+def heard_by(made: Path, tmp_path: Path) -> Iterator[tuple[Path, int]]:
     """Return a store with one line, heard through a FIFO as a raw MIDI device, and its far end."""
-    cable, place = tmp_path / "midi1", tmp_path / "heard.sqlite3"
+    cable = tmp_path / "midi1"
     os.mkfifo(cable)
     end = os.open(cable, os.O_RDWR)
     phrase = Phrase("Tin kettle", parse_key("Bb"), 240, CHART, LINE)
-    with open_store(place, now=NOW, backups=False) as store:
+    with open_store(made, now=NOW, backups=False) as store:
         for name, value in {"click": "off", "next_after": 0, "listen": "midi", "loops": 1,
                             "listen_to": str(cable)}.items():  # fmt: skip
             set_setting(store, name, value)
         keep(store, [prepare(phrase, preferences_from({}))], NOW)
-    yield place, end
+    yield made, end
     os.close(end)
 
 

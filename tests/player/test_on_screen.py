@@ -3,25 +3,40 @@
 from __future__ import annotations
 
 import signal
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from drillbox.practice.adding import keep, prepare, typed_phrase
+from drillbox.practice.preferences import preferences_from
+from drillbox.store.opening import open_store
+from drillbox.store.setting_rows import set_setting
+from tests.conftest import copied
 from tests.player.children import SHOWN, ended, pexpect, ratings, spawn
 
-pytestmark = pytest.mark.usefixtures("made")
-
 CHART = "Dm7 G7 | Cmaj7 (A7)"
+WRITTEN = datetime(2026, 3, 2, 18, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def four(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of a store with four invented phrases, each key of which is played once a
+    visit; copy it."""
+    place = copied(empty, tmp_path_factory.mktemp("four") / "store.sqlite3")
+    titles = ("Red door", "Tin roof", "Wide sill", "Long hall")
+    phrases = [typed_phrase(title=each, key="C", tempo="120", chart=CHART) for each in titles]
+    with open_store(place, now=WRITTEN, backups=False) as store:
+        set_setting(store, "goes", 1)
+        set_setting(store, "next_after", 0)
+        keep(store, [prepare(each, preferences_from({})) for each in phrases], WRITTEN)
+    return place
 
 
 @pytest.fixture
-def lines(drillbox, place: Path) -> Path:
-    """Return a store with four invented phrases, each key of which is played once a visit."""
-    drillbox("settings", "goes", "1")
-    drillbox("settings", "next_after", "0")
-    for title in ("Red door", "Tin roof", "Wide sill", "Long hall"):
-        drillbox("add", "--title", title, "--key", "C", "--tempo", "120", "--chart", CHART)
-    return place
+def lines(four: Path, place: Path) -> Path:
+    """Return a copy of that store for one test."""
+    return copied(four, place)
 
 
 def test_a_whole_session_by_single_keys(lines: Path):

@@ -471,7 +471,7 @@ def test_commands_work_on_a_server(address: str, drillbox: Callable[..., Ran]) -
     """The command line takes an address where it takes a path."""
     add_phrase = ["add", "--title", "Late kettle", "--key", "Bb", "--tempo", "132",
                   "--chart", "Cm7 F7 | Bbmaj7 (G7)"]  # fmt: skip
-    commands = (add_phrase, ["drill"], ["phrases"], ["summary"], ["upcoming"])
+    commands = (add_phrase, ["drill"], ["phrases"], ["summary"], ["upcoming", "--days", "2"])
     for words, keys in zip(commands, ("", "c\nl\nu\n", "", "", ""), strict=True):
         ran = drillbox("--store", address, *words, keys=keys)
         assert ran.code == 0, ran.err
