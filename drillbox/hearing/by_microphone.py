@@ -13,9 +13,8 @@ from typing import TYPE_CHECKING
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.features import Pass
 from drillbox.hearing.judging import Judgement, Word, judge, passes_played
-from drillbox.hearing.notes import notes_of
 from drillbox.hearing.takes import Beat, Played, Take
-from drillbox.hearing.tracker import HOP, Frames
+from drillbox.hearing.tracker import HOP, Frames, notes_of
 
 if TYPE_CHECKING:
     import numpy as np

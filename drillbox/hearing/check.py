@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from drillbox.hearing.notes import UNVOICED
-from drillbox.hearing.tracker import heard_frames
+from drillbox.hearing.tracker import UNVOICED, heard_frames
 
 if TYPE_CHECKING:
     import numpy as np

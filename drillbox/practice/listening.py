@@ -112,8 +112,7 @@ class Listener:
     def hear_sound(self, samples: NDArray[np.float64], rate: int, click: Click) -> Heard:
         """Return what is proposed for a sound of one channel, ``rate`` samples a second."""
         from drillbox.hearing.by_microphone import judge_sound
-        from drillbox.hearing.notes import notes_of
-        from drillbox.hearing.tracker import heard_frames
+        from drillbox.hearing.tracker import heard_frames, notes_of
 
         found = heard_frames(samples, rate)
         notes = notes_of(found)

@@ -24,7 +24,7 @@ from drillbox.errors import BadInput
 from drillbox.music.keys import ORDERS, Key
 from drillbox.music.phrases import Phrase, check_line
 from drillbox.music.tunes import Tune, parse_form
-from drillbox.store import form
+from drillbox.store import fields
 from drillbox.store.fields import (
     Aside,
     Count,
@@ -49,19 +49,19 @@ class DocumentCard(Part):
     """The phrase in one key. All but key, position and note can be recomputed, and is."""
 
     key: KeyName
-    position: Annotated[int, Field(ge=0, le=11, description=form.POSITION)]
-    chart: never_read(form.CHART)  # type: ignore[valid-type] # a type that is made, not named
-    line: never_read(form.LINE)  # type: ignore[valid-type]
-    opened_day: never_read(form.OPENED_DAY)  # type: ignore[valid-type]
-    stability: never_read(form.STABILITY)  # type: ignore[valid-type]
-    difficulty: never_read(form.DIFFICULTY)  # type: ignore[valid-type]
-    last_day: never_read(form.LAST_DAY)  # type: ignore[valid-type]
-    tempo: never_read(form.CARD_TEMPO)  # type: ignore[valid-type]
-    clean_run: never_read(form.CLEAN_RUN)  # type: ignore[valid-type]
-    attempts: never_read(form.ATTEMPTS)  # type: ignore[valid-type]
-    due_day: never_read(form.DUE_DAY)  # type: ignore[valid-type]
+    position: Annotated[int, Field(ge=0, le=11, description=fields.POSITION)]
+    chart: never_read(fields.CHART)  # type: ignore[valid-type] # a type that is made, not named
+    line: never_read(fields.LINE)  # type: ignore[valid-type]
+    opened_day: never_read(fields.OPENED_DAY)  # type: ignore[valid-type]
+    stability: never_read(fields.STABILITY)  # type: ignore[valid-type]
+    difficulty: never_read(fields.DIFFICULTY)  # type: ignore[valid-type]
+    last_day: never_read(fields.LAST_DAY)  # type: ignore[valid-type]
+    tempo: never_read(fields.CARD_TEMPO)  # type: ignore[valid-type]
+    clean_run: never_read(fields.CLEAN_RUN)  # type: ignore[valid-type]
+    attempts: never_read(fields.ATTEMPTS)  # type: ignore[valid-type]
+    due_day: never_read(fields.DUE_DAY)  # type: ignore[valid-type]
     note: Annotated[str | None, Field(max_length=10_000, description="The player's own words.")]
-    note_at: Annotated[Instant | None, Field(description=form.NOTE_AT)] = None
+    note_at: Annotated[Instant | None, Field(description=fields.NOTE_AT)] = None
 
 
 class DocumentPhrase(Part):
@@ -75,11 +75,11 @@ class DocumentPhrase(Part):
     key_order: Literal[tuple(ORDERS)]  # type: ignore[valid-type] # one place names them
     chart: WrittenChart
     line: WrittenLine
-    analysis: never_read(form.ANALYSIS) = None  # type: ignore[valid-type]
+    analysis: never_read(fields.ANALYSIS) = None  # type: ignore[valid-type]
     added_at: Instant
-    changed_at: Annotated[Instant | None, Field(description=form.CHANGED_AT)] = None
+    changed_at: Annotated[Instant | None, Field(description=fields.CHANGED_AT)] = None
     retired_at: Instant | None
-    restored_at: Annotated[Instant | None, Field(description=form.RESTORED_AT)] = None
+    restored_at: Annotated[Instant | None, Field(description=fields.RESTORED_AT)] = None
     tags: Tags = Field(default_factory=list)
     aside: Aside = Field(default_factory=list)
     cards: list[DocumentCard]
@@ -130,8 +130,8 @@ class DocumentHeard(Part):
     """What was heard of an attempt: a rating proposed, and the numbers behind it; no sound."""
 
     ear: Literal["midi", "microphone"]
-    proposed: Annotated[Rated | None, Field(description=form.PROPOSED)]
-    other: Annotated[Rated | None, Field(description=form.OTHER)]
+    proposed: Annotated[Rated | None, Field(description=fields.PROPOSED)]
+    other: Annotated[Rated | None, Field(description=fields.OTHER)]
     features: Annotated[dict[str, Any], Field(max_length=100)]
 
 
@@ -148,14 +148,16 @@ class DocumentAttempt(Part):
     recall: Rated
     tempo: Annotated[Tempo, Field(description="As it was shown and rated.")]
     hint: Annotated[int, Field(ge=0, le=3, description="The highest hint that was seen.")]
-    seconds: Annotated[float, Field(ge=0, le=86_400, description=form.SECONDS)]
+    seconds: Annotated[float, Field(ge=0, le=86_400, description=fields.SECONDS)]
     loops: Count
     in_round: bool
-    due_after: Annotated[Day, Field(description=form.DUE_AFTER)]
-    undone_at: Annotated[Instant | None, Field(description=form.UNDONE_AT)]
-    reached: Annotated[Tempo | None, Field(description=form.REACHED)] = None
-    utc_offset: Annotated[int | None, Field(ge=-1440, le=1440, description=form.UTC_OFFSET)] = None
-    goal: Annotated[Tempo | None, Field(description=form.GOAL_THEN)] = None
+    due_after: Annotated[Day, Field(description=fields.DUE_AFTER)]
+    undone_at: Annotated[Instant | None, Field(description=fields.UNDONE_AT)]
+    reached: Annotated[Tempo | None, Field(description=fields.REACHED)] = None
+    utc_offset: Annotated[int | None, Field(ge=-1440, le=1440, description=fields.UTC_OFFSET)] = (
+        None
+    )
+    goal: Annotated[Tempo | None, Field(description=fields.GOAL_THEN)] = None
     heard: DocumentHeard | None = None
 
 
@@ -174,7 +176,7 @@ class DocumentTune(Part):
     key: KeyName
     tempo: Tempo
     chart: TuneChart
-    form: Annotated[str, Field(max_length=2000, description=form.FORM)]
+    form: Annotated[str, Field(max_length=2000, description=fields.FORM)]
     tags: Tags
     added_at: Instant
 
@@ -204,10 +206,10 @@ class Head(Part):
     """All of a document but its lists."""
 
     format: Literal["drillbox"]
-    version: Annotated[Literal[1], Field(description=form.VERSION)]
-    settings: Annotated[dict[str, Any], Field(max_length=1000, description=form.SETTINGS)]
+    version: Annotated[Literal[1], Field(description=fields.VERSION)]
+    settings: Annotated[dict[str, Any], Field(max_length=1000, description=fields.SETTINGS)]
     settings_changed: dict[str, Instant] = Field(
-        default_factory=dict, max_length=1000, description=form.SETTINGS_CHANGED
+        default_factory=dict, max_length=1000, description=fields.SETTINGS_CHANGED
     )
 
 
@@ -219,7 +221,7 @@ class Document(Head):
     """
 
     phrases: Annotated[list[DocumentPhrase], Field(description="In the order of their adding.")]
-    deleted: list[DocumentDeleted] = Field(default_factory=list, description=form.DELETED)
+    deleted: list[DocumentDeleted] = Field(default_factory=list, description=fields.DELETED)
     sessions: Annotated[list[DocumentSession], Field(description="In the order they began.")]
     attempts: Annotated[list[DocumentAttempt], Field(description="In the order they were made.")]
     tunes: list[DocumentTune] = Field(default_factory=list)

@@ -1,4 +1,7 @@
-"""The fields that a document is made of, each as a type: what is read, and its JSON Schema."""
+"""The fields that a document is made of, each as a type: what is read, and its JSON Schema.
+
+A field's schema says how its value is written, and what it means where that needs saying.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +32,141 @@ from drillbox.music.phrases import (
     line_from,
 )
 from drillbox.music.tunes import MOST_BARS as MOST_BARS_OF_A_TUNE
-from drillbox.store import form
+
+Schema = dict[str, Any]
+
+UID = "Made at random once; the same in every store that the thing came to."
+TEMPO = "Quarter notes a minute."
+ZONE = "IANA name of the time zone that the player was in."
+POSITION = "Its place in the order in which keys start; 0 is the written key."
+VERSION = "Changes whenever an older program couldn't read the document."
+SECONDS = "From its screen to its rating."
+DUE_AFTER = "The day that the card was put off to by it."
+UNDONE_AT = "When it was undone; such an attempt counts for nothing but stays in the log."
+UTC_OFFSET = "How many minutes the player's clock was ahead of UTC; null where not known."
+GOAL_THEN = "The phrase's goal tempo at the time; null where not known, as if it were today's."
+REACHED = "How far the card had climbed before, in quarter notes a minute."
+CHANGED_AT = "When title, tempo, chart or the like last changed; null for never."
+RESTORED_AT = "When it was last brought back after having been retired."
+ASIDE = "Keys that are put aside: semitones of their tonics above C, at concert pitch."
+NOTE_AT = "When the note was last changed or taken away."
+DELETED = "Phrases that were deleted: an import brings none of them back unasked."
+FORM = "Its sections with their bars, such as 'A8 A8 B8 A8'; empty where none was given."
+SETTINGS = "What the player has set, by name; a setting that isn't here is at its default."
+SETTINGS_CHANGED = "When each was last set, or put back to its default."
+
+INSTANT: Schema = {"type": "string", "format": "date-time"}
+DAY: Schema = {"type": "string", "format": "date", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}
+KEY: Schema = {
+    "type": "string",
+    "pattern": "^[A-G](b|#)?(m| (Dorian|Phrygian|Lydian|Mixolydian|Locrian))?$",
+    "description": "Bb is B flat major, Cm is C minor, D Dorian is in that mode.",
+}
+RECALL: Schema = {"enum": ["lost", "rough", "clean", "fluent"]}
+_FRACTION: Schema = {
+    "type": "string",
+    "pattern": "^-?[0-9]+(/[0-9]+)?$",
+    "description": "Exact, in quarter notes: 3/2 is a dotted quarter.",
+}
+_NAME: Schema = {
+    "type": "string",
+    "pattern": "^[A-G](b*|#*)$",
+    "description": "A spelled note name: Bb, F#, Abb.",
+}
+_DEGREE: Schema = {
+    "type": "array",
+    "minItems": 3,
+    "maxItems": 3,
+    "prefixItems": [
+        {"enum": ["add", "alter", "subtract"]},
+        {"type": "integer"},
+        {"type": "integer"},
+    ],
+}
+_CHORD: Schema = {
+    "description": "No chord (null), or root, kind (a kind-value of MusicXML 4.0), degrees and"
+    " bass; what is empty at the end is left out.",
+    "oneOf": [
+        {"type": "null"},
+        {
+            "type": "array",
+            "minItems": 2,
+            "maxItems": 4,
+            "prefixItems": [
+                _NAME,
+                {"type": "string"},
+                {"type": "array", "items": _DEGREE},
+                _NAME,
+            ],
+        },
+    ],
+}
+_SPAN: Schema = {
+    "type": "array",
+    "minItems": 3,
+    "maxItems": 4,
+    "prefixItems": [_FRACTION, _FRACTION, _CHORD, {"const": 1}],
+}
+CHART: Schema = {
+    "type": "object",
+    "required": ["meter", "bars"],
+    "additionalProperties": False,
+    "properties": {
+        "meter": {"type": "string", "pattern": "^[0-9]+/[0-9]+$"},
+        "bars": {
+            "type": "array",
+            "description": "Each bar is a list of spans: start within the bar, length, chord,"
+            " and a final 1 for the turnaround.",
+            "items": {"type": "array", "items": _SPAN},
+        },
+    },
+}
+LINE: Schema = {
+    "type": "array",
+    "description": "The written notes, at concert pitch: onset from the first full bar (below 0"
+    " in a pickup), length (0 for a grace note), pitch with octave (C4 is middle C), and a final"
+    " 1 for a note that the player marked as a target. Empty where only the chart came in.",
+    "items": {
+        "type": "array",
+        "minItems": 3,
+        "maxItems": 4,
+        "prefixItems": [
+            _FRACTION,
+            _FRACTION,
+            {"type": "string", "pattern": "^[A-G](b*|#*)-?[0-9]+$"},
+            {"const": 1},
+        ],
+    },
+}
+ANALYSIS: Schema = {
+    "type": ["object", "null"],
+    "description": "What the program found in the line; an import makes it anew.",
+}
+
+
+def _made_anew(what: str, *options: Schema) -> Schema:
+    return {"anyOf": list(options), "description": f"{what} An import makes it anew."}
+
+
+_NONE: Schema = {"type": "null"}
+_COUNT: Schema = {"type": "integer", "minimum": 0}
+OPENED_DAY = _made_anew("The day of its first attempt.", DAY, _NONE)
+LAST_DAY = _made_anew("The day of its latest attempt.", DAY, _NONE)
+DUE_DAY = _made_anew("The day on which it is due.", DAY, _NONE)
+STABILITY = _made_anew(
+    "In days: after so many the chance of recall is 90 % (FSRS-6).",
+    {"type": "number", "exclusiveMinimum": 0},
+    _NONE,
+)
+DIFFICULTY = _made_anew("FSRS-6.", {"type": "number", "minimum": 1, "maximum": 10}, _NONE)
+CARD_TEMPO = _made_anew(
+    "Where it stands, in quarter notes a minute.",
+    {"type": "integer", "minimum": LOWEST_TEMPO, "maximum": HIGHEST_TEMPO},
+)
+CLEAN_RUN = _made_anew("Days in a row whose first go came out clean.", _COUNT)
+ATTEMPTS = _made_anew("How many there are, without those undone.", _COUNT)
+PROPOSED = "The rating proposed from what was heard; null where nothing could be said of it."
+OTHER = "A rating that would have done as well."
 
 FIRST_YEAR, LAST_YEAR, LAST_DUE_YEAR = 1970, 2199, 2399  # a card may be due a century later
 
@@ -88,23 +225,21 @@ def never_read(schema: dict[str, Any]) -> Any:
     return Annotated[Any, PlainValidator(lambda _: None), WithJsonSchema(schema)]
 
 
-Uid = Annotated[str, Field(pattern=r"^[!-~]{1,64}$", description=form.UID)]
-Instant = Annotated[datetime, PlainValidator(_instant), WithJsonSchema(form.INSTANT)]
-Day = Annotated[date, PlainValidator(_day), WithJsonSchema(form.DAY)]
-KeyName = Annotated[Key, PlainValidator(_key), WithJsonSchema(form.KEY)]
-Tempo = Annotated[int, Field(ge=LOWEST_TEMPO, le=HIGHEST_TEMPO, description=form.TEMPO)]
-Zone = Annotated[str, Field(pattern=r"^[A-Za-z0-9_+/.-]{1,64}$", description=form.ZONE)]
+Uid = Annotated[str, Field(pattern=r"^[!-~]{1,64}$", description=UID)]
+Instant = Annotated[datetime, PlainValidator(_instant), WithJsonSchema(INSTANT)]
+Day = Annotated[date, PlainValidator(_day), WithJsonSchema(DAY)]
+KeyName = Annotated[Key, PlainValidator(_key), WithJsonSchema(KEY)]
+Tempo = Annotated[int, Field(ge=LOWEST_TEMPO, le=HIGHEST_TEMPO, description=TEMPO)]
+Zone = Annotated[str, Field(pattern=r"^[A-Za-z0-9_+/.-]{1,64}$", description=ZONE)]
 Count = Annotated[int, Field(ge=0, le=1_000_000)]
-Rated = Annotated[Recall, PlainValidator(_recall), WithJsonSchema(form.RECALL)]
+Rated = Annotated[Recall, PlainValidator(_recall), WithJsonSchema(RECALL)]
 Title = Annotated[str, Field(min_length=1, max_length=LONGEST_TITLE), AfterValidator(check_title)]
-WrittenChart = Annotated[Chart, PlainValidator(_chart), WithJsonSchema(form.CHART)]
-TuneChart = Annotated[Chart, PlainValidator(_tune_chart), WithJsonSchema(form.CHART)]
-WrittenLine = Annotated[tuple[LineNote, ...], PlainValidator(_line), WithJsonSchema(form.LINE)]
+WrittenChart = Annotated[Chart, PlainValidator(_chart), WithJsonSchema(CHART)]
+TuneChart = Annotated[Chart, PlainValidator(_tune_chart), WithJsonSchema(CHART)]
+WrittenLine = Annotated[tuple[LineNote, ...], PlainValidator(_line), WithJsonSchema(LINE)]
 
 Tags = Annotated[list[str], Field(max_length=MOST_TAGS), AfterValidator(check_tags)]
-Aside = Annotated[
-    list[Annotated[int, Field(ge=0, le=11)]], Field(max_length=11, description=form.ASIDE)
-]
+Aside = Annotated[list[Annotated[int, Field(ge=0, le=11)]], Field(max_length=11, description=ASIDE)]
 
 
 class Part(BaseModel):

@@ -16,8 +16,7 @@ from hypothesis import strategies as st
 
 from drillbox.errors import BadInput
 from drillbox.hearing.files import LARGEST, read_midi, read_wav
-from drillbox.hearing.notes import notes_of
-from drillbox.hearing.tracker import heard_frames
+from drillbox.hearing.tracker import heard_frames, notes_of
 
 TONE = np.sin(np.arange(2000) / 9)
 

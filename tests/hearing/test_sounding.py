@@ -12,8 +12,7 @@ import pytest
 from drillbox.hearing.by_microphone import judge_sound
 from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import WORDS
-from drillbox.hearing.notes import notes_of
-from drillbox.hearing.tracker import HOP, heard_frames
+from drillbox.hearing.tracker import HOP, heard_frames, notes_of
 from tests.hearing.attempts import attempt
 from tests.hearing.confusion import RANGES, by_microphone
 from tests.hearing.sounding import RATE, missing, rendered
