@@ -2,34 +2,30 @@
 
 Run: ``nice python -m tests.bench.mutations --changes 20 --seed 1``. Each change is made in a copy
 of the tree under the temporary folder, in a room drawn in turn (all but ``screen/``, which golden
-screens hold); then the test files of that room run until one fails, those first that name the
-module most, those last that start servers or many processes. With ``--near 4`` only the first four
-of them: minutes rather than hours, and a count that is too low rather than too high. A test that
-fails without the change as well tells nothing and isn't counted. What wasn't noticed is printed,
-to be judged by hand: some changes alter nothing that anybody could see.
+screens hold). Then the tests that run the changed statement are run until one fails, those of its
+room first, the quickest first; after them others that run its module, a tenth of all tests at
+most (``mutations_tests.py``). Which tests run what is noted first, by one run of all tests under
+coverage, and kept for the next seed until a file changes. A test that fails without the change as
+well isn't counted. What wasn't noticed is printed, to be judged by hand: some changes alter
+nothing that anybody could see.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
-import os
 import random
-import re
-import shutil
-import subprocess
-import sys
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
+from tests.bench.mutations_tests import Tests
+
 ROOT = Path(__file__).parents[2]
 ROOMS = ("cli", "player", "terminal", "practice", "store", "notation", "sound", "hearing",
          "memory", "music")  # fmt: skip
-HEAVY = re.compile(r"pexpect|tests\.store\.serving|killing|hardship")
-"""What test files name that start servers or many processes: they come last."""
-LIMIT = 1800  # seconds for a room's tests; a change that makes one of them endless is noticed
+FIRST = 100
+"""So many tests are tried before the next are even collected."""
 TURNED: dict[type[ast.cmpop], type[ast.cmpop]] = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
     ast.NotEq: ast.Eq, ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
@@ -126,50 +122,23 @@ def drawn(root: Path, count: int, seed: int) -> list[Change]:
     return found
 
 
-def failed(copy: Path, tests: list[str]) -> str | None:
-    """Return the first test that fails in a copy of the tree, None where all pass."""
-    try:
-        ran = subprocess.run(
-            [sys.executable, "-B", "-m", "pytest", "-n0", "-x", "-rfE", "-p", "no:cacheprovider",
-             "--tb=no", *tests],
-            cwd=copy, env=os.environ | {"PYTHONPATH": str(copy)},
-            capture_output=True, text=True, check=False, timeout=LIMIT,
-        )  # fmt: skip
-    except subprocess.TimeoutExpired:
-        return "endless"
-    if ran.returncode == 0:
-        return None
-    named = re.search(r"^(?:FAILED|ERROR) (tests/[^\s\[]+)", ran.stdout, re.MULTILINE)
-    return named[1] if named else "every test"
+def noticed(change: Change, tests: Tests) -> str | None:
+    """Make a change in the copy, run the tests that could see it, take it back; return which did.
 
-
-def tests_for(change: Change, root: Path) -> list[str]:
-    """Return the changed room's test files, and others that name the module; the nearest first."""
-    place = change.path.with_suffix("")
-    module, package = ".".join(place.parts), ".".join(place.parent.parts)
-    said = {}
-    for file in sorted((root / "tests").rglob("test_*.py")):
-        text, inside = file.read_text("utf-8"), file.relative_to(root / "tests")
-        own = inside.parts[0] == place.parts[1]
-        if own or module in text:
-            named = (text.count(module), text.count(package), text.count(place.name), own)
-            nearest = own and place.name[:5] in file.stem
-            said[str("tests" / inside)] = (not HEAVY.search(text), nearest, *named)
-    return sorted(said, key=lambda name: said[name], reverse=True)
-
-
-def noticed(change: Change, copy: Path, near: int | None) -> str | None:
-    """Make a change in the copy, run its room's tests, take it back; return which test saw it."""
-    place, tests = copy / change.path, tests_for(change, copy)[:near]
+    A test that fails without the change as well tells nothing.
+    """
+    place, chosen = tests.tree / change.path, tests.running(change.path, change.line)
     whole = place.read_bytes()
-    while tests:
+    while portion := chosen[:FIRST]:
         place.write_bytes(change.applied(whole))
-        found = failed(copy, tests)
+        found = tests.failed(portion)
         place.write_bytes(whole)
-        file = (found or "").partition("::")[0]
-        if found is None or file not in tests or failed(copy, [found]) is None:
+        if found is None:
+            chosen = chosen[FIRST:]
+        elif found not in portion or tests.failed([found]) is None:
             return found
-        tests.remove(file)  # it fails by itself here
+        else:
+            chosen.remove(found)
     return None
 
 
@@ -178,20 +147,18 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--changes", type=int, default=20)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--near", type=int, help="so many test files for each change, not all")
     parser.add_argument("--list", action="store_true", help="print the changes, run nothing")
     asked = parser.parse_args()
-    missed = 0
-    with tempfile.TemporaryDirectory(prefix="mutations-") as folder:
-        copy = Path(folder) / "tree"
-        left = shutil.ignore_patterns(".git", ".venv", "__pycache__", ".*_cache", ".hypothesis")
-        shutil.copytree(ROOT, copy, ignore=left)
-        for change in drawn(copy, asked.changes, asked.seed):
-            seen = "listed" if asked.list else noticed(change, copy, asked.near)
-            missed += seen is None
-            print(f"{seen or 'NOT NOTICED'}\n    {change}", flush=True)
-    if not asked.list:
-        print(f"{asked.changes - missed} of {asked.changes} noticed (seed {asked.seed})")
+    changes = drawn(ROOT, asked.changes, asked.seed)
+    if asked.list:
+        print(*changes, sep="\n")
+        return
+    tests, missed = Tests(ROOT), 0
+    for change in changes:
+        seen = noticed(change, tests)
+        missed += seen is None
+        print(f"{seen or 'NOT NOTICED'}\n    {change}", flush=True)
+    print(f"{asked.changes - missed} of {asked.changes} noticed (seed {asked.seed})")
 
 
 if __name__ == "__main__":
