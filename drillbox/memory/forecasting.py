@@ -112,11 +112,16 @@ class Simulated:
         )
 
     def _cards_that_may_come(self, chances: Chances) -> list[int]:
-        """Return the cards that may come today: all, or those of the phrases that press most."""
+        """Return the cards that may come today: all, or those of the phrases that press most.
+
+        Begun and new ones apart: many phrases that wait must not hide the few that are due.
+        """
         if len(self.cards) <= REACH:
             return list(self.cards)
         pressing = sorted(self.pool, key=chances.worth, reverse=True)
-        phrases = {card.phrase_id for card in pressing[: REACH // 4]}
+        begun = [card for card in pressing if card.begun]
+        new = [card for card in pressing if not card.begun]
+        phrases = {card.phrase_id for card in [*begun[: REACH // 4], *new[: REACH // 4]]}
         return [each for phrase in sorted(phrases) for each in self.of_phrase[phrase]]
 
     def _draw(self, chance: float) -> Recall:

@@ -46,13 +46,15 @@ def phrases(count: int, keys: int = 12) -> list[Candidate]:
     ]  # fmt: skip
 
 
-def standing(*, run: int = 1, tempo: int = 120, stability: float = 40.0) -> Candidate:
+def standing(
+    *, number: int = 1, run: int = 1, tempo: int = 120, stability: float = 40.0
+) -> Candidate:
     """Return one card at goal, played last three days ago and due today."""
     state = CardState(
         MemoryState(stability, 5.0, TODAY - timedelta(days=3)), TempoState(tempo), 5, TODAY, 5,
         0, run, 1,
     )  # fmt: skip
-    return candidate(1, 1, 0, quarters=16.0, goal=120, state=state, key="C")
+    return candidate(number, number, 0, quarters=16.0, goal=120, state=state, key="C")
 
 
 def played(
@@ -185,9 +187,23 @@ def test_runs_are_put_together_and_repeatable() -> None:
     assert all(len(each) == 3 for each in twice.whole.values())
 
 
-def test_of_many_phrases_the_pressing_ones_are_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Looking at those alone plays the same first day as looking at all."""
-    cards = phrases(40)
+LASTING = [standing(number=number, stability=400.0) for number in range(500, 580)]
+
+
+@pytest.mark.parametrize(
+    "begun",
+    [
+        [standing(number=number, stability=3.0) for number in range(600, 610)],
+        [*LASTING, *(standing(number=number, tempo=90) for number in range(600, 610))],
+    ],
+    ids=["due among new ones", "below their goal among those that last"],
+)
+def test_of_many_phrases_the_pressing_ones_are_looked_at(
+    begun: list[Candidate], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Looking at those alone plays the same first day as looking at all: ten keys that press
+    come though 480 that weren't begun wait as well."""
+    cards = [*phrases(40), *begun]
     near = played(cards, rules=RULES)
     monkeypatch.setattr(module, "REACH", 10_000)
     assert played(cards, rules=RULES) == near
