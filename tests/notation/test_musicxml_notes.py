@@ -174,6 +174,7 @@ def test_a_named_part_is_read_by_name_or_id() -> None:
         (note("C4", 16).replace("<step>C", "<step>H"), "a note has no pitch with step"),
         (note("C4", 16).replace("<octave>4", "<octave>44"), "'44' isn't a whole number up to 9"),
         (note("C4", 16).replace("<alter>0", "<alter>0.5"), "quarter tones are not read"),
+        (note("C4", 16).replace("<alter>0", "<alter>3"), "'3' isn't a whole number up to 2"),
         (note("C4", 16) + BACKUP.format(8) + note("D4", 8), "two notes of one voice sound"),
         ("<attributes><divisions>0</divisions></attributes>" + note("C4", 16), "the divisions"),
         ("<attributes><time><beats>3</beats><beat-type>4</beat-type></time></attributes>"
