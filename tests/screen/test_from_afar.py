@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from drillbox.music.charts import Chart, Meter
@@ -13,9 +13,9 @@ from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart
 from drillbox.screen.card import tempo_text
 from drillbox.screen.drill import drill_screen
-from drillbox.screen.large import large_lines
+from drillbox.screen.large import EDGE, large_lines
 from drillbox.screen.lead_sheet import span_text
-from drillbox.screen.letters import LOW, SLIM, TALL
+from drillbox.screen.letters import LINED, LOW, SLIM, TALL
 from drillbox.screen.look import Look
 from tests.screen.states import BIG, CARD, ROUND, SAID, round_screen, shown
 
@@ -60,17 +60,23 @@ USUAL = ("m7", "7", "maj7", "6", "7b9", "m6", "m7b5")
 
 
 @pytest.mark.parametrize(
-    ("size", "bars", "chords"), [((100, 30), 8, 4), ((80, 24), 8, 2), ((80, 24), 4, 4)]
+    ("size", "bars", "chords", "rows"),
+    [((100, 30), 8, 4, 7), ((80, 24), 8, 2, 5), ((80, 24), 4, 4, 5)],
 )
 @given(st.data())
 @settings(deadline=None, max_examples=40)
 def test_in_ascii_usual_charts_are_large(
-    size: tuple[int, int], bars: int, chords: int, data: st.DataObject
+    size: tuple[int, int], bars: int, chords: int, rows: int, data: st.DataObject
 ):
-    """Where the low letters are too wide, letters of lines stand in; nothing is in plain text."""
+    """Where the low letters are too wide, letters of lines stand in; nothing is in plain text.
+
+    ``rows`` are what there is room for; each but the last may leave 22 cells free.
+    """
     symbol = st.builds("{}{}".format, st.sampled_from(TONICS), st.sampled_from(USUAL))
     row = st.lists(symbol, min_size=chords, max_size=chords).map(" ".join)
     found = data.draw(st.lists(row, min_size=bars, max_size=bars))
+    wide = sum(LINED.width(each) + EDGE for each in " ".join(found).split())
+    assume(wide <= rows * (size[0] - 3) - (rows - 1) * 22)
     view = replace(CARD, chart=parse_chart(" | ".join(found), Meter(4, 4)), tempo=104, message=SAID)
     screen = shown(Look(*size, ascii=True), lambda look: drill_screen(view, look))
     assert not any(each in screen.split() for each in " ".join(found).split())
