@@ -105,7 +105,6 @@ def _made() -> TyperGroup:
     app = typer.Typer(
         help=OVERVIEW,
         rich_markup_mode=None,
-        add_completion=False,
         context_settings={"help_option_names": ["-h", "--help"]},
     )
     app.callback(invoke_without_command=True, help=OVERVIEW)(before_commands)

@@ -190,6 +190,14 @@ def least_processor(store: Path, words: str, offers: int) -> float:
     return min(spent)
 
 
+def test_one_command_alone_installs_it(drillbox) -> None:
+    """The library's own options, which would install a script that fits no title, aren't there."""
+    assert "completion" in drillbox("--help").out
+    for option in ("--install-completion", "--show-completion"):
+        assert option not in drillbox("--help").out
+        assert drillbox(option).code == ExitCode.USAGE
+
+
 def test_installing_writes_the_script_where_the_shell_looks(drillbox, tmp_path: Path, monkeypatch):
     """For the shell that is in use, or the one that is named."""
     monkeypatch.setenv("SHELL", "/usr/bin/fish")
