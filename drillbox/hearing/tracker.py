@@ -68,8 +68,6 @@ def _decimated(samples: NDArray[np.float64], rate: int) -> tuple[NDArray[np.floa
     import numpy as np
 
     factor = max(1, rate // 11_000)
-    if factor == 1:
-        return samples, rate
     taps = np.arange(-12 * factor, 12 * factor + 1)
     kernel = np.sinc(taps / factor * 0.9) * np.hanning(len(taps))
     kernel /= kernel.sum()
