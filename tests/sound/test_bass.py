@@ -227,6 +227,20 @@ def test_a_compound_bar_walks_in_dotted_beats() -> None:
         assert gaps == {Fraction(3, 2)}
 
 
+@pytest.mark.parametrize("way", [1, -1], ids=["up", "down"])
+def test_the_walk_sets_out_for_the_next_root(way: int) -> None:
+    """From a chord's root most first steps go the way in which the next root lies."""
+    walk = walking_bass(held("Gm7 | C7 | Fmaj7 | D7"), Fraction(1), choruses=200)
+    pitches = [note.pitch for note in walk]
+    there = [
+        (second - root) * way > 0
+        for root, second, after in zip(pitches[::4], pitches[1::4], pitches[4::4], strict=False)
+        if (after - root) * way > 0
+    ]
+    assert len(there) > 300
+    assert sum(there) > 0.5 * len(there)
+
+
 def test_the_same_file_walks_the_same_way_again() -> None:
     """Proves that the choices are seeded: two renderings are alike, note for note."""
     first, second = ([each for _, notes in walks() for each in notes] for _ in range(2))
