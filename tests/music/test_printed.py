@@ -41,6 +41,8 @@ C = Name("C")
         ("major", (Degree("add", 6), Degree("add", 9)), "C69"),
         ("major", (Degree("subtract", 3), Degree("add", 4)), "Csus4"),
         ("dominant", (Degree("subtract", 3), Degree("add", 4)), "C7sus4"),
+        ("suspended-fourth", (Degree("add", 6),), "C6sus4"),
+        ("suspended-second", (Degree("add", 6),), "Csus2(add6)"),
         ("major", (Degree("subtract", 3),), "C5"),
         ("dominant-11th", (Degree("alter", 11, 1),), "C9#11"),
         ("diminished", (Degree("add", 7, 0),), "Cm7b5"),

@@ -92,6 +92,7 @@ def test_a_doubtful_mode_is_told() -> None:
     [
         ("4/4", Meter(4, 4)), ("C", Meter(4, 4)), ("C|", Meter(2, 2)), ("6/8", Meter(6, 8)),
         ("(2+3)/8", Meter(5, 8)), ("2+3+2/8", Meter(7, 8)), (" 3/4 ", Meter(3, 4)),
+        ("3/32", Meter(3, 32)), ("64/64", Meter(64, 64)),
         ("none", None), ("", None),
     ],
 )  # fmt: skip

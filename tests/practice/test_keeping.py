@@ -120,6 +120,11 @@ def test_a_chart_that_an_earlier_version_stored_wrong_is_mended(store: Store) ->
             "makes a backup and makes the chords fill their bars.",
         ),
         (
+            "UPDATE tune SET key = 'Q'",
+            "the tune 'Wet slate': ",
+            "Nothing is damaged. Restore a backup",
+        ),
+        (
             "UPDATE card SET chart = '{}' WHERE id = 2",
             "no chart: 'meter'",
             "Nothing is damaged. Restore a backup",
