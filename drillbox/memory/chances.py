@@ -13,7 +13,7 @@ from drillbox.memory.learning import APART, MISSED_SHARE, Learned, chance_of
 from drillbox.memory.rules import Rules
 
 # Settled by the study of simulated players; see tests/bench/STUDY.md.
-COLD = (0.55, 0.8)  # a day's first go comes out clean with a chance between these: see ``wanted``
+COLD = (0.55, 0.85)  # a day's first go comes out clean with a chance between these: see ``wanted``
 LOWEST = 0.6  # though never slower than this share of what was reached
 FIRST_RANGE = (0.7, 0.9)  # a new key: from this share of its first tempo to this one of its goal
 SURE_ENOUGH = 0.9  # a card at goal tempo with less wants playing before it is due

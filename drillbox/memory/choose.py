@@ -14,7 +14,7 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 
 TRIES = 3  # visits a sitting to a key that has never come out clean
-VISITS = 2  # visits a sitting to a key on its way to the goal, before other keys come
+VISITS = 2  # visits a sitting to a key in trouble on its way to the goal, before other keys come
 CLIMBING = 8  # with fewer keys on their way to the goal a phrase not begun may start
 APART = 2  # visits to others before such a key comes back
 
@@ -176,8 +176,11 @@ def _comes_back(card: Candidate, now: _Now) -> bool:
 
 
 def _climbs_on(card: Candidate, now: _Now) -> bool:
-    """Return whether a key on its way to the goal has a visit left before other keys come."""
-    return now.learnt(card) and now.count[card.card_id] < VISITS
+    """Return whether a key on its way to the goal has a visit left before other keys come: where
+    no more of its days began clean than not."""
+    if card.clean > card.missed or not now.learnt(card):
+        return False
+    return now.count[card.card_id] < VISITS
 
 
 def _not_held(begun: Group, today: int) -> Group:

@@ -14,12 +14,14 @@ from drillbox.memory.candidates import Candidate
 from drillbox.memory.newton import Prior, Trial, find_mode
 
 LATEST = 1500  # so many cold goes are some weeks of daily practice; older ones were another you
+NEWEST = 100  # how the newest of them went counts by itself: as things are going just now
 MISSED_SHARE = 0.3  # what a missed go adds to practice against a clean one
 APART = 30  # days since a key of the phrase was played; more say no more, nor does never
 # Before there is anything to learn from. Assumed: base, growth, fading, together, first, kept,
-# steep (by how much the log-odds fall for each tenth, in natural logarithm, of tempo), and lent
-# (how much of that each tenth by which the phrase's other keys are ahead brings a first try).
-PRIOR = (-0.3, 0.8, 0.4, 0.0, 0.5, 0.4, 0.8, 0.3)
+# steep (by how much the log-odds fall for each tenth, in natural logarithm, of tempo), lent (how
+# much of that each tenth by which the phrase's other keys are ahead brings a first try), and by
+# how much the newest goes went better than the others.
+PRIOR = (-0.3, 0.8, 0.4, 0.0, 0.5, 0.4, 0.8, 0.3, 0.0)
 PULL = 3.0  # precision of the prior of each of these
 EFFECT_PULL = 2.0  # precision of what sets a phrase or a key apart: they differ by some .7
 _FEWEST = 20
@@ -63,7 +65,8 @@ class Learned:
     The odds of a clean go are e^(base + phrase + key) · (1 + n)^growth · days^-fading ·
     apart^-together · (reached / tempo)^(10 steep), n being the card's days that began clean
     plus a share of the others and apart the days since any key of the phrase was played;
-    times e^kept where the latest day began clean. A first try has e^first in the place of
+    times e^kept where the latest day began clean. ``base`` is that of the ``NEWEST`` goes, which
+    tell how things are going just now. A first try has e^first in the place of
     practice and days, and (what its phrase's other keys reached / its own first tempo)^(10 lent).
     """
 
@@ -126,8 +129,14 @@ def fitted(rows: Sequence[Row]) -> Learned:
         return UNLEARNT
     phrases = _numbered(row.phrase_id for row in rows)
     keys = _numbered(row.key for row in rows)
+    newest_from = len(rows) - NEWEST
     trials = [
-        Trial(phrases[row.phrase_id], _columns(row, keys[row.key]), row.clean) for row in rows
+        Trial(
+            phrases[row.phrase_id],
+            _columns(row, keys[row.key], newest=place >= newest_from),
+            row.clean,
+        )
+        for place, row in enumerate(rows)
     ]
     prior = Prior(
         (*PRIOR, *(0.0 for _ in keys)),
@@ -135,9 +144,9 @@ def fitted(rows: Sequence[Row]) -> Learned:
         EFFECT_PULL,
     )
     effects, weights = find_mode(trials, len(phrases), prior)
-    base, growth, fading, together, first, kept, steep, lent = weights[: len(PRIOR)]
+    base, growth, fading, together, first, kept, steep, lent, newest = weights[: len(PRIOR)]
     return Learned(
-        base,
+        base + newest,
         max(_LEAST[0], growth),
         max(_LEAST[1], fading),
         together,
@@ -155,14 +164,14 @@ def _numbered(values: Iterable[_Value]) -> dict[_Value, int]:
     return {value: number for number, value in enumerate(dict.fromkeys(values))}
 
 
-def _columns(row: Row, key: int) -> tuple[tuple[int, float], ...]:
+def _columns(row: Row, key: int, *, newest: bool) -> tuple[tuple[int, float], ...]:
     """Return what each of the weights of ``PRIOR`` is multiplied by, and the key's own."""
     if row.days:
         past = log(1 + row.practice), -log(row.days)
         values: tuple[float, ...] = (1.0, *past, -_log_apart(row.apart), 0.0, row.kept)
     else:
         values = 1.0, 0.0, 0.0, -_log_apart(row.apart), 1.0, row.kept
-    values = *values, 10 * row.room, 0.0 if row.days else 10 * row.ahead
+    values = *values, 10 * row.room, 0.0 if row.days else 10 * row.ahead, newest
     shown = tuple([(column, float(value)) for column, value in enumerate(values) if value])
     return (*shown, (len(PRIOR) + key, 1.0))
 
