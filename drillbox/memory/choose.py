@@ -14,7 +14,8 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 
 TRIES = 3  # visits a sitting to a key that has never come out clean
-VISITS = 2  # visits a sitting to a key in trouble on its way to the goal, before other keys come
+VISITS = 2  # visits a sitting to a key on its way to the goal, before other keys come
+LEAD = 2  # so many more days that began clean than didn't, and one visit is enough
 CLIMBING = 8  # with fewer keys on their way to the goal a phrase not begun may start
 APART = 2  # visits to others before such a key comes back
 
@@ -176,11 +177,12 @@ def _comes_back(card: Candidate, now: _Now) -> bool:
 
 
 def _climbs_on(card: Candidate, now: _Now) -> bool:
-    """Return whether a key on its way to the goal has a visit left before other keys come: where
-    no more of its days began clean than not."""
-    if card.clean > card.missed or not now.learnt(card):
-        return False
-    return now.count[card.card_id] < VISITS
+    """Return whether a key on its way to the goal has a visit left before other keys come.
+
+    A key that mostly comes out clean has one; the time does more for others.
+    """
+    visits = VISITS if card.clean < card.missed + LEAD else 1
+    return now.learnt(card) and now.count[card.card_id] < visits
 
 
 def _not_held(begun: Group, today: int) -> Group:

@@ -65,9 +65,9 @@ class Learned:
     The odds of a clean go are e^(base + phrase + key) · (1 + n)^growth · days^-fading ·
     apart^-together · (reached / tempo)^(10 steep), n being the card's days that began clean
     plus a share of the others and apart the days since any key of the phrase was played;
-    times e^kept where the latest day began clean. ``base`` is that of the ``NEWEST`` goes, which
-    tell how things are going just now. A first try has e^first in the place of
-    practice and days, and (what its phrase's other keys reached / its own first tempo)^(10 lent).
+    times e^kept where the latest day began clean, and e^newest, as the newest goes tell how
+    things are going just now. A first try has e^first in the place of practice and days, and
+    (what its phrase's other keys reached / its own first tempo)^(10 lent).
     """
 
     base: float = PRIOR[0]
@@ -78,12 +78,14 @@ class Learned:
     kept: float = PRIOR[5]
     steep: float = PRIOR[6]
     lent: float = PRIOR[7]
+    newest: float = PRIOR[8]
     phrases: Mapping[int, float] = field(default_factory=dict)
     keys: Mapping[str, float] = field(default_factory=dict)
 
     def odds(self, card: Candidate, today: int, apart: int, ahead: float = 0.0) -> float:
         """Return the log-odds that a cold go today at the tempo reached comes out clean."""
-        odds = self.base + self.phrases.get(card.phrase_id, 0.0) + self.keys.get(card.key, 0.0)
+        odds = self.base + self.newest
+        odds += self.phrases.get(card.phrase_id, 0.0) + self.keys.get(card.key, 0.0)
         odds -= self.together * _log_apart(apart)
         if not card.last_day:
             return odds + self.first + 10 * self.lent * ahead
@@ -146,7 +148,7 @@ def fitted(rows: Sequence[Row]) -> Learned:
     effects, weights = find_mode(trials, len(phrases), prior)
     base, growth, fading, together, first, kept, steep, lent, newest = weights[: len(PRIOR)]
     return Learned(
-        base + newest,
+        base,
         max(_LEAST[0], growth),
         max(_LEAST[1], fading),
         together,
@@ -154,6 +156,7 @@ def fitted(rows: Sequence[Row]) -> Learned:
         kept,
         max(_LEAST[2], steep),
         max(0.0, lent),
+        newest,
         dict(zip(phrases, effects, strict=True)),
         dict(zip(keys, weights[len(PRIOR) :], strict=True)),
     )

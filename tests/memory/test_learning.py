@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from math import exp, log
 from random import Random
+from statistics import mean
 
 import pytest
 
@@ -15,6 +16,7 @@ from drillbox.memory.learning import (
     EFFECT_PULL,
     LATEST,
     MISSED_SHARE,
+    NEWEST,
     PRIOR,
     PULL,
     UNLEARNT,
@@ -26,7 +28,7 @@ from drillbox.memory.learning import (
     learn,
 )
 
-WEIGHTS = ("base", "growth", "fading", "together", "first", "kept", "steep", "lent")
+WEIGHTS = ("base", "growth", "fading", "together", "first", "kept", "steep", "lent", "newest")
 
 
 def card(card_id: int, seen: list[Seen]) -> Candidate:
@@ -73,11 +75,11 @@ def test_weights_of_a_player_are_found_again(monkeypatch):
     """Goes drawn from known weights give these weights back, to what 6,000 can tell."""
     phrases = {number: (number - 4.5) / 5 for number in range(10)}
     keys = {str(number): (number - 5.5) / 6 for number in range(12)}
-    truth = Learned(-0.5, 0.9, 0.8, 0.3, -0.4, 0.6, 1.2, 0.3, phrases, keys)
+    truth = Learned(-0.5, 0.9, 0.8, 0.3, -0.4, 0.6, 1.2, 0.3, 0.0, phrases, keys)
     seen = player(truth, 6000)
     monkeypatch.setattr(learning, "LATEST", 6000)
     learned = learn(seen, cards(seen))
-    for name in WEIGHTS[1:-1]:
+    for name in WEIGHTS[1:-2]:
         assert getattr(learned, name) == pytest.approx(getattr(truth, name), abs=0.45), name
     for number in range(10):
         assert learned.phrases[number] == pytest.approx(phrases[number], abs=0.45)
@@ -85,12 +87,12 @@ def test_weights_of_a_player_are_found_again(monkeypatch):
         assert learned.keys[name] == pytest.approx(effect, abs=0.45)
 
 
-def columns(row: Row) -> list[float]:
+def columns(row: Row, newest: bool) -> list[float]:
     """Return what each weight is multiplied by, written out anew."""
     first = row.days == 0
     return [1.0, 0 if first else log(1 + row.practice), 0 if first else -log(row.days),
             -log(min(APART, max(1, row.apart))), first, row.kept, 10 * row.room,
-            10 * row.ahead * first]  # fmt: skip
+            10 * row.ahead * first, newest]  # fmt: skip
 
 
 def test_fit_is_where_the_penalised_likelihood_has_no_slope():
@@ -102,11 +104,13 @@ def test_fit_is_where_the_penalised_likelihood_has_no_slope():
     slope = [-PULL * (found - prior) for found, prior in zip(weights, PRIOR, strict=True)]
     phrases = {each: -EFFECT_PULL * effect for each, effect in learned.phrases.items()}
     keys = {each: -EFFECT_PULL * effect for each, effect in learned.keys.items()}
-    for row in attempted(seen, stand):
-        odds = sum(weight * each for weight, each in zip(weights, columns(row), strict=True))
+    rows = attempted(seen, stand)
+    for place, row in enumerate(rows):
+        values = columns(row, place >= len(rows) - NEWEST)
+        odds = sum(weight * each for weight, each in zip(weights, values, strict=True))
         odds += learned.phrases[row.phrase_id] + learned.keys[row.key]
         error = row.clean - 1 / (1 + exp(-odds))
-        slope = [each + error * column for each, column in zip(slope, columns(row), strict=True)]
+        slope = [each + error * column for each, column in zip(slope, values, strict=True)]
         phrases[row.phrase_id] += error
         keys[row.key] += error
     assert max(map(abs, [*slope, *phrases.values(), *keys.values()])) < 1e-2
@@ -155,6 +159,19 @@ def test_nothing_seen_is_the_prior():
     assert learn(few, cards(few)) is UNLEARNT
     assert fitted([]) is UNLEARNT
     assert [getattr(UNLEARNT, name) for name in WEIGHTS] == list(PRIOR)
+
+
+def test_how_it_goes_just_now_counts_by_itself():
+    """Where the newest goes went worse than the many before, the next one is expected to."""
+    seen = player(Learned(base=1.5))
+    worse = [each._replace(clean=False) for each in seen[-NEWEST:]]
+    stand = cards(seen)
+    as_ever, now = learn(seen, stand), learn(seen[:-NEWEST] + worse, stand)
+    assert now.newest < -0.5 < as_ever.newest
+    before, after = (
+        mean(each.at(each.odds(card, 70, 5), 96, 96) for card in stand) for each in (as_ever, now)
+    )
+    assert after < before - 0.2
 
 
 @pytest.mark.parametrize("clean", [True, False])
