@@ -32,8 +32,9 @@ def of(*cards: Candidate, learned: Learned = LEARNED) -> Chances:
 
 
 def test_the_chance_is_the_models():
-    """By hand: the odds at the tempo reached, less what a faster tempo costs."""
-    odds = 0.2 + 0.25 - 0.15 + 0.5 * log(1 + 6 + 0.3 * 2) - 0.3 * log(4) - 0.1 * log(4) + 0.6
+    """By hand: the odds at the tempo reached, base and newest in one, less what a faster tempo
+    costs."""
+    odds = 0.3 + 0.25 - 0.15 + 0.5 * log(1 + 6 + 0.3 * 2) - 0.3 * log(4) - 0.1 * log(4) + 0.6
     assert of(BEGUN).at(BEGUN, 160) == pytest.approx(1 / (1 + exp(-odds)))
     at_goal = odds + 7 * log(160 / 200)
     assert of(BEGUN).at_goal(BEGUN) == pytest.approx(1 / (1 + exp(-at_goal)))
@@ -42,9 +43,9 @@ def test_the_chance_is_the_models():
 def test_a_first_try_leans_on_the_phrases_other_keys():
     """What they reached over its own first tempo, and how long ago the phrase was played."""
     new = Candidate(2, 1, 1, 8.0, 200, 120, stride=2, key="F")
-    odds = 0.2 + 0.25 - 0.4 - 0.1 * log(4) + 5 * log(160 / 120)
+    odds = 0.3 + 0.25 - 0.4 - 0.1 * log(4) + 5 * log(160 / 120)
     assert of(BEGUN, new).at(new, 120) == pytest.approx(1 / (1 + exp(-odds)))
-    alone = 0.2 + 0.25 - 0.4 - 0.1 * log(APART)
+    alone = 0.3 + 0.25 - 0.4 - 0.1 * log(APART)
     assert of(new).at(new, 120) == pytest.approx(1 / (1 + exp(-alone)))
 
 
