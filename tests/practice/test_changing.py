@@ -22,7 +22,8 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
-from drillbox.store.setting_rows import get_settings
+from drillbox.store.reckoning import reckon_all
+from drillbox.store.setting_rows import Set, get_settings
 from tests.conftest import copied
 from tests.music.shorthand import chart
 from tests.store.making import NOW, go, session
@@ -122,6 +123,19 @@ def test_weights_are_kept_only_where_they_predict_better(played: Store):
     restore_default_weights(played, SPRING)
     assert rules(played).weights is None
     assert rows(played) == before
+
+
+def test_from_other_weights_back_to_the_default_ones(played: Store):
+    """Weights that were in force are forgotten, and every card is what it was without them."""
+    before = rows(played)
+    weights = [2 * weight for weight in DEFAULT_WEIGHTS[:4]] + list(DEFAULT_WEIGHTS[4:])
+    settings = {**get_settings(played), "weights": weights}
+    reckon_all(played, preferences_from(settings).rules, Set("weights", weights, SPRING))
+    assert rows(played) != before
+    assert restore_default_weights(played, SPRING)
+    assert rules(played).weights is None
+    assert rows(played) == before
+    assert not restore_default_weights(played, SPRING)
 
 
 def test_too_few_attempts_are_refused(tmp_path: Path):
