@@ -126,6 +126,20 @@ def pairs() -> list[Any]:
     return found
 
 
+def test_a_pause_stops_the_beat(quick: Path):
+    """Back from it the space bar counts in anew; had the beat gone on, it would have stopped it."""
+    child = spawn(quick, "drill")
+    in_mid_beat(child)
+    child.send("p")
+    child.expect("Paused")
+    child.send("x")
+    child.expect("stop")
+    child.send(" ")
+    child.expect("1 ·")
+    child.send("q")
+    child.expect(pexpect.EOF)
+
+
 @pytest.mark.parametrize(("stage", "ending"), pairs())
 def test_every_ending_at_every_stage(quick: Path, stage: Callable[[Any], list[int]], ending: str):
     """Ctrl-C, SIGTERM and SIGHUP: settings, screen and cursor come back, ratings are kept."""

@@ -45,7 +45,7 @@ def test_a_rest_is_due_once_after_25_minutes_of_playing(store):
     assert not drill.rest_is_due(later(12))
     drill.rate(Recall.CLEAN, later(24.9))
     assert not drill.rest_is_due(later(24.9))
-    assert drill.rest_is_due(later(25.1))
+    assert drill.rest_is_due(later(25))
     drill.rate(Recall.CLEAN, later(55))
     assert not drill.rest_is_due(later(55))
 
