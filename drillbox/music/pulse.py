@@ -39,7 +39,7 @@ class Pulse:
     meter: Meter
     bars: int
     tempo: int
-    loops: int | None = 2
+    loops: int | None
     doubled: bool = False
 
     @property

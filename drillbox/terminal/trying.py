@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 LOOK = 0.2
 """Seconds between two looks at what is heard."""
-CHECK = Pulse(Meter(4, 4), 2, 100)
+CHECK = Pulse(Meter(4, 4), 2, 100, 2)
 """The clicks that the check sends: two bars, of which the plain beats are measured."""
 STEPS, QUIETEST = 12, 60.0
 """The level's bar: so many steps over so many decibels."""

@@ -203,3 +203,10 @@ def test_text_is_written_such_that_it_reads_back(text: str) -> None:
 def test_escapes_are_resolved() -> None:
     """The fixed-width and named escapes of section 8.2."""
     assert read_text(r"Caf\u00e9 &amp; 50\% \\") == "Café & 50% \\"
+
+
+def test_an_order_of_parts_is_doubted() -> None:
+    """The notes are read as they stand; in the music a part's name alone says nothing."""
+    read = tune('P:A\n"C"C8|', HEAD.replace("K:C", "P:AB\nK:C"))
+    assert read.phrase is not None
+    assert doubts(read) == ["line 6, column 1: the order of parts (P:) is not followed"]
