@@ -53,7 +53,7 @@ def test_compound_meters_count_three_written_beats_as_one(
     """Proves how many beats a bar counts aloud, and how long one lasts (common practice)."""
     assert (counted_beats(meter), counted_beat(meter)) == (beats, length)
     assert is_compound(meter) == (beats != meter.beats)
-    assert Pulse(meter, 1, 120).beats_in_bar == beats
+    assert Pulse(meter, 1, 120, 2).beats_in_bar == beats
 
 
 @pytest.mark.parametrize(
@@ -69,7 +69,7 @@ def test_compound_meters_count_three_written_beats_as_one(
 )
 def test_fast_tempos_are_counted_in_for_two_bars(meter: Meter, tempo: int, bars: int) -> None:
     """Proves the threshold: a bar of one second and a half, at 160 in 4/4."""
-    assert Pulse(meter, 4, tempo).count_in_bars == bars
+    assert Pulse(meter, 4, tempo, 2).count_in_bars == bars
     assert Pulse(meter, 4, tempo, doubled=True).count_in_bars == bars
 
 

@@ -77,7 +77,7 @@ def test_every_beat_falls_on_its_deadline_and_then_it_is_over() -> None:
 def test_a_key_between_two_beats_disturbs_neither() -> None:
     """Proves that presses come at once and the beats stay where they were."""
     room = Room([(100.2, Press("l")), (100.3, Press("?"))])
-    clock = BeatClock(room, Pulse(FOUR, 1, 60), Heard(room, 0.0), room.now)
+    clock = BeatClock(room, Pulse(FOUR, 1, 60, 2), Heard(room, 0.0), room.now)
     clock.start()
     clock.wait()
     assert [clock.wait(), clock.wait()] == [Press("l"), Press("?")]
@@ -88,7 +88,7 @@ def test_a_key_between_two_beats_disturbs_neither() -> None:
 def test_a_clock_at_rest_only_reads_keys() -> None:
     """Proves that nothing beats before the start."""
     room = Room([(500.0, END)])
-    clock = BeatClock(room, Pulse(FOUR, 1, 60), Heard(room, 0.0), room.now)
+    clock = BeatClock(room, Pulse(FOUR, 1, 60, 2), Heard(room, 0.0), room.now)
     assert clock.wait() == END
     assert clock.position is None
 
