@@ -58,3 +58,15 @@ def test_a_line_shorter_than_a_quarter_tells_of_no_drift():
     """Four sixteenths, each later than the one before: less than a quarter lies between any two."""
     found = to_the_click([0.0, 0.25, 0.5, 0.75], [0.0, 0.0, 0.05, 0.05], smallest=0.25)
     assert found.drift == 0.0
+
+
+@pytest.mark.parametrize(
+    ("late", "swing"), [(0.2, 0.2), (0.23, 0.23), (0.27, 0.0), (-0.04, -0.04), (-0.08, 0.0)]
+)
+def test_swing_goes_to_nearly_three_to_one(late: float, swing: float):
+    """Off-beat eighths that lie later by a share of their pair than that, or clearly early, aren't
+    swung: they are uneven."""
+    onsets = [each / 2 for each in range(16)]
+    found = to_the_click(onsets, [late * (on % 1 > 0) for on in onsets], smallest=0.5)
+    assert found.swing == pytest.approx(swing, abs=1e-9)
+    assert (found.uneven > 0.03) is not bool(swing)

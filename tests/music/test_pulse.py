@@ -31,7 +31,7 @@ def test_beats_fall_a_minute_over_the_tempo_apart() -> None:
 
 def test_the_tempo_counts_quarters_whatever_the_beat() -> None:
     """Proves that in 6/8 at 120 quarters a minute a dotted quarter lasts three quarter seconds."""
-    assert Pulse(Meter(6, 8), 1, 120).beat_seconds == Fraction(3, 4)
+    assert Pulse(Meter(6, 8), 1, 120, 2).beat_seconds == Fraction(3, 4)
 
 
 @pytest.mark.parametrize(
@@ -70,7 +70,7 @@ def test_compound_meters_count_three_written_beats_as_one(
 def test_fast_tempos_are_counted_in_for_two_bars(meter: Meter, tempo: int, bars: int) -> None:
     """Proves the threshold: a bar of one second and a half, at 160 in 4/4."""
     assert Pulse(meter, 4, tempo, 2).count_in_bars == bars
-    assert Pulse(meter, 4, tempo, doubled=True).count_in_bars == bars
+    assert Pulse(meter, 4, tempo, 2, doubled=True).count_in_bars == bars
 
 
 def test_positions_of_a_short_chart() -> None:
