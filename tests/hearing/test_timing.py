@@ -70,3 +70,18 @@ def test_swing_goes_to_nearly_three_to_one(late: float, swing: float):
     found = to_the_click(onsets, [late * (on % 1 > 0) for on in onsets], smallest=0.5)
     assert found.swing == pytest.approx(swing, abs=1e-9)
     assert (found.uneven > 0.03) is not bool(swing)
+
+
+def test_a_tempo_that_changes_evenly_is_told_from_uneven_notes():
+    """Sixteen quarters, each other one a hundredth late. Where each is .004 later than the one
+    before by more than that one was, the second half is some .06 slower; else nothing is."""
+    onsets = [float(each) for each in range(16)]
+    uneven = [0.01 * (each % 2) for each in range(16)]
+    starts = {
+        bend: [BEAT.start + BEAT.quarter * (on + bend * on**2 + late)
+               for on, late in zip(onsets, uneven, strict=True)]
+        for bend in (0.0, 0.004)
+    }  # fmt: skip
+    drift = {bend: timing_of(onsets, at, BEAT, 1.0, own=True).drift for bend, at in starts.items()}
+    assert drift[0.0] == 0.0
+    assert drift[0.004] == pytest.approx(0.06, abs=0.003)
