@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from drillbox.errors import BadInput
-from drillbox.notation.repeats import Mark, play_order, without_pickup
+from drillbox.notation.repeats import Mark, lasting_brackets, play_order, without_pickup
 
 
 def marks(text: str) -> list[Mark]:
@@ -58,6 +58,26 @@ def played(text: str, most: int = 100) -> str:
 def test_repeats_are_written_out(page: str, order: str) -> None:
     """Each picture is played as a reader of the page plays it, worked by hand."""
     assert played(page) == order
+
+
+@pytest.mark.parametrize(
+    ("page", "early"),
+    [
+        ("|:a |1b || c :|2d ||", (1,)),
+        ("|:a |1b || c :|", (1,)),
+        ("|:a |2b || c :|3d ||", (1,)),
+        ("|:a |2b || c :| d ||", ()),
+        ("|:a |2b || c :|", ()),
+        ("|:a |1b :|2c ||", ()),
+    ],
+)
+def test_an_early_bracket_lasts_to_its_repeat_sign(page: str, early: tuple[int, ...]) -> None:
+    """That of a first ending, or of one that another follows; no other, as at the very end."""
+    lasted, found = lasting_brackets(marks(page))
+    assert found == early
+    assert [each.closes for each in lasted] == [
+        each.closes and at not in early for at, each in enumerate(marks(page))
+    ]
 
 
 def test_more_bars_than_the_limit_are_refused() -> None:

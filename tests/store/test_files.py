@@ -15,7 +15,8 @@ from drillbox.notation import write_abc
 from drillbox.practice.adding import read_file
 from drillbox.practice.keeping import export_store, import_export
 from drillbox.store import files
-from drillbox.store.files import check_place, write_whole
+from drillbox.store.backups import sync_file
+from drillbox.store.files import check_place, sync_folder, write_whole
 from drillbox.store.opening import open_store
 from tests.store.making import NOW
 
@@ -174,3 +175,15 @@ def test_copies_left_by_a_hang_up_go(tmp_path: Path, monkeypatch: pytest.MonkeyP
         assert not left.exists()
         assert link.is_symlink()
     assert not folder.exists()
+
+
+@pytest.mark.skipif(not Path("/dev/fd").is_dir(), reason="the system doesn't list descriptors")
+def test_what_is_waited_for_is_closed_again(tmp_path: Path):
+    """Waiting until a file or a folder is on disk leaves no descriptor open."""
+    file = tmp_path / "written"
+    file.write_bytes(b"abc")
+    before = os.listdir("/dev/fd")
+    for _ in range(5):
+        sync_file(file)
+        sync_folder(tmp_path)
+    assert len(os.listdir("/dev/fd")) == len(before)
