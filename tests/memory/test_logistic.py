@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from drillbox.memory.logistic import Counts, Floats, find_mode, learn_widths
+from drillbox.memory.logistic import Counts, Floats, _width, find_mode, learn_widths
 
 # Answers of 1000 people to the five items of LSAT section 6: how often each pattern of wrong
 # (0) and right (1) occurred, patterns in binary order (Bock & Lieberman 1970).
@@ -140,3 +140,18 @@ def test_widths_follow_the_data() -> None:
     # Shares of .2 and .8 lie 1.386 from the mean in log-odds: that is their spread.
     assert wide == pytest.approx(1.386, abs=0.1)
     assert narrow < 0.2
+
+
+@pytest.mark.parametrize("count", [2, 5, 40])
+def test_a_width_is_the_most_probable_one(count: int) -> None:
+    """Under the density of its docstring, written out here, no width near by is more probable."""
+    effects = np.linspace(-0.7, 1.1, count)
+    variances = np.linspace(0.02, 0.3, count)
+    found, mode = _width(effects, variances, 0.4), 0.4
+    total = float((effects**2 + variances).sum())
+
+    def log_density(width: float) -> float:
+        log = -(count - 1) * np.log(width)
+        return float(log - total / (2 * width**2) - width**2 / (2 * mode**2))
+
+    assert log_density(found) > max(log_density(0.99 * found), log_density(1.01 * found))
