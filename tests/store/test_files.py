@@ -182,8 +182,8 @@ def test_what_is_waited_for_is_closed_again(tmp_path: Path):
     """Waiting until a file or a folder is on disk leaves no descriptor open."""
     file = tmp_path / "written"
     file.write_bytes(b"abc")
-    before = os.listdir("/dev/fd")
+    before = len(list(Path("/dev/fd").iterdir()))
     for _ in range(5):
         sync_file(file)
         sync_folder(tmp_path)
-    assert len(os.listdir("/dev/fd")) == len(before)
+    assert len(list(Path("/dev/fd").iterdir())) == before
