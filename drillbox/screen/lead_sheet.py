@@ -151,6 +151,18 @@ def _rows(chart: Chart, look: Look) -> list[str]:
     return [f"{1 + bars_a_line * row:>4} {line}" for row, line in enumerate(lines)]
 
 
+def doubts(
+    phrase: Phrase,
+    cautions: Sequence[Caution],
+    misfits: Sequence[tuple[Key, Fit]],
+    instrument: str,
+    look: Look,
+) -> list[Text]:
+    """Return what there is to look at in a phrase, a line each; [] for nothing."""
+    texts = caution_texts(cautions, phrase.chart, look)
+    return doubt_lines([*texts, *range_texts(misfits, instrument, look)], look)
+
+
 def doubt_lines(warnings: Iterable[str], look: Look) -> list[Text]:
     """Return each warning as a line."""
     return [Text(f"  check: {clean(text, ascii=look.ascii)}", style.WEAK) for text in warnings]
@@ -234,10 +246,6 @@ def understood_screen(understood: Understood, look: Look) -> RenderableType:
     title = clean(phrase.title, look.width - 2, ascii=look.ascii)
     lines = bar_lines(phrase.chart, look, look.width - 2)
     keys = _key_lines(understood.versions, look)
-    warnings = [
-        *caution_texts(understood.cautions, phrase.chart, look),
-        *range_texts(understood.misfits, understood.instrument, look),
-    ]
     broken = break_text(understood.breaks, phrase.chart.meter, look)
     return Group(
         Text(title, style.TITLE),
@@ -248,7 +256,7 @@ def understood_screen(understood: Understood, look: Look) -> RenderableType:
         Text("In twelve keys, in the order they start", style.QUIET),
         *keys,
         *([Text(f"  octave broken: {broken}")] if broken else []),
-        *doubt_lines(warnings, look),
+        *doubts(phrase, understood.cautions, understood.misfits, understood.instrument, look),
         Text(""),
     )
 
@@ -265,11 +273,7 @@ def tune_lines(
         turn = f" {look.dot} turnaround {symbol_text(end[0], ascii=look.ascii)}" if end else ""
         lines.append(Text(f"{title}: {facts_line(phrase, look)}{turn}"))
         if doubtful:
-            warnings = [
-                *caution_texts(view.cautions, phrase.chart, look),
-                *range_texts(view.misfits, view.instrument, look),
-            ]
-            lines += doubt_lines(warnings, look)
+            lines += doubts(phrase, view.cautions, view.misfits, view.instrument, look)
     return Group(*lines)
 
 

@@ -18,13 +18,7 @@ from drillbox.music.charts import Chart, Span, beat_text
 from drillbox.music.degrees import with_signs
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.practice.library import AnalysisView
-from drillbox.screen.lead_sheet import (
-    break_text,
-    caution_texts,
-    doubt_lines,
-    range_texts,
-    span_text,
-)
+from drillbox.screen.lead_sheet import break_text, doubts, span_text
 from drillbox.screen.line import line_rows
 from drillbox.screen.look import Look
 from drillbox.screen.table import Column, table
@@ -51,17 +45,14 @@ def analysis_screen(view: AnalysisView, look: Look, *, notes: bool) -> list[Rend
 
     With ``notes`` every note stands in its own row instead of in its bar.
     """
-    warnings = [
-        *caution_texts(view.analysis.cautions, view.phrase.chart, look),
-        *range_texts(view.misfits, view.instrument, look),
-    ]
+    warnings = doubts(view.phrase, view.analysis.cautions, view.misfits, view.instrument, look)
     broken = break_text(view.breaks, view.phrase.chart.meter, look)
     return [
         _chords(view, look),
         Text(""),
         *(_line(view, look, notes=notes) if view.phrase.line else []),
         *([Text(f"  octave broken: {broken}")] if broken else []),
-        *doubt_lines(warnings, look),
+        *warnings,
         *([Text("")] if warnings or broken else []),
     ]
 
