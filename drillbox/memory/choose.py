@@ -71,11 +71,12 @@ def next_go(
     """Return the go to play now, or None when the sitting is over.
 
     ``candidates`` are the cards of all phrases in practice as they stand now, ``chances`` those
-    of the day. The visit under way goes on while it brings something; else the next one begins:
-    a new key that hasn't come out clean yet, then whatever raises the chance of clean goes at
-    goal tempo most for its time, then the rest. No visit is to the phrase of the visit before,
-    and none is the third running in a key, where there is a choice. The sitting ends when less
-    than half of the time that the next go needs is left, though one go is always played.
+    of the day. The visit under way goes on until a go comes out clean; else the next one begins:
+    a new key that hasn't come out clean yet, then what didn't stay, then whatever raises the
+    chance of clean goes at goal tempo most for its time, then the rest. No visit is to the phrase
+    of the visit before, and none is the third running in a key, where there is a choice. The
+    sitting ends when less than half of the time that the next go needs is left, though one go is
+    always played.
     """
     now = _Now(sitting, rules, pace, chances)
     card = _under_way(candidates, now)

@@ -31,6 +31,8 @@ from drillbox.memory.rules import Rules
 from drillbox.tick import Tick, silent
 
 REACH = 240  # of more cards only the phrases of the most pressing are looked at: none else comes
+KEYS = 12  # cards of a phrase
+SEED = 12
 
 
 class Habits(NamedTuple):
@@ -44,7 +46,7 @@ ASSUMED = Habits()
 
 
 class Figures(NamedTuple):
-    """What one day came to; see ``forecast.Load``."""
+    """What one day came to; see ``Load``."""
 
     keys: float
     goes: float
@@ -170,10 +172,6 @@ def _state(card: Candidate, goal_run: int) -> CardState:
         memory, tempo, card.clean + card.missed, date.fromordinal(card.due), card.clean,
         card.missed, card.run, goal_run, card.owned,
     )  # fmt: skip
-
-
-KEYS = 12  # cards of a phrase
-SEED = 12
 
 
 class Range(NamedTuple):
