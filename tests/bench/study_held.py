@@ -12,6 +12,7 @@ from typing import ClassVar
 
 import numpy as np
 
+from tests.bench.study_motors import Bounded
 from tests.bench.study_states import Fallback
 from tests.bench.study_traits import ALL, Floats, Traits, gainers
 
@@ -81,7 +82,7 @@ class Interference(Fallback):
         self.seen[item] = self._others(item)
 
 
-class Overload:
+class Overload(Bounded):
     """Only what is near the limit brings anything, and what isn't kept up is lost again after a
     while (overload, and detraining after a grace: Mujika & Padilla 2000).
 
@@ -92,12 +93,9 @@ class Overload:
 
     K = 11.0
     GAIN, NEAR, DAILY, GRACE, LOSS = 0.045, 0.92, 3, 10.0, 0.015
-    TRANSFER: ClassVar = {"none": 0.0, "some": 0.06, "much": 0.2}
 
     def __init__(self, traits: Traits) -> None:
-        self.share = self.TRANSFER[traits.transfer]
-        self.start, self.rate = np.log(traits.start), traits.rate
-        self.most = np.maximum(0.1, np.log(traits.ceiling) - self.start)
+        super().__init__(traits)
         self.gained, self.at = np.zeros(len(self.start)), np.zeros(len(self.start))
         self.today, self.goes = 0, np.zeros(len(self.start))
 

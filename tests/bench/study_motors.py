@@ -17,7 +17,19 @@ import numpy as np
 from tests.bench.study_traits import ALL, Floats, Traits, gainers
 
 
-class Edge:
+class Bounded:
+    """What a motor part with a ceiling starts from, in natural logarithms of tempo: capacity at
+    first, and the most that can be gained."""
+
+    TRANSFER: ClassVar = {"none": 0.0, "some": 0.06, "much": 0.2}
+
+    def __init__(self, traits: Traits) -> None:
+        self.share = self.TRANSFER[traits.transfer]
+        self.start, self.rate = np.log(traits.start), traits.rate
+        self.most = np.maximum(0.1, np.log(traits.ceiling) - self.start)
+
+
+class Edge(Bounded):
     """Learning is best near the edge of what one can play (Guadagnoli & Lee 2004).
 
     A go adds G · room to the log of capacity at the edge itself, a bell's share of that (width
@@ -29,12 +41,9 @@ class Edge:
     K = 10.0
     GAIN, WIDTH, LEAST, FAST, SLOW = 0.085, 0.15, 0.05, 12.0, 300.0
     OUTCOME = (0.0, 0.3, 0.6, 1.0, 1.0)
-    TRANSFER: ClassVar = {"none": 0.0, "some": 0.06, "much": 0.2}
 
     def __init__(self, traits: Traits) -> None:
-        self.share = self.TRANSFER[traits.transfer]
-        self.start, self.rate = np.log(traits.start), traits.rate
-        self.most = np.maximum(0.1, np.log(traits.ceiling) - self.start)
+        super().__init__(traits)
         self.fast, self.slow = np.zeros(len(self.start)), np.zeros(len(self.start))
         self.at = np.zeros(len(self.start))
 
@@ -110,7 +119,7 @@ class Power:
         self.whole[card // 12, floor(days)] += counts
 
 
-class Overnight:
+class Overnight(Bounded):
     """Gains come in the night from the day's clean goes (Simmons 2012; consolidation).
 
     A clean go earns its day the credit e^-(ln(capacity / tempo) / .3)², at most 1; one that isn't
@@ -124,12 +133,9 @@ class Overnight:
     K = 12.0
     GAIN, ENOUGH, FAR, ERROR, OVER, FADES, WITHIN = 0.18, 1.5, 0.3, 0.006, 0.08, 0.3, 30.0
     LEAST = -0.2
-    TRANSFER: ClassVar = {"none": 0.0, "some": 0.06, "much": 0.2}
 
     def __init__(self, traits: Traits) -> None:
-        self.share = self.TRANSFER[traits.transfer]
-        self.start, self.rate = np.log(traits.start), traits.rate
-        self.most = np.maximum(0.1, np.log(traits.ceiling) - self.start)
+        super().__init__(traits)
         self.fading = traits.forgetting / self.WITHIN
         self.skill, self.at = np.zeros(len(self.start)), np.zeros(len(self.start))
         self.today = 0
