@@ -193,6 +193,7 @@ BY_ID = {card.id: card for card in CARDS}
 
 # The first and the last day surely, no day away, the others mostly.
 EXPECTED_DAYS = 2 + PRACTISES * (DAYS - 2 - len(AWAY))
+DEVIATION = (DAYS * PRACTISES * (1 - PRACTISES)) ** 0.5
 SEEDS = range(1, 6)  # whichever: what is held here has to hold for any player
 
 
@@ -246,7 +247,7 @@ def test_sittings(past: Past) -> None:
     assert days == sorted(set(days))
     assert (days[0], days[-1]) == (TODAY - timedelta(days=DAYS), TODAY - timedelta(days=1))
     # Four standard deviations: what one past in 16,000 misses by luck.
-    assert abs(len(days) - EXPECTED_DAYS) < 4 * (DAYS * PRACTISES * (1 - PRACTISES)) ** 0.5
+    assert abs(len(days) - EXPECTED_DAYS) < 4 * DEVIATION
     assert not {TODAY - timedelta(days=DAYS - away) for away in AWAY} & set(days)
     # Of 15, 20 or 20 minutes the player stays for 75 to 110 %, and to the end of a go.
     settled = [s.ended_at - s.started_at for s in past.sessions[15:]]
@@ -278,6 +279,12 @@ def test_is_uneven(past: Past) -> None:
         assert hard.goes > 40
         assert hard.clean < other.clean - 2 * error
         assert hard.tempo < other.tempo + 0.02
+
+
+def test_so_many_days_are_practised() -> None:
+    """Over all players their mean lies within three standard deviations of a mean."""
+    mean = sum(len(past_of(seed).sessions) for seed in SEEDS) / len(SEEDS)
+    assert abs(mean - EXPECTED_DAYS) < 3 * DEVIATION / len(SEEDS) ** 0.5
 
 
 def test_is_slower_where_it_is_hard() -> None:
