@@ -42,7 +42,7 @@ def logs(draw) -> list[Attempted]:
     return log
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(logs(), st.lists(st.integers(60, 240), min_size=1, max_size=4))
 def test_a_new_goal_keeps_the_tempo_reached(log: list[Attempted], goals: list[int]):
     """However often it changes: the tempo stays, up to the present goal, and nothing else moves
@@ -61,7 +61,7 @@ def test_a_new_goal_keeps_the_tempo_reached(log: list[Attempted], goals: list[in
         )
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(logs(), st.integers(20, 400))
 def test_replay_is_rating_step_by_step(log, goal):
     """Replaying any log, whole or in two parts, gives the state that the steps gave."""
@@ -229,7 +229,7 @@ def test_the_tempo_played_is_gone_on_from():
     assert next_tempo(own, 170, Recall.LOST, 200, LADDER).tempo == 130
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(
     st.integers(20, 400),
     st.lists(st.tuples(st.sampled_from(list(Recall)), st.integers(20, 400)), max_size=60),

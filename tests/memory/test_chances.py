@@ -62,7 +62,7 @@ def test_a_cold_go_has_the_chance_that_is_wanted():
     assert of(BEGUN, learned=Learned(base=3.0)).cold(BEGUN) == 160
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(
     st.floats(-8, 8), st.floats(0.3, 3), st.integers(20, 400), st.floats(0.2, 1.0), st.booleans()
 )

@@ -69,7 +69,7 @@ def test_length_of_a_day(start, hours):
     assert count == hours * 2
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(
     st.datetimes(NAIVE, NAIVE + timedelta(days=5000)),
     st.integers(0, 23),
@@ -142,7 +142,7 @@ def test_days_of_sibling_keys_are_avoided_before_load_counts():
     assert shift(20.0, load=load, siblings=days) != 2
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.floats(0.1, 800), st.text(max_size=8), st.integers(0, 99))
 def test_same_facts_same_day_inside_the_window(stability, seed, count):
     """The day is determined by the facts and lies inside the stated window."""

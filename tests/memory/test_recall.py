@@ -115,7 +115,7 @@ def test_weights_that_the_library_would_not_take_are_refused(value):
     assert weights_from(list(DEFAULT_WEIGHTS)) == DEFAULT_WEIGHTS
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(histories)
 def test_agrees_with_the_formulas(history):
     """Any history gives what the published formulas give, to 1e-12."""
@@ -125,7 +125,7 @@ def test_agrees_with_the_formulas(history):
     assert state.difficulty == pytest.approx(difficulty, rel=1e-12)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(histories)
 def test_agrees_with_an_independent_implementation(history):
     """Any history gives what the Rust implementation gives, up to its single precision."""
@@ -138,7 +138,7 @@ def test_agrees_with_an_independent_implementation(history):
     assert state.difficulty == pytest.approx(other.difficulty, rel=1e-4)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.floats(0.01, 5000), st.integers(0, 5000))
 def test_retrievability_is_the_librarys(stability, days):
     """The curve written out here is the one that the library uses."""

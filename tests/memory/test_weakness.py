@@ -205,7 +205,7 @@ def test_everything_recalled() -> None:
 counts = st.integers(0, 6).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n)))
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(
     table=st.dictionaries(
         st.tuples(st.integers(0, 4), st.integers(0, 4)), counts, min_size=1, max_size=20

@@ -343,7 +343,7 @@ def phrase_of(
     st.lists(STRUCK, min_size=1, max_size=24),
     st.sampled_from(twelve("major")),
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_any_line_is_analysed_the_same_in_any_key(
     chart: str, start: Fraction, struck: list[tuple[Fraction, bool, Pitch, bool]], key: Key
 ) -> None:
@@ -397,7 +397,7 @@ def test_charts_of_every_function_come_back() -> None:
     st.sampled_from([Fraction(-1, 2), Fraction(0)]),
     st.lists(STRUCK, max_size=16),
 )
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 def test_any_analysis_comes_back(
     chart: str, start: Fraction, struck: list[tuple[Fraction, bool, Pitch, bool]]
 ) -> None:

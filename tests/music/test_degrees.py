@@ -62,7 +62,7 @@ def test_a_degree_goes_by_sound_not_by_spelling() -> None:
     st.sampled_from(CHROMATIC),
     st.sampled_from([key.tonic for key in twelve("major")]),
 )
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 def test_a_degree_stays_when_chord_and_note_move_together(text: str, note: str, to: Name) -> None:
     """Law: degrees are invariant under transposition."""
     way = Name("C").interval_to(to)

@@ -118,7 +118,7 @@ def test_ascii_hints_hold_ascii_only(each: Worked, level: Level) -> None:
 
 
 @given(st.sampled_from(list(LINES)), st.sampled_from(twelve("major")), st.sampled_from(LEVELS))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_degree_hints_say_the_same_in_every_key(name: str, key: Key, level: Level) -> None:
     """Law: levels 1 and 2 don't change with the key, level 3 names as many notes as level 2."""
     read = LINES[name].phrase

@@ -102,7 +102,7 @@ def test_the_notes_are_told_as_part_of_it_and_are_never_outside() -> None:
 
 
 @given(st.sampled_from(LINES), st.sampled_from(twelve("major")))
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 def test_it_is_the_same_in_every_key(planned: Planned, key: Key) -> None:
     """Law: what a line states doesn't change under transposition."""
     written = read(planned)

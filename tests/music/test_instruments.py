@@ -290,7 +290,7 @@ def test_what_is_read_sounds_in_the_key():
                 assert moved % 12 == at.root.pitch_class
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.sampled_from(INSTRUMENTS),
     st.sampled_from([*twelve("major"), *twelve("minor")]),
@@ -395,7 +395,7 @@ def turned(notes, ways) -> tuple[int, int, int]:
 
 
 @given(st.lists(PITCHES, min_size=1, max_size=5))
-@settings(deadline=None, max_examples=200)
+@settings(max_examples=200)
 def test_no_other_way_keeps_more_of_the_contour(pitches: list[Pitch]):
     """Against all ways to move each note by up to four octaves, counted one by one."""
     notes = tuple(LineNote(Fraction(at), Fraction(1), pitch) for at, pitch in enumerate(pitches))

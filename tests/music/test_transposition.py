@@ -273,7 +273,7 @@ def phrases(draw: st.DrawFn) -> Phrase:
     return Phrase("law", draw(keys), 120, Chart(blank.meter, bars), notes)
 
 
-@settings(deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(phrase=phrases(), key=keys)
 def test_degrees_and_semitones_are_invariant(phrase: Phrase, key: Key) -> None:
     """A law: every note keeps its degree against its chord, every bass its degree against the
@@ -297,7 +297,7 @@ def test_degrees_and_semitones_are_invariant(phrase: Phrase, key: Key) -> None:
             assert new.bass == strict or abs(strict.alter) > 1
 
 
-@settings(deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(phrase=phrases(), key=keys)
 def test_there_and_back(phrase: Phrase, key: Key) -> None:
     """A law: back in the written key everything sounds as before with the same degrees; and
@@ -323,7 +323,7 @@ def test_there_and_back(phrase: Phrase, key: Key) -> None:
         assert back.chart == phrase.chart
 
 
-@settings(deadline=None, max_examples=100)
+@settings(max_examples=100)
 @given(phrase=phrases(), order=st.sampled_from(["fourths", "fifths", "semitones-up"]))
 def test_twelve_steps_come_home(phrase: Phrase, order: str) -> None:
     """A law: twelve equal steps round the keys end where they began, in sound and degrees;
@@ -340,7 +340,7 @@ def test_twelve_steps_come_home(phrase: Phrase, order: str) -> None:
     assert phrase_to(phrase, phrase.key) == phrase
 
 
-@settings(deadline=None, max_examples=100)
+@settings(max_examples=100)
 @given(chord=chords, first=keys, second=keys)
 def test_every_chord_is_one_that_players_write(chord: Chord, first: Key, second: Key) -> None:
     """A law: between any two keys a written root stays a written root, of the same sound."""

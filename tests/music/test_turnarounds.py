@@ -289,7 +289,7 @@ firsts = st.builds(
 )
 
 
-@settings(deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(
     to=firsts,
     key=st.sampled_from([*MAJOR, *MINOR]),

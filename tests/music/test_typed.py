@@ -269,21 +269,21 @@ def charts(draw: st.DrawFn, *, finer: bool) -> Chart:
     )  # fmt: skip
 
 
-@settings(deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(read=charts(finer=False), ascii=st.booleans())
 def test_print_and_read_is_the_identity(read: Chart, ascii: bool) -> None:
     """A law: every chart whose chords change on shares of the beats comes back equal."""
     assert parse_chart(chart_text(read, ascii=ascii), read.meter) == read
 
 
-@settings(deadline=None, max_examples=100)
+@settings(max_examples=100)
 @given(read=charts(finer=True))
 def test_finer_charts_come_back_too(read: Chart) -> None:
     """A law: whatever the shares, the printed form is read back when told to."""
     assert parse_chart(chart_text(read), read.meter, finer=True) == read
 
 
-@settings(deadline=None, max_examples=300)
+@settings(max_examples=300)
 @given(
     text=st.text(alphabet="CGm7b#59/%|()[]NC. \n,-+", max_size=40) | st.text(max_size=20),
     meter=st.sampled_from([FOUR, THREE, SIX_EIGHT]),

@@ -46,7 +46,7 @@ def standing(store: Store, drill: Drill) -> dict[str, Any]:
     }
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(
     actions=st.lists(
         st.one_of(

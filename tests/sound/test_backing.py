@@ -53,7 +53,7 @@ def test_it_is_the_very_mix_of_a_file(parts: list[LoopPart], options: LoopOption
 
 
 @given(st.lists(st.integers(0, 9_000), max_size=5), st.integers(0, 60_000))
-@settings(deadline=None, max_examples=30)
+@settings(max_examples=30)
 def test_where_it_is_cut_changes_no_sample(cuts: list[int], start: int):
     """A device asks for as much as it likes at a time."""
     playing = track([LINED], LoopOptions(180, loops=2))

@@ -86,7 +86,7 @@ def test_no_chord_is_silence() -> None:
 
 
 @given(st.sampled_from(EVERY), OPTIONS)
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 def test_every_loop_is_the_same_and_nothing_overlaps_its_own_voice(
     each: LoopPart, options: LoopOptions
 ) -> None:
@@ -157,7 +157,7 @@ def test_two_tones_say_what_the_chord_is(symbol: str, classes: set[int]) -> None
 @given(
     st.lists(st.tuples(st.sampled_from(NAMES), st.sampled_from(SYMBOLS)), min_size=2, max_size=16)
 )
-@settings(deadline=None, max_examples=100)
+@settings(max_examples=100)
 def test_voicings_hold_the_guide_tones_in_the_middle_and_move_little(
     symbols: list[tuple[str, str]],
 ) -> None:

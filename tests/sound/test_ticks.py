@@ -74,7 +74,7 @@ def test_the_hundred_thousandth_click_is_exact() -> None:
     st.integers(0, 3),
     st.integers(0, 400_000),
 )
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 def test_pieces_of_any_size_join(
     pulse: Pulse, which: str, sizes: list[int], first: int, start: int
 ) -> None:

@@ -208,9 +208,7 @@ def test_attempts_of_a_round_say_nothing_of_the_pace(store: Store) -> None:
     assert recent_attempts(store, 200) == []
 
 
-@settings(
-    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     steps=st.lists(
         st.tuples(st.sampled_from(Recall), st.integers(0, 40), st.booleans()), max_size=12

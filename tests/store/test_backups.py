@@ -228,7 +228,7 @@ def test_seven_days_four_weeks_and_twelve_months_are_kept() -> None:
     assert set(kept) == {*days, *weeks, *months}
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(st.integers(0, 900), min_size=1, max_size=60, unique=True))
 def test_pruning_day_by_day_keeps_the_newest_and_a_bounded_number(offsets: list[int]) -> None:
     """However seldom one practises: the newest always stays, and never more than 23."""

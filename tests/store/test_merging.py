@@ -356,7 +356,6 @@ DEEDS = ["rate", "undo", "merge", "note", "setting", "default", "retire", "resto
 
 @settings(
     max_examples=12,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
 )

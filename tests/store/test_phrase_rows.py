@@ -189,9 +189,7 @@ def test_an_empty_store_says_how_to_begin(store: Store) -> None:
     assert "drillbox add" in caught.value.remedy
 
 
-@settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     title=st.text(st.characters(exclude_categories=("Cs",), exclude_characters="\0"), min_size=1)
 )

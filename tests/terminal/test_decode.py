@@ -158,7 +158,7 @@ def test_a_cut_key_waits_for_its_rest(cut: bytes) -> None:
 
 
 @given(st.text(st.characters(exclude_categories=["C", "Z"]), max_size=40))
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 def test_any_text_comes_back_character_by_character(text: str) -> None:
     """Proves that UTF-8 survives: every printable character is one press of that character."""
     typed = text.encode("utf-8", "ignore")
@@ -166,7 +166,7 @@ def test_any_text_comes_back_character_by_character(text: str) -> None:
 
 
 @given(st.binary(max_size=40), st.integers(0, 40))
-@settings(deadline=None, max_examples=150)
+@settings(max_examples=150)
 def test_where_the_bytes_are_cut_does_not_matter(typed: bytes, cut: int) -> None:
     """Proves that a slow line changes nothing: any bytes, cut anywhere, end and are all used."""
     decoder = Decoder()
