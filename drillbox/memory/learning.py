@@ -12,6 +12,7 @@ from typing import NamedTuple, TypeVar
 
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.newton import Prior, Trial, find_mode
+from drillbox.memory.recall import Recall
 
 LATEST = 1500  # so many cold goes are some weeks of daily practice; older ones were another you
 NEWEST = 100  # how the newest of them went counts by itself: as things are going just now
@@ -28,6 +29,11 @@ _FEWEST = 20
 # Practice helps, time and tempo harm, whatever the first days look like. Slow goes are for keys in
 # trouble, so that tempo seems to matter less than it does: a fit alone would slow down without end.
 _LEAST = (0.1, 0.05, 0.8)
+# How misses come out before there are any, the share of lost ones among lost and rough, and the
+# number of misses that this counts for. Assumed; see ``is_lenient``.
+LOST_SLOW, LOST_LATER, MISSES = 0.85, 0.2, 10
+SLOW = 1.1  # a tempo is well below the one reached by this factor
+LENIENT, ALIKE = 0.36, 0.16  # both shares at least that large, and no further apart
 
 
 class Seen(NamedTuple):
@@ -36,9 +42,24 @@ class Seen(NamedTuple):
 
     card_id: int
     day: int
-    clean: bool
+    recall: Recall
     tempo: int
     reached: int
+
+    @property
+    def clean(self) -> bool:
+        """Return whether it was clean or better."""
+        return self.recall >= Recall.CLEAN
+
+
+class Later(NamedTuple):
+    """How many goes at cards that had been played before on the same day were lost, and rough."""
+
+    lost: int
+    rough: int
+
+
+NOT_MISSED = Later(0, 0)
 
 
 class Row(NamedTuple):
@@ -67,7 +88,8 @@ class Learned:
     plus a share of the others and apart the days since any key of the phrase was played;
     times e^kept where the latest day began clean, and e^newest, as the newest goes tell how
     things are going just now. A first try has e^first in the place of practice and days, and
-    (what its phrase's other keys reached / its own first tempo)^(10 lent).
+    (what its phrase's other keys reached / its own first tempo)^(10 lent). For a ``lenient``
+    player clean is what they call fluent.
     """
 
     base: float = PRIOR[0]
@@ -81,6 +103,7 @@ class Learned:
     newest: float = PRIOR[8]
     phrases: Mapping[int, float] = field(default_factory=dict)
     keys: Mapping[str, float] = field(default_factory=dict)
+    lenient: bool = False
 
     def odds(self, card: Candidate, today: int, apart: int, ahead: float = 0.0) -> float:
         """Return the log-odds that a cold go today at the tempo reached comes out clean."""
@@ -115,17 +138,38 @@ UNLEARNT = Learned()
 _Value = TypeVar("_Value", int, str)
 
 
-def learn(seen: Sequence[Seen], cards: Iterable[Candidate]) -> Learned:
+def learn(seen: Sequence[Seen], cards: Iterable[Candidate], later: Later = NOT_MISSED) -> Learned:
     """Return what the cold goes say, oldest first; all but the latest ``LATEST`` are left out.
 
     ``cards`` are the cards as they stand after all of these goes; goes at others are left out.
-    Logistic regression with Normal priors: around ``PRIOR``, and around 0 for what sets a
-    phrase or a key apart.
+    ``later`` are the misses later on these days. Logistic regression with Normal priors: around
+    ``PRIOR``, and around 0 for what sets a phrase or a key apart.
     """
-    return fitted(attempted(seen[-LATEST:], cards))
+    seen = seen[-LATEST:]
+    lenient = is_lenient(seen, later)
+    return fitted(attempted(seen, cards, lenient=lenient), lenient=lenient)
 
 
-def fitted(rows: Sequence[Row]) -> Learned:
+def is_lenient(seen: Iterable[Seen], later: Later) -> bool:
+    """Return whether a player calls clean what is rough, as far as their misses tell.
+
+    Well below the tempo reached the fingers can do it: what is missed there was forgotten, and
+    is lost. Later on a day it has just been played: what is missed then mostly comes out rough.
+    Where lost goes are as frequent later as there, hardly any miss is called rough that should
+    be. (In ratings that is a leniency error.)
+    """
+    slow = [each for each in seen if not each.clean and each.reached >= SLOW * each.tempo]
+    forgotten = _lost(sum(each.recall is Recall.LOST for each in slow), len(slow), LOST_SLOW)
+    again = _lost(later.lost, later.lost + later.rough, LOST_LATER)
+    return min(forgotten, again) >= LENIENT and forgotten - again <= ALIKE
+
+
+def _lost(lost: int, missed: int, usual: float) -> float:
+    """Return the share of lost goes among missed ones, held towards the usual one."""
+    return (lost + usual * MISSES) / (missed + MISSES)
+
+
+def fitted(rows: Sequence[Row], *, lenient: bool = False) -> Learned:
     """Return what cold goes and what stood behind them say."""
     if len(rows) < _FEWEST:
         return UNLEARNT
@@ -159,6 +203,7 @@ def fitted(rows: Sequence[Row]) -> Learned:
         newest,
         dict(zip(phrases, effects, strict=True)),
         dict(zip(keys, weights[len(PRIOR) :], strict=True)),
+        lenient,
     )
 
 
@@ -179,12 +224,16 @@ def _columns(row: Row, key: int, *, newest: bool) -> tuple[tuple[int, float], ..
     return (*shown, (len(PRIOR) + key, 1.0))
 
 
-def attempted(seen: Sequence[Seen], cards: Iterable[Candidate]) -> list[Row]:
+def attempted(
+    seen: Sequence[Seen], cards: Iterable[Candidate], *, lenient: bool = False
+) -> list[Row]:
     """Return what stood behind each cold go, oldest first.
 
     A card's counts now less those of these goes are its counts before them. Left out is the
-    first go of each card that was played before all of them, as nobody knows when.
+    first go of each card that was played before all of them, as nobody knows when. Of a
+    ``lenient`` player's goes only the fluent ones are taken as clean.
     """
+    least = Recall.FLUENT if lenient else Recall.CLEAN
     of_card = {card.card_id: card for card in cards}
     known = [each for each in seen if each.card_id in of_card]
     past = {
@@ -203,7 +252,7 @@ def attempted(seen: Sequence[Seen], cards: Iterable[Candidate]) -> list[Row]:
             ahead = 0.0 if before.last_day else phrase.ahead(each)
             room = log(each.reached / each.tempo)
             behind = before.practice, before.since(each.day), apart, before.kept, room, ahead
-            rows.append(Row(card.phrase_id, card.key, *behind, each.clean))
+            rows.append(Row(card.phrase_id, card.key, *behind, each.recall >= least))
         phrase.reached[each.card_id] = log(each.reached)
         before.count(1, clean=each.clean)
         before.last_day, before.kept = each.day, each.clean

@@ -18,7 +18,7 @@ from drillbox.music.keys import Key, parse_key
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
-from drillbox.store.log import latest_firsts, recent_attempts
+from drillbox.store.log import later_misses, latest_firsts, recent_attempts
 
 READY, MAYBE = 0.8, 0.5  # the chances from which a key is called ready, and maybe
 CLIMB = 1.1  # what a day's visits add to the tempo that a key has climbed to: two rungs
@@ -112,7 +112,10 @@ def chances_of(
 ) -> Chances:
     """Return the chances of all cards in practice on a day; ``pool`` are they, where known."""
     pool = candidates(store) if pool is None else pool
-    return Chances(learn(latest_firsts(store, LATEST), pool), pool, day.toordinal(), rules)
+    seen = latest_firsts(store, LATEST)
+    since = date.fromordinal(seen[0].day) if seen else day
+    learned = learn(seen, pool, later_misses(store, since))
+    return Chances(learned, pool, day.toordinal(), rules)
 
 
 def started_at_goal(

@@ -145,7 +145,7 @@ class Summary:
     or a key. ``cells`` are the cards begun in scope, by phrase and key. ``mean`` is the share
     recalled for the player's mean key and phrase, None while nothing counts. ``advice`` and
     ``outlook`` are of all phrases whatever the scope, as a drill is; ``outlook`` is None where it
-    would take too long.
+    would take too long. For a ``lenient`` player the chances are of goes that they call fluent.
     """
 
     today: date
@@ -162,6 +162,7 @@ class Summary:
     waiting: tuple[Waiting, ...]
     outlook: Outlook | None
     advice: Advice
+    lenient: bool
 
 
 def summary(
@@ -206,6 +207,7 @@ def summary(
         bottlenecks(found),
         outlook(store, preferences, day, chances, pool) if every else None,
         _advice_as_read(advice, preferences),
+        chances.learned.lenient,
     )
 
 

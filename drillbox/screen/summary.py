@@ -23,6 +23,10 @@ from drillbox.screen.advising import (
 from drillbox.screen.look import Look, clean
 from drillbox.screen.standing import grid, key_names, legend, rule_lines, standing_table
 
+LENIENT = (
+    "What you miss just after you have played it is lost as often as rough: rough goes seem to"
+    " pass for clean. So in these chances, and in the drill's tempos, only fluent counts as clean."
+)
 SHOWN = 12  # rows of a table, and phrases of the grid, unless all are asked for
 
 
@@ -50,6 +54,7 @@ def summary_screen(
         Text(""),
         grid(cells, spelling, look),
         legend(look),
+        *([Text(LENIENT, style.QUIET)] if summary.lenient else []),
         Text(""),
         Text(present_line(summary.present)),
         *(Text(line) for line in _changed(summary, look)),

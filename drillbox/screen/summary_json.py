@@ -261,6 +261,13 @@ class Document(BaseModel):
         Field(description="null where playing it through would take too long"),
     ]
     advice: Advice
+    lenient: Annotated[
+        bool,
+        Field(
+            description="whether rough goes seem to be rated clean;"
+            " the chances are then of goes rated fluent"
+        ),
+    ]
 
 
 def summary_document(summary: Summary) -> dict[str, Any]:
@@ -287,6 +294,7 @@ def summary_document(summary: Summary) -> dict[str, Any]:
             tempo=advice.tempo,
             now=advice.now,
         ),
+        lenient=summary.lenient,
     )
     return document.model_dump(mode="json")
 

@@ -17,7 +17,7 @@ from drillbox.memory.cards import Attempted, CardState, is_cold, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.days import choose_due
-from drillbox.memory.learning import LATEST, Seen, learn
+from drillbox.memory.learning import LATEST, Later, Seen, learn
 from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import rules_from
 from tests.bench import study_fit
@@ -36,6 +36,7 @@ class Ours:
         self.pool: list[Candidate] = []
         self.load: Counter[date] = Counter()
         self.seen: deque[Seen] = deque(maxlen=LATEST)
+        self.later: list[tuple[int, Recall]] = []  # days and misses of goes after the day's first
         self.chances: Chances | None = None
         learning.find_mode = study_fit.find_mode
 
@@ -53,9 +54,14 @@ class Ours:
         self._begin(run)
         today = START.toordinal() + run.today
         if self.chances is None or self.chances.today != today:
-            learned = learn(list(self.seen), self.pool)
+            learned = learn(list(self.seen), self.pool, self._missed_later())
             self.chances = Chances(learned, self.pool, today, self.rules)
         return self.chances
+
+    def _missed_later(self) -> Later:
+        since = self.seen[0].day if self.seen else 0
+        found = Counter(recall for day, recall in self.later if day >= since)
+        return Later(found[Recall.LOST], found[Recall.ROUGH])
 
     def _begin(self, run: Run) -> None:
         for each in range(len(self.pool), run.present * 12):
@@ -81,11 +87,9 @@ class Ours:
                 break
             recall = Recall(rating)
             if card.last_day < today.toordinal():
-                self.seen.append(
-                    Seen(
-                        go.card_id, today.toordinal(), recall >= Recall.CLEAN, go.tempo, card.tempo
-                    )
-                )
+                self.seen.append(Seen(go.card_id, today.toordinal(), recall, go.tempo, card.tempo))
+            elif recall < Recall.CLEAN:
+                self.later.append((today.toordinal(), recall))
             sitting = sitting.rated(card, go.tempo, recall, before - run.left)
             self._move(card, go.tempo, recall, today)
 

@@ -82,7 +82,7 @@ class Life:
             due = choose_due(after(state.memory, recall, today), self.rules, str(card.card_id),
                              state.attempts + 1, {}, ())  # fmt: skip
             day = today.toordinal()
-            self.seen.append(Seen(card.card_id, day, recall >= Recall.CLEAN, tempo, card.tempo))
+            self.seen.append(Seen(card.card_id, day, recall, tempo, card.tempo))
         self.states[card.card_id] = rate(
             state, Attempted(today, recall, tempo, 0, due), self.goal, self.rules
         )

@@ -20,13 +20,16 @@ from drillbox.memory.learning import (
     PRIOR,
     PULL,
     UNLEARNT,
+    Later,
     Learned,
     Row,
     Seen,
     attempted,
     fitted,
+    is_lenient,
     learn,
 )
+from drillbox.memory.recall import Recall
 
 WEIGHTS = ("base", "growth", "fading", "together", "first", "kept", "steep", "lent", "newest")
 
@@ -64,7 +67,7 @@ def player(truth: Learned, goes: int = 1500, phrases: int = 10) -> list[Seen]:
         tempo = dice.randrange(80, 113)
         chance = truth.at(truth.odds(stand, day, apart), 96, tempo)
         clean = dice.random() < chance
-        seen.append(Seen(card_id, day, clean, tempo, 96))
+        seen.append(go(card_id, day, clean, tempo, 96))
         counts[card_id][not clean] += 1
         last[card_id] = day, clean
         of_phrase[phrase].add(day)
@@ -117,7 +120,7 @@ def test_fit_is_where_the_penalised_likelihood_has_no_slope():
 
 
 def go(card_id: int, day: int, clean: bool, tempo: int = 100, reached: int = 100) -> Seen:
-    return Seen(card_id, day, clean, tempo, reached)
+    return Seen(card_id, day, Recall.CLEAN if clean else Recall.ROUGH, tempo, reached)
 
 
 def test_what_stood_behind_a_go():
@@ -164,7 +167,7 @@ def test_nothing_seen_is_the_prior():
 def test_how_it_goes_just_now_counts_by_itself():
     """Where the newest goes went worse than the many before, the next one is expected to."""
     seen = player(Learned(base=1.5))
-    worse = [each._replace(clean=False) for each in seen[-NEWEST:]]
+    worse = [each._replace(recall=Recall.ROUGH) for each in seen[-NEWEST:]]
     stand = cards(seen)
     as_ever, now = learn(seen, stand), learn(seen[:-NEWEST] + worse, stand)
     assert now.newest < -0.5 < as_ever.newest
@@ -186,6 +189,48 @@ def test_extremes_keep_the_weights_sane(clean):
     odds = learned.odds(stand, stand.last_day + 10, 5)
     assert 0 < learned.at(odds, 96, 100) < 1
     assert learned.at(odds, 96, 120) < learned.at(odds, 96, 90)
+
+
+def slow_misses(lost: int, rough: int) -> list[Seen]:
+    """Return first goes a fifth below the tempo reached that were missed."""
+    recalls = [Recall.LOST] * lost + [Recall.ROUGH] * rough
+    return [Seen(place % 24, place // 24 + 1, recall, 80, 100)
+            for place, recall in enumerate(recalls)]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("slow", "later", "lenient"),
+    [
+        ((30, 30), (30, 30), True),  # rough ones are called clean wherever they come
+        ((55, 5), (10, 50), False),  # what was forgotten is lost, what slips is rough
+        ((55, 5), (30, 30), False),  # forgets within the day as well
+        ((10, 50), (10, 50), False),  # hardly ever forgets
+        ((10, 50), (50, 10), False),  # plays slowly, and not slowly enough
+        ((3, 3), (3, 3), False),  # too few to tell
+        ((0, 0), (0, 0), False),
+    ],
+)
+def test_who_calls_rough_goes_clean(slow, later, lenient):
+    """Told by how often misses are lost where the fingers can do it, and where memory can."""
+    assert is_lenient(slow_misses(*slow), Later(*later)) is lenient
+
+
+def test_for_a_lenient_player_fluent_goes_alone_count_as_clean():
+    """Chances are of goes that others would call clean; practice is counted as the cards do."""
+    missed = slow_misses(40, 40)
+    said = [Recall.CLEAN, Recall.FLUENT]
+    seen = missed + [Seen(each % 24, 10 + each // 24, said[each % 2], 100, 100)
+                     for each in range(480)]  # fmt: skip
+    stand = cards(seen)
+    exact, lenient = learn(seen, stand, Later(5, 60)), learn(seen, stand, Later(40, 40))
+    assert not exact.lenient
+    assert lenient.lenient
+    for each in stand:
+        chances = [who.at(who.odds(each, 40, 5), 100, 100) for who in (exact, lenient)]
+        assert chances[1] < chances[0] - 0.1
+    rows, strict = attempted(seen, stand), attempted(seen, stand, lenient=True)
+    assert [row[:-1] for row in rows] == [row[:-1] for row in strict]
+    assert [row.clean for row in strict[-480:]] == [False, True] * 240
 
 
 def test_old_goes_are_left_out():

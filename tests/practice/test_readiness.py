@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from drillbox.memory.candidates import Candidate, Pace
 from drillbox.memory.chances import Chances
 from drillbox.memory.learning import Learned
+from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.practice.readiness import PiledUp, piled_up
+from drillbox.practice.readiness import PiledUp, chances_of, piled_up
+from drillbox.store.access import Store
+from drillbox.store.card_rows import card, record_attempt
+from drillbox.store.values import NewAttempt
+from tests.store.making import DAY, NOW, ZONE, add_in_keys, go, session, step
 
 TODAY = date(2026, 6, 1).toordinal()
 RULES = Rules(loops=2, between_goes=10, minutes=20)
@@ -61,3 +66,33 @@ def test_days_leave_room_for_what_comes_back():
 def test_more_than_the_minutes_carry():
     """Where what comes back takes all the minutes, there is no number of days to tell."""
     assert told([*cards(10, 0), *cards(840, 9, 500)]).days is None
+
+
+def missed(store: Store, sitting: int, day: int, first: Recall, later: Recall) -> None:
+    """Miss each key once a fifth below the tempo reached, and later on that day again."""
+    for card_id in range(1, 13):
+        before = card(store, card_id).state
+        attempted, after = step(before, first, DAY + timedelta(days=day))
+        slow = attempted._replace(tempo=80)
+        at = NOW + timedelta(days=day)
+        record_attempt(
+            store,
+            NewAttempt(card_id, sitting, at, ZONE, slow, before.attempts, reached=100),
+            after,
+        )
+        go(store, card_id, sitting, (later,), at=at + timedelta(minutes=5),
+           day=DAY + timedelta(days=day))  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("slips", "lenient"), [(Recall.LOST, True), (Recall.ROUGH, False)], ids=["lost", "rough"]
+)
+def test_whose_clean_goes_count_as_rough(store: Store, slips: Recall, lenient: bool) -> None:
+    """The log tells: what was lost where the fingers could do it, and what where memory could."""
+    add_in_keys(store, "Late kettle")
+    sitting = session(store)
+    for day in range(6):
+        first = Recall.LOST if day % 2 else Recall.ROUGH
+        missed(store, sitting, day, first, slips if day % 2 else Recall.ROUGH)
+    found = chances_of(store, Rules(), DAY + timedelta(days=9))
+    assert found.learned.lenient is lenient

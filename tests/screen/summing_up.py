@@ -45,7 +45,9 @@ def standing(id_: int, name: str, verdict: str = FINE, tries: int = 20) -> Stand
     )  # fmt: skip
 
 
-def made(*cells: Cell, advice: Advice | None = None, phrases: int = 0) -> Summary:
+def made(
+    *cells: Cell, advice: Advice | None = None, phrases: int = 0, lenient: bool = False
+) -> Summary:
     """Return a summary of these cells; all keys and phrases stand alike."""
     keys = {each.key_id: each.key.text() for each in cells}
     titles = {each.phrase_id: each.title for each in cells}
@@ -65,6 +67,7 @@ def made(*cells: Cell, advice: Advice | None = None, phrases: int = 0) -> Summar
         waiting=bottlenecks(cells),
         outlook=None,
         advice=advice or Advice("all owned"),
+        lenient=lenient,
     )
 
 

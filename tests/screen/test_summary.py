@@ -107,6 +107,14 @@ def test_everything_owned() -> None:
     assert "You own every key" in text or "you own every key" in text
 
 
+def test_a_lenient_player_is_told_what_the_chances_are_of() -> None:
+    """One line under the grid, for them alone."""
+    said = "only fluent counts as clean"
+    for lenient in (True, False):
+        text = shown(made(cell(1, MAJOR[0]), lenient=lenient), Look(width=80))
+        assert (said in " ".join(text.split())) is lenient
+
+
 def test_titles_cannot_play_with_the_terminal() -> None:
     """Escape codes, bidi marks and markup in a title come out as harmless text."""
     evil = made(cell(1, MAJOR[0], title="[red]\x1b[31mx\u202e\n[/red]"))
