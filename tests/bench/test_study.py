@@ -9,11 +9,13 @@ from random import Random
 import numpy as np
 import pytest
 
+from drillbox.memory import learning
 from tests.bench.study import FINAL_SEED, SEARCH_SEED
 from tests.bench.study_baselines import BASELINES, Climbing, RoundRobin
 from tests.bench.study_cache import kept
 from tests.bench.study_memories import MEMORIES
 from tests.bench.study_motors import MOTORS
+from tests.bench.study_ours import Ours
 from tests.bench.study_players import CELLS, HELD, LIVES, Cell, Player
 from tests.bench.study_runs import LOST, Run, Score, simulate
 from tests.bench.study_tables import Result, calibration, interval, row, summary
@@ -150,3 +152,18 @@ def test_summary_by_hand():
     assert "worst -0.100, median -0.050" in told
     assert "isn't .05 over it: 0 cells" in told
     assert "| round-robin a 0.300 | 0.350 | +0.050 ± 0.000 | 0.100 |" in row(results[0])
+
+
+@pytest.mark.parametrize("rater", ["exact", "noisy", "kind"])
+def test_ours_tells_who_rates_too_kindly(rater: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """After forty days of the same player rating so: of the three the kind one alone is lenient."""
+    monkeypatch.setattr(learning, "find_mode", learning.find_mode)  # which the policy replaces
+    policy = Ours()
+    cell = Cell("act-r", "overnight", "some", "middling", rater, "4 lines, 10 min")
+    run = Run(cell, 5, policy)
+    for today in range(41):
+        run.begin(today)
+        policy.predicted(run)
+        policy.day(run)
+    assert policy.chances is not None
+    assert policy.chances.learned.lenient is (rater == "kind")
