@@ -93,7 +93,7 @@ def choosing(place: Path, attempts: int) -> None:
 
 def main() -> None:
     """Print the figures."""
-    gc.set_threshold(100_000, 20, 20)  # as the command does
+    gc.set_threshold(200_000, 20, 20)  # as the command does
     if "--store" in sys.argv:
         stores()
         return
