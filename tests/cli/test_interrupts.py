@@ -44,7 +44,7 @@ def interrupted(
     )
 
 
-@pytest.mark.parametrize("moment", ["typer", "drillbox.cli.commands.summary", "at exit"])
+@pytest.mark.parametrize("moment", ["typer", "drillbox.cli.context", "at exit"])
 def test_while_loading_and_at_the_end_it_ends_without_a_word(made: Path, moment: str):
     """The shell sees the signal, as of any program."""
     ran = interrupted(made, moment, "summary")
