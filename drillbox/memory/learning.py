@@ -33,7 +33,8 @@ _LEAST = (0.1, 0.05, 0.8)
 # number of misses that this counts for. Assumed; see ``is_lenient``.
 LOST_SLOW, LOST_LATER, MISSES = 0.85, 0.2, 10
 SLOW = 1.1  # a tempo is well below the one reached by this factor
-LENIENT, ALIKE = 0.36, 0.16  # both shares at least that large, and no further apart
+LENIENT, ALIKE = (0.36, 0.75), 0.16  # both shares lie between these, and no further apart
+FLUENT_SHARE = 0.25  # of clean or better goes, in somebody who can do without the word clean
 
 
 class Seen(NamedTuple):
@@ -150,18 +151,25 @@ def learn(seen: Sequence[Seen], cards: Iterable[Candidate], later: Later = NOT_M
     return fitted(attempted(seen, cards, lenient=lenient), lenient=lenient)
 
 
-def is_lenient(seen: Iterable[Seen], later: Later) -> bool:
-    """Return whether a player calls clean what is rough, as far as their misses tell.
+def is_lenient(seen: Sequence[Seen], later: Later) -> bool:
+    """Return whether a player calls clean what is rough, as far as their ratings tell.
 
     Well below the tempo reached the fingers can do it: what is missed there was forgotten, and
     is lost. Later on a day it has just been played: what is missed then mostly comes out rough.
     Where lost goes are as frequent later as there, hardly any miss is called rough that should
-    be. (In ratings that is a leniency error.)
+    be. (In ratings that is a leniency error.) Who hardly says rough or fluent at all has fewer
+    words than four, and of them nothing is known.
     """
-    slow = [each for each in seen if not each.clean and each.reached >= SLOW * each.tempo]
+    missed = [each for each in seen if not each.clean]
+    fluent = sum(each.recall is Recall.FLUENT for each in seen)
+    if fluent < FLUENT_SHARE * (len(seen) - len(missed)):
+        return False
+    slow = [each for each in missed if each.reached >= SLOW * each.tempo]
     forgotten = _lost(sum(each.recall is Recall.LOST for each in slow), len(slow), LOST_SLOW)
     again = _lost(later.lost, later.lost + later.rough, LOST_LATER)
-    return min(forgotten, again) >= LENIENT and forgotten - again <= ALIKE
+    least, most = LENIENT
+    in_both = least <= min(forgotten, again) and max(forgotten, again) <= most
+    return in_both and forgotten - again <= ALIKE
 
 
 def _lost(lost: int, missed: int, usual: float) -> float:

@@ -207,12 +207,22 @@ def slow_misses(lost: int, rough: int) -> list[Seen]:
         ((10, 50), (10, 50), False),  # hardly ever forgets
         ((10, 50), (50, 10), False),  # plays slowly, and not slowly enough
         ((3, 3), (3, 3), False),  # too few to tell
+        ((60, 0), (60, 0), False),  # never says rough
+        ((60, 2), (60, 3), False),
         ((0, 0), (0, 0), False),
     ],
 )
 def test_who_calls_rough_goes_clean(slow, later, lenient):
     """Told by how often misses are lost where the fingers can do it, and where memory can."""
     assert is_lenient(slow_misses(*slow), Later(*later)) is lenient
+
+
+@pytest.mark.parametrize(("clean", "fluent", "lenient"), [(60, 60, True), (60, 10, False)])
+def test_who_hardly_says_fluent_may_mean_it_by_clean(clean, fluent, lenient):
+    """Without a word above it, clean is taken as said."""
+    recalls = [Recall.CLEAN] * clean + [Recall.FLUENT] * fluent
+    good = [Seen(3, day, recall, 100, 100) for day, recall in enumerate(recalls, 30)]
+    assert is_lenient(slow_misses(30, 30) + good, Later(30, 30)) is lenient
 
 
 def test_for_a_lenient_player_fluent_goes_alone_count_as_clean():
