@@ -6,15 +6,17 @@ import sys
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, Protocol, TextIO
+from typing import TYPE_CHECKING, Any, Literal, Protocol, TextIO
 
 from drillbox.music.charts import Chart
 from drillbox.music.pulse import CountedBeats, Position, Pulse, clicked
 from drillbox.output import drawing
-from drillbox.sound.loop_parts import LoopOptions, LoopPart, lay_out
 from drillbox.sound.ticks import ClickTrack
 from drillbox.terminal.device import PERIOD, Device, Track, open_device
 from drillbox.terminal.presses import Press
+
+if TYPE_CHECKING:
+    from drillbox.sound.loop_parts import LoopOptions, LoopPart
 
 Backing = Literal["off", "bass", "bass-and-chords"]
 """What sounds under a drill besides the click."""
@@ -112,6 +114,7 @@ class DeviceClick(SilentClick):
         if mine.backing == "off" or not self._charts:
             return ClickTrack(pulse, mine.which, loudness, first)
         from drillbox.sound.backing import BackingTrack  # brings numpy with its first samples
+        from drillbox.sound.loop_parts import LoopOptions, LoopPart
 
         options = LoopOptions(
             pulse.tempo,
@@ -163,6 +166,7 @@ def play_loop(
     if isinstance(device, str):
         return device
     from drillbox.sound.backing import BackingTrack  # brings numpy
+    from drillbox.sound.loop_parts import lay_out
 
     layout = lay_out(parts, options)
     try:
