@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from datetime import date, timedelta
 from itertools import groupby
@@ -12,7 +13,7 @@ from drillbox.memory.cards import Attempted, CardState, is_cold, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.days import choose_due
-from drillbox.memory.learning import LATEST, Seen, learn
+from drillbox.memory.learning import LATEST, Later, Seen, learn
 from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import Rules
 
@@ -44,6 +45,7 @@ class Life:
         self.rules, self.goal, self.quarters = rules, goal, quarters
         self.states: list[CardState] = [untried(goal, rules) for _ in range(12 * phrases)]
         self.seen: list[Seen] = []
+        self.later: list[tuple[int, Recall]] = []  # days and ratings of goes after the day's first
         self.played: list[Played] = []
         self.used: list[float] = []  # the seconds of each day
         self.day = 0
@@ -60,7 +62,9 @@ class Life:
         """Drill one day's session, and let the night pass."""
         today = START + timedelta(days=self.day)
         pool = self.pool()
-        chances = Chances(learn(self.seen[-LATEST:], pool), pool, today.toordinal(), self.rules)
+        seen = self.seen[-LATEST:]
+        learned = learn(seen, pool, self._missed_later(seen))
+        chances = Chances(learned, pool, today.toordinal(), self.rules)
         sitting = Sitting(minutes)
         while go := next_go(pool, sitting, self.rules, Pace(), chances):
             card = pool[go.card_id]
@@ -75,6 +79,11 @@ class Life:
         self.used.append(sitting.used)
         self.day += 1
 
+    def _missed_later(self, seen: list[Seen]) -> Later:
+        since = seen[0].day if seen else 0
+        found = Counter(recall for day, recall in self.later if day >= since)
+        return Later(found[Recall.LOST], found[Recall.ROUGH])
+
     def _move(self, card: Candidate, tempo: int, recall: Recall, today: date) -> None:
         state = self.states[card.card_id]
         due = state.due or today
@@ -83,6 +92,8 @@ class Life:
                              state.attempts + 1, {}, ())  # fmt: skip
             day = today.toordinal()
             self.seen.append(Seen(card.card_id, day, recall, tempo, card.tempo))
+        else:
+            self.later.append((today.toordinal(), recall))
         self.states[card.card_id] = rate(
             state, Attempted(today, recall, tempo, 0, due), self.goal, self.rules
         )
