@@ -191,8 +191,10 @@ def test_ctrl_c_lets_a_server_that_answers_finish(
     try:
         session = Drill(store, PREFERENCES, minutes=20, now=NOW)
         for after in (0.0, 0.002, 0.004, 0.008):
-            threading.Timer(after, signal.raise_signal, (signal.SIGINT,)).start()
+            press = threading.Timer(after, signal.raise_signal, (signal.SIGINT,))
+            press.start()
             session.rate(Recall.CLEAN, NOW)
+            press.join()  # it mustn't meet the handler of the tests' own process
     finally:
         signal.signal(signal.SIGINT, former)
     assert stored(store) == [Recall.CLEAN] * 4
