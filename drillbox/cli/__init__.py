@@ -90,26 +90,26 @@ def run(arguments: list[str]) -> int:
     return ExitCode.OK
 
 
-def _asked_for(arguments: list[str]) -> str | None:
-    """Return the module of the command that is asked for; None where all are to be made, as for
-    help, or for a word that is no command."""
+def _asked_for(arguments: list[str]) -> tuple[str, ...]:
+    """Return the module of the command that is asked for; all, where it is help that is, or no
+    command."""
     words = iter(arguments)
     for word in words:
         if word == "--store":
             next(words, None)
         elif word not in {"--demo", "--ascii", "--plain"}:
-            return next((module for module, names in MODULES.items() if word in names), None)
-    return None
+            found = tuple(module for module, names in MODULES.items() if word in names)
+            return found or tuple(MODULES)
+    return tuple(MODULES)
 
 
-def build(module: str | None = None) -> TyperGroup:
-    """Return the command line, with all its commands or those of one of ``MODULES``."""
+def build(modules: tuple[str, ...] = tuple(MODULES)) -> TyperGroup:
+    """Return the command line, with all its commands or those of some of ``MODULES``."""
     from drillbox.cli.completing import COMPLETING, offer_completion
 
     if os.environ.get(COMPLETING):
         offer_completion()
-        module = None
-    return _made((module,) if module else tuple(MODULES))
+    return _made(modules)
 
 
 @cache

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import Attempted
-from drillbox.memory.learning import Later, Seen
+from drillbox.memory.learning import Seen
 from drillbox.memory.recall import Recall
 from drillbox.store.card_rows import LOGGED, attempted_of
 from drillbox.store.sql import KEPT, change, query
@@ -46,20 +46,6 @@ def latest_firsts(store: Store, count: int) -> list[Seen]:
         Seen(row.card_id, row.day.toordinal(), Recall(row.recall), row.tempo, row.reached)
         for row in rows[::-1]
     ]
-
-
-def later_misses(store: Store, since: date) -> Later:
-    """Return how many attempts were lost, and how many rough, from a practice day on, of those
-    that weren't the card's first of the day."""
-    words = """
-        SELECT coalesce(sum(CASE WHEN recall = 1 THEN 1 ELSE 0 END), 0),
-               coalesce(sum(CASE WHEN recall = 2 THEN 1 ELSE 0 END), 0)
-        FROM attempt
-        WHERE day >= :since AND recall <= 2 AND undone_at IS NULL AND NOT first_of_day
-    """
-    with store.read() as connection:
-        lost, rough = connection.execute(query(words), {"since": since}).one()
-    return Later(int(lost), int(rough))
 
 
 class DaySum(NamedTuple):
@@ -126,11 +112,13 @@ def opened_by_day(store: Store) -> dict[date, int]:
         return dict(map(tuple, connection.execute(query(words)).all()))
 
 
-def recall_counts(store: Store, since: date) -> dict[int, int]:
-    """Return how many first tries of a day got each recall, 1 to 4, from ``since`` on."""
-    words = """
+def recall_counts(store: Store, since: date, *, first: bool = True) -> dict[int, int]:
+    """Return how many first tries of a day got each recall, 1 to 4, from ``since`` on; with
+    ``first`` False how many later ones did."""
+    words = f"""
         SELECT recall, count(*) FROM attempt
-        WHERE day >= :since AND first_of_day AND undone_at IS NULL GROUP BY recall
+        WHERE day >= :since AND {"" if first else "NOT"} first_of_day AND undone_at IS NULL
+        GROUP BY recall
     """
     with store.read() as connection:
         return dict(map(tuple, connection.execute(query(words), {"since": since}).all()))

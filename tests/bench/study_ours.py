@@ -17,12 +17,13 @@ from drillbox.memory.cards import Attempted, CardState, is_cold, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.days import choose_due
-from drillbox.memory.learning import LATEST, Later, Seen, learn
+from drillbox.memory.learning import LATEST, Seen, learn
 from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import rules_from
 from tests.bench import study_fit
 from tests.bench.study_players import Floats
 from tests.bench.study_runs import OVERHEAD, Run
+from tests.memory.lives import missed_later
 
 START = date(2026, 1, 1)
 
@@ -54,14 +55,10 @@ class Ours:
         self._begin(run)
         today = START.toordinal() + run.today
         if self.chances is None or self.chances.today != today:
-            learned = learn(list(self.seen), self.pool, self._missed_later())
+            seen = list(self.seen)
+            learned = learn(seen, self.pool, missed_later(self.later, seen))
             self.chances = Chances(learned, self.pool, today, self.rules)
         return self.chances
-
-    def _missed_later(self) -> Later:
-        since = self.seen[0].day if self.seen else 0
-        found = Counter(recall for day, recall in self.later if day >= since)
-        return Later(found[Recall.LOST], found[Recall.ROUGH])
 
     def _begin(self, run: Run) -> None:
         for each in range(len(self.pool), run.present * 12):

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from drillbox.cli import MODULES, build
+from tests.conftest import Ran
 
 SHOWS_MODULES = """
 import sys
@@ -21,7 +23,7 @@ print(*sorted(each for each in sys.modules if each.startswith("drillbox.cli.comm
 @pytest.mark.parametrize("module", MODULES)
 def test_each_module_has_the_commands_that_it_is_listed_with(module: str) -> None:
     """What a module registers is what leads to it."""
-    assert tuple(build(module).commands) == MODULES[module]
+    assert tuple(build((module,)).commands) == MODULES[module]
 
 
 def test_help_has_them_all() -> None:
@@ -50,14 +52,10 @@ def test_a_command_loads_no_other(words: list[str], modules: list[str], tmp_path
 
 
 @pytest.mark.parametrize("words", [["--help"], ["--help", "drill"], ["dril"], []])
-def test_help_and_slips_know_every_command(words: list[str], tmp_path: Path) -> None:
+def test_help_and_slips_know_every_command(words: list[str], drillbox: Callable[..., Ran]) -> None:
     """Help names them all, and a slip is told what it may have been."""
-    place = ["--store", str(tmp_path / "store.sqlite3")]
-    found = subprocess.run(
-        [sys.executable, "-m", "drillbox", *(words if "--help" in words else place + words)],
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    told = found.stdout + found.stderr
+    found = drillbox(*words)
+    told = found.out + found.err
     assert "drill" in told
     assert ("  gig " in told) is (words != ["dril"])
-    assert found.returncode == (2 if words == ["dril"] else 0)
+    assert found.code == (2 if words == ["dril"] else 0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, timedelta
 from itertools import groupby
 from typing import NamedTuple
@@ -36,6 +36,13 @@ class Played(NamedTuple):
 Rating = Callable[[Played], Recall]
 
 
+def missed_later(later: Iterable[tuple[int, Recall]], seen: Sequence[Seen]) -> Later:
+    """Return the misses among days and ratings of later goes, since the oldest of cold ones."""
+    since = seen[0].day if seen else 0
+    found = Counter(recall for day, recall in later if day >= since)
+    return Later(found[Recall.LOST], found[Recall.ROUGH])
+
+
 class Life:
     """Phrases of twelve keys each, numbered 12 a phrase, and what became of them."""
 
@@ -63,7 +70,7 @@ class Life:
         today = START + timedelta(days=self.day)
         pool = self.pool()
         seen = self.seen[-LATEST:]
-        learned = learn(seen, pool, self._missed_later(seen))
+        learned = learn(seen, pool, missed_later(self.later, seen))
         chances = Chances(learned, pool, today.toordinal(), self.rules)
         sitting = Sitting(minutes)
         while go := next_go(pool, sitting, self.rules, Pace(), chances):
@@ -78,11 +85,6 @@ class Life:
             pool = self.pool()
         self.used.append(sitting.used)
         self.day += 1
-
-    def _missed_later(self, seen: list[Seen]) -> Later:
-        since = seen[0].day if seen else 0
-        found = Counter(recall for day, recall in self.later if day >= since)
-        return Later(found[Recall.LOST], found[Recall.ROUGH])
 
     def _move(self, card: Candidate, tempo: int, recall: Recall, today: date) -> None:
         state = self.states[card.card_id]

@@ -13,13 +13,13 @@ from sqlalchemy.exc import IntegrityError
 from drillbox.errors import NotFound
 from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import replay, untried
-from drillbox.memory.learning import Later, Seen
+from drillbox.memory.learning import Seen
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card, record_attempt, undo_attempt
 from drillbox.store.checks import check_store
-from drillbox.store.log import later_misses, latest_firsts, recent_attempts
+from drillbox.store.log import latest_firsts, recall_counts, recent_attempts
 from drillbox.store.opening import open_store
 from drillbox.store.values import CardMoved, NewAttempt
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step
@@ -259,8 +259,8 @@ def test_latest_first_attempts_of_a_day(store: Store) -> None:
     assert latest_firsts(store, 1) == [Seen(5, ordinal, Recall.CLEAN, 70, 70)]
 
 
-def test_misses_later_on_a_day(store: Store) -> None:
-    """Lost and rough goes but a card's first of the day, from a day on; undone ones are out."""
+def test_recalls_later_on_a_day(store: Store) -> None:
+    """Goes but a card's first of the day, from a day on; undone ones are out."""
     add(store, "Late kettle")
     at = session(store)
     go(store, 1, at, (Recall.LOST, Recall.LOST, Recall.ROUGH, Recall.CLEAN))
@@ -269,5 +269,9 @@ def test_misses_later_on_a_day(store: Store) -> None:
     before = card(store, 3).state
     (taken,) = go(store, 3, at, (Recall.LOST,))
     undo_attempt(store, taken.id, before, NOW)
-    assert later_misses(store, DAY) == Later(1, 2)
-    assert later_misses(store, DAY + timedelta(days=1)) == Later(0, 0)
+    assert recall_counts(store, DAY, first=False) == {
+        Recall.LOST: 1,
+        Recall.ROUGH: 2,
+        Recall.CLEAN: 1,
+    }
+    assert recall_counts(store, DAY + timedelta(days=1), first=False) == {}
