@@ -16,7 +16,8 @@ from drillbox.memory.recall import Recall
 
 LATEST = 1500  # so many cold goes are some weeks of daily practice; older ones were another you
 NEWEST = 100  # how the newest of them went counts by itself: as things are going just now
-MISSED_SHARE = 0.3  # what a missed go adds to practice against a clean one
+MISSED_SHARE = 0.3  # what a missed go adds to practice against a clean one: see ``practised``
+MOST_MISSED = 5, 2  # of missed ones so many count, and so many more for each clean one
 APART = 30  # days since a key of the phrase was played; more say no more, nor does never
 # Before there is anything to learn from. Assumed: base, growth, fading, together, first, kept,
 # steep (by how much the log-odds fall for each tenth, in natural logarithm, of tempo), lent (how
@@ -86,11 +87,11 @@ class Learned:
 
     The odds of a clean go are e^(base + phrase + key) · (1 + n)^growth · days^-fading ·
     apart^-together · (reached / tempo)^(10 steep), n being the card's days that began clean
-    plus a share of the others and apart the days since any key of the phrase was played;
-    times e^kept where the latest day began clean, and e^newest, as the newest goes tell how
-    things are going just now. A first try has e^first in the place of practice and days, and
-    (what its phrase's other keys reached / its own first tempo)^(10 lent). For a ``lenient``
-    player clean is what they call fluent.
+    plus a share of the others (``practised``) and apart the days since any key of the phrase
+    was played; times e^kept where the latest day began clean, and e^newest, as the newest goes
+    tell how things are going just now. A first try has e^first in the place of practice and
+    days, and (what its phrase's other keys reached / its own first tempo)^(10 lent). For a
+    ``lenient`` player clean is what they call fluent.
     """
 
     base: float = PRIOR[0]
@@ -113,8 +114,8 @@ class Learned:
         odds -= self.together * _log_apart(apart)
         if not card.last_day:
             return odds + self.first + 10 * self.lent * ahead
-        practice = card.clean + MISSED_SHARE * card.missed
-        odds += self.growth * log(1 + practice) + (self.kept if card.run else 0.0)
+        odds += self.growth * log(1 + practised(card.clean, card.missed))
+        odds += self.kept if card.run else 0.0
         return odds - self.fading * log(max(1, today - card.last_day))
 
     def at(self, odds: float, reached: int, tempo: int) -> float:
@@ -133,6 +134,15 @@ def chance_of(odds: float) -> float:
 
 def _log_apart(apart: int) -> float:
     return log(min(APART, max(1, apart)))
+
+
+def practised(clean: int, missed: int) -> float:
+    """Return what days that began clean and days that didn't come to, in clean ones.
+
+    A miss teaches a little, but a key that is missed day after day gets no surer by it.
+    """
+    few, each = MOST_MISSED
+    return clean + MISSED_SHARE * min(missed, few + each * clean)
 
 
 UNLEARNT = Learned()
@@ -282,7 +292,7 @@ class _Past:
 
     @property
     def practice(self) -> float:
-        return max(0, self.clean) + MISSED_SHARE * max(0, self.missed)
+        return practised(max(0, self.clean), max(0, self.missed))
 
     def since(self, day: int) -> int:
         return max(1, day - self.last_day) if self.last_day else 0

@@ -141,11 +141,14 @@ def _loss(said: float, true: float) -> float:
 
 
 def calibrated(results: Sequence[Result]) -> str:
-    """Return the calibration of what was shown and of what was asked, memory by memory."""
-    lines = ["| memory | chance | log loss (least) | largest gap | said → true (share) |",
+    """Return the calibration of what was shown and of what was asked, memory by memory and
+    rater by rater."""
+    lines = ["| players | chance | log loss (least) | largest gap | said → true (share) |",
              "|---|---|---|---|---|"]  # fmt: skip
-    for memory in dict.fromkeys(each.cell.memory for each in results):
-        scores = [score for each in results if each.cell.memory == memory for score in each.ours]
+    memories = dict.fromkeys(each.cell.memory for each in results)
+    raters = dict.fromkeys(each.cell.rater for each in results)
+    for level in (*memories, *raters):
+        scores = [score for each in results if level in each.cell for score in each.ours]
         for name in ("shown", "asked"):
             probes = [pair for score in scores for pair in getattr(score, name)]
             if not probes:
@@ -153,7 +156,7 @@ def calibrated(results: Sequence[Result]) -> str:
             found = calibration(probes)
             told = ", ".join(f"{said:.2f} → {true:.2f} ({share:.0%})"
                              for said, true, share in found.tenths)  # fmt: skip
-            lines.append(f"| {memory} | {name} | {found.loss:.3f} ({found.least:.3f})"
+            lines.append(f"| {level} | {name} | {found.loss:.3f} ({found.least:.3f})"
                          f" | {found.gap:.3f} | {told} |")  # fmt: skip
     return "\n".join(lines)
 

@@ -125,6 +125,19 @@ def test_worth_is_what_a_visit_changes_a_week_on():
     assert chances.worth(card) == pytest.approx(now * clean + (1 - now) * missed - alone)
 
 
+def test_a_miss_more_brings_nothing_to_what_is_always_missed():
+    """Beyond five misses, and two for each clean go, only a clean go is practice."""
+    card = BEGUN._replace(tempo=200, last_day=TODAY - 4, clean=1, missed=40, run=0)
+    learned = Learned(0.2, 0.5, 0.3, 0.0, -0.4, 0.6, 0.7)
+    bare = 0.2 - 0.3 * log(AHEAD)
+    clean = _chance(bare + 0.5 * log(1 + 2 + 0.3 * 9) + 0.6)
+    missed = _chance(bare + 0.5 * log(1 + 1 + 0.3 * 7))
+    alone = _chance(0.2 + 0.5 * log(1 + 1 + 0.3 * 7) - 0.3 * log(4 + AHEAD))
+    chances = of(card, learned=learned)
+    now = chances.at(card, chances.cold(card))
+    assert chances.worth(card) == pytest.approx(now * clean + (1 - now) * missed - alone)
+
+
 def _chance(odds: float) -> float:
     return 1 / (1 + exp(-odds))
 

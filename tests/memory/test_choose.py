@@ -119,6 +119,15 @@ def test_what_didnt_stay_comes_first_the_latest_before_all():
     assert order == [3, 4, 2]
 
 
+def test_what_never_stays_waits_its_turn():
+    """Missed on eight days, and on four more for each clean one, a key no longer comes before the
+    others: it would take the minutes of those that can be learnt."""
+    hopeless = card(1, 1, tempo=60, due=TODAY, last_day=TODAY - 1, clean=1, missed=12, run=0)
+    other = card(2, 2, tempo=60, due=TODAY, last_day=TODAY - 2)
+    assert Session(hopeless, other).go().card_id == 2
+    assert Session(hopeless._replace(missed=11), other).go().card_id == 1
+
+
 def test_a_visit_ends_with_a_clean_go_at_the_goal():
     """What came out at goal tempo needs no second go today."""
     session = Session(card(1, 1, due=TODAY), card(2, 2, due=TODAY), learned=SURE)

@@ -28,6 +28,7 @@ from drillbox.memory.learning import (
     fitted,
     is_lenient,
     learn,
+    practised,
 )
 from drillbox.memory.recall import Recall
 
@@ -147,6 +148,15 @@ def test_what_came_before_the_latest_goes_counts():
     before = card(0, seen)._replace(clean=5, missed=3)
     practice = 5 + 2 * MISSED_SHARE
     assert attempted(seen, [before]) == [Row(0, "0", practice, 7, 7, True, 0.0, 0.0, False)]
+
+
+def test_misses_without_end_are_no_practice():
+    """A miss counts a little, as long as there are no more than five and two for each clean go."""
+    assert practised(3, 2) == 3 + 2 * MISSED_SHARE
+    assert practised(0, 5) == practised(0, 100) == 5 * MISSED_SHARE
+    assert practised(3, 11) == practised(3, 12) == 3 + 11 * MISSED_SHARE
+    card = Candidate(1, 1, 0, 16.0, 200, 100, last_day=10, clean=1, missed=7)
+    assert UNLEARNT.odds(card, 11, 1) == UNLEARNT.odds(card._replace(missed=70), 11, 1)
 
 
 def test_goes_at_cards_that_are_gone_are_left_out():
