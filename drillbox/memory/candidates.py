@@ -14,6 +14,8 @@ from drillbox.memory.cards import CardState
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 
+PATIENCE = 8, 4  # so many missed days, and so many more for each clean one, come before others
+
 
 class Candidate(NamedTuple):
     """One card that may come next, flat so that a row of the store is one.
@@ -51,6 +53,13 @@ class Candidate(NamedTuple):
     def at_goal(self) -> bool:
         """Return whether it has climbed to its goal tempo."""
         return self.tempo >= self.goal
+
+    @property
+    def never_stays(self) -> bool:
+        """Return whether it was missed so often, against the days that began clean, that other
+        keys come before it."""
+        few, each = PATIENCE
+        return self.missed >= few + each * self.clean
 
 
 def candidate(

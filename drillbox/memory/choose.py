@@ -16,7 +16,6 @@ from drillbox.memory.rules import Rules
 TRIES = 3  # visits a sitting to a key that has never come out clean
 VISITS = 2  # visits a sitting to a key on its way to the goal, before other keys come
 LEAD = 2  # so many more days that began clean than didn't, and one visit is enough
-PATIENCE = 8, 4  # so many missed days, and so many more for each clean one, come before others
 CLIMBING = 8  # with fewer keys on their way to the goal a phrase not begun may start
 APART = 2  # visits to others before such a key comes back
 
@@ -195,12 +194,7 @@ def _not_held(begun: Group, today: int) -> Group:
     missed again and again all the same waits its turn.
     """
     due = [card for card in begun if card.due <= today and card.last_day != today]
-    few, each = PATIENCE
-    unsure = [
-        card
-        for card in due
-        if not (card.at_goal and card.run) and card.missed < few + each * card.clean
-    ]
+    unsure = [card for card in due if not ((card.at_goal and card.run) or card.never_stays)]
     return sorted(unsure, key=lambda card: (-card.last_day, -card.tempo / card.goal))
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal, NamedTuple
 
+from drillbox.memory.candidates import Candidate
 from drillbox.memory.chances import SURE_ENOUGH
 from drillbox.memory.rules import Rules
 from drillbox.memory.weakness import LEVEL, Estimate, Played, Weakness, estimate, wilson_interval
@@ -298,6 +299,26 @@ def bottlenecks(cells: Sequence[Cell]) -> tuple[Waiting, ...]:
         hardest = min(keys, key=lambda group: sum(cell.now for cell in group) / len(group))
         said.append(_waiting("key", hardest[0].key.text(), hardest))
     return tuple(said)
+
+
+class Slipping(NamedTuple):
+    """A key that never stays, and the days whose first go was clean or missed."""
+
+    title: str
+    key: str
+    clean: int
+    missed: int
+
+
+def slipping(cells: Sequence[Cell], pool: Iterable[Candidate]) -> tuple[Slipping, ...]:
+    """Return the keys that other keys come before as they never stay, the most missed first."""
+    of_card = {cell.card_id: cell for cell in cells}
+    found = [
+        Slipping(cell.title, cell.key.text(), card.clean, card.missed)
+        for card in pool
+        if card.never_stays and (cell := of_card.get(card.card_id))
+    ]
+    return tuple(sorted(found, key=lambda each: -each.missed))
 
 
 def _grouped(cells: Sequence[Cell], group: Callable[[Cell], int]) -> dict[int, list[Cell]]:

@@ -22,12 +22,14 @@ from drillbox.practice.standing import (
     WEAK,
     Cell,
     Present,
+    Slipping,
     Standing,
     Waiting,
     bottlenecks,
     card_standings,
     cells,
     present,
+    slipping,
     standings,
     weakness_of,
 )
@@ -160,6 +162,7 @@ class Summary:
     present: Present
     changes: Changes
     waiting: tuple[Waiting, ...]
+    slipping: tuple[Slipping, ...]
     outlook: Outlook | None
     advice: Advice
     lenient: bool
@@ -205,6 +208,7 @@ def summary(
         total,
         changed,
         bottlenecks(found),
+        slipping(found, pool),
         outlook(store, preferences, day, chances, pool) if every else None,
         _advice_as_read(advice, preferences),
         chances.learned.lenient,

@@ -10,7 +10,7 @@ from drillbox.music.keys import parse_key
 from drillbox.output import counted
 from drillbox.practice.coming import Whole
 from drillbox.practice.progress import Changes, Named, Stretch
-from drillbox.practice.standing import NAMED, Present, Waiting
+from drillbox.practice.standing import NAMED, Present, Slipping, Waiting
 from drillbox.practice.summing import Advice, Summary
 from drillbox.screen.look import Look, clean
 
@@ -74,6 +74,23 @@ def waiting_lines(waiting: tuple[Waiting, ...], look: Look) -> list[str]:
         if named:
             lines.append(f"Waiting for {words}: {'; '.join(named)}.")
     return lines
+
+
+def slipping_lines(slipping: tuple[Slipping, ...], look: Look) -> list[str]:
+    """Say which keys never stay, and what helps, where there are any."""
+    if not slipping:
+        return []
+    named = [
+        f"{title_text(each.title, look)} in {key_text(each.key, look)}"
+        f" ({each.clean} of {counted(each.clean + each.missed, 'day')})"
+        for each in slipping[:NAMED]
+    ]
+    more = len(slipping) - len(named)
+    said = "; ".join(named) + (f"; and {more} more" if more else "")
+    return [
+        f"Hardly ever clean, so that other keys come first: {said}. Take it apart with its hints,"
+        " or leave it out for a while: 'drillbox edit' with --aside."
+    ]
 
 
 def _waits(each: Waiting, look: Look) -> str:

@@ -18,6 +18,7 @@ from drillbox.screen.advising import (
     empty_line,
     outlook_lines,
     present_line,
+    slipping_lines,
     waiting_lines,
 )
 from drillbox.screen.look import Look, clean
@@ -61,6 +62,7 @@ def summary_screen(
         *(Text(line) for line in (agreement_lines(heard, look) if heard else [])),
         Text(""),
         *(Text(line) for line in waiting_lines(summary.waiting, look)),
+        *(Text(line) for line in slipping_lines(summary.slipping, look)),
         *(Text(line) for line in outlook_lines(summary, look)),
         Text(advice, style.TITLE),
     )

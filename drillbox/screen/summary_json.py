@@ -168,6 +168,17 @@ class Waiting(_Read):
     ]
 
 
+class Slipping(_Read):
+    """A key that other keys come before, as it never stays."""
+
+    title: str
+    key: str
+    days_clean: Annotated[
+        Count, Field(validation_alias="clean", description="days whose first go was clean")
+    ]
+    days_missed: Annotated[Count, Field(validation_alias="missed", description="and wasn't")]
+
+
 class Span(_Read):
     """A figure over the days played through: the lowest and the highest that came out."""
 
@@ -256,6 +267,7 @@ class Document(BaseModel):
     present: Present
     changes: Changes
     waiting: list[Waiting]
+    slipping: Annotated[list[Slipping], Field(description="most missed first")]
     outlook: Annotated[
         Outlook | None,
         Field(description="null where playing it through would take too long"),
@@ -285,6 +297,7 @@ def summary_document(summary: Summary) -> dict[str, Any]:
         present=Present.model_validate(summary.present),
         changes=Changes.model_validate(summary.changes),
         waiting=[Waiting.model_validate(each) for each in summary.waiting],
+        slipping=[Slipping.model_validate(each) for each in summary.slipping],
         outlook=Outlook.model_validate(summary.outlook) if summary.outlook else None,
         advice=Advice(
             kind=advice.kind,

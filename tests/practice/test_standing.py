@@ -6,10 +6,11 @@ from datetime import date, timedelta
 
 import pytest
 
+from drillbox.memory.candidates import Candidate
 from drillbox.memory.chances import SURE_ENOUGH
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
-from drillbox.practice.standing import Cell, cells, present, waits_for
+from drillbox.practice.standing import Cell, Slipping, cells, present, slipping, waits_for
 from drillbox.store.first_tries import OpenCard
 
 TODAY = date(2026, 3, 2)
@@ -50,6 +51,17 @@ def test_what_a_card_waits_for() -> None:
     assert one(tempo=119, stability=27.9).waits == "both"
     assert one(stability=90.0).waits == "memory"
     assert one(owned=True).waits == ""
+
+
+def test_what_never_stays() -> None:
+    """Missed on eight days, and four more for each clean one; the most missed first, and only of
+    the cards in scope."""
+    card = Candidate(1, 1, 0, 16.0, 120, 100, last_day=TODAY.toordinal(), clean=1, missed=12)
+    other = one()._replace(card_id=2, title="Four lamps")
+    pool = [card, card._replace(card_id=2, clean=0, missed=40), card._replace(card_id=3)]
+    named = [Slipping("Four lamps", "Bb", 0, 40), Slipping("Late kettle", "Bb", 1, 12)]
+    assert slipping([one(), other], pool) == tuple(named)
+    assert slipping([one()], [card._replace(missed=11)]) == ()
 
 
 def test_a_group_waits_for_what_half_of_it_lacks() -> None:

@@ -11,6 +11,7 @@ from drillbox.practice.standing import (
     UNPLAYED,
     Cell,
     Level,
+    Slipping,
     Standing,
     Waits,
     bottlenecks,
@@ -46,7 +47,11 @@ def standing(id_: int, name: str, verdict: str = FINE, tries: int = 20) -> Stand
 
 
 def made(
-    *cells: Cell, advice: Advice | None = None, phrases: int = 0, lenient: bool = False
+    *cells: Cell,
+    advice: Advice | None = None,
+    phrases: int = 0,
+    slipping: tuple[Slipping, ...] = (),
+    lenient: bool = False,
 ) -> Summary:
     """Return a summary of these cells; all keys and phrases stand alike."""
     keys = {each.key_id: each.key.text() for each in cells}
@@ -65,6 +70,7 @@ def made(
         present=total,
         changes=QUIET,
         waiting=bottlenecks(cells),
+        slipping=slipping,
         outlook=None,
         advice=advice or Advice("all owned"),
         lenient=lenient,

@@ -12,9 +12,15 @@ from drillbox.music.keys import MAJOR, parse_key
 from drillbox.practice.coming import Outlook, Whole
 from drillbox.practice.progress import Changes, Named, Stretch
 from drillbox.practice.readiness import PiledUp
-from drillbox.practice.standing import Waiting
+from drillbox.practice.standing import Slipping, Waiting
 from drillbox.practice.summing import Advice, Kind, Scope
-from drillbox.screen.advising import advice_line, change_lines, outlook_lines, waiting_lines
+from drillbox.screen.advising import (
+    advice_line,
+    change_lines,
+    outlook_lines,
+    slipping_lines,
+    waiting_lines,
+)
 from drillbox.screen.look import Look
 from tests.screen.summing_up import QUIET, TODAY, cell, made
 
@@ -88,6 +94,22 @@ def test_what_waits_for_what() -> None:
         " 3 phrases, at 70% of goal).",
     ]
     assert waiting_lines((), LOOK) == ["Every key that you have started is owned."]
+
+
+def test_what_never_stays_is_named_and_what_helps() -> None:
+    """Three at most, the days of each; nothing where all stays."""
+    one = Slipping("Four lamps", "Gb", 1, 12)
+    assert slipping_lines((one,), LOOK) == [
+        "Hardly ever clean, so that other keys come first: 'Four lamps' in G♭ (1 of 13 days)."
+        " Take it apart with its hints, or leave it out for a while: 'drillbox edit' with --aside."
+    ]
+    five = (one, *(Slipping(f"Line {number}", "E", 0, 9 - number) for number in range(4)))
+    (line,) = slipping_lines(five, LOOK)
+    assert (
+        "(1 of 13 days); 'Line 0' in E (0 of 9 days); 'Line 1' in E (0 of 8 days); and 2 more."
+        in line
+    )
+    assert slipping_lines((), LOOK) == []
 
 
 def test_what_the_days_bring() -> None:

@@ -9,6 +9,7 @@ import pytest
 from rich.cells import cell_len
 
 from drillbox.music.keys import MAJOR, USUAL
+from drillbox.practice.standing import Slipping
 from drillbox.practice.summing import Advice, Summary
 from drillbox.screen.look import Look
 from drillbox.screen.summary import summary_screen
@@ -113,6 +114,14 @@ def test_a_lenient_player_is_told_what_the_chances_are_of() -> None:
     for lenient in (True, False):
         text = shown(made(cell(1, MAJOR[0]), lenient=lenient), Look(width=80))
         assert (said in " ".join(text.split())) is lenient
+
+
+def test_what_never_stays_is_in_the_summary() -> None:
+    """Why a key hardly comes any more is said where the player looks for it."""
+    slipping = (Slipping("Four lamps", "Db", 0, 8),)
+    for each in (slipping, ()):
+        text = shown(made(cell(1, MAJOR[0]), slipping=each), Look(width=80))
+        assert ("'Four lamps' in D♭ (0 of 8 days)" in " ".join(text.split())) is bool(each)
 
 
 def test_titles_cannot_play_with_the_terminal() -> None:
