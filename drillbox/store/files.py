@@ -19,7 +19,9 @@ from zlib import crc32
 
 from drillbox.errors import BadInput, NotFound
 
-_MADE = r"(\d+)(?:-([0-9a-f]{8}))?"  # the maker's number, and whose processes it is one of
+# The maker's number, and whose processes it is one of. No process has as many digits as the
+# random part of a name, which may be digits alone.
+_MADE = r"(\d{1,10})(?:-([0-9a-f]{8}))?"
 # SQLite keeps a journal of its own beside a copy that it makes.
 _MAKER = re.compile(rf".*\.{_MADE}(?:\.[0-9a-f]+)?\.part(?:-journal|-wal|-shm)?", re.DOTALL)
 _SCRATCH = re.compile(rf"drillbox-copy-{_MADE}-.+")
@@ -120,18 +122,27 @@ def is_running(process: str) -> bool | None:
         return False
     except OSError:
         return True  # it runs, as somebody else
-    return True
+    return not _has_ended(_facts(int(number)))
 
 
 def _began(pid: int) -> str | None:
     """Return when a process began, in ticks since the system's start (proc(5), field 22)."""
+    facts = _facts(pid)
+    return facts[19] if len(facts) > 19 and not _has_ended(facts) else None
+
+
+def _facts(pid: int) -> list[str]:
+    """Return what Linux tells of a process, from its state on (proc(5), field 3); else []."""
     try:
-        stat = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8", errors="replace")
+        told = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8", errors="replace")
     except OSError:
-        return None
-    fields = stat.rpartition(")")[2].split()
-    # A zombie has ended, though its parent hasn't asked for its end yet.
-    return fields[19] if len(fields) > 19 and fields[0] not in "ZX" else None
+        return []
+    return told.rpartition(")")[2].split()
+
+
+def _has_ended(facts: list[str]) -> bool:
+    """Return whether a process is a zombie: it ended, though its parent hasn't asked yet."""
+    return bool(facts) and facts[0] in "ZX"
 
 
 def part_of(path: Path) -> Path:

@@ -369,6 +369,7 @@ def test_half_a_copy_goes_with_what_sqlite_keeps_beside_it(store: Store, end: st
     folder.mkdir(mode=0o700, exist_ok=True)
     half = f"{2**22 + 1}-{realm()}.ab.part{end}"
     left = [folder / f".a.{half}", store.place.with_name(f".{store.place.name}.{half}")]
+    left.append(folder / f".a.{half.replace('.ab.', '.3621061878896239.')}")  # digits alone
     for each in (*left, other := store.place.with_name(f".other.{half}")):
         each.touch()
     back_up(store.engine, store.place, NOW, "asked")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import subprocess
+import sys
 from datetime import timedelta
 from pathlib import Path
 
@@ -103,6 +104,19 @@ def test_processes_are_told_apart() -> None:
     running.communicate()
     assert is_running(process) is False
     assert is_running(str(2**31 - 1)) is False
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="what a process is doing is told by Linux")
+def test_a_process_that_nobody_asks_for_its_end_has_ended() -> None:
+    """As in a container without an init: what a killed program left there is swept, too."""
+    process, running = other_process()
+    running.kill()
+    os.waitid(os.P_PID, running.pid, os.WEXITED | os.WNOWAIT)  # it stays a zombie
+    number = process.partition(":")[0]
+    os.kill(int(number), 0)
+    assert is_running(process) is False
+    assert is_running(number) is False
+    running.communicate()
 
 
 @pytest.mark.skipif(not hasattr(os, "setresuid"), reason="users are changed by Linux's call")
