@@ -88,8 +88,8 @@ def slipping_lines(slipping: tuple[Slipping, ...], look: Look) -> list[str]:
     more = len(slipping) - len(named)
     said = "; ".join(named) + (f"; and {more} more" if more else "")
     return [
-        f"Hardly ever clean, so that other keys come first: {said}. Take it apart with its hints,"
-        " or leave it out for a while: 'drillbox edit' with --aside."
+        f"Hardly ever clean, so that other keys come first: {said}. Take such a key apart with its"
+        " hints, or leave it out for a while: 'drillbox edit' with --aside."
     ]
 
 

@@ -101,7 +101,8 @@ def test_what_never_stays_is_named_and_what_helps() -> None:
     one = Slipping("Four lamps", "Gb", 1, 12)
     assert slipping_lines((one,), LOOK) == [
         "Hardly ever clean, so that other keys come first: 'Four lamps' in G♭ (1 of 13 days)."
-        " Take it apart with its hints, or leave it out for a while: 'drillbox edit' with --aside."
+        " Take such a key apart with its hints, or leave it out for a while: 'drillbox edit' with"
+        " --aside."
     ]
     five = (one, *(Slipping(f"Line {number}", "E", 0, 9 - number) for number in range(4)))
     (line,) = slipping_lines(five, LOOK)
