@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from drillbox.music.analysis.hints import HintBar, Level
     from drillbox.music.analysis.whole import Analysis
     from drillbox.music.moving.instruments import Break
+    from drillbox.practice.standing import Slipping, Waiting
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +109,8 @@ class _Step(NamedTuple):
 class Recap:
     """What a session came to: its attempts, minutes, and the cards due on the days to come.
 
-    ``all_done``: it ended with minutes still to go, as every key is owned and sure.
+    ``all_done``: it ended with minutes still to go, as every key is owned and sure. ``waiting``
+    is what the phrases that were played wait for, ``slipping`` which of their keys never stay.
     """
 
     attempts: tuple[Rated, ...]
@@ -116,6 +118,8 @@ class Recap:
     due: tuple[tuple[date, int], ...]
     today: date
     all_done: bool
+    waiting: tuple[Waiting, ...] = ()
+    slipping: tuple[Slipping, ...] = ()
 
 
 class Drill:
@@ -267,13 +271,29 @@ class Drill:
         end_session(self.store, self.session.id, now)
         self.day = self.preferences.today(now)
         due = sorted(due_counts(self.store, self.day).items())
+        waiting, slipping = self._lacking()
         return Recap(
             self.rated,
             self.sitting.used / 60,
             tuple(due),
             self.day,
             all_done=self.showing is None and not self.time_is_up,
+            waiting=waiting,
+            slipping=slipping,
         )
+
+    def _lacking(self) -> tuple[tuple[Waiting, ...], tuple[Slipping, ...]]:
+        """Return what the phrases that were played wait for, and their keys that never stay."""
+        # Both bring the estimates along, which no screen before the last one needs.
+        from drillbox.practice.standing import bottlenecks, cells, slipping
+        from drillbox.store.first_tries import open_cards
+
+        titles = {each.read.phrase_id: each.read.title for each in self.rated}
+        pool = [each for each in candidates(self.store) if each.begun and each.phrase_id in titles]
+        now = {each.card_id: self.chances.at_goal(each) for each in pool}
+        begun = [each for each in open_cards(self.store) if each.id in now]
+        found = cells(begun, titles, now, self.rules, self.preferences.shown_key)
+        return bottlenecks(found), slipping(found, pool)
 
     def _advance(self, now: datetime, pool: list[Candidate] | None = None) -> None:
         pool = candidates(self.store) if pool is None else pool

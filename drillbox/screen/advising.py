@@ -1,4 +1,4 @@
-"""The sentences of a summary: what to do next and why, what waits, what comes, what changed."""
+"""The sentences of a summary: what to do next and why, what comes, what changed."""
 
 from __future__ import annotations
 
@@ -6,15 +6,13 @@ from collections.abc import Sequence
 from datetime import date
 
 from drillbox.memory.forecasting import Range
-from drillbox.music.keys import parse_key
 from drillbox.output import counted
 from drillbox.practice.coming import Whole
 from drillbox.practice.progress import Changes, Named, Stretch
-from drillbox.practice.standing import NAMED, Present, Slipping, Waiting
+from drillbox.practice.standing import NAMED, Present
 from drillbox.practice.summing import Advice, Summary
 from drillbox.screen.look import Look, clean
-
-WAITS = {"tempo": "tempo", "memory": "memory", "both": "tempo and memory"}
+from drillbox.screen.waiting import key_text, title_text
 
 
 def advice_line(advice: Advice, mean: float | None, look: Look) -> str:
@@ -62,54 +60,6 @@ def _piled(advice: Advice) -> str:
     low, high = found.days
     days = f"{low} to {high} days" if low < high else counted(high, "day")
     return f"{said}; your daily minutes clear that in {days}"
-
-
-def waiting_lines(waiting: tuple[Waiting, ...], look: Look) -> list[str]:
-    """Say what phrases and keys wait for until they are owned, in a line for each want."""
-    if not waiting:
-        return ["Every key that you have started is owned."]
-    lines = []
-    for what, words in WAITS.items():
-        named = [_waits(each, look) for each in waiting if each.what == what]
-        if named:
-            lines.append(f"Waiting for {words}: {'; '.join(named)}.")
-    return lines
-
-
-def slipping_lines(slipping: tuple[Slipping, ...], look: Look) -> list[str]:
-    """Say which keys never stay, and what helps, where there are any."""
-    if not slipping:
-        return []
-    named = [
-        f"{title_text(each.title, look)} in {key_text(each.key, look)}"
-        f" ({each.clean} of {counted(each.clean + each.missed, 'day')})"
-        for each in slipping[:NAMED]
-    ]
-    more = len(slipping) - len(named)
-    said = "; ".join(named) + (f"; and {more} more" if more else "")
-    return [
-        f"Hardly ever clean, so that other keys come first: {said}. Take such a key apart with its"
-        " hints, or leave it out for a while: 'drillbox edit' with --aside."
-    ]
-
-
-def _waits(each: Waiting, look: Look) -> str:
-    tempo = "" if each.what == "memory" else f", at {each.tempo:.0%} of goal"
-    if each.kind == "key":
-        return (
-            f"{key_text(each.name, look)} (the hardest key, {counted(each.keys, 'phrase')}{tempo})"
-        )
-    return f"{title_text(each.name, look)} ({counted(each.keys, 'key')}{tempo})"
-
-
-def key_text(name: str, look: Look) -> str:
-    """Return a key as this screen can show it."""
-    return parse_key(name).text(ascii=look.ascii)
-
-
-def title_text(title: str, look: Look) -> str:
-    """Return a title in quotes, short enough for a sentence."""
-    return f"'{clean(title, 40, ascii=look.ascii)}'"
 
 
 def outlook_lines(summary: Summary, look: Look) -> list[str]:

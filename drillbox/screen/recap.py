@@ -16,12 +16,13 @@ from drillbox.practice.rating import Rated
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean
 from drillbox.screen.table import Column, table
+from drillbox.screen.waiting import slipping_lines, waiting_lines
 
 
 def recap_screen(recap: Recap, look: Look) -> RenderableType:
     """Draw what was played, a line to each key, and when the next keys are due."""
     if not recap.attempts:
-        return Group(Text("Nothing was rated in this session."), *_closing(recap))
+        return Group(Text("Nothing was rated in this session."), *_closing(recap, look))
     columns = [
         Column("phrase", wide=True),
         Column("key"),
@@ -36,13 +37,15 @@ def recap_screen(recap: Recap, look: Look) -> RenderableType:
         Text(""),
         table(columns, rows, look),
         Text(""),
-        *_closing(recap),
+        *_closing(recap, look),
     )
 
 
-def _closing(recap: Recap) -> list[Text]:
-    """Say why the session ended early, where it did, and when keys are due next."""
-    lines = []
+def _closing(recap: Recap, look: Look) -> list[Text]:
+    """Say what the phrases that were played wait for, why the session ended early, where it did,
+    and when keys are due next."""
+    lines = [*waiting_lines(recap.waiting, look)] if recap.waiting else []
+    lines += slipping_lines(recap.slipping, look)
     if recap.all_done:
         lines.append("Every key is owned and sure: nothing more is needed today.")
     return [Text(line) for line in [*lines, due_line(recap)]]

@@ -15,7 +15,6 @@ from drillbox.screen.advising import (
     change_lines,
     empty_line,
     outlook_lines,
-    waiting_lines,
 )
 from drillbox.screen.look import Look, clean
 from drillbox.screen.plots import minutes_text
@@ -24,6 +23,7 @@ from drillbox.screen.report_svg import circle_svg as circle_drawing
 from drillbox.screen.report_svg import columns_svg, interval_svg
 from drillbox.screen.report_tunes import tune_sections
 from drillbox.screen.standing import SHAPES, level_words, rows_by_phrase, tonics_round_circle
+from drillbox.screen.waiting import slipping_lines, waiting_lines
 
 _LOOK = Look(width=200)
 _HEADS = ("Share recalled", "Interval", "Tries", "Tempo reached", "Clean at goal now", "Waits for")
@@ -63,6 +63,7 @@ def _next(summary: Summary) -> str:
     advice = advice_line(summary.advice, summary.mean, _LOOK)
     lines = (
         *waiting_lines(summary.waiting, _LOOK),
+        *slipping_lines(summary.slipping, _LOOK),
         *outlook_lines(summary, _LOOK),
         *change_lines(summary.changes, summary.today, _LOOK),
     )

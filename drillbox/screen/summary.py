@@ -18,11 +18,10 @@ from drillbox.screen.advising import (
     empty_line,
     outlook_lines,
     present_line,
-    slipping_lines,
-    waiting_lines,
 )
 from drillbox.screen.look import Look, clean
 from drillbox.screen.standing import grid, key_names, legend, rule_lines, standing_table
+from drillbox.screen.waiting import slipping_lines, waiting_lines
 
 LENIENT = (
     "What you miss just after you have played it is lost as often as rough: rough goes seem to"

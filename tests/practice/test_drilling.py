@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -123,6 +124,26 @@ def test_the_loops_asked_for_stand_with_the_attempt(store, asked: int | None, ke
     first = drill.showing.card.id
     drill.rate(Recall.CLEAN, later(1))
     assert [each.loops for each in attempts_of(store, first)] == [kept]
+
+
+def test_the_end_says_what_was_played_waits_for(store):
+    """Of the phrases of this session alone; and of their keys those that never stay."""
+    misses = Counter()
+    for day in range(30):
+        drill = Drill(store, PREFERENCES, minutes=6, now=later(day * 1440))
+        for _ in range(9):
+            drill.rate(Recall.LOST, later(day * 1440 + 1))
+        recap = drill.finish(later(day * 1440 + 2))
+        played = {(each.read.title, each.read.key.text()) for each in recap.attempts}
+        misses.update(played)
+        titles = {title for title, _ in played}
+        assert {each.name for each in recap.waiting if each.kind == "phrase"} <= titles
+        assert {each.what for each in recap.waiting} == {"both"}
+        never = {each for each in misses if misses[each] >= 8 and each[0] in titles}
+        assert {(each.title, each.key) for each in recap.slipping} == never
+    assert never
+    empty = Drill(store, PREFERENCES, minutes=2, now=later(30 * 1440)).finish(later(30 * 1440))
+    assert (empty.waiting, empty.slipping) == ((), ())
 
 
 def test_undo_goes_back_rating_by_rating(store):

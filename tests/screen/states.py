@@ -26,6 +26,7 @@ from drillbox.player.in_drill import REST, InDrill
 from drillbox.player.in_round import InRound
 from drillbox.practice.drilling import HintView, Recap
 from drillbox.practice.rating import Rated
+from drillbox.practice.standing import Slipping, Waiting
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import help_screen, over_screen, paused_screen
 from drillbox.screen.lead_sheet import Sounding
@@ -174,11 +175,15 @@ RECAP = Recap(
         rated(2, parse_key("Eb"), 72, Recall.LOST, date(2026, 3, 3)),
         rated(3, parse_key("F#"), 92, Recall.FLUENT, date(2026, 6, 20)),
     ),
-    12.6, ((date(2026, 3, 3), 4), (date(2026, 3, 4), 1)), TODAY, all_done=True,
+    12.6, ((date(2026, 3, 3), 4), (date(2026, 3, 4), 1)), TODAY, all_done=False,
+    waiting=(Waiting("phrase", "Back stairs", "both", 3, 0.62),),
+    slipping=(Slipping("Back stairs", "Eb", 1, 12),),
 )  # fmt: skip
 RECAPS = {
     "recap": lambda look: recap_screen(RECAP, look),
-    "recap-empty": lambda look: recap_screen(replace(RECAP, attempts=()), look),
+    "recap-empty": lambda look: recap_screen(
+        replace(RECAP, attempts=(), all_done=True, waiting=(), slipping=()), look
+    ),
 }
 SAID_PLAINLY = {
     "card": lambda look: lines_of(drill_lines)(CARD, look),

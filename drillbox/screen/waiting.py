@@ -1,0 +1,63 @@
+"""The sentences that say what stands in the way of owning phrases and keys."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from drillbox.music.keys import parse_key
+from drillbox.output import counted
+from drillbox.screen.look import Look, clean
+
+if TYPE_CHECKING:
+    from drillbox.practice.standing import Slipping, Waiting
+
+NAMED = 3  # keys that never stay are named up to so many; more would be a table
+WAITS = {"tempo": "tempo", "memory": "memory", "both": "tempo and memory"}
+
+
+def waiting_lines(waiting: tuple[Waiting, ...], look: Look) -> list[str]:
+    """Say what phrases and keys wait for until they are owned, in a line for each want."""
+    if not waiting:
+        return ["Every key that you have started is owned."]
+    lines = []
+    for what, words in WAITS.items():
+        named = [_waits(each, look) for each in waiting if each.what == what]
+        if named:
+            lines.append(f"Waiting for {words}: {'; '.join(named)}.")
+    return lines
+
+
+def slipping_lines(slipping: tuple[Slipping, ...], look: Look) -> list[str]:
+    """Say which keys never stay, and what helps, where there are any."""
+    if not slipping:
+        return []
+    named = [
+        f"{title_text(each.title, look)} in {key_text(each.key, look)}"
+        f" ({each.clean} of {counted(each.clean + each.missed, 'day')})"
+        for each in slipping[:NAMED]
+    ]
+    more = len(slipping) - len(named)
+    said = "; ".join(named) + (f"; and {more} more" if more else "")
+    return [
+        f"Hardly ever clean, so that other keys come first: {said}. Take such a key apart with its"
+        " hints, or leave it out for a while: 'drillbox edit' with --aside."
+    ]
+
+
+def _waits(each: Waiting, look: Look) -> str:
+    tempo = "" if each.what == "memory" else f", at {each.tempo:.0%} of goal"
+    if each.kind == "key":
+        return (
+            f"{key_text(each.name, look)} (the hardest key, {counted(each.keys, 'phrase')}{tempo})"
+        )
+    return f"{title_text(each.name, look)} ({counted(each.keys, 'key')}{tempo})"
+
+
+def key_text(name: str, look: Look) -> str:
+    """Return a key as this screen can show it."""
+    return parse_key(name).text(ascii=look.ascii)
+
+
+def title_text(title: str, look: Look) -> str:
+    """Return a title in quotes, short enough for a sentence."""
+    return f"'{clean(title, 40, ascii=look.ascii)}'"
