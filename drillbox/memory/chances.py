@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate, Pace, expected_seconds
 from drillbox.memory.cards import within
-from drillbox.memory.learning import APART, Learned, chance_of, practised
+from drillbox.memory.learning import APART, Learned, chance_of
 from drillbox.memory.rules import Rules
 
 # Settled by the study of simulated players; see tests/bench/STUDY.md.
@@ -141,14 +141,12 @@ class Chances:
         clean = learned.at(known.odds, card.tempo, known.cold)
         far = 10 * learned.steep * log(card.goal / card.tempo)
         climbed = min(far, 10 * learned.steep * CLIMB)
-        practice = practised(card.clean, card.missed)
         days = max(1, self.today - card.last_day)
         without = chance_of(known.odds - fading * log((days + AHEAD) / days) - far)
         bare = known.odds + fading * log(days / AHEAD)
-        bare -= learned.growth * log(1 + practice) + (learned.kept if card.run else 0.0)
-        gained = log(1 + practised(card.clean + 1, card.missed))
-        after_clean = bare + learned.growth * gained + learned.kept + climbed
-        after_miss = bare + learned.growth * log(1 + practised(card.clean, card.missed + 1))
+        bare -= learned.gained(card.clean, card.missed) + (learned.kept if card.run else 0.0)
+        after_clean = bare + learned.gained(card.clean + 1, card.missed) + learned.kept + climbed
+        after_miss = bare + learned.gained(card.clean, card.missed + 1)
         gain = clean * chance_of(after_clean - far) + (1 - clean) * chance_of(after_miss - far)
         return (gain - without) * (1.0 if card.at_goal else PULL_UP)
 

@@ -114,9 +114,12 @@ class Learned:
         odds -= self.together * _log_apart(apart)
         if not card.last_day:
             return odds + self.first + 10 * self.lent * ahead
-        odds += self.growth * log(1 + practised(card.clean, card.missed))
-        odds += self.kept if card.run else 0.0
+        odds += self.gained(card.clean, card.missed) + (self.kept if card.run else 0.0)
         return odds - self.fading * log(max(1, today - card.last_day))
+
+    def gained(self, clean: int, missed: int) -> float:
+        """Return what days of practice have added to the log-odds: see ``practised``."""
+        return self.growth * log(1 + practised(clean, missed))
 
     def at(self, odds: float, reached: int, tempo: int) -> float:
         """Return the chance at a tempo, given the log-odds at the tempo reached."""

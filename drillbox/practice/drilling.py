@@ -284,15 +284,13 @@ class Drill:
 
     def _lacking(self) -> tuple[tuple[Waiting, ...], tuple[Slipping, ...]]:
         """Return what the phrases that were played wait for, and their keys that never stay."""
-        # Both bring the estimates along, which no screen before the last one needs.
-        from drillbox.practice.standing import bottlenecks, cells, slipping
-        from drillbox.store.first_tries import open_cards
+        if not self.rated:
+            return (), ()
+        from drillbox.practice.standing import bottlenecks, cells_of, slipping  # the end alone
 
         titles = {each.read.phrase_id: each.read.title for each in self.rated}
-        pool = [each for each in candidates(self.store) if each.begun and each.phrase_id in titles]
-        now = {each.card_id: self.chances.at_goal(each) for each in pool}
-        begun = [each for each in open_cards(self.store) if each.id in now]
-        found = cells(begun, titles, now, self.rules, self.preferences.shown_key)
+        pool = [each for each in candidates(self.store) if each.phrase_id in titles]
+        found = cells_of(self.store, pool, titles, self.chances, self.preferences)
         return bottlenecks(found), slipping(found, pool)
 
     def _advance(self, now: datetime, pool: list[Candidate] | None = None) -> None:

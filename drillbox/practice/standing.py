@@ -8,11 +8,13 @@ from datetime import date
 from typing import Literal, NamedTuple
 
 from drillbox.memory.candidates import Candidate
-from drillbox.memory.chances import SURE_ENOUGH
+from drillbox.memory.chances import SURE_ENOUGH, Chances
 from drillbox.memory.rules import Rules
 from drillbox.memory.weakness import LEVEL, Estimate, Played, Weakness, estimate, wilson_interval
 from drillbox.music.keys import Key, parse_key
-from drillbox.store.first_tries import Evidence, OpenCard
+from drillbox.practice.preferences import Preferences
+from drillbox.store.access import Store
+from drillbox.store.first_tries import Evidence, OpenCard, open_cards
 
 Level = Literal["owned", "sure", "unsure", "climbing"]
 LEVELS: tuple[Level, ...] = ("owned", "sure", "unsure", "climbing")
@@ -72,6 +74,19 @@ def cells(
             )
         )  # fmt: skip
     return found
+
+
+def cells_of(
+    store: Store,
+    pool: Iterable[Candidate],
+    titles: Mapping[int, str],
+    chances: Chances,
+    preferences: Preferences,
+) -> list[Cell]:
+    """Return those of some cards that were begun, as they stand by the day's chances."""
+    now = {each.card_id: chances.at_goal(each) for each in pool if each.begun}
+    begun = (each for each in open_cards(store) if each.id in now)
+    return cells(begun, titles, now, preferences.rules, preferences.shown_key)
 
 
 def _level(card: OpenCard, now: float) -> Level:

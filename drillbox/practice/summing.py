@@ -27,7 +27,7 @@ from drillbox.practice.standing import (
     Waiting,
     bottlenecks,
     card_standings,
-    cells,
+    cells_of,
     present,
     slipping,
     standings,
@@ -35,7 +35,7 @@ from drillbox.practice.standing import (
 )
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card
-from drillbox.store.first_tries import Evidence, cards_by_key, evidence, open_cards, phrase_titles
+from drillbox.store.first_tries import Evidence, cards_by_key, evidence, phrase_titles
 from drillbox.store.values import PhraseRecord
 from drillbox.tick import Tick, silent
 
@@ -185,8 +185,7 @@ def summary(
     titles = phrase_titles(store)
     pool = candidates(store)
     chances = chances_of(store, rules, day, pool)
-    now_at_goal = {each.card_id: chances.at_goal(each) for each in pool if each.begun}
-    every = cells(open_cards(store), titles, now_at_goal, rules, preferences.shown_key)
+    every = cells_of(store, pool, titles, chances, preferences)
     weakness = weakness_of(rows, {cell.card_id: cell for cell in every}, preferences.half_life)
     found = [cell for cell in every if _is_in(cell, scope)]
     total = present(found, len(titles), _count_cards(store, scope, preferences), day)

@@ -9,10 +9,10 @@ from drillbox.memory.forecasting import Range
 from drillbox.output import counted
 from drillbox.practice.coming import Whole
 from drillbox.practice.progress import Changes, Named, Stretch
-from drillbox.practice.standing import NAMED, Present
+from drillbox.practice.standing import Present
 from drillbox.practice.summing import Advice, Summary
 from drillbox.screen.look import Look, clean
-from drillbox.screen.waiting import key_text, title_text
+from drillbox.screen.waiting import NAMED, key_text, title_text
 
 
 def advice_line(advice: Advice, mean: float | None, look: Look) -> str:

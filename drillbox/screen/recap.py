@@ -44,7 +44,7 @@ def recap_screen(recap: Recap, look: Look) -> RenderableType:
 def _closing(recap: Recap, look: Look) -> list[Text]:
     """Say what the phrases that were played wait for, why the session ended early, where it did,
     and when keys are due next."""
-    lines = [*waiting_lines(recap.waiting, look)] if recap.waiting else []
+    lines = waiting_lines(recap.waiting, look) if recap.waiting else []
     lines += slipping_lines(recap.slipping, look)
     if recap.all_done:
         lines.append("Every key is owned and sure: nothing more is needed today.")

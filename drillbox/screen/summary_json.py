@@ -176,7 +176,9 @@ class Slipping(_Read):
     days_clean: Annotated[
         Count, Field(validation_alias="clean", description="days whose first go was clean")
     ]
-    days_missed: Annotated[Count, Field(validation_alias="missed", description="and wasn't")]
+    days_missed: Annotated[
+        Count, Field(validation_alias="missed", description="days whose first go wasn't")
+    ]
 
 
 class Span(_Read):

@@ -11,7 +11,7 @@ from drillbox.screen.look import Look, clean
 if TYPE_CHECKING:
     from drillbox.practice.standing import Slipping, Waiting
 
-NAMED = 3  # keys that never stay are named up to so many; more would be a table
+NAMED = 3  # so many are named in a sentence; more would be a table
 WAITS = {"tempo": "tempo", "memory": "memory", "both": "tempo and memory"}
 
 

@@ -179,17 +179,18 @@ RECAP = Recap(
     waiting=(Waiting("phrase", "Back stairs", "both", 3, 0.62),),
     slipping=(Slipping("Back stairs", "Eb", 1, 12),),
 )  # fmt: skip
+DONE = replace(RECAP, all_done=True, waiting=(), slipping=())
 RECAPS = {
     "recap": lambda look: recap_screen(RECAP, look),
-    "recap-empty": lambda look: recap_screen(
-        replace(RECAP, attempts=(), all_done=True, waiting=(), slipping=()), look
-    ),
+    "recap-done": lambda look: recap_screen(DONE, look),
+    "recap-empty": lambda look: recap_screen(replace(DONE, attempts=()), look),
 }
 SAID_PLAINLY = {
     "card": lambda look: lines_of(drill_lines)(CARD, look),
     "hint": lambda look: lines_of(hint_lines)(hinted(3, look), look),
     "round": lambda look: lines_of(round_lines)(RUNNING, look),
     "recap": RECAPS["recap"],
+    "recap-done": RECAPS["recap-done"],
 }
 HINTS = {
     f"hint-{level}": (lambda look, level=level: drill_screen(hinted(level, look), look))
