@@ -12,7 +12,7 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Literal
 
-from drillbox.music.pitch import FOURTH, MAJOR_SCALE, Interval, Name, accidental
+from drillbox.music.pitch import MAJOR_SCALE, Interval, Name, accidental
 
 Action = Literal["add", "alter", "subtract"]
 
@@ -304,9 +304,3 @@ def chord_up(chord: Chord, interval: Interval) -> Chord:
     """Return the chord an interval away, as spelled by its steps."""
     bass = chord.bass.up(interval) if chord.bass else None
     return replace(chord, root=chord.root.up(interval), bass=bass)
-
-
-def is_ii(chord: Chord, following: Chord) -> bool:
-    """Return whether a minor or half-diminished chord lies a fourth below the one after it."""
-    minor = is_minor_quality(chord) or is_half_diminished(chord)
-    return minor and chord.root.up(FOURTH) == following.root

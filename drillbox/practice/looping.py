@@ -129,16 +129,16 @@ def tune_loop(
     bars, (first, end), bar = tune.chart.bars, tune.chorus, tune.chart.meter.bar
     all_cues = cues(tune)
 
-    def part(begin: int, after: int) -> LoopPart:
+    def part(begin: int, after: int, mark: str = "") -> LoopPart:
         chart = replace(tune.chart, bars=bars[begin:after])
         inside = tuple(
             (at - bar * begin, text) for at, text in all_cues if bar * begin <= at < bar * after
         )
-        return LoopPart(chart, tune.key.text(), tune.title, inside)
+        return LoopPart(chart, tune.key.text(), tune.title, inside, mark=mark)
 
     choruses = [part(first, end)] * (wanted.loops or CHORUSES)
-    intro = [part(0, first)] if first else []
-    coda = [part(end, len(bars))] if end < len(bars) else []
+    intro = [part(0, first, "intro")] if first else []
+    coda = [part(end, len(bars), "coda")] if end < len(bars) else []
     options = _loop_options(heard, wanted.tempo or tune.tempo, 1, bool(wanted.double))
     key = tune_as_read(tune, preferences).key
     return Loop((*intro, *choruses, *coda), options, tune.title, key)
@@ -150,7 +150,7 @@ def in_key(tune: Tune, text: str, preferences: Preferences) -> Tune:
     read = tune_as_read(tune, preferences).key
     up = read.interval_to(replace(named, mode=tune.key.mode))
     key = replace(tune.key, tonic=tune.key.tonic.up(up))
-    return replace(tune, key=key, chart=chart_to(tune.chart, up))
+    return replace(tune, key=key, chart=chart_to(tune.chart, up, key))
 
 
 def _loop_options(heard: Heard, tempo: int, times: int, doubled: bool) -> LoopOptions:

@@ -183,7 +183,7 @@ def at_concert_pitch(phrase: Phrase, instrument: Instrument, spelling: Spelling 
     were written when the key is moved back; others follow the key strictly, even as Fb7.
     """
     down = -instrument.above
-    key = phrase.key
+    key, written = phrase.key, phrase
     if down.semitones % 12:
         key = conventional_key(Key(key.tonic.up(down), key.mode), spelling)
         phrase = as_meant(phrase)
@@ -193,7 +193,7 @@ def at_concert_pitch(phrase: Phrase, instrument: Instrument, spelling: Spelling 
     )
     line = tuple(replace(note, pitch=note.pitch.up(interval)) for note in phrase.line)
     sounding = replace(phrase, key=key, chart=chart, line=line)
-    return as_players_write(sounding) if down.semitones % 12 else sounding
+    return as_players_write(sounding, written) if down.semitones % 12 else sounding
 
 
 def _exactly(interval: Interval, semitones: int) -> Interval:

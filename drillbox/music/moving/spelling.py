@@ -1,17 +1,10 @@
 """How the chords and notes of a moved chart are spelled (common practice).
 
 Everything moves by the interval's steps and semitones, so that spelling follows the key. From
-that strict spelling these depart by one letter, always with root, bass and the notes above, so
-that degrees stay what they were:
-
-- a root that players don't write: Cb, Fb, E#, B#, a double accidental, and D#, G# or A# under a
-  major seventh or sixth. A diatonic root (Cb in Gb) stays where there is a line, whose notes
-  would otherwise flip from flats to sharps, unless its chord needs a double accidental;
-- chords that are read as one, if one of them departs: a ii and its V, a chord and the next one
-  on the same root (F#7 F#m7 B7), a dominant and the goal that departs to flats (Bb7 Ebmaj7);
-- a dominant a semitone above its goal on the goal's own letter: Bb7 Amaj7, not A#7 Amaj7;
-- a diminished chord by where it goes: the letter below a goal a semitone up, the letter above
-  one a semitone down, where players write that root.
+that strict spelling a chord departs by a letter at most (``roots`` says when), always with
+root, bass and the notes above, so that degrees stay what they were. Then a diminished chord is
+spelled by where it goes: the letter below a goal a semitone up, the letter above one a semitone
+down, where players write that root.
 
 A bass never moves its root: E#, B#, Cb and Fb are everyday basses. With a double accidental it
 is respelled by itself. A note keeps a double accidental only if it is a tone of its chord, or
@@ -22,23 +15,15 @@ plain name of the same sound.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from drillbox.music.charts import Chart
-from drillbox.music.chords import (
-    Chord,
-    chord_up,
-    family_of,
-    is_ii,
-    is_written,
-    is_written_under,
-    tones,
-)
-from drillbox.music.keys import SCALES, Key
+from drillbox.music.chords import Chord, chord_up, family_of, is_written, is_written_under, tones
+from drillbox.music.keys import Key
+from drillbox.music.moving.roots import diatonic, least_of
 from drillbox.music.phrases import LineNote
-from drillbox.music.pitch import FOURTH, LETTERS, Interval, Name, Pitch
+from drillbox.music.pitch import LETTERS, Interval, Name, Pitch
 
 _UP, _DOWN = Interval(1, 0), Interval(-1, 0)  # diminished seconds: E# to F, and back
 
@@ -60,14 +45,17 @@ def is_octave(interval: Interval) -> bool:
     return interval.steps * 12 == interval.semitones * 7
 
 
-def ways_of(chart: Chart, interval: Interval, key: Key | None = None) -> list[Interval]:
-    """Return how each span's chord moves; ``key`` is where it goes, given if there is a line."""
+def ways_of(
+    chart: Chart, interval: Interval, key: Key | None = None, *, lined: bool = False
+) -> list[Interval]:
+    """Return how each span's chord moves.
+
+    ``key`` is where the chart goes, ``lined`` whether a line goes with it.
+    """
     chords = chart.chords()
     if is_octave(interval):
         return [interval] * len(chords)
-    ways = [_alone(chord, interval, key) if chord else interval for chord in chords]
-    for first, end in _groups(chords, interval):
-        ways[first:end] = _together(chords, ways, interval, first, end)
+    ways = least_of(chords, (interval, interval + _UP, interval + _DOWN), key, lined=lined)
     for at, chord in enumerate(chords):
         if chord and family_of(chord) == "diminished":
             ways[at] = _by_its_goal(chords, ways, at)
@@ -87,70 +75,18 @@ def without_double_accidentals(
 
     ``chords`` holds for each note the moved chord that it begins over.
     """
-    diatonic = _diatonic(key)
+    own = diatonic(key)
     ahead = [*line, None][1:]
     return tuple(
         note
-        if abs(note.pitch.name.alter) < 2 or _reads_best(note, after, chord, diatonic)
+        if abs(note.pitch.name.alter) < 2 or _reads_best(note, after, chord, own)
         else replace(note, pitch=_plain_pitch(note.pitch))
         for note, after, chord in zip(line, ahead, chords, strict=True)
     )
 
 
-def _alone(chord: Chord, interval: Interval, key: Key | None) -> Interval:
-    there = chord_up(chord, interval)
-    stays = key is not None and there.root in _diatonic(key)
-    if stays and all(abs(name.alter) < 2 for name in tones(there)):
-        return interval
-    return respelling_interval(chord, interval)
-
-
 def _awkwardness(chord: Chord) -> tuple[bool, int]:
     return not is_written_under(chord), abs(chord.root.alter)
-
-
-def _groups(chords: Sequence[Chord | None], interval: Interval) -> list[tuple[int, int]]:
-    """Return where chords that are read as one begin and end."""
-    bounds = [0] if chords else []
-    for at, (one, two) in enumerate(pairwise(chords), 1):
-        if not (one and two and _are_one(one, two, interval)):
-            bounds.append(at)
-    return list(pairwise([*bounds, len(chords)]))
-
-
-def _are_one(one: Chord, two: Chord, interval: Interval) -> bool:
-    if one.root == two.root or is_ii(one, two):
-        return True
-    goal = chord_up(two, interval)
-    falls = family_of(one) == "dominant" and one.root.up(FOURTH) == two.root
-    return falls and goal.root.alter > 0 and not is_written_under(goal)
-
-
-def _together(
-    chords: Sequence[Chord | None], ways: list[Interval], interval: Interval, first: int, end: int
-) -> list[Interval]:
-    """Return the ways of chords that are read as one: all alike, the least awkward."""
-    own = ways[first:end]
-    those = [chord for chord in chords[first:end] if chord]
-    if len({*own}) > 1:
-        own = [min((interval, interval + _UP, interval + _DOWN), key=_cost(those))] * len(own)
-    after = chords[end] if end < len(chords) else None
-    last = chords[end - 1]
-    if last and after and family_of(last) == "dominant":
-        up = own[-1] + _UP
-        here, goal = last.root.up(own[-1]), after.root.up(ways[end])
-        same = here.letter == goal.letter and (here.alter, goal.alter) == (1, 0)
-        if same and all(is_written_under(chord_up(each, up)) for each in those):
-            return [up] * len(own)
-    return own
-
-
-def _cost(chords: Sequence[Chord]) -> Callable[[Interval], tuple[int, int]]:
-    def cost(way: Interval) -> tuple[int, int]:
-        each = [_awkwardness(chord_up(chord, way)) for chord in chords]
-        return sum(unwritten for unwritten, _ in each), sum(signs for _, signs in each)
-
-    return cost
 
 
 def _by_its_goal(chords: Sequence[Chord | None], ways: list[Interval], at: int) -> Interval:
@@ -171,10 +107,6 @@ def _by_its_goal(chords: Sequence[Chord | None], ways: list[Interval], at: int) 
     return way if is_written(chord.root.up(way)) else ways[at]
 
 
-def _diatonic(key: Key) -> frozenset[Name]:
-    return frozenset(key.tonic.up(Interval(*each)) for each in enumerate(SCALES[key.mode]))
-
-
 def _plain(name: Name) -> Name:
     return _plain_pitch(Pitch(name, 4)).name
 
@@ -187,7 +119,7 @@ def _plain_pitch(pitch: Pitch) -> Pitch:
 
 
 def _reads_best(
-    note: LineNote, after: LineNote | None, chord: Chord | None, diatonic: frozenset[Name]
+    note: LineNote, after: LineNote | None, chord: Chord | None, own: frozenset[Name]
 ) -> bool:
     name = note.pitch.name
     side = 1 if name.alter > 0 else -1
@@ -195,7 +127,7 @@ def _reads_best(
         return False
     if chord and name in tones(chord):
         return True
-    if Name(name.letter, name.alter - side) not in diatonic or after is None:
+    if Name(name.letter, name.alter - side) not in own or after is None:
         return False
     letters = (LETTERS.index(after.pitch.name.letter) - LETTERS.index(name.letter)) * side % 7
     return letters == 1 and after.pitch.midi - note.pitch.midi == side

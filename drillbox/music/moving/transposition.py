@@ -3,8 +3,8 @@
 A degree may be hidden by its written key: in Bb the substitute of F7 stands on the flat second,
 Cb, which nobody writes: players write B7. Moved by its letters it would read C#7 in C, where they
 write Db7. So before a phrase moves, a chord on such a root gets back the root that its degree
-asks for, and the notes over it too. A root that the player chose between two that are written
-stays as it is.
+asks for, and the notes over it too. Chords that fall by fifths get theirs back together or not at
+all. A root that the player chose between two that are written stays as it is.
 """
 
 from __future__ import annotations
@@ -21,11 +21,11 @@ from drillbox.music.chords import (
     chord_up,
     is_diminished,
     is_half_diminished,
-    is_ii,
     is_minor_quality,
-    is_written,
+    is_written_under,
 )
 from drillbox.music.keys import Key
+from drillbox.music.moving.roots import falls, least_of
 from drillbox.music.moving.spelling import (
     chord_moved,
     is_octave,
@@ -33,7 +33,7 @@ from drillbox.music.moving.spelling import (
     without_double_accidentals,
 )
 from drillbox.music.phrases import LineNote, Phrase
-from drillbox.music.pitch import LETTERS, Interval, Name, Pitch
+from drillbox.music.pitch import FOURTH, LETTERS, Interval, Name, Pitch
 
 # Semitones above the tonic → steps, as players name degrees (common practice): the flat side,
 # but raised where a diminished chord leads upward. None: either.
@@ -47,31 +47,76 @@ def as_meant(phrase: Phrase) -> Phrase:
     return _over(phrase, chart_as_meant(phrase.chart, phrase.key))
 
 
-def as_players_write(phrase: Phrase) -> Phrase:
-    """Return the phrase as players write it in its key, as far as ``as_meant`` brings it back.
+def as_players_write(phrase: Phrase, read: Phrase) -> Phrase:
+    """Return the phrase as players write it in its key, as far as that brings back what is read.
 
-    A Cb7 in Bb becomes B7, with the notes over it; a root that would be lost so stays.
+    ``read`` is the same phrase in another key. A Cb7 in Bb becomes B7, with the notes over it; a
+    root that would be lost so stays.
     """
+    tried = _written(phrase)
+    if respelled_in(_over(phrase, tried), read.key).chart == read.chart:
+        return _over(phrase, tried)
     strict = chart_as_meant(phrase.chart, phrase.key)
-    tried = phrase.chart.with_chords([_written(chord) for chord in phrase.chart.chords()])
     again = chart_as_meant(tried, phrase.key).chords()
-    columns = (phrase.chart.chords(), tried.chords(), again, strict.chords())
-    kept = [new if back == aim else old for old, new, back, aim in zip(*columns, strict=True)]
+    kept: list[Chord | None] = []
+    for chain in _chains(phrase.chart):
+        here = slice(len(kept), len(kept) + len(chain))
+        kept += tried.chords()[here] if again[here] == strict.chords()[here] else chain
     chart = phrase.chart.with_chords(kept)
     return _over(phrase, chart) if chart_as_meant(chart, phrase.key) == strict else phrase
 
 
 def chart_as_meant(chart: Chart, key: Key) -> Chart:
-    """Return the chart of a key with each chord on the degree that it was meant on."""
-    pairs = pairwise([None, *chart.chords()])
-    return chart.with_chords([_meant_chord(before, chord, key) for before, chord in pairs])
+    """Return the chart of a key with each chord on the degree that it was meant on.
+
+    Chords that fall by fifths move together, if the degrees of all ask for it.
+    """
+    return chart.with_chords([each for chain in _chains(chart) for each in _meant(chain, key)])
 
 
-def _written(chord: Chord | None) -> Chord | None:
-    if chord is None or is_written(chord.root):
-        return chord
-    ways = (chord_up(chord, Interval(letter, 0)) for letter in (1, -1))
-    return next((way for way in ways if is_written(way.root)), chord)
+_Chain = list[Chord | None]
+
+
+def _chains(chart: Chart) -> list[_Chain]:
+    """Return the chords in runs that fall by fifths, as spelled: Fm7 Bb7 Ebmaj7."""
+    chains: list[_Chain] = []
+    for before, chord in pairwise([None, *chart.chords()]):
+        if before and chord and falls(before, chord) and before.root.up(FOURTH) == chord.root:
+            chains[-1].append(chord)
+        else:
+            chains.append([chord])
+    return chains
+
+
+def _written(phrase: Phrase) -> Chart:
+    chords, letters = phrase.chart.chords(), (UNISON, _LETTER_UP, _LETTER_DOWN)
+    ways = least_of(chords, letters, phrase.key, lined=bool(phrase.line))
+    return phrase.chart.with_chords(
+        chord and chord_up(chord, way) for chord, way in zip(chords, ways, strict=True)
+    )
+
+
+def _meant(chain: _Chain, key: Key) -> _Chain:
+    chords = [chord for chord in chain if chord]
+    letters = {_letters(chord.root, _asked_root(chord, key)) for chord in chords}
+    if letters not in ({1}, {-1}):
+        return chain
+    meant = _shifted(chain, letters.pop())
+    return chain if all(chord and is_written_under(chord) for chord in meant) else meant
+
+
+def _shifted(chain: _Chain, letter: int) -> _Chain:
+    return [chord and chord_up(chord, Interval(letter, 0)) for chord in chain]
+
+
+def _asked_root(chord: Chord, key: Key) -> Name:
+    """Return the root that the chord's degree asks for, its own where that leaves a choice."""
+    semitones = (chord.root.pitch_class - key.tonic.pitch_class) % 12
+    if is_diminished(chord) or is_half_diminished(chord):
+        steps: int | None = _STEPS_OF_DIMINISHED[semitones]
+    else:
+        steps = (_STEPS_OF_MINOR if is_minor_quality(chord) else _STEPS)[semitones]
+    return chord.root if steps is None else key.tonic.up(Interval(steps, semitones))
 
 
 def _over(phrase: Phrase, chart: Chart) -> Phrase:
@@ -89,28 +134,6 @@ def _moved(chart: Chart, other: Chart, onset: Fraction) -> Interval:
     if not (here and there and here.chord and there.chord):
         return Interval(0, 0)
     return Interval(_letters(here.chord.root, there.chord.root), 0)
-
-
-def _meant_chord(before: Chord | None, chord: Chord | None, key: Key) -> Chord | None:
-    if chord is None:
-        return None
-    letter = _letters(chord.root, _meant_root(chord, key))
-    if letter and before and is_ii(before, chord) and before.root == _meant_root(before, key):
-        return chord  # a dominant keeps to the spelling of its ii
-    return chord_up(chord, Interval(letter, 0))
-
-
-def _meant_root(chord: Chord, key: Key) -> Name:
-    semitones = (chord.root.pitch_class - key.tonic.pitch_class) % 12
-    if is_diminished(chord) or is_half_diminished(chord):
-        steps: int | None = _STEPS_OF_DIMINISHED[semitones]
-    else:
-        steps = (_STEPS_OF_MINOR if is_minor_quality(chord) else _STEPS)[semitones]
-    if steps is None:
-        return chord.root
-    root = key.tonic.up(Interval(steps, semitones))
-    near = abs(_letters(chord.root, root)) == 1
-    return root if near and not is_written(root) else chord.root
 
 
 def _letters(root: Name, other: Name) -> int:
@@ -141,12 +164,14 @@ class Fit:
         return not (self.over or self.under)
 
 
-def chart_to(chart: Chart, interval: Interval, key: Key | None = None) -> Chart:
-    """Return the chart an interval away, every chord in a written spelling.
+def chart_to(
+    chart: Chart, interval: Interval, key: Key | None = None, *, lined: bool = False
+) -> Chart:
+    """Return the chart an interval away, spelled as players write it.
 
-    ``key`` is the key that it moves to, given where a line goes with it.
+    ``key`` is the key that it moves to, ``lined`` whether a line goes with it.
     """
-    moves = zip(chart.chords(), ways_of(chart, interval, key), strict=True)
+    moves = zip(chart.chords(), ways_of(chart, interval, key, lined=lined), strict=True)
     return chart.with_chords(chord_moved(chord, way) if chord else None for chord, way in moves)
 
 
@@ -159,7 +184,7 @@ def line_to(
     without it double accidentals stay over chords.
     """
     starts = [start for start, _ in chart.spans()]
-    ways, chords = ways_of(chart, interval, key), chart.chords()
+    ways, chords = ways_of(chart, interval, key, lined=key is not None), chart.chords()
     notes, over = [], []
     for note in line:
         at = bisect(starts, note.onset % chart.length) - 1 if starts else 0
@@ -221,7 +246,7 @@ def respelled_in(phrase: Phrase, key: Key, shift: Interval = UNISON) -> Phrase:
     return replace(
         phrase,
         key=key,
-        chart=chart_to(source.chart, interval, key if source.line else None),
+        chart=chart_to(source.chart, interval, key, lined=bool(source.line)),
         line=line_to(source.line, interval + shift, source.chart, key),
     )
 
