@@ -29,7 +29,8 @@ class LoopPart:
 
     ``key_text`` is as ``Key.text`` gives it (``Bb``, ``Cm``); both texts may be empty. ``cues``
     say what is to be played from a place on: when that is, in quarter notes from the part's
-    beginning, and in words. ``line`` is at concert pitch, as it is to sound.
+    beginning, and in words. ``line`` is at concert pitch, as it is to sound. ``mark`` names a part
+    that isn't one of the loops in its key: an intro, a coda.
     """
 
     chart: Chart
@@ -37,6 +38,7 @@ class LoopPart:
     title: str = ""
     cues: tuple[tuple[Fraction, str], ...] = ()
     line: tuple[LineNote, ...] = ()
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True)

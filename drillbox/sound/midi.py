@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any
@@ -71,10 +72,13 @@ def _facts(parts: Sequence[LoopPart], layout: Layout, options: LoopOptions) -> l
     ]
     found += _signature(0, parts[0].key_text)
     key = parts[0].key_text
+    times: Counter[str] = Counter()
     for loop in range(options.loops):
         shift = layout.count_in + loop * layout.once
         for start, part in zip(layout.starts, parts, strict=True):
-            found.append((_tick(shift + start), 4, _marker(part, loop)))
+            if not part.mark:
+                times[part.key_text] += 1
+            found.append((_tick(shift + start), 4, _marker(part, times[part.key_text])))
             found += _cues(part, shift + start, meter.bar)
             if part.key_text != key:
                 key = part.key_text
@@ -95,10 +99,10 @@ def _cues(part: LoopPart, begins: Fraction, bar: Fraction) -> list[Timed]:
     ]
 
 
-def _marker(part: LoopPart, loop: int) -> Any:
+def _marker(part: LoopPart, time: int) -> Any:
     from mido import MetaMessage
 
-    return MetaMessage("marker", text=f"{part.key_text} loop {loop + 1}".strip())
+    return MetaMessage("marker", text=f"{part.key_text} {part.mark or f'loop {time}'}".strip())
 
 
 def _signature(tick: int, key: str) -> list[Timed]:

@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import product
+from itertools import groupby, product
 from typing import Literal
 
 from drillbox.music.charts import counted_beat
 from drillbox.music.chords import Chord, guide_tones, intervals, tone_above
+from drillbox.music.phrases import LineNote
 from drillbox.music.pulse import clicked
 from drillbox.sound.bass import Note, bass_step, plain_bass, walking_bass
 from drillbox.sound.loop_parts import LONGEST, Held, Layout, LoopOptions, LoopPart, lay_out
@@ -66,6 +67,7 @@ def _off_middle(way: Sequence[int]) -> int:
 
 Voice = Literal["accent", "plain", "bass", "chord", "line"]
 _CLICK_LENGTH = Fraction(1, 8)
+_NO_TIME = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,12 +136,43 @@ def _bass(layout: Layout, options: LoopOptions, tick: Tick) -> list[Note]:
 
 
 def _lines(parts: Sequence[LoopPart], layout: Layout) -> Iterator[Event]:
-    """Yield the parts' lines of one time through; a grace note is as short as a click."""
+    """Yield the parts' lines of one time through."""
     for part, start in zip(parts, layout.starts, strict=True):
-        for note in part.line:
-            at = start + note.onset
-            if at + layout.count_in >= 0:  # a pickup longer than the count-in begins within it
-                yield Event("line", at, note.length or _CLICK_LENGTH, note.pitch.midi)
+        for at, length, pitch in _struck(part.line, -layout.count_in):
+            if start + at + layout.count_in >= 0:  # a pickup may be longer than the count-in
+                yield Event("line", start + at, length, pitch)
+
+
+def _struck(line: Sequence[LineNote], earliest: Fraction) -> list[tuple[Fraction, Fraction, int]]:
+    """Return onset, length and MIDI note of all notes of a line, grace notes in time.
+
+    Grace notes come one after the other, each as short as a click or shorter, just before the
+    note that they stand at: in the rest there, or at the end of the note before, which keeps half
+    of its time. Where nothing is before, as on the first downbeat, they begin on the beat and
+    take up to half of their note. Before a pickup there is room back to ``earliest``.
+    """
+    found: list[tuple[Fraction, Fraction, int]] = []
+    for onset, group in groupby(line, key=lambda note: note.onset):
+        together = list(group)
+        graces = [note.pitch.midi for note in together if not note.length]
+        notes = [note for note in together if note.length]
+        wanted, room, begins, late = _CLICK_LENGTH * len(graces), _NO_TIME, onset, _NO_TIME
+        if found:
+            room = (onset - found[-1][0]) / 2
+        elif onset:
+            room = onset - (earliest if onset < 0 else 0)
+        if graces and room > 0:
+            taken = min(wanted, room)
+            begins = onset - taken
+            if found:
+                before, length, pitch = found[-1]
+                found[-1] = before, min(length, begins - before), pitch
+        else:
+            taken = late = min([wanted, *(note.length / 2 for note in notes)])
+        each = taken / max(1, len(graces))
+        found += [(begins + each * index, each, pitch) for index, pitch in enumerate(graces)]
+        found += [(onset + late, note.length - late, note.pitch.midi) for note in notes]
+    return found
 
 
 def _chords(held: Sequence[Held]) -> Iterator[Event]:

@@ -71,6 +71,22 @@ def test_a_round_marks_each_key() -> None:
     assert file.tracks[0].name == "drillbox"
 
 
+def test_times_in_a_key_are_counted_where_each_is_a_part() -> None:
+    """Proves choruses of a tune and a round's times in one key; an intro and a coda have names."""
+    chart = TWO_FIVE.chart
+    parts = [
+        LoopPart(chart, "Bb", mark="intro"),
+        *[LoopPart(chart, "Bb")] * 2,
+        LoopPart(LONG.chart, "Eb"),
+        LoopPart(chart, "Eb"),
+        LoopPart(chart, "Eb", mark="coda"),
+    ]
+    file = read(parts, LoopOptions(120, loops=1))
+    assert [message.text for _, message in timed(file.tracks[0], "marker")][1:] == [
+        "Bb intro", "Bb loop 1", "Bb loop 2", "Eb loop 1", "Eb loop 2", "Eb coda"
+    ]  # fmt: skip
+
+
 @pytest.mark.parametrize("name", ["C", "F", "Bb", "Eb", "Ab", "Db", "Gb", "F#", "B", "E", "A", "D",
                                   "G", "Cm", "Fm", "Bbm", "Ebm", "D#m", "G#m", "C#m", "F#m", "Bm",
                                   "Em", "Am", "Dm", "Gm"])  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -10,6 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.music.chords import Chord, guide_tones, tones
+from drillbox.music.phrases import LineNote
+from drillbox.music.pitch import parse_pitch
 from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.patterns import HIGHEST, LOWEST, Event, loop_events, voicing
@@ -120,6 +123,77 @@ def test_the_shares_of_a_chord_make_one(count: int) -> None:
     for start in set(starts(found, "chord")):
         shares = [e.share for e in found if e.voice == "chord" and e.start == start]
         assert sum(shares) == 1
+
+
+def line(*notes: tuple[str, str, str]) -> tuple[LineNote, ...]:
+    return tuple(
+        LineNote(Fraction(onset), Fraction(length), parse_pitch(pitch))
+        for onset, length, pitch in notes
+    )
+
+
+def sung(*notes: tuple[str, str, str]) -> list[tuple[str, str, int]]:
+    """Return what is heard of a line in one loop: onset from its first bar, length, MIDI note."""
+    layout, found = loop_events(
+        [replace(LONG, line=line(*notes))], LoopOptions(120, loops=1, bass=None, chords=False)
+    )
+    return [
+        (str(each.start - layout.count_in), str(each.length), each.pitch)
+        for each in found
+        if each.voice == "line"
+    ]
+
+
+def test_a_grace_note_sounds_just_before_its_note() -> None:
+    """Proves that it takes its time from the note before, or lies in the rest there."""
+    heard = sung(("0", "1", "C5"), ("1", "0", "D#5"), ("1", "1", "E5"), ("3", "0", "F#5"),
+                 ("3", "1", "G5"))  # fmt: skip
+    assert heard == [
+        ("0", "7/8", 72), ("7/8", "1/8", 75), ("1", "1", 76), ("23/8", "1/8", 78), ("3", "1", 79)
+    ]  # fmt: skip
+
+
+def test_a_grace_note_on_the_first_beat_delays_its_note() -> None:
+    """Proves that where nothing is before, it begins on the beat, and the end stays."""
+    assert sung(("0", "0", "D#5"), ("0", "4", "E5")) == [("0", "1/8", 75), ("1/8", "31/8", 76)]
+    short = sung(("0", "0", "D#5"), ("0", "1/8", "E5"))
+    assert short == [("0", "1/16", 75), ("1/16", "1/16", 76)]
+
+
+def test_several_grace_notes_come_one_after_the_other() -> None:
+    """Proves order, and that the note before keeps half of its time however many there are."""
+    two = sung(("0", "1", "C5"), ("1", "0", "D5"), ("1", "0", "D#5"), ("1", "1", "E5"))
+    assert two[:4] == [("0", "3/4", 72), ("3/4", "1/8", 74), ("7/8", "1/8", 75), ("1", "1", 76)]
+    many = sung(("0", "1/2", "C5"), *[("1/2", "0", "D5")] * 4, ("1/2", "1", "E5"))
+    assert many[0] == ("0", "1/4", 72)
+    assert many[1:5] == [(str(Fraction(4 + n, 16)), "1/16", 74) for n in range(4)]
+    first = sung(("0", "0", "D5"), ("0", "0", "D#5"), ("0", "1", "E5"))
+    assert first == [("0", "1/8", 74), ("1/8", "1/8", 75), ("1/4", "3/4", 76)]
+
+
+def test_a_pickup_has_its_grace_note_before_it() -> None:
+    """Proves the room that the count-in leaves, and a pickup that fills it."""
+    assert sung(("-1", "0", "D5"), ("-1", "1", "E5"))[0] == ("-9/8", "1/8", 74)
+    assert sung(("-4", "0", "D5"), ("-4", "1", "E5"))[:2] == [
+        ("-4", "1/8", 74), ("-31/8", "7/8", 76)
+    ]  # fmt: skip
+
+
+@given(
+    st.lists(
+        st.tuples(st.integers(0, 63), st.sampled_from([0, 0, 1, 2, 3, 8])), min_size=1, max_size=24
+    )
+)
+@settings(max_examples=60)
+def test_every_grace_note_is_heard_and_ends_before_the_next_note(
+    drawn: list[tuple[int, int]],
+) -> None:
+    """Proves for lines of any shape: nothing is lost, and each sound lasts."""
+    ordered = sorted(drawn, key=lambda each: (each[0], each[1]))
+    heard = sung(*((f"{at}/4", f"{length}/4", "C5") for at, length in ordered))
+    assert len(heard) == len(drawn)
+    assert all(Fraction(length) > 0 for _, length, _ in heard)
+    assert all(Fraction(at) >= 0 for at, _, _ in heard)
 
 
 def chord(text: str) -> Chord:
