@@ -76,6 +76,7 @@ def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
     from drillbox.music.keys import parse_key
     from drillbox.music.phrases import Phrase, check_tempo, check_title
     from drillbox.music.symbols.typed import parse_chart, parse_meter
+    from drillbox.practice.adding import check_chords
 
     alone = "chart" in missing
     title = ask_until_right("Title", check_title, typed.title)
@@ -86,6 +87,7 @@ def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
 
     def read_chart(text: str) -> Chart:
         chart = parse_chart(text, meter)
+        check_chords(chart)
         if alone:
             say_readings(text)
         return chart

@@ -7,12 +7,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillbox.cli.asking import Wanted, ask_until_right
+from drillbox.cli.asking import Typed, Wanted, ask_until_right
 from drillbox.cli.context import Asked, waiting
 from drillbox.errors import BadInput, NotFound
 from drillbox.output import tell
 
 if TYPE_CHECKING:
+    from drillbox.music.keys import Key
     from drillbox.music.phrases import Phrase
     from drillbox.notation import Problem, Reading, Tune
     from drillbox.practice.adding import Incoming
@@ -22,7 +23,11 @@ _UNHEARD = 120  # a list shows no tempo
 
 
 def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incoming]:
-    """Read a file's phrases; say on stderr what is wrong, and raise BadInput if that stops it."""
+    """Read a file's phrases; say on stderr what is wrong, and raise BadInput if that stops it.
+
+    A tempo that was given is their goal whatever the file says; a title is that of a single
+    phrase. A meter and a key stand in where the file has none, and may not contradict it.
+    """
     from drillbox.music.phrases import parse_bars
     from drillbox.practice.adding import Incoming
 
@@ -33,27 +38,59 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
     refuse_bad(path.name, reading, keep_good=wanted.keep_good)
     # One tune can be given another title than its own; several keep theirs.
     renamed = wanted.typed.title if len(reading.tunes) == 1 else None
-    return [
-        Incoming(
-            _phrase(tune.phrase, bars, renamed), tune.concert, tuple(doubts_of(path.name, tune))
-        )
-        for tune in reading.tunes
-        if tune.phrase is not None
-    ]
+    came = []
+    for tune in reading.tunes:
+        if tune.phrase is not None:
+            taken = _phrase(tune.phrase, tune.keys, bars, renamed)
+            phrase = _given(taken, path.name, wanted.typed)
+            doubts = _doubts_of_taken(path.name, tune, phrase, bars)
+            came.append(Incoming(phrase, tune.concert, tuple(doubts)))
+    return came
 
 
-def _phrase(phrase: Phrase, bars: tuple[int, int] | None, title: str | None) -> Phrase:
-    """Return the phrase, or those bars of it, under the title given or its own."""
+def _phrase(
+    phrase: Phrase, keys: Sequence[Key], bars: tuple[int, int] | None, title: str | None
+) -> Phrase:
+    """Return the phrase, or those bars of it, under the title given or its own.
+
+    ``keys`` are those of its bars: what is taken is in the key of its first bar.
+    """
     from drillbox.music.phrases import LONG_PHRASE, check_title, excerpt
     from drillbox.music.symbols.typed import MOST_BARS
 
-    taken = excerpt(phrase, *bars) if bars else phrase
+    taken = replace(excerpt(phrase, *bars), key=keys[bars[0] - 1]) if bars else phrase
     count = len(taken.chart.bars)
     if count > MOST_BARS:
         raise BadInput(f"{count} bars are too many for a phrase", f"Take {MOST_BARS} or fewer.")
     if not bars and count > LONG_PHRASE:
         tell(f"{phrase.title} has {count} bars: --bars 5-8 takes a phrase out, --list shows them")
     return replace(taken, title=check_title(title or taken.title))
+
+
+def _given(phrase: Phrase, name: str, typed: Typed) -> Phrase:
+    """Return a phrase of the file ``name`` in the key that the player says it is in.
+
+    Its notes stay: the key may be another mode on its own tonic, or another key of its signature,
+    as where a page in C moves as Cm or is in A minor. Raises BadInput where the player says
+    another key or meter than the file.
+    """
+    from drillbox.music.keys import parse_key
+    from drillbox.music.symbols.typed import parse_meter
+
+    where, own = f"{name}: {phrase.title!r} is in", phrase.chart.meter
+    meter = parse_meter(typed.meter) if typed.meter is not None else own
+    if meter != own:
+        raise BadInput(
+            f"{where} {own.text()}, and --meter says {meter.text()}",
+            "Leave --meter out: it is for a file without a meter.",
+        )
+    key = parse_key(typed.key) if typed.key is not None else phrase.key
+    if key.tonic != phrase.key.tonic and key.fifths != phrase.key.fifths:
+        raise BadInput(
+            f"{where} {phrase.key.text()}, and --key says {key.text()}",
+            "Leave --key out, as all twelve keys come anyway; or write the other key in the file.",
+        )
+    return replace(phrase, key=key)
 
 
 def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: bool) -> None:
@@ -97,9 +134,9 @@ def _read_timed(options: Asked, path: Path, wanted: Wanted) -> Reading:
     from drillbox.music.phrases import check_tempo
 
     given = wanted.typed.tempo
-    tempo = check_tempo(given) if given is not None else None
+    goal = check_tempo(given) if given is not None else None
     whole = wanted.bars is not None
-    reading = _read(path, wanted, whole=whole, tempo=tempo)
+    reading = _read(path, wanted, whole=whole, goal=goal)
     lacking = [tune for tune in chosen_tune(reading, wanted, path.name).tunes if tune.needs_tempo]
     if not (lacking and options.terminal.interactive):
         return reading
@@ -108,8 +145,13 @@ def _read_timed(options: Asked, path: Path, wanted: Wanted) -> Reading:
     return _read(path, wanted, whole=whole, tempo=ask_until_right(prompt, check_tempo, None))
 
 
-def _read(path: Path, wanted: Wanted, *, whole: bool, tempo: int | None) -> Reading:
-    """Read a file with what was given on the command line; ``whole``: tunes of any length."""
+def _read(
+    path: Path, wanted: Wanted, *, whole: bool, tempo: int | None = None, goal: int | None = None
+) -> Reading:
+    """Read a file with what was given on the command line; ``whole``: tunes of any length.
+
+    ``tempo`` is for tunes that have none, ``goal`` for all.
+    """
     from drillbox.music.keys import parse_key
     from drillbox.music.phrases import check_title
     from drillbox.music.symbols.typed import parse_meter
@@ -128,6 +170,7 @@ def _read(path: Path, wanted: Wanted, *, whole: bool, tempo: int | None) -> Read
             title=title,
             key=key,
             meter=meter,
+            goal=goal,
             limits=WHOLE if whole else None,
             tick=tick,
         )
@@ -192,20 +235,40 @@ def report_problems(name: str, reading: Reading, *, doubts: bool = True) -> None
 
 def doubts_of(name: str, tune: Tune) -> list[str]:
     """Return what is doubtful in one tune of a file, a line each."""
+    moves = _moves_as(tune.phrase) if tune.phrase else None
     return [
         *(_line(name, tune, "check: ", doubt) for doubt in tune.doubts),
-        *_other_key(name, tune),
+        *([f"{name}: {_title(tune)}: check: {moves[0]}"] if moves else []),
     ]
 
 
-def _other_key(name: str, tune: Tune) -> list[str]:
+def _doubts_of_taken(
+    name: str, tune: Tune, phrase: Phrase, bars: tuple[int, int] | None
+) -> list[str]:
+    """Return what is doubtful in a phrase out of a tune, and in what it was taken from.
+
+    That the key changes is left out where it doesn't in the bars that were taken.
+    """
+    from drillbox.notation import KEY_CHANGES
+
+    one_key = bars and len(set(tune.keys[bars[0] - 1 : bars[1]])) == 1
+    doubts = [each for each in tune.doubts if not (one_key and each.text.endswith(KEY_CHANGES))]
+    moves = _moves_as(phrase)
+    meant = f"{moves[0]} (--key {moves[1]}, if that is meant)" if moves else ""
+    return [
+        *(_line(name, tune, "check: ", doubt) for doubt in doubts),
+        *([f"{name}: {_title(tune)}: check: {meant}"] if meant else []),
+    ]
+
+
+def _moves_as(phrase: Phrase) -> tuple[str, str] | None:
+    """Return in words that a phrase moves as in another key than its own, and that key."""
     from drillbox.music.analysis.functions import key_it_moves_as
 
-    other = key_it_moves_as(tune.phrase.chart, tune.phrase.key) if tune.phrase else None
-    if tune.phrase is None or other is None:
-        return []
-    what = f"it is in {tune.phrase.key.text()} and moves as {other.text()}"
-    return [f"{name}: {_title(tune)}: check: {what}"]
+    other = key_it_moves_as(phrase.chart, phrase.key)
+    if other is None:
+        return None
+    return f"it is in {phrase.key.text()} and moves as {other.text()}", other.text()
 
 
 def _line(name: str, tune: Tune, kind: str, problem: Problem) -> str:

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
+from drillbox.music.keys import Key
 from drillbox.notation.abc_fields import (
     Clef,
     KeyField,
@@ -18,7 +19,7 @@ from drillbox.notation.abc_fields import (
     read_text,
     read_unit,
 )
-from drillbox.notation.sheet import Findings, Place
+from drillbox.notation.sheet import KEY_CHANGES, Findings, Place
 
 _ACCENTS = frozenset({"accent", ">", "emphasis"})
 _DOUBLE_TIME = re.compile(r"\bdouble[ -]time\b", re.IGNORECASE)
@@ -27,12 +28,18 @@ _NO_KEY = KeyField(None, {}, Clef())
 
 @dataclass(slots=True)
 class Header:
-    """What the fields of a tune say so far. ``tempo`` is in quarter notes a minute, exact."""
+    """What the fields of a tune say so far. ``tempo`` is in quarter notes a minute, exact.
+
+    ``key`` keeps the tune's first key, with the present signature; ``present`` is the key in
+    force now, None as long as that is the first. With ``no_tempo`` its tempos aren't looked at.
+    """
 
     findings: Findings
+    no_tempo: bool = False
     title: str = ""
     key: KeyField = _NO_KEY
     key_place: Place | None = None
+    present: Key | None = None
     meter: Meter | None = None
     unit: Fraction | None = None
     tempo_text: tuple[str, Place] | None = None
@@ -68,7 +75,7 @@ class Header:
             self._take_meter(text)
         elif letter == "K":
             self._take_key(text, place)
-        elif letter == "Q":
+        elif letter == "Q" and not self.no_tempo:
             self._take_tempo(text, place)
         elif letter == "V":
             self.take_voice(text)
@@ -90,9 +97,11 @@ class Header:
     def _take_key(self, text: str, place: Place) -> None:
         read = read_key(text)
         if self.in_music and read.key not in (None, self.key.key):
-            self.findings.doubt(place, "the key changes here; the phrase keeps its first key")
+            self.findings.doubt(place, KEY_CHANGES)
         if not self.in_music:
             self.key_place = place
+        elif read.key is not None:
+            self.present = read.key
         kept = self.key.key if self.in_music else read.key
         signature = read.signature
         if self.in_music and read.key is None and not signature:

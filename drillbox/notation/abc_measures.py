@@ -7,6 +7,7 @@ from fractions import Fraction
 from itertools import groupby
 
 from drillbox.music.chords import Chord
+from drillbox.music.keys import Key
 from drillbox.music.pitch import Pitch
 from drillbox.notation.repeats import Mark
 from drillbox.notation.sheet import (
@@ -47,11 +48,16 @@ class _Waiting:
 
 @dataclass(slots=True)
 class MeasureBuilder:
-    """Builds the measures of one tune; bar lines close them."""
+    """Builds the measures of one tune; bar lines close them.
+
+    ``key`` is the sounding key in force, None for the tune's first.
+    """
 
     findings: Findings
     measures: list[Measure] = field(default_factory=list)
     marks: list[Mark] = field(default_factory=list)
+    key: Key | None = None
+    _key: Key | None = None
     _events: list[_Event] = field(default_factory=list)
     _symbols: list[_Waiting] = field(default_factory=list)
     _graces: tuple[Pitch, ...] = ()
@@ -62,6 +68,8 @@ class MeasureBuilder:
 
     def add(self, length: Fraction, pitch: Pitch | None, place: Place, target: bool) -> None:
         """Add a note, or a rest where ``pitch`` is None; ``length`` in quarter notes."""
+        if not self._events:
+            self._key = self.key
         ratio, left = self._tuplet
         if left:
             length *= ratio
@@ -158,7 +166,7 @@ class MeasureBuilder:
             sound for event, onset in zip(self._events, onsets, strict=False)
             for sound in _sounds(event, onset)
         )  # fmt: skip
-        self.measures.append(Measure(onsets[-1], sounds, tuple(symbols), place))
+        self.measures.append(Measure(onsets[-1], sounds, tuple(symbols), place, key=self._key))
         self.marks.append(Mark(begins=self._begins, endings=self._endings))
         self._events, self._symbols = [], later
         self._begins, self._endings = False, frozenset()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import islice
 
@@ -146,6 +146,8 @@ class MusicReader:
             )
         elif letter in _TAKEN:
             self.header.take(letter, text, place)
+            if present := self.header.present:
+                self.builder.key = replace(present, tonic=present.tonic.up(self.interval()))
 
     def _switch_voice(self, voice: str) -> None:
         if self._voice is None:

@@ -17,7 +17,7 @@ import re
 from dataclasses import dataclass
 
 from drillbox.errors import BadInput
-from drillbox.music.charts import Chart, Meter
+from drillbox.music.charts import Meter
 from drillbox.music.keys import Key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.notation.abc_header import Header, chosen_voice
@@ -25,9 +25,11 @@ from drillbox.notation.abc_measures import MeasureBuilder
 from drillbox.notation.abc_music import MusicReader
 from drillbox.notation.assembly import (
     TAKE_BARS,
+    Page,
     build_chart,
     build_line,
     check_title,
+    keys_of,
     lay_out,
     long_brackets,
     whole_tempo,
@@ -170,19 +172,19 @@ class _Wanted:
 
 def _tune(index: int, source: Source, wanted: _Wanted, doubts: tuple[Problem, ...]) -> Tune:
     findings = Findings(doubts=list(doubts))
-    header = Header(findings)
+    header = Header(findings, no_tempo=wanted.given.goal is not None)
     builder = MeasureBuilder(findings)
     reader = MusicReader(header, builder, wanted.limits, wanted.part)
     _read_lines(source, header, reader, wanted.given)
     if source.stray is not None:
         findings.doubt(Place(source.stray, 1), "what follows an empty line is not part of the tune")
     top = Place(source.lines[0][0], 1)
-    phrase = _phrase(reader, wanted, top)
+    phrase, keys = _phrase(reader, wanted, top)
     title = header.title or wanted.given.title or f"tune {index}"
     phrase = None if findings.problems else phrase
     problems, doubts = tuple(findings.problems), tuple(findings.doubts)
     needs_tempo = findings.needs_tempo()
-    return Tune(index, title, phrase, problems, doubts, reader.concert, needs_tempo)
+    return Tune(index, title, phrase, problems, doubts, reader.concert, needs_tempo, keys)
 
 
 def _read_lines(source: Source, header: Header, reader: MusicReader, given: Given) -> None:
@@ -205,7 +207,10 @@ def _read_lines(source: Source, header: Header, reader: MusicReader, given: Give
     reader.builder.finish(Place(end, len(source.lines[-1][1]) + 1 if source.lines else 1))
 
 
-def _phrase(reader: MusicReader, wanted: _Wanted, top: Place) -> Phrase | None:
+def _phrase(
+    reader: MusicReader, wanted: _Wanted, top: Place
+) -> tuple[Phrase | None, tuple[Key, ...]]:
+    """Return the phrase, and the key in force at the beginning of each of its bars."""
     header, findings = reader.header, reader.header.findings
     title = header.title or wanted.given.title
     check_title(title, top, findings)
@@ -221,15 +226,17 @@ def _phrase(reader: MusicReader, wanted: _Wanted, top: Place) -> Phrase | None:
         if header.in_music:
             findings.problem(top, "it has no notes")
     elif meter is not None:
-        chart, line = _music(reader, meter, wanted.limits, top)
-        if chart and key and tempo and title:
-            return Phrase(title, key, tempo, chart, line, header.double_time)
-    return None
+        page, line = _music(reader, meter, wanted.limits, top)
+        chart = build_chart(page, meter, findings) if page else None
+        if page and chart and key and tempo and title:
+            phrase = Phrase(title, key, tempo, chart, line, header.double_time)
+            return phrase, keys_of(page, key)
+    return None, ()
 
 
 def _music(
     reader: MusicReader, meter: Meter, limits: Limits, top: Place
-) -> tuple[Chart | None, tuple[LineNote, ...]]:
+) -> tuple[Page | None, tuple[LineNote, ...]]:
     findings = reader.header.findings
     try:
         if reader.too_much():
@@ -251,7 +258,7 @@ def _music(
     except BadInput as wrong:
         findings.problem(top, wrong.line())
         return None, ()
-    return build_chart(page, meter, findings), line
+    return page, line
 
 
 def _key(reader: MusicReader, given: Given, top: Place) -> Key | None:
@@ -274,4 +281,4 @@ def _key(reader: MusicReader, given: Given, top: Place) -> Key | None:
 def _tempo(header: Header, given: Given, top: Place) -> int | None:
     exact = header.tempo()
     place = header.tempo_text[1] if header.tempo_text else top
-    return whole_tempo(exact, given.tempo, place, header.findings)
+    return whole_tempo(exact, given.goal or given.tempo, place, header.findings)

@@ -18,6 +18,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from drillbox.music.charts import Bar, Chart, Meter, Span
+from drillbox.music.keys import Key
 from drillbox.music.phrases import HIGHEST_TEMPO, LONGEST_TITLE, LOWEST_TEMPO, LineNote
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.repeats import Mark, lasting_brackets
@@ -113,6 +114,7 @@ def _join_split(measures: Sequence[Measure], bar: Fraction) -> list[Measure]:
                 before.symbols + symbols,
                 measure.end,
                 measure.splittable,
+                before.key,
             )
         else:
             joined.append(measure)
@@ -135,6 +137,11 @@ def _fill_last(
         where = "stands at the end of the last bar" if filled else "has no bar in the chart"
         findings.doubt(pickup.symbols[0].place, f"the chord over the pickup {where}")
     return [*full[:-1], replace(last, length=meter.bar, symbols=symbols)]
+
+
+def keys_of(page: Page, first: Key) -> tuple[Key, ...]:
+    """Return the key in force at the beginning of each full bar."""
+    return tuple(measure.key or first for measure in page.full)
 
 
 def build_chart(page: Page, meter: Meter, findings: Findings) -> Chart | None:

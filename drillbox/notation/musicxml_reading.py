@@ -14,12 +14,14 @@ from xml.etree.ElementTree import Element
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
+from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
 from drillbox.notation.assembly import (
     TAKE_BARS,
     build_chart,
     build_line,
     check_title,
+    keys_of,
     lay_out,
     long_brackets,
     whole_tempo,
@@ -34,7 +36,7 @@ from drillbox.notation.musicxml_score import (
     title_of,
 )
 from drillbox.notation.musicxml_tree import is_archive, parse_tree, score_bytes
-from drillbox.notation.musicxml_walk import PartWalk
+from drillbox.notation.musicxml_walk import PartWalk, WalkedMeasure
 from drillbox.notation.repeats import play_order, without_pickup
 from drillbox.notation.result import Given, Limits, Reading, Tune
 from drillbox.notation.sheet import Findings, Measure, Place
@@ -72,15 +74,16 @@ def read_musicxml(
     names = part_names(root)
     score = _Score(root, names, chosen_part(names, part), limits, given, findings, tick)
     title = title_of(root) or given.title or ""
-    phrase = _phrase(score, title)
+    phrase, keys = _phrase(score, title)
     phrase = None if findings.problems else phrase
     problems, doubts = tuple(findings.problems), tuple(findings.doubts)
     needs_tempo = findings.needs_tempo()
-    tune = Tune(1, title or "tune 1", phrase, problems, doubts, True, needs_tempo)
+    tune = Tune(1, title or "tune 1", phrase, problems, doubts, True, needs_tempo, keys)
     return Reading((tune,))
 
 
-def _phrase(score: _Score, title: str) -> Phrase | None:
+def _phrase(score: _Score, title: str) -> tuple[Phrase | None, tuple[Key, ...]]:
+    """Return the phrase, and the key in force at the beginning of each of its bars."""
     findings, given = score.findings, score.given
     walk = PartWalk(score.names[score.chosen], findings)
     walk.walk(score.part(score.chosen), stage(score.tick, 0, 2))
@@ -90,21 +93,22 @@ def _phrase(score: _Score, title: str) -> Phrase | None:
             f"it is longer than {score.limits.bars} bars or {score.limits.notes} notes; "
             f"{TAKE_BARS}",
         )
-        return None
+        return None, ()
     _borrow_symbols(score, walk)
     check_title(title, _TOP, findings)
     key = key_of(walk.key, walk.interval, given.key, findings)
-    tempo = whole_tempo(tempo_of(score.root, findings), given.tempo, _TOP, findings)
+    exact = tempo_of(score.root, findings) if given.goal is None else None
+    tempo = whole_tempo(exact, given.goal or given.tempo, _TOP, findings)
     meter = walk.meter or given.meter
     if meter is None:
         findings.problem(_TOP, "it has no meter; add one with --meter 4/4")
     if findings.problems or meter is None:
-        return None
+        return None, ()
     try:
         measures = _measures(walk, score, meter)
     except BadInput as wrong:
         findings.problem(_TOP, wrong.line())
-        return None
+        return None, ()
     page = lay_out(measures, meter, findings)
     line = build_line(page, meter, findings)
     if len(page.full) > score.limits.bars or len(line) > score.limits.notes:
@@ -115,8 +119,8 @@ def _phrase(score: _Score, title: str) -> Phrase | None:
         )
     chart = build_chart(page, meter, findings)
     if chart is None or key is None or tempo is None:
-        return None
-    return Phrase(title, key, tempo, chart, line, walk.double_time)
+        return None, ()
+    return Phrase(title, key, tempo, chart, line, walk.double_time), keys_of(page, key)
 
 
 def part_notes(walk: PartWalk) -> int:
@@ -150,6 +154,13 @@ def _walked(score: _Score, each: str) -> PartWalk:
     return walk
 
 
+def _later_key(walk: PartWalk, measure: WalkedMeasure, given: Given) -> Key | None:
+    """Return the key of a measure where it isn't the part's first, and can be read."""
+    if measure.key is None or measure.key is walk.key:
+        return None
+    return key_of(measure.key, walk.interval, given.key, Findings())
+
+
 def _measures(walk: PartWalk, score: _Score, meter: Meter) -> list[Measure]:
     """Return the measures in play order, with their notes."""
     tick = stage(score.tick, 1, 2)
@@ -158,7 +169,14 @@ def _measures(walk: PartWalk, score: _Score, meter: Meter) -> list[Measure]:
     if score.findings.problems:
         return []
     written = [
-        Measure(each.length, notes, tuple(each.symbols.settled), each.place, each.splittable)
+        Measure(
+            each.length,
+            notes,
+            tuple(each.symbols.settled),
+            each.place,
+            each.splittable,
+            _later_key(walk, each, score.given),
+        )
         for each, notes in zip(walk.measures, sounds, strict=True)
     ]
     lengths = [measure.length for measure in written]

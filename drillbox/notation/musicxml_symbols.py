@@ -18,7 +18,15 @@ from typing import get_args
 from xml.etree.ElementTree import Element
 
 from drillbox.errors import BadInput
-from drillbox.music.chords import KINDS, Action, Chord, Degree, chord_up
+from drillbox.music.chords import (
+    KINDS,
+    Action,
+    Chord,
+    Degree,
+    chord_up,
+    intervals,
+    tone_above,
+)
 from drillbox.music.pitch import Interval, Name
 from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.music.symbols.printed import simplest_form, symbol_text
@@ -34,6 +42,7 @@ from drillbox.notation.sheet import (
 
 _ACTIONS: tuple[Action, ...] = get_args(Action)
 _KINDS = {kind.lower(): kind for kind in KINDS}  # files don't agree on the case of "Tristan"
+LONGEST_SHOWN = 40
 _REMEDY = "Write it as a chord symbol with root and kind."
 
 
@@ -42,8 +51,15 @@ def read_harmony(harmony: Element, interval: Interval) -> Chord | None:
 
     Kinds and degrees mean what the W3C MusicXML 4.0 schema says: an added seventh is a minor
     one, unless altered. Kind ``other`` without degrees is read from its display text, if that
-    is a symbol. Raises BadInput where the element has no one meaning.
+    is a symbol. An inversion is a bass where none is stated. Raises BadInput where the element
+    has no one meaning.
     """
+    chord = _written(harmony)
+    return chord_up(chord, interval) if chord else None
+
+
+def _written(harmony: Element) -> Chord | None:
+    """Return the chord as the page has it, without the part's transposition."""
     written = text_of(harmony, "kind")
     kind = _KINDS.get(written.lower(), written)
     if kind == "none":
@@ -59,7 +75,55 @@ def read_harmony(harmony: Element, interval: Interval) -> Chord | None:
     if kind == "other" and not degrees:
         chord = _displayed(harmony, root, bass)
     chord = simplest_form(chord) if chord else None
-    return chord_up(chord, interval) if chord else None
+    if chord and bass is None and (inverted := _inverted_bass(harmony, chord)):
+        chord = simplest_form(replace(chord, bass=inverted))
+    return chord
+
+
+def _inverted_bass(harmony: Element, chord: Chord) -> Name | None:
+    """Return the tone of a chord that its inversion puts in the bass, None if there is none."""
+    said = text_of(harmony, "inversion")
+    heard = intervals(chord)
+    if not re.fullmatch("[0-9]{1,2}", said) or int(said) >= len(heard):
+        return None
+    return tone_above(chord.root, *heard[int(said)])
+
+
+def harmony_doubt(harmony: Element) -> str:
+    """Return what of a harmony that was read may be meant otherwise; empty where nothing is.
+
+    That is an inversion without a tone for it, and a display text that is another chord than
+    kind and degrees say. The text may stand for the kind alone, since degrees have their own,
+    and where harmony signs are used, a part of it isn't in the text.
+    """
+    chord = _written(harmony)
+    if chord is None:
+        return ""
+    read = symbol_text(chord)
+    said = text_of(harmony, "inversion")
+    if said not in {"", "0"} and not harmony.findall("bass") and chord.bass is None:
+        return f"the inversion {said[:10]} of {read} is left out"
+    stated = _stated_by_text(harmony, chord)
+    bare = simplest_form(Chord(chord.root, _KINDS.get(text_of(harmony, "kind").lower(), "other")))
+    if stated is None or stated in (replace(chord, bass=None), bare):
+        return ""
+    return f"the page shows {symbol_text(stated)}, but its kind and degrees say {read}: read so"
+
+
+def _stated_by_text(harmony: Element, chord: Chord) -> Chord | None:
+    """Return the chord that the kind's display text states, bass aside; None where it can't tell.
+
+    A text such as ``b5`` would join the root's letter.
+    """
+    kind = harmony.find("kind")
+    shown = (kind.get("text") or "").strip() if kind is not None else ""
+    if kind is None or not shown or kind.get("use-symbols") == "yes":
+        return None
+    try:
+        stated = parse_symbol(f"{chord.root.text()}{shown[:LONGEST_SHOWN]}")
+    except BadInput:
+        return None
+    return replace(stated, bass=None) if stated and stated.root == chord.root else None
 
 
 def _displayed(harmony: Element, root: Name, bass: Name | None) -> Chord | None:

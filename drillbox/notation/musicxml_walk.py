@@ -18,13 +18,14 @@ from drillbox.notation.musicxml_score import length_of, read_decimal, read_time
 from drillbox.notation.musicxml_symbols import (
     Symbols,
     Written,
+    harmony_doubt,
     place_symbols,
     read_harmony,
     read_whole_number,
 )
 from drillbox.notation.musicxml_tree import text_of
 from drillbox.notation.repeats import Mark
-from drillbox.notation.sheet import Findings, Place, Symbol
+from drillbox.notation.sheet import KEY_CHANGES, Findings, Place, Symbol
 from drillbox.tick import Tick, silent
 
 ZERO = Fraction(0)
@@ -48,7 +49,10 @@ class CleanNote:
 
 @dataclass(slots=True)
 class WalkedMeasure:
-    """One measure of the page; lengths and onsets in quarter notes."""
+    """One measure of the page; lengths and onsets in quarter notes.
+
+    ``key`` is the one in force at its beginning.
+    """
 
     place: Place
     symbols: Symbols
@@ -59,6 +63,7 @@ class WalkedMeasure:
     endings: frozenset[int] = frozenset()
     closes: bool = False
     splittable: bool = False
+    key: Element | None = None
 
     def mark(self) -> Mark:
         """Return the measure's repeat signs."""
@@ -82,6 +87,7 @@ class PartWalk:
     interval: Interval = field(default_factory=lambda: Interval(0, 0))
     double_time: bool = False
     voice: str | None = None
+    _present: Element | None = None
     _divisions: Fraction = Fraction(1)
     _cursor: Fraction = ZERO
     _previous: Fraction = ZERO
@@ -96,7 +102,7 @@ class PartWalk:
             tick(number - 1, len(measures))
             label = measure.get("number") or str(number)
             place = Place(where=f"measure {label[:20]} of part {self.name}")
-            walked = WalkedMeasure(place, Symbols(place))
+            walked = WalkedMeasure(place, Symbols(place), key=self._present)
             if self.measures and measure.get("implicit") == "yes":
                 self.measures[-1].splittable = True
             self.measures.append(walked)
@@ -173,6 +179,8 @@ class PartWalk:
                 walked.place, f"the alternative {symbol_text(chord)} is left out"
             )
             return
+        if doubt := harmony_doubt(harmony):
+            self.symbol_findings.doubt(walked.place, doubt)
         offset = read_decimal(text_of(harmony, "offset") or "0", signed=True) / self._divisions
         symbol = Symbol(self._cursor + offset, chord, False, walked.place)
         if symbol.onset < 0:
@@ -231,10 +239,11 @@ class PartWalk:
             self.meter = meter
         for key in attributes.findall("key")[:1]:
             if self.key is not None and text_of(key, "fifths") != text_of(self.key, "fifths"):
-                self.findings.doubt(
-                    walked.place, "the key changes here; the phrase keeps its first key"
-                )
+                self.findings.doubt(walked.place, KEY_CHANGES)
             self.key = key if self.key is None else self.key
+            self._present = key
+            if not walked.length:
+                walked.key = key
         for transpose in attributes.findall("transpose")[:1]:
             self.interval = _transposition(transpose)
 

@@ -30,12 +30,16 @@ WHOLE = Limits(bars=1000, notes=20_000)
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """What the player says about a file; each is used only where a tune lacks it."""
+    """What the player says about a file; each is used only where a tune lacks it.
+
+    But for ``goal``: with that tempo, what the file says of tempos isn't looked at.
+    """
 
     title: str | None = None
     key: Key | None = None
     tempo: int | None = None
     meter: Meter | None = None
+    goal: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +62,7 @@ class Tune:
     that the player may have meant otherwise; ``needs_tempo``, that nothing but a tempo is
     lacking. ``concert`` tells that the page itself says how
     it sounds (MusicXML always does, ABC where it transposes): the phrase is at concert pitch.
+    ``keys`` has for each of the phrase's bars the key in force at its beginning.
     """
 
     index: int
@@ -67,6 +72,7 @@ class Tune:
     doubts: tuple[Problem, ...] = ()
     concert: bool = False
     needs_tempo: bool = False
+    keys: tuple[Key, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

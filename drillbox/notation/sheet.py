@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from drillbox.music.chords import Chord
-from drillbox.music.keys import MODE_WORDS
+from drillbox.music.keys import MODE_WORDS, Key
 from drillbox.music.pitch import FIFTHS, Pitch
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.result import Problem
@@ -26,6 +26,7 @@ def signature_of(fifths: int) -> dict[str, int]:
 MOST_FINDINGS = 50
 LONGEST_TEXT = 300
 MOST_SHARING = 8
+KEY_CHANGES = "the key changes here; the phrase keeps its first key"
 TOO_MANY_SHARE = f"more than {MOST_SHARING} chord symbols stand over one note; keep those meant"
 
 
@@ -66,7 +67,8 @@ class Measure:
 
     ``length`` is what notes and rests add up to; ``end`` is the place of the bar line after
     them. ``splittable``: that bar line is none of the meter's (a repeat, a double or a dotted
-    one), so that a bar may begin before it and end behind it.
+    one), so that a bar may begin before it and end behind it. ``key`` is the sounding one in
+    force at its beginning, None for the tune's first.
     """
 
     length: Fraction
@@ -74,6 +76,7 @@ class Measure:
     symbols: tuple[Symbol, ...]
     end: Place
     splittable: bool = False
+    key: Key | None = None
 
 
 @dataclass(slots=True)

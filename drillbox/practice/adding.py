@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -13,7 +13,7 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.memory.cards import first_tempo
 from drillbox.music.analysis.cautions import Caution
 from drillbox.music.analysis.whole import Analysis, analyse
-from drillbox.music.charts import Meter
+from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import Key, in_order, parse_key
 from drillbox.music.moving.instruments import at_concert_pitch
 from drillbox.music.moving.transposition import Fit, phrase_to
@@ -60,10 +60,13 @@ def read_file(
     title: str | None,
     key: Key | None,
     meter: Meter | None = None,
+    goal: int | None = None,
     limits: Limits | None = None,
     tick: Tick = silent,
 ) -> Reading:
     """Read a notation file; tempo, title, key and meter stand in where it has none.
+
+    ``goal`` is the tempo of all its tunes, whatever they say.
 
     ``tick`` hears of tunes read.
 
@@ -91,7 +94,7 @@ def read_file(
         raise BadInput(f"Can't read {str(path)!r}: {problem.strerror}", "Check the file.") from None
     return read_bytes(
         data, path.name, part=part, limits=limits or Limits(),
-        tempo=tempo, title=title, key=key, meter=meter, tick=tick,
+        tempo=tempo, title=title, key=key, meter=meter, goal=goal, tick=tick,
     )  # fmt: skip
 
 
@@ -291,6 +294,24 @@ def _understood(prepared: Prepared, preferences: Preferences) -> Understood:
         preferences.instrument.name,
         breaks_in(phrase, prepared.keys, preferences),
     )
+
+
+def check_chords(chart: Chart) -> None:
+    """Raise BadInput for a chart in which no chord sounds."""
+    if not chart.sounding():
+        raise BadInput("The chart has no chords", "Write them as in  Dm7 G7 | Cmaj7")
+
+
+def check_free(title: str, taken: Iterable[str]) -> str:
+    """Return a title; raise BadInput where it is among those that are taken."""
+    folded = folded_title(title)
+    for each in taken:
+        if folded_title(each) == folded:
+            raise BadInput(
+                f"There is a phrase {each!r} already",
+                "Choose another title, or see that phrase with 'drillbox show'",
+            )
+    return title
 
 
 def check_new(store: Store, phrases: Sequence[Phrase]) -> None:

@@ -76,6 +76,7 @@ def test_the_same_title_is_refused_with_what_to_do(kettle):
         (("--chart", "Cm7 F7 | Bbmajj7"), "column 15"),
         (("--chart", ""), "no chords"),
         (("--chart", "/ | Cm7"), "column 1"),
+        (("--chart", "N.C. | N.C."), "The chart has no chords. Write them as in"),
         (("--title", "   "), "title is empty"),
         (("--title", "x" * 10_000), "10000 characters"),
         (("--order", "sideways"), "can't be set as order"),

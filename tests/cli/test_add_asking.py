@@ -35,6 +35,41 @@ def test_add_asks_step_by_step(place: Path):
     ended(child)
 
 
+def test_a_title_that_is_taken_is_asked_for_again_at_once(kettle, place: Path):
+    """Before anything else is typed; also where it only differs in case."""
+    child = spawn(place, "add")
+    child.expect("Title")
+    child.sendline("blue STAIRS")
+    child.expect("There is a phrase 'Blue stairs' already. Choose another title")
+    for prompt, answer in PROMPTS:
+        child.expect(prompt)
+        child.sendline(answer)
+    child.expect("Stored 1 phrase")
+    ended(child)
+
+
+def test_a_taken_title_on_the_command_line_is_refused_before_any_question(kettle, place: Path):
+    """Nothing is asked for in vain."""
+    child = spawn(place, "add", "--title", "Blue stairs")
+    child.expect("There is a phrase 'Blue stairs' already")
+    child.expect(pexpect.EOF)
+    assert "Written key" not in (child.before or "")
+
+
+def test_a_chart_without_a_chord_is_asked_for_again_at_once(place: Path):
+    """Nothing that was typed before is lost."""
+    child = spawn(place, "add")
+    for prompt, answer in PROMPTS:
+        child.expect(prompt)
+        if prompt.startswith("Chart"):
+            child.sendline("N.C. | N.C.")
+            child.expect("The chart has no chords")
+            child.expect(prompt)
+        child.sendline(answer)
+    child.expect("Stored 1 phrase")
+    ended(child)
+
+
 @pytest.mark.parametrize("stop", range(len(PROMPTS)))
 @pytest.mark.parametrize("end", ["\x03", "\x04"], ids=["ctrl-c", "end-of-file"])
 def test_leaving_at_any_prompt_stores_nothing(place: Path, stop: int, end: str):
@@ -54,6 +89,19 @@ def test_leaving_at_any_prompt_stores_nothing(place: Path, stop: int, end: str):
         with sqlite3.connect(place) as database:
             assert database.execute("SELECT count(*) FROM phrase").fetchone() == (0,)
         database.close()
+
+
+def test_leaving_where_there_are_phrases_already_is_told_too(kettle, place: Path):
+    """Though the store was opened for its titles before the first question."""
+    child = spawn(place, "add")
+    child.expect("Title")
+    child.sendline("Red door")
+    child.expect("Written key")
+    child.send("\x03")
+    child.expect("Broken off")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 130
 
 
 UNTIMED = 'X:{0}\nT:{1}\nM:4/4\nL:1/8\n{2}K:C\n"Dm7"F4 "G7"G4|"C"E4 "(A7)"z4|\n'

@@ -145,3 +145,51 @@ def test_a_list_counts_repeats_as_they_are_played(drillbox, tmp_path: Path):
     assert "bar 1: C\nbar 2: F\nbar 3: C\nbar 4: G7\n" in ran.out
     taken = drillbox("--ascii", "add", path, "--bars", "3-4", "--no-turnaround", "--details")
     assert "  C    C | G7\n" in taken.out
+
+
+CHANGING = '"Dm7"d8|"Cmaj7"e8|\nK:Ab\n"Bbm7"d8|"Abmaj7"c8|\n[K:Fm]"Gm7b5"B4"C7"B4|"Fm6"A8|]\n'
+
+
+@pytest.mark.parametrize(
+    ("bars", "key", "changes"),
+    [("1-2", "C", False), ("3-4", "Ab", False), ("5-6", "Fm", False), ("6", "Fm", False),
+     ("2-3", "C", True), ("3-5", "Ab", True)],
+)  # fmt: skip
+def test_bars_are_in_the_key_of_the_first_of_them(drillbox, tmp_path: Path, bars, key, changes):
+    """That the key changes is said only where it does within them."""
+    path = abc(tmp_path, "Wet gravel", music=CHANGING)
+    ran = drillbox("--ascii", "add", path, "--bars", bars)
+    assert ran.code == ExitCode.OK, ran.err
+    assert f": key {key} - 4/4" in ran.out
+    assert ("the key changes here" in ran.err) == changes
+    again = drillbox("add", path, "--bars", bars, "--key", key, "--title", "Dry gravel")
+    assert again.code == ExitCode.OK, again.err
+
+
+def test_bars_behind_a_repeat_keep_the_key_that_they_are_written_in(drillbox, tmp_path: Path):
+    """Numbered as played: bar 5 is bar 1 once more, with a pickup before it all."""
+    music = 'z2|:"Dm7"d8|"Cmaj7"e8|[K:Ab]"Bbm7"d8|"Abmaj7"c8:|[K:Eb]"Ebmaj7"e8|"Fm7"c6|]\n'
+    path = abc(tmp_path, "Wet gravel", music=music)
+    found = [drillbox("--ascii", "add", path, "--bars", str(bar), "--dry-run").out
+             for bar in range(1, 11)]  # fmt: skip
+    keys = [out.split("key ", 1)[1].split(" ")[0] for out in found]
+    assert keys == ["C", "C", "Ab", "Ab"] * 2 + ["Eb", "Eb"]
+
+
+@pytest.mark.parametrize(
+    ("bars", "key"), [("1-2", "C"), ("3-4", "Ab"), ("4", "Ab"), ("5-6", "Fm"), ("8", "C")]
+)
+def test_bars_of_a_score_are_in_the_key_of_the_first_of_them(drillbox, tmp_path: Path, bars, key):
+    """The same out of MusicXML, also where it goes back to the first key."""
+    signatures = {2: (-4, "major"), 4: (-4, "minor"), 6: (0, "major")}
+    music = []
+    for index, root in enumerate(ROOTS):
+        fifths, mode = signatures.get(index, ("", ""))
+        change = f"<attributes><key><fifths>{fifths}</fifths><mode>{mode}</mode></key></attributes>"
+        music.append((change if mode else "") + harmony(*root) + note("C4", 8) + note("E4", 8))
+    path = tmp_path / "page.musicxml"
+    path.write_text(score(part(*music, first=attributes()), title="Tar roof"), encoding="utf-8")
+    ran = drillbox("--ascii", "add", str(path), "--bars", bars)
+    assert ran.code == ExitCode.OK, ran.err
+    assert f": key {key} - 4/4" in ran.out
+    assert "the key changes here" not in ran.err

@@ -103,6 +103,84 @@ def test_a_chart_that_moves_as_minor_is_asked_about_in_a_terminal(drillbox, plac
     assert "key Cm" in drillbox("phrases").out
 
 
+MINOR = """X:{0}
+T:{1}
+M:4/4
+L:1/8
+Q:1/4=120
+K:C
+"Dm7b5"d2f2 "G7"b2g2 | "Cm6"e4 "G7"d4 |
+
+"""
+
+
+@pytest.fixture
+def moving(tmp_path: Path) -> str:
+    """Return a file with one tune in C that moves as C minor."""
+    (tmp_path / "cut.abc").write_text(MINOR.format(1, "Cut stone"))
+    return str(tmp_path / "cut.abc")
+
+
+def test_a_tempo_given_is_the_goal_of_all_that_a_file_holds(drillbox, many: Path):
+    """The player's word counts, also over a tempo that can't be used or changes."""
+    assert drillbox("add", str(many), "--tempo", "99").code == ExitCode.OK
+    assert drillbox("phrases").out.count("goal 99") == 3
+    many.write_text(TUNE.format(number=1, title="Fast lane", music=SOUND + "\nQ:1/4=80\n" + SOUND)
+                    .replace("Q:1/4=120", "Q:1/4=500"))  # fmt: skip
+    ran = drillbox("add", str(many), "--tempo", "98")
+    assert "goal 98" in ran.out
+    assert "tempo" not in ran.err
+
+
+def test_a_tempo_asked_for_fills_a_gap_only(drillbox, tmp_path: Path, place: Path):
+    """The tune that has its own keeps it."""
+    second = MINOR.format(2, "Wet stone").replace("Q:1/4=120\n", "")
+    (tmp_path / "two.abc").write_text(MINOR.format(1, "Cut stone") + second)
+    child = spawn(place, "add", str(tmp_path / "two.abc"))
+    child.expect("'Wet stone' has no tempo in the file")
+    child.sendline("88")
+    child.expect("Stored 2 phrases")
+    ended(child)
+    listed = drillbox("phrases").out
+    assert "goal 120" in listed
+    assert "goal 88" in listed
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        (("--meter", "3/4"), "'Cut stone' is in 4/4, and --meter says 3/4. Leave --meter out"),
+        (("--key", "F"), "'Cut stone' is in C, and --key says F. Leave --key out"),
+        (("--key", "Eb", "--tempo", "99"), "'Cut stone' is in C, and --key says Eb"),
+    ],
+)
+def test_what_contradicts_the_file_is_refused(drillbox, moving: str, place: Path, given, said):
+    """In one line that names file and tune, and nothing is stored."""
+    ran = drillbox("add", moving, *given)
+    assert ran.code == ExitCode.BAD_INPUT
+    assert ran.err.startswith(f"drillbox: cut.abc: {said}")
+    assert ran.err.count("\n") == 1
+    assert not place.exists()
+
+
+@pytest.mark.parametrize(
+    ("key", "said"), [("Cm", "key Cm"), ("C", "key C"), ("Am", "key Am"), ("C dor", "key C Dorian")]
+)
+def test_a_file_is_taken_in_the_key_that_its_notes_are_in(drillbox, moving: str, key, said):
+    """Another mode on its tonic, or another key of its signature; its notes stay."""
+    ran = drillbox("--ascii", "add", moving, "--key", key, "--meter", "4/4", "--details")
+    assert ran.code == ExitCode.OK, ran.err
+    assert f"{said} - 4/4" in ran.out
+    assert "Dm7b5 G7 | Cm6 G7" in ran.out
+
+
+def test_a_file_that_moves_as_minor_says_how_to_take_it_so(drillbox, moving: str):
+    """Once it is taken so, there is nothing to check."""
+    option = "it is in C and moves as Cm (--key Cm, if that is meant)"
+    assert option in drillbox("add", moving, "--dry-run").err
+    assert "moves as" not in drillbox("add", moving, "--key", "Cm", "--dry-run").err
+
+
 DORIAN = """%abc-2.1
 X:1
 T:Grey quay
@@ -120,7 +198,7 @@ def test_a_mode_is_kept_all_the_way(drillbox, tmp_path):
     assert "key D Dorian" in drillbox("add", str(tmp_path / "quay.abc")).out
     shown = drillbox("--ascii", "show", "grey").out
     assert "function i (Dorian), targets b3, scale Dorian" in shown
-    assert "key C# Dorian, tempo 72" in shown
+    assert "key C# Dorian, tempo -" in shown
     drilled = drillbox("drill", "--key", "Eb dor", keys="c\n")
     assert "Grey quay in E♭ Dorian: clean" in drilled.out
     assert drillbox("drill", "--key", "Dm", keys="c\n").code == ExitCode.BAD_INPUT

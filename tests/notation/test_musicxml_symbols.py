@@ -38,6 +38,13 @@ BASS = "<bass><bass-step>{}</bass-step><bass-alter>{}</bass-alter></bass>"
         (harmony("C", "other", degree(4, 0, "add") + degree(5, 0, "add")), "Csus4"),
         (harmony("C", "other", text="7alt"), "C7alt"),
         (harmony("C", "other", BASS.format("E", 0), text="6"), "C6/E"),
+        # an inversion puts its tone in the bass, unless a bass is stated
+        (harmony("C", "major", "<inversion>0</inversion>"), "C"),
+        (harmony("C", "major", "<inversion>1</inversion>"), "C/E"),
+        (harmony("Eb", "minor-seventh", "<inversion>2</inversion>"), "Ebm7/Bb"),
+        (harmony("G", "dominant", "<inversion>3</inversion>"), "G7/F"),
+        (harmony("C", "dominant", "<inversion>2</inversion>" + degree(5, -1, "alter")), "C7b5/Gb"),
+        (harmony("C", "major", "<inversion>1</inversion>" + BASS.format("G", 0)), "C/G"),
     ],
 )  # fmt: skip
 def test_kinds_and_degrees(element: str, symbol: str) -> None:
@@ -78,6 +85,53 @@ def test_what_has_no_one_meaning_is_a_problem_in_its_measure(element: str, probl
     tune = read_part(harmony("C") + WHOLE, element + WHOLE)
     assert tune.phrase is None
     assert problems(tune)[0].startswith(f"measure 2 of part Alto: {problem}")
+
+
+SIGNS = harmony("C", "major-seventh", text="7").replace("<kind", '<kind use-symbols="yes"')
+
+
+@pytest.mark.parametrize(
+    ("element", "doubt"),
+    [
+        (harmony("G", "dominant", text="7(b9)"), "the page shows G7b9, but its kind and degrees say"
+         " G7: read so"),
+        (harmony("C", "major", text="maj9"), "the page shows Cmaj9, but its kind and degrees say C:"
+         " read so"),
+        (harmony("C", "minor-seventh", text="m"), "the page shows Cm, but its kind and degrees say"
+         " Cm7: read so"),
+        (harmony("C", "major", "<inversion>3</inversion>"), "the inversion 3 of C is left out"),
+        (harmony("C", "major", "<inversion>x</inversion>"), "the inversion x of C is left out"),
+    ],
+)  # fmt: skip
+def test_a_text_that_is_another_chord_and_a_lost_inversion_are_told(element, doubt: str) -> None:
+    """One line for its measure, on the page's own letters; kind and degrees stand."""
+    tune = read_part(harmony("C") + WHOLE, element + WHOLE)
+    assert tune.phrase is not None, problems(tune)
+    assert [each.text for each in tune.doubts] == [f"measure 2 of part Alto: {doubt}"]
+
+
+@pytest.mark.parametrize(
+    "element",
+    [
+        harmony("G", "dominant", text="7"),
+        harmony("C", "minor-seventh", text="-7"),
+        harmony("C", "major-seventh", BASS.format("E", 0), text="maj7"),
+        # of the kind alone, since the degree has its own text; and of both
+        harmony("G", "dominant", degree(9, -1, "add"), text="7"),
+        harmony("G", "dominant", degree(9, -1, "add"), text="7b9"),
+        harmony("G", "suspended-fourth", degree(7, 0, "add"), text="7sus4"),
+        # a sign says major; and what can't be read says nothing
+        SIGNS,
+        harmony("C", "major", text="blue"),
+        harmony("C", "major", text=" "),
+        harmony("C", "major", degree(5, -1, "alter"), text="b5"),
+    ],
+)
+def test_a_text_that_agrees_is_passed_over(element: str) -> None:
+    """Nothing to check."""
+    tune = read_part(element + WHOLE)
+    assert tune.phrase is not None, problems(tune)
+    assert tune.doubts == ()
 
 
 def test_symbols_stand_where_offset_and_position_say() -> None:

@@ -19,7 +19,7 @@ from drillbox.cli.asking import (
     yes_or_no,
 )
 from drillbox.cli.completing import key_names, order_names
-from drillbox.cli.context import Asked, asked, clock
+from drillbox.cli.context import Asked, asked, break_off, clock
 from drillbox.cli.from_files import from_file, list_file
 from drillbox.output import counted, tell
 
@@ -51,16 +51,28 @@ def add(
     file: Annotated[
         Path | None, typer.Argument(help="An ABC or MusicXML file, one tune or many.")
     ] = None,
-    title: Annotated[str | None, typer.Option(help="The phrase's title.")] = None,
+    title: Annotated[
+        str | None, typer.Option(help="The phrase's title, also of a file's only tune.")
+    ] = None,
     key: Annotated[
         str | None,
-        typer.Option(help="The written key: Bb, F#m, D Dorian.", autocompletion=key_names),
+        typer.Option(
+            help="The written key: Bb, F#m, D Dorian. Of a file only where it has none, or moves "
+            "as another.",
+            autocompletion=key_names,
+        ),
     ] = None,
-    tempo: Annotated[str | None, typer.Option(help="The goal, in quarter notes a minute.")] = None,
+    tempo: Annotated[
+        str | None,
+        typer.Option(help="The goal, in quarter notes a minute, also where a file says another."),
+    ] = None,
     chart: Annotated[
         str | None, typer.Option(help="Bars of chords: 'Cm7 F7 | Bbmaj7 (G7)'.")
     ] = None,
-    meter: Annotated[str | None, typer.Option(help="The meter, 4/4 unless said otherwise.")] = None,
+    meter: Annotated[
+        str | None,
+        typer.Option(help="The meter, 4/4 unless said otherwise; of a file where it has none."),
+    ] = None,
     double_time: Annotated[
         bool, typer.Option("--double-time", help="The line runs in double time.")
     ] = False,
@@ -123,9 +135,27 @@ def add(
 
 def typed_in(options: Asked, typed: Typed) -> Incoming:
     """Return the phrase that was typed, in the key that is meant."""
-    from drillbox.practice.adding import Incoming
+    from drillbox.practice.adding import Incoming, check_chords
 
-    return Incoming(decide_key(options, from_typing(options, typed)))
+    if options.terminal.interactive and None in (typed.title, typed.key, typed.tempo, typed.chart):
+        typed = replace(typed, title=new_title(options, typed.title))
+    phrase = from_typing(options, typed)
+    check_chords(phrase.chart)
+    return Incoming(decide_key(options, phrase))
+
+
+def new_title(options: Asked, given: str | None) -> str:
+    """Return the title given, or ask until there is one that no phrase has."""
+    from drillbox.music.phrases import check_title
+    from drillbox.practice.adding import check_free
+    from drillbox.store.phrase_rows import all_titles
+
+    taken: tuple[str, ...] = ()
+    if options.store_exists():
+        with options.opened() as (store, _):
+            taken = tuple(all_titles(store, retired=False))
+        break_off()  # there is more to come than closing the store
+    return ask_until_right("Title", lambda text: check_free(check_title(text), taken), given)
 
 
 def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
