@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -13,6 +12,7 @@ from drillbox.music.analysis.functions import heard_as
 from drillbox.music.analysis.implied import Implied
 from drillbox.music.analysis.motion import Enclosure
 from drillbox.music.analysis.roles import Role
+from drillbox.music.analysis.targets import arrival_text
 from drillbox.music.analysis.whole import Analysis, NoteFacts, function_text, role_text, scale_text
 from drillbox.music.charts import Chart, Span, beat_text
 from drillbox.music.degrees import with_signs
@@ -24,20 +24,6 @@ from drillbox.screen.look import Look
 from drillbox.screen.table import Column, table
 
 _NARROW = 64
-
-# How players call the notes that a line moves in, by their length in quarter notes.
-_VALUES = {
-    Fraction(2): "half",
-    Fraction(3, 2): "dotted quarter",
-    Fraction(1): "quarter",
-    Fraction(3, 4): "dotted eighth",
-    Fraction(2, 3): "triplet quarter",
-    Fraction(1, 2): "eighth",
-    Fraction(1, 3): "triplet eighth",
-    Fraction(1, 4): "sixteenth",
-    Fraction(1, 6): "triplet sixteenth",
-    Fraction(1, 8): "thirty-second",
-}
 
 
 def analysis_screen(view: AnalysisView, look: Look, *, notes: bool) -> list[RenderableType]:
@@ -114,13 +100,6 @@ def _targets(analysis: Analysis, look: Look) -> dict[int, list[str]]:
                 text += f" ({arrival_text(facts.arrival, analysis.subdivision)})"
             found.setdefault(facts.span, []).append(text)
     return found
-
-
-def arrival_text(arrival: Fraction, subdivision: Fraction) -> str:
-    """Return how early or late a target is: ``1 eighth early``; both in their own units."""
-    value = _VALUES.get(subdivision, f"times {subdivision} of a quarter")
-    plural = "s" if abs(arrival) > 1 and subdivision in _VALUES else ""
-    return f"{abs(arrival)} {value}{plural} {'late' if arrival > 0 else 'early'}"
 
 
 def _line(view: AnalysisView, look: Look, *, notes: bool) -> list[RenderableType]:

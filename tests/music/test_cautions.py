@@ -115,6 +115,39 @@ def test_ten_notes_a_second_are_let_pass_and_more_are_warned_of() -> None:
     assert warned(steps(8, Fraction(1, 4), 151), CautionKind.TOO_FAST)
 
 
+def line_of(*lengths: str) -> tuple[LineNote, ...]:
+    """Notes of these lengths in quarters, one after the other."""
+    found: list[LineNote] = []
+    at = Fraction(0)
+    for text in lengths:
+        found.append(LineNote(at, Fraction(text), parse_pitch("E4")))
+        at += Fraction(text)
+    return tuple(found)
+
+
+def test_one_short_note_is_no_fast_run() -> None:
+    """Speed is counted over four notes in a row: here 3 steps in 5/4 quarters, 6.4 a second."""
+    dotted = line_of("3/4", "1/4", *["1/2"] * 6, "4")
+    assert notes_a_second(dotted, 160) == Fraction(32, 5)
+    pairs = replace(phrase("| Cmaj7 | Cmaj7 |", tempo=160), line=line_of(*["3/4", "1/4"] * 8))
+    assert warned(pairs, CautionKind.TOO_FAST) == []
+
+
+def test_a_beat_of_sixteenths_is_a_run() -> None:
+    """Wherever it stands in a slow line; a triplet in an eighth with the note it leads to, too."""
+    burst = line_of("2", *["1/4"] * 4, "1", "2")
+    assert notes_a_second(burst, 160) == Fraction(32, 3)
+    turn = line_of("1", *["1/6"] * 3, "1/2", "2")
+    assert notes_a_second(turn, 120) == 12
+
+
+def test_a_line_of_two_or_three_notes_is_counted_over_a_quarter_at_least() -> None:
+    """Two steps in half a quarter are two a quarter."""
+    assert notes_a_second(line_of("1/4", "1/4", "3"), 180) == 6
+    assert notes_a_second(line_of("3/4", "1/4"), 160) == Fraction(8, 3)
+    assert notes_a_second(line_of("1", "1", "2"), 60) == 1
+
+
 def test_speed_is_the_time_to_the_next_note_and_grace_notes_have_none() -> None:
     """A short note before a rest isn't fast; a grace note isn't one of a pair; one note is none."""
     read = phrase("| Cmaj7 |", "1.1 E4 1/16, 1.2 F4 0, 1.2 E4 1")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
 from drillbox.music.analysis.line_in_chart import Line, line_over
-from drillbox.music.analysis.targets import arrivals, targets
+from drillbox.music.analysis.targets import arrival_text, arrivals, targets
 
 from .worked import phrase
 
@@ -94,3 +96,30 @@ def test_of_two_marked_notes_the_one_heard_first_arrives() -> None:
     """F tied over the loop's end comes before the A on beat 2 of the first bar: it's one early."""
     line = laid("| Dm7 | G7 |", "1.2 A4! 1, 2.1 B4 1/2, 2.1& D4 1/2, 2.2 G4 1/2, 2.4& F4! 1")
     assert arrivals(line, targets(line)) == {4: -1, 1: 0}
+
+
+@pytest.mark.parametrize(
+    ("arrival", "subdivision", "text"),
+    [
+        ("-1", "1/2", "1 eighth early"),
+        ("2", "1/2", "2 eighths late"),
+        ("4", "1/4", "4 sixteenths late"),
+        ("1", "3/2", "1 dotted quarter late"),
+        ("1/2", "1", "1 eighth late"),
+        ("3/2", "1/3", "1 eighth late"),
+        ("1", "1/3", "1 triplet eighth late"),
+        ("-2", "1/3", "2 triplet eighths early"),
+        ("3", "1/3", "1 quarter late"),
+        ("4", "1/3", "4 triplet eighths late"),
+        ("5/3", "1/5", "1 triplet eighth late"),
+        ("5/2", "1/5", "1 eighth late"),
+        ("1", "1/6", "1 triplet sixteenth late"),
+        ("3", "2/5", "6/5 of a quarter late"),
+        ("-1", "1/5", "1/5 of a quarter early"),
+    ],
+)
+def test_early_and_late_are_told_in_the_simplest_unit(
+    arrival: str, subdivision: str, text: str
+) -> None:
+    """An eighth is an eighth in a line of triplets or quintuplets, too."""
+    assert arrival_text(Fraction(arrival), Fraction(subdivision)) == text

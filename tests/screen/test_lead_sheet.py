@@ -24,7 +24,7 @@ def test_chords_without_a_guide_tone_share_a_sentence():
 
 def test_other_cautions_keep_their_sentences():
     """Sixteenths at 200 are 13.3 a second."""
-    read = phrase("| Cmaj7 |", "1.1 E4 1/4, 1.1e G4 1/4, 1.1& B4 1/4", tempo=200)
+    read = phrase("| Cmaj7 |", "1.1 E4 1/4, 1.1e G4 1/4, 1.1& B4 1/4, 1.1a C5 1/4", tempo=200)
     (text,) = caution_texts(analyse(read).cautions, read.chart, ASCII)
     assert text.startswith("At 200 the line has 13.3 notes a second")
 

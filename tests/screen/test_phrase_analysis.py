@@ -127,10 +127,12 @@ def test_a_held_chord_is_one_row_with_the_targets_of_all_its_bars():
         (Fraction(2), Fraction(1, 2), "2 eighths late"),
         (Fraction(4), Fraction(1, 4), "4 sixteenths late"),
         (Fraction(-2), Fraction(1, 3), "2 triplet eighths early"),
-        (Fraction(1, 2), Fraction(1), "1/2 quarter late"),
-        (Fraction(3), Fraction(2, 5), "3 times 2/5 of a quarter late"),
+        (Fraction(1, 2), Fraction(1), "1 eighth late"),
+        (Fraction(3, 2), Fraction(1, 3), "1 eighth late"),
+        (Fraction(5, 3), Fraction(1, 5), "1 triplet eighth late"),
+        (Fraction(3), Fraction(2, 5), "6/5 of a quarter late"),
     ],
 )
 def test_early_and_late_are_counted_in_note_values(arrival, subdivision, text: str):
-    """As players say it, the unit being the line's subdivision."""
+    """As players say it: in the line's subdivision where that is plain, else the simplest."""
     assert arrival_text(arrival, subdivision) == text

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from itertools import pairwise
 
 from drillbox.music.analysis.line_in_chart import Line, is_chord_tone
 from drillbox.music.analysis.targets import is_guide_tone
@@ -16,6 +15,7 @@ from drillbox.music.phrases import LineNote, Phrase
 
 FASTEST = 10
 """Notes a second at which timing perception itself is at its limit (Repp 2003)."""
+_RUN = 4  # notes in a row over which speed is counted: a beat of sixteenths
 
 
 class CautionKind(StrEnum):
@@ -52,13 +52,20 @@ def cautions(phrase: Phrase, line: Line, aimed: frozenset[int]) -> tuple[Caution
 
 
 def notes_a_second(line: Sequence[LineNote], tempo: int) -> Fraction:
-    """Return how many notes a second the fastest pair of the line makes, 0 for a single note.
+    """Return how many notes a second the fastest four notes in a row make, 0 for a single note.
 
-    Subdivision times tempo over 60: sixteenths at 120 are 8 a second. Grace notes don't count.
+    One short note between longer ones, as in a dotted pair, is no fast run. A line of fewer notes
+    is counted as a whole, over a quarter note at least. Subdivision times tempo over 60:
+    sixteenths at 120 are 8 a second. Grace notes don't count.
     """
-    onsets = [note.onset for note in line if note.length > 0]
-    gaps = [after - before for before, after in pairwise(onsets) if after > before]
-    return Fraction(tempo, 60) / min(gaps) if gaps else Fraction(0)
+    onsets = sorted({note.onset for note in line if note.length > 0})
+    steps = min(_RUN, len(onsets)) - 1
+    if steps < 1:
+        return Fraction(0)
+    time = min(last - first for first, last in zip(onsets, onsets[steps:], strict=False))
+    if len(onsets) < _RUN:
+        time = max(time, Fraction(1))
+    return steps * Fraction(tempo, 60) / time
 
 
 def leads_into_next_pass(line: Line) -> bool:

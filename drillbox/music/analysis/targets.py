@@ -60,6 +60,40 @@ def arrivals(line: Line, aimed: frozenset[int]) -> dict[int, Fraction]:
     return {index: line.offset(index) / line.smallest for index in first.values()}
 
 
+_PLAIN = {
+    Fraction(1): "quarter",
+    Fraction(1, 2): "eighth",
+    Fraction(1, 4): "sixteenth",
+    Fraction(1, 8): "thirty-second",
+}
+_TRIPLETS = {Fraction(1, 3): "triplet eighth", Fraction(1, 6): "triplet sixteenth"}
+_LONGER = {
+    Fraction(2): "half",
+    Fraction(3, 2): "dotted quarter",
+    Fraction(3, 4): "dotted eighth",
+}
+
+
+def arrival_text(arrival: Fraction, subdivision: Fraction) -> str:
+    """Return in words how early or late a target is: ``1 eighth early``.
+
+    ``arrival`` counts ``subdivision``s, which are the unit where they are plain note values and
+    the number is whole. Else it is the longest plain value that divides the time, or that of
+    triplets: in a line of triplets an eighth is an eighth. What no value divides is told in
+    quarter notes.
+    """
+    time = abs(arrival * subdivision)
+    own = _PLAIN | _LONGER
+    first = {subdivision: own[subdivision]} if subdivision in own else {}
+    units = [*first.items(), *_PLAIN.items(), *_TRIPLETS.items()]
+    way = "late" if arrival > 0 else "early"
+    for unit, value in units:
+        count = time / unit
+        if count.denominator == 1:
+            return f"{count} {value}{'s' if count > 1 else ''} {way}"
+    return f"{time} of a quarter {way}"
+
+
 def is_guide_tone(line: Line, index: int) -> bool:
     """Return whether a note is a guide tone of the chord that it's heard with."""
     chord = line.chord(index)

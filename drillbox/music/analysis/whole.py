@@ -211,7 +211,7 @@ def scale_text(facts: ChordFacts, *, ascii: bool = True) -> str:
     return facts.pairing.text(ascii=ascii) if facts.pairing else ""
 
 
-RULES = 7
+RULES = 8
 """What an analysis was made by: raised whenever another one would be made of the same phrase."""
 
 
