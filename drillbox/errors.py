@@ -62,6 +62,15 @@ class NotKnown(StoreFailure):
     """The store didn't answer, so that it isn't known whether a change was stored."""
 
 
+class Overtaken(StoreFailure):
+    """A rating can't be taken back as another stands on it; trying again won't help."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "This key was rated in another session meanwhile", "Your rating of it stays as it is."
+        )
+
+
 class Interrupted(DrillboxError):
     """The player broke off (Ctrl-C or end of input) before anything was stored."""
 

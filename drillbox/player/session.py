@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, Protocol
 
-from drillbox.errors import NotKnown, StoreFailure
+from drillbox.errors import NotKnown, Overtaken, StoreFailure
 from drillbox.player.controls import action_of, pedal_of, unknown_line
 from drillbox.screen.lead_sheet import Sounding
 from drillbox.terminal.presses import END, INTERRUPT, Press
@@ -27,8 +27,6 @@ if TYPE_CHECKING:
     from drillbox.terminal.about import Terminal
 
 Clock = Callable[[], datetime]
-
-
 Ending = Literal["", "played through", "played", "stopped", "rated"]
 """How an attempt ended: all loops over, the beat stopped by hand, left for something else, or
 by its rating; "" where it goes on."""
@@ -178,6 +176,8 @@ def act(session: Session, press: Press, actions: Actions) -> Outcome:
         return do(session, press, actions)
     except NotKnown as problem:
         return Outcome(f"{problem.line()} Rate it again: nothing is stored twice.")
+    except Overtaken as problem:
+        return Outcome(problem.line())
     except StoreFailure as problem:
         return Outcome(f"Not stored: {problem.line()} Press it again.")
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import shlex
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from typing import Any
 
     from drillbox.practice.keeping import Checked, Exported
     from drillbox.store.files import Backup
@@ -16,6 +18,7 @@ WHY = {
     "migration": "before a migration",
     "asked": "asked for",
     "edit": "before an edit",
+    "deletion": "before a deletion",
 }
 
 
@@ -131,3 +134,39 @@ def _said_besides(merged: Merged) -> list[str]:
 
 def _count(number: int, what: str) -> str:
     return f"{number:,} {what}{'' if number == 1 else 's'}"
+
+
+_NAMED = 5
+_SAID = {
+    "title": "title", "key": "key", "tempo": "goal", "key_order": "order", "tags": "tags",
+}  # fmt: skip
+_ONLY_NAMED = {
+    "chart": "another chart", "line": "another line", "aside": "other keys put aside",
+}  # fmt: skip
+
+
+def replaced_lines(merged: Merged) -> list[str]:
+    """Return a line for each phrase that an import changed: what, and how to take it back.
+
+    A merge takes a phrase whole from the store that changed it last, so that what was changed
+    here before is named. Five are, and the rest counted.
+    """
+    lines = [
+        f"{each.title!r}: {', '.join(map(_difference, each.columns, each.columns.values()))}."
+        f" To take it back: drillbox edit {shlex.quote(each.title)} --undo"
+        for each in merged.replaced[:_NAMED]
+        if each.columns
+    ]
+    if (more := len(merged.replaced) - _NAMED) > 0:
+        lines.append(f"{_count(more, 'more phrase')} changed; 'drillbox show' has each.")
+    return lines
+
+
+def _difference(column: str, values: tuple[Any, Any]) -> str:
+    """Say what a column of a phrase was here, and what it is now."""
+    if column in _ONLY_NAMED:
+        return _ONLY_NAMED[column]
+    if column == "double_time":
+        return f"{'no longer' if values[0] else 'now'} in double time"
+    here, now = (", ".join(each) if isinstance(each, list) else str(each) for each in values)
+    return f"{_SAID[column]} {here or 'none'} here, now {now or 'none'}"

@@ -85,8 +85,8 @@ class Store(ABC):
         """Make the practice day's backup unless there is one; done before the first change."""
 
     @abstractmethod
-    def keep_before_edit(self, now: datetime) -> None:
-        """Back the store up before a phrase is changed or deleted."""
+    def keep_before_edit(self, now: datetime, *, deleting: bool = False) -> None:
+        """Back the store up before a phrase is changed or, ``deleting``, goes for good."""
 
     def _looking(self, connection: Connection) -> Connection:
         return connection

@@ -33,14 +33,14 @@ from drillbox.store.files import (
 from drillbox.store.setting_rows import settings_in
 from drillbox.store.sql import query
 
-Reason = Literal["day", "migration", "asked", "edit"]
+Reason = Literal["day", "migration", "asked", "edit", "deletion"]
 _ZONE = "SELECT zone FROM drill_session ORDER BY id DESC LIMIT 1"
 _AHEAD = """
 SELECT utc_offset FROM attempt WHERE zone = :zone AND utc_offset IS NOT NULL
 ORDER BY id DESC LIMIT 1
 """
 DAYS, WEEKS, MONTHS = 7, 4, 12
-EDITS = 10
+EDITS = 10  # and as many deletions
 SPARE = 4 * 2**20  # bytes that a day's backup leaves to the ratings of many days
 
 
@@ -112,15 +112,15 @@ def past_keeping(backups: Iterable[Backup], room: int = ROOM) -> list[Backup]:
     """Return those that aren't the newest of one of the last 7 days, 4 weeks or 12 months.
 
     ``backups`` come newest first. Days, ISO weeks and months of UTC without a backup don't
-    count. Those before a migration or an edit are counted separately, and of the latter the
-    newest 10 stay: what one of them deleted isn't in the next. Of what is left the oldest go
-    until all take no more than ``room`` megabytes; the newest of each kind stays, and so does
-    every one that the player asked for.
+    count. Those before a migration, an edit or a deletion are counted separately, and of edits
+    and of deletions the newest 10 stay: what one of them took away isn't in the next. Of what is
+    left the oldest go until all take no more than ``room`` megabytes; the newest of each kind
+    stays, and so does every one that the player asked for.
     """
     made = list(backups)
     kept = {each.path for each in made if each.reason == "asked"}
     newest = set()
-    for reason in ("day", "migration", "edit"):
+    for reason in ("day", "migration", "edit", "deletion"):
         mine = [each for each in made if each.reason == reason]
         newest |= {each.path for each in mine[:1]}
         for span, count in ((_day, DAYS), (_week, WEEKS), (_month, MONTHS)):
@@ -128,7 +128,7 @@ def past_keeping(backups: Iterable[Backup], room: int = ROOM) -> list[Backup]:
             for each in mine:
                 seen.setdefault(span(each.at.date()), each.path)
             kept.update(list(seen.values())[:count])
-        kept.update(each.path for each in mine[:EDITS] if reason == "edit")
+        kept.update(each.path for each in mine[:EDITS] if reason in {"edit", "deletion"})
     size = sum(each.size for each in made if each.path in kept)
     for each in reversed(made):
         if size <= room * 10**6:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Row
 
-from drillbox.errors import NotFound
+from drillbox.errors import NotFound, Overtaken
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.cards import Attempted, CardState, TempoState
 from drillbox.memory.days import offset_minutes
@@ -275,7 +275,7 @@ def move_card(
 def undo_attempt(store: Store, attempt_id: int, before: CardState, now: datetime) -> None:
     """Take an attempt back: its card is again as ``before``, the attempt stays, marked undone.
 
-    Only the card's latest attempt can be taken back: raises CardMoved if another came after,
+    Only the card's latest attempt can be taken back: raises Overtaken if another came after,
     NotFound if there is no such attempt or it is undone already.
     """
     mark = "UPDATE attempt SET undone_at = :now WHERE id = :id AND undone_at IS NULL"
@@ -283,7 +283,7 @@ def undo_attempt(store: Store, attempt_id: int, before: CardState, now: datetime
         attempt = _attempt(connection, attempt_id)
         seen = _seen(connection, attempt.card_id, attempt.day)
         if seen.attempts != before.attempts + 1:
-            raise CardMoved(attempt.card_id, undoing=True)
+            raise Overtaken
         connection.execute(change(mark), {"now": now, "id": attempt_id})
         move_card(connection, attempt.card_id, before, seen.opened_day)
 

@@ -72,11 +72,11 @@ class FileStore(Store):
         except StoreFailure as problem:
             self.backup_failure = problem
 
-    def keep_before_edit(self, now: datetime) -> None:
+    def keep_before_edit(self, now: datetime, *, deleting: bool = False) -> None:
         """Back the file up before a phrase is changed or deleted."""
         from drillbox.store.backups import back_up  # only before an edit
 
-        back_up(self.engine, self.place, now, "edit")
+        back_up(self.engine, self.place, now, "deletion" if deleting else "edit")
 
     def _give_up_backup(self) -> bool:
         """Remove the day's backup where this program made it; return whether it did."""

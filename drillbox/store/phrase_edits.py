@@ -1,7 +1,7 @@
 """Write phrases with their cards: anew, changed, begun afresh, the last change taken back.
 
-A phrase keeps what its last edit replaced in its column ``former``, which isn't exported: an
-undo is for the store in which the edit was made.
+A phrase keeps what its last edit replaced, or the merge that changed it last, in its column
+``former``, which isn't exported: an undo is for the store in which that was done.
 """
 
 from __future__ import annotations
@@ -169,7 +169,7 @@ def change_phrase(
             **written_columns(new.phrase, new.order, new.tags, new.aside),
             **derived_columns(new.phrase),
             "changed_at": now,
-            "former": None if undo else _former(connection, phrase_id),
+            "former": None if undo else former_columns(connection, phrase_id),
         }
         change_written(connection, phrase_id, values, _cards(new))
         reckon(connection, rules, set(card_ids(connection, phrase_id).values()))
@@ -183,7 +183,8 @@ def _cards(new: NewPhrase) -> list[Values]:
     ]
 
 
-def _former(connection: Connection, phrase_id: int) -> Values:
+def former_columns(connection: Connection, phrase_id: int) -> Values:
+    """Return what is written down of a phrase now, to be kept for one undo."""
     row = connection.execute(query(_ONE), {"id": phrase_id}).one()
     words = "SELECT key FROM card WHERE phrase_id = :id ORDER BY position"
     keys = connection.execute(query(words), {"id": phrase_id}).scalars()

@@ -19,12 +19,13 @@ from drillbox.store.phrase_edits import (
     card_ids,
     change_written,
     derived_columns,
+    former_columns,
     insert_phrase,
     laid_columns,
     written_columns,
 )
 from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
-from drillbox.store.values import Merged
+from drillbox.store.values import Merged, Replaced
 
 Place = tuple[str, int]
 """Where an attempt of a document belongs: the phrase's uid and its key's number."""
@@ -157,12 +158,16 @@ class PhraseMerging:
             title = self._free(phrase.title, titles)
         else:
             title = phrase.title
+        former = former_columns(self.connection, row.id)
         content = replace(phrase.phrase, title=title)
         values |= {
             **written_columns(content, phrase.key_order, phrase.tags, phrase.aside),
             **derived_columns(content),
-            "former": None,
+            "former": former,
         }
+        differing = [name for name in WRITTEN if former[name] != values[name]]
+        columns = {name: (former[name], values[name]) for name in differing}
+        self.merged.replaced.append(Replaced(title, columns))
         cards = laid_columns(content, phrase.keys, self.sounding_range, phrase.aside)
         change_written(self.connection, row.id, values, cards)
 

@@ -29,7 +29,7 @@ class ServerStore(Store):
     def keep_today(self) -> None:
         """Do nothing: a server is backed up by who keeps it, or by an export."""
 
-    def keep_before_edit(self, now: datetime) -> None:
+    def keep_before_edit(self, now: datetime, *, deleting: bool = False) -> None:
         """Do nothing, as above."""
 
     def _looking(self, connection: Connection) -> Connection:

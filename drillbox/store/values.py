@@ -22,15 +22,11 @@ SessionKind = Literal["drill", "round"]
 
 
 class CardMoved(StoreFailure):
-    """Another session rated the card meanwhile; nothing was stored. Compute again and retry.
+    """Another session rated the card meanwhile; nothing was stored. Compute again and retry."""
 
-    ``undoing`` tells a rating that can't be taken back, as another stands on it.
-    """
-
-    def __init__(self, card_id: int, *, undoing: bool = False) -> None:
+    def __init__(self, card_id: int) -> None:
         super().__init__(
-            "This key was rated in another session meanwhile",
-            "Your rating of it stays as it is." if undoing else "Rate it again to store it.",
+            "This key was rated in another session meanwhile", "Rate it again to store it."
         )
         self.card_id = card_id
 
@@ -286,6 +282,17 @@ class GigRecord:
     tunes: tuple[TuneRecord, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Replaced:
+    """A phrase whose content here gave way to another store's: what differs, by column.
+
+    ``title`` is the one it has now; each column has what was here and what is there now.
+    """
+
+    title: str
+    columns: dict[str, tuple[Any, Any]]
+
+
 @dataclass(slots=True)
 class Merged:
     """What a merge added and changed, in numbers.
@@ -293,6 +300,7 @@ class Merged:
     ``renamed`` holds titles that were taken, each with its new one; ``left_out`` the settings
     that can't be used; ``stayed_deleted`` titles that were deleted here and weren't brought
     back; ``deleted_there`` those that were deleted in the other store and are retired here.
+    ``replaced`` has each phrase that was changed there later.
     """
 
     phrases: int = 0
@@ -308,6 +316,7 @@ class Merged:
     left_out: list[str] = field(default_factory=list)
     stayed_deleted: list[str] = field(default_factory=list)
     deleted_there: list[str] = field(default_factory=list)
+    replaced: list[Replaced] = field(default_factory=list)
 
     @property
     def nothing(self) -> bool:

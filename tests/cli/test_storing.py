@@ -150,3 +150,50 @@ def test_hostile_names_do_not_reach_the_terminal(kettle, tmp_path):
     ran = kettle("store", "export", str(tmp_path / "a\x1b[31mb"))
     assert ran.code == ExitCode.OK
     assert "\x1b" not in ran.out
+
+
+def two_stores(kettle, tmp_path: Path) -> tuple[str, ...]:
+    """Give the player another computer with the same phrase; return how it is named."""
+    kettle("store", "export", str(tmp_path / "all.json"))
+    other = ("--store", str(tmp_path / "other.sqlite3"))
+    assert kettle(*other, "store", "import", str(tmp_path / "all.json")).code == ExitCode.OK
+    return other
+
+
+def test_an_import_that_replaces_an_edit_says_what_and_can_be_taken_back(kettle, tmp_path: Path):
+    """By the phrase's name, with the command that brings the edit back, also for later imports."""
+    other = two_stores(kettle, tmp_path)
+    kettle("edit", "blue", "--tempo", "155", now="2026-03-02T19:00:00Z")
+    kettle(*other, "edit", "blue", "--tag", "quartet", now="2026-03-02T19:00:01Z")
+    ran = kettle("store", "import", other[1], now="2026-03-02T20:00:00Z")
+    assert ran.out.splitlines()[1:] == [
+        "Brought up to date: 1 phrase.",
+        "'Blue stairs': goal 155 here, now 120, tags none here, now quartet."
+        " To take it back: drillbox edit 'Blue stairs' --undo",
+    ]
+    assert "goal 120" in kettle("phrases").out
+    taken = kettle("edit", "Blue stairs", "--undo", now="2026-03-02T20:01:00Z")
+    assert taken.code == ExitCode.OK, taken.err
+    assert "goal 155" in kettle("phrases").out
+    again = kettle("store", "import", other[1], now="2026-03-02T20:02:00Z")
+    assert "nothing was changed" in again.out
+    assert kettle("store", "check").code == ExitCode.OK
+
+
+def test_an_import_names_five_phrases_and_counts_the_rest(kettle, tmp_path: Path):
+    """What was changed in them; a chart isn't spelled out."""
+    for number in range(6):
+        kettle("add", "--title", f"Line {number}", "--key", "C", "--tempo", "120",
+               "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
+    other = two_stores(kettle, tmp_path)
+    for number in range(6):
+        kettle(*other, "edit", f"Line {number}", "--tempo", "130", "--title", f"Run {number}",
+               now="2026-03-02T19:00:00Z")  # fmt: skip
+    kettle(*other, "edit", "blue", "--aside", "E", "--turnaround", "decline", "--double-time",
+           now="2026-03-02T19:00:00Z")  # fmt: skip
+    out = kettle("store", "import", other[1], now="2026-03-02T20:00:00Z").out
+    changed = "'Blue stairs': now in double time, another chart, other keys put aside."
+    assert changed in out
+    assert "'Run 1': title Line 1 here, now Run 1, goal 120 here, now 130." in out
+    assert out.count("--undo") == 5
+    assert out.endswith("2 more phrases changed; 'drillbox show' has each.\n")

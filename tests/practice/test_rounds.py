@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.errors import BadInput, StoreFailure
+from drillbox.errors import BadInput, Overtaken, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import ORDERS
 from drillbox.practice import rating
@@ -20,7 +20,6 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import card
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import find_phrase
-from drillbox.store.values import CardMoved
 from tests.music.shorthand import short
 from tests.store.reading import attempts_of
 
@@ -206,7 +205,7 @@ def test_a_card_that_moved_meanwhile_is_rated_over_its_new_state(
     found = attempts_of(store, done.read.id)
     assert [each.recall for each in found] == [Recall.FLUENT, Recall.CLEAN]
     assert card(store, done.read.id).state == done.after
-    with pytest.raises(CardMoved):
+    with pytest.raises(Overtaken):
         other.undo(NOW)
 
 

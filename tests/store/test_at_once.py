@@ -12,13 +12,13 @@ from pathlib import Path
 
 import pytest
 
+from drillbox.errors import Overtaken
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import PATIENCE, Store
 from drillbox.store.card_rows import card, undo_attempt
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
-from drillbox.store.values import CardMoved
 from tests.store.at_once import at_once, ratings_of
 from tests.store.making import NOW, add, go, session
 from tests.store.reading import attempts_of
@@ -98,7 +98,7 @@ def test_the_slower_of_two_computes_anew(place: Path) -> None:
         at = session(one)
         seen = card(two, 1).state
         (first,) = go(one, 1, at, (Recall.CLEAN,))
-        with pytest.raises(CardMoved):
+        with pytest.raises(Overtaken):
             undo_attempt(two, first.id, card(two, 1).state, NOW)
         assert card(two, 1).state != seen
         go(two, 1, at, (Recall.CLEAN,))

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy.exc import IntegrityError
 
-from drillbox.errors import NotFound
+from drillbox.errors import NotFound, Overtaken
 from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import replay, untried
 from drillbox.memory.learning import Seen
@@ -166,7 +166,7 @@ def test_only_the_latest_attempt_is_undone(store: Store) -> None:
     before = card(store, 1)
     first, _ = go(store, 1, session(store), (Recall.LOST, Recall.CLEAN))
     state = card(store, 1)
-    with pytest.raises(CardMoved):
+    with pytest.raises(Overtaken):
         undo_attempt(store, first.id, before.state, NOW)
     assert card(store, 1) == state
     assert len(attempts_of(store, 1)) == 2

@@ -375,3 +375,17 @@ def test_half_a_copy_goes_with_what_sqlite_keeps_beside_it(store: Store, end: st
     back_up(store.engine, store.place, NOW, "asked")
     assert [each for each in left if each.exists()] == []
     assert other.exists()
+
+
+def test_edits_do_not_thin_out_what_a_deletion_left(store: Store) -> None:
+    """Ten of each stay, the newest ones."""
+    add(store, "Late kettle")
+    made = {"edit": [], "deletion": []}
+    for number in range(24):
+        reason = "deletion" if number in {0, 1} or number > 14 else "edit"
+        at = NOW + timedelta(minutes=number)
+        store.keep_before_edit(at, deleting=reason == "deletion")
+        made[reason].append(at)
+    found = list_backups(store.place)
+    for reason, times in made.items():
+        assert [each.at for each in found if each.reason == reason] == times[:-11:-1]

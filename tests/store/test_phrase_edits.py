@@ -20,6 +20,7 @@ from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_edits import (
     WRITTEN,
+    Content,
     begin_afresh,
     change_phrase,
     former_of,
@@ -94,7 +95,9 @@ def test_the_later_edit_wins_on_both_computers(store: Store, other: Store) -> No
     take_in(other, store)
     assert document(store) == document(other)
     assert (phrase(store, 1).tags, phrase(store, 1).aside) == (("waltz",), frozenset({0}))
-    assert former_of(store, 1) is None  # what the losing edit replaced isn't an undo of the other
+    former = former_of(store, 1)  # an undo brings the losing edit back, not what that replaced
+    assert isinstance(former, Content)
+    assert (former.phrase.title, former.tags, former.aside) == ("Late kettle", ("blues",), set())
     assert check_store(store, Rules()) == []
 
 

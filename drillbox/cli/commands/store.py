@@ -96,11 +96,11 @@ def import_(
     """Add what your store lacks from an export or another store, and its later changes."""
     options = asked(ctx)
     from drillbox.practice.keeping import import_export
-    from drillbox.screen.storing import merged_lines
+    from drillbox.screen.storing import merged_lines, replaced_lines
 
     with options.opened() as (store, _), waiting("Bringing in") as tick:
         merged = import_export(store, source, clock(), bring_back=deleted, tell=warn, tick=tick)
-    print_lines(options, merged_lines(merged))
+    print_lines(options, [*merged_lines(merged), *replaced_lines(merged)])
 
 
 def file_of(options: Asked) -> Path:
