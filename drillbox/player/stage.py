@@ -11,6 +11,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from drillbox.music.pulse import Position, Pulse
+from drillbox.player.attended import Attended
 from drillbox.player.controls import coming_line, help_of, pedal_of, taking_line
 from drillbox.player.listening import Listening
 from drillbox.player.session import Actions, Display, Ending, Outcome, Prompt, Session, act
@@ -44,7 +45,8 @@ class Stage(ABC):
     """A session with its keys, its beat and its click; ``message`` is what was last said."""
 
     def __init__(self, session: Session, display: Display, keys: Keys) -> None:
-        self.session, self.display, self.keys = session, display, keys
+        self.session, self.display = session, display
+        self.keys: Keys = Attended(keys, self._leave_out)
         self.message = session.opening
         self._seen: object = None
         self._beat: BeatClock | None = None
@@ -53,6 +55,7 @@ class Stage(ABC):
         self._first_bar: float | None = None  # when the beat's first full bar began
         self._click: Click = SilentClick()
         self._click_tried = False
+        self._paused = False
 
     @abstractmethod
     def present(self) -> None:
@@ -248,10 +251,17 @@ class Stage(ABC):
     def pause(self) -> Outcome:
         """Stop the time until something is pressed."""
         self.end_attempt("stopped")
-        began = time.monotonic()
+        began = time.time()  # as the ratings' times: it goes on while the machine sleeps
+        self._paused = True
         ended = self.show_until_press(paused_screen)
-        self.session.pause(timedelta(seconds=time.monotonic() - began))
+        self._paused = False
+        self.session.pause(timedelta(seconds=time.time() - began))
         return Outcome(over=ended)
+
+    def _leave_out(self, seconds: float) -> None:
+        """Leave the time out for which the program was stopped (Ctrl-Z), as a pause is."""
+        if not self._paused:
+            self.session.pause(timedelta(seconds=seconds))
 
     def typing(self, prompt: Prompt) -> Outcome:
         """Let a line be typed over what stands there and keep it; Esc leaves it.

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from statistics import fmean
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.music.charts import Chart
@@ -107,6 +107,15 @@ def as_listed(
         replace(each, key=preferences.shown_key(key, key).text())
         for each, key in zip(found, keys, strict=True)
     ]
+
+
+Lacking = Literal["phrases", "in practice"]
+"""What there is none of where nothing can be drilled: phrases at all, or one that isn't retired."""
+
+
+def lacking(store: Store) -> Lacking:
+    """Return what there is none of, where nothing can be drilled."""
+    return "in practice" if list_phrases(store, retired=True) else "phrases"
 
 
 def _card_view(

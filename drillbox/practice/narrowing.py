@@ -154,6 +154,8 @@ def _weak_cards(store: Store, preferences: Preferences, now: datetime) -> set[in
 
 def _counts_in_words(pool: Sequence[Candidate], kept: Sequence[Candidate], day: int) -> str:
     """Say how many keys may come, how many are left out and how many of those are due."""
+    if len(kept) == len(pool):
+        return f"Nothing is left out: {counted(len(pool), 'key')}."
     ids = {card.card_id for card in kept}
     out = [card for card in pool if card.card_id not in ids]
     due = sum(card.begun and card.due <= day for card in out)

@@ -13,7 +13,7 @@ from drillbox.music.charts import Chart
 from drillbox.screen import style
 from drillbox.screen.footer import Foot, footer, short_footer
 from drillbox.screen.large import Laying, large_heading, large_lines
-from drillbox.screen.lead_sheet import Sounding
+from drillbox.screen.lead_sheet import BarRow, Sounding
 from drillbox.screen.letters import LINED, LOW, SLIM, TALL, Alphabet
 from drillbox.screen.look import Look, clean, wrapped
 
@@ -45,21 +45,25 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A screen of drill or round: ``plain`` is its chart in lines, ``said`` what stands below.
+    """A screen of drill or round: ``plain`` is its chart in rows, ``said`` what stands below.
 
     ``message`` is said below that; it comes and goes.
-    ``large`` is false where something stands between the lines of the chart.
+    ``large`` is false where something stands between the lines of the chart. ``folded`` is the
+    chart with what is said of its bars between them, and what is said besides: for where the
+    screen can't hold it all. ``first`` is the number of the chart's first bar.
     """
 
     top: Sequence[Text]
     heading: Heading
     chart: Chart
-    plain: Sequence[str]
+    plain: Sequence[BarRow]
     said: Sequence[str]
     message: str
     foot: Foot
     sounding: Sounding | None
     large: bool = True
+    folded: tuple[Sequence[BarRow], Sequence[str]] | None = None
+    first: int = 1
 
 
 def title_line(title: str, corner: str, look: Look) -> list[Text]:
@@ -94,23 +98,90 @@ def card_lines(card: Card, look: Look) -> list[Text]:
     """Return the screen's lines: key and tempo large, and the chords too, wherever they fit.
 
     A line is kept free for what is said, so that a message doesn't make the letters smaller.
-    On a low terminal the controls give way first, then the letters; the ratings stay.
+    On a low terminal the controls give way first, then the letters, then what isn't near the bar
+    that sounds; the ratings stay.
     """
-    width, below = look.width - 2, len(_said(card, look)) + (not card.message)
+    width, below = look.width - 2, len(_said(card, card.said, look)) + (not card.message)
     feet = footer(card.foot, look), short_footer(card.foot, look)
     for laying, foot, (over, chords) in _layouts(card, feet, look):
         above = _heading_lines(card.heading, over, look)
         if above is None:
             continue
         room = look.height - len(card.top) - len(above) - below - len(foot)
-        chart: Sequence[str] | None = [*card.plain, ""]
+        chart: Sequence[str] | None = [*_lines(card.plain), ""]
         if chords:
             chart = large_lines(card.chart, chords, look, width, room, card.sounding, laying)
         if chart is not None and len(chart) <= room:
             return _stacked(card, [*above, *_chords(chart)], foot, look)
-    small = [card.heading.small, Text(""), *_chords(card.plain), Text("")]
-    fits = len(card.top) + len(small) + len(_said(card, look)) + len(feet[0]) <= look.height
-    return _stacked(card, small, feet[0] if fits else feet[1], look)
+    return _small(card, feet, look)
+
+
+def _small(card: Card, feet: Sequence[list[Text]], look: Look) -> list[Text]:
+    """Return the screen's lines without large letters; of the chart the part that has room."""
+    heading = _broken_text(card.heading.small, look.width - 2)
+    whole = [*heading, Text(""), *_chords(_lines(card.plain)), Text("")]
+    said = _said(card, card.said, look)
+    if len(card.top) + len(whole) + len(said) + len(feet[0]) <= look.height:
+        return _stacked(card, whole, feet[0], look)
+    rows, room = card.plain, look.height - len(card.top) - len(feet[1]) - len(heading)
+    if card.folded and len(_close(rows)) + len(said) > room:
+        rows, said = card.folded[0], _said(card, card.folded[1], look)
+    if len(_close(rows)) + len(said) <= room:
+        whole = [*heading, Text(""), *_chords(_lines(rows)), Text("")]
+        return _stacked(card, whole, feet[1], look, said)
+    chart = _near(rows, card, room - len(said), look)
+    return _stacked(card, [*heading, *_chords(chart)], feet[1], look, said)
+
+
+def _lines(rows: Sequence[BarRow]) -> list[str]:
+    return [line for row in rows for line in row.lines]
+
+
+def _close(rows: Sequence[BarRow]) -> list[str]:
+    """Return the lines of a chart in which something stands."""
+    return [line for line in _lines(rows) if line.strip()]
+
+
+def _near(rows: Sequence[BarRow], card: Card, room: int, look: Look) -> list[str]:
+    """Return the rows about the bar that sounds, and which bars there are besides.
+
+    The row that comes next has room first, then the one before, then those that follow. Without
+    room for more, the bar's own row stands alone.
+    """
+    bar = card.sounding.bar if card.sounding else 0
+    first = next((n for n, row in enumerate(rows) if bar in row.bars), 0)
+    last = first + 1
+    for ahead in (True, False, *[True] * len(rows), *[False] * len(rows)):
+        wider = (first, last + 1) if ahead else (first - 1, last)
+        fits = wider[0] >= 0 and wider[1] <= len(rows)
+        if fits and len(_shown(rows, *wider, card, look)) <= room:
+            first, last = wider
+    shown = _shown(rows, first, last, card, look)
+    return shown if len(shown) <= room else _close(rows[first:last])
+
+
+def _shown(rows: Sequence[BarRow], first: int, last: int, card: Card, look: Look) -> list[str]:
+    """Return some rows of a chart between lines that say which bars are above and below."""
+    above = [_rest(rows[:first], "above", card.first, look)] if first else []
+    below = [_rest(rows[last:], "below", card.first, look)] if rows[last:] else []
+    return [*above, *_close(rows[first:last]), *below]
+
+
+def _rest(rows: Sequence[BarRow], where: str, number: int, look: Look) -> str:
+    """Say which bars aren't shown."""
+    first, last = rows[0].bars.start + number, rows[-1].bars.stop - 1 + number
+    bars = f"bars {first}{look.dash}{last}" if last > first else f"bar {first}"
+    return f"{'...' if look.ascii else '…'} {bars} {where}"
+
+
+def _broken_text(text: Text, width: int) -> list[Text]:
+    """Return a text in lines of at most ``width`` cells, its styles kept."""
+    lines, at = [], 0
+    for part in wrapped(text.plain, width):
+        at = text.plain.index(part, at)
+        lines.append(text[at : at + len(part)])
+        at += len(part)
+    return lines
 
 
 def _layouts(
@@ -126,11 +197,18 @@ def _layouts(
         yield "airy", foot, layout
 
 
-def _stacked(card: Card, middle: Sequence[Text], foot: Sequence[Text], look: Look) -> list[Text]:
+def _stacked(
+    card: Card,
+    middle: Sequence[Text],
+    foot: Sequence[Text],
+    look: Look,
+    said: Sequence[Text] | None = None,
+) -> list[Text]:
     """Return all lines, empty ones left out where there are too many."""
     room = look.height - len(card.top) - len(foot)
-    lines = [_indented(line) for line in [*middle, *_said(card, look)]]
-    if len(lines) < room and _said(card, look):
+    said = _said(card, card.said, look) if said is None else said
+    lines = [_indented(line) for line in [*middle, *said]]
+    if len(lines) < room and said:
         lines.append(Text(""))
     if len(lines) > room:
         lines = [line for line in lines if line.plain.strip()][:room]
@@ -162,11 +240,12 @@ def _heading_lines(heading: Heading, letters: Alphabet, look: Look) -> list[Text
         gap = " " * (BESIDE + max(map(cell_len, drawn)) - cell_len(drawn[0]))
         lines[0].append(gap).append(stated, style.QUIET)
         return lines
-    return [Text(stated, style.QUIET), *lines, *([Text("")] if letters is TALL else [])]
+    over = [Text(part, style.QUIET) for part in wrapped(stated, width) or [""]]
+    return [*over, *lines, *([Text("")] if letters is TALL else [])]
 
 
-def _said(card: Card, look: Look) -> list[Text]:
-    lines = [*card.said, clean(card.message, ascii=look.ascii)]
+def _said(card: Card, said: Sequence[str], look: Look) -> list[Text]:
+    lines = [*said, clean(card.message, ascii=look.ascii)]
     return [Text(part) for line in lines for part in wrapped(line, look.width - 2)]
 
 

@@ -22,7 +22,7 @@ from drillbox.screen.card import (
     title_line,
 )
 from drillbox.screen.footer import NO_FOOT, Foot
-from drillbox.screen.lead_sheet import Sounding, at_rest, bar_lines
+from drillbox.screen.lead_sheet import Sounding, at_rest, bar_rows
 from drillbox.screen.look import Look, clean
 
 BARS = 8  # that are shown: those of the beat's line and of the next
@@ -74,11 +74,12 @@ def chorus_screen(view: ChorusView, look: Look) -> RenderableType:
     sounding = view.sounding and replace(view.sounding, bar=view.bar - first)
     if view.count or view.sounding is None:
         sounding = replace(at_rest(chart), beats=view.sounding.beats if view.sounding else 4)
-    plain = bar_lines(chart, look, look.width - 2, (), sounding or at_rest(chart))
+    plain = bar_rows(chart, look, look.width - 2, (), sounding or at_rest(chart))
     corner = f"bar {view.bar + 1} {look.dot} chorus {view.chorus} of {view.choruses}"
     card = Card(
         title_line(view.tune.title, corner, look), _heading(view, look), chart, plain,
         [phrase_words(view, look)], view.message, view.foot, sounding, large=False,
+        first=first + 1,
     )  # fmt: skip
     return Group(*card_lines(card, look))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from rich.cells import cell_len
 from rich.console import Group, RenderableType
@@ -24,8 +25,8 @@ from drillbox.screen.card import (
     title_line,
 )
 from drillbox.screen.footer import NO_FOOT, Foot
-from drillbox.screen.lead_sheet import Sounding, at_rest, bar_lines, places_text
-from drillbox.screen.look import Look, clean
+from drillbox.screen.lead_sheet import BarRow, Sounding, at_rest, bar_rows, places_text
+from drillbox.screen.look import Look, clean, wrapped
 
 
 def hint_heading(hint: HintView) -> str:
@@ -47,14 +48,19 @@ def pickup_line(hint: HintView) -> list[str]:
     ]
 
 
-def hint_by_chords(hint: HintView, look: Look) -> list[str]:
-    """Return the hint chord by chord, a bar to a line, for narrow screens and for reading out."""
+def hint_by_bars(hint: HintView, look: Look) -> list[str]:
+    """Return the hint chord by chord, a bar to a line."""
     lines = []
     for bar in hint.bars:
         if bar.number:
             cells = [f"{cell.chord}: {' '.join(cell.texts) or look.dash}" for cell in bar.cells]
             lines.append(f"bar {bar.number}  " + "; ".join(cells))
-    return pickup_line(hint) + lines
+    return lines
+
+
+def hint_by_chords(hint: HintView, look: Look) -> list[str]:
+    """Return the same after the pickup, for narrow screens and for reading out."""
+    return pickup_line(hint) + hint_by_bars(hint, look)
 
 
 def break_line(hint: HintView, meter: Meter) -> list[str]:
@@ -96,12 +102,13 @@ class DrillView:
 
 def drill_screen(view: DrillView, look: Look) -> RenderableType:
     """Draw one card as the player sees it, in large letters where they fit."""
-    plain, said = _chart_and_hint(view, look, look.width - 2)
+    drawn = _chart_and_hint(view, look, look.width - 2)
     top = title_line(view.title, f"{view.minutes_left} min left", look)
-    said = [*([view.stray] if view.stray else []), *said]
+    stray = [view.stray] if view.stray else []
+    folded = drawn.folded and (drawn.folded[0], [*stray, *drawn.folded[1]])
     card = Card(
-        top, _heading(view, look), view.chart, plain, said, view.message, view.foot,
-        view.sounding, large=view.hint is None,
+        top, _heading(view, look), view.chart, drawn.rows, [*stray, *drawn.said], view.message,
+        view.foot, view.sounding, large=view.hint is None, folded=folded,
     )  # fmt: skip
     return Group(*card_lines(card, look))
 
@@ -116,19 +123,31 @@ def _heading(view: DrillView, look: Look) -> Heading:
     return Heading(texts, stated, small, count=count, counted=counted)
 
 
-def _chart_and_hint(view: DrillView, look: Look, width: int) -> tuple[list[str], list[str]]:
-    """Return the chart's lines, a hint standing under its chords where it fits, and the rest."""
+class _Drawn(NamedTuple):
+    """A chart's rows and what is said below; for a low terminal both with the hint in the rows."""
+
+    rows: list[BarRow]
+    said: list[str]
+    folded: tuple[list[BarRow], list[str]] | None = None
+
+
+def _chart_and_hint(view: DrillView, look: Look, width: int) -> _Drawn:
+    """Return the chart's rows, a hint standing under its chords where it fits, and the rest."""
     hint = view.hint
     sounding = view.sounding or at_rest(view.chart)
     if hint is None:
-        return bar_lines(view.chart, look, width, (), sounding), []
+        return _Drawn(bar_rows(view.chart, look, width, (), sounding), [])
     broken = break_line(hint, view.chart.meter)
     said = [hint_heading(hint), *broken, *note_line(view.note, look)]
-    lines = bar_lines(view.chart, look, width, under_bars(hint), sounding)
-    if max(cell_len(line) for line in lines) <= width:
-        return lines, [*pickup_line(hint), *said]
-    lines = bar_lines(view.chart, look, width, (), sounding)
-    return lines, [*hint_by_chords(hint, look), *said]
+    rows = bar_rows(view.chart, look, width, under_bars(hint), sounding)
+    if max(cell_len(line) for row in rows for line in row.lines) <= width:
+        return _Drawn(rows, [*pickup_line(hint), *said])
+    rows = bar_rows(view.chart, look, width, (), sounding)
+    told = [wrapped(line, width) for line in hint_by_bars(hint, look)]
+    folded = [BarRow(bars, [*lines, *(line for at in bars for line in told[at])])
+              for bars, lines in rows]  # fmt: skip
+    by_chords = [*hint_by_chords(hint, look), *said]
+    return _Drawn(rows, by_chords, (folded, [*pickup_line(hint), *said]))
 
 
 def drill_lines(view: DrillView, look: Look) -> list[str]:

@@ -105,7 +105,9 @@ def over_screen(heading: str, message: str, look: Look) -> RenderableType:
 
 
 def paused_screen(look: Look) -> RenderableType:
-    """Draw the pause."""
+    """Draw the pause, or say it in plain words."""
+    if look.plain:
+        return Text("Paused. Press anything to continue.")
     said = wrapped("Press anything to continue.", look.width - 2)
     return Group(
         Text(" Paused", style.TITLE),

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from rich.cells import cell_len
 from rich.console import Group, RenderableType
@@ -50,11 +50,21 @@ def span_text(span: Span, look: Look) -> str:
     return f"({text})" if span.turnaround else text
 
 
-def bar_with_texts(bar: Bar, length: Fraction, cell: int, texts: Sequence[str]) -> str:
-    """Return one bar as ``cell`` characters, each text at its place in time where it fits."""
+class BarRow(NamedTuple):
+    """Bars that stand side by side, counted from 0, as the lines that they take together."""
+
+    bars: range
+    lines: list[str]
+
+
+def _in_time(
+    spans: Sequence[Span], texts: Sequence[str], begin: Fraction, length: Fraction, cell: int
+) -> str:
+    """Return texts as ``cell`` characters, each at its place in time, or as near as all fit."""
     line = ""
-    for span, text in zip(bar.spans, texts, strict=True):
-        column = int(span.start / length * cell)
+    for index, (span, text) in enumerate(zip(spans, texts, strict=True)):
+        rest = sum(cell_len(each) + 1 for each in texts[index:]) - 1
+        column = min(int((span.start - begin) / length * cell), cell - rest)
         start = max(column, cell_len(line) + (1 if line else 0))
         line += " " * (start - cell_len(line)) + text
     return line + " " * (cell - cell_len(line))
@@ -69,13 +79,17 @@ def least_width(bar: Bar, length: Fraction, texts: Sequence[str]) -> int:
     return width
 
 
-def beat_marks(beats: int, sounding: int | None, cell: int, look: Look) -> str:
-    """Return a bar's beats as ``cell`` characters, the sounding one told by its shape."""
-    if sounding is None:
-        return " " * cell
+def beat_marks(sounding: Sounding, bar: int, part: tuple[Fraction, Fraction], cell: int,
+               look: Look) -> str:  # fmt: skip
+    """Return the beats of a part of a bar as ``cell`` characters, the sounding one told by its
+    shape; blanks where another bar sounds. ``part`` is its begin and its end, of 0 to 1."""
     marks = [" "] * cell
-    for beat in range(beats):
-        marks[beat * cell // beats] = look.beat if beat == sounding else look.dot
+    begin, end = part
+    for beat in range(sounding.beats if sounding.bar == bar else 0):
+        at = Fraction(beat, sounding.beats)
+        if begin <= at < end:
+            column = int((at - begin) / (end - begin) * cell)
+            marks[column] = look.beat if beat == sounding.beat else look.dot
     return "".join(marks)
 
 
@@ -86,11 +100,23 @@ def bar_lines(
     below: Sequence[Sequence[str]] = (),
     sounding: Sounding | None = None,
 ) -> list[str]:
-    """Return the chart as lines of at most ``width`` cells, four bars to a line where they fit.
+    """Return a chart as lines; see ``bar_rows``."""
+    return [line for row in bar_rows(chart, look, width, below, sounding) for line in row.lines]
+
+
+def bar_rows(
+    chart: Chart,
+    look: Look,
+    width: int,
+    below: Sequence[Sequence[str]] = (),
+    sounding: Sounding | None = None,
+) -> list[BarRow]:
+    """Return the chart in rows of at most ``width`` cells, four bars to a row where they fit.
 
     ``below`` gives, for each bar, one text per span that is set under it (hints). With
-    ``sounding`` a line of beats stands under each line of bars. A bar that is wider than the
-    line by itself is let stand.
+    ``sounding`` a line of beats stands under each line of bars. Where a bar is wider than the
+    line by itself its chords move together, and if need be it goes on in the next line; with
+    texts below, which have to stay under their chords, it is let stand.
     """
     length = chart.meter.bar
     rows = [[span_text(span, look) for span in bar.spans] for bar in chart.bars]
@@ -99,24 +125,50 @@ def bar_lines(
         least_width(bar, length, layer[i]) for layer in layers for i, bar in enumerate(chart.bars)
     )
     cell = max(cell, sounding.beats * 2 if sounding else 8)
+    if not below and cell + 4 > width:
+        return [_broken_bar(chart, i, rows[i], max(1, width - 4), sounding, look)
+                for i in range(len(chart.bars))]  # fmt: skip
     count = next((n for n in (4, 2) if n * (cell + 3) + 1 <= width), 1)
-    lines: list[str] = []
+    found: list[BarRow] = []
     for first in range(0, len(chart.bars), count):
         group = range(first, min(first + count, len(chart.bars)))
+        lines: list[str] = []
         for number, layer in enumerate(layers):
             mark = look.bar_line if number == 0 else " "
-            lines.append(
-                _joined(
-                    [bar_with_texts(chart.bars[i], length, cell, layer[i]) for i in group], mark
-                )
-            )
-        if sounding:
-            beats = [
-                beat_marks(sounding.beats, sounding.beat if i == sounding.bar else None, cell, look)
-                for i in group
+            bars = [chart.bars[i].spans for i in group]
+            placed = [
+                _in_time(spans, layer[i], Fraction(0), length, cell)
+                for i, spans in zip(group, bars, strict=True)
             ]
+            lines.append(_joined(placed, mark))
+        if sounding:
+            whole = Fraction(0), Fraction(1)
+            beats = [beat_marks(sounding, i, whole, cell, look) for i in group]
             lines.append(_joined(beats, " "))
-    return [line.rstrip() for line in lines]
+        found.append(BarRow(group, [line.rstrip() for line in lines]))
+    return found
+
+
+def _broken_bar(
+    chart: Chart, at: int, texts: Sequence[str], cell: int, sounding: Sounding | None, look: Look
+) -> BarRow:
+    """Return one bar in as many lines of ``cell`` characters as its chords need."""
+    spans, length = chart.bars[at].spans, chart.meter.bar
+    starts = [0]
+    for index in range(1, len(spans)):
+        if sum(cell_len(text) + 1 for text in texts[starts[-1] : index + 1]) - 1 > cell:
+            starts.append(index)
+    lines: list[str] = []
+    for first, last in zip(starts, [*starts[1:], len(spans)], strict=True):
+        begin = spans[first].start
+        end = spans[last].start if last < len(spans) else length
+        drawn = _in_time(spans[first:last], texts[first:last], begin, end - begin, cell)
+        left = " " if first else look.bar_line
+        lines.append(f"{left} {drawn} {look.bar_line if last == len(spans) else ''}".rstrip())
+        if sounding:
+            part = begin / length, end / length
+            lines.append(f"  {beat_marks(sounding, at, part, cell, look)}".rstrip())
+    return BarRow(range(at, at + 1), lines)
 
 
 def _joined(cells: Sequence[str], mark: str) -> str:
@@ -146,9 +198,11 @@ def _rows(chart: Chart, look: Look) -> list[str]:
             f"bar {index}: {chart_text(replace(chart, bars=(bar,)), ascii=look.ascii)}"
             for index, bar in enumerate(chart.bars, start=1)
         ]
-    lines = bar_lines(chart, look, look.width - 5)
-    bars_a_line = next(n for n in (4, 2, 1) if -(-len(chart.bars) // n) == len(lines))
-    return [f"{1 + bars_a_line * row:>4} {line}" for row, line in enumerate(lines)]
+    return [
+        f"{'' if number else row.bars.start + 1:>4} {line}"
+        for row in bar_rows(chart, look, look.width - 5)
+        for number, line in enumerate(row.lines)
+    ]
 
 
 def doubts(

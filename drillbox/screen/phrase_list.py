@@ -9,7 +9,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.music.keys import parse_key
-from drillbox.practice.library import CardView, PhraseView
+from drillbox.practice.library import CardView, Lacking, PhraseView
 from drillbox.screen import style
 from drillbox.screen.lead_sheet import bar_lines, facts_line
 from drillbox.screen.look import Look, clean
@@ -18,11 +18,18 @@ from drillbox.screen.recap import day_text
 from drillbox.screen.table import Column, table
 from drillbox.store.values import PhraseOverview
 
-ASIDE, NEW = "put aside", "not started yet"
-NO_PHRASES = (
-    "No phrases yet. Bring one in with 'drillbox add', or look at invented ones: "
-    "drillbox --demo phrases"
-)
+ASIDE, NEW, NEW_IN_SHORT = "put aside", "not started yet", "new"
+NARROW = 50
+_NONE: dict[Lacking, str] = {
+    "phrases": "No phrases yet. Bring one in with 'drillbox add', or look at invented ones: "
+    "drillbox --demo phrases",
+    "in practice": "All your phrases are retired. See them with 'drillbox phrases --retired'",
+}
+
+
+def none_line(what: Lacking) -> str:
+    """Say why there is nothing to drill or to look at."""
+    return _NONE[what]
 
 
 def phrase_list(
@@ -42,9 +49,7 @@ def phrase_list(
     if not phrases:
         if retired:
             return Text("No phrase is retired.")
-        if others:
-            return Text("All your phrases are retired. See them with 'drillbox phrases --retired'")
-        return Text(NO_PHRASES)
+        return Text(none_line("in practice" if others else "phrases"))
     columns = [
         Column("no.", right=True),
         Column("phrase", wide=True),
@@ -76,12 +81,13 @@ def phrase_screen(view: PhraseView, look: Look, *, notes: bool = False) -> Rende
     phrase = view.phrase
     facts = facts_line(phrase, look) + (f" {look.dot} retired" if view.retired else "")
     lines = bar_lines(phrase.chart, look, look.width - 2)
+    chance = "clean\nat goal" if look.width < NARROW and not look.plain else "clean at goal"
     columns = [
         Column("key"),
         Column("tempo", right=True),
-        Column("clean at goal", right=True),
+        Column(chance, right=True),
         Column("attempts", right=True, least=50),
-        Column("due", right=True, alone=(ASIDE, NEW)),
+        Column("due", right=True, alone=(ASIDE, NEW, NEW_IN_SHORT)),
         Column("chart", wide=True, least=64),
     ]
     return Group(
@@ -98,9 +104,15 @@ def phrase_screen(view: PhraseView, look: Look, *, notes: bool = False) -> Rende
 def _card_row(card: CardView, today: date, look: Look) -> tuple[str, ...]:
     due = ASIDE if card.aside else day_text(card.due, today) if card.due else look.dash
     if not card.attempts:
-        return (card.key_text(ascii=look.ascii), str(card.tempo), look.dash, "0",
-                due if card.aside else NEW,
-                card.chart_line(ascii=look.ascii))  # fmt: skip
+        new = NEW_IN_SHORT if look.width < NARROW and not look.plain else NEW
+        return (
+            card.key_text(ascii=look.ascii),
+            look.dash,
+            look.dash,
+            "0",
+            due if card.aside else new,
+            card.chart_line(ascii=look.ascii),
+        )
     return (
         card.key_text(ascii=look.ascii),
         str(card.tempo) + (" owned" if card.owned else ""),

@@ -23,7 +23,7 @@ from drillbox.screen.card import (
     title_line,
 )
 from drillbox.screen.footer import NO_FOOT, Foot
-from drillbox.screen.lead_sheet import Sounding, at_rest, bar_lines
+from drillbox.screen.lead_sheet import Sounding, at_rest, bar_rows
 from drillbox.screen.look import Look, clean
 
 Mark = Literal["", "lost", "rough", "clean", "fluent", "to rate", "left"]
@@ -77,7 +77,7 @@ class RoundView:
 def round_screen(view: RoundView, look: Look) -> RenderableType:
     """Draw one key of a round, in large letters where they fit."""
     width = look.width - 2
-    plain = bar_lines(view.chart, look, width, (), view.sounding or at_rest(view.chart))
+    plain = bar_rows(view.chart, look, width, (), view.sounding or at_rest(view.chart))
     top = title_line(view.title, _corner(view, look), look)
     said = [*_places(view, look, width), *([view.stray] if view.stray else [])]
     card = Card(

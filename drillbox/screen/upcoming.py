@@ -9,10 +9,11 @@ from rich.text import Text
 
 from drillbox.memory.forecasting import Load, Range
 from drillbox.practice.coming import Coming, Day
+from drillbox.practice.library import Lacking
 from drillbox.screen import style
 from drillbox.screen.advising import day_text, range_text, whole_lines
 from drillbox.screen.look import Look
-from drillbox.screen.phrase_list import NO_PHRASES
+from drillbox.screen.phrase_list import none_line
 from drillbox.screen.plots import minutes_text
 from drillbox.screen.table import Column, Content, table
 
@@ -20,10 +21,13 @@ _WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", 
 SHORT = 0.9  # of the daily minutes: a session that takes less ends early
 
 
-def upcoming_screen(coming: Coming, look: Look) -> RenderableType:
-    """Draw one row a day, then say where that leads and what more phrases would do."""
+def upcoming_screen(coming: Coming, look: Look, *, lacking: Lacking = "phrases") -> RenderableType:
+    """Draw one row a day, then say where that leads and what more phrases would do.
+
+    ``lacking`` is what there is none of where nothing comes.
+    """
     if not coming.cards:
-        return Text(NO_PHRASES)
+        return Text(none_line(lacking))
     today = coming.days[0].day
     said = [Text(line) for line in _sentences(coming, look)]
     if look.plain:

@@ -160,3 +160,27 @@ def test_an_empty_store_says_what_to_do(drillbox):
     ran = drillbox("drill")
     assert ran.code == ExitCode.OK
     assert "drillbox add" in ran.out
+
+
+def test_after_the_third_hint_no_clean_rating_is_promised(kettle):
+    """Another tempo then leads nowhere; at goal there is no climb any more."""
+    ran = kettle("drill", keys="-\nh\nh\nh\n-\nq\n")
+    assert "Tempo 66: rated clean, this key climbs on from here." in ran.out
+    assert (
+        "Tempo 60; with all three hints the best rating is rough, so it doesn't climb." in ran.out
+    )
+    ran = kettle("drill", keys="+\n" * 9 + "q\n")
+    assert "Tempo 120: rated clean, this key has reached its goal." in ran.out
+
+
+def test_a_fourth_hint_of_a_phrase_without_a_line_says_so(kettle):
+    """There is nothing to be played."""
+    ran = kettle("drill", keys="h\nh\nh\nh\nq\n")
+    assert ran.out.count("That was the last hint; this phrase has no line to be played.") == 1
+
+
+def test_where_nothing_is_left_out_that_is_said(kettle):
+    """No session is called narrowed to all there is."""
+    out = kettle("drill", "blue").out
+    assert "Nothing is left out: 12 keys." in out
+    assert "Narrowed" not in out

@@ -224,3 +224,14 @@ def test_beginning_anew_asks_in_a_terminal_where_attempts_are_at_stake(kettle, p
     child.expect("Nothing is changed")
     ended(child)
     assert "attempts 1" in kettle("phrases").out
+
+
+def test_the_backup_of_a_deletion_outlives_edits(kettle):
+    """It is called so, and eleven edits of other phrases leave it where it is."""
+    kettle("add", "--title", "Red door", "--key", "C", "--tempo", "120", "--chart", "Dm7 G7 | C6")
+    kettle("delete", "blue", "--yes")
+    for goal in range(130, 141):
+        kettle("edit", "red", "--goal", str(goal))
+    listed = kettle("store", "list").out
+    assert listed.count("before a deletion") == 1
+    assert listed.count("before an edit") == 10

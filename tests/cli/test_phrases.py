@@ -123,3 +123,15 @@ def test_habits_take_good_values_and_refuse_bad_ones(drillbox, name: str, good: 
     assert drillbox("settings", name, good).code == ExitCode.OK
     assert good in drillbox("settings", name).out
     assert drillbox("settings", name, bad).code == ExitCode.BAD_INPUT
+
+
+@pytest.mark.parametrize(
+    "command", [("drill",), ("phrases",), ("summary",), ("upcoming",), ("fits", "--all")]
+)
+def test_all_phrases_retired_is_said_everywhere(three, command: tuple[str, ...]):
+    """Not that there are none: they can come back."""
+    for number in "123":
+        three("retire", number)
+    ran = three(*command)
+    assert ran.code == ExitCode.OK
+    assert ran.out == ("All your phrases are retired. See them with 'drillbox phrases --retired'\n")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from drillbox.errors import ExitCode
 
 
@@ -34,3 +36,14 @@ def test_a_setting_says_what_it_may_be(drillbox):
     ]
     assert "two of start, clean, rough, lost, fluent, next" in drillbox("settings", "pedal").out
     assert "one of" not in drillbox("settings", "minutes").out
+
+
+@pytest.mark.parametrize("words", [("--reset",), ("minutes", "30", "--reset")])
+def test_a_reset_that_says_too_little_or_too_much_is_refused(drillbox, words: tuple[str, ...]):
+    """In one line, and no setting is another than before."""
+    drillbox("settings", "minutes", "25")
+    refused = drillbox("settings", *words)
+    assert refused.code == ExitCode.BAD_INPUT
+    assert refused.err.count("\n") == 1
+    assert refused.out == ""
+    assert "minutes = 25 " in drillbox("settings", "minutes").out

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
 from drillbox.errors import ExitCode
+from tests.player.children import ended, spawn
 
 pytestmark = pytest.mark.usefixtures("made")
 
@@ -112,3 +114,24 @@ def test_a_phrase_without_a_melody_has_its_chords_told(kettle):
     assert "bar 1, beat 1, chord Cm7, function ii, scale Dorian" in out
     assert "targets" not in out
     assert "role" not in out
+
+
+def test_a_key_that_is_not_started_has_no_tempo(kettle):
+    """A drill decides its first one; a key that was played shows the tempo it has reached."""
+    kettle("drill", keys="c\nq\n")
+    rows = [line for line in kettle("show", "blue").out.splitlines() if line.startswith("key ")][1:]
+    assert rows[0].startswith("key B♭, tempo 78, ")
+    assert len(rows) == 12
+    assert all(", tempo –, clean at goal –, attempts 0, not started yet" in row for row in rows[1:])
+
+
+def test_on_forty_columns_no_word_of_its_table_is_cut(kettle, place: Path):
+    """Its headings, keys not started and keys put aside, in a terminal."""
+    kettle("drill", keys="c\nq\n")
+    kettle("edit", "blue", "--aside", "Gb")
+    child = spawn(place, "show", "blue", size=(24, 40), NO_COLOR="1")
+    shown = re.sub("\x1b\\[[0-9;]*m", "", ended(child))
+    assert "…" not in shown
+    for words in (["key", "tempo", "at", "goal", "due"], ["E♭", "–", "–", "new"],
+                  ["G♭", "–", "–", "put", "aside"]):  # fmt: skip
+        assert words in [line.split() for line in shown.splitlines()]

@@ -119,3 +119,18 @@ def test_a_round_in_words(quick: Path):
     child.expect("2 attempts")
     ended(child)
     assert ratings(quick) == [3, 1]
+
+
+def test_a_pause_is_said_without_a_rule(quick: Path):
+    """A rule is drawn for the eye."""
+    child = spawn(quick, "--plain", "drill")
+    child.expect("Red door, key C")
+    child.send("p")
+    child.expect(r"Paused\. Press anything to continue\.")
+    shown = child.before + child.after
+    child.send(" c")
+    child.expect("Tin roof")
+    shown += child.before
+    child.send("q")
+    ended(child)
+    assert "─" not in shown

@@ -100,9 +100,10 @@ def drill(
 
     with options.opened() as (store, preferences):
         if not candidates(store):
-            from drillbox.screen.phrase_list import NO_PHRASES  # brings the analysis along
+            from drillbox.practice.library import lacking  # both bring the analysis along
+            from drillbox.screen.phrase_list import none_line
 
-            print(NO_PHRASES)
+            print(none_line(lacking(store)))
             return
         narrowed = None
         if any(asked_for):

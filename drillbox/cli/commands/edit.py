@@ -213,7 +213,7 @@ def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
         if not agrees_to_delete(options, record.title, yes, f"{log} for good"):
             print("Nothing is deleted.")
             return
-        store.keep_before_edit(clock())
+        store.keep_before_edit(clock(), deleting=True)
         delete_phrase(store, record.id, clock())
     print(f"{options.cleaned(record.title)} is deleted.")
 

@@ -54,9 +54,10 @@ def fits(
         on_day = day or preferences.today(clock())
         own = repertoire(store, preferences.rules, on_day, parts=parts)
         if not own.phrases:
-            from drillbox.screen.phrase_list import NO_PHRASES
+            from drillbox.practice.library import lacking
+            from drillbox.screen.phrase_list import none_line
 
-            print(NO_PHRASES)
+            print(none_line(lacking(store)))
         elif tune is None:
             show_over_all(options, store, own, preferences)
         else:

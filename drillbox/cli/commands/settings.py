@@ -8,6 +8,7 @@ import typer
 
 from drillbox.cli.completing import setting_names, setting_values
 from drillbox.cli.context import asked, clock, waiting
+from drillbox.errors import BadInput
 
 
 def settings(
@@ -29,6 +30,12 @@ def settings(
     from drillbox.screen.setting_list import setting_list
     from drillbox.store.setting_rows import present_name
 
+    if reset and name is None:
+        raise BadInput(
+            "--reset without a setting", "Name it, as in: drillbox settings minutes --reset"
+        )
+    if reset and value is not None:
+        raise BadInput("Both a value and --reset were given", "Use one or the other.")
     name = name and present_name(name)
     with options.opened() as (store, preferences):
         if name is None:

@@ -16,6 +16,8 @@ from drillbox.errors import BadInput
 if TYPE_CHECKING:
     from datetime import date
 
+    from drillbox.practice.library import Lacking
+
 
 def summary(
     ctx: typer.Context,
@@ -57,6 +59,13 @@ def summary(
 
             print(json.dumps(summary_document(found), indent=1))
             return
+        if not (found.present.phrases or scope.phrase):
+            from drillbox.practice.library import lacking
+            from drillbox.screen.phrase_list import none_line
+
+            if (why := lacking(store)) == "in practice":
+                print(none_line(why))
+                return
         from drillbox.practice.rating import agreement
         from drillbox.screen.summary import summary_screen
 
@@ -96,12 +105,14 @@ def upcoming(
     """Show what your minutes will bring in the days ahead, and what more phrases would add."""
     options = asked(ctx)
     from drillbox.practice.coming import coming
+    from drillbox.practice.library import lacking
     from drillbox.screen.upcoming import upcoming_screen
 
     with options.opened() as (store, preferences):
         with waiting("Looking ahead") as tick:
             found = coming(store, preferences, clock(), days, adding, tick)
-        options.show(upcoming_screen(found, options.look))
+        why: Lacking = "phrases" if found.cards else lacking(store)
+        options.show(upcoming_screen(found, options.look, lacking=why))
 
 
 def report(

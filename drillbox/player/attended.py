@@ -1,0 +1,54 @@
+"""The keys of a session, and how long it stood still between two of them: Ctrl-Z, until ``fg``."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from types import TracebackType
+from typing import Self
+
+from drillbox.terminal.presses import CONTINUED, TIMEOUT, Keys, Press
+
+SIGN_OF_LIFE = 1.0
+"""Seconds of waiting after which the clock is looked at: by as much a stop is taken too long."""
+
+
+class Attended:
+    """A source of presses that tells how long the program was stopped before it went on.
+
+    Nothing says when a stop began, as one of SIGSTOP gives no warning: it is taken to have begun
+    when the program last woke. ``stopped`` is given its seconds by the wall clock, as those of an
+    attempt are counted.
+    """
+
+    def __init__(self, keys: Keys, stopped: Callable[[float], None]) -> None:
+        self._keys, self._stopped = keys, stopped
+        self._awake = time.time()
+
+    def __enter__(self) -> Self:
+        self._keys.__enter__()
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._keys.__exit__(kind, error, trace)
+
+    def forget_typed(self) -> None:
+        """Drop what was typed before now."""
+        self._keys.forget_typed()
+
+    def read_key(self, timeout: float | None = None) -> Press:
+        """Wait up to ``timeout`` seconds (None: for ever) for the next press."""
+        until = None if timeout is None else time.monotonic() + timeout
+        while True:
+            left = SIGN_OF_LIFE if until is None else max(0.0, until - time.monotonic())
+            press = self._keys.read_key(min(left, SIGN_OF_LIFE))
+            before, self._awake = self._awake, time.time()
+            if press.reason == CONTINUED.reason:
+                self._stopped(max(0.0, self._awake - before))
+            if press != TIMEOUT or (until is not None and left <= SIGN_OF_LIFE):
+                return press
