@@ -3,7 +3,9 @@
 The log-odds of recall are a mean, plus an effect of the phrase, plus one of the key, plus
 slopes for what makes an attempt easier or harder (tempo, days since the last attempt, a hint,
 a first try). Effects have Normal priors around 0 whose widths are learnt from the data, so that
-few attempts move an estimate little. Last comes how much a plain count of attempts proves.
+few attempts move an estimate little. A slope counts only where it has the sign that it must
+have: what goes badly is played slower, more often and with hints, which mustn't pass for what
+makes it hard. Last comes how much a plain count of attempts proves.
 """
 
 from __future__ import annotations
@@ -26,6 +28,8 @@ LEVEL = 0.8
 # The mean and the slopes have a Normal prior of this width: wide on the scale of log-odds,
 # yet it keeps them finite where everything was recalled (Gelman et al. 2008 argue for 2.5).
 _WIDE = 2.5
+# The signs of the slopes: faster, longer ago and for the first time is harder, with a hint easier.
+_SIGNS = (-1.0, -1.0, 1.0, -1.0)
 # The widths of the effects have a Rayleigh prior with this mode. It keeps them off 0, where
 # every interval would be empty (Chung et al. 2013), and hardly counts once there are data.
 _WIDTH_MODE = 1.5
@@ -71,7 +75,7 @@ class Weakness:
     """The estimate for all keys and phrases that were played, weakest first.
 
     ``mean`` is the share recalled by this player for the mean key and phrase. ``tempo`` and
-    ``days`` are slopes: log-odds for each unit of log(tempo / goal) and of log(1 + days).
+    ``days`` are slopes, 0 at most: log-odds for each unit of log(tempo / goal) and log(1 + days).
     ``key_width`` and ``phrase_width`` say how unlike the keys and the phrases are, in log-odds.
     """
 
@@ -104,10 +108,19 @@ def estimate(rows: Sequence[Played], half_life: float = HALF_LIFE) -> Weakness |
     weight = 0.5 ** (np.array([each.age for each in played]) / half_life)
     conditions = np.array([_conditions(each) for each in played])
     conditions -= np.average(conditions, axis=0, weights=weight * total)  # 0: as usual
-    design = np.column_stack([np.ones(len(played)), np.eye(len(keys))[key], conditions])
-    counts = Counts(phrase, design, weight * recalled, weight * total)
     in_keys = slice(1, 1 + len(keys))
-    mode, phrase_width, key_width = learn_widths(counts, in_keys, _WIDE, _WIDTH_MODE)
+    slopes = np.zeros(len(_SIGNS))
+    told = np.ones(len(_SIGNS), dtype=bool)  # the conditions whose slopes have their sign
+    while True:
+        shown = [np.ones(len(played)), np.eye(len(keys))[key], conditions[:, told]]
+        counts = Counts(phrase, np.column_stack(shown), weight * recalled, weight * total)
+        mode, phrase_width, key_width = learn_widths(counts, in_keys, _WIDE, _WIDTH_MODE)
+        slopes[:] = 0.0
+        slopes[told] = mode.columns[in_keys.stop :]
+        wrong = slopes * _SIGNS < 0
+        if not wrong.any():
+            break
+        told &= ~wrong
 
     of_phrases, of_keys = mode.groups, mode.columns[in_keys]
     mean = float(mode.columns[0] + of_phrases.mean() + of_keys.mean())
@@ -119,8 +132,8 @@ def estimate(rows: Sequence[Played], half_life: float = HALF_LIFE) -> Weakness |
         _share(mean),
         _estimates(keys, mean, of_keys, key_variance, of_key),
         _estimates(phrases, mean, of_phrases, phrase_variance, of_phrase),
-        tempo=float(mode.columns[in_keys.stop]),
-        days=float(mode.columns[in_keys.stop + 1]),
+        tempo=float(slopes[0]),
+        days=float(slopes[1]),
         key_width=key_width,
         phrase_width=phrase_width,
     )

@@ -124,6 +124,16 @@ def test_slow_tempo_does_not_flatter() -> None:
     assert result.keys[0].id == 1
 
 
+def test_what_never_comes_out_is_not_excused_by_being_played_slowly_often_and_with_hints() -> None:
+    """One phrase, one key always lost; nothing else was ever played slowly or with a hint."""
+    rows = [played(0, k, 19, 20, tempo_share=1.0, days=7) for k in range(8)]
+    rows += [Played(0, 8, 0.3, 1.0, 1.0, 0.0, 0, 60), Played(0, 8, 0.3, None, 0.0, 0.0, 0, 1)]
+    result = found(rows)
+    assert result.keys[0].id == 8
+    assert result.keys[0].high < 0.2
+    assert (result.tempo, result.days) == (0.0, 0.0)
+
+
 def test_long_gaps_and_first_tries_excuse() -> None:
     """Misses after long gaps, and in the first try of all, don't make a key weak by themselves."""
     rows = [played(p, k, 9, 10, days=1) for p in range(5) for k in range(6)]
