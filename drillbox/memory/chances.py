@@ -74,19 +74,28 @@ class Chances:
         """Return the tempo of the day's first go, at which it is likely to come out clean."""
         return self._look(card).cold
 
-    def wants_keeping(self, card: Candidate) -> bool:
-        """Return whether a card at goal tempo, not played today, is due or no longer sure.
+    def is_due(self, card: Candidate) -> bool:
+        """Return whether a card that was begun, and not played today, is due.
 
         One that was played in the future, by a clock that was ahead, is taken as due.
         """
+        if not card.begun or card.last_day == self.today:
+            return False
+        return card.due <= self.today or card.last_day > self.today
+
+    def wants_keeping(self, card: Candidate) -> bool:
+        """Return whether a card at goal tempo, not played today, is due or no longer sure."""
         if card.last_day == self.today:
             return False
-        due = card.due <= self.today or card.last_day > self.today
-        return due or self.at_goal(card) < SURE_ENOUGH
+        return self.is_due(card) or self.at_goal(card) < SURE_ENOUGH
 
     def is_sure(self, card: Candidate) -> bool:
         """Return whether a card is owned, not due and sure to come out clean at its goal."""
         return card.owned and not self.wants_keeping(card) and self.at_goal(card) >= SURE
+
+    def is_done_with(self, card: Candidate) -> bool:
+        """Return whether a card is owned, and sure or played today."""
+        return self.is_sure(card) or (card.owned and card.last_day == self.today)
 
     @property
     def wanted(self) -> float:

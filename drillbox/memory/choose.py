@@ -13,10 +13,12 @@ from drillbox.memory.chances import Chances
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 
-TRIES = 3  # visits a sitting to a key that has never come out clean
+TRIES = 3  # visits to a key that has never come out clean on its first day, one less each day on
+HELD_UP = 3  # days that such a key keeps its phrase from the next, where another came out clean
 VISITS = 2  # visits a sitting to a key on its way to the goal, before other keys come
 LEAD = 2  # so many more days that began clean than didn't, and one visit is enough
 CLIMBING = 8  # with fewer keys on their way to the goal a phrase not begun may start
+BY_AGE = 5  # one in so many new keys comes by age: worth alone would leave long charts for last
 APART = 2  # visits to others before such a key comes back
 
 Group = list[Candidate]
@@ -56,6 +58,14 @@ class _Now:
     def seconds(self, card: Candidate, tempo: int) -> float:
         return expected_seconds(card.quarters, tempo, self.pace, self.rules)
 
+    def first_tempo(self, card: Candidate) -> int:
+        """Return the tempo of the first go of a visit."""
+        return self.chances.cold(card) if card.last_day != self.chances.today else card.tempo
+
+    def fits(self, card: Candidate, tempo: int) -> bool:
+        """Return whether there is time enough to begin a go."""
+        return self.sitting.left * 2 >= self.seconds(card, tempo) or not self.sitting.used
+
     def since(self, card: Candidate) -> int:
         """Return the visits to others since the latest one to a card of this sitting."""
         return len(self.visits) - 1 - self.latest[card.card_id]
@@ -74,22 +84,18 @@ def next_go(
     of the day. The visit under way goes on until a go comes out clean; else the next one begins:
     a new key that hasn't come out clean yet, then what didn't stay, then whatever raises the
     chance of clean goes at goal tempo most for its time, then the rest. No visit is to the phrase
-    of the visit before, and none is the third running in a key, where there is a choice. The
-    sitting ends when less than half of the time that the next go needs is left, though one go is
-    always played.
+    of the visit before, and none is the third running in a key, where there is a choice. A go is
+    begun while half of the time that it needs is left; the sitting ends when there is none such,
+    though one go is always played.
     """
     now = _Now(sitting, rules, pace, chances)
     card = _under_way(candidates, now)
     if card is not None:
-        go = Go(card.card_id, _after_miss(card, now), len(now.last) + 1)
-    else:
-        card = _next_visit(candidates, now)
-        if card is None:
-            return None
-        cold = card.last_day != chances.today
-        go = Go(card.card_id, chances.cold(card) if cold else card.tempo, 1)
-    fits = sitting.left * 2 >= now.seconds(card, go.tempo) or not sitting.used
-    return go if fits else None
+        tempo = _after_miss(card, now)
+        if now.fits(card, tempo):
+            return Go(card.card_id, tempo, len(now.last) + 1)
+    card = _next_visit(candidates, now)
+    return Go(card.card_id, now.first_tempo(card), 1) if card is not None else None
 
 
 def _under_way(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
@@ -112,11 +118,13 @@ def _after_miss(card: Candidate, now: _Now) -> int:
 
 
 def _next_visit(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
-    """Return the card to visit next, None where none is left."""
-    if again := _newest_again(candidates, now):
+    """Return the card to visit next, None where none is left whose go fits."""
+    if (again := _newest_again(candidates, now)) and now.fits(again, now.first_tempo(again)):
         return again
     near: Group = []
     for card in _by_press(candidates, now):
+        if not now.fits(card, now.first_tempo(card)):
+            continue
         if _mixes(card, now):
             return card
         near.append(card)
@@ -150,22 +158,29 @@ def _by_press(candidates: Sequence[Candidate], now: _Now) -> Iterator[Candidate]
     yield from [card for card in warm if _comes_back(card, now)]
     yield from _not_held(begun, today)
     nexts = _next_keys(candidates, now)
+    starting = _phrase_to_start(candidates, nexts, now)
     if sum(not card.at_goal for card in begun) < CLIMBING:
-        yield from _phrase_to_start(candidates, nexts, now)
+        yield from starting
+    by_age = [] if len(begun) % BY_AGE else [*starting, *reversed(nexts)][:1]
     climbing = [card for card in warm if not card.at_goal]
     yield from _least_visited([card for card in climbing if _climbs_on(card, now)], now)
     coming = {card.card_id for card in nexts}
     kept: Group = []
+    never_stay: Group = []
     for card in chances.by_rate(candidates):
         if not card.last_day:
             if card.card_id in coming:
+                yield from by_age
                 yield card
         elif card.last_day != today and card.card_id not in skipped:
-            if not card.at_goal or chances.wants_keeping(card):
+            if card.never_stays:
+                never_stay.append(card)
+            elif not card.at_goal or chances.wants_keeping(card):
                 yield card
             else:
                 kept.append(card)
     yield from kept
+    yield from never_stay
     yield from _least_visited(climbing, now)
     yield from _least_visited([card for card in warm if not card.owned], now)
     yield from _least_visited(warm, now)
@@ -173,8 +188,9 @@ def _by_press(candidates: Sequence[Candidate], now: _Now) -> Iterator[Candidate]
 
 def _comes_back(card: Candidate, now: _Now) -> bool:
     """Return whether a key that has never come out clean is to be tried once more by now."""
+    days_before = max(0, card.missed - 1)
     tried = now.count[card.card_id]
-    return 0 < tried < TRIES and not now.learnt(card) and now.since(card) >= APART
+    return 0 < tried < TRIES - days_before and not now.learnt(card) and now.since(card) >= APART
 
 
 def _climbs_on(card: Candidate, now: _Now) -> bool:
@@ -187,14 +203,20 @@ def _climbs_on(card: Candidate, now: _Now) -> bool:
 
 
 def _not_held(begun: Group, today: int) -> Group:
-    """Return the due keys that are on their way to the goal or were missed last, the latest first.
+    """Return the keys that were missed last, and those due on their way to the goal, the latest
+    first.
 
     Where there are more of them than a day holds, the same few come day after day until they
     stay; taking turns, none would come often enough for the player to keep it. One that was
     missed again and again all the same waits its turn.
     """
-    due = [card for card in begun if card.due <= today and card.last_day != today]
-    unsure = [card for card in due if not ((card.at_goal and card.run) or card.never_stays)]
+    unsure = [
+        card
+        for card in begun
+        if card.last_day != today
+        and not card.never_stays
+        and (not card.run or (card.due <= today and not card.at_goal))
+    ]
     return sorted(unsure, key=lambda card: (-card.last_day, -card.tempo / card.goal))
 
 
@@ -204,17 +226,23 @@ def _least_visited(cards: Group, now: _Now) -> Group:
 
 
 def _next_keys(candidates: Sequence[Candidate], now: _Now) -> Group:
-    """Return the next key of each phrase whose latest begun one has come out clean.
+    """Return the next key of each phrase whose latest begun one has come out clean, or hasn't
+    for ``HELD_UP`` days though an earlier one has.
 
     ``candidates`` come in the order of a phrase's keys.
     """
     latest = {card.phrase_id: card for card in candidates if card.last_day}
     coming = {card.phrase_id: card for card in reversed(candidates) if not card.last_day}
+    known = {card.phrase_id for card in candidates if now.learnt(card)}
     return [
         card
         for phrase, card in coming.items()
         if card.card_id not in now.sitting.skipped
-        and (phrase not in latest or now.learnt(latest[phrase]))
+        and (
+            phrase not in latest
+            or now.learnt(latest[phrase])
+            or (latest[phrase].missed >= HELD_UP and phrase in known)
+        )
     ]
 
 

@@ -175,8 +175,9 @@ class InDrill(Session):
         self._heard = None
 
     def pause(self, length: timedelta) -> None:
-        """Leave a pause out of the card's time and the session's."""
-        self.drill.pause(length)
+        """Leave a pause out of the card's time and the session's; without a card none goes on."""
+        if self.shown:
+            self.drill.pause(length)
 
     def _rate(self, recall: Recall) -> Outcome:
         try:
@@ -207,9 +208,11 @@ class InDrill(Session):
     def _hint(self) -> Outcome:
         """Go up the ladder of hints; after the last one the line is heard, as part of it."""
         showing = self.showing
-        if showing.hint < HIGHEST_HINT or not showing.card.line:
+        if showing.hint < HIGHEST_HINT:
             self.drill.hint()
             return Outcome()
+        if not showing.card.line:
+            return Outcome("That was the last hint; this phrase has no line to be played.")
         from drillbox.practice.looping import line_loop  # only for one who wants to hear it
 
         return Outcome(hear=line_loop(showing.card, showing.tempo, self.preferences))
@@ -220,7 +223,7 @@ class InDrill(Session):
         ended: Ending = "stopped" if tempo != before else ""
         if ended:
             self.play_anew()
-        return Outcome(f"Tempo {tempo}: rated clean, this key climbs on from here.", ended=ended)
+        return Outcome(f"Tempo {tempo}{_what_follows(self.showing)}.", ended=ended)
 
     def _note(self, text: str) -> Outcome:
         self.drill.note(text.strip())
@@ -278,15 +281,18 @@ def opening_line(drill: Drill, narrowed: str) -> str:
 
 
 def piled_up_line(piled: PiledUp) -> str:
-    """Say what has piled up and how long it takes to catch up."""
-    if piled.days is None:
-        clear = "more than your daily minutes cover"
-    else:
-        low, high = piled.days
-        days = counted(high, "day")
-        clear = f"{days if low == high else f'{low} to {days}'} to catch up"
+    """Say how much is due, where a session doesn't hold it."""
     keys, minutes = counted(piled.keys, "key"), counted(round(piled.minutes), "minute")
-    return f"Piled up: {keys}, {minutes}, {clear}; new keys wait."
+    return f"Due: {keys} at goal tempo, {minutes}; what helps most comes first."
+
+
+def _what_follows(showing: Showing) -> str:
+    """Say what a changed tempo means for the key, as far as its hints leave that open."""
+    if showing.hint >= HIGHEST_HINT:
+        return "; with all three hints the best rating is rough, so it doesn't climb"
+    if showing.tempo >= showing.card.goal:
+        return ": rated clean, this key has reached its goal"
+    return ": rated clean, this key climbs on from here"
 
 
 def climb_text(showing: Showing) -> str:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from math import inf
 from typing import TYPE_CHECKING, NamedTuple, cast
 
 from drillbox.errors import StoreFailure
@@ -69,7 +71,6 @@ HIGHEST_HINT = 3
 # Seconds of playing. Guidance on musicians' health: five minutes' rest in each half hour (sudden
 # load is a leading cause of injury by the players' own account: Chan & Ackermann 2014).
 REST_AFTER = 25 * 60
-ALMOST_OVER = 60  # seconds left that hold no go worth beginning
 
 
 class NextUnread(StoreFailure):
@@ -109,8 +110,8 @@ class _Step(NamedTuple):
 class Recap:
     """What a session came to: its attempts, minutes, and the cards due on the days to come.
 
-    ``all_done``: it ended with minutes still to go, as every key is owned and sure. ``waiting``
-    is what the phrases that were played wait for, ``slipping`` which of their keys never stay.
+    ``all_done``: every key in practice is owned and sure by now. ``waiting`` is what the phrases
+    that were played wait for, ``slipping`` which of their keys never stay.
     """
 
     attempts: tuple[Rated, ...]
@@ -120,6 +121,15 @@ class Recap:
     all_done: bool
     waiting: tuple[Waiting, ...] = ()
     slipping: tuple[Slipping, ...] = ()
+
+
+def due_to_come(store: Store, day: date) -> tuple[tuple[date, int], ...]:
+    """Return how many cards are due on a practice day, those overdue among them, and on each of
+    the days after it."""
+    counts: Counter[date] = Counter()
+    for at, count in due_counts(store, date.min).items():
+        counts[max(at, day)] += count
+    return tuple(sorted(counts.items()))
 
 
 class Drill:
@@ -158,6 +168,7 @@ class Drill:
         self._steps: list[_Step] = []
         self._rest_proposed = False
         self.showing: Showing | None = None
+        self._keys_left = False
         self._advance(now, pool)
 
     @property
@@ -254,8 +265,9 @@ class Drill:
 
     @property
     def time_is_up(self) -> bool:
-        """Return whether nothing is shown because the minutes are over, not for want of keys."""
-        return self.showing is None and self.sitting.left <= ALMOST_OVER
+        """Return whether nothing is shown because no go fits the minutes left, not for want of
+        keys."""
+        return self.showing is None and self._keys_left
 
     def rest_is_due(self, now: datetime) -> bool:
         """Say, once in a session, that a rest is due: 25 minutes were played, pauses left out."""
@@ -270,36 +282,42 @@ class Drill:
         """End the session and return its recap."""
         end_session(self.store, self.session.id, now)
         self.day = self.preferences.today(now)
-        due = sorted(due_counts(self.store, self.day).items())
-        waiting, slipping = self._lacking()
+        pool = candidates(self.store) if self.rated else []
+        waiting, slipping = self._lacking(pool)
         return Recap(
             self.rated,
             self.sitting.used / 60,
-            tuple(due),
+            due_to_come(self.store, self.day),
             self.day,
-            all_done=self.showing is None and not self.time_is_up,
+            all_done=bool(pool) and all(map(self.chances.is_done_with, pool)),
             waiting=waiting,
             slipping=slipping,
         )
 
-    def _lacking(self) -> tuple[tuple[Waiting, ...], tuple[Slipping, ...]]:
+    def _lacking(
+        self, pool: Sequence[Candidate]
+    ) -> tuple[tuple[Waiting, ...], tuple[Slipping, ...]]:
         """Return what the phrases that were played wait for, and their keys that never stay."""
-        if not self.rated:
-            return (), ()
         from drillbox.practice.standing import bottlenecks, cells_of, slipping  # the end alone
 
         titles = {each.read.phrase_id: each.read.title for each in self.rated}
-        pool = [each for each in candidates(self.store) if each.phrase_id in titles]
-        found = cells_of(self.store, pool, titles, self.chances, self.preferences)
-        return bottlenecks(found), slipping(found, pool)
+        played = [each for each in pool if each.phrase_id in titles]
+        if not played:
+            return (), ()
+        found = cells_of(self.store, played, titles, self.chances, self.preferences)
+        return bottlenecks(found), slipping(found, played)
 
     def _advance(self, now: datetime, pool: list[Candidate] | None = None) -> None:
         pool = candidates(self.store) if pool is None else pool
         if self.chances.today != self.day.toordinal():  # the small hours are over
             self.chances = chances_of(self.store, self.rules, self.day, pool)
-        go = next_go(self._wanted(pool), self.sitting, self.rules, self.pace, self.chances)
+        wanted = self._wanted(pool)
+        go = next_go(wanted, self.sitting, self.rules, self.pace, self.chances)
         if go is None:
             self.showing = None
+            longer = replace(self.sitting, minutes=inf)
+            later = next_go(wanted, longer, self.rules, self.pace, self.chances)
+            self._keys_left = later is not None
             return
         found = next(each for each in pool if each.card_id == go.card_id)
         shown = card(self.store, go.card_id)

@@ -1,13 +1,12 @@
 """How ready a phrase is in a key, at a tempo, on a day: one model's chance, and how sure it is.
 
-And how much has piled up by now, with the days that it takes to work through it.
+And how much of what is at goal tempo is due by now.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
-from math import ceil
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate, Pace, Timed, expected_seconds, learn_pace
@@ -143,41 +142,17 @@ def pace_of(store: Store, preferences: Preferences) -> Pace:
     return learn_pace(timed, preferences.rules)
 
 
-COMING_BACK = 14  # what falls due within so many days tells what comes back while one catches up
-LEAST_LEFT = 0.05  # with a smaller share of the minutes left one never catches up
-UNSURE = 0.25  # the share by which the estimate may be off either way
-
-
 class PiledUp(NamedTuple):
-    """Keys at goal tempo that want playing today, the minutes that they take, and the days in
-    which the daily minutes clear them: at least, and at most.
-
-    ``days`` is None where the minutes don't carry what keeps coming back.
-    """
+    """Keys at goal tempo that are due today, and the minutes that they take."""
 
     keys: int
     minutes: float
-    days: tuple[int, int] | None
 
 
 def piled_up(
     candidates: Iterable[Candidate], chances: Chances, rules: Rules, pace: Pace
 ) -> PiledUp:
-    """Return what has piled up today, and how long it takes to clear."""
-    keys, seconds, coming = 0, 0.0, 0.0
-    for card in candidates:
-        if not card.begun or not card.at_goal:
-            continue
-        each = expected_seconds(card.quarters, card.goal, pace, rules)
-        if chances.wants_keeping(card):
-            keys += 1
-            seconds += each
-        elif card.due <= chances.today + COMING_BACK:
-            coming += each / COMING_BACK
-    daily = rules.minutes * 60
-    if coming > daily * (1 - LEAST_LEFT):
-        return PiledUp(keys, seconds / 60, None)
-    days = seconds / (daily - coming)
-    return PiledUp(
-        keys, seconds / 60, (ceil(days * (1 - UNSURE)), max(1, ceil(days * (1 + UNSURE))))
-    )
+    """Return what is due today of the keys at goal tempo."""
+    due = [card for card in candidates if card.at_goal and chances.is_due(card)]
+    seconds = sum(expected_seconds(card.quarters, card.goal, pace, rules) for card in due)
+    return PiledUp(len(due), seconds / 60)

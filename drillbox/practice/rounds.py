@@ -15,12 +15,12 @@ from drillbox.memory.recall import Recall
 from drillbox.music.charts import Chart
 from drillbox.music.keys import ORDERS, Key, in_order
 from drillbox.music.turnarounds import lead_to
-from drillbox.practice.drilling import Recap
+from drillbox.practice.drilling import Recap, due_to_come
 from drillbox.practice.preferences import Preferences, card_as_read, card_in
 from drillbox.practice.ranges import misfit_of
 from drillbox.practice.rating import Played, Rated, Rater
 from drillbox.store.access import Store
-from drillbox.store.card_rows import cards_of, due_counts, undo_attempt
+from drillbox.store.card_rows import cards_of, undo_attempt
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import CardRecord, HeardAttempt, PhraseRecord, new_uid
 
@@ -135,7 +135,7 @@ class Legs(ABC):
         """End the session and return what it came to."""
         end_session(self.store, self._session.id, now)
         minutes = (now - self._began - self._paused).total_seconds() / 60
-        due = tuple(sorted(due_counts(self.store, self.day).items()))
+        due = due_to_come(self.store, self.day)
         return Recap(self.rated, max(0.0, minutes), due, self.day, all_done=False)
 
 

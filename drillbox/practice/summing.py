@@ -80,7 +80,7 @@ def advise(
     """Return the next thing to do: what a drill of the daily minutes would begin with, and why."""
     if not cells:
         return Advice("start" if pool else "add")
-    if all(_is_done_with(each, chances) for each in pool):
+    if all(map(chances.is_done_with, pool)):
         return Advice("all owned")
     go = next_go(pool, Sitting(LONG), rules, pace, chances)
     if go is None:
@@ -100,11 +100,6 @@ def advise(
         share,
         waiting if many else None,
     )
-
-
-def _is_done_with(card: Candidate, chances: Chances) -> bool:
-    """Return whether a card is owned, and sure or played today."""
-    return chances.is_sure(card) or (card.owned and card.last_day == chances.today)
 
 
 def _reason_for(

@@ -49,17 +49,15 @@ def _card(advice: Advice, look: Look) -> str:
 
 
 def _piled(advice: Advice) -> str:
-    """Say what has piled up, and how long it takes: the same figures as a drill's."""
+    """Say how much is due, where that is more than a day's practice."""
     found = advice.piled_up
     if found is None:
         return ""
-    need = "needs" if found.keys == 1 else "need"
-    said = f"{counted(found.keys, 'key')} at goal tempo {need} playing, {found.minutes:.0f} min"
-    if found.days is None:
-        return f"{said}; more falls due each day than your daily minutes cover"
-    low, high = found.days
-    days = f"{low} to {high} days" if low < high else counted(high, "day")
-    return f"{said}; your daily minutes clear that in {days}"
+    are = "is" if found.keys == 1 else "are"
+    return (
+        f"{counted(found.keys, 'key')} at goal tempo {are} due, {found.minutes:.0f} min: more than"
+        " your daily minutes"
+    )
 
 
 def outlook_lines(summary: Summary, look: Look) -> list[str]:

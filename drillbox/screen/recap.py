@@ -28,7 +28,8 @@ def recap_screen(recap: Recap, look: Look) -> RenderableType:
         Column("key"),
         Column("goes", right=True),
         Column("tempo", right=True),
-        Column("recall"),
+        Column("first go", least=60),
+        Column("last go"),
         Column("due", right=True, least=60),
     ]
     rows = [_row(goes, recap.today, look) for goes in _by_key(recap.attempts)]
@@ -60,14 +61,15 @@ def _by_key(attempts: Sequence[Rated]) -> Iterable[list[Rated]]:
 
 
 def _row(goes: Sequence[Rated], today: date, look: Look) -> Sequence[str]:
-    """Return one key's line: how many goes it had, and what the last one came to."""
-    last = goes[-1]
+    """Return one key's line: how many goes it had, what the first and the last one came to."""
+    first, last = goes[0], goes[-1]
     due = last.after.due
     return (
         clean(last.read.title, ascii=look.ascii),
         last.read.key.text(ascii=look.ascii),
         str(len(goes)),
         str(last.tempo),
+        first.recall.word,
         last.recall.word,
         day_text(due, today) if due else look.dash,
     )

@@ -22,7 +22,13 @@ from drillbox.screen.report_style import stylesheet
 from drillbox.screen.report_svg import circle_svg as circle_drawing
 from drillbox.screen.report_svg import columns_svg, interval_svg
 from drillbox.screen.report_tunes import tune_sections
-from drillbox.screen.standing import SHAPES, level_words, rows_by_phrase, tonics_round_circle
+from drillbox.screen.standing import (
+    NOT_THERE,
+    SHAPES,
+    level_words,
+    rows_by_phrase,
+    tonics_round_circle,
+)
 from drillbox.screen.waiting import slipping_lines, waiting_lines
 
 _LOOK = Look(width=200)
@@ -171,7 +177,7 @@ def _grids(summary: Summary, spelling: Spelling) -> str:
     )
     return (
         '<section aria-labelledby="grid"><h2 id="grid">Phrases by key</h2>'
-        f'{grids}<p class="note">{legend}; · not started yet.</p></section>\n'
+        f'{grids}<p class="note">{legend}; · {NOT_THERE}.</p></section>\n'
     )
 
 

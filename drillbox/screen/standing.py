@@ -182,6 +182,7 @@ def rule_lines(
     return Group(Text(words, style.QUIET), Text(about, style.QUIET))
 
 
+NOT_THERE = "not started or put aside"
 SHAPES: dict[Level, str] = {"owned": "◆", "sure": "●", "unsure": "◐", "climbing": "○"}
 _ASCII_SHAPES: dict[Level, str] = {"owned": "#", "sure": "+", "unsure": "~", "climbing": "/"}
 _STYLES: dict[Level, str] = {
@@ -270,9 +271,12 @@ def _plain_grid(
         title = clean(one.title, ascii=look.ascii)
         keys = {key.tonic.pitch_class: key for key in twelve(one.key.mode, spelling)}
         said = [
-            f"{key.text(ascii=look.ascii)} {found[at].level if at in found else 'not started'}"
+            f"{key.text(ascii=look.ascii)} {found[at].level}"
             for at, key in keys.items()
+            if at in found
         ]
+        if rest := len(keys) - len(said):
+            said.append(f"{rest} {NOT_THERE}")
         lines.append(Text(f"{title}: {', '.join(said)}"))
     return lines
 
@@ -294,5 +298,5 @@ def legend(look: Look) -> Text:
         words[each] if look.plain else f"{level_sign(each, look)} {words[each]}" for each in LEVELS
     ]
     if not look.plain:
-        parts.append(f"{'.' if look.ascii else '·'} not started yet")
+        parts.append(f"{'.' if look.ascii else '·'} {NOT_THERE}")
     return Text("; ".join(parts) + ".", style.QUIET)

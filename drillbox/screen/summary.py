@@ -52,8 +52,7 @@ def summary_screen(
             (*summary.keys, *summary.phrases), summary.mean, look, single=bool(summary.cards)
         ),
         Text(""),
-        grid(cells, spelling, look),
-        legend(look),
+        *(() if summary.scope.key else (grid(cells, spelling, look), legend(look))),
         *([Text(LENIENT, style.QUIET)] if summary.lenient else []),
         Text(""),
         Text(present_line(summary.present)),

@@ -62,7 +62,7 @@ def test_the_summary_says_verdict_evidence_memory_and_what_is_next(played: Run) 
     assert "phrase Blue stairs, verdict not enough played yet, recalled 50%" in out
     assert "tries 2 (1 recalled)" in out
     assert "weak: 5 tries at least" in out
-    assert "Blue stairs: C not started" in out
+    assert "Blue stairs: Bb climbing, 11 not started or put aside" in out
     assert "Today: 1 of 12 keys started, 0 at goal tempo, 0 owned" in out
     assert "clean at goal now" in out
     assert "Waiting for tempo and memory: 'Blue stairs' (1 key, at" in out

@@ -55,6 +55,7 @@ class Session:
         self.cards[go.card_id] = before._replace(
             tempo=tempo or before.tempo, last_day=TODAY, due=TODAY + 5,
             clean=before.clean + (first and recall >= CLEAN),
+            missed=before.missed + (first and recall < CLEAN),
         )  # fmt: skip
         return self.go()
 
@@ -104,19 +105,20 @@ def test_a_clean_go_after_a_miss_ends_a_visit():
 
 
 def test_what_didnt_stay_comes_first_the_latest_before_all():
-    """Due keys below the goal or missed last, whatever else is due; of them what was played
-    yesterday before what was left alone for long, so that a few are learnt before the many."""
+    """Keys missed last, due or not, and due ones below the goal, whatever else is due; of them what
+    was played yesterday before what was left alone for long: a few are learnt before the many."""
     session = Session(
         card(1, 1, due=TODAY, last_day=TODAY - 30),
         card(2, 2, tempo=60, due=TODAY - 8, last_day=TODAY - 9),
         card(3, 3, tempo=60, due=TODAY, last_day=TODAY - 1),
         card(4, 4, due=TODAY, last_day=TODAY - 2, run=0),
         card(5, 5, tempo=60, due=TODAY + 1, last_day=TODAY - 1),
+        card(6, 6, due=TODAY + 90, last_day=TODAY - 4, run=0),
     )
     order = [session.go().card_id]
-    while len(order) < 3:
+    while len(order) < 4:
         order.append(session.rate(CLEAN).card_id)
-    assert order == [3, 4, 2]
+    assert order == [3, 4, 6, 2]
 
 
 def test_what_never_stays_waits_its_turn():
@@ -126,6 +128,8 @@ def test_what_never_stays_waits_its_turn():
     other = card(2, 2, tempo=60, due=TODAY, last_day=TODAY - 2)
     assert Session(hopeless, other).go().card_id == 2
     assert Session(hopeless._replace(missed=11), other).go().card_id == 1
+    sure = card(3, 3, owned=True, clean=30)
+    assert Session(hopeless, sure, learned=SURE).go().card_id == 3
 
 
 def test_a_visit_ends_with_a_clean_go_at_the_goal():
@@ -161,6 +165,19 @@ def test_the_next_key_starts_once_the_last_came_out():
             break
     assert session.go().card_id == 2
     assert Session(card(1, 1, clean=0, last_day=TODAY), new(2, 1, 1)).go().card_id == 1
+
+
+@pytest.mark.parametrize(
+    ("missed", "earlier", "starts"), [(3, 5, True), (2, 5, False), (8, 0, False)]
+)
+def test_a_key_that_never_comes_out_keeps_its_phrase_from_the_next_for_a_while(
+    missed: int, earlier: int, starts: bool
+):
+    known = card(1, 1, clean=earlier)
+    never = card(2, 1, 1, clean=0, missed=missed, run=0)
+    session = Session(known, never, new(3, 1, 2))
+    session.sitting = session.sitting.skip(1).skip(2)
+    assert (session.go() is not None) is starts
 
 
 def test_what_was_begun_comes_before_what_is_new():
@@ -212,6 +229,46 @@ def test_a_go_begins_while_half_its_time_is_left(left, goes):
     session = Session(card(1, 1, due=TODAY), learned=SURE)
     session.sitting = Sitting(20, other_seconds=1200 - left)
     assert (session.go() is not None) is goes
+
+
+def test_a_short_go_fills_the_time_that_a_long_one_does_not_fit_into():
+    """A go of 64 quarters at 120 needs half of 74 seconds: with less the short phrase comes,
+    though it was the last to be played; with less than half of its own 18 nothing does."""
+    long, short = card(1, 1, due=TODAY)._replace(quarters=64.0), card(2, 2, due=TODAY)
+    session = Session(long, short, learned=SURE)
+    assert session.rate(CLEAN).card_id == 1
+    session.sitting = Sitting(20, session.sitting.done, other_seconds=1200 - 20 - 36)
+    assert session.go().card_id == 2
+    session.sitting = Sitting(20, session.sitting.done, other_seconds=1200 - 20 - 8)
+    assert session.go() is None
+
+
+def test_a_key_that_never_came_out_takes_less_of_each_day():
+    """Three visits on its first day, then two, then one."""
+    visits = []
+    for missed in range(3):
+        others = [card(number, number, tempo=100) for number in range(2, 9)]
+        before = {"clean": 0, "run": 0, "missed": missed, "last_day": (TODAY - 1) * (missed > 0)}
+        session = Session(card(1, 1, tempo=72, due=TODAY, **before), *others)
+        order = []
+        while len(order) < 16:  # of the others, a go each at least
+            order.append(session.go().card_id)
+            session.rate(LOST if order[-1] == 1 else CLEAN)
+        visits.append(sum(b == 1 != a for a, b in zip([0, *order], order, strict=False)))
+    assert visits == [3, 2, 1]
+
+
+def test_a_long_phrase_does_not_wait_until_no_short_one_is_left():
+    """Each fifth key to start is the first of the oldest phrase of which none has."""
+    long, rest = new(50, 1)._replace(quarters=64.0), [new(60 + n, 2, n + 1) for n in range(3)]
+    for begun, first in ((9, 60), (10, 50)):
+        climbing = [card(n, 3, n, tempo=90, last_day=TODAY - 1) for n in range(1, begun)]
+        short = card(49, 2, due=TODAY + 90, clean=40)
+        session = Session(long, short, *rest, *climbing, learned=SURE)
+        session.sitting = Sitting(200)
+        while (go := session.go()).card_id < 50:
+            session.rate(CLEAN, 120)
+        assert go.card_id == first
 
 
 def test_what_is_owned_and_sure_is_still_played():

@@ -115,8 +115,7 @@ def test_why_it_comes_first(store: Store) -> None:
 
 
 def test_more_at_goal_than_a_day_holds(store: Store) -> None:
-    """With a minute a day and twelve keys at goal that want playing it says how many there are
-    and the days, as a drill does."""
+    """With a minute a day and twelve keys due at goal it says how many, as a drill does."""
     add(store, "Late kettle")
     go(store, 1, session(store), (Recall.CLEAN,))
     pool = [owned(each)._replace(due=DAY.toordinal()) for each in candidates(store)]

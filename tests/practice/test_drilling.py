@@ -87,7 +87,7 @@ def test_a_visit_is_several_goes_and_only_the_first_is_cold(store):
     assert (drill.showing.number, drill.showing.cold, drill.showing.tempo) == (1, True, first.tempo)
 
 
-def test_what_has_piled_up_is_what_wants_keeping(store):
+def test_what_has_piled_up_is_what_is_due_at_goal(store):
     """Forty days after keys were brought to their goal, more than a minute's worth waits.
 
     It is told, but in a session that the player narrowed to something else.
@@ -101,7 +101,7 @@ def test_what_has_piled_up_is_what_wants_keeping(store):
     away = Drill(store, PREFERENCES, minutes=1, now=later(40 * 1440))
     assert away.piled_up.keys > 10
     assert away.piled_up.minutes > 1
-    assert opening_line(away, "").startswith("Piled up: ")
+    assert opening_line(away, "").startswith("Due: ")
     assert opening_line(away, "Narrowed to 8 keys.") == "Narrowed to 8 keys."
 
 
@@ -160,3 +160,31 @@ def test_undo_goes_back_rating_by_rating(store):
     assert (drill.showing.card.id, drill.rated) == (first, ())
     assert not drill.undo(later(3))
     assert drill.minutes_left(later(3)) == 20
+
+
+def test_a_session_in_which_all_was_skipped_says_nothing_of_owning(store):
+    """Nothing is left to play, though nothing is owned."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    while drill.showing:
+        drill.skip(NOW)
+    assert not drill.time_is_up
+    assert not drill.finish(NOW).all_done
+
+
+def test_a_session_ends_for_time_where_no_go_fits(store):
+    """However much of it is left for a go that is too long."""
+    drill = Drill(store, PREFERENCES, minutes=1, now=NOW)
+    drill.rate(Recall.CLEAN, later(0.9))
+    assert drill.showing is None
+    assert drill.time_is_up
+
+
+def test_what_is_overdue_is_due_today(store):
+    """The end of a session counts the cards due as a summary does, those of before with them."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    for _ in range(12):
+        drill.rate(Recall.LOST, NOW)
+    drill.finish(NOW)
+    keys = len({each.read.id for each in drill.rated})
+    away = Drill(store, PREFERENCES, minutes=20, now=later(9 * 1440))
+    assert dict(away.finish(later(9 * 1440)).due) == {away.day: keys}

@@ -34,38 +34,24 @@ def told(some: list[Candidate]) -> PiledUp:
     return piled_up(some, chances, RULES, Pace())
 
 
-def test_counts_what_wants_keeping():
+def test_counts_what_is_due_at_goal():
     """Three keys due are a minute; keys not due, below the goal or never begun aren't in it."""
     climbing = cards(1, 0, 50)[0]._replace(tempo=90)
     found = told([*cards(3, 0), *cards(2, 40, 20), climbing, Candidate(99, 9, 0, 10.0, 120, 72)])
-    assert (found.keys, found.days) == (3, (1, 1))
+    assert found.keys == 3
     assert found.minutes == pytest.approx(1.0)
 
 
-def test_what_is_no_longer_sure_counts_before_it_is_due():
-    """A key whose chance at goal has fallen wants playing, due or not."""
+def test_what_is_not_due_has_not_piled_up():
+    """However unsure a key is: what the summary and the recap call due is the same."""
     some = cards(2, 40)
     unsure = Chances(Learned(base=-1.0), some, TODAY, RULES)
-    assert piled_up(some, unsure, RULES, Pace()).keys == 2
+    assert piled_up(some, unsure, RULES, Pace()).keys == 0
 
 
 def test_nothing_piled_up():
-    """With nothing due there is nothing to catch up with."""
-    assert told([]) == (0, 0.0, (0, 1))
-
-
-def test_days_leave_room_for_what_comes_back():
-    """240 keys are 80 minutes; 210 more fall due within 14 days, five minutes of twenty a day:
-    80 / 15 days, a quarter more or less.
-    """
-    found = told([*cards(240, 0), *cards(210, 9, 500)])
-    assert found.minutes == pytest.approx(80.0)
-    assert found.days == (4, 7)
-
-
-def test_more_than_the_minutes_carry():
-    """Where what comes back takes all the minutes, there is no number of days to tell."""
-    assert told([*cards(10, 0), *cards(840, 9, 500)]).days is None
+    """Without a key nothing is due."""
+    assert told([]) == (0, 0.0)
 
 
 def missed(store: Store, sitting: int, day: int, first: Recall, later: Recall) -> None:
