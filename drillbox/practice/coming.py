@@ -11,6 +11,7 @@ from drillbox.memory.candidates import Candidate, expected_seconds
 from drillbox.memory.chances import Chances
 from drillbox.memory.forecasting import (
     ASSUMED,
+    RUNS,
     Forecast,
     Habits,
     Load,
@@ -30,8 +31,6 @@ from drillbox.tick import Tick, silent
 ENOUGH = 20  # ratings before the player's own habits take the place of assumed ones
 HABITS_OF = timedelta(days=90)
 USUAL = NewPhrase(16.0, 140)  # four bars of 4/4, where the player has no phrase to go by
-MOST_RUNS = 8
-_WORK = 5_500  # choices of a go, in whole runs; about two seconds
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,13 +89,12 @@ def coming(
     player = player_of(store, preferences, day, chances_of(store, preferences.rules, day, cards),
                        cards)  # fmt: skip
     played, half = minutes_played(store, day), 2 if adding else 1
-    runs = max(1, runs_for(player, days))
-    found = forecast(player, day, days, played_today=played, runs=runs,
+    found = forecast(player, day, days, played_today=played,
                      tick=lambda done, of: tick(done, half * of))  # fmt: skip
     more = None
     if adding:
         phrases = [usual_phrase(cards)] * adding
-        more = forecast(player, day, days, played_today=played, adding=phrases, runs=runs,
+        more = forecast(player, day, days, played_today=played, adding=phrases,
                         tick=lambda done, of: tick(done + of, half * of))  # fmt: skip
     return Coming(
         tuple(Day(day + timedelta(days=n), load) for n, load in enumerate(found.days)),
@@ -122,11 +120,6 @@ def player_of(
         pace_of(store, preferences),
         habits_of(store, day),
     )
-
-
-def runs_for(player: Player, days: int, work: float = _WORK, most: int = MOST_RUNS) -> int:
-    """Return how many runs of so many days that much work allows, at most ``most``; maybe 0."""
-    return min(most, int(work / max(1.0, days * work_a_day(player))))
 
 
 def work_a_day(player: Player) -> float:
@@ -187,7 +180,6 @@ def habits_of(store: Store, today: date) -> Habits:
 
 
 DAYS = (28, 14, 7)  # so many where they can be played through at once, else fewer
-RUNS = 3
 WORK = 4000  # choices of a go: under half a second
 
 
@@ -210,10 +202,11 @@ def outlook(
 ) -> Outlook | None:
     """Return what the next days bring, None where playing them through would take too long."""
     player = player_of(store, preferences, day, chances, pool)
-    days = next((each for each in DAYS if runs_for(player, each, WORK, RUNS) == RUNS), None)
+    work = RUNS * work_a_day(player)
+    days = next((each for each in DAYS if each * work <= WORK), None)
     if days is None:
         return None
-    found = forecast(player, day, days, played_today=minutes_played(store, day), runs=RUNS)
+    found = forecast(player, day, days, played_today=minutes_played(store, day))
     last = found.days[-1]
     return Outlook(
         days,

@@ -43,14 +43,14 @@ class Ours:
 
     def predicted(self, run: Run) -> Floats | None:
         """Return the chance of a clean cold go at goal tempo that the product shows."""
-        chances = self._chances(run)
+        chances = self.chances_on(run)
         return np.array([chances.at_goal(card) for card in self.pool])
 
     def predicted_at(self, run: Run, card: int, tempo: float) -> float | None:
         """Return the chance of a clean cold go now at a tempo."""
         return self.chances.at(self.pool[card], int(tempo)) if self.chances else None
 
-    def _chances(self, run: Run) -> Chances:
+    def chances_on(self, run: Run) -> Chances:
         """Return the chances of a day before its first go: once for the score and the drill."""
         self._begin(run)
         today = START.toordinal() + run.today
@@ -71,7 +71,7 @@ class Ours:
     def day(self, run: Run) -> None:
         """Drill one session."""
         today = START + timedelta(run.today)
-        chances = self._chances(run)
+        chances = self.chances_on(run)
         sitting = Sitting(run.left / 60)
         pace = Pace()
         while True:

@@ -124,10 +124,10 @@ def test_a_first_clean_go_at_goal_owns_a_card_that_waits_for_it() -> None:
     """Clean at goal the day before, as ``goal_runs`` says, and a memory that lasts: owned today;
     without that, a day later at the earliest."""
     ready = Player([standing()], {1: 1}, SURELY, RULES, Pace(), CLEAN)
-    assert forecast(ready, TODAY, 1).whole == {1: (0,)}
-    assert forecast(ready, TODAY, 1).days[0].owned == (1, 1, 1)
+    assert forecast(ready, TODAY, 1, runs=1).whole == {1: (0,)}
+    assert forecast(ready, TODAY, 1, runs=1).days[0].owned == (1, 1, 1)
     fresh = Player([standing()], {}, SURELY, RULES, Pace(), CLEAN)
-    (first,) = forecast(fresh, TODAY, 60).whole[1]
+    (first,) = forecast(fresh, TODAY, 60, runs=1).whole[1]
     assert first is not None
     assert first > 0
 
@@ -229,3 +229,11 @@ def test_days_keep_within_their_bounds(count: int, keys: int, days: int, base: f
         assert max(day.owned.high, day.at_goal.high) <= day.started.high <= count * keys
         begun += day.new.mean
         assert day.started.mean == begun
+
+
+def test_the_range_reckons_with_a_player_who_is_worse_or_better_than_it_seems() -> None:
+    """The first run takes them for worse, the last for better: less and more is owned there."""
+    cards = phrases(2)
+    figures = played(cards, 40, runs=3).days[-1].owned
+    alone = played(cards, 40).days[-1].owned
+    assert figures.low < alone.mean < figures.high

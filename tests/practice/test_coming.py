@@ -10,13 +10,11 @@ from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.practice.coming import (
-    MOST_RUNS,
     USUAL,
     Whole,
     coming,
     habits_of,
     phrases_owned_whole,
-    runs_for,
     usual_phrase,
 )
 from drillbox.practice.preferences import preferences_from
@@ -74,15 +72,6 @@ def test_when_a_phrase_is_owned_in_all_keys() -> None:
         Whole("Two", DAY + timedelta(days=3), None),
         Whole("One", DAY + timedelta(days=5), DAY + timedelta(days=9)),
     )
-
-
-def test_runs_are_few_where_a_run_is_long() -> None:
-    """A fortnight of one phrase has them all; a year of 240 minutes a day has none to spare."""
-    cards = [Candidate(n, 1, n, 16.0, 120, 90) for n in range(12)]
-    player = Player(cards, {}, UNLEARNT, Rules(), Pace())
-    assert runs_for(player, 14) == MOST_RUNS
-    assert runs_for(Player(cards, {}, UNLEARNT, Rules(minutes=240), Pace()), 366) == 0
-    assert runs_for(Player([], {}, UNLEARNT, Rules(), Pace()), 14) == MOST_RUNS
 
 
 def test_phrases_to_be_added_are_like_yours() -> None:
