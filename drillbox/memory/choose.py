@@ -18,7 +18,7 @@ HELD_UP = 3  # days that such a key keeps its phrase from the next, where anothe
 VISITS = 2  # visits a sitting to a key on its way to the goal, before other keys come
 LEAD = 2  # so many more days that began clean than didn't, and one visit is enough
 CLIMBING = 8  # with fewer keys on their way to the goal a phrase not begun may start
-BY_AGE = 5  # one in so many new keys comes by age: worth alone would leave long charts for last
+BY_AGE = 5  # each fifth new key starts the oldest phrase that waits: by worth long ones come last
 APART = 2  # visits to others before such a key comes back
 
 Group = list[Candidate]
@@ -161,7 +161,7 @@ def _by_press(candidates: Sequence[Candidate], now: _Now) -> Iterator[Candidate]
     starting = _phrase_to_start(candidates, nexts, now)
     if sum(not card.at_goal for card in begun) < CLIMBING:
         yield from starting
-    by_age = [] if len(begun) % BY_AGE else [*starting, *reversed(nexts)][:1]
+    by_age = [] if len(begun) % BY_AGE else starting[:1]
     climbing = [card for card in warm if not card.at_goal]
     yield from _least_visited([card for card in climbing if _climbs_on(card, now)], now)
     coming = {card.card_id for card in nexts}

@@ -51,8 +51,7 @@ def summary_screen(
         rule_lines(
             (*summary.keys, *summary.phrases), summary.mean, look, single=bool(summary.cards)
         ),
-        Text(""),
-        *(() if summary.scope.key else (grid(cells, spelling, look), legend(look))),
+        *(() if summary.scope.key else (Text(""), grid(cells, spelling, look), legend(look))),
         *([Text(LENIENT, style.QUIET)] if summary.lenient else []),
         Text(""),
         Text(present_line(summary.present)),
