@@ -269,16 +269,23 @@ def test_starts_keys_in_order(past: Past) -> None:
 
 
 def test_is_uneven(past: Past) -> None:
-    """B, E and F sharp and the hard phrase are clean less often, by more than chance explains.
+    """B, E and F sharp and the hard phrase are clean less often.
 
     Their odds are a third or less of the others' (``WEAK_KEYS``, ``HARD_PHRASE``). The ladder
     takes some of that back, as it lets them be played slower.
     """
     for hard, other in compared(past):
-        error = (hard.clean * (1 - hard.clean) / hard.goes) ** 0.5
         assert hard.goes > 40
-        assert hard.clean < other.clean - 2 * error
+        assert hard.clean < other.clean
         assert hard.tempo < other.tempo + 0.05
+
+
+def test_is_uneven_by_more_than_chance_explains() -> None:
+    """Over all these pasts; in a single one luck may hide some of it."""
+    for pairs in zip(*(compared(past_of(seed)) for seed in SEEDS), strict=True):
+        goes = sum(hard.goes for hard, _ in pairs)
+        less = sum(hard.goes * (other.clean - hard.clean) for hard, other in pairs) / goes
+        assert less > 3 * (0.25 / goes) ** 0.5
 
 
 def test_so_many_days_are_practised() -> None:
