@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from functools import cached_property
+from math import inf
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate, Done, Pace, Sitting, expected_seconds, visits
@@ -18,7 +19,7 @@ HELD_UP = 3  # days that such a key keeps its phrase from the next, where anothe
 VISITS = 2  # visits a sitting to a key on its way to the goal, before other keys come
 LEAD = 2  # so many more days that began clean than didn't, and one visit is enough
 CLIMBING = 8  # with fewer keys on their way to the goal a phrase not begun may start
-BY_AGE = 5  # each fifth new key starts the oldest phrase that waits: by worth long ones come last
+BY_AGE = 5  # with so many begun, a sitting's first new key starts a phrase that waits for long
 APART = 2  # visits to others before such a key comes back
 
 Group = list[Candidate]
@@ -51,6 +52,11 @@ class _Now:
     def came_clean(self) -> set[int]:
         return {each.card_id for each in self.sitting.done if each.clean}
 
+    @cached_property
+    def most(self) -> float:
+        """Return the seconds that the next go may take; the first of a sitting may take any."""
+        return self.sitting.left * 2 if self.sitting.used else inf
+
     @property
     def last(self) -> tuple[Done, ...]:
         return self.visits[-1] if self.visits else ()
@@ -64,7 +70,7 @@ class _Now:
 
     def fits(self, card: Candidate, tempo: int) -> bool:
         """Return whether there is time enough to begin a go."""
-        return self.sitting.left * 2 >= self.seconds(card, tempo) or not self.sitting.used
+        return self.most >= self.seconds(card, tempo)
 
     def since(self, card: Candidate) -> int:
         """Return the visits to others since the latest one to a card of this sitting."""
@@ -158,7 +164,7 @@ def _by_press(candidates: Sequence[Candidate], now: _Now) -> Iterator[Candidate]
     yield from [card for card in warm if _comes_back(card, now)]
     yield from _not_held(begun, today)
     nexts = _next_keys(candidates, now)
-    starting = _phrase_to_start(candidates, nexts, now)
+    starting = _phrases_to_start(candidates, nexts, now)
     if sum(not card.at_goal for card in begun) < CLIMBING:
         yield from starting
     by_age = [] if len(begun) % BY_AGE else starting[:1]
@@ -233,7 +239,10 @@ def _next_keys(candidates: Sequence[Candidate], now: _Now) -> Group:
     """
     latest = {card.phrase_id: card for card in candidates if card.last_day}
     coming = {card.phrase_id: card for card in reversed(candidates) if not card.last_day}
-    known = {card.phrase_id for card in candidates if now.learnt(card)}
+
+    def has_come_out(phrase: int) -> bool:
+        return any(now.learnt(card) for card in candidates if card.phrase_id == phrase)
+
     return [
         card
         for phrase, card in coming.items()
@@ -241,13 +250,14 @@ def _next_keys(candidates: Sequence[Candidate], now: _Now) -> Group:
         and (
             phrase not in latest
             or now.learnt(latest[phrase])
-            or (latest[phrase].missed >= HELD_UP and phrase in known)
+            or (latest[phrase].missed >= HELD_UP and has_come_out(phrase))
         )
     ]
 
 
-def _phrase_to_start(candidates: Sequence[Candidate], nexts: Group, now: _Now) -> Group:
-    """Return the first keys of phrases of which none has begun, the oldest first; one a sitting."""
+def _phrases_to_start(candidates: Sequence[Candidate], nexts: Group, now: _Now) -> Group:
+    """Return the first keys of phrases of which none has begun, the oldest first; none once a key
+    has begun in this sitting."""
     if any(each.first for each in now.sitting.done):
         return []
     started = {card.phrase_id for card in candidates if card.last_day}

@@ -259,7 +259,7 @@ def test_a_key_that_never_came_out_takes_less_of_each_day():
 
 
 def test_a_long_phrase_does_not_wait_until_no_short_one_is_left():
-    """Each fifth key to start is the first of the oldest phrase of which none has."""
+    """With ten keys begun the next is that of the oldest phrase of which none has."""
     long, rest = new(50, 1)._replace(quarters=64.0), [new(60 + n, 2, n + 1) for n in range(3)]
     for begun, first in ((9, 60), (10, 50)):
         climbing = [card(n, 3, n, tempo=90, last_day=TODAY - 1) for n in range(1, begun)]
