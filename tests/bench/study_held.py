@@ -1,4 +1,4 @@
-"""Two memories and a motor part that no policy was ever tried on while it was sought.
+"""Two memories and a motor part that were kept out of all searches but the last.
 
 They differ in structure from those of the search, and took the place of three that were held
 before and have been looked at since. Constants are assumed, and were set by baselines alone, before

@@ -4,7 +4,7 @@
 each motor part, and pairs of levels are as even as the best of some hundred shuffles. Cells of two
 memories (predictive, half-life) and of one motor part (overnight) were kept out of the first
 searches, and are of the search by now. Twelve more, of two other memories and one other motor part
-(``study_held``), are held: no policy was ever tried on them while it was sought.
+(``study_held``), are held: kept out of all searches but the last.
 """
 
 from __future__ import annotations
