@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -236,10 +236,7 @@ def report_problems(name: str, reading: Reading, *, doubts: bool = True) -> None
 def doubts_of(name: str, tune: Tune) -> list[str]:
     """Return what is doubtful in one tune of a file, a line each."""
     moves = _moves_as(tune.phrase) if tune.phrase else None
-    return [
-        *(_line(name, tune, "check: ", doubt) for doubt in tune.doubts),
-        *([f"{name}: {_title(tune)}: check: {moves[0]}"] if moves else []),
-    ]
+    return _check_lines(name, tune, tune.doubts, moves[0] if moves else "")
 
 
 def _doubts_of_taken(
@@ -255,9 +252,13 @@ def _doubts_of_taken(
     doubts = [each for each in tune.doubts if not (one_key and each.text.endswith(KEY_CHANGES))]
     moves = _moves_as(phrase)
     meant = f"{moves[0]} (--key {moves[1]}, if that is meant)" if moves else ""
+    return _check_lines(name, tune, doubts, meant)
+
+
+def _check_lines(name: str, tune: Tune, doubts: Iterable[Problem], moves: str) -> list[str]:
     return [
         *(_line(name, tune, "check: ", doubt) for doubt in doubts),
-        *([f"{name}: {_title(tune)}: check: {meant}"] if meant else []),
+        *([f"{name}: {_title(tune)}: check: {moves}"] if moves else []),
     ]
 
 

@@ -85,9 +85,9 @@ class Chances:
 
     def wants_keeping(self, card: Candidate) -> bool:
         """Return whether a card at goal tempo, not played today, is due or no longer sure."""
-        if card.last_day == self.today:
-            return False
-        return self.is_due(card) or self.at_goal(card) < SURE_ENOUGH
+        return self.is_due(card) or (
+            card.last_day != self.today and self.at_goal(card) < SURE_ENOUGH
+        )
 
     def is_sure(self, card: Candidate) -> bool:
         """Return whether a card is owned, not due and sure to come out clean at its goal."""

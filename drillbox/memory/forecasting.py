@@ -10,7 +10,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from random import Random
-from statistics import NormalDist
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate, Pace, Sitting, candidate, expected_seconds
@@ -29,6 +28,7 @@ from drillbox.memory.days import choose_due
 from drillbox.memory.learning import Learned
 from drillbox.memory.recall import MemoryState, Recall, after
 from drillbox.memory.rules import Rules
+from drillbox.memory.weakness import normal_quantile
 from drillbox.tick import Tick, silent
 
 REACH = 240  # of more cards only the phrases of the most pressing are looked at: none else comes
@@ -269,7 +269,7 @@ def forecast(
 def _taken_for(learned: Learned, run: int, runs: int) -> Learned:
     """Return what one of the runs believes: the player is worse in the first than the cold goes
     say, better in the last."""
-    off = DOUBT * NormalDist().inv_cdf((run + 0.5) / runs)
+    off = DOUBT * normal_quantile((run + 0.5) / runs)
     return replace(learned, base=learned.base + off)
 
 

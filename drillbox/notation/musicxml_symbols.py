@@ -23,11 +23,10 @@ from drillbox.music.chords import (
     Action,
     Chord,
     Degree,
-    chord_up,
     intervals,
     tone_above,
 )
-from drillbox.music.pitch import Interval, Name
+from drillbox.music.pitch import Name
 from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.music.symbols.printed import simplest_form, symbol_text
 from drillbox.notation.musicxml_tree import text_of
@@ -46,20 +45,14 @@ LONGEST_SHOWN = 40
 _REMEDY = "Write it as a chord symbol with root and kind."
 
 
-def read_harmony(harmony: Element, interval: Interval) -> Chord | None:
-    """Return the chord of a harmony element, moved by the part's transposition; None is N.C.
+def read_harmony(harmony: Element) -> Chord | None:
+    """Return the chord of a harmony element as the page has it; None is N.C.
 
     Kinds and degrees mean what the W3C MusicXML 4.0 schema says: an added seventh is a minor
     one, unless altered. Kind ``other`` without degrees is read from its display text, if that
     is a symbol. An inversion is a bass where none is stated. Raises BadInput where the element
     has no one meaning.
     """
-    chord = _written(harmony)
-    return chord_up(chord, interval) if chord else None
-
-
-def _written(harmony: Element) -> Chord | None:
-    """Return the chord as the page has it, without the part's transposition."""
     written = text_of(harmony, "kind")
     kind = _KINDS.get(written.lower(), written)
     if kind == "none":
@@ -89,14 +82,13 @@ def _inverted_bass(harmony: Element, chord: Chord) -> Name | None:
     return tone_above(chord.root, *heard[int(said)])
 
 
-def harmony_doubt(harmony: Element) -> str:
-    """Return what of a harmony that was read may be meant otherwise; empty where nothing is.
+def harmony_doubt(harmony: Element, chord: Chord | None) -> str:
+    """Return what of a harmony that was read as ``chord`` may be meant otherwise, else nothing.
 
     That is an inversion without a tone for it, and a display text that is another chord than
     kind and degrees say. The text may stand for the kind alone, since degrees have their own,
     and where harmony signs are used, a part of it isn't in the text.
     """
-    chord = _written(harmony)
     if chord is None:
         return ""
     read = symbol_text(chord)

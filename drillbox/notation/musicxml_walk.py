@@ -12,6 +12,7 @@ from xml.etree.ElementTree import Element
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
+from drillbox.music.chords import chord_up
 from drillbox.music.pitch import Interval, interval_of
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.musicxml_score import length_of, read_decimal, read_time
@@ -173,13 +174,14 @@ class PartWalk:
         return False
 
     def _harmony(self, harmony: Element, walked: WalkedMeasure) -> None:
-        chord = read_harmony(harmony, self.interval)
+        written = read_harmony(harmony)
+        chord = chord_up(written, self.interval) if written else None
         if harmony.get("type") == "alternate":
             self.symbol_findings.doubt(
                 walked.place, f"the alternative {symbol_text(chord)} is left out"
             )
             return
-        if doubt := harmony_doubt(harmony):
+        if doubt := harmony_doubt(harmony, written):
             self.symbol_findings.doubt(walked.place, doubt)
         offset = read_decimal(text_of(harmony, "offset") or "0", signed=True) / self._divisions
         symbol = Symbol(self._cursor + offset, chord, False, walked.place)

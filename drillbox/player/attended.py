@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from types import TracebackType
-from typing import Self
 
-from drillbox.terminal.presses import CONTINUED, TIMEOUT, Keys, Press
+from drillbox.terminal.presses import CONTINUED, TIMEOUT, Press, Presses
 
 SIGN_OF_LIFE = 1.0
 """Seconds of waiting after which the clock is looked at: by as much a stop is taken too long."""
@@ -21,21 +19,9 @@ class Attended:
     attempt are counted.
     """
 
-    def __init__(self, keys: Keys, stopped: Callable[[float], None]) -> None:
+    def __init__(self, keys: Presses, stopped: Callable[[float], None]) -> None:
         self._keys, self._stopped = keys, stopped
         self._awake = time.time()
-
-    def __enter__(self) -> Self:
-        self._keys.__enter__()
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._keys.__exit__(kind, error, trace)
 
     def forget_typed(self) -> None:
         """Drop what was typed before now."""

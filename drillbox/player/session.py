@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     from drillbox.terminal.about import Terminal
 
 Clock = Callable[[], datetime]
+
+
 Ending = Literal["", "played through", "played", "stopped", "rated"]
 """How an attempt ended: all loops over, the beat stopped by hand, left for something else, or
 by its rating; "" where it goes on."""

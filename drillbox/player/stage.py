@@ -26,8 +26,8 @@ from drillbox.terminal.presses import (
     RESIZED,
     SPACE,
     TIMEOUT,
-    Keys,
     Press,
+    Presses,
 )
 from drillbox.terminal.sounds import Click, ClickChoice, SilentClick, open_click, play_loop
 
@@ -44,9 +44,9 @@ REFRESH = 10.0  # seconds after which the screen is drawn again while nothing ha
 class Stage(ABC):
     """A session with its keys, its beat and its click; ``message`` is what was last said."""
 
-    def __init__(self, session: Session, display: Display, keys: Keys) -> None:
+    def __init__(self, session: Session, display: Display, keys: Presses) -> None:
         self.session, self.display = session, display
-        self.keys: Keys = Attended(keys, self._leave_out)
+        self.keys = Attended(keys, self._leave_out)
         self.message = session.opening
         self._seen: object = None
         self._beat: BeatClock | None = None

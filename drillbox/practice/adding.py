@@ -304,13 +304,10 @@ def check_chords(chart: Chart) -> None:
 
 def check_free(title: str, taken: Iterable[str]) -> str:
     """Return a title; raise BadInput where it is among those that are taken."""
-    folded = folded_title(title)
-    for each in taken:
-        if folded_title(each) == folded:
-            raise BadInput(
-                f"There is a phrase {each!r} already",
-                "Choose another title, or see that phrase with 'drillbox show'",
-            )
+    if not all(are_new([title], taken)):
+        raise _title_taken(
+            title, taken, "Choose another title, or see that phrase with 'drillbox show'"
+        )
     return title
 
 
@@ -321,12 +318,16 @@ def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
     new = are_new(wanted, there)
     if all(new):
         return
-    taken = folded_title(wanted[new.index(False)])
-    first = next(each for each in (*there, *wanted) if folded_title(each) == taken)
     remedy = "Choose another title with --title, or see the other with 'drillbox show'"
     if len(wanted) > 1:
         remedy = "Change one of the titles in the file, or take the rest with --keep-good"
-    raise BadInput(f"There is a phrase {first!r} already", remedy)
+    raise _title_taken(wanted[new.index(False)], (*there, *wanted), remedy)
+
+
+def _title_taken(title: str, taken: Iterable[str], remedy: str) -> BadInput:
+    folded = folded_title(title)
+    first = next(each for each in taken if folded_title(each) == folded)
+    return BadInput(f"There is a phrase {first!r} already", remedy)
 
 
 def keep(store: Store, prepared: Sequence[Prepared], now: datetime) -> list[PhraseRecord]:

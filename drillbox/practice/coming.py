@@ -171,7 +171,11 @@ def usual_phrase(cards: Sequence[Candidate]) -> NewPhrase:
 
 def habits_of(store: Store, today: date) -> Habits:
     """Return how the player has rated of late; assumed habits where there are too few ratings."""
-    counts = recall_counts(store, today - HABITS_OF)
+    return habits_from(recall_counts(store, today - HABITS_OF))
+
+
+def habits_from(counts: Mapping[int, int]) -> Habits:
+    """Return how a player rates who has said each word so often; keys are 1 lost to 4 fluent."""
     lost, rough, clean, fluent = (counts.get(recall, 0) for recall in range(1, 5))
     if clean + fluent < ENOUGH:
         return ASSUMED

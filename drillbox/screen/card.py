@@ -101,7 +101,8 @@ def card_lines(card: Card, look: Look) -> list[Text]:
     On a low terminal the controls give way first, then the letters, then what isn't near the bar
     that sounds; the ratings stay.
     """
-    width, below = look.width - 2, len(_said(card, card.said, look)) + (not card.message)
+    said = _said(card, card.said, look)
+    width, below = look.width - 2, len(said) + (not card.message)
     feet = footer(card.foot, look), short_footer(card.foot, look)
     for laying, foot, (over, chords) in _layouts(card, feet, look):
         above = _heading_lines(card.heading, over, look)
@@ -112,25 +113,24 @@ def card_lines(card: Card, look: Look) -> list[Text]:
         if chords:
             chart = large_lines(card.chart, chords, look, width, room, card.sounding, laying)
         if chart is not None and len(chart) <= room:
-            return _stacked(card, [*above, *_chords(chart)], foot, look)
-    return _small(card, feet, look)
+            return _stacked(card, [*above, *_chords(chart)], said, foot, look)
+    return _small(card, said, feet, look)
 
 
-def _small(card: Card, feet: Sequence[list[Text]], look: Look) -> list[Text]:
+def _small(card: Card, said: list[Text], feet: Sequence[list[Text]], look: Look) -> list[Text]:
     """Return the screen's lines without large letters; of the chart the part that has room."""
     heading = _broken_text(card.heading.small, look.width - 2)
     whole = [*heading, Text(""), *_chords(_lines(card.plain)), Text("")]
-    said = _said(card, card.said, look)
     if len(card.top) + len(whole) + len(said) + len(feet[0]) <= look.height:
-        return _stacked(card, whole, feet[0], look)
+        return _stacked(card, whole, said, feet[0], look)
     rows, room = card.plain, look.height - len(card.top) - len(feet[1]) - len(heading)
     if card.folded and len(_close(rows)) + len(said) > room:
         rows, said = card.folded[0], _said(card, card.folded[1], look)
     if len(_close(rows)) + len(said) <= room:
         whole = [*heading, Text(""), *_chords(_lines(rows)), Text("")]
-        return _stacked(card, whole, feet[1], look, said)
+        return _stacked(card, whole, said, feet[1], look)
     chart = _near(rows, card, room - len(said), look)
-    return _stacked(card, [*heading, *_chords(chart)], feet[1], look, said)
+    return _stacked(card, [*heading, *_chords(chart)], said, feet[1], look)
 
 
 def _lines(rows: Sequence[BarRow]) -> list[str]:
@@ -198,15 +198,10 @@ def _layouts(
 
 
 def _stacked(
-    card: Card,
-    middle: Sequence[Text],
-    foot: Sequence[Text],
-    look: Look,
-    said: Sequence[Text] | None = None,
+    card: Card, middle: Sequence[Text], said: Sequence[Text], foot: Sequence[Text], look: Look
 ) -> list[Text]:
     """Return all lines, empty ones left out where there are too many."""
     room = look.height - len(card.top) - len(foot)
-    said = _said(card, card.said, look) if said is None else said
     lines = [_indented(line) for line in [*middle, *said]]
     if len(lines) < room and said:
         lines.append(Text(""))

@@ -155,7 +155,6 @@ def replaced_lines(merged: Merged) -> list[str]:
         f"{each.title!r}: {', '.join(map(_difference, each.columns, each.columns.values()))}."
         f" To take it back: drillbox edit {shlex.quote(each.title)} --undo"
         for each in merged.replaced[:_NAMED]
-        if each.columns
     ]
     if (more := len(merged.replaced) - _NAMED) > 0:
         lines.append(f"{_count(more, 'more phrase')} changed; 'drillbox show' has each.")

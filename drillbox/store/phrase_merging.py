@@ -166,8 +166,9 @@ class PhraseMerging:
             "former": former,
         }
         differing = [name for name in WRITTEN if former[name] != values[name]]
-        columns = {name: (former[name], values[name]) for name in differing}
-        self.merged.replaced.append(Replaced(title, columns))
+        if differing:
+            columns = {name: (former[name], values[name]) for name in differing}
+            self.merged.replaced.append(Replaced(title, columns))
         cards = laid_columns(content, phrase.keys, self.sounding_range, phrase.aside)
         change_written(self.connection, row.id, values, cards)
 

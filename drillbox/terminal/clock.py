@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable
 
 from drillbox.music.pulse import Position, Pulse
-from drillbox.terminal.presses import CONTINUED, TIMEOUT, Keys, Press
+from drillbox.terminal.presses import CONTINUED, TIMEOUT, Press, Presses
 from drillbox.terminal.sounds import Click, SilentClick
 
 OVER = Press("over", "all loops were played")
@@ -23,7 +23,7 @@ class BeatClock:
 
     def __init__(
         self,
-        keys: Keys,
+        keys: Presses,
         pulse: Pulse,
         click: Click | None = None,
         now: Callable[[], float] = time.monotonic,

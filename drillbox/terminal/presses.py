@@ -45,7 +45,17 @@ TIMEOUT = Press("timeout")
 CONTINUED = Press("resized", "continued")
 
 
-class Keys(Protocol):
+class Presses(Protocol):
+    """A source of presses."""
+
+    def read_key(self, timeout: float | None = None) -> Press:
+        """Wait up to ``timeout`` seconds (None: for ever) for the next press."""
+
+    def forget_typed(self) -> None:
+        """Drop what was typed before now, as it was meant for what stood there before."""
+
+
+class Keys(Presses, Protocol):
     """A source of presses for a whole session; a context manager."""
 
     def __enter__(self) -> Self:
@@ -58,9 +68,3 @@ class Keys(Protocol):
         trace: TracebackType | None,
     ) -> None:
         """Put everything back as it was."""
-
-    def read_key(self, timeout: float | None = None) -> Press:
-        """Wait up to ``timeout`` seconds (None: for ever) for the next press."""
-
-    def forget_typed(self) -> None:
-        """Drop what was typed before now, as it was meant for what stood there before."""

@@ -20,8 +20,9 @@ from typing import NamedTuple
 
 from drillbox.memory import forecasting
 from drillbox.memory.candidates import Pace
-from drillbox.memory.forecasting import ASSUMED, Habits, Player, Range, forecast
+from drillbox.memory.forecasting import Player, Range, forecast
 from drillbox.memory.rules import rules_from
+from drillbox.practice.coming import habits_from
 from tests.bench.study_ours import START, Ours
 from tests.bench.study_players import BREAK, CELLS
 from tests.bench.study_runs import OVERHEAD, Run
@@ -30,7 +31,6 @@ CELLS_LOOKED_AT = (0, 2, 3, 8, 9, 12, 14, 15, 18, 25, 29, 30)  # of daily practi
 SEED = 120
 FROM = (1, 3, 7, 14, 30, 60, 90)
 AHEAD = (7, 14, 28)
-ENOUGH = 20  # clean goes before a player's own habits take the place of assumed ones
 WHAT = ("started", "at_goal", "owned")
 
 
@@ -84,15 +84,13 @@ def _standing(run: Run) -> dict[str, int]:
 def _ahead(run: Run, words: Counter[int]) -> list[Said]:
     policy = _ours(run)
     learned = policy.chances_on(run).learned
-    clean, missed = words[3] + words[4], words[1] + words[2]
-    habits = Habits(words[4] / clean, words[1] / missed) if clean >= ENOUGH and missed else ASSUMED
     player = Player(
         list(policy.pool),
         {card: state.goal_run for card, state in policy.states.items()},
         learned,
         rules_from({"minutes": run.life.minutes, "between_goes": int(OVERHEAD)}),
         Pace(),
-        habits,
+        habits_from(words),
     )
     days = forecast(player, START + timedelta(run.today), max(AHEAD)).days
     return [
