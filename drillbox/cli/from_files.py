@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillbox.cli.asking import Typed, Wanted, ask_until_right
+from drillbox.cli.asking import Wanted, ask_until_right
 from drillbox.cli.context import Asked, waiting
 from drillbox.errors import BadInput, NotFound
 from drillbox.output import tell
@@ -25,8 +25,9 @@ _UNHEARD = 120  # a list shows no tempo
 def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incoming]:
     """Read a file's phrases; say on stderr what is wrong, and raise BadInput if that stops it.
 
-    A tempo that was given is their goal whatever the file says; a title is that of a single
-    phrase. A meter and a key stand in where the file has none, and may not contradict it.
+    A tempo that was given is their goal whatever the file says, and double time is taken from
+    either; a title is that of a single phrase. A meter and a key stand in where the file has none,
+    and may not contradict it.
     """
     from drillbox.music.phrases import parse_bars
     from drillbox.practice.adding import Incoming
@@ -42,7 +43,9 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
     for tune in reading.tunes:
         if tune.phrase is not None:
             taken = _phrase(tune.phrase, tune.keys, bars, renamed)
-            phrase = _given(taken, path.name, wanted.typed)
+            phrase = as_said(taken, path.name, key=wanted.typed.key, meter=wanted.typed.meter)
+            if wanted.typed.double_time:
+                phrase = replace(phrase, double_time=True)
             doubts = _doubts_of_taken(path.name, tune, phrase, bars)
             came.append(Incoming(phrase, tune.concert, tuple(doubts)))
     return came
@@ -67,8 +70,8 @@ def _phrase(
     return replace(taken, title=check_title(title or taken.title))
 
 
-def _given(phrase: Phrase, name: str, typed: Typed) -> Phrase:
-    """Return a phrase of the file ``name`` in the key that the player says it is in.
+def as_said(phrase: Phrase, name: str, *, key: str | None, meter: str | None) -> Phrase:
+    """Return what a file ``name`` has, in the key that the player says it is in.
 
     Its notes stay: the key may be another mode on its own tonic, or another key of its signature,
     as where a page in C moves as Cm or is in A minor. Raises BadInput where the player says
@@ -78,19 +81,19 @@ def _given(phrase: Phrase, name: str, typed: Typed) -> Phrase:
     from drillbox.music.symbols.typed import parse_meter
 
     where, own = f"{name}: {phrase.title!r} is in", phrase.chart.meter
-    meter = parse_meter(typed.meter) if typed.meter is not None else own
-    if meter != own:
+    said = parse_meter(meter) if meter is not None else own
+    if said != own:
         raise BadInput(
-            f"{where} {own.text()}, and --meter says {meter.text()}",
+            f"{where} {own.text()}, and --meter says {said.text()}",
             "Leave --meter out: it is for a file without a meter.",
         )
-    key = parse_key(typed.key) if typed.key is not None else phrase.key
-    if key.tonic != phrase.key.tonic and key.fifths != phrase.key.fifths:
+    meant = parse_key(key) if key is not None else phrase.key
+    if meant.tonic != phrase.key.tonic and meant.fifths != phrase.key.fifths:
         raise BadInput(
-            f"{where} {phrase.key.text()}, and --key says {key.text()}",
-            "Leave --key out, as all twelve keys come anyway; or write the other key in the file.",
+            f"{where} {phrase.key.text()}, and --key says {meant.text()}",
+            "Leave --key out, or write the other key in the file.",
         )
-    return replace(phrase, key=key)
+    return replace(phrase, key=meant)
 
 
 def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: bool) -> None:

@@ -49,7 +49,7 @@ class InDrill(Session):
     """A drill session as it is played."""
 
     is_round = False
-    notes = ("With all three hints the best rating is rough; h again plays the line.",)
+    notes = ("With all three hints the best rating is rough; then h plays the line, if any.",)
 
     def __init__(self, drill: Drill, clock: Clock, *, ascii: bool, said: str = "") -> None:
         self.drill, self.clock, self.ascii = drill, clock, ascii

@@ -284,7 +284,6 @@ def _standing_of(id_: int, name: str, found: Sequence[Cell], ability: _Ability) 
     )
 
 
-NAMED = 3  # phrases whose bottleneck is named; more would be a table
 FEWEST = 2  # keys begun of a group for it to be named for itself
 
 
@@ -302,11 +301,11 @@ class Waiting(NamedTuple):
 
 
 def bottlenecks(cells: Sequence[Cell]) -> tuple[Waiting, ...]:
-    """Return what stands in the way of owning: of the phrases with most keys begun and not owned,
-    and of the key whose chances are lowest; () where all that was begun is owned."""
+    """Return what stands in the way of owning: of each phrase, those with most keys begun and not
+    owned first, and of the key whose chances are lowest; () where all that was begun is owned."""
     left = [cell for cell in cells if not cell.owned]
     phrases = _grouped(left, lambda cell: cell.phrase_id).values()
-    most = sorted(phrases, key=lambda group: (-len(group), group[0].phrase_id))[:NAMED]
+    most = sorted(phrases, key=lambda group: (-len(group), group[0].phrase_id))
     said = [_waiting("phrase", group[0].title, group) for group in most]
     by_key = _grouped(left, lambda cell: cell.key_id).values()
     keys = [group for group in by_key if len(group) >= FEWEST]

@@ -61,7 +61,9 @@ def read_tunes(
     tempo: str | None,
     meter: str | None,
 ) -> Reading:
-    """Read a notation file of whole tunes; what is given stands in where it has none.
+    """Read a notation file of whole tunes; title, key and meter stand in where it has none.
+
+    ``tempo`` is that of all its tunes, whatever they say.
 
     Raises NotFound where there is no such file and BadInput where it can't be used.
     """
@@ -72,7 +74,8 @@ def read_tunes(
         part=part,
         title=check_title(title) if title is not None else None,
         key=parse_key(key) if key is not None else None,
-        tempo=check_tempo(tempo) if tempo is not None else None,
+        tempo=None,
+        goal=check_tempo(tempo) if tempo is not None else None,
         meter=parse_meter(meter) if meter is not None else None,
         limits=Limits(bars=MOST_BARS, notes=MOST_NOTES),
     )

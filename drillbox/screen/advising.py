@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import TYPE_CHECKING
 
 from drillbox.memory.forecasting import Range
 from drillbox.output import counted
@@ -12,7 +13,10 @@ from drillbox.practice.progress import Changes, Named, Stretch
 from drillbox.practice.standing import Present
 from drillbox.practice.summing import Advice, Summary
 from drillbox.screen.look import Look, clean
-from drillbox.screen.waiting import NAMED, key_text, title_text
+from drillbox.screen.waiting import NAMED, key_text, none_line, title_text
+
+if TYPE_CHECKING:
+    from drillbox.practice.library import Lacking
 
 
 def advice_line(advice: Advice, mean: float | None, look: Look) -> str:
@@ -148,8 +152,11 @@ def _names(named: tuple[Named, ...], look: Look) -> str:
     )
 
 
-def empty_line(summary: Summary, look: Look) -> str | None:
-    """Return what to say where there is nothing to sum up; None where there is."""
+def empty_line(summary: Summary, look: Look, lacking: Lacking) -> str | None:
+    """Return what to say where there is nothing to sum up; None where there is.
+
+    ``lacking`` is what there is none of where no phrase is in practice.
+    """
     if summary.cells:
         return None
     scope = summary.scope
@@ -157,10 +164,7 @@ def empty_line(summary: Summary, look: Look) -> str | None:
         title = clean(scope.phrase.title, 40, ascii=look.ascii)
         return f"'{title}' is retired. 'drillbox retire' with --back brings it back."
     if not summary.present.phrases:
-        return (
-            "No phrases yet. Bring one in with 'drillbox add', or look at invented ones:"
-            " drillbox --demo summary"
-        )
+        return none_line(lacking)
     if scope.phrase or scope.key:
         named = " in ".join(
             [

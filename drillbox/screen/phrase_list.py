@@ -9,27 +9,18 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.music.keys import parse_key
-from drillbox.practice.library import CardView, Lacking, PhraseView
+from drillbox.practice.library import CardView, PhraseView
 from drillbox.screen import style
 from drillbox.screen.lead_sheet import bar_lines, facts_line
 from drillbox.screen.look import Look, clean
 from drillbox.screen.phrase_analysis import analysis_screen
 from drillbox.screen.recap import day_text
 from drillbox.screen.table import Column, table
+from drillbox.screen.waiting import none_line
 from drillbox.store.values import PhraseOverview
 
 ASIDE, NEW, NEW_IN_SHORT = "put aside", "not started yet", "new"
 NARROW = 50
-_NONE: dict[Lacking, str] = {
-    "phrases": "No phrases yet. Bring one in with 'drillbox add', or look at invented ones: "
-    "drillbox --demo phrases",
-    "in practice": "All your phrases are retired. See them with 'drillbox phrases --retired'",
-}
-
-
-def none_line(what: Lacking) -> str:
-    """Say why there is nothing to drill or to look at."""
-    return _NONE[what]
 
 
 def phrase_list(

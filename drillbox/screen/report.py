@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from html import escape
+from typing import TYPE_CHECKING
 
 from drillbox.memory.weakness import ENOUGH, LEVEL
 from drillbox.music.keys import Spelling, Third, parse_key
@@ -31,16 +32,22 @@ from drillbox.screen.standing import (
 )
 from drillbox.screen.waiting import slipping_lines, waiting_lines
 
+if TYPE_CHECKING:
+    from drillbox.practice.library import Lacking
+
 _LOOK = Look(width=200)
 _HEADS = ("Share recalled", "Interval", "Tries", "Tempo reached", "Clean at goal now", "Waits for")
 """What each figure of a row is; on a narrow screen it stands beside the figure itself."""
 
 
-def report_page(report: Report, spelling: Spelling) -> str:
-    """Return the page; every title in it is escaped."""
+def report_page(report: Report, spelling: Spelling, *, lacking: Lacking = "phrases") -> str:
+    """Return the page; every title in it is escaped.
+
+    ``lacking`` is what there is none of where no phrase is in practice.
+    """
     summary = report.summary
     day = f"{summary.today.day} {summary.today:%B %Y}"
-    nothing = empty_line(summary, _LOOK)
+    nothing = empty_line(summary, _LOOK, lacking)
     body = (
         f"<p>{_safe(nothing)}</p>"
         if nothing

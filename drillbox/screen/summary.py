@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
 from rich.text import Text
@@ -27,6 +28,9 @@ LENIENT = (
     "What you miss just after you have played it is lost as often as rough: rough goes seem to"
     " pass for clean. So in these chances, and in the drill's tempos, only fluent counts as clean."
 )
+
+if TYPE_CHECKING:
+    from drillbox.practice.library import Lacking
 SHOWN = 12  # rows of a table, and phrases of the grid, unless all are asked for
 
 
@@ -37,9 +41,13 @@ def summary_screen(
     *,
     every: bool = False,
     heard: Agreement | None = None,
+    lacking: Lacking = "phrases",
 ) -> RenderableType:
-    """Draw the summary: what is next stands last, where the eye is."""
-    nothing = empty_line(summary, look)
+    """Draw the summary: what is next stands last, where the eye is.
+
+    ``lacking`` is what there is none of where no phrase is in practice.
+    """
+    nothing = empty_line(summary, look, lacking)
     if nothing:
         return Text(nothing)
     rows = None if every else SHOWN

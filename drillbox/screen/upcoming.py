@@ -13,9 +13,9 @@ from drillbox.practice.library import Lacking
 from drillbox.screen import style
 from drillbox.screen.advising import day_text, range_text, whole_lines
 from drillbox.screen.look import Look
-from drillbox.screen.phrase_list import none_line
 from drillbox.screen.plots import minutes_text
 from drillbox.screen.table import Column, Content, table
+from drillbox.screen.waiting import none_line
 
 _WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 SHORT = 0.9  # of the daily minutes: a session that takes less ends early

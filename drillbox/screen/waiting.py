@@ -1,4 +1,4 @@
-"""The sentences that say what stands in the way of owning phrases and keys."""
+"""The sentences that say what stands in the way: of owning phrases and keys, of drilling any."""
 
 from __future__ import annotations
 
@@ -9,21 +9,39 @@ from drillbox.output import counted
 from drillbox.screen.look import Look, clean
 
 if TYPE_CHECKING:
+    from drillbox.practice.library import Lacking
     from drillbox.practice.standing import Slipping, Waiting
 
 NAMED = 3  # so many are named in a sentence; more would be a table
 WAITS = {"tempo": "tempo", "memory": "memory", "both": "tempo and memory"}
+_NONE: dict[Lacking, str] = {
+    "phrases": "No phrases yet. Bring one in with 'drillbox add', or look at invented ones: "
+    "drillbox --demo phrases",
+    "in practice": "All your phrases are retired. See them with 'drillbox phrases --retired'",
+}
+
+
+def none_line(what: Lacking) -> str:
+    """Say why there is nothing to drill or to look at."""
+    return _NONE[what]
 
 
 def waiting_lines(waiting: tuple[Waiting, ...], look: Look) -> list[str]:
-    """Say what phrases and keys wait for until they are owned, in a line for each want."""
+    """Say what phrases and the hardest key wait for until they are owned, in a line for each want.
+
+    Few phrases are named, and the rest counted.
+    """
     if not waiting:
         return ["Every key that you have started is owned."]
+    phrases = [each for each in waiting if each.kind == "phrase"]
     lines = []
     for what, words in WAITS.items():
-        named = [_waits(each, look) for each in waiting if each.what == what]
-        if named:
-            lines.append(f"Waiting for {words}: {'; '.join(named)}.")
+        said = [_waits(each, look) for each in phrases[:NAMED] if each.what == what]
+        if rest := sum(each.what == what for each in phrases[NAMED:]):
+            said.append(f"and {counted(rest, 'more phrase')}" if said else counted(rest, "phrase"))
+        said += [_waits(each, look) for each in waiting if (each.kind, each.what) == ("key", what)]
+        if said:
+            lines.append(f"Waiting for {words}: {'; '.join(said)}.")
     return lines
 
 

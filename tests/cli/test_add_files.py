@@ -174,6 +174,13 @@ def test_a_file_is_taken_in_the_key_that_its_notes_are_in(drillbox, moving: str,
     assert "Dm7b5 G7 | Cm6 G7" in ran.out
 
 
+def test_a_file_may_be_said_to_run_in_double_time(drillbox, moving: str):
+    """Also where it doesn't say so itself."""
+    assert "double time" not in drillbox("add", moving, "--dry-run", "--details").out
+    ran = drillbox("add", moving, "--dry-run", "--details", "--double-time")
+    assert "double time" in ran.out, ran.err
+
+
 def test_a_file_that_moves_as_minor_says_how_to_take_it_so(drillbox, moving: str):
     """Once it is taken so, there is nothing to check."""
     option = "it is in C and moves as Cm (--key Cm, if that is meant)"

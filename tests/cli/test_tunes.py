@@ -74,6 +74,22 @@ def test_a_files_repeats_are_written_out(drillbox, tmp_path: Path, name, text, b
     assert [each.strip() for each in chart.split("│") if each.strip()] == bars
 
 
+def test_what_is_given_beside_a_file_counts_or_is_refused(drillbox, tmp_path: Path):
+    """As with a phrase: a tempo is the player's, a key or a meter can't be another."""
+    page = tmp_path / "tune.abc"
+    page.write_text(ABC)
+    assert "tempo 99 " in drillbox("tune", "add", str(page), "--tempo", "99", "--dry-run").out
+    for given, said in (
+        (("--key", "F"), "is in Bb, and --key says F"),
+        (("--meter", "3/4"), "is in 4/4, and --meter says 3/4"),
+    ):
+        ran = drillbox("tune", "add", str(page), *given)
+        assert (ran.code, ran.out) == (3, "")
+        assert said in ran.err
+        assert ran.err.startswith("drillbox: tune.abc: ")
+        assert ran.err.count("\n") == 1
+
+
 def test_a_tune_may_be_longer_than_a_phrase(drillbox, tmp_path: Path):
     """256 bars are taken, as typed and from a file; one more is refused."""
     typed = ("--key", "C", "--tempo", "100", "--chart")

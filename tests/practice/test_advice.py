@@ -16,7 +16,6 @@ from drillbox.music.keys import parse_key
 from drillbox.practice.readiness import piled_up
 from drillbox.practice.standing import (
     FINE,
-    NAMED,
     WEAK,
     Cell,
     Standing,
@@ -155,7 +154,7 @@ def test_bottlenecks_of_phrases_and_of_the_hardest_key() -> None:
     assert bottlenecks([cell(waits="")]) == ()
 
 
-def test_only_so_many_phrases_are_named() -> None:
-    """Of ten phrases the first few, and the one key that they share isn't the hardest of any."""
+def test_no_key_is_the_hardest_where_there_is_but_one() -> None:
+    """Ten phrases share it: each is there for itself alone."""
     found = bottlenecks([cell(n, phrase=n) for n in range(1, 11)])
-    assert [each.kind for each in found] == ["phrase"] * NAMED
+    assert [each.kind for each in found] == ["phrase"] * 10

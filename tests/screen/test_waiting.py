@@ -27,6 +27,15 @@ def test_what_waits_for_what() -> None:
     assert waiting_lines((), LOOK) == ["Every key that you have started is owned."]
 
 
+def test_few_phrases_are_named_and_the_rest_counted() -> None:
+    """Three over all lines; a want of the others alone has its line, too."""
+    waiting = [Waiting("phrase", f"Line {n}", "tempo", 9 - n, 0.5) for n in range(5)]
+    waiting += [Waiting("phrase", "Last", "memory", 1, 1.0), Waiting("key", "B", "memory", 2, 1.0)]
+    tempo, memory = waiting_lines(tuple(waiting), LOOK)
+    assert tempo.endswith("'Line 2' (7 keys, at 50% of goal); and 2 more phrases.")
+    assert memory == "Waiting for memory: 1 phrase; B (the hardest key, 2 phrases)."
+
+
 def test_what_never_stays_is_named_and_what_helps() -> None:
     """Three at most, the days of each; nothing where all stays."""
     one = Slipping("Four lamps", "Gb", 1, 12)

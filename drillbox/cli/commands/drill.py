@@ -101,7 +101,7 @@ def drill(
     with options.opened() as (store, preferences):
         if not candidates(store):
             from drillbox.practice.library import lacking  # both bring the analysis along
-            from drillbox.screen.phrase_list import none_line
+            from drillbox.screen.waiting import none_line
 
             print(none_line(lacking(store)))
             return

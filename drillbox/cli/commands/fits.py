@@ -55,7 +55,7 @@ def fits(
         own = repertoire(store, preferences.rules, on_day, parts=parts)
         if not own.phrases:
             from drillbox.practice.library import lacking
-            from drillbox.screen.phrase_list import none_line
+            from drillbox.screen.waiting import none_line
 
             print(none_line(lacking(store)))
         elif tune is None:

@@ -117,11 +117,11 @@ def file_of(options: Asked) -> Path:
 
 
 def print_lines(options: Asked, lines: list[str]) -> None:
-    """Print lines of plain text, made safe for the terminal."""
-    from drillbox.screen.look import clean
+    """Print lines of text, made safe for the terminal and broken between words."""
+    from rich.text import Text
 
     for line in lines:
-        print(clean(line, ascii=options.look.ascii))
+        options.show(Text(options.cleaned(line)))
 
 
 def register(app: typer.Typer) -> None:

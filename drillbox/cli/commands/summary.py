@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from datetime import date
 
     from drillbox.practice.library import Lacking
+    from drillbox.practice.summing import Summary
+    from drillbox.store.access import Store
 
 
 def summary(
@@ -59,13 +61,6 @@ def summary(
 
             print(json.dumps(summary_document(found), indent=1))
             return
-        if not (found.present.phrases or scope.phrase):
-            from drillbox.practice.library import lacking
-            from drillbox.screen.phrase_list import none_line
-
-            if (why := lacking(store)) == "in practice":
-                print(none_line(why))
-                return
         from drillbox.practice.rating import agreement
         from drillbox.screen.summary import summary_screen
 
@@ -76,6 +71,7 @@ def summary(
                 preferences.spelling,
                 every=every,
                 heard=agreement(store, preferences, found.today),
+                lacking=lacking_for(store, found),
             )
         )
 
@@ -131,9 +127,19 @@ def report(
     check_place(out, example="report.html", force=force)
     with options.opened() as (store, preferences), waiting("Replaying your log") as tick:
         found = report_of(store, preferences, clock(), weeks, tick)
-    page = report_page(found, preferences.spelling)
+        lacks = lacking_for(store, found.summary)
+    page = report_page(found, preferences.spelling, lacking=lacks)
     write_whole(out, page.encode())
     print(f"Written to {out}. Open it in a browser, or print it from there.")
+
+
+def lacking_for(store: Store, found: Summary) -> Lacking:
+    """Return what there is none of, should there be nothing to sum up."""
+    if found.present.phrases:
+        return "phrases"
+    from drillbox.practice.library import lacking  # brings the analysis along
+
+    return lacking(store)
 
 
 def read_day(text: str) -> date:

@@ -42,11 +42,17 @@ def add(
     key: Annotated[
         str | None, typer.Option(help="Its key: Bb, F#m, D Dorian.", autocompletion=key_names)
     ] = None,
-    tempo: Annotated[str | None, typer.Option(help="In quarter notes a minute.")] = None,
+    tempo: Annotated[
+        str | None,
+        typer.Option(help="In quarter notes a minute, also where a file says another."),
+    ] = None,
     chart: Annotated[
         str | None, typer.Option(help="Bars of chords: 'Fmaj7 | Gm7 C7 | F6 | %'.")
     ] = None,
-    meter: Annotated[str | None, typer.Option(help="The meter, 4/4 unless said otherwise.")] = None,
+    meter: Annotated[
+        str | None,
+        typer.Option(help="The meter, 4/4 unless said otherwise; of a file where it has none."),
+    ] = None,
     form: Annotated[str, typer.Option(help="AABA, or with bars: 'intro4 A8 A8 B8 A8 coda2'.")] = "",
     tag: TAGS = None,
     concert: Annotated[
@@ -104,7 +110,7 @@ def from_file(
     file: Path, given: dict[str, str | None], form: str, *, keep_good: bool
 ) -> list[Incoming]:
     """Read a file's tunes; say on stderr what is wrong, and raise BadInput if that stops it."""
-    from drillbox.cli.from_files import refuse_bad, report_problems
+    from drillbox.cli.from_files import as_said, refuse_bad, report_problems
     from drillbox.practice.tunes import Incoming, read_tunes, tune_of
 
     reading = read_tunes(file, **given)
@@ -112,8 +118,9 @@ def from_file(
     refuse_bad(file.name, reading, keep_good=keep_good)
     # One tune can be given another title than its own; several keep theirs.
     title = given["title"] if len(reading.tunes) == 1 else None
+    said = {"key": given["key"], "meter": given["meter"]}
     return [
-        Incoming(tune_of(each.phrase, title, form), each.concert)
+        Incoming(tune_of(as_said(each.phrase, file.name, **said), title, form), each.concert)
         for each in reading.tunes
         if each.phrase is not None
     ]
