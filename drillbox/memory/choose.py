@@ -125,7 +125,8 @@ def _after_miss(card: Candidate, now: _Now) -> int:
 
 def _next_visit(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
     """Return the card to visit next, None where none is left whose go fits."""
-    if (again := _newest_again(candidates, now)) and now.fits(again, now.first_tempo(again)):
+    again = _newest_again(candidates, now)
+    if again and _mixes(again, now) and now.fits(again, now.first_tempo(again)):
         return again
     near: Group = []
     for card in _by_press(candidates, now):
@@ -240,9 +241,7 @@ def _next_keys(candidates: Sequence[Candidate], now: _Now) -> Group:
     latest = {card.phrase_id: card for card in candidates if card.last_day}
     coming = {card.phrase_id: card for card in reversed(candidates) if not card.last_day}
 
-    def has_come_out(phrase: int) -> bool:
-        return any(now.learnt(card) for card in candidates if card.phrase_id == phrase)
-
+    come_out = {card.phrase_id for card in candidates if card.last_day and now.learnt(card)}
     return [
         card
         for phrase, card in coming.items()
@@ -250,7 +249,7 @@ def _next_keys(candidates: Sequence[Candidate], now: _Now) -> Group:
         and (
             phrase not in latest
             or now.learnt(latest[phrase])
-            or (latest[phrase].missed >= HELD_UP and has_come_out(phrase))
+            or (latest[phrase].missed >= HELD_UP and phrase in come_out)
         )
     ]
 

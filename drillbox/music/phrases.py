@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
@@ -70,6 +70,19 @@ def check_title(text: str) -> str:
 def folded_title(title: str) -> str:
     """Return the title as it counts for being the same: case, accents' coding, blanks aside."""
     return " ".join(unicodedata.normalize("NFKC", title).casefold().split())
+
+
+def numbered_title(title: str, taken: Container[str]) -> str:
+    """Return a title that isn't taken: this one, or with the first number that is free.
+
+    ``taken`` are folded titles.
+    """
+    free, number = title, 1
+    while folded_title(free) in taken:
+        number += 1
+        end = f" ({number})"
+        free = title[: LONGEST_TITLE - len(end)].rstrip() + end
+    return free
 
 
 LONGEST_TAG, MOST_TAGS = 40, 20

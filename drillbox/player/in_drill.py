@@ -226,7 +226,7 @@ class InDrill(Session):
         return Outcome(f"Tempo {tempo}{_what_follows(self.showing)}.", ended=ended)
 
     def _note(self, text: str) -> Outcome:
-        self.drill.note(text.strip())
+        self.drill.note(text.strip(), self.clock())
         return Outcome("Note kept." if text.strip() else "No note.")
 
     def view(self, message: str = "", foot: Foot = NO_FOOT) -> DrillView:

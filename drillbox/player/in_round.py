@@ -76,7 +76,7 @@ class InRound(Session):
     @property
     def before_player(self) -> object:
         """Return which key is asked for after the round; while it goes the beat leads on."""
-        return self.asking and self.round.shown
+        return self.round.shown if self.asking else None
 
     @property
     def done(self) -> bool:

@@ -73,7 +73,7 @@ class InTune(Session):
     @property
     def before_player(self) -> object:
         """Return which phrase is asked for; while the tune goes the beat leads on."""
-        return self._over and self.tune.asked
+        return self.tune.asked if self._over else None
 
     @property
     def done(self) -> bool:

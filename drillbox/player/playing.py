@@ -10,7 +10,7 @@ from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from drillbox.music.pulse import Pulse
-from drillbox.output import drawing
+from drillbox.output import drawing, tell
 from drillbox.player.controls import controls_line, foot_of, help_lines, pedal_of
 from drillbox.player.session import Display, Outcome, Prompt, Session, do
 from drillbox.player.stage import Stage
@@ -184,8 +184,6 @@ def _write(text: str, *, drawn: bool = False) -> None:
 def play(session: Session, display: Display) -> None:
     """Play a session on what the terminal can show; its presses are read until it is over."""
     if not display.terminal.interactive:
-        from drillbox.output import tell
-
         if session.hears and session.preferences.listen != "off":
             tell("Not listening: that needs a terminal.")
         with open_keys(display.terminal, tell=tell) as keys:
@@ -194,8 +192,6 @@ def play(session: Session, display: Display) -> None:
         with open_keys(display.terminal) as keys, closing(InWords(session, display, keys)) as stage:
             stage.run()
     else:
-        from drillbox.player.playing import OnScreen
-
         with (
             open_keys(display.terminal, alternate=True) as keys,
             closing(OnScreen(session, display, keys)) as drawn,

@@ -48,7 +48,7 @@ class Stage(ABC):
         self.session, self.display = session, display
         self.keys = Attended(keys, self._leave_out)
         self.message = session.opening
-        self._seen: object = None
+        self._seen: object = object()  # nothing yet
         self._beat: BeatClock | None = None
         self._next_at: float | None = None  # when something happens by itself
         self._listening = Listening(session.preferences)
@@ -218,9 +218,17 @@ class Stage(ABC):
         self.message = "Listen. Press anything to stop."
         self.present()
         volume = self.session.preferences.volume
-        pressed = play_loop(loop.parts, loop.options, volume, self.keys.read_key)
+        pressed = play_loop(loop.parts, loop.options, volume, self._press_within)
         self.message = pressed if isinstance(pressed, str) else ""
         return pressed in {END, INTERRUPT}
+
+    def _press_within(self, seconds: float) -> Press:
+        """Return the next press, TIMEOUT where there is none; another window is drawn meanwhile."""
+        until = time.monotonic() + seconds
+        while (press := self.keys.read_key(max(0.0, until - time.monotonic()))) == RESIZED:
+            self.resize()
+            self.present()
+        return press
 
     def end_attempt(self, how: Ending) -> None:
         """Stop the beat, where it runs: the one place where an attempt ends, however it does."""

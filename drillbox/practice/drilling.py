@@ -22,7 +22,14 @@ from drillbox.store.card_rows import candidates, card, due_counts, set_note
 from drillbox.store.card_rows import undo_attempt as take_back
 from drillbox.store.phrase_rows import phrase
 from drillbox.store.sessions import begin_session, end_session, open_sessions
-from drillbox.store.values import CardRecord, HeardAttempt, PhraseRecord, new_uid
+from drillbox.store.values import (
+    LONGEST_NOTE,
+    MOST_SECONDS,
+    CardRecord,
+    HeardAttempt,
+    PhraseRecord,
+    new_uid,
+)
 
 if TYPE_CHECKING:
     from drillbox.music.analysis.hints import HintBar, Level
@@ -242,11 +249,12 @@ class Drill:
         self.showing = replace(showing, tempo=tempo)
         return tempo
 
-    def note(self, text: str) -> None:
-        """Keep a note to self with the card shown; an empty one takes it away."""
-        showing = self._shown()
-        set_note(self.store, showing.card.id, text or None, showing.since)
-        self.showing = replace(showing, card=replace(showing.card, note=text or None))
+    def note(self, text: str, now: datetime) -> None:
+        """Keep a note to self with the card shown, up to its longest; an empty one takes it
+        away."""
+        showing, kept = self._shown(), text[:LONGEST_NOTE] or None
+        set_note(self.store, showing.card.id, kept, now)
+        self.showing = replace(showing, card=replace(showing.card, note=kept))
 
     def pause(self, length: timedelta) -> None:
         """Leave a pause out of the time that the attempt and the session take."""
@@ -254,9 +262,11 @@ class Drill:
         self.showing = replace(showing, paused=showing.paused + length)
 
     def seconds(self, now: datetime) -> float:
-        """Return the seconds that the card has been before the player, pauses left out."""
+        """Return the seconds that the card has been before the player, pauses left out; a day at
+        most."""
         showing = self._shown()
-        return max(0.0, (now - showing.since - showing.paused).total_seconds())
+        seconds = (now - showing.since - showing.paused).total_seconds()
+        return min(MOST_SECONDS, max(0.0, seconds))
 
     def minutes_left(self, now: datetime) -> int:
         """Return the whole minutes left, rounded up, never below 0."""
@@ -332,8 +342,10 @@ class Drill:
         if not self.goals:
             return pool
         asked = self.goals
+        tops = [(each, asked.get(each.card_id, each.goal)) for each in pool]
         return [
-            each._replace(goal=min(each.goal, asked.get(each.card_id, each.goal))) for each in pool
+            each._replace(goal=min(each.goal, top), tempo=min(each.tempo, top))
+            for each, top in tops
         ]
 
     def _expected(self, showing: Showing) -> float:

@@ -263,20 +263,28 @@ class Round(Legs):
         )
         tempos = [each.state.tempo.tempo for each in cards]
         self.tempo = tempo or min(tempos)
+        self._played_at: dict[int, int] = {}  # keys played before the tempo was changed
         super().__init__(store, preferences, read, len(cards) * float(self.leg_seconds), now)
 
     @property
     def leg_seconds(self) -> Fraction:
         """Return how long one key is played, all its times through."""
-        return self.legs[0].on.length * self.loops * Fraction(60, self.tempo)
+        return self._seconds_at(self.tempo)
+
+    def _seconds_at(self, tempo: int) -> Fraction:
+        return self.legs[0].on.length * self.loops * Fraction(60, tempo)
 
     def played(self, index: int, attempt: str) -> Played:
-        """Return how a key was played: at the round's tempo, all its times through."""
-        read, seconds = self.reads[index], float(self.leg_seconds)
-        return Played(read, self.tempo, seconds, self.loops, attempt, in_round=True)
+        """Return how a key was played: at the round's tempo then, all its times through."""
+        tempo = self._played_at.get(index, self.tempo)
+        seconds = float(self._seconds_at(tempo))
+        return Played(self.reads[index], tempo, seconds, self.loops, attempt, in_round=True)
 
     def change_tempo(self, rungs: int) -> int:
-        """Play the rest of the round some rungs faster or slower, never over goal."""
-        goal = self.legs[0].read.goal
-        self.tempo = moved_tempo(self.tempo, rungs, goal, self.preferences.rules.tempo)
+        """Play the rest of the round some rungs faster or slower; no faster than the goal, or
+        than it is played already."""
+        for index in range(self.at):
+            self._played_at.setdefault(index, self.tempo)
+        most = max(self.legs[0].read.goal, self.tempo)
+        self.tempo = moved_tempo(self.tempo, rungs, most, self.preferences.rules.tempo)
         return self.tempo

@@ -175,7 +175,8 @@ class Choruses(Legs):
     """A tune over a store: its bars as they are played, and a card at each of its spots.
 
     ``order`` holds for each bar that is played its number in the ``tune``, which is as the
-    player reads it.
+    player reads it and has the tempo that is played; ``wanted`` is what has a spot in these bars.
+    Raises BadInput where nothing has.
     """
 
     def __init__(
@@ -185,17 +186,25 @@ class Choruses(Legs):
         tune: Tune,
         wanted: Sequence[Wanted],
         *,
-        tempo: int | None,
         choruses: int,
         now: datetime,
     ) -> None:
-        self.tune, self.wanted = tune_as_read(tune, preferences), tuple(wanted)
+        self.tune = tune_as_read(tune, preferences)
         self._sounding = tune.chart
         first, end = tune.chorus
         bars = range(len(tune.chart.bars))
         self.order = (*bars[:first], *([*bars[first:end]] * choruses), *bars[end:])
-        self.tempo, self.heard = tempo or tune.tempo, ZERO
-        self.spots = tuple(sorted(self._spots(), key=lambda spot: spot.start))
+        self.tempo, self.heard = tune.tempo, ZERO
+        of_each = [(each, found) for each in wanted if (found := self._spots(each))]
+        if not of_each:
+            raise BadInput(
+                f"Where something fits into {tune.title!r}, the tune ends",
+                "Play more choruses: --loops 2 or more.",
+            )
+        of_each.sort(key=lambda one: min(one[1]))
+        self.wanted = tuple(each for each, _ in of_each)
+        spots = [Spot(leg, *at) for leg, (_, found) in enumerate(of_each) for at in found]
+        self.spots = tuple(sorted(spots, key=lambda spot: spot.start))
         reads = [
             card_as_read(store, card(store, each.row.ready.card_id), preferences)
             for each in self.wanted
@@ -212,20 +221,20 @@ class Choruses(Legs):
         """Return how long all of it lasts."""
         return float(self.length * Fraction(60, self.tempo))
 
-    def _spots(self) -> list[Spot]:
-        """Return every spot, in every chorus; one over the loop's seam only where it goes on."""
+    def _spots(self, wanted: Wanted) -> list[tuple[Time, Time]]:
+        """Return where a phrase begins and ends, in every chorus; over the loop's seam only
+        where it goes on."""
         bar, (first, end) = self.tune.chart.meter.bar, self.tune.chorus
-        found = []
-        for leg, each in enumerate(self.wanted):
-            for start in each.starts:
-                index, within = divmod(start, bar)
-                over = index < end and start + each.row.fit.length > end * bar
-                for at, number in enumerate(self.order):
-                    goes_on = at + end - index < len(self.order)
-                    returns = goes_on and self.order[int(at + end - index)] == first
-                    if number == index and (returns or not over):
-                        begins = at * bar + within
-                        found.append(Spot(leg, begins, begins + each.row.fit.length))
+        found: list[tuple[Time, Time]] = []
+        for start in wanted.starts:
+            index, within = divmod(start, bar)
+            over = index < end and start + wanted.row.fit.length > end * bar
+            for at, number in enumerate(self.order):
+                goes_on = at + end - index < len(self.order)
+                returns = goes_on and self.order[int(at + end - index)] == first
+                if number == index and (returns or not over):
+                    begins = at * bar + within
+                    found.append((begins, begins + wanted.row.fit.length))
         return found
 
     def played(self, index: int, attempt: str) -> Played:

@@ -91,9 +91,11 @@ def _legend(look: Look) -> Text:
 
 def _plain(each: Day, today: date) -> str:
     load = each.expected
+    keys, goes = range_text(load.keys), range_text(load.goes)
     return (
-        f"{day_name(each.day, today)}: {range_text(load.keys)} keys, {range_text(load.new)} new,"
-        f" {range_text(load.goes)} goes, {minutes_text(load.minutes.mean)} min;"
+        f"{day_name(each.day, today)}: {keys} {'key' if keys == '1' else 'keys'},"
+        f" {range_text(load.new)} new, {goes} {'go' if goes == '1' else 'goes'},"
+        f" {minutes_text(load.minutes.mean)} min;"
         f" then {range_text(load.at_goal)} at goal tempo, {range_text(load.owned)} owned"
     )
 

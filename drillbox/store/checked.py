@@ -33,6 +33,7 @@ from drillbox.store.fields import (
     KeyName,
     Part,
     Rated,
+    Seconds,
     Tags,
     Tempo,
     Title,
@@ -60,7 +61,7 @@ class DocumentCard(Part):
     clean_run: never_read(fields.CLEAN_RUN)  # type: ignore[valid-type]
     attempts: never_read(fields.ATTEMPTS)  # type: ignore[valid-type]
     due_day: never_read(fields.DUE_DAY)  # type: ignore[valid-type]
-    note: Annotated[str | None, Field(max_length=10_000, description="The player's own words.")]
+    note: Annotated[str | None, Field(max_length=1_000_000, description="The player's own words.")]
     note_at: Annotated[Instant | None, Field(description=fields.NOTE_AT)] = None
 
 
@@ -148,7 +149,7 @@ class DocumentAttempt(Part):
     recall: Rated
     tempo: Annotated[Tempo, Field(description="As it was shown and rated.")]
     hint: Annotated[int, Field(ge=0, le=3, description="The highest hint that was seen.")]
-    seconds: Annotated[float, Field(ge=0, le=86_400, description=fields.SECONDS)]
+    seconds: Seconds
     loops: Count
     in_round: bool
     due_after: Annotated[Day, Field(description=fields.DUE_AFTER)]

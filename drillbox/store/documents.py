@@ -208,7 +208,7 @@ def attempts_csv(found: Snapshot, tick: Callable[[], object] = lambda: None) -> 
     yield _csv_line(COLUMNS)
     for each in found.attempts():
         title, goal = phrases[each["phrase"]]
-        values = {**each, "phrase": title, "goal": goal}
+        values = {**each, "phrase": title, "goal": each["goal"] or goal}
         yield _csv_line([_harmless(values[name]) for name in COLUMNS])
         tick()
 

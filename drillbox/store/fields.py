@@ -6,11 +6,13 @@ A field's schema says how its value is written, and what it means where that nee
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
+from math import isfinite
 from typing import Annotated, Any
 
 from pydantic import (
     AfterValidator,
     BaseModel,
+    BeforeValidator,
     ConfigDict,
     Field,
     PlainValidator,
@@ -32,6 +34,7 @@ from drillbox.music.phrases import (
     line_from,
 )
 from drillbox.music.tunes import MOST_BARS as MOST_BARS_OF_A_TUNE
+from drillbox.store.values import MOST_SECONDS
 
 Schema = dict[str, Any]
 
@@ -233,7 +236,25 @@ Tempo = Annotated[int, Field(ge=LOWEST_TEMPO, le=HIGHEST_TEMPO, description=TEMP
 Zone = Annotated[str, Field(pattern=r"^[A-Za-z0-9_+/.-]{1,64}$", description=ZONE)]
 Count = Annotated[int, Field(ge=0, le=1_000_000)]
 Rated = Annotated[Recall, PlainValidator(_recall), WithJsonSchema(RECALL)]
-Title = Annotated[str, Field(min_length=1, max_length=LONGEST_TITLE), AfterValidator(check_title)]
+Title = Annotated[
+    str,
+    BeforeValidator(lambda value: value[:LONGEST_TITLE] if isinstance(value, str) else value),
+    Field(min_length=1, max_length=LONGEST_TITLE),
+    AfterValidator(check_title),
+]
+"""One that a merge made longer by a number, as it did once, comes in cut."""
+Seconds = Annotated[
+    float,
+    BeforeValidator(
+        lambda value: (
+            min(value, MOST_SECONDS)
+            if isinstance(value, int | float) and isfinite(value)
+            else value
+        )
+    ),
+    Field(ge=0, le=MOST_SECONDS, description=SECONDS),
+]
+"""A go that stood there for longer than a day counts as a day."""
 WrittenChart = Annotated[Chart, PlainValidator(_chart), WithJsonSchema(CHART)]
 TuneChart = Annotated[Chart, PlainValidator(_tune_chart), WithJsonSchema(CHART)]
 WrittenLine = Annotated[tuple[LineNote, ...], PlainValidator(_line), WithJsonSchema(LINE)]

@@ -85,7 +85,10 @@ def evidence(
     """
     values = {"since": since, "day": today, "half_life": half_life}
     with store.read() as connection:
-        words = "SELECT count(*) FROM attempt WHERE day >= :since AND undone_at IS NULL"
+        words = (
+            "SELECT count(*) FROM (SELECT DISTINCT day, card_id FROM attempt"
+            " WHERE day >= :since AND undone_at IS NULL) AS tries"
+        )
         fine = connection.execute(query(words), values).scalar_one() <= FINE
         sqlite = connection.dialect.name == "sqlite"
         age = _days_between(":day", "day", sqlite=sqlite)

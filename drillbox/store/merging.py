@@ -124,7 +124,7 @@ def merge(
         tunes = TuneMerging(connection, merged, bring_back=bring_back is not None)
         numbers = tunes.merge_tunes(read.tunes, read.deleted_tunes)
         tunes.merge_gigs(read.gigs, read.deleted_gigs, numbers)
-        others = (now.rules.tempo, now.rules.weights) != (before.rules.tempo, before.rules.weights)
+        others = _reckoned_by(now.rules) != _reckoned_by(before.rules)
         wanted = None if others else touched | _cards_of(connection, placed.other_goal)
         reckon(connection, now.rules, wanted, tick)
     return merged
@@ -190,6 +190,11 @@ def _attempts(members: Members, count: int, tick: Tick) -> Iterator[DocumentAtte
             number += 1
             tick(number, count)
             yield checked(name, number, value)
+
+
+def _reckoned_by(rules: Rules) -> tuple[object, ...]:
+    """Return the rules by which cards are reckoned from their attempts."""
+    return rules.tempo, rules.weights, rules.owned_days
 
 
 def _values(connection: Connection) -> dict[str, Any]:

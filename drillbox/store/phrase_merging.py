@@ -12,7 +12,7 @@ from sqlalchemy import Connection, Row
 
 from drillbox.memory.rules import Rules
 from drillbox.music.moving.transposition import Range
-from drillbox.music.phrases import folded_title
+from drillbox.music.phrases import folded_title, numbered_title
 from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase
 from drillbox.store.phrase_edits import (
     WRITTEN,
@@ -66,7 +66,7 @@ class PhraseMerging:
             if row is not None and self._take_over(row, each, titles):
                 placed.other_goal.add(row.id)
             self._place(each, phrase_id, placed)
-        self._bury(deleted, known, gone)
+        self._keep_deleted(deleted, known, gone)
         return placed
 
     def _deleted(self) -> dict[str, datetime]:
@@ -107,10 +107,7 @@ class PhraseMerging:
 
     def _free(self, title: str, titles: dict[str, Any]) -> str:
         """Return a title that no other phrase has, with a number where that is needed."""
-        free, number = title, 1
-        while folded_title(free) in titles:
-            number += 1
-            free = f"{title} ({number})"
+        free = numbered_title(title, titles)
         if free != title:
             self.merged.renamed[title] = free
         titles[folded_title(free)] = None
@@ -188,7 +185,7 @@ class PhraseMerging:
             self.connection.execute(change(CARD.update("note", "note_at")), values)
             self.merged.notes += 1
 
-    def _bury(
+    def _keep_deleted(
         self,
         deleted: Sequence[DocumentDeleted],
         known: Mapping[str, Row[Any]],

@@ -14,7 +14,7 @@ from drillbox.memory.cards import untried
 from drillbox.memory.rules import Rules
 from drillbox.music.charts import chart_from, chart_json
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import LONGEST_TITLE, Phrase, folded_title, line_from, line_json
+from drillbox.music.phrases import Phrase, folded_title, line_from, line_json, numbered_title
 from drillbox.store.naming import Noun, find_row
 from drillbox.store.sql import DELETED, PHRASE, change, query
 from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseRecord
@@ -77,12 +77,7 @@ def set_title(connection: Connection, phrase_id: int, title: str, now: datetime)
 def free_title(connection: Connection, title: str) -> str:
     """Return a title that no phrase has: this one, or with the first number that is free."""
     taken = set(connection.execute(query("SELECT folded FROM phrase")).scalars())
-    free, number = title, 1
-    while folded_title(free) in taken:
-        number += 1
-        end = f" ({number})"
-        free = title[: LONGEST_TITLE - len(end)].rstrip() + end
-    return free
+    return numbered_title(title, taken)
 
 
 def _phrase_row(new: NewPhrase, now: datetime) -> Row:

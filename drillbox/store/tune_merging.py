@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from drillbox.music.charts import chart_json
-from drillbox.music.phrases import folded_title
+from drillbox.music.phrases import folded_title, numbered_title
 from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table, change, query
@@ -47,7 +47,7 @@ class TuneMerging:
             numbers[each.uid] = self._insert(TUNE, DELETED_TUNE, values)
             titles[folded_title(title)] = numbers[each.uid]
             self.merged.tunes += 1
-        self._bury(DELETED_TUNE, deleted, numbers, gone)
+        self._keep_deleted(DELETED_TUNE, deleted, numbers, gone)
         return numbers
 
     def merge_gigs(
@@ -79,15 +79,15 @@ class TuneMerging:
             if links:
                 self.connection.execute(change(GIG_TUNE.insert()), links)
             self.merged.gigs += 1
-        self._bury(DELETED_GIG, deleted, numbers, gone)
+        self._keep_deleted(DELETED_GIG, deleted, numbers, gone)
 
     def _there(
-        self, table: Table, buried: Table
+        self, table: Table, deleted: Table
     ) -> tuple[dict[str, int], dict[str, int], set[str]]:
         """Return numbers by uid and by folded title, and the uids of what was deleted."""
         words = f"SELECT id, uid, folded FROM {table.name} ORDER BY id"
         rows = self.connection.execute(query(words)).all()
-        gone = self.connection.execute(query(f"SELECT uid FROM {buried.name}")).scalars()
+        gone = self.connection.execute(query(f"SELECT uid FROM {deleted.name}")).scalars()
         return {row.uid: row.id for row in rows}, {row.folded: row.id for row in rows}, set(gone)
 
     def _stays_away(self, each: DocumentTune | DocumentGig, gone: set[str]) -> bool:
@@ -103,22 +103,19 @@ class TuneMerging:
         return tuple(row) == written
 
     def _free(self, title: str, titles: dict[str, int]) -> str:
-        free, number = title, 1
-        while folded_title(free) in titles:
-            number += 1
-            free = f"{title} ({number})"
+        free = numbered_title(title, titles)
         if free != title:
             self.merged.renamed[title] = free
         return free
 
-    def _insert(self, table: Table, buried: Table, values: dict[str, Any]) -> int:
-        words = f"DELETE FROM {buried.name} WHERE uid = :uid"
+    def _insert(self, table: Table, deleted: Table, values: dict[str, Any]) -> int:
+        words = f"DELETE FROM {deleted.name} WHERE uid = :uid"
         self.connection.execute(change(words), {"uid": values["uid"]})
         words = f"{table.insert()} RETURNING id"
         number: int = self.connection.execute(change(words), values).scalar_one()
         return number
 
-    def _bury(
+    def _keep_deleted(
         self,
         table: Table,
         deleted: Iterable[DocumentDeleted],

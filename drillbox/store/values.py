@@ -156,6 +156,10 @@ def new_uid() -> str:
     return uuid4().hex
 
 
+MOST_SECONDS = 86_400.0  # of one attempt: who leaves a drill standing overnight didn't practise
+LONGEST_NOTE = 10_000
+
+
 @dataclass(frozen=True, slots=True)
 class HeardAttempt:
     """What was heard of an attempt: no sound, but the rating proposed and the numbers behind it.

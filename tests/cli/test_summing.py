@@ -191,7 +191,7 @@ def test_long_work_tells_how_far_it_is(
 
 def test_a_report_of_retired_phrases_says_so(kettle: Run, tmp_path: Path) -> None:
     """As the summary does; where there is no phrase, both say how to begin."""
-    kettle("retire", "Late kettle")
+    kettle("retire", "Blue")
     page = tmp_path / "page.html"
     assert kettle("report", "--out", str(page)).code == ExitCode.OK
     assert "All your phrases are retired" in page.read_text()

@@ -41,4 +41,4 @@ def own(store: Store, *names: str) -> Repertoire:
 def choruses(store: Store, played: Tune, *names: str, times: int = 2) -> Choruses:
     """Return a tune about to be played, with all that fits of some phrases."""
     wanted = wanted_in(played, own(store, *names), PLAIN, new=True)
-    return Choruses(store, PLAIN, played, wanted, tempo=None, choruses=times, now=NOW)
+    return Choruses(store, PLAIN, played, wanted, choruses=times, now=NOW)

@@ -21,7 +21,7 @@ def fit(
     with options.opened() as (store, _):
         if undo:
             fitted = restore_default_weights(store, clock())
-            print("The default weights are in use again." if fitted else "They are in use.")
+            print(f"The default weights are in use{' again' if fitted else ''}.")
             return
         tell("Fitting; this takes some seconds.")
         found = fit_weights(store, clock())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Annotated
 
 import typer
@@ -165,14 +166,13 @@ def play_tune(
 
     with options.opened() as (store, stored):
         preferences = stored.with_backing(backing)
-        record = find_tune(store, tune)
+        found = find_tune(store, tune).tune
+        found = replace(found, tempo=speed or found.tempo)
         own = repertoire(store, preferences.rules, preferences.today(clock()))
-        wanted = wanted_in(record.tune, own, preferences, new=new)
+        wanted = wanted_in(found, own, preferences, new=new)
         if preferences.listen != "off":
             tell("A tune isn't listened to: rate each phrase yourself.")
-        session = Choruses(
-            store, preferences, record.tune, wanted, tempo=speed, choruses=choruses, now=clock()
-        )
+        session = Choruses(store, preferences, found, wanted, choruses=choruses, now=clock())
         timed = options.terminal.interactive
         play(InTune(session, clock, ascii=options.look.ascii, timed=timed), options)
         show_recap(options, session)
