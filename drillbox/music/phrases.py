@@ -58,7 +58,7 @@ def check_title(text: str) -> str:
     """
     spaced = re.sub(r"\s+", " ", text)
     title = "".join(c for c in spaced if unicodedata.category(c) not in {"Cc", "Cs"}).strip()
-    if not title:
+    if not any(c.isprintable() and not c.isspace() for c in title):
         raise BadInput("The title is empty", "Name the phrase: --title 'Late kettle'")
     if len(title) > LONGEST_TITLE:
         raise BadInput(
@@ -122,7 +122,7 @@ def retagged(
 def check_tempo(text: str) -> int:
     """Return a goal tempo in quarter notes a minute; raise BadInput if it is none."""
     remedy = f"Use a whole number from {LOWEST_TEMPO} to {HIGHEST_TEMPO} (quarter notes a minute)"
-    if not re.fullmatch(r"[0-9]{1,9}", text.strip()):
+    if not re.fullmatch(r"-?[0-9]{1,9}", text.strip()):
         raise BadInput(f"Tempo {text.strip()[:20]!r} isn't a whole number", remedy)
     tempo = int(text)
     if not LOWEST_TEMPO <= tempo <= HIGHEST_TEMPO:

@@ -152,7 +152,10 @@ def read_abc(
             "An ABC tune begins with X: and its header ends with K:; MusicXML begins with <.",
         )
     if len(sources) > limits.tunes:
-        raise BadInput(f"it holds {len(sources)} tunes; {limits.tunes} are read at once")
+        raise BadInput(
+            f"it holds {len(sources)} tunes; {limits.tunes} are read at once",
+            "Split it into several files.",
+        )
     doubts = (Problem(None, None, doubt),) if doubt else ()
     found = []
     for index, source in enumerate(sources, start=1):

@@ -5,6 +5,7 @@ An export is the whole log in open formats; an import merges one, or another sto
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, replace
@@ -25,6 +26,7 @@ from drillbox.store.documents import COLUMNS, Members, attempts_csv, snapshot, t
 from drillbox.store.files import (
     ROOM,
     Backup,
+    looking_at,
     newest_backup,
     real_path,
     refuse_unplain,
@@ -198,14 +200,16 @@ class _Telling:
             yield name, value
 
 
+_SERVER = re.compile(r"[a-z0-9+]+:/", re.IGNORECASE)  # an address that came as a path lost a slash
 _FIRST = {JSON_NAME: '{\n "format": "drillbox"', CSV_NAME: ",".join(COLUMNS), ABC_NAME: "%abc-2.1"}
 
 
 def _refuse_others(path: Path) -> None:
     """Raise BadInput if something else than a former export is at ``path``."""
     refuse_unplain(path)
-    if not path.exists():
-        return
+    with looking_at(path):
+        if not path.exists():
+            return
     expected = _FIRST.get(path.name, _FIRST[JSON_NAME])
     if path.name == SCHEMA_NAME:
         expected = "{"
@@ -264,9 +268,13 @@ def import_export(
     """
     from drillbox.store.merging import merge  # pydantic, as above
 
-    path = real_path(source / JSON_NAME if source.is_dir() else source)
-    if not path.is_file():
-        raise NotFound(f"There is no export {str(source)!r}", "Check the name and the folder.")
+    if _SERVER.match(str(source)):
+        remedy = "Export it first: drillbox --store ADDRESS store export FILE.json"
+        raise BadInput(f"{str(source)!r} is a server", remedy)
+    with looking_at(source):
+        path = real_path(source / JSON_NAME if source.is_dir() else source)
+        if not path.is_file():
+            raise NotFound(f"There is no export {str(source)!r}", "Check the name and the folder.")
     # Never opened by a second handle: closing that would drop this process's locks on it.
     if isinstance(store, FileStore) and path.samefile(store.place):
         raise BadInput(f"{str(path)!r} is the store itself", "Name another store, or an export.")

@@ -6,20 +6,24 @@ And how often the ratings are the ones that were proposed from listening.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from drillbox.errors import NotKnown, StoreFailure
 from drillbox.memory.cards import Attempted, CardState, counted_recall, is_cold, rate
 from drillbox.memory.days import choose_due
 from drillbox.memory.recall import Recall, after, went_back
+from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
-from drillbox.practice.preferences import Preferences
+from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card, due_counts, record_attempt
 from drillbox.store.log import ratings_beside_proposals
+from drillbox.store.phrase_rows import deleted_uids
 from drillbox.store.sessions import ratings_kept
+from drillbox.store.setting_rows import get_settings
 from drillbox.store.values import AttemptStored, CardMoved, CardRecord, HeardAttempt, NewAttempt
 
 
@@ -67,15 +71,30 @@ class Rater:
     preferences: Preferences
     session_id: int
     _unanswered: dict[str, tuple[Rated, NotKnown]] = field(default_factory=dict)
+    _set: dict[str, Any] = field(init=False)  # the settings in the store as the session began
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_set", get_settings(self.store))
+
+    def _rules(self) -> Rules:
+        """Return the rules of now: a setting may be changed elsewhere while a session goes on, and
+        every card was reckoned anew by it."""
+        found = get_settings(self.store)
+        return self.preferences.rules if found == self._set else preferences_from(found).rules
 
     @property
     def unknown(self) -> int:
         """Return of how many ratings it isn't known whether they are stored."""
         return len(self._unanswered)
 
-    def lost(self, rated: int) -> int:
-        """Return how many of so many ratings of the session aren't in the store any more."""
-        return max(0, rated - ratings_kept(self.store, self.session_id))
+    def lost(self, rated: Sequence[Rated]) -> int:
+        """Return how many ratings of the session aren't in the store any more.
+
+        Those of a phrase that was deleted meanwhile went with it.
+        """
+        deleted = deleted_uids(self.store)
+        stood = sum(each.read.phrase_uid not in deleted for each in rated)
+        return max(0, stood - ratings_kept(self.store, self.session_id))
 
     def rate(self, played: Played, recall: Recall, day: date, now: datetime) -> Rated:
         """Store a rating over the card's state as it stands now, whoever moved it last.
@@ -135,7 +154,7 @@ class Rater:
         self, fresh: CardRecord, played: Played, recall: Recall, day: date
     ) -> tuple[Attempted, CardState]:
         """Return the attempt with its due day, and the state that it leads to."""
-        rules = self.preferences.rules
+        rules = self._rules()
         kept = counted_recall(recall, played.hint)
         due = fresh.state.due
         if due is None or is_cold(fresh.state, day):

@@ -24,6 +24,7 @@ from drillbox.store.files import (
     backups_folder,
     beside,
     list_backups,
+    looking_at,
     real_path,
     refuse_special,
     replacing,
@@ -207,7 +208,9 @@ def stored_room(place: Path) -> int:
 def backup_of(place: Path, named: str) -> Path:
     """Return the backup that a player names by path or file name; raise NotFound if none."""
     for path in (Path(named).expanduser(), backups_folder(place) / named):
-        if path.is_file():
+        with looking_at(path):
+            found = path.is_file()
+        if found:
             return real_path(path)
         refuse_special(path)
     raise NotFound(f"There is no backup {named!r}", "See them with: drillbox store list.")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import closing
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Row
@@ -162,6 +162,8 @@ SELECT attempts, opened_day, last_day,
        (SELECT max(at) FROM attempt WHERE card_id = :id AND undone_at IS NULL) AS at
 FROM card WHERE id = :id
 """
+REPLAYED = "at, day, attempt.uid"
+"""The order in which a card's attempts are replayed, the same in each store that has them."""
 LOGGED = "day, recall, attempt.tempo, hint, due_after, in_round, attempt.goal"
 """The columns of an attempt that ``attempted_of`` needs."""
 _THERE = "SELECT id FROM attempt WHERE uid = :uid"
@@ -173,7 +175,7 @@ _MOVE = CARD.update(*STATE)
 def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRecord:
     """Store an attempt and its card's next state; both are on disk when this returns.
 
-    It is never dated before the card's latest one, be it that another program rated the card
+    It is always dated after the card's latest one, be it that another program rated the card
     meanwhile or that a clock was ahead: a log is replayed by these times, in the order in which
     the card moved. Its practice day stays the one it has.
 
@@ -189,7 +191,8 @@ def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRe
         seen = _seen(connection, new.card_id, new.attempted.day)
         if seen.attempts != new.seen_attempts:
             raise CardMoved(new.card_id)
-        new = replace(new, at=max(new.at, seen.at or new.at))
+        if seen.at is not None and new.at <= seen.at:
+            new = replace(new, at=seen.at + timedelta(microseconds=1))
         values = insert_attempt(connection, new, first_of_day=bool(seen.first_of_day))
         move_card(connection, new.card_id, after, seen.opened_day or new.attempted.day)
         if new.heard:

@@ -19,7 +19,7 @@ from drillbox.music.keys import parse_key
 from drillbox.music.phrases import line_from
 from drillbox.output import counted
 from drillbox.store.access import faults
-from drillbox.store.card_rows import LOGGED, attempted_of, state_of
+from drillbox.store.card_rows import LOGGED, REPLAYED, attempted_of, state_of
 from drillbox.store.sql import TUNE, query
 from drillbox.store.tune_rows import record_from
 from drillbox.tick import Tick, silent
@@ -161,7 +161,7 @@ def _chart_findings(name: str, chart: Any) -> Iterator[Finding]:
 
 _LOG = f"""
 SELECT card_id, {LOGGED} FROM attempt
-WHERE undone_at IS NULL ORDER BY card_id, at, id
+WHERE undone_at IS NULL ORDER BY card_id, {REPLAYED}
 """
 _CARDS = """
 SELECT card.id, card.tempo, phrase.tempo AS goal, stability, difficulty, last_day, stride,

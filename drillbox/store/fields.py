@@ -34,7 +34,7 @@ from drillbox.music.phrases import (
     line_from,
 )
 from drillbox.music.tunes import MOST_BARS as MOST_BARS_OF_A_TUNE
-from drillbox.store.values import MOST_SECONDS
+from drillbox.store.values import FIRST_YEAR, LAST_YEAR, MOST_SECONDS
 
 Schema = dict[str, Any]
 
@@ -171,15 +171,15 @@ ATTEMPTS = _made_anew("How many there are, without those undone.", _COUNT)
 PROPOSED = "The rating proposed from what was heard; null where nothing could be said of it."
 OTHER = "A rating that would have done as well."
 
-FIRST_YEAR, LAST_YEAR, LAST_DUE_YEAR = 1970, 2199, 2399  # a card may be due a century later
+LAST_DUE_YEAR = LAST_YEAR + 200  # a card may be due a century later
 
 
 def _instant(value: object) -> datetime:
     if not isinstance(value, str) or len(value) > 40:
         raise ValueError("an instant such as 2026-03-01T18:00:00Z")
     at = datetime.fromisoformat(value)
-    if at.utcoffset() is None or not FIRST_YEAR < at.year < LAST_YEAR:
-        raise ValueError(f"an instant with its zone, from {FIRST_YEAR + 1} to {LAST_YEAR - 1}")
+    if at.utcoffset() is None or not FIRST_YEAR <= at.year <= LAST_YEAR:
+        raise ValueError(f"an instant with its zone, from {FIRST_YEAR} to {LAST_YEAR}")
     return at.astimezone(UTC)
 
 
@@ -187,8 +187,8 @@ def _day(value: object) -> date:
     if not isinstance(value, str) or len(value) != 10:
         raise ValueError("a day such as 2026-03-01")
     found = date.fromisoformat(value)
-    if not FIRST_YEAR <= found.year <= LAST_DUE_YEAR:
-        raise ValueError(f"a day from {FIRST_YEAR} to {LAST_DUE_YEAR}")
+    if not FIRST_YEAR - 1 <= found.year <= LAST_DUE_YEAR:  # where 1970 hadn't begun
+        raise ValueError(f"a day from {FIRST_YEAR - 1} to {LAST_DUE_YEAR}")
     return found
 
 

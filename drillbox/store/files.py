@@ -35,9 +35,21 @@ def real_path(path: Path | str) -> Path:
     SQLite keeps its WAL beside that file and not beside a link to it. Raises BadInput for a
     pipe, a device or a socket, which would be waited on for ever.
     """
-    found = Path(os.path.realpath(Path(path).expanduser()))
+    with looking_at(path):
+        found = Path(os.path.realpath(Path(path).expanduser()))
     refuse_special(found)
     return found
+
+
+@contextmanager
+def looking_at(path: Path | str) -> Iterator[None]:
+    """Raise BadInput where the system won't say what stands at ``path``: a folder on the way may
+    not be entered, its name is too long, or the working folder is gone."""
+    try:
+        yield
+    except OSError as problem:
+        what = f"{str(path)!r:.80} can't be looked at: {problem.strerror}"
+        raise BadInput(what, "Name another place.") from problem
 
 
 def refuse_special(path: Path) -> None:
@@ -213,19 +225,22 @@ def check_place(place: Path, *, example: str, force: bool) -> None:
 
     Raises NotFound where its folder isn't there. ``example`` is a file name to propose.
     """
-    if place.is_dir():
-        raise BadInput(f"{place} is a folder", f"Name a file in it, such as {example}")
-    if not place.absolute().parent.is_dir():
-        raise NotFound(f"There is no folder {place.parent}", "Make it first, or name another.")
-    refuse_unplain(place)
-    if place.exists() and not force:
-        raise BadInput(f"{place} exists already", "Name another file, or overwrite with --force.")
+    with looking_at(place):
+        if place.is_dir():
+            raise BadInput(f"{place} is a folder", f"Name a file in it, such as {example}")
+        if not place.absolute().parent.is_dir():
+            raise NotFound(f"There is no folder {place.parent}", "Make it first, or name another.")
+        refuse_unplain(place)
+        if place.exists() and not force:
+            remedy = "Name another file, or overwrite with --force."
+            raise BadInput(f"{place} exists already", remedy)
 
 
 def refuse_unplain(place: Path) -> None:
     """Raise BadInput where a link, a pipe or a device stands in the place of a file."""
-    if place.is_symlink():
-        raise BadInput(f"{place} is a link", "Name the file that it leads to, or another.")
+    with looking_at(place):
+        if place.is_symlink():
+            raise BadInput(f"{place} is a link", "Name the file that it leads to, or another.")
     refuse_special(place)
 
 

@@ -12,7 +12,7 @@ from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import Attempted
 from drillbox.memory.learning import Seen
 from drillbox.memory.recall import Recall
-from drillbox.store.card_rows import LOGGED, attempted_of
+from drillbox.store.card_rows import LOGGED, REPLAYED, attempted_of
 from drillbox.store.sql import KEPT, change, query
 
 if TYPE_CHECKING:
@@ -127,7 +127,7 @@ def recall_counts(store: Store, since: date, *, first: bool = True) -> dict[int,
 _LOGS = f"""
 SELECT card_id, phrase.tempo AS present_goal, {LOGGED}
 FROM attempt JOIN card ON card.id = card_id JOIN phrase ON phrase.id = phrase_id
-WHERE undone_at IS NULL AND card_id IN ({{ids}}) ORDER BY card_id, at, attempt.id
+WHERE undone_at IS NULL AND card_id IN ({{ids}}) ORDER BY card_id, {REPLAYED}
 """
 _AT_ONCE = 500  # cards whose logs are read by one query; SQLite takes no endless lists
 

@@ -181,6 +181,12 @@ def all_titles(store: Store, *, retired: bool = True) -> list[str]:
         return list(connection.execute(query(words), {"retired": retired}).scalars())
 
 
+def deleted_uids(store: Store) -> set[str]:
+    """Return the uids of the phrases that were deleted, here or where they came from."""
+    with store.read() as connection:
+        return set(connection.execute(query(f"SELECT uid FROM {DELETED.name}")).scalars())
+
+
 _OVERVIEW = """
 SELECT phrase.id, title, phrase.key, phrase.tempo, double_time, added_at, retired_at,
        sum(CASE WHEN put_aside THEN 0 ELSE 1 END) AS cards,

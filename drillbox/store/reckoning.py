@@ -14,7 +14,7 @@ from drillbox.music.charts import chart_fault, chart_from, chart_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import breaks_anywhere
 from drillbox.music.phrases import LineNote, Phrase, line_from, line_json
-from drillbox.store.card_rows import LOGGED, attempted_of, move_card, state_of
+from drillbox.store.card_rows import LOGGED, REPLAYED, attempted_of, move_card, state_of
 from drillbox.store.phrase_rows import record_from
 from drillbox.store.setting_rows import Set, write_setting
 from drillbox.store.sql import ATTEMPT, CARD, PHRASE, change, query
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 _LOG = f"""
 SELECT id, uid, {LOGGED}, first_of_day FROM attempt
-WHERE card_id = :id AND undone_at IS NULL ORDER BY at, id
+WHERE card_id = :id AND undone_at IS NULL ORDER BY {REPLAYED}
 """
 _CARDS = """
 SELECT card.id, phrase.tempo AS goal, card.tempo, opened_day, stability, difficulty, last_day,

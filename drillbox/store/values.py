@@ -156,6 +156,8 @@ def new_uid() -> str:
     return uuid4().hex
 
 
+FIRST_YEAR, LAST_YEAR = 1970, 2199
+"""Of all times that are stored: a clock that says another one is set wrong."""
 MOST_SECONDS = 86_400.0  # of one attempt: who leaves a drill standing overnight didn't practise
 LONGEST_NOTE = 10_000
 

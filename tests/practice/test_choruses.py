@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
+from fractions import Fraction
 
 import pytest
 
@@ -27,6 +29,29 @@ def test_a_spot_over_the_end_comes_only_where_the_chorus_goes_on(store: Store) -
     """A ii-V in the last bar leads to the first bar, and the last time to nothing."""
     played = choruses(store, tune("Cmaj7 | Abmaj7 | Dm7 G7"), "short", times=3)
     assert [float(spot.start) for spot in played.spots] == [8.0, 20.0]
+
+
+def test_what_has_no_place_is_not_waited_for(store: Store) -> None:
+    """With one chorus nothing follows the seam: the ii-V over it isn't asked for, the one after
+    it is; where nothing else fits, that is said."""
+    seam = "Cmaj7 | Abmaj7 | Dm7 G7"
+    played = choruses(
+        store, tune(f"{seam} | Dbmaj7 | Fm7 Bb7 | Ebmaj7 | Ebmaj7", "A3 coda4"), "short", times=1
+    )
+    assert [each.key.text() for each in played.reads] == ["Eb"]
+    played.hear(played.length)
+    assert played.asked == 0
+    with pytest.raises(BadInput, match="the tune ends"):
+        choruses(store, tune(seam), times=1)
+
+
+def test_a_tempo_asked_for_decides_what_fits(store: Store) -> None:
+    """A phrase comes in half time where that isn't too slow to be an attempt's tempo."""
+    slow = tune("Dm7 | G7 | Cmaj7 | Cmaj7")
+    (half,) = choruses(store, slow, "short").wanted
+    assert half.row.fit.pace == Fraction(1, 2)
+    (other,) = choruses(store, replace(slow, tempo=30)).wanted
+    assert other.row.fit.pace == 1
 
 
 def test_a_key_comes_in_one_way(store: Store) -> None:

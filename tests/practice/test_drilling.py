@@ -12,10 +12,15 @@ from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
 from drillbox.player.in_drill import opening_line
 from drillbox.practice.adding import keep, prepare, typed_phrase
+from drillbox.practice.changing import change_setting
 from drillbox.practice.drilling import Drill
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
+from drillbox.store.phrase_rows import delete_phrase
+from drillbox.store.setting_rows import get_settings
+from drillbox.store.sql import change, query
+from drillbox.store.values import LONGEST_NOTE, MOST_SECONDS
 from tests.store.reading import attempts_of
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
@@ -188,3 +193,43 @@ def test_what_is_overdue_is_due_today(store):
     keys = len({each.read.id for each in drill.rated})
     away = Drill(store, PREFERENCES, minutes=20, now=later(9 * 1440))
     assert dict(away.finish(later(9 * 1440)).due) == {away.day: keys}
+
+
+def test_a_note_is_dated_when_it_is_written(store):
+    """Not when its key was shown; the longest is cut, as an import would refuse it."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    drill.note("x" * 20_000, later(9))
+    words = "SELECT length(note), note_at FROM card WHERE note IS NOT NULL"
+    with store.read() as connection:
+        (row,) = connection.execute(query(words)).all()
+    assert tuple(row) == (LONGEST_NOTE, later(9))
+
+
+def test_a_go_left_standing_for_days_counts_as_a_day(store):
+    """So that its export can be read again."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    done = drill.rate(Recall.CLEAN, NOW + timedelta(days=3))
+    assert attempts_of(store, done.read.id)[0].seconds == MOST_SECONDS
+
+
+def test_a_ladder_changed_meanwhile_holds_from_the_next_rating_on(store):
+    """Every card was reckoned by it in another window; the session goes on by it."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    drill.rate(Recall.CLEAN, later(1))
+    change_setting(store, "tempo_step", "0.2", later(2))
+    drill.rate(Recall.CLEAN, later(3))
+    rules = preferences_from(get_settings(store)).rules
+    assert rules.tempo != PREFERENCES.rules.tempo
+    assert check_store(store, rules) == []
+
+
+def test_ratings_of_a_phrase_deleted_meanwhile_are_not_damage(store):
+    """They went with it; one that is gone by itself is."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    done = drill.rate(Recall.CLEAN, later(1))
+    delete_phrase(store, done.read.phrase_id, later(2))
+    drill.rate(Recall.CLEAN, later(3))
+    assert drill.rater.lost(drill.rated) == 0
+    with store.write() as connection:
+        connection.execute(change("DELETE FROM attempt"))
+    assert drill.rater.lost(drill.rated) == 1

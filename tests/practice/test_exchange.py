@@ -28,6 +28,7 @@ from drillbox.store.card_rows import card, undo_attempt
 from drillbox.store.documents import COLUMNS, _harmless, attempts_csv, document, snapshot
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles
+from drillbox.store.sql import change
 from tests.store.hardship import public_folder, without_rights
 from tests.store.making import CHART, LINE, NOW, add_in_keys, go, session
 
@@ -138,6 +139,16 @@ def test_the_csv_has_a_line_for_each_attempt(store: Store) -> None:
     }  # fmt: skip
     undone = [line for line in lines if line[head.index("undone_at")]]
     assert [line[head.index("phrase")] for line in undone] == [f"'{FORMULA}"]
+
+
+def test_the_csv_has_the_goal_of_the_time(store: Store) -> None:
+    """A goal that was set later isn't that of the attempts before."""
+    with store.write() as connection:
+        connection.execute(change("UPDATE attempt SET goal = 132"))
+        connection.execute(change("UPDATE phrase SET tempo = 200"))
+    with snapshot(store) as found:
+        head, *lines = csv.reader(io.StringIO("".join(attempts_csv(found))))
+    assert {line[head.index("goal")] for line in lines} == {"132"}
 
 
 @pytest.mark.parametrize(

@@ -8,11 +8,13 @@ import pytest
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.candidates import Candidate, Pace
+from drillbox.memory.recall import Recall
 from drillbox.music.fits import Phrases
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune
 from drillbox.practice.adding import keep, prepare
+from drillbox.practice.drilling import Drill
 from drillbox.practice.fits import Repertoire
 from drillbox.practice.gigs import GigView, gig_of, goals_for
 from drillbox.practice.narrowing import Narrowing, narrow
@@ -23,7 +25,7 @@ from drillbox.store.card_rows import candidates
 from drillbox.store.phrase_rows import phrases_in_practice
 from drillbox.store.tune_rows import NewTune, add_gig, add_tunes
 from tests.music.fits.worked import PHRASES
-from tests.store.making import NOW
+from tests.store.making import NOW, go, session
 
 TODAY = date(2026, 3, 2)
 PLAIN = preferences_from({})
@@ -128,6 +130,26 @@ def test_a_drill_for_a_gig_plays_what_will_be_ready(put_down: Store) -> None:
     found = narrow(put_down, PLAIN, Narrowing(gig="Friday"), NOW)
     assert found is not None
     assert (found.only, found.goals) == (frozenset(goals), goals)
+
+
+def test_a_drill_for_a_gig_never_plays_above_its_tempo(put_down: Store) -> None:
+    """Nor in later visits of a day, though the key has reached more."""
+    ids = [each.card_id for each in candidates(put_down)][:2]
+    for card_id in ids:
+        go(put_down, card_id, session(put_down, NOW), [Recall.FLUENT] * 8)
+    before = {each.card_id: each.tempo for each in candidates(put_down)}
+    assert all(before[each] > 60 for each in ids)
+    at = NOW + timedelta(days=1)
+    drill = Drill(
+        put_down, PLAIN, minutes=30, now=at, timed=False, only=frozenset(ids),
+        goals=dict.fromkeys(ids, 60),
+    )  # fmt: skip
+    played = []
+    while drill.showing and len(played) < 8:
+        played.append(drill.showing.tempo)
+        drill.rate(Recall.CLEAN, at)
+    assert len(played) == 8
+    assert set(played) == {60}
 
 
 def test_a_gig_that_has_been_drops_out_of_the_plan(put_down: Store) -> None:

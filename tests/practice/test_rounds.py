@@ -218,6 +218,26 @@ def test_the_tempo_moves_by_rungs_and_stays_within_floor_and_goal(store):
     assert played.change_tempo(-50) == 40
 
 
+def test_a_key_keeps_the_tempo_that_it_was_played_at(store):
+    """Rated after the tempo was changed for the rest of the round, with the time that it took."""
+    played = begin(store, tempo=100)
+    played.play_to(2)
+    assert played.change_tempo(-2) == 88
+    played.play_to(3)
+    for index, tempo in ((0, 100), (2, 88)):
+        done = played.rate(index, Recall.CLEAN, NOW)
+        (attempt,) = attempts_of(store, done.read.id)
+        assert attempt.tempo == tempo
+        assert attempt.seconds == pytest.approx(8 * 60 / tempo)
+
+
+def test_a_round_over_the_goal_does_not_fall_by_going_faster(store):
+    """It was asked for at 200 over a goal of 120: faster leaves it there, slower is a step."""
+    played = begin(store, tempo=200)
+    assert played.change_tempo(1) == 200
+    assert 180 <= played.change_tempo(-1) < 200
+
+
 def test_pauses_do_not_count(store):
     """Ten minutes of which four were a pause."""
     played = begin(store)

@@ -6,6 +6,7 @@ import errno
 import os
 import stat
 import time
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -16,7 +17,7 @@ from drillbox.practice.adding import read_file
 from drillbox.practice.keeping import export_store, import_export
 from drillbox.store import files
 from drillbox.store.backups import sync_file
-from drillbox.store.files import check_place, sync_folder, write_whole
+from drillbox.store.files import check_place, real_path, refuse_unplain, sync_folder, write_whole
 from drillbox.store.opening import open_store
 from tests.store.making import NOW
 
@@ -81,6 +82,20 @@ def test_places_that_are_refused(tmp_path: Path):
         check_place(there, example="loop.wav", force=False)
     assert "--force" in refused.value.remedy
     check_place(there, example="loop.wav", force=True)
+
+
+def test_a_place_that_cannot_be_looked_at_is_told(tmp_path: Path, monkeypatch):
+    """A name that is too long, in a file to be written and in a store; and no working folder."""
+    long = tmp_path / ("n" * 300)
+    for look in (partial(check_place, example="x", force=False), refuse_unplain):
+        with pytest.raises(BadInput, match="can't be looked at"):
+            look(long)
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    monkeypatch.chdir(gone)
+    gone.rmdir()
+    with pytest.raises(BadInput, match="can't be looked at"):
+        real_path("x.sqlite3")
 
 
 @pytest.mark.parametrize("write", ["write_whole", "export"])

@@ -7,7 +7,7 @@ import json
 import shutil
 from collections.abc import Iterator
 from contextlib import ExitStack
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from itertools import permutations
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,7 @@ from drillbox.memory.cards import replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.moving.transposition import phrase_to
+from drillbox.music.phrases import LONGEST_TITLE
 from drillbox.practice.changing import change_setting
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
@@ -41,7 +42,7 @@ from drillbox.store.phrase_rows import (
 )
 from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.setting_rows import get_settings, set_setting
-from drillbox.store.values import Merged
+from drillbox.store.values import FIRST_YEAR, LAST_YEAR, LONGEST_NOTE, MOST_SECONDS, Merged
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
 from tests.store.reading import attempts_of, members_in
 
@@ -279,6 +280,63 @@ def test_settings_come_into_force_with_a_reckoning(store: Store, second: Store) 
         for each in cards_of(second, phrase_id):
             fitted = phrase_to(written, each.key, sounding_range=other.sounding_range)
             assert each.line == fitted.line
+
+
+def test_what_is_owned_is_reckoned_by_a_setting_that_came(store: Store, second: Store) -> None:
+    """How long a key must last to be owned decides it for every card, also for the old ones."""
+    add_in_keys(second, "Blue door")
+    for days in (0, 3, 9, 20, 45):
+        plays(second, 1, *[Recall.FLUENT] * 12, days=days)
+    assert card(second, 1).state.owned
+    change_setting(store, "owned_days", "365", NOW)
+    merge(second, through_text(store))
+    assert not card(second, 1).state.owned
+    assert check_store(second, preferences_from(get_settings(second)).rules) == []
+
+
+def test_after_a_clock_was_ahead_both_stores_replay_alike(store: Store, second: Store) -> None:
+    """What each rated since then is dated after that day in both, and in one order."""
+    add_in_keys(store, "Late kettle")
+    plays(store, 1, Recall.CLEAN, days=365)
+    merge(second, through_text(store))
+    for days in (2, 3):
+        plays(store, 1, Recall.FLUENT, days=days)
+        plays(second, 1, Recall.LOST, days=days)
+    one, two = through_text(store), through_text(second)
+    merge(store, two)
+    merge(second, one)
+    assert logs(store) == logs(second)
+    assert card(store, 1).state == card(second, 1).state
+    assert [each.day.day for each in attempts_of(store, 1)] == [1, 3, 3, 4, 4]
+    assert check_store(store, RULES) == check_store(second, RULES) == []
+
+
+def test_a_store_at_its_limits_goes_over(store: Store, second: Store) -> None:
+    """The longest title twice, the longest note and go, the first and the last year."""
+    title = "x" * LONGEST_TITLE
+    for into, key in ((store, "C"), (second, "Bb")):
+        add_phrases(into, [new_phrase(title, key=key)], NOW)
+    first, last = datetime(FIRST_YEAR, 1, 1, tzinfo=UTC), datetime(LAST_YEAR, 12, 31, tzinfo=UTC)
+    for at in (first, last):
+        go(store, 1, session(store, at), at=at, day=at.date() - timedelta(days=1))
+    set_note(store, 2, "n" * LONGEST_NOTE, last)
+    merged = merge(second, through_text(store))
+    (renamed,) = merged.renamed.values()
+    assert (len(renamed), renamed[-4:]) == (LONGEST_TITLE, " (2)")
+    assert merge(store, through_text(second)).phrases == 1
+    assert merge(second, through_text(store)).nothing
+
+
+def test_what_once_was_longer_comes_in(store: Store, second: Store) -> None:
+    """A title with a number beyond the longest, and a go of two days: both are cut."""
+    add_in_keys(store, "Late kettle")
+    plays(store, 1, Recall.CLEAN)
+    data = through_text(store)
+    data["phrases"][0]["title"] = "y" * LONGEST_TITLE + " (2)"
+    data["attempts"][0]["seconds"] = 200_000.0
+    merge(second, data)
+    assert all_titles(second) == ["y" * LONGEST_TITLE]
+    assert attempts_of(second, 1)[0].seconds == MOST_SECONDS
 
 
 def test_another_goal_is_reckoned(store: Store, second: Store) -> None:

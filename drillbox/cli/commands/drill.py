@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -21,6 +22,7 @@ from drillbox.output import counted, tell
 if TYPE_CHECKING:
     from drillbox.practice.drilling import Drill
     from drillbox.practice.rounds import Legs
+    from drillbox.store.access import Store
 
 BACKING = Annotated[
     str | None,
@@ -68,11 +70,9 @@ def drill(
             autocompletion=gig_titles,
         ),
     ] = None,
-    weak: Annotated[bool, typer.Option("--weak", help="Only what the summary calls weak.")] = False,
-    new: Annotated[bool, typer.Option("--new", help="Only keys not started yet.")] = False,
-    slow: Annotated[
-        bool, typer.Option("--slow", help="Only the keys furthest below goal.")
-    ] = False,
+    weak: Annotated[bool, typer.Option("--weak", help="What the summary calls weak.")] = False,
+    new: Annotated[bool, typer.Option("--new", help="Keys not started yet.")] = False,
+    slow: Annotated[bool, typer.Option("--slow", help="The keys furthest below goal.")] = False,
     minutes: Annotated[
         int | None,
         typer.Option(metavar="N", min=1, max=240, help="Minutes for this session; see 'settings'."),
@@ -89,7 +89,10 @@ def drill(
     backing: BACKING = None,
     listen: LISTEN = None,
 ) -> None:
-    """Drill today's keys: play, rate with one press, go on."""
+    """Drill today's keys: play, rate with one press, go on.
+
+    Phrases, keys, tags and a gig each narrow it further; --weak, --new and --slow add up.
+    """
     options = asked(ctx)
     from drillbox.player.in_drill import InDrill
     from drillbox.player.playing import play
@@ -103,7 +106,8 @@ def drill(
             from drillbox.practice.library import lacking  # both bring the analysis along
             from drillbox.screen.waiting import none_line
 
-            print(none_line(lacking(store)))
+            check_names(store, phrases or (), tag or (), gig)
+            options.say(none_line(lacking(store)))
             return
         narrowed = None
         if any(asked_for):
@@ -127,6 +131,20 @@ def drill(
         show_recap(options, session)
 
 
+def check_names(store: Store, phrases: Sequence[str], tags: Sequence[str], gig: str | None) -> None:
+    """Raise NotFound where a phrase, a tag or a gig of a name isn't there."""
+    from drillbox.practice.library import tagged
+    from drillbox.store.phrase_rows import find_phrase, list_phrases
+    from drillbox.store.tune_rows import find_gig
+
+    for each in phrases:
+        find_phrase(store, each)
+    for each in tags:
+        tagged(list_phrases(store), each)
+    if gig is not None:
+        find_gig(store, gig)
+
+
 def show_recap(options: Asked, session: Drill | Legs) -> None:
     """End the session and show what it came to."""
     from drillbox.screen.recap import recap_screen
@@ -140,10 +158,11 @@ def show_recap(options: Asked, session: Drill | Legs) -> None:
         if unknown:
             what += f"; it isn't known of {unknown} more"
         raise StoreFailure(what, "The store can't be reached now; look again later.") from problem
-    if lost := session.rater.lost(len(session.rated)):
+    if lost := session.rater.lost(session.rated):
         tell(
-            f"drillbox: {lost} of the {len(session.rated)} ratings of this session are no longer"
-            " in the store: its newest pages were damaged. Look it over: drillbox store check."
+            f"drillbox: {lost} of the {counted(len(session.rated), 'rating')} of this session"
+            f" {'is' if lost == 1 else 'are'} no longer in the store: its newest pages were"
+            " damaged. Look it over: drillbox store check."
         )
     options.show(recap_screen(recap, options.look))
 
