@@ -151,16 +151,13 @@ class Simulated:
     def _due(self, card: Candidate, before: CardState, recall: Recall, day: date) -> date:
         if before.due:
             self.load[before.due] -= 1
-        memory = before.memory
-        if memory is not None:
-            memory = memory._replace(last_day=min(memory.last_day, day))
         siblings = {
             date.fromordinal(self.cards[each].due)
             for each in self.of_phrase[card.phrase_id]
             if each != card.card_id and self.cards[each].due
         }
         due = choose_due(
-            after(memory, recall, day, self.rules.weights), self.rules, str(card.card_id),
+            after(before.memory, recall, day, self.rules.weights), self.rules, str(card.card_id),
             before.attempts, self.load, siblings,
         )  # fmt: skip
         self.load[due] += 1

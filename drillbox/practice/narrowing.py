@@ -17,7 +17,6 @@ from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.phrase_rows import find_phrase, list_phrases
-from drillbox.store.values import PhraseOverview
 
 SLOWEST, FEWEST = 3, 12
 """``--slow`` takes a third of the started keys that are below goal, twelve at least."""
@@ -72,7 +71,7 @@ def narrow(
         numbers = {each.id for tag in wanted.tags for each in tagged(listed, tag)}
         kept = [card for card in kept if card.phrase_id in numbers]
     if wanted.keys:
-        kept = _cards_in_keys(kept, listed, wanted.keys, preferences)
+        kept = _cards_in_keys(kept, wanted.keys, preferences)
     if wanted.weak or wanted.new or wanted.slow:
         ids = _cards_of_kinds(store, preferences, kept, wanted, now)
         kept = [card for card in kept if card.card_id in ids]
@@ -98,20 +97,11 @@ def _phrase_in_practice(store: Store, text: str) -> int:
 
 
 def _cards_in_keys(
-    pool: Sequence[Candidate],
-    listed: Sequence[PhraseOverview],
-    texts: Sequence[str],
-    preferences: Preferences,
+    pool: Sequence[Candidate], texts: Sequence[str], preferences: Preferences
 ) -> list[Candidate]:
     """Return the cards in keys as the player reads them, whatever their spelling."""
-    wanted = {(key.tonic.pitch_class, key.mode) for key in map(parse_key, texts)}
-    written = {each.id: parse_key(each.key) for each in listed}
-
-    def key_of(card: Candidate) -> tuple[int, str]:
-        key = preferences.shown_key(parse_key(card.key), written[card.phrase_id])
-        return key.tonic.pitch_class, key.mode
-
-    return [card for card in pool if key_of(card) in wanted]
+    wanted = {parse_key(text).number for text in texts}
+    return [card for card in pool if preferences.shown_key(parse_key(card.key)).number in wanted]
 
 
 def _cards_of_kinds(
@@ -126,7 +116,7 @@ def _cards_of_kinds(
         ids |= {card.card_id for card in pool if not card.begun}
     if wanted.slow:
         below = sorted(
-            (card for card in pool if card.begun and card.tempo < card.goal),
+            (card for card in pool if card.begun and not card.at_goal),
             key=lambda card: card.tempo / card.goal,
         )
         ids |= {card.card_id for card in below[: max(FEWEST, len(below) // SLOWEST)]}
@@ -137,19 +127,14 @@ def _cards_of_kinds(
 
 def _weak_cards(store: Store, preferences: Preferences, now: datetime) -> set[int]:
     """Return the started cards of keys and phrases that the summary calls weak."""
-    from drillbox.practice.standing import WEAK  # numpy: only where the weak are asked for
-    from drillbox.practice.summing import summary
+    from drillbox.practice.summing import weak_cards  # only where the weak are asked for
 
-    found = summary(store, preferences, now)
-    keys = {each.id for each in found.keys if each.verdict == WEAK}
-    phrases = {each.id for each in found.phrases if each.verdict == WEAK}
-    if not keys and not phrases:
+    found = weak_cards(store, preferences, now)
+    if not found:
         raise BadInput(
             "None of your keys or phrases can be called weak yet", "Drill without --weak."
         )
-    return {
-        cell.card_id for cell in found.cells if cell.key_id in keys or cell.phrase_id in phrases
-    }
+    return found
 
 
 def _counts_in_words(pool: Sequence[Candidate], kept: Sequence[Candidate], day: int) -> str:

@@ -281,7 +281,7 @@ def chosen_key(text: str, stored: Phrase, keys: Sequence[Key], preferences: Pref
     except BadInput as problem:
         raise BadInput(problem.what, remedy) from None
     for key, read in shown.items():
-        if (read.tonic.pitch_class, read.mode) == (wanted.tonic.pitch_class, wanted.mode):
+        if read.number == wanted.number:
             return key
     raise BadInput(f"{stored.title!r} isn't played in {wanted.text()}", remedy)
 

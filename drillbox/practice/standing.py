@@ -44,7 +44,6 @@ class Cell(NamedTuple):
     due: date
     last_day: date
     attempts: int
-    quarters: float
 
 
 def cells(
@@ -70,7 +69,7 @@ def cells(
             Cell(
                 card.id, card.phrase_id, titles[card.phrase_id], *keys[card.key], card.position,
                 card.goal, card.tempo, chance, card.owned, _level(card, chance),
-                _waits(card, rules), card.due, card.last_day, card.attempts, card.quarters,
+                _waits(card, rules), card.due, card.last_day, card.attempts,
             )
         )  # fmt: skip
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from drillbox.errors import BadInput
 from drillbox.memory.candidates import Candidate, Pace, Sitting
@@ -174,14 +174,8 @@ def summary(
     day, rules = preferences.today(now), preferences.rules
     if scope.since and scope.since > day:
         raise BadInput(f"{scope.since} lies in the future", f"Today is {day}.")
-    window = timedelta(days=round(HALF_LIVES * preferences.half_life))
-    since = scope.since or day - window
-    rows, fine = evidence(store, day, since, preferences.half_life)
-    titles = phrase_titles(store)
-    pool = candidates(store)
-    chances = chances_of(store, rules, day, pool)
-    every = cells_of(store, pool, titles, chances, preferences)
-    weakness = weakness_of(rows, {cell.card_id: cell for cell in every}, preferences.half_life)
+    since = scope.since or _window_start(day, preferences)
+    rows, fine, titles, pool, chances, every, weakness = _measured(store, preferences, day, since)
     found = [cell for cell in every if _is_in(cell, scope)]
     total = present(found, len(titles), _count_cards(store, scope, preferences), day)
     keys, phrases = _keys_and_phrases(found, weakness)
@@ -207,6 +201,46 @@ def summary(
         _advice_as_read(advice, preferences),
         chances.learned.lenient,
     )
+
+
+class _Measured(NamedTuple):
+    """What was played since a day, the cards with their chances, and the estimate from both."""
+
+    rows: list[Evidence]
+    fine: bool
+    titles: dict[int, str]
+    pool: list[Candidate]
+    chances: Chances
+    cells: list[Cell]
+    weakness: Weakness | None
+
+
+def _measured(store: Store, preferences: Preferences, day: date, since: date) -> _Measured:
+    rows, fine = evidence(store, day, since, preferences.half_life)
+    titles, pool = phrase_titles(store), candidates(store)
+    chances = chances_of(store, preferences.rules, day, pool)
+    found = cells_of(store, pool, titles, chances, preferences)
+    of_card = {cell.card_id: cell for cell in found}
+    weakness = weakness_of(rows, of_card, preferences.half_life)
+    return _Measured(rows, fine, titles, pool, chances, found, weakness)
+
+
+def _window_start(day: date, preferences: Preferences) -> date:
+    """Return the day since which first tries count in the estimate."""
+    return day - timedelta(days=round(HALF_LIVES * preferences.half_life))
+
+
+def weak_cards(store: Store, preferences: Preferences, now: datetime) -> set[int]:
+    """Return the begun cards of the keys and phrases that a summary calls weak."""
+    day = preferences.today(now)
+    measured = _measured(store, preferences, day, _window_start(day, preferences))
+    keys, phrases = (
+        {each.id for each in some if each.verdict == WEAK}
+        for some in _keys_and_phrases(measured.cells, measured.weakness)
+    )
+    return {
+        cell.card_id for cell in measured.cells if cell.key_id in keys or cell.phrase_id in phrases
+    }
 
 
 def _is_in(cell: Cell, scope: Scope) -> bool:

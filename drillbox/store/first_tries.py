@@ -33,8 +33,7 @@ class Evidence(NamedTuple):
 class OpenCard(NamedTuple):
     """A card that was attempted, of a phrase in practice, flat as a summary reads it.
 
-    ``quarters`` is the chart's length in quarter notes, ``stability`` in days, ``attempts`` all
-    that stand; ``goal_run`` counts the days in a row, up to the latest, whose first go came out
+    ``stability`` is in days, ``attempts`` are all that stand; ``goal_run`` counts the days in a row, up to the latest, whose first go came out
     clean, those of them at goal tempo.
     """
 
@@ -42,7 +41,6 @@ class OpenCard(NamedTuple):
     phrase_id: int
     key: str
     position: int
-    quarters: float
     goal: int
     tempo: int
     stability: float
@@ -112,7 +110,7 @@ def _days_between(later: str, earlier: str, *, sqlite: bool) -> str:
 
 
 _OPEN = """
-SELECT card.id, phrase_id, card.key, position, quarters, phrase.tempo, card.tempo, stability,
+SELECT card.id, phrase_id, card.key, position, phrase.tempo, card.tempo, stability,
        last_day, due_day, attempts, goal_run, owned
 FROM card JOIN phrase ON phrase.id = phrase_id
 WHERE attempts > 0 AND retired_at IS NULL AND NOT put_aside ORDER BY phrase_id, position

@@ -39,7 +39,6 @@ def cell(
     return Cell(
         number, phrase, f"Line {phrase}", parse_key(key), parse_key(key).number, 0, 120, tempo,
         now, not waits, "climbing" if waits else "owned", waits, DAY, DAY - timedelta(days=3), 4,
-        16.0,
     )  # fmt: skip
 
 

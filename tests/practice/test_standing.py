@@ -25,7 +25,7 @@ def one(
     *, now: float = 0.9, tempo: int = 120, stability: float = 10.0, owned: bool = False
 ) -> Cell:
     card = OpenCard(
-        1, 1, "Bb", 0, 16.0, 120, tempo, stability, TODAY - timedelta(days=3), TODAY, 9, 0, owned
+        1, 1, "Bb", 0, 120, tempo, stability, TODAY - timedelta(days=3), TODAY, 9, 0, owned
     )
     (found,) = cells([card], {1: "Late kettle"}, {1: now}, RULES, same)
     return found

@@ -34,7 +34,7 @@ def cell(phrase: int, key: Key, *, level: Level = "sure", title: str | None = No
         phrase * 100 + key.tonic.pitch_class, phrase, title or f"Line {phrase}", key, key.number,
         MAJOR.index(key) if key in MAJOR else 0, 120, 90 if level == "climbing" else 120,
         now, level == "owned", level, WAITS[level], TODAY + timedelta(days=phrase % 9),
-        TODAY - timedelta(days=2), 5, 16.0,
+        TODAY - timedelta(days=2), 5,
     )  # fmt: skip
 
 
