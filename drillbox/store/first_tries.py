@@ -33,8 +33,8 @@ class Evidence(NamedTuple):
 class OpenCard(NamedTuple):
     """A card that was attempted, of a phrase in practice, flat as a summary reads it.
 
-    ``stability`` is in days, ``attempts`` are all that stand; ``goal_run`` counts the days in a row, up to the latest, whose first go came out
-    clean, those of them at goal tempo.
+    ``stability`` is in days, ``attempts`` are all that stand; ``goal_run`` counts the days in a
+    row, up to the latest, whose first go came out clean, those of them at goal tempo.
     """
 
     id: int
