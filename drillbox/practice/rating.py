@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from drillbox.errors import NotKnown, StoreFailure
 from drillbox.memory.cards import Attempted, CardState, counted_recall, is_cold, rate
@@ -23,8 +23,15 @@ from drillbox.store.card_rows import card, due_counts, record_attempt
 from drillbox.store.log import ratings_beside_proposals
 from drillbox.store.phrase_rows import deleted_uids
 from drillbox.store.sessions import ratings_kept
-from drillbox.store.setting_rows import get_settings
-from drillbox.store.values import AttemptStored, CardMoved, CardRecord, HeardAttempt, NewAttempt
+from drillbox.store.setting_rows import get_settings, written_settings
+from drillbox.store.values import (
+    AttemptStored,
+    CardMoved,
+    CardRecord,
+    HeardAttempt,
+    NewAttempt,
+    Written,
+)
 
 
 class Played(NamedTuple):
@@ -63,24 +70,23 @@ class Rated:
     back_in_time: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Rater:
-    """Where ratings go: one session of a store, under the player's settings."""
+    """Where ratings go: one session of a store, under the player's settings.
+
+    A setting may be changed elsewhere while a session goes on, and every card was reckoned anew
+    by it: then the session's next rating goes by it, too.
+    """
 
     store: Store
     preferences: Preferences
     session_id: int
     _unanswered: dict[str, tuple[Rated, NotKnown]] = field(default_factory=dict)
-    _set: dict[str, Any] = field(init=False)  # the settings in the store as the session began
+    _rules: Rules = field(init=False)
+    _settings: Written = field(init=False)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "_set", get_settings(self.store))
-
-    def _rules(self) -> Rules:
-        """Return the rules of now: a setting may be changed elsewhere while a session goes on, and
-        every card was reckoned anew by it."""
-        found = get_settings(self.store)
-        return self.preferences.rules if found == self._set else preferences_from(found).rules
+        self._rules, self._settings = self.preferences.rules, written_settings(self.store)
 
     @property
     def unknown(self) -> int:
@@ -107,7 +113,7 @@ class Rater:
             try:
                 return self._rate_once(played, recall, day, now)
             except CardMoved:
-                continue
+                self._look_again()
             except AttemptStored as found:
                 rated, _ = self._unanswered.pop(played.attempt)
                 return replace(rated, attempt_id=found.attempt_id)
@@ -115,6 +121,12 @@ class Rater:
                 if played.attempt in self._unanswered:
                     raise self._unanswered[played.attempt][1] from problem
                 raise
+
+    def _look_again(self) -> None:
+        """Take the rules from the store where a setting was changed."""
+        found = written_settings(self.store)
+        if found != self._settings:
+            self._settings, self._rules = found, preferences_from(get_settings(self.store)).rules
 
     def _rate_once(self, played: Played, recall: Recall, day: date, now: datetime) -> Rated:
         fresh = card(self.store, played.read.id)
@@ -131,6 +143,7 @@ class Rater:
             reached=fresh.state.tempo.tempo,
             uid=played.attempt,
             heard=played.heard,
+            seen_settings=self._settings,
         )
         rated = Rated(
             played.read,
@@ -154,7 +167,7 @@ class Rater:
         self, fresh: CardRecord, played: Played, recall: Recall, day: date
     ) -> tuple[Attempted, CardState]:
         """Return the attempt with its due day, and the state that it leads to."""
-        rules = self._rules()
+        rules = self._rules
         kept = counted_recall(recall, played.hint)
         due = fresh.state.due
         if due is None or is_cold(fresh.state, day):

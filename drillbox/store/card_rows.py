@@ -21,6 +21,7 @@ from drillbox.memory.recall import MemoryState, Recall
 from drillbox.music.charts import chart_from
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import line_from
+from drillbox.store.setting_rows import AS_WRITTEN
 from drillbox.store.sql import ATTEMPT, CARD, HEARD, STATE, change, query
 from drillbox.store.values import (
     AttemptRecord,
@@ -29,6 +30,7 @@ from drillbox.store.values import (
     CardRecord,
     HeardAttempt,
     NewAttempt,
+    Written,
 )
 
 if TYPE_CHECKING:
@@ -179,7 +181,8 @@ def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRe
     meanwhile or that a clock was ahead: a log is replayed by these times, in the order in which
     the card moved. Its practice day stays the one it has.
 
-    Raises CardMoved, and stores nothing, if the card was rated since ``after`` was computed;
+    Raises CardMoved, and stores nothing, if the card was rated or a setting changed since
+    ``after`` was computed;
     AttemptStored if it is there already; NotKnown if the store's answer is lost, and then the
     same attempt can be tried again; StoreFailure if the store can't take it.
     """
@@ -189,7 +192,7 @@ def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRe
         if there is not None:
             raise AttemptStored(there)
         seen = _seen(connection, new.card_id, new.attempted.day)
-        if seen.attempts != new.seen_attempts:
+        if seen.attempts != new.seen_attempts or _was_set(connection, new.seen_settings):
             raise CardMoved(new.card_id)
         if seen.at is not None and new.at <= seen.at:
             new = replace(new, at=seen.at + timedelta(microseconds=1))
@@ -205,6 +208,11 @@ def _seen(connection: Connection, card_id: int, day: date) -> Row[Any]:
     if row is None:
         raise NotFound(f"There is no card number {card_id}", "See drillbox phrases.")
     return row
+
+
+def _was_set(connection: Connection, seen: Written | None) -> bool:
+    """Return whether a setting isn't what was seen of it."""
+    return seen is not None and tuple(map(tuple, connection.execute(query(AS_WRITTEN)))) != seen
 
 
 def insert_attempt(

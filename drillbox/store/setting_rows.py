@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from drillbox.store.access import Store
+    from drillbox.store.values import Written
 
 
 T = TypeVar("T")
@@ -58,6 +59,15 @@ def by_present_name(settings: Mapping[str, T]) -> dict[str, T]:
     return former | kept
 
 
+AS_WRITTEN = "SELECT name, CAST(value AS TEXT) AS words FROM setting ORDER BY name"
+
+
+def written_settings(store: Store) -> Written:
+    """Return the settings as they are stored."""
+    with store.read() as connection:
+        return tuple(map(tuple, connection.execute(query(AS_WRITTEN))))
+
+
 def get_settings(store: Store) -> dict[str, Any]:
     """Return every setting that isn't at its default; text where a value isn't JSON."""
     with store.read() as connection:
@@ -66,8 +76,7 @@ def get_settings(store: Store) -> dict[str, Any]:
 
 def settings_in(connection: Connection) -> dict[str, Any]:
     """Return what ``get_settings`` does, as a part of a larger look; of a store of any schema."""
-    words = "SELECT name, CAST(value AS TEXT) AS words FROM setting ORDER BY name"
-    rows = {row.name: row.words for row in connection.execute(query(words))}
+    rows = {row.name: row.words for row in connection.execute(query(AS_WRITTEN))}
     found = {name: _value(words) for name, words in by_present_name(rows).items()}
     return {name: value for name, value in found.items() if value is not None}
 

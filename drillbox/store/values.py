@@ -21,8 +21,13 @@ if TYPE_CHECKING:
 SessionKind = Literal["drill", "round"]
 
 
+Written = tuple[tuple[str, str | None], ...]
+"""Settings as they are stored: names and JSON text, by name."""
+
+
 class CardMoved(StoreFailure):
-    """Another session rated the card meanwhile; nothing was stored. Compute again and retry."""
+    """Another session rated the card meanwhile, or set what it is reckoned by; nothing was stored.
+    Compute again and retry."""
 
     def __init__(self, card_id: int) -> None:
         super().__init__(
@@ -180,10 +185,11 @@ class HeardAttempt:
 class NewAttempt:
     """An attempt to be. ``at`` is aware, ``zone`` an IANA name, ``seconds`` from screen to rating.
 
-    ``seen_attempts`` is how many attempts the card had when its next state was computed. ``uid``
-    is the attempt's own from when the card is shown, so that none is stored twice. ``heard`` is
-    what was heard of it, None where nobody listened; ``reached`` how far the card had climbed
-        before, in quarter notes a minute.
+    ``seen_attempts`` is how many attempts the card had when its next state was computed, and
+    ``seen_settings`` what was set then; None where that doesn't matter. ``uid`` is the attempt's
+    own from when the card is shown, so that none is stored twice. ``heard`` is what was heard of
+    it, None where nobody listened; ``reached`` how far the card had climbed before, in quarter
+    notes a minute.
     """
 
     card_id: int
@@ -197,6 +203,7 @@ class NewAttempt:
     reached: int | None = None
     uid: str = field(default_factory=new_uid)
     heard: HeardAttempt | None = None
+    seen_settings: Written | None = None
 
 
 @dataclass(frozen=True, slots=True)
