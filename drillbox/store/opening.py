@@ -239,15 +239,28 @@ def _compact(value: object) -> str:
 def _connect(path: Path) -> sqlite3.Connection:
     # Without a level of None the driver begins and ends transactions by itself, and the tables
     # made by a failed migration would stay. mode=rw: a store that vanished isn't created again.
-    raw = sqlite3.connect(f"{path.absolute().as_uri()}?mode=rw", uri=True, isolation_level=None)
+    mode = "mode=rw" if _may_grow(path) else "mode=ro&immutable=1"
+    raw = sqlite3.connect(f"{path.absolute().as_uri()}?{mode}", uri=True, isolation_level=None)
     raw.execute(f"PRAGMA busy_timeout = {PATIENCE:d}")
     raw.execute("PRAGMA trusted_schema = OFF")  # the file may be another's
     raw.execute("PRAGMA foreign_keys = ON")
     raw.execute("PRAGMA synchronous = FULL")
     # Asking to switch while another writes fails at once, so ask only where it is needed.
-    if raw.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+    if "ro" not in mode and raw.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
         raw.execute("PRAGMA journal_mode = WAL")
     return raw
+
+
+def _may_grow(path: Path) -> bool:
+    """Return whether a WAL may be made beside a store, or is there.
+
+    Where none may, as in a folder of another or on a medium that can't be written, all is in the
+    file itself: it can be read, and exported elsewhere.
+    """
+    if any(beside(path, end).exists() for end in ("-wal", "-journal")):
+        return True
+    effective = os.access in os.supports_effective_ids
+    return os.access(path.parent, os.W_OK, effective_ids=effective)
 
 
 def _begin(connection: Connection) -> None:

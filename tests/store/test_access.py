@@ -199,13 +199,18 @@ def test_a_read_only_file(empty: Path) -> None:
 
 
 def test_a_folder_without_rights(empty: Path) -> None:
-    """Neither a store in it is opened nor one made."""
+    """A store in it can be read and not changed, with nothing left beside it; none is made."""
     with public_folder() as folder:
         place = lend(Path(shutil.copyfile(empty, folder / "store.sqlite3")))
+        with without_rights(), open_store(place, now=NOW, backups=False) as store:
+            add(store, "Late kettle")
         folder.chmod(0o555)
         with without_rights():
-            with pytest.raises(StoreFailure, match=r"can't be opened|may only be read"):
-                open_store(place, now=NOW)
+            with open_store(place, now=NOW) as store:
+                assert all_titles(store) == ["Late kettle"]
+                with pytest.raises(StoreFailure, match="may only be read; nothing was stored"):
+                    add(store, "Blue door")
+            assert [each.name for each in folder.iterdir()] == [place.name]
             with pytest.raises(StoreFailure, match="can't be used: Permission denied"):
                 open_store(folder / "new.sqlite3", now=NOW)
         folder.chmod(0o000)
