@@ -15,8 +15,8 @@ from drillbox.hearing.timing import FEWEST, Timing, own_beat, timing_of
 ORNAMENT = 0.1
 """Seconds: a quick note put in next to its neighbour is an ornament, not a slip. Mordents and
 grace notes last 40 to 90 ms at most tempos (Timmers et al. 2002)."""
-LATE, LATE_SECONDS = 0.3, 0.07
-"""Quarters and seconds by which a note that the rest of the line doesn't share is late."""
+LATE = 0.3
+"""Quarters by which a note that the rest of the line doesn't share is late."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +28,7 @@ class Pass:
     note played in place, ``extra`` what was put in after which index. ``late`` holds (index,
     quarters). ``unplayed`` of the missed end the line; nothing followed them. ``own``
     tells that the player kept their own time; ``started`` is how many quarters after the
-    click's beat the line lay, 0 without a click.
+    click's beat the line lay, 0 where that isn't known.
     """
 
     line: Expected
@@ -132,7 +132,7 @@ def _pass(
         time,
         beat.quarter if beat else None,
         own,
-        0.0 if own or time is None else time.offset,
+        0.0 if beat is None or own or beat.found or time is None else time.offset,
     )
 
 

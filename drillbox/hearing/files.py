@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 import struct
 from collections import defaultdict
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from drillbox.errors import BadInput
@@ -18,6 +19,7 @@ from drillbox.output import counted
 
 if TYPE_CHECKING:
     import numpy as np
+    from mido import MidiFile
     from numpy.typing import NDArray
 
 
@@ -86,13 +88,18 @@ def _samples(body: bytes, kind: int, bits: int) -> NDArray[np.float64]:
 
 
 _DRUMS = 9
+_TEMPO = 500_000
+"""Microseconds to a quarter where the file doesn't say, by the standard."""
 _SAVE_MIDI = "Save the attempt as a Standard MIDI File"
 LARGEST = 1_000_000
 """Bytes of one file: so many notes with bends and breath all along come to less."""
 
 
-def read_midi(data: bytes) -> tuple[Played, ...]:
-    """Return every note but the drums', in order of beginning; times by the file's own tempi.
+def read_midi(data: bytes) -> list[tuple[Played, ...]]:
+    """Return what may be the player's part, each in order of beginning, the drums left out.
+
+    First comes all that sounds, then, where that is more than one, each track and each channel
+    of a track by itself. Times are by the file's own tempi.
 
     Raises BadInput for what isn't a MIDI file, counts time in frames of film, or has no notes
     or too many.
@@ -107,29 +114,56 @@ def read_midi(data: bytes) -> tuple[Played, ...]:
             raise BadInput("That MIDI file holds several songs (format 2)", _SAVE_MIDI)
         if file.ticks_per_beat <= 0:
             raise BadInput("That MIDI file doesn't count its time in beats", _SAVE_MIDI)
-        notes = _notes(list(file))
+        by_channel = _notes(file)
     except (OSError, ValueError, EOFError, IndexError, KeyError, TypeError) as problem:
         why = str(problem) or "cut short"
         raise BadInput(f"That isn't a MIDI file ({why})", _SAVE_MIDI) from problem
-    if not notes:
+    if not by_channel:
         raise BadInput("The MIDI file has no notes", "Record the attempt again.")
-    if len(notes) > MOST:
+    if sum(map(len, by_channel.values())) > MOST:
         raise BadInput(f"The MIDI file has more than {MOST} notes", "Cut it to the attempt.")
-    return notes
+    by_track: dict[int, list[Played]] = defaultdict(list)
+    for (number, _), notes in by_channel.items():
+        by_track[number] += notes
+    parts = [chain(*by_track.values()), *by_track.values(), *by_channel.values()]
+    in_order = (tuple(sorted(part, key=lambda note: (note.start, note.pitch))) for part in parts)
+    return list(dict.fromkeys(in_order))
 
 
-def _notes(messages: list[Any]) -> tuple[Played, ...]:
-    """Pair each note's beginning with its end; one never ended ends where the file does."""
-    now, notes = 0.0, []
-    open_at: dict[tuple[int, int], list[float]] = defaultdict(list)
-    for message in messages:
-        now += message.time
+def _notes(file: MidiFile) -> dict[tuple[int, int], list[Played]]:
+    """Pair each note's beginning with its end, by track and channel.
+
+    A note that never ended ends where the file does.
+    """
+    from mido import tick2second
+
+    now, ticks, tempo = 0.0, 0, _TEMPO
+    notes: dict[tuple[int, int], list[Played]] = defaultdict(list)
+    open_at: dict[tuple[int, int, int], list[float]] = defaultdict(list)
+    for at, number, message in _in_order(file):
+        now += tick2second(at - ticks, file.ticks_per_beat, tempo)
+        ticks = at
+        if message.type == "set_tempo":
+            tempo = message.tempo
         if message.type not in {"note_on", "note_off"} or message.channel == _DRUMS:
             continue
-        started = open_at[message.channel, message.note]
+        started = open_at[number, message.channel, message.note]
         if message.type == "note_on" and message.velocity:
             started.append(now)
         elif started:
-            notes.append(Played(started.pop(0), now, message.note))
-    notes += [Played(at, now, note) for (_, note), left in open_at.items() for at in left]
-    return tuple(sorted(notes, key=lambda note: (note.start, note.pitch)))
+            notes[number, message.channel].append(Played(started.pop(0), now, message.note))
+    for (number, channel, note), left in open_at.items():
+        for start in left:
+            notes[number, channel].append(Played(start, now, note))
+    return notes
+
+
+def _in_order(file: MidiFile) -> list[tuple[int, int, Any]]:
+    """Return (tick, number of the track, message) of all tracks, in order of time."""
+    events = []
+    for number, track in enumerate(file.tracks):
+        ticks = 0
+        for message in track:
+            ticks += message.time
+            events.append((ticks, number, message))
+    return sorted(events, key=lambda event: event[0])

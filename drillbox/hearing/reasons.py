@@ -16,6 +16,7 @@ from drillbox.music.symbols.printed import symbol_text
 from drillbox.output import counted
 
 MOST = 3
+_TIMES = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "a later")
 _SHARPS = (Name("C"), Name("C", 1), Name("D"), Name("D", 1), Name("E"), Name("F"), Name("F", 1),
            Name("G"), Name("G", 1), Name("A"), Name("A", 1), Name("B"))  # fmt: skip
 FLATS = (Name("C"), Name("D", -1), Name("D"), Name("E", -1), Name("E"), Name("F"), Name("G", -1),
@@ -60,6 +61,8 @@ class Reading:
 def proposal_text(line: Expected, found: Judgement, reading: Reading) -> str:
     """Return a judgement as one sentence: ``rough? 2 of 14 notes missed, E♭ for E in bar 2``."""
     said = ", ".join(reasons_for(line, found, reading))
+    if found.time is not None:
+        said = f"{_TIMES[min(found.time, len(_TIMES)) - 1]} time: {said}"
     if found.other:
         word, better = sorted((found.word, found.other), key=WORDS.index)
         return f"{word} or {better}? {said}"
@@ -73,11 +76,14 @@ def reasons_for(line: Expected, found: Judgement, reading: Reading) -> list[str]
         return ["nothing heard"]
     if found.key is not None:
         return [f"played in {_key(reading, found.key)}"]
+    if found.tempi is not None:
+        return ["played at {}, not {}".format(*found.tempi)]
     began = len(line) - heard.unplayed
     gave_up = heard.unplayed * 4 >= len(line) and len(heard.right) * 4 >= began * 3
     if found.word == "lost" and not gave_up:
         buried = [f"{len(heard.extra)} notes too many"] * (len(heard.extra) >= len(line))
-        return [f"{len(heard.right)} of {len(line)} notes recognised", *buried]
+        astray = ["out of time"] * (len(heard.hesitations) > heard.slips)
+        return [f"{len(heard.right)} of {len(line)} notes recognised", *buried, *astray]
     if not found.causes:
         return [f"all {len(line)} notes, in time"]
     said: list[str] = []
@@ -154,8 +160,8 @@ def _start(heard: Pass, reading: Reading) -> list[str]:
 
 
 def _drift(heard: Pass, reading: Reading) -> list[str]:
-    drift = heard.time.drift if heard.time else 0.0
-    return [f"{'slowed' if drift > 0 else 'hurried'} by {abs(drift):.0%}"]
+    faster = heard.time.faster if heard.time else 0.0
+    return [f"{'slowed' if faster < 0 else 'hurried'} by {abs(faster):.0%}"]
 
 
 def _uneven(heard: Pass, reading: Reading) -> list[str]:
@@ -195,5 +201,5 @@ def features_kept(line: Expected, found: Judgement) -> dict[str, object]:
         "drift": round(time.drift, 3) if time else None,
         "swing": round(time.swing, 2) if time else None,
         "uneven": round(time.uneven, 3) if time else None,
-        "other_key": found.key,
+        "other_key": found.key, "other_tempo": found.tempi[0] if found.tempi else None,
     }  # fmt: skip

@@ -26,10 +26,15 @@ class Played:
 
 @dataclass(frozen=True, slots=True)
 class Beat:
-    """Where the written beat lay: quarter 0 at ``start`` seconds, ``quarter`` seconds each."""
+    """Where the written beat lay: quarter 0 at ``start`` seconds, ``quarter`` seconds each.
+
+    ``found`` tells that ``start`` was found from the notes themselves, so that nobody can say
+    whether they came in early or late.
+    """
 
     start: float
     quarter: float
+    found: bool = False
 
     def at(self, onset: float) -> float:
         """Return when an onset in quarter notes falls, in seconds."""

@@ -35,8 +35,8 @@ class Timing:
     ``late`` holds, for each right note, quarters after its place once swing, drift and the
     common offset are out; ``jumps`` the indices into it after which the beat stood still
     (positive) or was skipped (negative), with the quarters. ``offset`` is how late it began;
-    ``drift`` the change of tempo as a share, positive slower; ``uneven`` the
-    spread of what is left, in quarters.
+    ``drift`` by what share a quarter became longer than the beat's, or in the player's own time
+    the second half's than the first's; ``uneven`` the spread of what is left, in quarters.
     """
 
     late: tuple[float, ...]
@@ -45,6 +45,11 @@ class Timing:
     drift: float
     swing: float
     uneven: float
+
+    @property
+    def faster(self) -> float:
+        """Return the same change as a share of the tempo, as players count it; below 0 slower."""
+        return 1 / max(0.1, 1 + self.drift) - 1
 
 
 def own_beat(onsets: Sequence[float], starts: Sequence[float]) -> Beat | None:

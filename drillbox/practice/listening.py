@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.hearing.expected import Expected, expected
-from drillbox.hearing.judging import Judgement, Word, beat_found, judge
+from drillbox.hearing.judging import Judgement, Word, beat_found, best_part, judge
 from drillbox.hearing.over_chart import over_chart
 from drillbox.hearing.reasons import FLATS, Reading, features_kept, proposal_text
 from drillbox.hearing.takes import MOST, Beat, Ear, Overheard, Played, Take
@@ -159,16 +159,23 @@ def listener_of(store: Store, card_id: int, preferences: Preferences, *, ascii: 
 def hear_file(listener: Listener, place: Path, click: Click) -> Heard:
     """Return what is proposed for a recording, a MIDI or a WAV file.
 
-    Raises NotFound where there is none, BadInput for what can't be heard.
+    Of several MIDI parts the one that fits the line best is judged, and that is told. Raises
+    NotFound where there is none, BadInput for what can't be heard.
     """
     data = recording(place)
-    if place.suffix.lower() == ".wav":
-        from drillbox.hearing.files import read_wav
+    from drillbox.hearing.files import read_midi, read_wav
 
-        return listener.hear_sound(*read_wav(data), click)
-    from drillbox.hearing.files import read_midi
-
-    return listener.hear(read_midi(data), "midi", click)
+    try:
+        if place.suffix.lower() == ".wav":
+            return listener.hear_sound(*read_wav(data), click)
+        parts = read_midi(data)
+    except BadInput as problem:
+        raise BadInput(f"{place.name}: {problem.what}", problem.remedy) from problem
+    part = best_part(listener.line, parts) if listener.line else parts[0]
+    heard = listener.hear(part, "midi", click)
+    if part is parts[0]:
+        return heard
+    return heard._replace(text=f"{heard.text} (of several parts the one that fits best)")
 
 
 def recording(place: Path) -> bytes:

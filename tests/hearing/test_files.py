@@ -119,8 +119,26 @@ def test_a_midi_file_of_two_tempi():
     ])  # fmt: skip
     data = io.BytesIO()
     mido.MidiFile(tracks=[track], ticks_per_beat=480).save(file=data)
-    found = [(n.start, n.end, n.pitch) for n in read_midi(data.getvalue())]
-    assert found == [(0.5, 1.0, 60), (2.0, 2.5, 62)]
+    (found,) = read_midi(data.getvalue())
+    assert [(n.start, n.end, n.pitch) for n in found] == [(0.5, 1.0, 60), (2.0, 2.5, 62)]
+
+
+def test_a_midi_file_of_several_parts():
+    """All that sounds, each track, and each channel of one; the tempo of one track is for all."""
+
+    def note(pitch: int, channel: int = 0) -> list[mido.Message]:
+        return [mido.Message("note_on", note=pitch, channel=channel, velocity=80),
+                mido.Message("note_off", note=pitch, channel=channel, time=480)]  # fmt: skip
+
+    data = io.BytesIO()
+    slow = mido.MetaMessage("set_tempo", tempo=1_000_000)
+    tracks = [[slow], [*note(60), *note(62)], [*note(48), *note(43, 1), *note(76, 9)]]
+    mido.MidiFile(tracks=list(map(mido.MidiTrack, tracks)), ticks_per_beat=480).save(file=data)
+    parts = read_midi(data.getvalue())
+    assert [[n.pitch for n in part] for part in parts] == [
+        [48, 60, 43, 62], [60, 62], [48, 43], [48], [43]
+    ]  # fmt: skip
+    assert [n.start for n in parts[0]] == [0.0, 0.0, 1.0, 1.0]
 
 
 @given(st.binary(max_size=200))
@@ -159,4 +177,5 @@ def test_a_midi_file_that_cant_be_used_says_why(data: bytes, said: str):
 
 def test_running_status_in_a_file():
     """The status byte stands once; a note of velocity 0 ends one."""
-    assert [note.pitch for note in read_midi(of_notes(2))] == [60, 62, 62]
+    (notes,) = read_midi(of_notes(2))
+    assert [note.pitch for note in notes] == [60, 62, 62]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
@@ -9,7 +10,7 @@ from fractions import Fraction
 import pytest
 
 from drillbox.hearing.expected import expected
-from drillbox.hearing.judging import judge
+from drillbox.hearing.judging import beat_found, judge
 from drillbox.hearing.reasons import Reading, features_kept, proposal_text
 from drillbox.hearing.takes import Beat, Played, Take
 from drillbox.music.charts import Meter
@@ -48,11 +49,16 @@ def repitched(notes: Notes, at: int, pitch: int) -> Notes:
     return [*notes[:at], replace(notes[at], pitch=pitch), *notes[at + 1 :]]
 
 
-def said(notes: Notes, *, click: bool = True, reading: Reading | None = None) -> str:
+CLICK = Beat(2.0, QUARTER)
+
+
+def said(
+    notes: Notes, beat: Beat | None = CLICK, *, loops: int | None = 1,
+    reading: Reading | None = None,
+) -> str:  # fmt: skip
     """Return the proposal for what was played."""
     line = expected(LINE, CHART)
-    beat = Beat(2.0, QUARTER) if click else None
-    found = judge(line, Take(tuple(notes), "midi", beat), loops=1)
+    found = judge(line, Take(tuple(notes), "midi", beat), loops)
     assert features_kept(line, found)["notes"] == 11
     return proposal_text(line, found, reading or Reading(parse_key("Bb"), CHART, LINE))
 
@@ -97,15 +103,117 @@ def test_it_is_told_in_the_players_written_pitch():
 def test_in_the_players_own_time_no_tempo_is_wrong():
     """Half as fast and nobody counting: still all of it, in time."""
     slow = [replace(n, start=n.start * 1.7 + 3, end=n.end * 1.7 + 3) for n in played()]
-    assert said(slow, click=False) == "fluent? all 11 notes, in time"
+    assert said(slow, None) == "fluent? all 11 notes, in time"
 
 
 def test_once_of_two_loops_is_enough_and_a_second_go_counts_too():
     """A clean loop after a lost one makes rough: the line wasn't there at the first go."""
-    line, beat = expected(LINE, CHART), Beat(2.0, QUARTER)
-    second = [replace(n, start=n.start + 4, end=n.end + 4) for n in played()]
+    line, second = expected(LINE, CHART), later(played(), 0, 4)
     for notes, word in (
         (played(), "fluent"), (second, "fluent"), (played() + second, "fluent"),
         (played() + second[:5], "fluent"), (played()[:4] + second, "rough"),
     ):  # fmt: skip
-        assert judge(line, Take(tuple(notes), "midi", beat), loops=2).word == word
+        assert judge(line, Take(tuple(notes), "midi", CLICK), loops=2).word == word
+
+
+def heard_anyhow(notes: Notes) -> set[str]:
+    """Return the proposals to a click, to one whose place is to be found, and in own time."""
+    found = beat_found(expected(LINE, CHART), notes, QUARTER)
+    return {said(notes, CLICK, loops=2), said(notes, found, loops=None),
+            said(notes, None, loops=None)}  # fmt: skip
+
+
+def test_a_line_begun_and_broken_off_was_not_there_the_first_time():
+    """Whether half of it or four notes came, and whatever is known of the click: rough at best."""
+    second = later(played(), 0, 4)
+    told = {"rough? first time: stopped in bar 1"}
+    for first in (4, 5, 7):
+        assert heard_anyhow(played()[:first] + second) == told
+    for first in (4, 5):  # begun anew before the chart was over
+        again = played()[:first] + later(played(), 0, 2.5)
+        assert said(again, None, loops=None) in told
+    twice = played()[:5] + later(played()[:5], 0, 2.5) + later(played(), 0, 5)
+    assert said(twice, None, loops=None).startswith("rough? first time: ")
+    third = played() + later(played()[:5], 0, 4) + later(played(), 0, 8)
+    assert said(third, None, loops=None) == "rough? second time: stopped in bar 1"
+    unended = played()[:5] + second[:-1]
+    assert heard_anyhow(unended) == told
+    assert said(played()[:5] + second[:5], loops=2) == "lost? stopped in bar 1"
+
+
+def test_three_notes_are_a_start_while_the_click_goes_on():
+    """In the player's own time, or in the count-in, so few are only tried out."""
+    second = later(played(), 0, 4)
+    fluent, rough = "fluent? all 11 notes, in time", "rough? first time: stopped in bar 1"
+    assert said(played()[:3] + second, loops=2) == rough
+    assert said(played()[:2] + second, loops=2) == fluent
+    assert said(played()[:3] + second, None, loops=None) == fluent
+    assert said(later(played()[:3], 0, -2) + second, loops=2) == fluent
+
+
+def test_who_noodles_before_they_begin_has_not_broken_off():
+    """A scale in the key, up and down, and then the line."""
+    scale = [70, 72, 74, 75, 77, 75, 74]
+    noodled = [Played(2 + i / 4, 2.2 + i / 4, pitch) for i, pitch in enumerate(scale)]
+    assert said(noodled + later(played(), 0, 4), None, loops=None) == (
+        "fluent? all 11 notes, in time"
+    )
+
+
+def test_a_go_is_as_good_as_its_worst_time_through():
+    """Every third note a semitone off once, and all right the other time, in either order."""
+    bad = [replace(n, pitch=n.pitch + (i % 3 == 0)) for i, n in enumerate(played())]
+    good = later(played(), 0, 4)
+    told = "4 of 11 notes wrong"
+    assert heard_anyhow(bad + good) == {f"rough? first time: {told}"}
+    assert heard_anyhow(played() + later(bad, 0, 4)) == {f"rough? second time: {told}"}
+    assert heard_anyhow(bad + later(bad, 0, 4)) == {f"rough? {told}"}
+    many = [note for k in range(9) for note in later(played(), 0, 4 * k)] + later(bad, 0, 36)
+    assert said(many, loops=None) == f"rough? a later time: {told}"
+
+
+def stretched(by: float) -> Notes:
+    """Return the line at another tempo than the click's, begun with it."""
+    return [replace(n, start=2 + (n.start - 2) * by, end=2 + (n.end - 2) * by) for n in played()]
+
+
+@pytest.mark.parametrize(
+    ("by", "text"),
+    [
+        (2.0, "lost? played at 60, not 120"), (3.0, "lost? played at 40, not 120"),
+        (0.5, "lost? played at 240, not 120"), (1.5, "rough? slowed by 33%"),
+        (1 / 1.5, "rough? hurried by 50%"), (1 / 1.2, "rough? hurried by 20%"),
+    ],
+)  # fmt: skip
+def test_another_tempo_than_the_clicks_is_told_in_tempi(by: float, text: str):
+    """Half and double are another tempo; nearer ones by what share of the click's, as players
+    count it, whether or not it is known where the click began."""
+    notes = stretched(by)
+    assert said(notes) == text
+    assert said(notes, beat_found(expected(LINE, CHART), notes, QUARTER), loops=None) == text
+
+
+def test_another_tempo_is_told_in_a_loop_that_goes_on():
+    """Twice through at half or at double the tempo, while the click goes round four times."""
+    for by, tempo in ((2.0, 60), (0.5, 240)):
+        twice = stretched(by) + later(stretched(by), 0, 4 * by)
+        assert said(twice, loops=4) == f"lost? played at {tempo}, not 120"
+
+
+def test_all_notes_out_of_time_are_not_lost_without_a_word():
+    """All of it, in no rhythm at all: the reason is the time."""
+    dice = random.Random(12)
+    loose = sorted(dice.uniform(2, 6) for _ in NAMES)
+    notes = [replace(n, start=at, end=at + 0.05) for n, at in zip(played(), loose, strict=True)]
+    assert said(notes) == "lost? 11 of 11 notes recognised, out of time"
+
+
+def test_where_the_beat_is_found_from_the_notes_no_entry_is_judged():
+    """A fifth slow, or paused in the middle: the found beat lies in between, and so isn't when
+    the line began."""
+    line = expected(LINE, CHART)
+    for notes, text in (
+        (stretched(1.25), "rough? slowed by 20%"),
+        (later(played(), 4, 0.5), "rough? paused for a quarter in bar 1"),
+    ):
+        assert said(notes, beat_found(line, notes, QUARTER)) == text
