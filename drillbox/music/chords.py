@@ -293,8 +293,8 @@ def is_written(name: Name) -> bool:
 
 
 def is_written_under(chord: Chord) -> bool:
-    """Return whether players write this chord on its root: no D#maj7, G#6 or A#maj7."""
-    sharp = chord.root.alter == 1 and chord.root.letter in "DGA"
+    """Return whether players write this chord on its root: no C#maj7, D#6 or A#maj7."""
+    sharp = chord.root.alter == 1 and chord.root.letter in "CDGA"
     own = own_degrees(chord).values()
     coloured = any(number in (6, 7) for number, _ in own)
     return is_written(chord.root) and not (sharp and coloured and family_of(chord) == "major")

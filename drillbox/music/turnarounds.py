@@ -58,7 +58,8 @@ def leads_home(chart: Chart, key: Key) -> bool:
     plain = function.roman == "V" and last.kind == "major"
     if plain or function.role in ("dominant", "backdoor"):
         return True
-    resolves = function.role in ("secondary", "substitute", "diminished") and not function.note
+    resolves = function.role in ("secondary", "substitute", "diminished")
+    resolves = resolves and function.note in ("", "passing")
     return resolves or function.roman.startswith("viidim")
 
 

@@ -28,10 +28,14 @@ _MARGIN = 4
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """One column of a bar: a note's name over its degree, or a chord symbol over nothing."""
+    """One column of a bar: a note's name over its degree, or a chord symbol over nothing.
+
+    ``of`` is the chord to come whose degree an early note is.
+    """
 
     above: str
     below: str = ""
+    of: str = ""
 
     @property
     def width(self) -> int:
@@ -70,7 +74,10 @@ def _bars(phrase: Phrase, analysis: Analysis, look: Look) -> dict[int, list[Sign
             columns.append(Sign(span_text(span, look)))
         under = (bar, span)
         name = note.pitch.name.text(ascii=look.ascii)
-        columns.append(Sign(name, _marked(phrase, analysis, index, look)))
+        coming = ""
+        if _early(phrase, analysis, index):
+            coming = span_text(spans[analysis.notes[index].span][1], look)
+        columns.append(Sign(name, _marked(phrase, analysis, index, look), coming))
     return bars
 
 
@@ -126,7 +133,7 @@ def _place(bar: int) -> str:
 
 
 def _said(columns: Sequence[Sign]) -> str:
-    """Return a bar in words: ``over Cm7 E♭ is ♭3, a target; G is 5; …``."""
+    """Return a bar in words: ``over Cm7 E♭ is ♭3, a target; A is 3 of F7, early; …``."""
     words = []
     over = ""
     for each in columns:
@@ -135,7 +142,7 @@ def _said(columns: Sequence[Sign]) -> str:
             continue
         degree = each.below.strip(TARGET + FROM + TO + EARLY)
         target = ", a target" if TARGET in each.below else ""
-        early = ", early" if EARLY in each.below else ""
-        words.append(f"{over}{each.above} is {degree}{target}{early}")
+        of, early = (f" of {each.of}", ", early") if each.of else ("", "")
+        words.append(f"{over}{each.above} is {degree}{of}{target}{early}")
         over = ""
     return "; ".join(words)

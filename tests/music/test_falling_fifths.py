@@ -33,7 +33,7 @@ KEYS = {
 # Written key, chart; then other keys, and the chart there.
 EXAMPLES = """
 B  : Bmaj7 | Fm7 Bb7 | Ebmaj7      > E   : Emaj7 | Bbm7 Eb7 | Abmaj7
-B  : Bmaj7 | Fm7 Bb7 | Ebmaj7      > A   : Amaj7 | D#m7 G#7 | C#maj7
+B  : Bmaj7 | Fm7 Bb7 | Ebmaj7      > A   : Amaj7 | Ebm7 Ab7 | Dbmaj7
 B  : Bmaj7 | Fm7 Bb7 | Ebmaj7      > D   : Dmaj7 | G#m7 C#7 | F#maj7
 B  : Bmaj7 | Fm7 Bb7 | Ebmaj7      > G   : Gmaj7 | C#m7 F#7 | Bmaj7
 B  : Bmaj7 | Fm7b5 Bb7b9 | Ebm7    > E   : Emaj7 | A#m7b5 D#7b9 | G#m7

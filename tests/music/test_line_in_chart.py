@@ -92,6 +92,14 @@ def test_a_chord_tone_on_its_own_change_stays_with_its_chord() -> None:
     assert line.heard == (1,)
 
 
+def test_a_chord_tone_a_whole_beat_before_a_change_stays_with_its_chord() -> None:
+    """G struck on beat 2 of Cmaj7 and held over A7 is the fifth of Cmaj7; Bb isn't of it."""
+    chart = "| Dm7 G7 | Cmaj7 (A7) |"
+    assert laid(chart, "2.1 G#4 1, 2.2 G4 2").heard == (2, 2)
+    assert laid(chart, "2.1 G#4 1, 2.2 C#5 2").heard == (2, 3)
+    assert laid(chart, "2.1 G#4 1, 2.2& G4 1").heard == (2, 3)
+
+
 def test_the_chart_loops_under_the_line() -> None:
     """A pickup is heard with the first chord, and so is an early arrival at the end."""
     line = laid("| Dm7 | G7 |", "0.4 B4 1/2, 0.4& G4 1/2, 1.1 F4 1")

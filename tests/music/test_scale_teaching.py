@@ -62,6 +62,14 @@ FIRST = [
     ("Bb", "| C9 | Cm7 | F7 | Bb6 |", 0, "Lydian b7"),
     ("C", "| A7 | Am7 | D7 | G7 |", 0, "Lydian b7"),
     ("C", "| Cmaj7 | G7 | Gm7 C7 | Fmaj7 |", 1, "Lydian b7"),
+    # ... but for the V of the key after its ii.
+    ("Bb", "| Bb6 | Cm7 F7 | Fm7 Bb7 | Ebmaj7 |", 2, "Mixolydian"),
+    ("C", "| Cmaj7 | Dm7b5 G7 | Gm7 C7 | Fmaj7 |", 2, DARK),
+    # The ii and the V of a passage in another key.
+    ("C", "| Am7 D7 | Gmaj7 | Dm7 G7 | Cmaj7 |", 0, "Dorian"),
+    ("C", "| Am7 D7 | Gmaj7 | Dm7 G7 | Cmaj7 |", 2, "Ionian"),
+    ("C", "| Em7 A7 | Dmaj7 | G7 | C6 |", 0, "Dorian"),
+    ("C", "| Am7 D7 | G7 | C6 |", 0, "Aeolian"),
 ]
 # Key, chart, line, the note that isn't outside: place in the line.
 GOOD = [

@@ -68,6 +68,42 @@ ROOTS = [
     ("C", "Ab7 Abm7 | Db7 C6", "Bb", "F#7 F#m7 B7 Bb6"),
     ("C", "Ebmaj7 Ebm7 | Ab7 G7", "Ab", "Bmaj7 Bm7 E7 Eb7"),
 ]  # fmt: skip
+RHYTHM = "Bb6 G7 | Cm7 F7 | Dm7 G7 | Cm7 F7 | Fm7 Bb7 | Ebmaj7 Ebm7 | Dm7 G7 | Cm7 F7"
+MINOR_BLUES = "Cm7 | Fm7 | Cm7 | Cm7 | Fm7 | Fm7 | Cm7 | Cm7 | Ab7 | G7 | Cm7 | Cm7 (G7)"
+OWN = [
+    # The key's own iii, vi, ii and V keep its letters, whatever stands beside them.
+    ("Bb", RHYTHM, "Gb", "Gb6 Eb7 Abm7 Db7 Bbm7 Eb7 Abm7 Db7 C#m7 F#7 Bmaj7 Bm7 Bbm7 Eb7 Abm7 Db7"),
+    ("A", "Am7 D7 | Gmaj7 Bb7 | Ebmaj7 F#7 | Bm7 E7", "Db",
+     "C#m7 F#7 Bmaj7 D7 Gmaj7 Bb7 Ebm7 Ab7"),
+    ("A", "Am7 D7 | Gmaj7 Bb7 | Ebmaj7 F#7 | Bm7 E7", "Gb",
+     "F#m7 B7 Emaj7 G7 Cmaj7 Eb7 Abm7 Db7"),
+    ("C", "C6 A7 | Dm7 G7 | Cm7 F7 | Bbmaj7", "Gb", "Gb6 Eb7 Abm7 Db7 F#m7 B7 Emaj7"),
+    ("C", "C6 A7 | Dm7 G7 | Cm7 F7 | Bbmaj7", "Db", "Db6 Bb7 Ebm7 Ab7 C#m7 F#7 Bmaj7"),
+    ("C", "Em7 A7 | Dm7 G7 | Cm7 F7 | Bbmaj7", "Gb", "Bbm7 Eb7 Abm7 Db7 F#m7 B7 Emaj7"),
+    ("C", "A7 | D7 | G7 | Dm7b5 G7 | F#m7b5 B7 | Em7", "B",
+     "G#7 C#7 F#7 C#m7b5 F#7 Fm7b5 Bb7 Ebm7"),
+    ("C", "Bm7 E7 | Amaj7 | Am7 Am7/G | Dm7 G7", "B", "Bbm7 Eb7 Abmaj7 G#m7 G#m7/F# C#m7 F#7"),
+    ("C", "Cmaj7 | Bm7b5 E7 | Am7", "F#", "F#maj7 Fm7b5 Bb7 Ebm7"),
+    ("Cm", "Cm6 | Em7b5 A7 | Dm7b5 G7", "C#m", "C#m6 E#m7b5 A#7 D#m7b5 G#7"),
+    # The way back spoils no spelling.
+    ("C", "Fm7 Bb7 | Cmaj7 (C7)", "Db", "F#m7 B7 Dbmaj7 Db7"),
+    ("C", "Fm7 Bb7 | Cmaj7 (C7)", "Gb", "Bm7 E7 Gbmaj7 Gb7"),
+    ("Eb", "Abm7 Db7 | Ebmaj7 (Eb7)", "Gb", "Bm7 E7 Gbmaj7 Gb7"),
+    ("C", "Fmaj7 Fm7 | Em7 A7 | Dm7 G7 | C6 (C7)", "Gb",
+     "Bmaj7 Bm7 Bbm7 Eb7 Abm7 Db7 Gb6 Gb7"),
+    ("C", "F#m7b5 B7 | Em7 A7 | Dm7 G7 | Cmaj7 (C#7)", "B",
+     "E#m7b5 A#7 D#m7 G#7 C#m7 F#7 Bmaj7 C7"),
+    ("C", "F#m7b5 B7 | Em7 A7 | Dm7 G7 | Cmaj7 (C#7)", "E",
+     "A#m7b5 D#7 G#m7 C#7 F#m7 B7 Emaj7 F7"),
+    ("Cm", "Dm7b5 G7b9 | Cm6 (A7)", "G#m", "A#m7b5 D#7b9 G#m6 F7"),
+    # A tonic that is minor all along has one name, though its key was given as major.
+    ("C", MINOR_BLUES, "Gb", "F#m7 Bm7 F#m7 F#m7 Bm7 Bm7 F#m7 F#m7 D7 C#7 F#m7 F#m7 C#7"),
+    ("C", MINOR_BLUES, "Db", "Dbm7 Gbm7 Dbm7 Dbm7 Gbm7 Gbm7 Dbm7 Dbm7 A7 Ab7 Dbm7 Dbm7 Ab7"),
+    # No C# major seventh, but on the tonic.
+    ("C", "Cmaj7 Eb7 | Abmaj7 B7 | Emaj7 G7 | Cmaj7", "A", "Amaj7 C7 Fmaj7 Ab7 Dbmaj7 E7 Amaj7"),
+    ("C", "Cmaj7 | Bm7 E7 | Amaj7", "E", "Emaj7 Ebm7 Ab7 Dbmaj7"),
+    ("C", "Dm7 G7 | Cmaj7", "C#", "D#m7 G#7 C#maj7"),
+]  # fmt: skip
 # Written key, chart, line of eighths, key, chart and line there.
 LINES = [
     ("C", "Fmaj7 C6", "F4 A4 C5 E5 E5 D5 C5 G4", "Gb",
@@ -80,6 +116,10 @@ LINES = [
     ("Cm", "G7 Cm", "B4 C5 D5 B4 C5 - - -", "G#m", "D#7 G#m", "F##4 G#4 A#4 F##4 G#4"),
     ("Cm", "Cm", "F4 F#4 G4 Eb4", "G#m", "G#m", "C#4 C##4 D#4 B3"),
     ("Cm", "Cm", "G4 F#4 F4 Eb4", "G#m", "G#m", "D#4 D4 C#4 B3"),
+    ("C", "Fm7 Bb7 | Cmaj7 (C7)", "F4 Ab4 C5 Eb5 D5 C5 Bb4 Ab4 G4", "Gb",
+     "Bm7 E7 Gbmaj7 Gb7", "B4 D5 F#5 A5 G#5 F#5 E5 D5 Db5"),
+    ("C", "Dm7 G7 | Gm7 C7 | Fmaj7 Fm7 | Em7 A7 | Dm7 G7 | C6", "D4 F4 A4 C5", "Gb",
+     "Abm7 Db7 C#m7 F#7 Bmaj7 Bm7 Bbm7 Eb7 Abm7 Db7 Gb6", "Ab4 Cb5 Eb5 Gb5"),
     ("C", "C6", "Ab4 G4 E4 C4", "Db", "Db6", "Bbb4 Ab4 F4 Db4"),
     ("C", "C6", "Ab4 C5 E4 C4", "Db", "Db6", "A4 Db5 F4 Db4"),
     ("C", "C7", "Eb4 D4 C4 E4", "Gb", "Gb7", "Bbb4 Ab4 Gb4 Bb4"),
@@ -95,7 +135,7 @@ def shown(moved: Phrase) -> str:
     return " ".join(symbol_text(chord) for chord in moved.chart.sounding())
 
 
-@pytest.mark.parametrize(("home", "chart", "key", "expected"), SLASH + ROOTS)
+@pytest.mark.parametrize(("home", "chart", "key", "expected"), SLASH + ROOTS + OWN)
 def test_a_chart_reads_as_a_copyist_writes_it(
     home: str, chart: str, key: str, expected: str
 ) -> None:

@@ -102,6 +102,8 @@ def test_no_bar_is_added_for_a_turnaround(text: str, meter: Meter) -> None:
         ("C", "Cmaj7 | Fm7 Bb7"),  # backdoor
         ("C", "Cmaj7 A7 | Dm7 Bdim7"),  # leading-note diminished
         ("C", "Dm7 G7 | Cmaj7 C#dim7"),  # diminished up to ii
+        ("C", "Dm7 G7 | Cmaj7 Ebdim7"),  # and down to it
+        ("F", "Gm7 | C7 | Fmaj7 | Abdim7"),
         ("C", "Cmaj7 | G/B"),  # a V triad
         ("Am", "Am7 | Bm7b5 E7alt"),
         ("F", "Gm7 C7 | F6 D7b9"),

@@ -164,6 +164,20 @@ def test_all_problems_are_told_together_in_order() -> None:
     assert ChartError(found[2:]).line() == "Line 2, column 3: this parenthesis isn't closed"
 
 
+@pytest.mark.parametrize(
+    ("text", "column"),
+    [("|: Dm7 G7 | Cmaj7 :|", 1), ("|:Dm7 G7|Cmaj7:|", 1), ("Dm7 G7 | Cmaj7:|", 15),
+     ("||: C | F :||: G | C :||", 1), ("C | F :: G | C", 7), ("C | F :|: G | C", 7),
+     ("[|: C :|]", 1)],
+)  # fmt: skip
+def test_repeat_signs_are_refused_in_words(text: str, column: int) -> None:
+    """Whatever their shape, once in a chart: bars are written out, or repeated by %."""
+    assert problems(text) == (
+        (1, column, "repeat signs aren't read; write the bars out, and % for a bar like the one "
+                    "before it"),
+    )  # fmt: skip
+
+
 def test_a_chart_of_absurd_length_is_refused() -> None:
     """By bars and by characters; a stuck key or a pasted book ends at once."""
     assert len(parse_chart("C|" * MOST_BARS, FOUR).bars) == MOST_BARS

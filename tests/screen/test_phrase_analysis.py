@@ -100,7 +100,7 @@ def test_plain_says_the_line_in_words():
     lines = drawn(SHED, Look(width=80, ascii=True, plain=True))
     assert (
         "bar 1: over Dm7 F is b3, a target; A is 5; C is b7; Bb is b13; over G7 B is 3, a target;"
-        " D is 5; F is b7; E is 3, a target, early" in lines
+        " D is 5; F is b7; E is 3 of Cmaj7, a target, early" in lines
     )
 
 

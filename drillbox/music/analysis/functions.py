@@ -37,9 +37,10 @@ from drillbox.music.chords import (
     sound_alike,
 )
 from drillbox.music.keys import Key, conventional_key
-from drillbox.music.pitch import interval_of
+from drillbox.music.pitch import Interval, interval_of
 from drillbox.music.symbols.printed import chord_of
 
+_FIFTH = Interval(4, 7)
 _BASS_ABOVE: dict[Family, int] = {"major": 2, "minor": 5, "half-diminished": 5}
 _SUSPENDED = frozenset({(1, 0), (4, 0), (5, 0), (7, -1)})
 # Semitones above the bass → what the other chord's tones are there.
@@ -161,19 +162,14 @@ def function_at(chords: Sequence[Chord], index: int, key: Key) -> Function | Non
     """Return the function of one chord in a loop of chords, or None where it isn't clear.
 
     In this order: a chord of the key's church mode; a dominant by where it leads, or would lead;
-    a chord of the key; a ii by the dominant that follows it; a diminished chord by where it
-    leads; a borrowed chord; the goal of a secondary dominant just before it. The goal of a ii
-    and V that isn't a chord of the key is a local tonic.
+    the ii of a local tonic; a chord of the key; a ii by the dominant that follows it; a
+    diminished chord by where it leads; a borrowed chord; the goal of a secondary dominant just
+    before it. The goal of a ii and V is a local tonic if it isn't a chord of the key: nor is a
+    major seventh on its fifth (Am7 D7 Gmaj7 in C).
     """
     loop = Loop(tuple(chords), key)
     chord = loop.at(index)
     found = _modal(loop, index) or dominant_at(loop, index)
-    if found:
-        return found
-    place = (key.third, loop.degree(chord), family_of(chord))
-    if place in PLAIN:
-        return Function(PLAIN[place])
-    found = _related_ii(loop, index) or _diminished(loop, index)
     if found:
         return found
     before = dominant_at(loop, index - 1)
@@ -181,6 +177,12 @@ def function_at(chords: Sequence[Chord], index: int, key: Key) -> Function | Non
     local = None
     if led and has_ii(loop, index - 1) and family_of(chord) in ("major", "minor"):
         local = interval_of(loop.degree(chord))
+    place = (key.third, loop.degree(chord), family_of(chord))
+    if place in PLAIN:
+        return _ii_of_local(loop, index) or Function(PLAIN[place], local=_own_tonic(chord, local))
+    found = _related_ii(loop, index) or _diminished(loop, index)
+    if found:
+        return found
     if place in BORROWED:
         return Function(BORROWED[place], "borrowed", local=local)
     if before and led and before.role == "secondary":
@@ -198,6 +200,18 @@ def _modal(loop: Loop, index: int) -> Function | None:
     if loop.degree(chord) and root_motion(chord, loop.at(index + 1)) == 5:
         return None
     return Function(f"{loop.roman(chord)}7")
+
+
+def _ii_of_local(loop: Loop, index: int) -> Function | None:
+    """A chord of the key may be the ii of a local tonic, after the dominant that follows it."""
+    found = _related_ii(loop, index)
+    goal = function_at(loop.chords, index + 2, loop.key) if found and "/" in found.roman else None
+    return found if goal and goal.local else None
+
+
+def _own_tonic(chord: Chord, local: Interval | None) -> Interval | None:
+    """Return the local root of a chord on a degree of the key: a major seventh on V has one."""
+    return local if local == _FIFTH and (7, 0) in own_degrees(chord).values() else None
 
 
 def _related_ii(loop: Loop, index: int) -> Function | None:

@@ -145,7 +145,8 @@ def line_over(notes: Sequence[LineNote], chart: Chart) -> Line:
       either chord and sounds for longer after the change than before it;
     - if it ends before the change and is a chord tone of the coming chord only;
 
-    but a chord tone that is struck on the change to its own chord belongs to that one.
+    but a chord tone that is struck on the change to its own chord, or a whole beat before the
+    coming one, belongs to its own.
     Of a pickup only a last note that sounds into the first bar is such an arrival.
     """
     spans = tuple((at, at + span.length, span.chord) for at, span in chart.spans())
@@ -187,8 +188,10 @@ def _heard_with(
     change = spans[now][1] - within
     changing = begins[coming] and not sound_alike(spans[coming][2], spans[now][2])
     last = changing and _until_next(notes, index, chart) > change
-    own = begins[now] and spans[now][0] == within and is_chord_tone(spans[now][2], note)
-    near = note.length > 0 and change <= counted_beat(chart.meter)
+    beat = counted_beat(chart.meter)
+    struck = (begins[now] and spans[now][0] == within) or change == beat
+    own = struck and is_chord_tone(spans[now][2], note)
+    near = note.length > 0 and change <= beat
     early = last and near and not own and _belongs(note, change, spans, now)
     return (coming if early else now), early
 

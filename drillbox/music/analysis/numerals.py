@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from drillbox.music.chords import Chord, Family, family_of, is_written
+from drillbox.music.chords import Chord, Family, family_of, intervals, is_dominant, is_written
 from drillbox.music.degrees import with_signs
 from drillbox.music.keys import Key, Third, conventional_key
 from drillbox.music.pitch import Interval, interval_of
@@ -146,7 +146,8 @@ def _target(loop: Loop, index: int) -> tuple[Chord, bool]:
     """Return the chord that a dominant leads to, and whether it becomes a minor seventh first.
 
     Chords on its own root are passed over (G7sus G7, D7 Dm7), and so is the ii that comes
-    between a dominant and its own return (A7 Em7 A7).
+    between a dominant and its own return (A7 Em7 A7). A suspended dominant with a ninth a whole
+    tone below stands for the ii in it: A7 Dm7/G, which is G9sus4.
     """
     chord = loop.at(index)
     becomes_minor = False
@@ -161,9 +162,18 @@ def _target(loop: Loop, index: int) -> tuple[Chord, bool]:
             and root_motion(chord, loop.at(ahead + 1)) == 0
             and family_of(loop.at(ahead + 1)) == "dominant"
         ):
-            return after, becomes_minor
+            return _ii_within(chord, after) or after, becomes_minor
         ahead += 1
     return chord, becomes_minor
+
+
+def _ii_within(chord: Chord, after: Chord) -> Chord | None:
+    """Return the ii in a suspended dominant, where a dominant a fifth above that stands before."""
+    kinds = {(9, 0): "minor-seventh", (9, -1): "half-diminished"}
+    kind = next((kind for ninth, kind in kinds.items() if ninth in intervals(after)), None)
+    if kind is None or root_motion(chord, after) != 10 or family_of(after) != "suspended":
+        return None
+    return Chord(after.root.up(Interval(4, 7)), kind) if is_dominant(after) else None
 
 
 def dominant_at(loop: Loop, index: int) -> Function | None:
@@ -174,10 +184,12 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
     degree, (target, becomes_minor) = loop.degree(chord), _target(loop, index)
     aims, falls = family_of(target), root_motion(chord, target)
     from_minor = _comes_from_minor(loop, index)
+    prepared = has_ii(loop, index)
     if degree == 7:
         goal = aims if falls == 5 else None
+        becomes_minor = becomes_minor and not prepared  # after its ii it is heard as the V
         return Function("V", "dominant", "", goal, None, becomes_minor, from_minor=from_minor)
-    blues = not loop.has_major_tonic() and not has_ii(loop, index)
+    blues = not loop.has_major_tonic() and not prepared
     if degree == 0 and falls == 5 and aims == "dominant" and blues:
         return Function("I7")  # the blues: its home is a dominant, and doesn't lead to IV7
     if falls == 5 or (becomes_minor and degree == 2):

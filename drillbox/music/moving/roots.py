@@ -4,23 +4,28 @@ Each chord may depart by a letter from where the interval brings it. Of all such
 chart the one is taken that has least of each of these, the first counting most:
 
 1. double accidentals in roots;
-2. tonic chords off the letter of their key;
-3. fifths torn: a ii and its V, or a dominant and the chord a fifth below it, round the loop
-   too, not a fifth apart by letter (Gb7 Bmaj7);
-4. what players don't write: Cb, Fb, E#, B#, and D#, G# or A# under a major seventh or sixth,
-   each three. One if root and third belong to the key (Cb in Gb), and none where there is a
-   line, whose notes would flip from flats to sharps, unless its chord needs a double accidental.
-   One, too: the V of the fourth off the tonic's letter, two chords in a row on one root under
-   two letters (Gb7 F#m7), a slash bass on tonic or fifth off theirs;
-5. a dominant a semitone above its goal on the goal's own letter: Bb7 Amaj7, not A#7 Amaj7;
-6. departures.
+2. tonic chords off the letter of their key. A major key whose tonic chords are all minor counts
+   as a minor one, on whichever letter costs least: F#m7 Bm7 in Gb;
+3. fifths torn: a ii and its V, or a dominant and the chord a fifth below it, not a fifth apart by
+   letter (Gb7 Bmaj7), round the loop too where that leads to the tonic chord;
+4. what players don't write: Cb, Fb, E#, B#, and C#, D#, G# or A# under a major seventh or sixth;
+5. minor chords of the key (ii, iii, vi), and its V, off their letters: A#m7 in Gb;
+6. any of these: what players don't write, if root and major third belong to the key (Cb in Gb);
+   fifths torn round the loop, or before a ii on the key's tonic (Db7 F#m7 B7 in Gb); the V of the
+   fourth off the tonic's letter; two chords in a row on one root under two letters (Gb7 F#m7),
+   thrice if one isn't written (Cb6 Bm6); a slash bass on tonic or fifth off theirs;
+7. a dominant a semitone above its goal on the goal's own letter: Bb7 Amaj7, not A#7 Amaj7;
+8. departures.
+
+Where there is a line, whose notes would flip from flats to sharps, a root of the key counts as
+one that players write, unless its chord needs a double accidental.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from itertools import pairwise
+from itertools import groupby, pairwise
 from operator import add
 
 from drillbox.music.chords import (
@@ -29,6 +34,7 @@ from drillbox.music.chords import (
     family_of,
     has_minor_third,
     is_dominant,
+    is_written,
     is_written_under,
     tone_above,
     tones,
@@ -40,7 +46,7 @@ _FIFTH = Interval(4, 7)
 _Chord = Chord | None
 _Cost = tuple[int, ...]  # what the docstring lists, in its order
 _Path = tuple[_Cost, tuple[int, ...]]  # which way each chord takes, and what it costs
-_NOTHING: _Cost = (0,) * 6
+_NOTHING: _Cost = (0,) * 8
 
 
 def least_of(
@@ -55,10 +61,38 @@ def least_of(
         return []
     moved = [[each and chord_up(each, way) for way in ways] for each in chords]
     strict = [each[0] for each in moved]
-    around = zip([None, *strict], moved, [*strict[1:], None], strict=False)
+    letters = [way + -ways[0] for way in ways]
+    keys = _minor_keys(strict, key, letters) if key and key.mode == "major" else [key]
+    return [ways[way] for way in min(_path(moved, strict, each, lined) for each in keys)[1]]
+
+
+def _minor_keys(chords: Sequence[_Chord], key: Key, letters: Sequence[Interval]) -> list[Key]:
+    """Return the minor keys that a chart may be in if all its tonic chords are minor, or its key.
+
+    A ii on the tonic isn't a tonic chord.
+    """
+    runs = [chord for chord, _ in groupby(filter(None, chords))]
+    tonics = {
+        family_of(one)
+        for one, two in zip(runs, [*runs[1:], *runs[:1]], strict=True)
+        if one.root.pitch_class == key.tonic.pitch_class and not _is_two(one, two)
+    }
+    if tonics != {"minor"}:
+        return [key]
+    return [Key(key.tonic.up(letter), "minor") for letter in letters]
+
+
+def _path(
+    moved: Sequence[Sequence[_Chord]], strict: Sequence[_Chord], key: Key | None, lined: bool
+) -> _Path:
+    """Return the ways that cost least in a key; ``strict`` holds the first way of each chord."""
+    ahead = [*strict[1:], None]
+    around = zip([None, *strict], moved, ahead, strict=False)
     own = [_own(*each, key, lined) for each in around]
-    rows = zip(moved, own, strict=True)
-    steps = [_step(here, there, costs) for (here, _), (there, costs) in pairwise(rows)]
+    anew = [_is_two_on_tonic(*each, key) for each in zip(strict, ahead, strict=True)]
+    rows = zip(moved, own, anew, strict=True)
+    steps = [_step(here, *there) for (here, *_), there in pairwise(rows)]
+    home = strict[0] is not None and _is_home(None, strict[0], ahead[0], key)
     ends: list[_Path] = []
     for first, start in enumerate(moved[0]):
         paths: list[_Path] = [(own[0][first], (first,))]
@@ -67,8 +101,10 @@ def least_of(
                 min((_sum(cost, here[path[-1]]), (*path, way)) for cost, path in paths)
                 for way, here in enumerate(step)
             ]
-        ends += [(_sum(cost, _seam(moved[-1][path[-1]], start)), path) for cost, path in paths]
-    return [ways[way] for way in min(ends)[1]]
+        ends += [
+            (_sum(cost, _seam(moved[-1][path[-1]], start, home)), path) for cost, path in paths
+        ]
+    return min(ends)
 
 
 def falls(one: Chord, two: Chord) -> bool:
@@ -88,11 +124,14 @@ def diatonic(key: Key) -> frozenset[Name]:
 
 
 def _step(
-    here: Sequence[_Chord], there: Sequence[_Chord], costs: Sequence[_Cost]
+    here: Sequence[_Chord], there: Sequence[_Chord], costs: Sequence[_Cost], anew: bool
 ) -> list[list[_Cost]]:
-    """Return what the second chord costs: a row for each of its ways, by those of the first."""
+    """Return what the second chord costs: a row for each of its ways, by those of the first.
+
+    ``anew`` tells whether it is a ii on the key's tonic.
+    """
     return [
-        [_sum(cost, _between(one, two)) for one in here]
+        [_sum(cost, _between(one, two, anew)) for one in here]
         for two, cost in zip(there, costs, strict=True)
     ]
 
@@ -105,35 +144,52 @@ def _own(
     if chord is None:
         return [_NOTHING] * len(moved)
     again = before and before.root == chord.root and family_of(before) == family_of(chord)
-    tonic = key and key.tonic.pitch_class == chord.root.pitch_class
-    home = tonic and key and _is_home(before, chord, after, key)
+    home = _is_home(before, chord, after, key)
+    letter = key and _letter_in(chord, key)
     costs: list[_Cost] = []
     for way, there in enumerate(each for each in moved if each):
-        awkward = 0 if again else _awkward(there, key, lined)
-        off = bool(tonic and key and there.root != key.tonic)
+        unwritten, awkward = (0, 0) if again else _awkward(there, key, lined)
+        off = key is not None and _off(there.root, key.tonic)
         awkward += off and not home and is_dominant(there)
         doubled = max(0, abs(there.root.alter) - 1)
-        costs.append((doubled, int(off and bool(home)), 0, awkward, 0, int(way > 0)))
+        strayed = int(letter is not None and there.root != letter and not again)
+        costs.append((doubled, int(off and home), 0, unwritten, strayed, awkward, 0, int(way > 0)))
     return costs
 
 
-def _awkward(chord: Chord, key: Key | None, lined: bool) -> int:
-    """Return how badly a chord reads: its root, and a bass on the key's tonic or fifth."""
+def _letter_in(chord: Chord, key: Key) -> Name | None:
+    """Return the root that a minor chord of the key has there, or the key's V; else None."""
+    own = {name.pitch_class: name for name in diatonic(key)}
+    root = own.get(chord.root.pitch_class)
+    if root is None or not is_written(root):
+        return None
+    if has_minor_third(chord):
+        return root if tone_above(root, 3, -1) in own.values() else None
+    return root if root == key.tonic.up(_FIFTH) else None
+
+
+def _awkward(chord: Chord, key: Key | None, lined: bool) -> tuple[int, int]:
+    """Return whether players don't write a chord, and how badly it reads if they may in the key.
+
+    With the latter counts a bass on the key's tonic or fifth that is off theirs.
+    """
+    written = is_written_under(chord)
     if key is None:
-        return 0 if is_written_under(chord) else 3
-    ends = (key.tonic, key.tonic.up(_FIFTH))
-    bass = int(chord.bass is not None and any(_off(chord.bass, end) for end in ends))
-    if is_written_under(chord):
-        return bass
+        return int(not written), 0
+    bass = int(chord.bass is not None and _off_ends(chord.bass, key))
+    if written:
+        return 0, bass
     own = diatonic(key)
     if lined and chord.root in own and all(abs(name.alter) < 2 for name in tones(chord)):
-        return bass
-    third = tone_above(chord.root, 3, -has_minor_third(chord))
-    return bass + (1 if {chord.root, third} <= own else 3)
+        return 0, bass
+    of_key = {chord.root, tone_above(chord.root, 3, 0)} <= own and not has_minor_third(chord)
+    return (0, bass + 1) if of_key else (1, bass)
 
 
-def _is_home(before: _Chord, chord: Chord, after: _Chord, key: Key) -> bool:
-    """Return whether a chord on the tonic is its own: not Cm7 in C, nor C7 as V of the fourth."""
+def _is_home(before: _Chord, chord: Chord, after: _Chord, key: Key | None) -> bool:
+    """Return whether a chord is the key's tonic chord: not Cm7 in C, nor C7 as V of the fourth."""
+    if key is None or chord.root.pitch_class != key.tonic.pitch_class:
+        return False
     family = family_of(chord)
     if family != "dominant":
         return family in ("major", key.third)
@@ -142,20 +198,29 @@ def _is_home(before: _Chord, chord: Chord, after: _Chord, key: Key) -> bool:
     return not (after and falls(chord, after) and has_minor_third(after))
 
 
-def _between(one: _Chord, two: _Chord) -> _Cost:
+def _is_two_on_tonic(chord: _Chord, after: _Chord, key: Key | None) -> bool:
+    if key is None or chord is None or after is None:
+        return False
+    return chord.root.pitch_class == key.tonic.pitch_class and _is_two(chord, after)
+
+
+@lru_cache(maxsize=4096)
+def _between(one: _Chord, two: _Chord, anew: bool) -> _Cost:
     """Return what two chords cost in a row."""
     if one is None or two is None:
         return _NOTHING
     here, there = one.root, two.root
+    torn = _torn(one, two)
     sharp = (here.letter, here.alter, there.alter) == (there.letter, 1, 0)
     same = sharp and family_of(one) == "dominant"
-    return 0, 0, _torn(one, two), int(_off(here, there)), int(same), 0
+    letters = _off(here, there) * (1 if is_written(here) and is_written(there) else 3)
+    return 0, 0, torn * (not anew), 0, 0, letters + torn * anew, int(same), 0
 
 
-def _seam(last: _Chord, first: _Chord) -> _Cost:
+def _seam(last: _Chord, first: _Chord, home: bool) -> _Cost:
     """Return what the way back costs: the dominant of a turnaround leads to the first chord."""
     torn = _torn(last, first) if last and first and is_dominant(last) else 0
-    return 0, 0, torn, 0, 0, 0
+    return 0, 0, torn * home, 0, 0, torn * (not home), 0, 0
 
 
 def _torn(one: Chord, two: Chord) -> int:
@@ -167,6 +232,11 @@ def _torn(one: Chord, two: Chord) -> int:
 
 def _is_two(one: Chord, two: Chord) -> bool:
     return falls(one, two) and is_dominant(two) and not is_dominant(one)
+
+
+def _off_ends(bass: Name, key: Key) -> bool:
+    """Return whether a bass sounds the key's tonic or fifth under another name."""
+    return _off(bass, key.tonic) or _off(bass, key.tonic.up(_FIFTH))
 
 
 def _off(name: Name, other: Name) -> bool:

@@ -114,6 +114,8 @@ class SymbolTones:
             self._implied.discard(number)
             self._tones[number] = [alter]
         elif there is None and number != 5:
+            if (number, alter) == (9, -1) and not self._has_seventh() and 4 in self._tones:
+                self._stack_seventh(-1, 7)  # Csusb9
             if not self._has_seventh() and (number, alter) not in _OVER_TRIADS:
                 near = f"7{'b' if alter < 0 else '#'}{number}"
                 raise Refused("a tension needs a 7 or 6 before it, or 'add'", near)
@@ -178,7 +180,7 @@ class SymbolTones:
                 self._implied.add(number)
 
     def raise_fifth(self) -> None:
-        """Read the bare plus sign of ``C7+``."""
+        """Read the bare plus sign of ``C7+``, or ``C7aug``."""
         if self._quality not in {"", "dom"} or self._number not in {"7", "9"}:
             raise Refused()
         self.alter(5, 1)

@@ -24,9 +24,10 @@ __all__ = ["MOST_BARS", "ChartError", "chart_text", "parse_chart", "parse_meter"
 _MOST_CHARACTERS = 20_000
 # A word that no symbol begins with: it goes on with the one before it.
 _CONTINUES = re.compile(
-    r"\s+((?i:maj|ma|min|mi|m|dim|aug|sus|add|alt|dom|half|omit|no\d)|[0-9Δ∆△▵°º˚øØ])"
+    r"\s+((?i:maj|ma|min|mi|m|dim|aug|sus|add|alt|dom|half|omit|no\d)|[0-9Δ∆△▵^°º˚øØ⌀])"
 )
 _BAR_LINE = re.compile(r"\[?\|\|?\]?")
+_REPEAT = re.compile(r"\[?\|{1,2}:|::?\|{1,2}[:\]]?|::")
 
 Problem = tuple[int, int, str]
 
@@ -115,13 +116,13 @@ def _tokens(text: str) -> Iterator[_Token]:
 
 def _token_end(line: str, at: int) -> int:
     """Return where the token ends; parentheses that follow a symbol belong to it."""
-    if bar_line := _BAR_LINE.match(line, at):
+    if bar_line := _REPEAT.match(line, at) or _BAR_LINE.match(line, at):
         return bar_line.end()
     if line[at] in "()%" or re.match(r"/+(?=[\s|()/]|$)", line[at:]):
         return at + 1
     depth, end = 0, at
     while end < len(line) and line[end] != "|" and (depth or not line[end].isspace()):
-        if line[end] == ")" and not depth:
+        if (line[end] == ")" and not depth) or _REPEAT.match(line, end):
             break
         depth = max(0, depth + {"(": 1, "[": 1, ")": -1, "]": -1}.get(line[end], 0))
         end += 1
@@ -153,11 +154,16 @@ def _measures(tokens: list[_Token], problems: list[Problem]) -> list[list[_Cell]
     measures: list[list[_Cell]] = [[]]
     group: _Token | None = None
     line_before: _Token | None = None
+    repeat = next((token for token in tokens if _REPEAT.fullmatch(token.text)), None)
+    if repeat:
+        problems.append(repeat.problem("repeat signs aren't read; write the bars out, and % for a "
+                                       "bar like the one before it"))  # fmt: skip
     for before, token in zip([None, *tokens], tokens, strict=False):
-        if _BAR_LINE.fullmatch(token.text):
+        repeats = _REPEAT.fullmatch(token.text)
+        if repeats or _BAR_LINE.fullmatch(token.text):
             if measures[-1]:
                 measures.append([])
-            elif line_before and line_before.line == token.line:
+            elif not repeats and line_before and line_before.line == token.line:
                 problems.append(token.problem("the bar before this bar line is empty; write % to "
                                               "repeat a bar or N.C. for no chord"))  # fmt: skip
             line_before = token

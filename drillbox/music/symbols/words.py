@@ -9,17 +9,19 @@ from drillbox.music.symbols.printed import SPECIAL
 # Words are read in any case; the letters M and m, and o for diminished, only as they stand.
 # "ma" before "dd" is the m of "madd9".
 QUALITY = re.compile(
-    r"\s*(?:(?P<major>(?i:major|maj|ma(?!dd|ug|lt))\.?|M(?![iI]))"
-    r"|(?P<minor>(?i:minor|min|mi)\.?|m|[-−–])|(?P<delta>[Δ∆△▵])"
-    r"|(?P<half>[øØ∅]|(?i:half[- ]?dim(?:inished)?))"
+    r"\s*(?:(?P<major>(?i:major|maj|ma(?!dd|ug|lt))\.?|M(?![iI])|j(?=\d))"
+    r"|(?P<minor>(?i:minor|min|mi)\.?|m|[-−–—])|(?P<delta>[Δ∆△▵^])"
+    r"|(?P<half>[øØ∅⌀]|(?i:half[- ]?dim(?:inished)?))"
     r"|(?P<dim>(?i:diminished|dim)\.?|[°º˚]|o(?!mit))"
     r"|(?P<aug>(?i:augmented|aug)\.?)|(?P<plus>\+)|(?P<dom>(?i:dominant|dom)\.?)|)"
 )
-# "7/13" is a thirteenth chord; a 6 or 7 may stand in parentheses.
-NUMBER = re.compile(r"\s*(?:\((6/9|69|6|7)\)|(6/9|69|13|11|7/(?:13|11|9)(?!/)|[245679]))")
+# "7/13" is a thirteenth chord, "7M" a major seventh; a 6 or 7 may stand in parentheses.
+NUMBER = re.compile(
+    r"\s*(?:\((6/9|69|6|7)\)|(6/9|69|13|11|7/(?:13|11|9)(?!/)|7M(?![a-zA-Z0-9])|[245679]))"
+)
 _SIGNS = r"b+|♭+|\#+|♯+|x|𝄫|𝄪"
 SEVENTH = re.compile(
-    r"(?:(?i:major|maj|ma)|M)\s*(?P<by_word>7|9|11|13)|[Δ∆△▵]\s*(?P<by_sign>7|9|11|13)?"
+    r"(?:(?i:major|maj|ma)|M)\s*(?P<by_word>7|9|11|13)|[Δ∆△▵^]\s*(?P<by_sign>7|9|11|13)?"
     r"|[#♯](?P<raised>7)"
 )
 # What a slash may stand before instead of a bass: C7/b9, Csus4/3, Cm/maj7.
@@ -33,7 +35,7 @@ CHANGE = re.compile(
     rf"|(?P<seventh>{SEVENTH.pattern})"
     rf"|(?P<alter>(?P<alter_by>{_SIGNS}|[-−+])(?P<alter_to>13|11|9|6|5))"
     r"|(?P<natural>9|11|13|4|3)"
-    r"|(?P<plus>\+)"
+    r"|(?P<plus>\+|(?i:aug)\.?)"
 )
 CHANGES = ("sus", "alt", "add", "no", "seventh", "alter", "natural", "plus")
 SPECIAL_KIND = re.compile(
@@ -48,12 +50,12 @@ _DOMINANT = {"7": "dominant"} | {n: f"dominant-{k}" for n, k in _LADDER.items() 
 _MAJOR = {n: f"major-{k}" for n, k in _LADDER.items()}
 # Quality as written -> number as written -> kind. What isn't here isn't read.
 KIND_OF: dict[str, dict[str, str]] = {
-    "": {"": "major", "2": "major", "5": "power"}
+    "": {"": "major", "2": "major", "5": "power", "7M": "major-seventh"}
     | {n: f"major-{k}" for n, k in _SIXTHS.items()}
     | _DOMINANT,
     "major": {"": "major"} | {n: f"major-{k}" for n, k in _SIXTHS.items()} | _MAJOR,
     "delta": {"": "major-seventh"} | _MAJOR,
-    "minor": {"": "minor", "2": "minor"}
+    "minor": {"": "minor", "2": "minor", "7M": "major-minor"}
     | {n: f"minor-{k}" for n, k in (_SIXTHS | _LADDER).items()},
     "dim": {"": "diminished", "7": "diminished-seventh"},
     "half": {"": "half-diminished", "7": "half-diminished", "9": "minor-ninth", "11": "minor-11th"},
@@ -65,6 +67,7 @@ KIND_OF: dict[str, dict[str, str]] = {
 AMBIGUOUS = {
     ("", "4"): ("write sus4 or add11", "sus4"),
     ("plus", "9"): ("write 9#5 or add#9", "9#5"),
+    ("plus", "11"): ("write 7#11 or add#11", "7#11"),
     ("delta", "6"): ("write 6 or maj7(13)", "6"),
 }
 # Read, but in a way that others may not mean: how, and what to write for the other.
