@@ -8,6 +8,7 @@ comes a number with its noun, as all of them write it.
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -43,8 +44,24 @@ def one_line(text: str) -> str:
 
 
 def tell(line: str) -> None:
-    """Print one line on stderr."""
-    print(one_line(line), file=sys.stderr)
+    """Print one line on stderr; a terminal has it broken between words."""
+    text = one_line(line)
+    print(broken(text, columns(sys.stderr)) if sys.stderr.isatty() else text, file=sys.stderr)
+
+
+def broken(text: str, width: int) -> str:
+    """Return a text in lines of at most ``width`` signs; a longer word, as a path, stays whole."""
+    from textwrap import wrap  # only where something is told
+
+    return "\n".join(wrap(text, width, break_long_words=False, break_on_hyphens=False))
+
+
+def columns(stream: TextIO) -> int:
+    """Return how many columns the terminal of a stream has, 80 where it is none."""
+    try:
+        return os.get_terminal_size(stream.fileno()).columns or 80
+    except (OSError, ValueError):
+        return 80
 
 
 class Outlet:

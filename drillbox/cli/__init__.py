@@ -81,13 +81,15 @@ def run(arguments: list[str]) -> int:
 
     with outlets():
         try:
-            build(_asked_for(arguments))(args=arguments, prog_name="drillbox")
+            group = build(_asked_for(arguments))
+            from drillbox.cli.helping import carry_out
+
+            return carry_out(group, arguments)
         except DrillboxError as problem:
             tell(f"drillbox: {problem.line()}")
             return problem.exit_code
         except SystemExit as ended:
             return ended.code if isinstance(ended.code, int) else ExitCode.OK
-    return ExitCode.OK
 
 
 def _asked_for(arguments: list[str]) -> tuple[str, ...]:
@@ -119,6 +121,7 @@ def _made(modules: tuple[str, ...]) -> TyperGroup:
     from typer.main import get_group
 
     from drillbox.cli.context import before_commands
+    from drillbox.cli.helping import laid_out
 
     app = typer.Typer(
         help=OVERVIEW,
@@ -128,7 +131,9 @@ def _made(modules: tuple[str, ...]) -> TyperGroup:
     app.callback(invoke_without_command=True, help=OVERVIEW)(before_commands)
     for module in modules:
         import_module(f"drillbox.cli.{module}").register(app)
-    return get_group(app)
+    group = get_group(app)
+    laid_out(group)
+    return group
 
 
 def end_at_once() -> None:
@@ -164,11 +169,9 @@ def _finish_what_is_written() -> None:
 def _unwritten(problem: OSError) -> int:
     """Say that the output can't be written, and keep Python from trying once more at its end."""
     from drillbox.errors import ExitCode
+    from drillbox.output import tell
 
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     if problem.errno != errno.EPIPE:  # a reader that left has seen enough
-        print(
-            f"drillbox: The output can't be written: {problem.strerror}. Your ratings are kept.",
-            file=sys.stderr,
-        )
+        tell(f"drillbox: The output can't be written: {problem.strerror}. Your ratings are kept.")
     return ExitCode.INTERNAL

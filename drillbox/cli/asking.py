@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
@@ -9,7 +10,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from drillbox.cli.context import Asked, waiting
 from drillbox.errors import BadInput
-from drillbox.output import tell
+from drillbox.output import broken, columns, tell
 
 if TYPE_CHECKING:
     from drillbox.music.charts import Chart
@@ -44,9 +45,15 @@ class Wanted:
     keep_good: bool
 
     @property
-    def of_a_file(self) -> bool:
-        """Return whether something was said that only a file can have."""
-        return self.tune is not None or self.bars is not None
+    def of_a_file(self) -> list[str]:
+        """Return the options that were given and that only a file can have."""
+        given = {
+            "--part": self.part,
+            "--tune": self.tune,
+            "--bars": self.bars,
+            "--keep-good": self.keep_good or None,
+        }
+        return [name for name, value in given.items() if value is not None]
 
 
 def from_typing(options: Asked, typed: Typed) -> Phrase:
@@ -115,11 +122,19 @@ def ask_until_right(
 
     while True:
         try:
-            return read(given if given is not None else ask(prompt, default))
+            return read(given if given is not None else ask(last_line(prompt), default))
         except BadInput as problem:
             if given is not None:
                 raise
             tell(f"  {problem.line()}")
+
+
+def last_line(prompt: str) -> str:
+    """Return the last line of a prompt as a terminal has room for it; those before are printed."""
+    above, _, last = broken(prompt, columns(sys.stdout) - len(" [y]: ")).rpartition("\n")
+    if above:
+        print(above)
+    return last
 
 
 def yes_or_no(text: str) -> bool:
@@ -133,15 +148,21 @@ def yes_or_no(text: str) -> bool:
 
 
 def agrees_to_delete(options: Asked, title: str, yes: bool, more: str = "") -> bool:
-    """Return whether the player wants it deleted; without a terminal only --yes says so.
+    """Return whether the player wants it deleted; ``more`` stands behind the question's title."""
+    question = f"Delete {options.cleaned(title)}{more}?"
+    return agrees(options, question, f"Deleting {title!r}", yes=yes)
 
-    ``more`` is what the question says behind the title.
+
+def agrees(options: Asked, question: str, doing: str, *, yes: bool) -> bool:
+    """Return whether the player says yes; without a terminal only --yes does.
+
+    ``doing`` names what is asked about, as in: Deleting 'Late kettle'.
     """
     if yes:
         return True
     if not options.terminal.interactive:
-        raise BadInput(f"Deleting {title!r} needs a yes", "Add --yes.")
-    return ask_until_right(f"Delete {options.cleaned(title)}{more}? y/n", yes_or_no, None, "n")
+        raise BadInput(f"{doing} needs a yes", "Add --yes.")
+    return ask_until_right(f"{question} y/n", yes_or_no, None, "n")
 
 
 NAMED = 5
@@ -162,7 +183,7 @@ def decide_key(options: Asked, phrase: Phrase) -> Phrase:
     if not options.terminal.interactive:
         tell(f"{said} (--key {other.text()}, if that is meant)")
         return phrase
-    print(f"{said}.")
+    options.say(f"{said}.")
     taken = ask_until_right(f"Take it as {meant}? y/n", yes_or_no, None, "y")
     return replace(phrase, key=other) if taken else phrase
 
@@ -203,7 +224,7 @@ class Asking:
         lines = [(self._clean(each.title), self._chart(each)) for each in read]
         if self._turnaround is None and self._options.terminal.interactive:
             for title, chart in lines:
-                print(f"{title} has no turnaround. Proposed: {chart}")
+                self._options.say(f"{title} has no turnaround. Proposed: {chart}")
             what = "it" if len(lines) == 1 else "them"
             return ask_until_right(f"Take {what}? y/n", yes_or_no, None, "y")
         if lines:
@@ -224,7 +245,7 @@ class Asking:
         if not self._options.terminal.interactive:
             tell(f"{said} (--octave-breaks takes it)")
             return False
-        print(said)
+        self._options.say(said)
         return ask_until_right("Take it? y/n", yes_or_no, None, "y")
 
     def carrying(self) -> AbstractContextManager[Tick]:

@@ -169,7 +169,7 @@ def completion(
         bool, typer.Option("--show", help="Print the script and install nothing.")
     ] = False,
 ) -> None:
-    """Install completion of commands, titles, keys, tags and settings in your shell."""
+    """Let Tab complete commands, titles, keys, tags and settings."""
     from typer._completion_shared import get_completion_script, install
 
     wanted = shell or Path(os.environ.get("SHELL", "")).name

@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.errors import BadInput, DrillboxError
-from drillbox.output import drawing, tell
+from drillbox.errors import BadInput, DrillboxError, StoreFailure
+from drillbox.output import broken, drawing, tell
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
@@ -82,15 +82,17 @@ class _Shown:
 
 def clock() -> datetime:
     """Return the time, aware and in UTC; DRILLBOX_NOW stands in for it where it is set."""
+    from drillbox.store.values import FIRST_YEAR, LAST_YEAR  # what uses the time loads it anyway
+
     fixed = os.environ.get("DRILLBOX_NOW")
-    if not fixed:
-        return datetime.now(UTC)
     try:
-        at = datetime.fromisoformat(fixed)
+        at = datetime.fromisoformat(fixed) if fixed else datetime.now(UTC)
     except ValueError:
         raise BadInput(f"DRILLBOX_NOW is {fixed!r}", "Write it as 2026-03-01T18:00:00Z") from None
-    if not 1970 <= at.year < 9000:
-        raise BadInput(f"DRILLBOX_NOW is {fixed!r}", "Choose a year from 1970 to 8999.")
+    if not FIRST_YEAR < at.year < LAST_YEAR:  # so it is in every zone
+        where = "DRILLBOX_NOW is" if fixed else "This computer's clock says"
+        years = f"from {FIRST_YEAR + 1} to {LAST_YEAR - 1}"
+        raise BadInput(f"{where} {fixed or f'{at:%Y-%m-%d}'!r}", f"Set it to a year {years}.")
     return at.astimezone(UTC) if at.tzinfo else at.replace(tzinfo=UTC)
 
 
@@ -148,6 +150,11 @@ class Asked:
         """Print one screen on standard output."""
         self.console.print(screen, soft_wrap=self.look.plain)
 
+    def say(self, line: str) -> None:
+        """Print a line of text; a terminal has it broken between words."""
+        text = self.cleaned(line)
+        print(text if self.look.plain else broken(text, self.look.width), flush=True)
+
     def cleaned(self, text: str) -> str:
         """Return a player's text as this terminal can show it."""
         from drillbox.screen.look import clean
@@ -186,12 +193,17 @@ class Asked:
 
     def place(self) -> Path | str:
         """Return where the store lies: the demo's, the one named, or the platform's."""
-        from drillbox.store.files import default_location
+        from drillbox.store.files import default_location, real_path
 
         if self.demo:
             return self._demo_place()
         named = self.location or os.environ.get("DRILLBOX_STORE")
-        return named or default_location()
+        if not named:
+            return default_location()
+        if "://" not in named and not (folder := real_path(named).parent).is_dir():
+            said = "--store" if self.location else "DRILLBOX_STORE"
+            raise StoreFailure(f"There is no folder {folder}", f"Make it first, or check {said}.")
+        return named
 
     def _demo_place(self) -> Path:
         from drillbox.practice.demo import demo_store
@@ -264,9 +276,19 @@ def before_commands(
 ) -> None:
     """Keep the options that stand before the command; alone, show the help."""
     break_off()
+    if store is not None and not store.strip():
+        raise BadInput("--store names no file", "Name one, or leave it out.")
+    if store is not None and demo:
+        raise BadInput("Both --demo and --store were given", "Use one or the other.")
     ctx.obj = Asked(store, demo, ascii, plain)
     if ctx.invoked_subcommand is None:
         print(ctx.get_help())
+
+
+def refuse_folder(place: Path) -> None:
+    """Raise BadInput where a folder was named instead of a file."""
+    if place.is_dir():
+        raise BadInput(f"'{place}' is a folder", "Name a file in it.")
 
 
 def warn(line: str) -> None:

@@ -37,12 +37,10 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
     reading = chosen_tune(_read_timed(options, path, wanted), wanted, path.name)
     report_problems(path.name, reading, doubts=False)
     refuse_bad(path.name, reading, keep_good=wanted.keep_good)
-    # One tune can be given another title than its own; several keep theirs.
-    renamed = wanted.typed.title if len(reading.tunes) == 1 else None
     came = []
     for tune in reading.tunes:
         if tune.phrase is not None:
-            taken = _phrase(tune.phrase, tune.keys, bars, renamed)
+            taken = _phrase(tune.phrase, tune.keys, bars, wanted.typed.title)
             phrase = as_said(taken, path.name, key=wanted.typed.key, meter=wanted.typed.meter)
             if wanted.typed.double_time:
                 phrase = replace(phrase, double_time=True)
@@ -126,7 +124,9 @@ def _preferences(options: Asked) -> Preferences:
 
 def _named(file: Path | None, wanted: Wanted) -> Path:
     if file is None:
-        raise BadInput("--list, --bars and --tune need a file", "Name one: drillbox add FILE")
+        given = ", ".join(wanted.of_a_file) or "--list"
+        needs = "need" if len(wanted.of_a_file) > 1 else "needs"
+        raise BadInput(f"{given} {needs} a file", "Name one: drillbox add FILE")
     if wanted.typed.chart is not None:
         raise BadInput("Both a file and --chart were given", "Use one or the other.")
     return file
@@ -182,10 +182,12 @@ def _read(
 def chosen_tune(reading: Reading, wanted: Wanted, name: str) -> Reading:
     """Return the reading with the one tune that is wanted, or with all.
 
-    Raises NotFound where there is no such tune, BadInput where bars of several are wanted.
+    Raises NotFound where there is no such tune, BadInput where bars of several are wanted or
+    one title for them all.
     """
     if wanted.tune is None:
-        if wanted.bars is not None and len(reading.tunes) > 1:
+        of_one = wanted.bars is not None or wanted.typed.title is not None
+        if of_one and len(reading.tunes) > 1:
             raise BadInput(
                 f"{name} holds {len(reading.tunes)} tunes",
                 "Say which with --tune (--list shows them).",

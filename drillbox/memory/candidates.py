@@ -140,9 +140,7 @@ class Sitting:
 
     def rated(self, card: Candidate, tempo: int, recall: Recall, seconds: float) -> Sitting:
         """Return the sitting after a go at ``card``, as it stood before the go."""
-        done = Done(
-            card.card_id, card.phrase_id, card.key, tempo, recall, seconds, not card.begun
-        )
+        done = Done(card.card_id, card.phrase_id, card.key, tempo, recall, seconds, not card.begun)
         return replace(self, done=(*self.done, done))
 
     def skip(self, card_id: int, seconds: float = 0.0) -> Sitting:

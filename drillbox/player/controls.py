@@ -128,6 +128,19 @@ def foot_of(actions: Collection[str], pedal: tuple[Pair, ...] = ()) -> Foot:
     return Foot(ratings, others, pedal)
 
 
+def while_running(foot: Foot, *without: str) -> Foot:
+    """Return what the footer shows while the beat runs: what starts it stops it now.
+
+    ``without`` are the words of what can't be done then.
+    """
+
+    def shown(pairs: Sequence[Pair]) -> tuple[Pair, ...]:
+        told = [(press, "stop beat" if word == "start" else word) for press, word in pairs]
+        return tuple(pair for pair in told if pair[1] not in without)
+
+    return Foot(foot.ratings, shown(foot.others), shown(foot.pedal))
+
+
 def controls_line(actions: Collection[str]) -> str:
     """Say the controls on one line, the ratings first."""
     foot = foot_of(set(actions) - {"help"})

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse, pulse_of
 from drillbox.output import counted
+from drillbox.player.controls import while_running
 from drillbox.player.listening import NOTHING
 from drillbox.player.session import (
     OTHERS,
     Actions,
     Clock,
-    Ending,
     Outcome,
     Prompt,
     Session,
@@ -220,10 +220,10 @@ class InDrill(Session):
     def _change_tempo(self, rungs: int) -> Outcome:
         before = self.showing.tempo
         tempo = self.drill.change_tempo(rungs)
-        ended: Ending = "stopped" if tempo != before else ""
-        if ended:
-            self.play_anew()
-        return Outcome(f"Tempo {tempo}{_what_follows(self.showing)}.", ended=ended)
+        if tempo == before:
+            return Outcome(_as_far_as_it_goes(self.showing, rungs))
+        self.play_anew()
+        return Outcome(f"Tempo {tempo}{_what_follows(self.showing)}.", ended="stopped")
 
     def _note(self, text: str) -> Outcome:
         self.drill.note(text.strip(), self.clock())
@@ -246,7 +246,7 @@ class InDrill(Session):
             message=message,
             sounding=sounding,
             count=count,
-            foot=foot,
+            foot=foot if self.beats_now is None else while_running(foot),
             stray=stray_line(misfit_of(showing.card, self.preferences), self.preferences),
         )
 
@@ -284,6 +284,13 @@ def piled_up_line(piled: PiledUp) -> str:
     """Say how much is due, where a session doesn't hold it."""
     keys, minutes = counted(piled.keys, "key"), counted(round(piled.minutes), "minute")
     return f"Due: {keys} at goal tempo, {minutes}; what helps most comes first."
+
+
+def _as_far_as_it_goes(showing: Showing, rungs: int) -> str:
+    """Say why the tempo stays as it is."""
+    if rungs < 0:
+        return f"Tempo {showing.tempo}: that is as slow as it goes."
+    return f"Tempo {showing.tempo}: this key is at its goal, and that is as fast as it goes."
 
 
 def _what_follows(showing: Showing) -> str:

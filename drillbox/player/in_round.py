@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, cast
 
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
+from drillbox.player.controls import while_running
 from drillbox.player.session import (
     OTHERS,
     Actions,
@@ -204,8 +205,12 @@ class InRound(Session):
         """Leave a pause out of the round's time."""
         self.round.pause(length)
 
+    @property
+    def _counting_in(self) -> bool:
+        return self.running and (self.position is None or self.position.count_in)
+
     def _rate(self, recall: Recall) -> Outcome:
-        if self.running and (self.position is None or self.position.count_in):
+        if self._counting_in:
             return Outcome("Counting in: nothing was played yet.")
         index = self._meant()
         found = self._heard.get(index)
@@ -217,11 +222,16 @@ class InRound(Session):
         return Outcome(rated_line(done, ascii=self.ascii), onward=self.proposal is not None)
 
     def _undo(self) -> Outcome:
+        last = self.round.rated[-1:]
         if not self.round.undo(self.clock()):
             return Outcome("Nothing to undo.")
-        if self.asking:
+        if self.asking or self._is_rated_now(last[0].read.id):
             return Outcome("Rating undone. Rate it again.")
         return Outcome("Rating undone. You rate it after the round.")
+
+    def _is_rated_now(self, card_id: int) -> bool:
+        """Return whether a rating now would be for that card."""
+        return not self._counting_in and self.round.legs[self._meant()].read.id == card_id
 
     def _leave(self) -> Outcome:
         index = self._meant()
@@ -233,7 +243,11 @@ class InRound(Session):
     def _change_tempo(self, rungs: int) -> Outcome:
         if self.running:
             return Outcome("Stop the beat first: space.")
-        return Outcome(f"Tempo {self.round.change_tempo(rungs)} for the rest of the round.")
+        before, tempo = self.round.tempo, self.round.change_tempo(rungs)
+        if tempo == before:
+            how = "fast" if rungs > 0 else "slow"
+            return Outcome(f"Tempo {tempo}: that is as {how} as it goes.")
+        return Outcome(f"Tempo {tempo} for the rest of the round.")
 
     def _stop(self) -> Outcome:
         """Leave what wasn't played; once nothing is left to rate, the round is over."""
@@ -270,7 +284,7 @@ class InRound(Session):
             message=message,
             sounding=sounding,
             count=count,
-            foot=foot,
+            foot=while_running(foot, "faster", "slower") if self.running else foot,
             stray=stray_line(self.round.strays[index], self.preferences),
         )
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
+from drillbox.player.controls import while_running
 from drillbox.player.session import (
     OTHERS,
     Actions,
@@ -197,7 +198,8 @@ class InTune(Session):
             if coming else None,
             asking=asking,
             left=sum(self._waits(leg) for leg in range(tune.at)),
-            message=message, sounding=sounding, count=count, foot=foot,
+            message=message, sounding=sounding, count=count,
+            foot=while_running(foot) if self.running else foot,
         )  # fmt: skip
 
     def _waits(self, leg: int) -> bool:

@@ -89,9 +89,30 @@ def _read_instrument(text: str) -> str:
     from drillbox.music.moving.instruments import find_instrument  # only where one is named
 
     try:
-        return find_instrument(text).name
+        return find_instrument(_PITCH.sub(lambda found: found[0].upper(), text)).name
     except BadInput as problem:
+        if name := _without_its_key(text):
+            return name
         raise ValueError(problem.remedy.rstrip(".")) from None
+
+
+# A letter that a pitch or a transposition begins with: the b of "bb e3-bb5".
+_PITCH = re.compile(r"(?<![A-Za-z])[a-g](?=[b#♭♯]?\d|[b#♭♯]?\s+[A-Ga-g][b#♭♯]?\d)")
+
+
+def _without_its_key(text: str) -> str:
+    """Return the instrument that is named after its key, as in Bb trumpet; "" where none is."""
+    from drillbox.music.moving.instruments import find_instrument
+    from drillbox.music.pitch import Name, parse_name
+
+    if not (named := re.fullmatch(r"([A-Ga-g])([b#♭♯]?)\s+(\D+)", text)):
+        return ""
+    try:
+        found, sounds = find_instrument(named[3]), parse_name(named[1].upper() + named[2])
+    except (BadInput, ValueError):
+        return ""
+    above = sounds.interval_to(Name("C")).semitones
+    return "" if (found.above.semitones - above) % 12 else found.name
 
 
 def _read_keys(text: str) -> str:

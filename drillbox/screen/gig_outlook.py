@@ -11,7 +11,7 @@ from rich.text import Text
 from drillbox.output import counted
 from drillbox.practice.gigs import GigView, Need
 from drillbox.screen import style
-from drillbox.screen.look import Look, clean, wrapped
+from drillbox.screen.look import Look, clean, sentence
 from drillbox.screen.table import Column, table
 from drillbox.store.values import GigRecord
 
@@ -42,14 +42,14 @@ def gig_screen(view: GigView, look: Look) -> RenderableType:
     """Show a gig: the days and minutes left, its tunes, and each key that it asks for."""
     return Group(
         Text(clean(view.title, look.width, ascii=look.ascii), style.TITLE),
-        *(Text(line) for line in wrapped(_time_line(view), look.width)),
+        *(Text(line) for line in sentence(_time_line(view), look)),
         Text(""),
         _tunes(view, look),
         Text(""),
         *([table(_COLUMNS, [_row(each, look) for each in view.needs], look)]
           if view.needs else [Text("None of your phrases fits into these tunes.")]),
         *(Text(part) for line in _verdicts(view, look)
-          for part in ("", *wrapped(line, look.width))),
+          for part in ("", *sentence(line, look))),
     )  # fmt: skip
 
 

@@ -72,6 +72,11 @@ def wrapped(text: str, width: int) -> list[str]:
     return wrap(text, max(8, width))
 
 
+def sentence(text: str, look: Look) -> list[str]:
+    """Return a sentence in lines as wide as the screen; where they are plain, it is one line."""
+    return [text] if look.plain else wrapped(text, look.width)
+
+
 class HarmlessConsole(Console):
     """A console on which no text of a player or a file can drive the terminal."""
 

@@ -21,6 +21,7 @@ from drillbox.store.values import PhraseOverview
 
 ASIDE, NEW, NEW_IN_SHORT = "put aside", "not started yet", "new"
 NARROW = 50
+BESIDE = 64  # columns that leave room for charts beside what else is said of a key
 
 
 def phrase_list(
@@ -79,7 +80,7 @@ def phrase_screen(view: PhraseView, look: Look, *, notes: bool = False) -> Rende
         Column(chance, right=True),
         Column("attempts", right=True, least=50),
         Column("due", right=True, alone=(ASIDE, NEW, NEW_IN_SHORT)),
-        Column("chart", wide=True, least=64),
+        Column("chart", wide=True, wraps=True, least=BESIDE),
     ]
     return Group(
         Text(clean(phrase.title, look.width, ascii=look.ascii), style.TITLE),
@@ -89,7 +90,16 @@ def phrase_screen(view: PhraseView, look: Look, *, notes: bool = False) -> Rende
         Text(""),
         *analysis_screen(view.content, look, notes=notes),
         table(columns, [_card_row(each, view.today, look) for each in view.cards], look),
+        *([] if look.plain or look.width >= BESIDE else [Text(""), _charts(view, look)]),
     )
+
+
+def _charts(view: PhraseView, look: Look) -> RenderableType:
+    """Draw the charts of all keys, for where they have no room beside the rest."""
+    rows = [
+        (each.key_text(ascii=look.ascii), each.chart_line(ascii=look.ascii)) for each in view.cards
+    ]
+    return table((Column("key"), Column("chart", wide=True, wraps=True)), rows, look)
 
 
 def _card_row(card: CardView, today: date, look: Look) -> tuple[str, ...]:

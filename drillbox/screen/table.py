@@ -67,7 +67,7 @@ def _room(
 def _cell(value: Content, column: Column, room: int, look: Look) -> Text:
     if isinstance(value, Text):
         return value
-    return Text(clean(value, room if column.wide else 0, ascii=look.ascii))
+    return Text(clean(value, room if column.wide and not column.wraps else 0, ascii=look.ascii))
 
 
 def _words(value: Content) -> str:

@@ -11,7 +11,7 @@ from rich.text import Text
 from drillbox.music.tunes import Tune
 from drillbox.output import counted
 from drillbox.screen import style
-from drillbox.screen.lead_sheet import bar_lines
+from drillbox.screen.lead_sheet import bar_rows
 from drillbox.screen.look import Look, clean
 from drillbox.screen.table import Column, table
 
@@ -88,16 +88,12 @@ def chart_lines(tune: Tune, look: Look, below: Sequence[Sequence[str]] = ()) -> 
             yield Text(section_words(tune, name), style.QUIET)
         part = replace(tune.chart, bars=tune.chart.bars[first:end])
         under = below[first:end]
-        lines = bar_lines(part, look, look.width - margin, under)
-        layers = 2 if under else 1
-        rows = len(lines) // layers
-        count = -(-(end - first) // rows)  # bars to a line
-        for index, line in enumerate(lines):
-            row, layer = divmod(index, layers)
-            number = str(first + row * count + 1) if layer == 0 else ""
-            shape = style.CHORD if layer == 0 else style.SOUND
-            if layer == 0 or line.strip():
-                yield Text.assemble((f"{number:>3} ", style.QUIET), (line, shape), no_wrap=True)
+        for bars, lines in bar_rows(part, look, look.width - margin, under):
+            for layer, line in enumerate(lines):
+                number = "" if layer else str(first + bars.start + 1)
+                shape = style.SOUND if layer and under else style.CHORD
+                if layer == 0 or line.strip():
+                    yield Text.assemble((f"{number:>3} ", style.QUIET), (line, shape), no_wrap=True)
 
 
 def section_words(tune: Tune, name: str) -> str:

@@ -129,7 +129,9 @@ def _with_more(coming: Coming, alone: Load, more: Load) -> str:
 def _price(alone: Range, more: Range) -> str:
     """Say how many fewer or more keys are owned with more phrases, where that shows."""
     change = round(more.mean - alone.mean)
-    return f", {abs(change)} {'fewer' if change < 0 else 'more'} than without" if change else ""
+    if not change:
+        return ""
+    return f", {abs(change)} {'fewer' if change < 0 else 'more'} owned than without"
 
 
 def _early(coming: Coming) -> list[str]:

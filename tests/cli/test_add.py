@@ -67,7 +67,7 @@ def test_the_same_title_is_refused_with_what_to_do(kettle):
         (("--tempo", "0"), "Tempo 0 is out of range"),
         (("--tempo", "10000"), "Tempo 10000 is out of range"),
         (("--tempo", "fast"), "'fast' isn't a whole number"),
-        (("--tempo", "-5"), "'-5' isn't a whole number"),
+        (("--tempo", "-5"), "Tempo -5 is out of range"),
         (("--key", "H"), "'H' isn't a key"),
         (("--key", ""), "isn't a key"),
         (("--meter", "4/5"), "4/5"),

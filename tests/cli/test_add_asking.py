@@ -40,7 +40,7 @@ def test_a_title_that_is_taken_is_asked_for_again_at_once(kettle, place: Path):
     child = spawn(place, "add")
     child.expect("Title")
     child.sendline("blue STAIRS")
-    child.expect("There is a phrase 'Blue stairs' already. Choose another title")
+    child.expect(r"There is a phrase 'Blue stairs'\s+already. Choose another title")
     for prompt, answer in PROMPTS:
         child.expect(prompt)
         child.sendline(answer)
@@ -51,7 +51,7 @@ def test_a_title_that_is_taken_is_asked_for_again_at_once(kettle, place: Path):
 def test_a_taken_title_on_the_command_line_is_refused_before_any_question(kettle, place: Path):
     """Nothing is asked for in vain."""
     child = spawn(place, "add", "--title", "Blue stairs")
-    child.expect("There is a phrase 'Blue stairs' already")
+    child.expect(r"There is a phrase 'Blue\s+stairs' already")
     child.expect(pexpect.EOF)
     assert "Written key" not in (child.before or "")
 
@@ -118,7 +118,7 @@ def written(folder: Path, *tempi: str) -> str:
 @pytest.mark.parametrize(
     ("tempi", "prompt"),
     [
-        (("",), "'Gate 1' has no tempo in the file"),
+        (("",), r"'Gate 1' has no tempo in the\s+file"),
         (("", "Q:1/4=90\n", ""), "2 tunes have no tempo"),
     ],
 )

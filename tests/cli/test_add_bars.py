@@ -121,10 +121,34 @@ def test_bars_of_one_tune_of_many(drillbox, tmp_path: Path):
 
 def test_bars_need_a_file(drillbox):
     """A typed chart is as long as it was typed."""
-    for given in (("--bars", "1-2"), ("--list",), ("--tune", "1")):
-        ran = drillbox("add", "--chart", "C F", *given)
+    assert "--list needs a file" in drillbox("add", "--chart", "C F", "--list").err
+    for given in (("--bars", "1-2"), ("--tune", "1"), ("--part", "x"), ("--keep-good",)):
+        typed = ("--title", "A", "--key", "C", "--tempo", "120", "--chart", "C F")
+        ran = drillbox("add", *typed, *given)
         assert ran.code == ExitCode.BAD_INPUT
-        assert "need a file" in ran.err
+        assert ran.err == f"drillbox: {given[0]} needs a file. Name one: drillbox add FILE\n"
+    ran = drillbox("add", "--bars", "1-2", "--tune", "1")
+    assert ran.err == "drillbox: --tune, --bars need a file. Name one: drillbox add FILE\n"
+
+
+def test_what_changes_nothing_in_a_list_is_refused(drillbox, tmp_path: Path):
+    """Rather than left out without a word: the bars, and what is about storing."""
+    path = abc(tmp_path, "Wet gravel")
+    for given in (("--bars", "3-99"), ("--order", "fifths"), ("--no-turnaround",), ("--dry-run",),
+                  ("--tempo", "100")):  # fmt: skip
+        ran = drillbox("add", path, "--list", *given)
+        assert (ran.code, ran.out) == (ExitCode.BAD_INPUT, "")
+        assert f"{given[0].replace('no-', '')} changes nothing" in ran.err
+
+
+def test_a_title_is_for_one_tune(drillbox, tmp_path: Path):
+    """Of several the one that is meant has to be named."""
+    path = abc(tmp_path, "Wet gravel", "Tin gravel")
+    ran = drillbox("add", path, "--title", "Mine")
+    assert ran.code == ExitCode.BAD_INPUT
+    assert "lines.abc holds 2 tunes. Say which with --tune (--list shows them)." in ran.err
+    ran = drillbox("add", path, "--title", "Mine", "--tune", "2", "--bars", "1-4")
+    assert "Mine" in ran.out
 
 
 def test_a_list_shows_every_bar_with_its_number(drillbox, tmp_path: Path, place: Path):

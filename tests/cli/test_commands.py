@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -49,6 +50,61 @@ def test_a_command_loads_no_other(words: list[str], modules: list[str], tmp_path
     assert found.stdout.splitlines()[-1].split() == [
         f"drillbox.cli.commands.{each}" for each in modules
     ]
+
+
+def helped(words: list[str], drillbox: Callable[..., Ran], columns: str) -> list[str]:
+    """Return the lines of a command's help on a terminal of so many columns."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("COLUMNS", columns)
+        return drillbox(*words, "--help").out.splitlines()
+
+
+def pieces(lines: list[str]) -> list[str]:
+    """Return the words and parts of hyphenated words in lines, sorted."""
+    return sorted(filter(None, re.split(r"\s+|(?<=-)", "\n".join(lines))))
+
+
+EVERY = [[]] + [[name] for name in sum(MODULES.values(), ())]
+
+
+@pytest.mark.parametrize("words", [*EVERY, ["tune", "add"], ["store", "export"]])
+@pytest.mark.parametrize("columns", ["40", "80"])
+def test_help_fits_and_breaks_no_word(
+    drillbox: Callable[..., Ran], words: list[str], columns: str
+) -> None:
+    """Its words are those of the widest terminal, broken at hyphens at most."""
+    lines = helped(words, drillbox, columns)
+    assert max(map(len, lines)) < int(columns)
+    assert not [line for line in lines if re.search(r"[a-z]\.\.\.$", line)]
+    wide = helped(words, drillbox, "200")
+    assert pieces(lines) == pieces(wide)
+
+
+def test_every_command_is_told_in_a_line_on_eighty_columns(drillbox: Callable[..., Ran]) -> None:
+    """Its first sentence has room beside its name."""
+    lines = helped([], drillbox, "80")
+    assert len(lines[lines.index("Commands:") + 1 :]) == len(EVERY) - 1
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["loop", "1"], "Missing option '--out'. Add it; see: drillbox loop --help"),
+        (["show"], "Missing argument 'PHRASE'. Add it; see: drillbox show --help"),
+        (["add", "--foo"], "No such option: --foo. See: drillbox add --help"),
+        (["dril"], "No such command 'dril'. Did you mean 'drill'? See: drillbox --help"),
+        (["tune", "x"], "No such command 'x'. See: drillbox tune --help"),
+        (["drill", "--minutes", "x"], "Invalid value for '--minutes': "),
+    ],
+)
+def test_a_line_that_cant_be_read_is_told_in_one(
+    drillbox: Callable[..., Ran], words: list[str], said: str
+) -> None:
+    """As every other refusal: what is wrong, then what to do."""
+    ran = drillbox(*words)
+    assert (ran.code, ran.out, ran.err.count("\n")) == (2, "", 1)
+    assert ran.err.startswith(f"drillbox: {said}")
+    assert ran.err.endswith(" --help\n")
 
 
 @pytest.mark.parametrize("words", [["--help"], ["--help", "drill"], ["dril"], []])

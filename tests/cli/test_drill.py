@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from drillbox.errors import ExitCode
 
 
@@ -103,8 +105,12 @@ def test_tempo_moves_by_rungs_and_never_over_goal(kettle):
     ran = kettle("drill", keys="+\n-\n-\n" + "+\n" * 12)
     assert "Tempo 78: rated clean, this key climbs on from here" in ran.out
     assert "Tempo 66: rated clean" in ran.out
-    assert "Tempo 120: rated clean" in ran.out
+    assert "Tempo 120: rated clean, this key has reached its goal." in ran.out
+    at_goal = "Tempo 120: this key is at its goal, and that is as fast as it goes."
+    assert ran.out.count(at_goal) == 3
     assert "Tempo 126" not in ran.out
+    slow = kettle("drill", "--key", "Eb", keys="-\n" * 12).out
+    assert "Tempo 40: that is as slow as it goes." in slow
 
 
 def test_the_tempo_climbs_with_each_clean_go_and_falls_after_lost(kettle):
@@ -160,6 +166,17 @@ def test_an_empty_store_says_what_to_do(drillbox):
     ran = drillbox("drill")
     assert ran.code == ExitCode.OK
     assert "drillbox add" in ran.out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("nosuch",), ("--gig", "nosuch"), ("--tag", "nosuch")],
+)
+def test_a_name_that_is_not_there_is_told_in_an_empty_store(drillbox, words: tuple[str, ...]):
+    """Rather than hidden behind there being no phrases."""
+    ran = drillbox("drill", *words)
+    assert (ran.code, ran.out) == (ExitCode.NOT_FOUND, "")
+    assert "'nosuch'" in ran.err
 
 
 def test_after_the_third_hint_no_clean_rating_is_promised(kettle):

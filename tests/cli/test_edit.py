@@ -90,13 +90,26 @@ def test_a_turnaround_is_taken_declined_or_replaced(kettle, turnaround: str, cha
 def test_a_key_named_wrongly_begins_anew(kettle):
     """The chart is in another key then: the attempts stay with the former phrase, retired."""
     kettle("drill", keys="f\n")
-    ran = kettle("edit", "blue", "--key", "Eb")
+    ran = kettle("edit", "blue", "--key", "Eb", "--yes")
     assert "All twelve keys start over" in ran.out
     assert "attempts 0" in kettle("phrases").out
     assert "attempts 1" in kettle("phrases", "--retired").out
     kettle("edit", "--undo")
     assert "attempts 1" in kettle("phrases").out
     assert "No phrase is retired" in kettle("phrases", "--retired").out
+
+
+@pytest.mark.parametrize("words", [("--afresh",), ("--key", "C")])
+def test_without_a_terminal_keys_start_over_on_a_yes_alone(kettle, words: tuple[str, ...]):
+    """What is typed or piped into it says none; a phrase never played has nothing to lose."""
+    kettle("drill", keys="f\n")
+    ran = kettle("edit", "blue", *words, keys="n\n")
+    assert ran.code == ExitCode.BAD_INPUT
+    assert ran.err == "drillbox: Starting 'Blue stairs' over needs a yes. Add --yes.\n"
+    assert "attempts 1" in kettle("phrases").out
+    assert kettle("edit", "blue", *words, "--yes").code == ExitCode.OK
+    assert "attempts 0" in kettle("phrases").out
+    assert kettle("edit", "blue", "--afresh").code == ExitCode.OK
 
 
 def test_key_and_chart_moved_together_keep_memory(kettle):
@@ -142,6 +155,10 @@ def test_a_key_is_put_aside_and_taken_back(kettle):
         ("edit", "blue", "--untag", "none"),
         ("edit", "blue", "--turnaround", "C | D"),
         ("edit", "blue", "--chart", "Cm7 | ?"),
+        ("edit", "blue", "--undo", "--goal", "100"),
+        ("edit", "--undo", "--concert"),
+        ("edit", "blue", "--aside", "Gb", "--back", "F#"),
+        ("edit", "blue", "--goal", "100", "--part", "x"),
         ("delete", "blue"),
     ],
 )

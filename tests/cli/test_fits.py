@@ -69,6 +69,19 @@ def test_fits_wants_one_tune_or_all(friday, words):
     assert friday("fits", *words).code == ExitCode.BAD_INPUT
 
 
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [(["1", "--on", "2020-01-01"], "2020-01-01 has been already"),
+     (["--all", "--on", "2026-03-06"], "Leave --on out")],
+)  # fmt: skip
+def test_a_day_that_says_nothing_is_refused(friday, words, said):
+    """One that is over, and one over all tunes, where no chances are told."""
+    ran = friday("fits", *words)
+    assert (ran.code, ran.out, ran.err.count("\n")) == (ExitCode.BAD_INPUT, "", 1)
+    assert said in ran.err
+    assert friday("fits", "1", "--on", "2026-03-02").code == ExitCode.OK
+
+
 def test_a_gig_is_shown_until_its_day(friday):
     """Days, minutes, tunes and keys; after the day it says that it has been."""
     out = friday("gig", "show", "fri").out
@@ -88,6 +101,8 @@ def test_a_gig_is_shown_until_its_day(friday):
         (["--date", "2026-03-06"], 3, "A gig needs tunes"),
         (["--date", "2026-03-06", "--tunes", "salt"], 4, "There is no tune 'salt'"),
         (["--date", "2026-03-06", "--tunes", "1, salt"], 4, "There is no tune 'salt'"),
+        (["--date", "2026-03-06", "--tunes", "1,tram"], 3, "'Tram to the lake' is named twice"),
+        (["--date", "2026-03-06", "--tunes", "1", "--tunes", "1"], 3, "Name each tune once."),
         (["--date", "2026-03-06", "--tag", "trio"], 4, "Your tags are quartet"),
     ],
 )
@@ -144,6 +159,9 @@ def test_a_tune_takes_keys_that_were_played(friday):
 def test_an_empty_store_says_what_to_do(drillbox):
     """Without phrases, and without tunes."""
     assert "No phrases yet" in drillbox("fits", "--all").out
+    unknown = drillbox("fits", "nosuch")
+    assert (unknown.code, unknown.out) == (ExitCode.NOT_FOUND, "")
+    assert "There is no tune 'nosuch'" in unknown.err
     drillbox("add", "--title", "A", "--key", "C", "--tempo", "99", "--chart", "Dm7 G7 | C (A7)")
     assert "No tunes yet" in drillbox("fits", "--all").out
     assert "drillbox tune add" in drillbox("fits", "1").err

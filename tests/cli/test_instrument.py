@@ -39,6 +39,24 @@ def test_a_typed_chart_is_taken_as_written_and_that_is_said(tenor, place: Path):
     assert stored_key(place) == "Bb"
 
 
+@pytest.mark.parametrize(
+    ("typed", "name"),
+    [("Bb trumpet", "trumpet"), ("eb alto", "alto sax"), ("F horn", "horn"),
+     ("bb tenor sax", TENOR), ("bb e3-bb5", "Bb E3-Bb5"), ("Bb E3-Bb5", "Bb E3-Bb5"),
+     ("b", "double bass")],
+)  # fmt: skip
+def test_an_instrument_is_known_as_players_call_it(drillbox, typed: str, name: str):
+    """With its key before it, and in small letters."""
+    assert drillbox("settings", "instrument", typed).out == f"instrument is now {name}.\n"
+
+
+def test_an_instrument_in_another_key_is_not_that_instrument(drillbox):
+    """A trumpet in C isn't the one in Bb."""
+    ran = drillbox("settings", "instrument", "C trumpet")
+    assert ran.code == ExitCode.BAD_INPUT
+    assert "Write one of trumpet, " in ran.err
+
+
 def test_concert_pitch_can_be_said(tenor, place: Path):
     """With --concert the chart is as it sounds, and reads a tone higher."""
     ran = tenor("--ascii", "add", "--title", "Back stairs", "--key", "C", "--concert", *GIVEN)

@@ -14,6 +14,7 @@ import pytest
 
 from drillbox.errors import StoreFailure
 from drillbox.output import Outlet, counted, harmless, outlets
+from tests.player.children import pexpect, spawn
 
 pytestmark = pytest.mark.usefixtures("made")
 
@@ -168,6 +169,23 @@ def test_signs_that_a_stream_lacks_are_told_by_others(
     with outlets():
         print("\x1b[2J")
     assert capsys.readouterr().out == "[2J\n"
+
+
+def test_what_is_told_is_broken_between_words_on_a_terminal(kettle, place: Path, tmp_path: Path):
+    """On stderr and as a command's last line; a path stays whole, and in a pipe it is one line."""
+    out = tmp_path / "a-name-with-hyphens-that-is-longer-than-the-line.mid"
+    for words, said in (
+        (("show", "nosuch thing"), "There is no phrase 'nosuch thing'. See drillbox phrases."),
+        (("loop", "1", "--out", str(out)), f"Blue stairs in B♭ at 72, 0:57 min: {out}"),
+        (("phrases", "nosuch"), "No phrase has all of these words. See them all:"),
+    ):
+        child = spawn(place, *words, size=(24, 40), NO_COLOR="1")
+        child.expect(pexpect.EOF)
+        lines = child.before.splitlines()
+        assert " ".join(said.split()) in " ".join(lines)
+        assert all(len(line) <= 40 for line in lines if line != str(out))
+        out.unlink(missing_ok=True)
+    assert kettle("show", "nosuch thing").err.count("\n") == 1
 
 
 def test_one_is_singular_and_no_other_number_is():

@@ -121,6 +121,8 @@ def test_loops_are_kept_with_the_attempts(kettle, place: Path):
     [
         (["blue"], ExitCode.BAD_INPUT, "--all"),
         (["red"], ExitCode.NOT_FOUND, "no phrase"),
+        (["blue", "--tune", "ninth"], ExitCode.BAD_INPUT, "Both a phrase and --tune were given"),
+        (["--tag", "x", "--tune", "ninth"], ExitCode.BAD_INPUT, "Both --tag and --tune"),
         (["blue", "--all", "--order", "sideways"], ExitCode.BAD_INPUT, "fourths"),
         (["blue", "--all", "--order", "own"], ExitCode.BAD_INPUT, "own order"),
         (["blue", "--all", "--from", "H"], ExitCode.BAD_INPUT, "isn't a key"),
@@ -138,6 +140,17 @@ def test_what_cannot_be(kettle, place: Path, arguments: list[str], code: int, sa
     assert said in ran.err
     assert "Traceback" not in ran.err
     assert rows(place, "SELECT count(*) FROM drill_session") == [(0,)]
+
+
+def test_a_retired_phrase_is_not_played(three, place: Path):
+    """As in a drill: nothing is rated before it is back."""
+    three("retire", "blue")
+    ran = three("round", "blue", keys="c\n")
+    assert (ran.code, ran.out) == (ExitCode.BAD_INPUT, "")
+    assert ran.err == (
+        "drillbox: 'Blue stairs' is retired. Bring it back first: drillbox retire 1 --back\n"
+    )
+    assert rows(place, "SELECT count(*) FROM attempt") == [(3,)]
 
 
 def test_a_tag_plays_its_phrases_one_after_the_other(kettle):

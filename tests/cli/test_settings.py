@@ -38,6 +38,13 @@ def test_a_setting_says_what_it_may_be(drillbox):
     assert "one of" not in drillbox("settings", "minutes").out
 
 
+def test_a_negative_number_is_refused_by_the_setting(drillbox):
+    """It is a value, and no option that there isn't."""
+    ran = drillbox("settings", "next_after", "-1")
+    assert ran.code == ExitCode.BAD_INPUT
+    assert ran.err.startswith("drillbox: '-1' can't be set as next_after. Use a whole number of")
+
+
 @pytest.mark.parametrize("words", [("--reset",), ("minutes", "30", "--reset")])
 def test_a_reset_that_says_too_little_or_too_much_is_refused(drillbox, words: tuple[str, ...]):
     """In one line, and no setting is another than before."""

@@ -125,6 +125,20 @@ def test_a_key_that_is_not_started_has_no_tempo(kettle):
     assert all(", tempo –, clean at goal –, attempts 0, not started yet" in row for row in rows[1:])
 
 
+@pytest.mark.parametrize("columns", [80, 64, 40])
+def test_every_key_has_its_chart_whole_in_a_terminal(kettle, place: Path, columns: int):
+    """Turnaround and all; on a narrow one the charts stand below."""
+    kettle("edit", "blue", "--chart", "Cm7 | F7 | Bbmaj7 | Bbmaj7 (G7)")
+    kettle("round", "blue", "--all", keys="c\n" * 12)
+    child = spawn(place, "show", "blue", size=(24, columns), NO_COLOR="1")
+    shown = re.sub("\x1b\\[[0-9;]*m", "", ended(child))
+    assert "…" not in shown
+    charts = " ".join(shown.split("due", 1)[1].split())
+    for turnaround in ("(G7)", "(C7)", "(F7)", "(B♭7)", "(E♭7)", "(G♯7)", "(C♯7)", "(F♯7)", "(B7)",
+                       "(E7)", "(A7)", "(D7)"):  # fmt: skip
+        assert turnaround in charts
+
+
 def test_on_forty_columns_no_word_of_its_table_is_cut(kettle, place: Path):
     """Its headings, keys not started and keys put aside, in a terminal."""
     kettle("drill", keys="c\nq\n")

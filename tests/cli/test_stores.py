@@ -60,6 +60,34 @@ def test_a_place_where_nothing_can_be_made(drillbox, tmp_path: Path):
     one_line(drillbox("--store", str(tmp_path / "file" / "store.sqlite3"), "phrases"))
 
 
+@pytest.mark.parametrize("command", [("phrases",), ("drill",), ("add", "x.abc", "--list")])
+def test_a_folder_that_is_not_there_is_not_made(tmp_path: Path, monkeypatch, capsys, command):
+    """A slip in the store's place would begin an empty one there; the default place is made."""
+    from drillbox.cli import run
+
+    (tmp_path / "x.abc").write_text('X:1\nT:Tin\nM:4/4\nL:1/8\nK:C\n"C"c8|\n')
+    monkeypatch.chdir(tmp_path)
+    away = tmp_path / "away" / "deep" / "store.sqlite3"
+    assert run(["--store", str(away), *command]) == ExitCode.STORE
+    said = f"There is no folder {away.parent}. Make it first, or check"
+    assert capsys.readouterr().err == f"drillbox: {said} --store.\n"
+    monkeypatch.setenv("DRILLBOX_STORE", str(away))
+    assert run([*command]) == ExitCode.STORE
+    assert capsys.readouterr().err == f"drillbox: {said} DRILLBOX_STORE.\n"
+    assert not (tmp_path / "away").exists()
+    monkeypatch.delenv("DRILLBOX_STORE")
+    assert run(["phrases"]) == ExitCode.OK
+
+
+@pytest.mark.parametrize("words", [("--store", ""), ("--demo",)])
+def test_a_store_of_no_name_or_beside_the_demo_is_refused(drillbox, place: Path, words):
+    """In one line, and nothing is made."""
+    ran = drillbox(*words, "phrases")
+    assert (ran.code, ran.out, ran.err.count("\n")) == (ExitCode.BAD_INPUT, "", 1)
+    assert "--store" in ran.err
+    assert not place.exists()
+
+
 def test_the_store_named_by_the_environment(drillbox, tmp_path: Path, monkeypatch):
     """DRILLBOX_STORE is used where --store is not."""
     from drillbox.cli import run
@@ -75,17 +103,23 @@ def test_a_new_store_is_for_its_player_alone(kettle, place: Path):
     assert place.stat().st_mode & 0o777 == 0o600
 
 
-def test_the_demo_leaves_the_players_own_store_alone(drillbox, place: Path, tmp_path, monkeypatch):
+def test_the_demo_leaves_the_players_own_store_alone(place: Path, tmp_path, monkeypatch, capsys):
     """--demo builds in the temporary folder, and says what it is."""
     monkeypatch.setenv("TMPDIR", str(tmp_path / "tmp"))
     (tmp_path / "tmp").mkdir()
+    import io
+    import sys
     import tempfile
 
+    from drillbox.cli import run
+
     monkeypatch.setattr(tempfile, "tempdir", None)
-    ran = drillbox("--demo", "phrases")
-    assert ran.code == ExitCode.OK
-    assert "invented" in ran.err
-    assert "Late kettle" in ran.out
+    monkeypatch.setenv("DRILLBOX_STORE", str(place))
+    assert run(["--demo", "phrases"]) == ExitCode.OK
+    captured = capsys.readouterr()
+    assert "invented" in captured.err
+    assert "Late kettle" in captured.out
     assert not place.exists()
-    again = drillbox("--demo", "drill", keys="c\n")
-    assert "1 attempt" in again.out
+    monkeypatch.setattr(sys, "stdin", io.StringIO("c\n"))
+    run(["--demo", "drill"])
+    assert "1 attempt" in capsys.readouterr().out

@@ -157,6 +157,17 @@ def test_a_report_is_written_and_not_overwritten(played: Run, tmp_path: Path) ->
     assert place.read_text(encoding="utf-8") == page
 
 
+@pytest.mark.parametrize("name", ["page.txt", "page", "page.html.bak", "."])
+def test_a_report_is_named_as_a_page(played: Run, tmp_path: Path, name: str) -> None:
+    """A name that no browser takes for one is refused, and nothing written."""
+    before = set(tmp_path.iterdir())
+    ran = played("report", "--out", str(tmp_path / name), now=LATER)
+    assert (ran.code, ran.err.count("\n")) == (ExitCode.BAD_INPUT, 1)
+    assert "End its name in .html" in ran.err or name == "."
+    assert set(tmp_path.iterdir()) == before
+    assert played("report", "--out", str(tmp_path / "page.HTM"), now=LATER).code == ExitCode.OK
+
+
 def test_a_summary_loads_no_more_than_it_needs(played: Run, place: Path) -> None:
     """Never music21, alembic or matplotlib; numpy only where there is something to estimate,
     the memory's library only where days are played through."""

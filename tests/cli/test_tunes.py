@@ -90,6 +90,29 @@ def test_what_is_given_beside_a_file_counts_or_is_refused(drillbox, tmp_path: Pa
         assert ran.err.count("\n") == 1
 
 
+def test_a_title_is_for_one_tune(drillbox, tmp_path: Path):
+    """Two tunes can't both have it."""
+    page = tmp_path / "two.abc"
+    page.write_text(f"{ABC}\n{ABC.replace('Tram', 'Ferry')}")
+    ran = drillbox("tune", "add", str(page), "--title", "Mine")
+    assert (ran.code, ran.out) == (3, "")
+    assert ran.err.startswith("drillbox: two.abc holds 2 tunes. Leave --title out, ")
+
+
+@pytest.mark.parametrize(
+    ("form", "numbers"),
+    [("A5 B3", [1, 5, 6]), ("A5 A5 B5 A5", [1, 5, 6, 10, 11, 15, 16, 20]), ("A6 B2", [1, 5, 7])],
+)
+def test_each_row_of_a_chart_has_the_number_of_its_first_bar(drillbox, form: str, numbers):
+    """Where a section isn't whole rows, too."""
+    count = sum(int(part[1:]) for part in form.split())
+    chart = " | ".join(["C6", "F7"] * (count // 2))
+    drillbox("tune", "add", "--title", "Rows", "--key", "C", "--tempo", "120", "--form", form,
+             "--chart", chart)  # fmt: skip
+    shown = drillbox("tune", "show", "rows").out
+    assert [int(line[:3]) for line in shown.splitlines() if "│" in line] == numbers
+
+
 def test_a_tune_may_be_longer_than_a_phrase(drillbox, tmp_path: Path):
     """256 bars are taken, as typed and from a file; one more is refused."""
     typed = ("--key", "C", "--tempo", "100", "--chart")
@@ -126,6 +149,8 @@ def test_a_written_pitch_is_stored_as_it_sounds(drillbox):
         (["--tag", ","], "',' can't be a tag"),
         (["--tempo", "500"], "Tempo 500 is out of range"),
         (["--chart", "N.C. | %"], "The chart has no chords"),
+        (["--part", "x"], "--part needs a file"),
+        (["--keep-good"], "--keep-good needs a file"),
         (["missing.abc"], "Both a file and --chart were given"),
     ],
 )

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -16,7 +18,7 @@ from drillbox.practice.looping import Loop, render
 from drillbox.practice.preferences import preferences_from
 from drillbox.sound.loop_parts import LoopOptions
 from drillbox.store.opening import open_store
-from tests.player.children import ended, spawn
+from tests.player.children import become_drillbox, ended, environment, pexpect
 from tests.sound.parts import LONG
 from tests.store.making import NOW
 
@@ -35,7 +37,11 @@ def test_the_demo_is_made_with_a_bar_on_a_terminal(tmp_path: Path, monkeypatch):
     It is shown at once here: a forked child may be done before a bar would come.
     """
     monkeypatch.setattr("drillbox.cli.context.PATIENCE", 0.0)
-    child = spawn(tmp_path / "x.sqlite3", "--demo", "phrases", size=(24, 80), TMPDIR=str(tmp_path))
+    words, names = ["--demo", "phrases"], environment(TMPDIR=str(tmp_path))
+    child = pexpect.spawn(
+        sys.executable, ["-m", "drillbox", *words], env=names, encoding="utf-8", timeout=20,
+        preexec_fn=partial(become_drillbox, words, names) if sys.platform == "linux" else None,
+    )  # fmt: skip
     child.expect("Inventing the demo's past")
     child.expect("Late kettle|Demo: ")
     assert not re.search(r"(?<!\x1b)\[\d+(;\d+)*m", child.before)

@@ -21,7 +21,7 @@ from drillbox.music.keys import Key, in_order, parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 from drillbox.music.symbols.typed import parse_chart
-from drillbox.player.controls import CONTROLS, Pedal, foot_of, help_of
+from drillbox.player.controls import CONTROLS, Pedal, foot_of, help_of, while_running
 from drillbox.player.in_drill import REST, InDrill
 from drillbox.player.in_round import InRound
 from drillbox.practice.drilling import HintView, Recap
@@ -69,6 +69,8 @@ CARD = DrillView(
 )  # fmt: skip
 BIG = replace(CARD, title="Rain on the skylight", chart=LONG, double_time=True, tempo=104,
               climb="goal 132, go 3")  # fmt: skip
+GOING = {"foot": while_running(foot_of(IN_DRILL))}
+ROUND_GOING = {"foot": while_running(foot_of(IN_ROUND), "faster", "slower")}
 COUNTING = {"sounding": Sounding(-1, 2, 4), "count": 3}
 SOUNDING = {"sounding": Sounding(1, 1, 4)}
 SAID = "Back stairs in B♭: clean. Next time at 86."
@@ -101,7 +103,7 @@ def marked(*marks: Any) -> tuple[Place, ...]:
 
 RUNNING = replace(
     ROUND, places=marked("clean", "to rate"), current=2, chart=chart("Bbm7 Eb7 | Abmaj7 Bb7*"),
-    message="Back stairs in B♭: clean.", **SOUNDING,
+    message="Back stairs in B♭: clean.", **SOUNDING, **ROUND_GOING,
 )  # fmt: skip
 ASKING = replace(
     ROUND,
@@ -123,13 +125,13 @@ def lines_of(said: Callable[[Any, Look], list[str]]) -> Callable[[Any, Look], Re
 DRILLS = drawn(
     {
         "card": CARD,
-        "counting": replace(CARD, **COUNTING),
-        "beat": replace(CARD, **SOUNDING),
+        "counting": replace(CARD, **COUNTING, **GOING),
+        "beat": replace(CARD, **SOUNDING, **GOING),
         "message": replace(CARD, message=SAID),
         "rest": replace(CARD, message=f"{SAID} {REST}"),
         "long": BIG,
-        "dense-beat": replace(CARD, chart=DENSE, sounding=Sounding(3, 1, 4), message=SAID),
-        "long-beat": replace(BIG, sounding=Sounding(5, 6, 8)),
+        "dense-beat": replace(CARD, chart=DENSE, sounding=Sounding(3, 1, 4), message=SAID, **GOING),
+        "long-beat": replace(BIG, sounding=Sounding(5, 6, 8), **GOING),
         "long-title": replace(CARD, title="A title that is rather longer than forty columns are"),
     },
     drill_screen,
@@ -137,7 +139,7 @@ DRILLS = drawn(
 ROUNDS = drawn(
     {
         "round": ROUND,
-        "round-counting": replace(ROUND, **COUNTING),
+        "round-counting": replace(ROUND, **COUNTING, **ROUND_GOING),
         "round-running": RUNNING,
         "round-rating": ASKING,
         "round-last": replace(ROUND, current=11, chart=chart("Gm7 C7 | Fmaj7 G7*")),

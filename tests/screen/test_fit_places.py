@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import date
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -11,7 +13,7 @@ from rich.console import Group
 from rich.text import Text
 
 from drillbox.memory.candidates import Candidate, Pace
-from drillbox.music.fits import Phrases
+from drillbox.music.fits import Clash, Part, Phrases
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune, parse_form
@@ -20,7 +22,7 @@ from drillbox.practice.fits import Repertoire, fits_in, overview
 from drillbox.practice.gigs import gig_of
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.readiness import Cards
-from drillbox.screen.fit_places import Coverage, overview_screen, tune_page
+from drillbox.screen.fit_places import Coverage, clash_text, overview_screen, tune_page
 from drillbox.screen.gig_outlook import gig_lines, gig_screen
 from drillbox.screen.look import Look
 from drillbox.screen.tune_list import tune_list, tune_screen
@@ -84,6 +86,38 @@ def test_a_tunes_page_looks_as_it_did(own, golden: Callable, name: str, look: Lo
     """Chart with numbered places, a row for each, what rubs, what is bare, what to drill."""
     page = fits_in(tunes()[0], own, PLAIN)
     golden(f"fits-{name}", drawn(tune_page(page, ("Friday",), look), look))
+
+
+@pytest.mark.parametrize(
+    ("onset", "part", "was", "becomes", "said"),
+    [
+        (0, "whole", "5", "5", "the 5 in its bar 1, beat 1 (a natural 5 over Dø7: make it ♭5)"),
+        (
+            "3.5",
+            "whole",
+            "5",
+            "5",
+            "the 5 in its bar 1, beat 4& (a natural 5 over Dø7: make it ♭5)",
+        ),
+        (8, "beginning", "3", "3", "the 3 in its bar 3, beat 1 (a major 3 over Cm6: make it ♭3)"),
+        (4, "whole", "11", "11", "the 11 in its bar 2, beat 1 (the 11 over G7: make it 3)"),
+        (8, "whole", "7", "7", "the 7 in its bar 3, beat 1 (a major 7 over Cm6: make it 1)"),
+        (8, "whole", "9", "9", "the 9 in its bar 3, beat 1 (here the 9)"),
+        (8, "end", "3", "3", "the 3 in its bar 3, beat 1 (here a major 3)"),
+    ],
+)
+def test_a_note_that_rubs_is_told_with_what_to_make_of_it(
+    own, onset: str | int, part: Part, was: str, becomes: str, said: str
+) -> None:
+    """Over the chord of the tune where it sounds, or the next one, into which it is held; where
+    none is found, or it isn't known where it sounds, as what it is alone."""
+    row = fits_in(tunes()[0], own, PLAIN).rows[0]
+    row = replace(row, starts=(4,), fit=row.fit._replace(part=part, pace=1))
+    chart = parse_chart("Gm7 | Dm7b5 | G7 | Cm6", parse_meter("4/4"))
+    if onset == "3.5":
+        chart = parse_chart("Gm7 | Gm7 | Dm7b5 | Cm6", parse_meter("4/4"))
+    tune = Tune("Four bars", parse_key("Cm"), 120, chart)
+    assert clash_text(Clash(Fraction(onset), was, becomes), row, tune, Look()) == said
 
 
 @pytest.mark.parametrize(("name", "look"), LOOKS)

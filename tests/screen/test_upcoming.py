@@ -97,7 +97,7 @@ def test_what_more_phrases_would_do_is_a_sentence() -> None:
     here, more = sure(9, 30, 1, 20, 12, 10, 5), sure(9, 30, 4, 20, 30, 8, 3)
     assert (
         "With five more phrases in the same minutes: 30 keys started, 8 at goal tempo, 3 owned by"
-        " then, 2 fewer than without."
+        " then, 2 fewer owned than without."
     ) in one_line(coming(here, here, adding=5, more=more))
     assert "With one more phrase in the same minutes" in one_line(coming(here, adding=1, more=more))
 

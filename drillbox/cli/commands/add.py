@@ -21,6 +21,7 @@ from drillbox.cli.asking import (
 from drillbox.cli.completing import key_names, order_names
 from drillbox.cli.context import Asked, asked, break_off, clock
 from drillbox.cli.from_files import from_file, list_file
+from drillbox.errors import BadInput
 from drillbox.output import counted, tell
 
 if TYPE_CHECKING:
@@ -114,11 +115,17 @@ def add(
         bool, typer.Option("--dry-run", help="Show what would be stored, store nothing.")
     ] = False,
 ) -> None:
-    """Bring a phrase in from a typed chart or a file; alone, ask step by step."""
+    """Bring phrases in, typed or from a file; alone, step by step."""
     typed = Typed(title, key, tempo, meter, chart, double_time)
     options = asked(ctx)
     wanted = Wanted(typed, part, tune, bars, keep_good)
     if listing:
+        refuse_with_list({
+            "--title": title, "--tempo": tempo, "--double-time": double_time or None,
+            "--turnaround": turnaround, "--octave-breaks": octave_breaks, "--order": order,
+            "--bars": bars, "--keep-good": keep_good or None, "--details": details or None,
+            "--dry-run": dry_run or None,
+        })  # fmt: skip
         list_file(options, file, wanted, concert=concert)
         return
     if file is not None or wanted.of_a_file:
@@ -131,6 +138,16 @@ def add(
         turnaround, order, concert, stepwise, dry_run, keep_good, in_full, octave_breaks
     )
     finish(options, came, choices)
+
+
+def refuse_with_list(given: dict[str, object]) -> None:
+    """Raise BadInput for an option, None where it wasn't given, that changes nothing in a list."""
+    for name, value in given.items():
+        if value is not None:
+            raise BadInput(
+                f"With --list nothing is stored and {name} changes nothing",
+                f"Leave out {name}, or --list.",
+            )
 
 
 def typed_in(options: Asked, typed: Typed) -> Incoming:
@@ -186,7 +203,7 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
         kept = keep(store, [each.prepared for each in ready], clock())
         doubtful = 0 if choices.confirm else show(options, ready, choices)
     said = f"Stored {counted(len(kept), 'phrase')} in twelve keys"
-    print(f"{said}; {doubtful} to check, above." if doubtful else f"{said}.")
+    options.say(f"{said}; {doubtful} to check, above." if doubtful else f"{said}.")
 
 
 def brought_in(

@@ -44,9 +44,7 @@ def drill(
     ctx: typer.Context,
     phrases: Annotated[
         list[str] | None,
-        typer.Argument(
-            metavar="[PHRASE]...", help="Only these phrases.", autocompletion=phrase_titles
-        ),
+        typer.Argument(metavar="PHRASE", help="Only these phrases.", autocompletion=phrase_titles),
     ] = None,
     key: Annotated[
         list[str] | None,

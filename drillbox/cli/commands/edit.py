@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.asking import agrees_to_delete
+from drillbox.cli.asking import agrees, agrees_to_delete
 from drillbox.cli.commands.phrases import PHRASE
 from drillbox.cli.completing import key_names, order_names, phrase_tags, phrase_titles
 from drillbox.cli.context import Asked, asked, clock
@@ -120,9 +120,15 @@ def edit(
         tuple(tag or ()), tuple(untag or ()), tuple(aside or ()), tuple(back or ()),
         concert=concert, afresh=afresh,
     )  # fmt: skip
+    if part is not None and file is None:
+        raise BadInput("--part needs a file", "Name it with --file, or leave --part out.")
     if undo:
+        if wanted != Wanted() or file is not None:
+            raise BadInput("--undo takes no other change", "Undo first, then edit again.")
         take_back(options, phrase)
         return
+    if both := keys_in_both(wanted):
+        raise BadInput(f"{both} was given with --aside and with --back", "Leave one of them out.")
     if phrase is None:
         raise BadInput("No phrase was named", "As in: drillbox edit 'Late kettle' --goal 168")
     if wanted == Wanted(concert=concert) and file is None:
@@ -134,6 +140,14 @@ def edit(
         if file is not None:
             wanted = with_file(wanted, file, part, record, preferences)
         make_edit(options, store, preferences, record, wanted, yes=yes)
+
+
+def keys_in_both(wanted: Wanted) -> str:
+    """Return the first key, as typed, that is to be put aside and drilled again; "" for none."""
+    from drillbox.music.keys import parse_key
+
+    back = {parse_key(each).tonic.pitch_class for each in wanted.back}
+    return next((each for each in wanted.aside if parse_key(each).tonic.pitch_class in back), "")
 
 
 def with_file(
@@ -172,21 +186,20 @@ def make_edit(
     yes: bool,
 ) -> None:
     """Show what an edit changes, and do it; ask first where memory would be left behind."""
-    from drillbox.cli.asking import ask_until_right, yes_or_no
     from drillbox.practice.editing import carry_out, plan_edit
     from drillbox.screen.edit_preview import edit_screen
 
     plan = plan_edit(store, preferences, record, wanted)
     if plan.nothing:
-        print("It is like that already; nothing is changed.")
+        options.say("It is like that already; nothing is changed.")
         return
     options.show(edit_screen(plan, options.look))
-    asks = plan.afresh and plan.attempts and options.terminal.interactive and not yes
-    if asks and not ask_until_right("Start over? y/n", yes_or_no, None, "n"):
+    asks = plan.afresh and plan.attempts
+    if asks and not agrees(options, "Start over?", f"Starting {record.title!r} over", yes=yes):
         print("Nothing is changed.")
         return
     carry_out(store, preferences, plan, clock())
-    print("Changed. To undo: drillbox edit --undo")
+    options.say("Changed. To undo: drillbox edit --undo")
 
 
 def take_back(options: Asked, phrase: str | None) -> None:
@@ -197,11 +210,11 @@ def take_back(options: Asked, phrase: str | None) -> None:
     with options.opened() as (store, preferences):
         record = find_phrase(store, phrase) if phrase is not None else None
         found = undo_edit(store, preferences, record, clock())
-    print(f"{options.cleaned(found.title)} is as it was before its last edit.")
+    options.say(f"{found.title} is as it was before its last edit.")
 
 
 def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
-    """Delete a phrase and all its attempts for good; a backup is made first."""
+    """Delete a phrase and its attempts for good, after a backup."""
     options = asked(ctx)
     from drillbox.store.card_rows import cards_of
     from drillbox.store.phrase_rows import delete_phrase, find_phrase
@@ -215,7 +228,7 @@ def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
             return
         store.keep_before_edit(clock(), deleting=True)
         delete_phrase(store, record.id, clock())
-    print(f"{options.cleaned(record.title)} is deleted.")
+    options.say(f"{record.title} is deleted.")
 
 
 def register(app: typer.Typer) -> None:

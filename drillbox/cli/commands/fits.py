@@ -41,30 +41,37 @@ def fits(
         str | None, typer.Option("--on", metavar="DATE", help="How ready on that day, not today.")
     ] = None,
 ) -> None:
-    """Show where your phrases fit into a tune, in which key, at what tempo, and how ready."""
+    """Show where your phrases fit into a tune, and how ready you are.
+
+    It says in which key, at what tempo, and which notes would rub.
+    """
     options = asked(ctx)
     if (tune is None) is not whole:
         raise BadInput(
             "Name one tune, or all of them", "As in: drillbox fits 1, drillbox fits --all"
         )
+    if whole and on is not None:
+        raise BadInput("Over all tunes no day changes anything", "Leave --on out, or name a tune.")
     day = read_day(on) if on is not None else None
     from drillbox.practice.fits import fits_in, repertoire
+    from drillbox.store.tune_rows import find_tune
 
     with options.opened() as (store, preferences):
-        on_day = day or preferences.today(clock())
-        own = repertoire(store, preferences.rules, on_day, parts=parts)
+        today = preferences.today(clock())
+        if day is not None and day < today:
+            raise BadInput(f"{day} has been already", "Choose today or a later day.")
+        record = find_tune(store, tune) if tune is not None else None
+        own = repertoire(store, preferences.rules, day or today, parts=parts)
         if not own.phrases:
             from drillbox.practice.library import lacking
             from drillbox.screen.waiting import none_line
 
-            print(none_line(lacking(store)))
-        elif tune is None:
+            options.say(none_line(lacking(store)))
+        elif record is None:
             show_over_all(options, store, own, preferences)
         else:
             from drillbox.screen.fit_places import tune_page
-            from drillbox.store.tune_rows import find_tune
 
-            record = find_tune(store, tune)
             page = fits_in(record.tune, own, preferences)
             options.show(tune_page(page, record.tags, options.look))
 
@@ -78,7 +85,7 @@ def show_over_all(options: Asked, store: Store, own: Repertoire, preferences: Pr
 
     titles, tunes = each_tune(store)
     if not titles:
-        print(NO_TUNES)
+        options.say(NO_TUNES)
         return
     coverage = Coverage(titles, options.look)
     if not options.look.plain:

@@ -56,11 +56,14 @@ def add(
             raise BadInput("A gig needs tunes", "Name them with --tunes, or by their --tag.")
         gig = add_gig(store, check_title(name), day, found, now)
         for line in gig_lines([gig], preferences.today(now), options.look):
-            print(line)
+            options.say(line)
 
 
 def named_tunes(store: Store, texts: list[str], tag: str | None) -> list[TuneRecord]:
-    """Return the tunes that are named, each once, in the order in which they are."""
+    """Return the tunes that are named, in the order in which they are, then those of a tag.
+
+    Raises BadInput where one is named twice.
+    """
     from drillbox.practice.tunes import tunes_tagged
     from drillbox.store.tune_rows import find_tune, list_tunes
 
@@ -68,7 +71,9 @@ def named_tunes(store: Store, texts: list[str], tag: str | None) -> list[TuneRec
     for text in texts:
         for name in _names(store, text):
             record = find_tune(store, name)
-            found.setdefault(record.id, record)
+            if record.id in found:
+                raise BadInput(f"{record.title!r} is named twice", "Name each tune once.")
+            found[record.id] = record
     for record in tunes_tagged(list_tunes(store), tag) if tag else []:
         found.setdefault(record.id, record)
     return list(found.values())
@@ -94,7 +99,7 @@ def list_(ctx: typer.Context) -> None:
 
     with options.opened() as (store, preferences):
         for line in gig_lines(list_gigs(store), preferences.today(clock()), options.look):
-            print(line)
+            options.say(line)
 
 
 def show(ctx: typer.Context, gig: GIG) -> None:
@@ -121,7 +126,7 @@ def delete(ctx: typer.Context, gig: GIG, yes: YES = False) -> None:
             print("Nothing is deleted.")
             return
         delete_gig(store, record, clock())
-    print(f"{options.cleaned(record.title)} is deleted.")
+    options.say(f"{record.title} is deleted.")
 
 
 def register(app: typer.Typer) -> None:

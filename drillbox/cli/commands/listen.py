@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillbox.cli.completing import key_names, phrase_titles
-from drillbox.cli.context import Asked, asked
+from drillbox.cli.context import Asked, asked, refuse_folder
 from drillbox.errors import BadInput
 from drillbox.output import drawing
 
@@ -63,6 +63,9 @@ def listen(
     """Hear one go and propose its rating. Sound never leaves drillbox, and none is kept
     unless you record it with --save."""
     options = asked(ctx)
+    ways = {"a file": file, "--list": devices or None, "--try": trying, "--save": save}
+    if len(given := [name for name, value in ways.items() if value is not None]) > 1:
+        raise BadInput(f"Both {given[0]} and {given[1]} were given", "Use one of them at a time.")
     if devices:
         list_devices()
     elif trying is not None:
@@ -75,6 +78,7 @@ def listen(
             "Name a recording and its phrase, as in: drillbox listen take.wav --phrase 1",
         )
     else:
+        refuse_folder(file)
         hear(options, file, phrase, key, click_of(tempo, start))
 
 
@@ -104,8 +108,8 @@ def hear(options: Asked, file: Path, phrase: str, key: str | None, click: Click)
         listener = Listener(store, card, preferences, ascii=ascii)
     heard = hear_file(listener, file, click)
     title = clean(record.title, ascii=ascii)
-    print(f"{title} in {listener.read.key.text(ascii=ascii)}")
-    print(clean(heard.text, ascii=ascii))
+    options.say(f"{title} in {listener.read.key.text(ascii=ascii)}")
+    options.say(heard.text)
 
 
 def list_devices() -> None:
@@ -124,7 +128,6 @@ def try_out(options: Asked, how: str) -> None:
     """Check the click's way back, then show what is heard until something is pressed."""
     from drillbox.practice.listening import sounding_name
     from drillbox.practice.settings import read_setting
-    from drillbox.screen.look import wrapped
     from drillbox.terminal.keyboards import open_keys
     from drillbox.terminal.trying import measured_echo, show_heard
 
@@ -140,7 +143,7 @@ def try_out(options: Asked, how: str) -> None:
         if kind == "mic":
             print("Eight clicks: hold still ...", flush=True)
             found = delay_line(measured_echo(ear, preferences.volume))
-            print("\n".join(wrapped(found, options.look.width)))
+            options.say(found)
         ear.begin()
         print("Play; press anything to end.", flush=True)
         with open_keys(options.terminal) as keys:
@@ -202,7 +205,7 @@ def save_recording(options: Asked, place: Path, *, force: bool) -> None:
     finally:
         ear.close()
     save_wav(place, sound, RATE)
-    print(f"{len(sound) / 2 / RATE:.0f} seconds in {place}.")
+    options.say(f"{len(sound) / 2 / RATE:.0f} seconds in {place}.")
 
 
 def opened_ear(kind: EarKind, name: str) -> Ear:

@@ -9,7 +9,7 @@ import typer
 
 from drillbox.cli.commands.round import ORDER
 from drillbox.cli.completing import key_names, phrase_titles, tune_titles
-from drillbox.cli.context import Asked, asked, clock, waiting
+from drillbox.cli.context import Asked, asked, clock, refuse_folder, waiting
 from drillbox.errors import BadInput, Interrupted
 
 if TYPE_CHECKING:
@@ -69,14 +69,21 @@ def loop(
     line: Annotated[bool, typer.Option("--line", help="Play the phrase's line, too.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Overwrite a file.")] = False,
 ) -> None:
-    """Write a practice loop as WAV or MIDI: count-in, click, bass and chords."""
+    """Write a loop to play along with, as a WAV or MIDI file.
+
+    It has a count-in, click, bass and chords.
+    """
     from drillbox.music.phrases import check_tempo
     from drillbox.practice.looping import Heard, Wanted, clicks_named
 
-    if (phrase is None) is (tune is None):
+    if phrase is not None and tune is not None:
+        raise BadInput("Both a phrase and --tune were given", "Leave one of them out.")
+    if phrase is None and tune is None:
         raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox loop 1 --out a.wav")
     if order is not None and not turns:
         raise BadInput("--order is for a round", "Add --round, or leave it out.")
+    if walking and no_bass:
+        raise BadInput("Both --walking and --no-bass were given", "Use one or the other.")
     speed = check_tempo(tempo) if tempo is not None else None
     wanted = Wanted(key, speed, loops, double, turns, order)
     heard = Heard(
@@ -96,6 +103,7 @@ def write_loop(
     from drillbox.practice.looping import check_kind, render
     from drillbox.store.files import check_place, write_whole
 
+    refuse_folder(out)
     kind = check_kind(out)
     check_place(out, example=f"loop{kind}", force=force)
     made = loop_made(options, phrase, tune, wanted, heard)
@@ -104,7 +112,7 @@ def write_loop(
             write_whole(out, render(made, kind, tick))
     except KeyboardInterrupt:
         raise Interrupted("Broken off", "Nothing was written.") from None
-    print(tell_written(options, made, out))
+    options.say(tell_written(options, made, out))
 
 
 def loop_made(

@@ -29,7 +29,7 @@ def phrases(
     ctx: typer.Context,
     words: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[WORDS]", help="Only those with these words in title or tags."),
+        typer.Argument(metavar="WORD", help="Only those with these words in title or tags."),
     ] = None,
     tag: Annotated[
         str | None,
@@ -73,7 +73,7 @@ def show(
     ] = False,
     aloud: Annotated[bool, typer.Option("--hear", help="Hear the line, once through.")] = False,
 ) -> None:
-    """Show one phrase: its chart, its line and analysis, and all its keys."""
+    """Show one phrase: its chart, its line, and all its keys."""
     options = asked(ctx)
     from drillbox.practice.library import view_phrase
     from drillbox.practice.looping import line_heard
@@ -124,7 +124,9 @@ def retire(
         else:
             put_aside(store, record.id, clock())
     title = clean(record.title, ascii=options.look.ascii)
-    print(f"{title} is back in your drills." if back else f"{title} is retired; --back undoes it.")
+    options.say(
+        f"{title} is back in your drills." if back else f"{title} is retired; --back undoes it."
+    )
 
 
 def register(app: typer.Typer) -> None:

@@ -79,11 +79,17 @@ def play_round(
     backing: BACKING = None,
     listen: LISTEN = None,
 ) -> None:
-    """Play a phrase through its keys without a stop, or a tune with the phrases that fit."""
+    """Play a phrase through its keys without a stop, or a tune.
+
+    A tune shows each phrase that fits a bar ahead.
+    """
     options = asked(ctx)
     from drillbox.music.phrases import check_tempo
 
-    if (phrase is None and tag is None) is (tune is None):
+    if tune is not None and (phrase is not None or tag is not None):
+        first = "a phrase" if phrase is not None else "--tag"
+        raise BadInput(f"Both {first} and --tune were given", "Leave one of them out.")
+    if phrase is None and tag is None and tune is None:
         raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox round 1")
     speed = check_tempo(tempo) if tempo is not None else None
     if tune is not None:
@@ -105,7 +111,6 @@ def play_round(
 def play_tag(options: Asked, tag: str, first: str | None, play_one: Callable[[str], bool]) -> None:
     """Play the phrases of a tag in turn, until one is stopped; those with no key open are left."""
     from drillbox.practice.library import tagged
-    from drillbox.screen.look import clean
     from drillbox.store.phrase_rows import find_phrase, list_phrases
 
     with options.opened() as (store, _):
@@ -119,7 +124,7 @@ def play_tag(options: Asked, tag: str, first: str | None, play_one: Callable[[st
         raise BadInput(f"No phrase of the tag {tag!r} has a key started yet", "Drill them first.")
     turn = [*listed[at:], *listed[:at]]
     for number, each in enumerate(turn, start=1):
-        print(f"{number} of {len(turn)}: {clean(each.title, ascii=options.look.ascii)}", flush=True)
+        options.say(f"{number} of {len(turn)}: {each.title}")
         if not play_one(each.title):
             return
 
@@ -146,6 +151,11 @@ def play_phrase(
     with options.opened() as (store, stored):
         preferences = stored.with_backing(backing).with_listening(listen)
         record = find_phrase(store, phrase)
+        if record.retired:
+            raise BadInput(
+                f"{record.title!r} is retired",
+                f"Bring it back first: drillbox retire {record.id} --back",
+            )
         cards = round_cards(store, preferences, record, order=order, start=start, whole=whole)
         session = Round(store, preferences, cards, tempo=speed, loops=loops, now=clock())
         timed = options.terminal.interactive

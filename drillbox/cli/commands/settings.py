@@ -47,9 +47,10 @@ def settings(
         else:
             with waiting("Going over your keys") as tick:
                 new = change_setting(store, name, None if reset else value, clock(), tick)
-            print(f"{name} is now {new if new != '' else 'empty'}.")
+            options.say(f"{name} is now {new if new != '' else 'empty'}.")
 
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this module to the application."""
-    app.command("settings")(settings)
+    # A negative number is a value and no option: what is wrong with it is the setting's to say.
+    app.command("settings", context_settings={"ignore_unknown_options": True})(settings)

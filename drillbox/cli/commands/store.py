@@ -74,7 +74,10 @@ def export(
     ctx: typer.Context,
     to: Annotated[Path, typer.Argument(help="A folder, or a file that ends in .json.")],
 ) -> None:
-    """Write everything in open formats: JSON with its schema, attempts as CSV, phrases as ABC."""
+    """Write everything in open formats: JSON, CSV and ABC.
+
+    The JSON comes with its schema; attempts are CSV, phrases ABC.
+    """
     options = asked(ctx)
     from drillbox.notation import write_abc
     from drillbox.practice.keeping import export_store
@@ -93,7 +96,10 @@ def import_(
         typer.Option("--deleted", help="Also bring back phrases, tunes and gigs you deleted here."),
     ] = False,
 ) -> None:
-    """Add what your store lacks from an export or another store, and its later changes."""
+    """Add what your store lacks from an export or another store.
+
+    Of what both have, later changes are taken.
+    """
     options = asked(ctx)
     from drillbox.practice.keeping import import_export
     from drillbox.screen.storing import merged_lines, replaced_lines
@@ -117,11 +123,9 @@ def file_of(options: Asked) -> Path:
 
 
 def print_lines(options: Asked, lines: list[str]) -> None:
-    """Print lines of text, made safe for the terminal and broken between words."""
-    from rich.text import Text
-
+    """Print lines of text."""
     for line in lines:
-        options.show(Text(options.cleaned(line)))
+        options.say(line)
 
 
 def register(app: typer.Typer) -> None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillbox.cli.completing import key_names, phrase_titles
-from drillbox.cli.context import asked, clock, waiting
+from drillbox.cli.context import asked, clock, refuse_folder, waiting
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
@@ -80,7 +80,10 @@ def progress(
     ctx: typer.Context,
     weeks: Annotated[int, typer.Option(min=1, max=520, help="How many weeks to look at.")] = 12,
 ) -> None:
-    """Show your weeks: minutes, share recalled, keys started and owned, tempo."""
+    """Show your weeks: minutes, share recalled, keys, tempo.
+
+    Of the keys it says how many were started and owned.
+    """
     options = asked(ctx)
     from drillbox.practice.progress import progress as by_week
     from drillbox.screen.progress import progress_screen
@@ -98,7 +101,10 @@ def upcoming(
         int, typer.Option(min=0, max=100, help="Show what this many more phrases would add.")
     ] = 5,
 ) -> None:
-    """Show what your minutes will bring in the days ahead, and what more phrases would add."""
+    """Show what your minutes will bring in the days ahead.
+
+    It also says what more phrases would add.
+    """
     options = asked(ctx)
     from drillbox.practice.coming import coming
     from drillbox.practice.library import lacking
@@ -117,20 +123,26 @@ def report(
     weeks: Annotated[int, typer.Option(min=1, max=520, help="How many weeks to draw.")] = 26,
     force: Annotated[bool, typer.Option("--force", help="Overwrite a file.")] = False,
 ) -> None:
-    """Write a page to look at or to hand to a teacher: tables, circle of keys, weeks."""
+    """Write a page to look at, to print or to hand to a teacher.
+
+    It has tables, the circle of keys and your weeks.
+    """
     one_thread()
     options = asked(ctx)
     from drillbox.practice.summing import report_of
     from drillbox.screen.report import report_page
     from drillbox.store.files import check_place, write_whole
 
+    refuse_folder(out)
+    if out.suffix.lower() not in {".html", ".htm"}:
+        raise BadInput(f"The page can't be named {out.name!r}", "End its name in .html.")
     check_place(out, example="report.html", force=force)
     with options.opened() as (store, preferences), waiting("Replaying your log") as tick:
         found = report_of(store, preferences, clock(), weeks, tick)
         lacks = lacking_for(store, found.summary)
     page = report_page(found, preferences.spelling, lacking=lacks)
     write_whole(out, page.encode())
-    print(f"Written to {out}. Open it in a browser, or print it from there.")
+    options.say(f"Written to {out}. Open it in a browser, or print it from there.")
 
 
 def lacking_for(store: Store, found: Summary) -> Lacking:

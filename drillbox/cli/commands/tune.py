@@ -69,7 +69,10 @@ def add(
         bool, typer.Option("--dry-run", help="Show what would be stored, store nothing.")
     ] = False,
 ) -> None:
-    """Bring a tune in from a typed chart or a file; only its chords are kept."""
+    """Bring in a tune's chords, typed or from a file.
+
+    Its melody isn't kept.
+    """
     options = asked(ctx)
     from drillbox.music.phrases import check_tags
 
@@ -80,6 +83,9 @@ def add(
         given = {"title": title, "key": key, "tempo": tempo, "meter": meter, "part": part}
         came = from_file(file, given, form, keep_good=keep_good)
     else:
+        for name, value in {"--part": part, "--keep-good": keep_good or None}.items():
+            if value is not None:
+                raise BadInput(f"{name} needs a file", "Name one: drillbox tune add FILE")
         came = [from_typing(title, key, tempo, chart, meter, form)]
     if concert:
         came = [each._replace(concert=True) for each in came]
@@ -116,8 +122,12 @@ def from_file(
     reading = read_tunes(file, **given)
     report_problems(file.name, reading)
     refuse_bad(file.name, reading, keep_good=keep_good)
-    # One tune can be given another title than its own; several keep theirs.
-    title = given["title"] if len(reading.tunes) == 1 else None
+    title = given["title"]
+    if title is not None and len(reading.tunes) > 1:
+        raise BadInput(
+            f"{file.name} holds {len(reading.tunes)} tunes",
+            "Leave --title out, or one tune in the file.",
+        )
     said = {"key": given["key"], "meter": given["meter"]}
     return [
         Incoming(tune_of(as_said(each.phrase, file.name, **said), title, form), each.concert)
@@ -197,7 +207,7 @@ def delete(ctx: typer.Context, tune: TUNE, yes: YES = False) -> None:
             print("Nothing is deleted.")
             return
         delete_tune(store, record, clock())
-    print(f"{options.cleaned(record.title)} is deleted.")
+    options.say(f"{record.title} is deleted.")
 
 
 def register(app: typer.Typer) -> None:
