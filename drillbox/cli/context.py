@@ -285,12 +285,6 @@ def before_commands(
         print(ctx.get_help())
 
 
-def refuse_folder(place: Path) -> None:
-    """Raise BadInput where a folder was named instead of a file."""
-    if place.is_dir():
-        raise BadInput(f"'{place}' is a folder", "Name a file in it.")
-
-
 def warn(line: str) -> None:
     """Tell the player something besides what the command prints, on stderr."""
     tell(f"drillbox: {line}")

@@ -18,7 +18,7 @@ from drillbox.memory.recall import Recall
 from drillbox.practice.preferences import Preferences, card_as_read
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
-from drillbox.store.files import refuse_special, write_whole
+from drillbox.store.files import refuse_folder, refuse_special, write_whole
 from drillbox.store.values import CardRecord, HeardAttempt
 
 if TYPE_CHECKING:
@@ -180,6 +180,7 @@ def hear_file(listener: Listener, place: Path, click: Click) -> Heard:
 
 def recording(place: Path) -> bytes:
     """Return a recording's bytes; raise NotFound or BadInput where it can't be heard."""
+    refuse_folder(place)
     if place.suffix.lower() not in KINDS:
         raise BadInput(f"{place.name!r} is neither a WAV nor a MIDI file", "Name one of these.")
     refuse_special(place)

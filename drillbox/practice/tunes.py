@@ -19,7 +19,7 @@ from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase, are_new, check_tempo, check_title, has_tag
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import MOST_BARS, Tune, parse_form
-from drillbox.practice.adding import read_file, sounding
+from drillbox.practice.adding import check_chords, read_file, sounding
 from drillbox.practice.fits import Repertoire, Row, fits_in
 from drillbox.practice.gigs import rows_to_play
 from drillbox.practice.preferences import Preferences, card_as_read, tune_as_read
@@ -46,8 +46,7 @@ class Incoming(NamedTuple):
 def typed_tune(*, title: str, key: str, tempo: str, chart: str, meter: str, form: str) -> Incoming:
     """Return a tune from what the player typed; raise BadInput at the first thing wrong."""
     read = parse_chart(chart, parse_meter(meter), most=MOST_BARS)
-    if not read.sounding():
-        raise BadInput("The chart has no chords", "Write them as in  Dm7 G7 | Cmaj7")
+    check_chords(read)
     tune = Tune(check_title(title), parse_key(key), check_tempo(tempo), read)
     return Incoming(replace(tune, form=parse_form(form, len(read.bars))))
 
@@ -97,20 +96,22 @@ def tune_at_concert(incoming: Incoming, preferences: Preferences) -> Tune:
     return replace(tune, key=page.key, chart=page.chart)
 
 
-def new_tunes(store: Store, tunes: Sequence[Tune]) -> list[Tune]:
-    """Return the tunes whose titles are new, in the store and among those before them."""
+def parted_by_title(store: Store, tunes: Sequence[Tune]) -> tuple[list[Tune], list[Tune]]:
+    """Return the tunes whose titles are new, and those whose are taken, in the store or by one
+    of those before them."""
     new = are_new([each.title for each in tunes], [each.title for each in list_tunes(store)])
-    return [each for each, is_new in zip(tunes, new, strict=True) if is_new]
+    told = list(zip(tunes, new, strict=True))
+    return [each for each, is_new in told if is_new], [each for each, is_new in told if not is_new]
 
 
 def check_new(store: Store, tunes: Sequence[Tune]) -> None:
     """Raise BadInput if a title is taken, in the store or among these tunes."""
-    new = new_tunes(store, tunes)
-    if taken := next((each for each in tunes if each not in new), None):
+    _, taken = parted_by_title(store, tunes)
+    if taken:
         remedy = "Choose another title with --title, or see the other with: drillbox tune show"
         if len(tunes) > 1:
             remedy = "Change one of the titles in the file, or take the rest with --keep-good"
-        raise BadInput(f"There is a tune {taken.title!r} already", remedy)
+        raise BadInput(f"There is a tune {taken[0].title!r} already", remedy)
 
 
 def tunes_tagged(records: Sequence[TuneRecord], tag: str) -> list[TuneRecord]:

@@ -220,14 +220,21 @@ def _left(path: Path, maker: str, among: str | None) -> bool:
     return not running and time.time() - found.st_mtime >= _AGE
 
 
+def refuse_folder(place: Path, example: str | None = None) -> None:
+    """Raise BadInput where a folder was named instead of a file; ``example`` is a name for one."""
+    with looking_at(place):
+        if place.is_dir():
+            such = f", such as {example}" if example else "."
+            raise BadInput(f"{str(place)!r} is a folder", f"Name a file in it{such}")
+
+
 def check_place(place: Path, *, example: str, force: bool) -> None:
     """Raise BadInput where a file would overwrite one without ``force``, or can't be one.
 
     Raises NotFound where its folder isn't there. ``example`` is a file name to propose.
     """
+    refuse_folder(place, example)
     with looking_at(place):
-        if place.is_dir():
-            raise BadInput(f"{place} is a folder", f"Name a file in it, such as {example}")
         if not place.absolute().parent.is_dir():
             raise NotFound(f"There is no folder {place.parent}", "Make it first, or name another.")
         refuse_unplain(place)

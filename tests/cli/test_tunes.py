@@ -163,6 +163,18 @@ def test_what_cant_be_used_is_refused_in_one_line(drillbox, more, said):
     assert "No tunes yet" in drillbox("tune", "list").out
 
 
+def test_the_same_tune_twice_in_a_file_is_one_too_many(drillbox, tmp_path: Path):
+    """Refused, in a dry run as well; with --keep-good the second one is named and left out."""
+    page = tmp_path / "twice.abc"
+    page.write_text(ABC + "\n" + ABC.replace("X:1", "X:2"))
+    for more in ((), ("--dry-run",)):
+        ran = drillbox("tune", "add", str(page), *more)
+        assert (ran.code, "There is a tune 'Tram to the lake' already" in ran.err) == (3, True)
+    ran = drillbox("tune", "add", str(page), "--keep-good")
+    assert "Stored 1 tune." in ran.out
+    assert ran.err == "Tram to the lake: left out, its title is taken\n"
+
+
 def test_a_tune_is_deleted_only_on_a_yes(drillbox):
     """Without a terminal the word has to be given; then the title is free again."""
     add(drillbox)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillbox.cli.completing import key_names, phrase_titles
-from drillbox.cli.context import Asked, asked, refuse_folder
+from drillbox.cli.context import Asked, asked
 from drillbox.errors import BadInput
 from drillbox.output import drawing
 
@@ -78,7 +78,6 @@ def listen(
             "Name a recording and its phrase, as in: drillbox listen take.wav --phrase 1",
         )
     else:
-        refuse_folder(file)
         hear(options, file, phrase, key, click_of(tempo, start))
 
 

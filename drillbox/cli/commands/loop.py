@@ -9,7 +9,7 @@ import typer
 
 from drillbox.cli.commands.round import ORDER
 from drillbox.cli.completing import key_names, phrase_titles, tune_titles
-from drillbox.cli.context import Asked, asked, clock, refuse_folder, waiting
+from drillbox.cli.context import Asked, asked, clock, waiting
 from drillbox.errors import BadInput, Interrupted
 
 if TYPE_CHECKING:
@@ -101,7 +101,7 @@ def write_loop(
 ) -> None:  # fmt: skip
     """Render the loop into a file and name it; a file half written is never left."""
     from drillbox.practice.looping import check_kind, render
-    from drillbox.store.files import check_place, write_whole
+    from drillbox.store.files import check_place, refuse_folder, write_whole
 
     refuse_folder(out)
     kind = check_kind(out)

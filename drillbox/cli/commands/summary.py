@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillbox.cli.completing import key_names, phrase_titles
-from drillbox.cli.context import asked, clock, refuse_folder, waiting
+from drillbox.cli.context import asked, clock, waiting
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
@@ -133,10 +133,9 @@ def report(
     from drillbox.screen.report import report_page
     from drillbox.store.files import check_place, write_whole
 
-    refuse_folder(out)
+    check_place(out, example="report.html", force=force)
     if out.suffix.lower() not in {".html", ".htm"}:
         raise BadInput(f"The page can't be named {out.name!r}", "End its name in .html.")
-    check_place(out, example="report.html", force=force)
     with options.opened() as (store, preferences), waiting("Replaying your log") as tick:
         found = report_of(store, preferences, clock(), weeks, tick)
         lacks = lacking_for(store, found.summary)

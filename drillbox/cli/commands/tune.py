@@ -141,17 +141,16 @@ def finish(
 ) -> None:
     """Show the tunes as they were understood and store them, unless this is a dry run."""
     from drillbox.practice.preferences import tune_as_read
-    from drillbox.practice.tunes import check_new, new_tunes, tune_at_concert
+    from drillbox.practice.tunes import check_new, parted_by_title, tune_at_concert
     from drillbox.screen.tune_list import tune_screen
     from drillbox.store.tune_rows import NewTune, add_tunes
 
     with options.opened() as (store, preferences):
         tunes = [tune_at_concert(each, preferences) for each in came]
         if keep_good:
-            kept_out = [each for each in tunes if each not in (new := new_tunes(store, tunes))]
-            for each in kept_out:
+            tunes, taken = parted_by_title(store, tunes)
+            for each in taken:
                 tell(f"{options.cleaned(each.title)}: left out, its title is taken")
-            tunes = new
         check_new(store, tunes)
         for each in tunes:
             options.show(tune_screen(tune_as_read(each, preferences), tags, options.look))
