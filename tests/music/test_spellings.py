@@ -61,19 +61,11 @@ READ = [
     ("G11(b9)", "G7sus4b9", "G C D F Ab"),
     ("A11sus", "A9sus4", "A D E G B"),
     ("C9(add11)", "C9(add11)", "C E G Bb D F"),
-    # signs that stand for others: a long dash, a diameter sign, a caret for the triangle
+    # signs that stand for others: a long dash, a diameter sign
     ("C—7", "Cm7", "C Eb G Bb"),
     ("F—9", "Fm9", "F Ab C Eb G"),
     ("C⌀7", "Cm7b5", "C Eb Gb Bb"),
     ("B⌀", "Bm7b5", "B D F A"),
-    ("C^", "Cmaj7", "C E G B"),
-    ("C^7", "Cmaj7", "C E G B"),
-    ("F^9", "Fmaj9", "F A C E G"),
-    ("A-^", "Am(maj7)", "A C E G#"),
-    ("G-^7", "Gm(maj7)", "G Bb D F#"),
-    ("Bb^7#11", "Bbmaj7#11", "Bb D F A E"),
-    ("D^/F#", "Dmaj7/F#", "F# D A C#"),
-    ("C^13", "Cmaj13", "C E G B D F A"),
     # the major seventh behind its number, or as a j
     ("C7M", "Cmaj7", "C E G B"),
     ("Eb7M(#11)", "Ebmaj7#11", "Eb G Bb D A"),
@@ -102,7 +94,9 @@ NEAR = [
     ("C(m7)", "Cm7"), ("G(min7b5)", "Gm7b5"), ("C7((b9))", "C7b9"), ("Cmaj7.", "Cmaj7"),
     ("F-7th", "Fm7"), ("Bb7th", "Bb7"), ("D minor seventh", "Dm7"), ("Eb major 7th", "Ebmaj7"),
     ("A seven flat nine", "A7b9"), ("G dominant seventh", "G7"), ("Cm7_b5", "Cm7b5"),
-    ("C+11", "C7#11"), ("Bb+11/D", "Bb7#11/D"), ("C^6", "C6"), ("Csus2b9", "C7b9"), ("Cj", "C"),
+    ("C^", "Cmaj7"), ("C^7", "Cmaj7"), ("F^9", "Fmaj9"), ("A-^", "Am(maj7)"),
+    ("G-^7", "Gm(maj7)"), ("Bb^7#11", "Bbmaj7#11"), ("D^/F#", "Dmaj7/F#"), ("C^13", "Cmaj13"),
+    ("C+11", "C7#11"), ("Bb+11/D", "Bb7#11/D"), ("Csus2b9", "C7b9"), ("Cj", "C"),
 ]  # fmt: skip
 
 

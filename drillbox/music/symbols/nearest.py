@@ -23,7 +23,7 @@ _SPOKEN = tuple(
         (r"\b(?:fifth|five)\b", "5"), (r"\b(?:ninth|nine)\b", "9"),
         (r"\b(?:eleventh|eleven)\b", "11"), (r"\b(?:thirteenth|thirteen)\b", "13"),
         (r"\bflat(?:ted)?\s*", "b"), (r"\bsharp(?:ed)?\s*", "#"),
-        (r"(?<=\d)th\b", ""), (r"[\s._()]+", ""),
+        (r"(?<=\d)th\b", ""), (r"\^(?=\d)", "maj"), (r"\^", "maj7"), (r"[\s._()]+", ""),
     )
 )  # fmt: skip
 

@@ -24,7 +24,7 @@ __all__ = ["MOST_BARS", "ChartError", "chart_text", "parse_chart", "parse_meter"
 _MOST_CHARACTERS = 20_000
 # A word that no symbol begins with: it goes on with the one before it.
 _CONTINUES = re.compile(
-    r"\s+((?i:maj|ma|min|mi|m|dim|aug|sus|add|alt|dom|half|omit|no\d)|[0-9Δ∆△▵^°º˚øØ⌀])"
+    r"\s+((?i:maj|ma|min|mi|m|dim|aug|sus|add|alt|dom|half|omit|no\d)|[0-9Δ∆△▵°º˚øØ⌀])"
 )
 _BAR_LINE = re.compile(r"\[?\|\|?\]?")
 _REPEAT = re.compile(r"\[?\|{1,2}:|::?\|{1,2}[:\]]?|::")

@@ -10,7 +10,7 @@ from drillbox.music.symbols.printed import SPECIAL
 # "ma" before "dd" is the m of "madd9".
 QUALITY = re.compile(
     r"\s*(?:(?P<major>(?i:major|maj|ma(?!dd|ug|lt))\.?|M(?![iI])|j(?=\d))"
-    r"|(?P<minor>(?i:minor|min|mi)\.?|m|[-−–—])|(?P<delta>[Δ∆△▵^])"
+    r"|(?P<minor>(?i:minor|min|mi)\.?|m|[-−–—])|(?P<delta>[Δ∆△▵])"
     r"|(?P<half>[øØ∅⌀]|(?i:half[- ]?dim(?:inished)?))"
     r"|(?P<dim>(?i:diminished|dim)\.?|[°º˚]|o(?!mit))"
     r"|(?P<aug>(?i:augmented|aug)\.?)|(?P<plus>\+)|(?P<dom>(?i:dominant|dom)\.?)|)"
@@ -21,7 +21,7 @@ NUMBER = re.compile(
 )
 _SIGNS = r"b+|♭+|\#+|♯+|x|𝄫|𝄪"
 SEVENTH = re.compile(
-    r"(?:(?i:major|maj|ma)|M)\s*(?P<by_word>7|9|11|13)|[Δ∆△▵^]\s*(?P<by_sign>7|9|11|13)?"
+    r"(?:(?i:major|maj|ma)|M)\s*(?P<by_word>7|9|11|13)|[Δ∆△▵]\s*(?P<by_sign>7|9|11|13)?"
     r"|[#♯](?P<raised>7)"
 )
 # What a slash may stand before instead of a bass: C7/b9, Csus4/3, Cm/maj7.
