@@ -19,14 +19,19 @@ from fractions import Fraction
 
 from drillbox.music.charts import Bar, Chart, Meter, Span
 from drillbox.music.keys import Key
-from drillbox.music.phrases import HIGHEST_TEMPO, LONGEST_TITLE, LOWEST_TEMPO, LineNote
+from drillbox.music.phrases import (
+    HIGHEST_MIDI,
+    HIGHEST_TEMPO,
+    LONGEST_TITLE,
+    LOWEST_TEMPO,
+    LineNote,
+)
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.repeats import Mark, lasting_brackets
 from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol
 
 ZERO = Fraction(0)
 TAKE_BARS = "take a phrase out of it: drillbox add FILE --bars 5-8 (--list numbers the bars)"
-HIGHEST_MIDI = 127
 
 
 @dataclass(frozen=True, slots=True)

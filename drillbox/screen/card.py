@@ -31,7 +31,7 @@ class Heading:
     """What stands over the chart: short texts to be drawn large, and facts beside or above them.
 
     ``ahead`` is the key that comes next. ``count`` is the beat of the count-in, drawn large
-    where there is room; ``output`` says it otherwise. ``small`` is all of it on one line, for
+    where there is room; ``counted`` says it otherwise. ``small`` is all of it on one line, for
     a terminal with room for no large letter.
     """
 

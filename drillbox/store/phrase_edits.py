@@ -20,7 +20,15 @@ from drillbox.music.charts import Chart, chart_from, chart_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.transposition import Range, phrase_to
 from drillbox.music.phrases import LineNote, Phrase, folded_title, line_from, line_json
-from drillbox.store.phrase_rows import free_title, phrase, refuse_taken, remove_phrase, set_title
+from drillbox.store.phrase_rows import (
+    ONE,
+    free_title,
+    phrase,
+    refuse_taken,
+    remove_phrase,
+    retire,
+    set_title,
+)
 from drillbox.store.reckoning import reckon
 from drillbox.store.sql import CARD, PHRASE, STATE, change, query
 from drillbox.store.values import NewPhrase, PhraseRecord, new_uid
@@ -135,7 +143,6 @@ def tonic_pitch_class(key: str) -> int:
     return parse_key(key).tonic.pitch_class
 
 
-_ONE = f"{PHRASE.select()} WHERE id = :id"
 _AFRESH = "afresh"  # in ``former``: the uid of the phrase in whose place this one stands
 
 
@@ -185,7 +192,7 @@ def _cards(new: NewPhrase) -> list[Values]:
 
 def former_columns(connection: Connection, phrase_id: int) -> Values:
     """Return what is written down of a phrase now, to be kept for one undo."""
-    row = connection.execute(query(_ONE), {"id": phrase_id}).one()
+    row = connection.execute(query(ONE), {"id": phrase_id}).one()
     words = "SELECT key FROM card WHERE phrase_id = :id ORDER BY position"
     keys = connection.execute(query(words), {"id": phrase_id}).scalars()
     return {**{name: getattr(row, name) for name in WRITTEN}, "keys": list(keys)}
@@ -199,8 +206,8 @@ def begin_afresh(
     The retired one keeps its attempts, and gives up its title where the new one has it.
     """
     with store.write() as connection:
-        old = connection.execute(query(_ONE), {"id": phrase_id}).one()
-        _retire(connection, old, now)
+        old = connection.execute(query(ONE), {"id": phrase_id}).one()
+        retire(connection, old.id, now)
         refuse_taken(connection, new.phrase.title, now)
         values = {
             "uid": new_uid(),
@@ -211,11 +218,6 @@ def begin_afresh(
         }
         added = insert_phrase(connection, values, _cards(new), rules)
     return phrase(store, added)
-
-
-def _retire(connection: Connection, row: Any, now: datetime) -> None:
-    words = "UPDATE phrase SET retired_at = :now WHERE id = :id AND retired_at IS NULL"
-    connection.execute(change(words), {"now": now, "id": row.id})
 
 
 def last_edited(store: Store) -> PhraseRecord | None:
@@ -266,9 +268,9 @@ def undo_afresh(store: Store, phrase_id: int, uid: str, now: datetime) -> Phrase
         old = connection.execute(one, {"uid": uid}).one_or_none()
         if old is None:
             return None
-        new = connection.execute(query(_ONE), {"id": phrase_id}).one()
+        new = connection.execute(query(ONE), {"id": phrase_id}).one()
         if _attempted(connection, phrase_id):
-            _retire(connection, new, now)
+            retire(connection, new.id, now)
             set_title(connection, new.id, free_title(connection, new.title), now)
         else:
             remove_phrase(connection, new.id, new.uid, now)

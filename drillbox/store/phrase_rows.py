@@ -151,13 +151,13 @@ def _written(row: Any) -> Phrase:
     )
 
 
-_ONE = f"{PHRASE.select()} WHERE id = :id"
+ONE = f"{PHRASE.select()} WHERE id = :id"
 
 
 def phrase(store: Store, phrase_id: int) -> PhraseRecord:
     """Return the phrase of that number; raise NotFound if there is none."""
     with store.read() as connection:
-        row = connection.execute(query(_ONE), {"id": phrase_id}).one_or_none()
+        row = connection.execute(query(ONE), {"id": phrase_id}).one_or_none()
     if row is None:
         raise NotFound(f"There is no phrase number {phrase_id}", "See drillbox phrases.")
     return record_from(row)
@@ -227,9 +227,14 @@ def find_phrase(store: Store, text: str) -> PhraseRecord:
 
 def retire_phrase(store: Store, phrase_id: int, now: datetime) -> None:
     """Keep the phrase out of drills; its cards and attempts stay. No change if it is already."""
-    words = "UPDATE phrase SET retired_at = :now WHERE id = :id AND retired_at IS NULL"
     with store.write() as connection:
-        connection.execute(change(words), {"now": now, "id": phrase_id})
+        retire(connection, phrase_id, now)
+
+
+def retire(connection: Connection, phrase_id: int, now: datetime) -> None:
+    """Retire a phrase within a transaction of this room."""
+    words = "UPDATE phrase SET retired_at = :now WHERE id = :id AND retired_at IS NULL"
+    connection.execute(change(words), {"now": now, "id": phrase_id})
 
 
 def restore_phrase(store: Store, phrase_id: int, now: datetime) -> None:
