@@ -94,6 +94,7 @@ def ask(prompt: str, default: str = "") -> str:
     try:
         answer = input(one_line(shown)).strip()
     except (EOFError, KeyboardInterrupt):
+        print()  # what follows stands on a line of its own
         raise Interrupted("Broken off", "Nothing was changed.") from None
     except UnicodeDecodeError:
         raise BadInput("What you typed isn't text", "Type it again in UTF-8.") from None
