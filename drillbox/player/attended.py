@@ -1,4 +1,5 @@
-"""The keys of a session, and how long it stood still between two of them: Ctrl-Z, until ``fg``."""
+"""The keys of a session, and how long it stood still between two of them: Ctrl-Z, until ``fg``,
+or a computer put to sleep."""
 
 from __future__ import annotations
 
@@ -9,14 +10,16 @@ from drillbox.terminal.presses import CONTINUED, TIMEOUT, Press, Presses
 
 SIGN_OF_LIFE = 1.0
 """Seconds of waiting after which the clock is looked at: by as much a stop is taken too long."""
+ASLEEP = 10.0
+"""Seconds between two looks in which nothing can have run; a clock that was set on counts, too."""
 
 
 class Attended:
     """A source of presses that tells how long the program was stopped before it went on.
 
-    Nothing says when a stop began, as one of SIGSTOP gives no warning: it is taken to have begun
-    when the program last woke. ``stopped`` is given its seconds by the wall clock, as those of an
-    attempt are counted.
+    Nothing says when a stop began, as neither SIGSTOP nor a lid gives warning: it is taken to have
+    begun when the program last woke. ``stopped`` is given its seconds by the wall clock, as those
+    of an attempt are counted.
     """
 
     def __init__(self, keys: Presses, stopped: Callable[[float], None]) -> None:
@@ -34,7 +37,7 @@ class Attended:
             left = SIGN_OF_LIFE if until is None else max(0.0, until - time.monotonic())
             press = self._keys.read_key(min(left, SIGN_OF_LIFE))
             before, self._awake = self._awake, time.time()
-            if press.reason == CONTINUED.reason:
+            if press.reason == CONTINUED.reason or self._awake - before > ASLEEP:
                 self._stopped(max(0.0, self._awake - before))
             if press != TIMEOUT or (until is not None and left <= SIGN_OF_LIFE):
                 return press

@@ -1,4 +1,4 @@
-"""Time for which the program was stopped isn't practice: Ctrl-Z, and back by fg."""
+"""Time for which the program was stopped isn't practice: Ctrl-Z, and back by fg, or a lid shut."""
 
 from __future__ import annotations
 
@@ -45,6 +45,12 @@ def test_a_stop_is_told_from_when_the_program_woke_last(monkeypatch: pytest.Monk
     """Seconds of waiting before it are still practice: the clock is looked at once a second."""
     keys = _Scripted((1.0, TIMEOUT), (1.0, TIMEOUT), (600.5, CONTINUED))
     assert _left_out(monkeypatch, keys) == (RESIZED, [600.5])
+
+
+def test_a_computer_put_to_sleep_is_told_by_the_clock(monkeypatch: pytest.MonkeyPatch):
+    """Nothing says so when it wakes; a look that comes late by seconds, on a busy one, isn't it."""
+    keys = _Scripted((1.0, TIMEOUT), (3600.0, TIMEOUT), (9.0, TIMEOUT), (0.2, Press("c")))
+    assert _left_out(monkeypatch, keys, None) == (Press("c"), [3600.0])
 
 
 def test_a_window_that_is_resized_leaves_nothing_out(monkeypatch: pytest.MonkeyPatch):
