@@ -10,11 +10,9 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.music.charts import Chart, beat_text, place
-from drillbox.music.chords import Chord, chord_semitones, degree_text, own_degrees
-from drillbox.music.degrees import degree, with_signs
-from drillbox.music.fits import Clash
-from drillbox.music.fits.clashes import sound_of
-from drillbox.music.pitch import interval_of
+from drillbox.music.chords import Chord
+from drillbox.music.degrees import with_signs
+from drillbox.music.fits import Clash, Time
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.music.tunes import Tune
 from drillbox.practice.fits import Overview, Row, TuneFits, fit_in_words
@@ -131,53 +129,27 @@ def clash_text(clash: Clash, row: Row, tune: Tune, look: Look) -> str:
     As in ``the 5 in its bar 2, beat 1 (a natural 5 over Dø7: make it ♭5)``.
     """
     bar, beat = place(tune.chart.meter, Fraction(clash.onset))
-    was, becomes = (with_signs(each, ascii=look.ascii) for each in (clash.was, clash.becomes))
+    was, becomes, better = (
+        with_signs(each, ascii=look.ascii) for each in (clash.was, clash.becomes, clash.better)
+    )
     here = f"the {becomes}" if becomes not in _PLAIN else f"a {_PLAIN[becomes]} {becomes}"
-    chord, better = mended(clash, row, tune)
-    if chord is None:
-        here = f"here {here}"
-    else:
+    if chord := _chord_at(tune, row.starts[0], clash.at):
         here += f" over {symbol_text(chord, ascii=look.ascii)}"
-        here += f": make it {with_signs(better, ascii=look.ascii)}" if better else ""
-    return f"the {was} in its bar {bar}, beat {beat_text(beat)} ({here})"
+    mended = f": make it {better}" if better else ""
+    return f"the {was} in its bar {bar}, beat {beat_text(beat)} ({here}{mended})"
 
 
 _PLAIN = {"3": "major", "5": "natural", "7": "major"}
 
 
-def mended(clash: Clash, row: Row, tune: Tune) -> tuple[Chord | None, str]:
-    """Return the chord of the tune that a note rubs against, and the degree beside it that is one
-    of the chord's own: of the same number, or else a chord tone; "" where there is none.
-
-    A note that is held into a chord is heard with that one. No chord is told for the end of a
-    phrase, of which it isn't known where in the phrase it begins.
-    """
-    if row.fit.part == "end":
-        return None, ""
-    at = Fraction(row.starts[0]) + Fraction(clash.onset) / Fraction(row.fit.pace)
+def _chord_at(tune: Tune, start: Time, after: Time) -> Chord | None:
+    """Return what sounds in a tune so many quarters after a start; a chorus leads to its top."""
     first, end = (tune.chart.meter.bar * bar for bar in tune.chorus)
-    if at >= end:
+    at = start + after
+    if start < end <= at:
         at -= end - first
-    coming = [span.chord for start, span in tune.chart.spans() if start + span.length > at]
-    for chord in filter(None, coming[:2]):
-        rubbing = {_degree_at(chord, each): each for each in sound_of(chord).rubs}
-        if clash.becomes in rubbing:
-            return chord, _beside(chord, rubbing[clash.becomes], clash.becomes)
-    return None, ""
-
-
-def _degree_at(chord: Chord, semitones: int) -> str:
-    return degree(chord, chord.root.up(interval_of(semitones)))
-
-
-def _beside(chord: Chord, semitones: int, becomes: str) -> str:
-    """Return the chord's own degree a semitone away from a note that rubs, "" for none."""
-    own, tones = own_degrees(chord), chord_semitones(chord)
-    near = [at for at in ((semitones - 1) % 12, (semitones + 1) % 12) if at in own]
-    number = becomes.lstrip("b#")
-    same = [at for at in near if str(own[at][0]) == number]
-    found = [*same, *(at for at in near if at in tones)]
-    return degree_text(*own[found[0]]) if found else ""
+    found = [span.chord for start, span in tune.chart.spans() if start <= at]
+    return found[-1] if found else None
 
 
 def _bare_line(found: TuneFits) -> str:

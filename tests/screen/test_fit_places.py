@@ -13,7 +13,7 @@ from rich.console import Group
 from rich.text import Text
 
 from drillbox.memory.candidates import Candidate, Pace
-from drillbox.music.fits import Clash, Part, Phrases
+from drillbox.music.fits import Clash, Phrases
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune, parse_form
@@ -89,35 +89,27 @@ def test_a_tunes_page_looks_as_it_did(own, golden: Callable, name: str, look: Lo
 
 
 @pytest.mark.parametrize(
-    ("onset", "part", "was", "becomes", "said"),
+    ("onset", "at", "start", "note", "said"),
     [
-        (0, "whole", "5", "5", "the 5 in its bar 1, beat 1 (a natural 5 over Dø7: make it ♭5)"),
-        (
-            "3.5",
-            "whole",
-            "5",
-            "5",
-            "the 5 in its bar 1, beat 4& (a natural 5 over Dø7: make it ♭5)",
-        ),
-        (8, "beginning", "3", "3", "the 3 in its bar 3, beat 1 (a major 3 over Cm6: make it ♭3)"),
-        (4, "whole", "11", "11", "the 11 in its bar 2, beat 1 (the 11 over G7: make it 3)"),
-        (8, "whole", "7", "7", "the 7 in its bar 3, beat 1 (a major 7 over Cm6: make it 1)"),
-        (8, "whole", "9", "9", "the 9 in its bar 3, beat 1 (here the 9)"),
-        (8, "end", "3", "3", "the 3 in its bar 3, beat 1 (here a major 3)"),
+        (0, 0, 4, ("5", "5", "b5"), "bar 1, beat 1 (a natural 5 over Dø7: make it ♭5)"),
+        ("3.5", 4, 4, ("11", "11", "3"), "bar 1, beat 4& (the 11 over G7: make it 3)"),
+        (8, 8, 4, ("3", "3", "b3"), "bar 3, beat 1 (a major 3 over Cm6: make it ♭3)"),
+        (4, 4, 12, ("3", "3", "b3"), "bar 2, beat 1 (a major 3 over Gm7: make it ♭3)"),
+        (0, 0, 20, ("b9", "b9", ""), "bar 1, beat 1 (the ♭9 over A♭maj7)"),
     ],
 )
 def test_a_note_that_rubs_is_told_with_what_to_make_of_it(
-    own, onset: str | int, part: Part, was: str, becomes: str, said: str
+    own, onset: str | int, at: int, start: int, note: tuple[str, str, str], said: str
 ) -> None:
-    """Over the chord of the tune where it sounds, or the next one, into which it is held; where
-    none is found, or it isn't known where it sounds, as what it is alone."""
-    row = fits_in(tunes()[0], own, PLAIN).rows[0]
-    row = replace(row, starts=(4,), fit=row.fit._replace(part=part, pace=1))
-    chart = parse_chart("Gm7 | Dm7b5 | G7 | Cm6", parse_meter("4/4"))
-    if onset == "3.5":
-        chart = parse_chart("Gm7 | Gm7 | Dm7b5 | Cm6", parse_meter("4/4"))
-    tune = Tune("Four bars", parse_key("Cm"), 120, chart)
-    assert clash_text(Clash(Fraction(onset), was, becomes), row, tune, Look()) == said
+    """Over the chord of the tune that it is heard with: in the chorus, past its end at the top,
+    and in the coda."""
+    row = replace(fits_in(tunes()[0], own, PLAIN).rows[0], starts=(start,))
+    chart = parse_chart("Gm7 | Dm7b5 | G7 | Cm6 | Abmaj7 | %", parse_meter("4/4"))
+    tune = Tune("Six bars", parse_key("Cm"), 120, chart, parse_form("A4 coda2", 6))
+    was, becomes, better = note
+    clash = Clash(Fraction(onset), at, was, becomes, better)
+    told = was.replace("b", "♭")
+    assert clash_text(clash, row, tune, Look()) == f"the {told} in its {said}"
 
 
 @pytest.mark.parametrize(("name", "look"), LOOKS)

@@ -9,7 +9,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
 
-from drillbox.music.chords import Chord, chord_semitones, own_degrees
+from drillbox.music.chords import Chord, chord_semitones, degree_text, own_degrees
 from drillbox.music.degrees import degree
 from drillbox.music.fits.shapes import Quality, Shape, Time, int_where_whole, root_and_quality
 from drillbox.music.phrases import LineNote
@@ -89,13 +89,17 @@ class Leaning(NamedTuple):
 class Clash:
     """A note of the line that rubs: when in the phrase, what it was and what it becomes.
 
-    ``onset`` is in quarter notes from the phrase's first full bar; the degrees are ASCII, as
-    over the phrase's chord and over the tune's.
+    ``onset`` is in quarter notes from the phrase's first full bar, ``at`` where the chord of the
+    tune begins, or the place, in those from where the phrase begins there. The degrees are ASCII,
+    as over the phrase's chord and over the tune's; ``better`` is one of the tune's chord a
+    semitone away, "" where there is none.
     """
 
     onset: Fraction
+    at: Time
     was: str
     becomes: str
+    better: str
 
 
 def leanings(line: Sequence[LineNote], shape: Shape, beat: Time) -> Iterator[Leaning]:
@@ -120,11 +124,27 @@ def leanings(line: Sequence[LineNote], shape: Shape, beat: Time) -> Iterator[Lea
             yield Leaning(onset, note, chord, sound_of(chord))
 
 
-def clash(leaning: Leaning, up: int, chord: Chord) -> Clash:
-    """Return what a note, moved up by semitones, becomes over a chord that it rubs against."""
+def clash(leaning: Leaning, up: int, chord: Chord, at: Time) -> Clash:
+    """Return what a note, moved up by semitones, becomes over a chord that it rubs against.
+
+    ``at`` is when that chord begins, from where the phrase does.
+    """
     own, name = leaning.over, leaning.note.pitch.name
     moved = _CHROMATIC[(name.pitch_class + up) % 12]
-    return Clash(leaning.note.onset, degree(own, name), degree(chord, moved))
+    becomes = degree(chord, moved)
+    above = (moved.pitch_class - chord.root.pitch_class) % 12
+    better = _beside(chord, above, becomes)
+    return Clash(leaning.note.onset, at, degree(own, name), becomes, better)
+
+
+def _beside(chord: Chord, above: int, becomes: str) -> str:
+    """Return a chord's own degree a semitone from a note that lies ``above`` its root: one of the
+    same number, or else a chord tone; "" for none."""
+    own, tones = own_degrees(chord), chord_semitones(chord)
+    near = [at for at in ((above - 1) % 12, (above + 1) % 12) if at in own]
+    same = [at for at in near if str(own[at][0]) == becomes.lstrip("b#")]
+    found = [*same, *(at for at in near if at in tones)]
+    return degree_text(*own[found[0]]) if found else ""
 
 
 _CHROMATIC = tuple(Name(*each) for each in (

@@ -94,7 +94,7 @@ class Heard:
             other += 1
             rubs = (note.above + note.sound.root + up - there.root) % 12 in there.rubs
             if rubs and note.above not in note.sound.rubs:  # what rubbed at home was meant so
-                clashes.append(clash(note, up, chord))
+                clashes.append(clash(note, up, chord, window.starts[index]))
         if len(clashes) * 2 > other:
             return None
         kind = Kind.TENSIONS if variant.kind is Kind.EXACT else variant.kind
