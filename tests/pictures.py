@@ -20,7 +20,7 @@ from rich.terminal_theme import TerminalTheme
 
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position
-from drillbox.player.controls import CONTROLS, foot_of
+from drillbox.player.controls import CONTROLS, foot_of, while_running
 from drillbox.player.in_round import InRound
 from drillbox.practice.adding import keep, prepare, read_file
 from drillbox.practice.drilling import hint_for
@@ -87,7 +87,7 @@ class Picture(NamedTuple):
 def pictures(store: Store) -> Iterator[Picture]:
     """Yield every picture, drawn from a store that holds the demo's phrases."""
     view = card_view(store, "Loose hinge", 3)
-    beat = replace(view, sounding=Sounding(1, 2, 4), message="")
+    beat = replace(view, sounding=Sounding(1, 2, 4), message="", foot=while_running(foot_of(ALL)))
     yield Picture("drill", "drillbox drill", LARGE, drill_screen(beat, LARGE))
     card = cards_of(store, find_phrase(store, "Loose hinge").id)[3]
     hinted = replace(view, hint=hint_for(store, card, 2, ascii=False), note="lean on the ninth")
@@ -117,7 +117,8 @@ def in_a_round(store: Store) -> RoundView:
     shown = InRound(played, lambda: NOW, ascii=False)
     shown.pulse()
     shown.follow(Position(count_in=False, loop=0, bar=0, beat=1))
-    return shown.view(foot=foot_of([name for name in ALL if name not in {"hint", "note"}]))
+    foot = foot_of([name for name in ALL if name not in {"hint", "note"}])
+    return shown.view(foot=while_running(foot, "faster", "slower"))
 
 
 @contextmanager
