@@ -89,10 +89,10 @@ class Leaning(NamedTuple):
 class Clash:
     """A note of the line that rubs: when in the phrase, what it was and what it becomes.
 
-    ``onset`` is in quarter notes from the phrase's first full bar, ``at`` where the chord of the
-    tune begins, or the place, in those from where the phrase begins there. The degrees are ASCII,
-    as over the phrase's chord and over the tune's; ``better`` is one of the tune's chord a
-    semitone away, "" where there is none.
+    ``onset`` is in quarter notes from the phrase's first full bar, ``at`` when it is heard in those
+    of the tune from where the phrase begins there. The degrees are ASCII, as over the phrase's
+    chord and over the tune's; ``better`` is one of the tune's chord a semitone away, "" where
+    there is none.
     """
 
     onset: Fraction
@@ -127,7 +127,7 @@ def leanings(line: Sequence[LineNote], shape: Shape, beat: Time) -> Iterator[Lea
 def clash(leaning: Leaning, up: int, chord: Chord, at: Time) -> Clash:
     """Return what a note, moved up by semitones, becomes over a chord that it rubs against.
 
-    ``at`` is when that chord begins, from where the phrase does.
+    ``at`` is when it is heard there, from where the phrase begins.
     """
     own, name = leaning.over, leaning.note.pitch.name
     moved = _CHROMATIC[(name.pitch_class + up) % 12]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 
 from drillbox.music.chords import Chord
@@ -94,7 +95,8 @@ class Heard:
             other += 1
             rubs = (note.above + note.sound.root + up - there.root) % 12 in there.rubs
             if rubs and note.above not in note.sound.rubs:  # what rubbed at home was meant so
-                clashes.append(clash(note, up, chord, window.starts[index]))
+                at = int_where_whole(Fraction(note.at - begins) / variant.pace)
+                clashes.append(clash(note, up, chord, at))
         if len(clashes) * 2 > other:
             return None
         kind = Kind.TENSIONS if variant.kind is Kind.EXACT else variant.kind

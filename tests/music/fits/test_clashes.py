@@ -52,14 +52,14 @@ def test_notes_that_rub_are_named_by_degree(chart: str, expected: list):
     ("chart", "expected"),
     [
         ("Dm7b5 | G7 | Cm6 | %", [("0", "b5"), ("8", "b3")]),
-        ("G7 | % | Cmaj7 | %", [("0", "3")]),  # the fourth to the third, the nearest chord tone
+        ("G7 | % | Cmaj7 | %", [("3", "3")]),  # the fourth to the third, the nearest chord tone
         ("Dm7 | G7sus4 | Cmaj7 | %", [("4", "4")]),
-        ("Dm7 | G7(b13) | Cmaj7 | %", [("4", "b13")]),
-        ("Fm7 | Bb7 | Cmaj7 | %", [("0", "b3"), ("0", "b7")]),
+        ("Dm7 | G7(b13) | Cmaj7 | %", [("7", "b13")]),
+        ("Fm7 | Bb7 | Cmaj7 | %", [("0", "b3"), ("1", "b7")]),
     ],
 )
 def test_what_rubs_is_told_with_the_chords_own_degree_beside_it(chart: str, expected: list):
-    """And where that chord begins in the place."""
+    """And when it is heard in the place."""
     tune = Tune("x", parse_key("C"), 120, parse_chart(chart, COMMON))
     fits = Phrases((i, each) for i, each in enumerate(PHRASES) if each.title == "long").fits(tune)
     assert [(str(each.at), each.better) for each in fits[0].clashes] == expected
