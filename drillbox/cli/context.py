@@ -193,14 +193,19 @@ class Asked:
 
     def place(self) -> Path | str:
         """Return where the store lies: the demo's, the one named, or the platform's."""
-        from drillbox.store.files import default_location, real_path
+        from drillbox.store.files import default_location, looking_at, real_path
 
         if self.demo:
             return self._demo_place()
         named = self.location or os.environ.get("DRILLBOX_STORE")
         if not named:
             return default_location()
-        if "://" not in named and not (folder := real_path(named).parent).is_dir():
+        if "://" in named:
+            return named
+        folder = real_path(named).parent
+        with looking_at(folder):
+            there = folder.is_dir()
+        if not there:
             said = "--store" if self.location else "DRILLBOX_STORE"
             raise StoreFailure(f"There is no folder {folder}", f"Make it first, or check {said}.")
         return named

@@ -134,6 +134,18 @@ def test_a_store_that_may_only_be_read(capsys, monkeypatch, words):
     assert failed.err.count("\n") == 1
 
 
+def test_a_folder_that_may_not_be_entered_is_told(capsys):
+    """One below it, where nobody can say whether it is there."""
+    with public_folder() as folder:
+        (folder / "shut").mkdir(mode=0o000)
+        with without_rights():
+            code = run(["--store", str(folder / "shut" / "in" / "x.sqlite3"), "phrases"])
+    failed = capsys.readouterr()
+    assert code == ExitCode.BAD_INPUT
+    assert "can't be looked at: Permission denied" in failed.err
+    assert failed.err.count("\n") == 1
+
+
 @pytest.mark.parametrize("words", [("drill",), ("phrases",), ("summary",), ("store", "check")])
 @pytest.mark.parametrize(
     "content", [b"%PDF-1.7 not a store", b"SQLite format 3\0" + b"\xff" * 5000]
