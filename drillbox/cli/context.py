@@ -189,7 +189,10 @@ class Asked:
     def store_exists(self) -> bool:
         """Return whether there is a store already where one was asked for."""
         place = self.place()
-        return "://" in str(place) or Path(place).exists()
+        from drillbox.store.files import looking_at
+
+        with looking_at(place):
+            return "://" in str(place) or Path(place).exists()
 
     def place(self) -> Path | str:
         """Return where the store lies: the demo's, the one named, or the platform's."""

@@ -66,7 +66,8 @@ def make_backup(store: Store, now: datetime) -> Backup:
 
 def room_for_backups(place: Path) -> int:
     """Return the megabytes that all backups of a store may take; it needn't be readable."""
-    return stored_room(place) if place.exists() else ROOM
+    with looking_at(place):
+        return stored_room(place) if place.exists() else ROOM
 
 
 def check(

@@ -290,10 +290,16 @@ def backups_folder(place: Path) -> Path:
 
 
 def list_backups(place: Path) -> list[Backup]:
-    """Return the backups of the store at ``place``, newest first."""
+    """Return the backups of the store at ``place``, newest first.
+
+    Raises BadInput where it can't be looked at.
+    """
     pattern = re.compile(r"(\d{8}T\d{6}Z)-([a-z]+)\.sqlite3")
+    folder = backups_folder(place)
+    with looking_at(folder):
+        paths = list(folder.glob("*.sqlite3"))
     found = []
-    for path in backups_folder(place).glob("*.sqlite3"):
+    for path in paths:
         if match := pattern.fullmatch(path.name):
             # A link that leads nowhere or a date that never was isn't a backup, and is skipped.
             try:

@@ -134,15 +134,27 @@ def test_a_store_that_may_only_be_read(capsys, monkeypatch, words):
     assert failed.err.count("\n") == 1
 
 
-def test_a_folder_that_may_not_be_entered_is_told(capsys):
-    """One below it, where nobody can say whether it is there."""
+@pytest.mark.parametrize(
+    ("below", "words", "code"),
+    [
+        ("in/x.sqlite3", ("phrases",), ExitCode.BAD_INPUT),
+        ("x.sqlite3", ("phrases",), ExitCode.STORE),
+        ("x.sqlite3", ("store", "list"), ExitCode.BAD_INPUT),
+        ("x.sqlite3", ("add", "--dry-run", "--title", "x", "--key", "C", "--tempo", "90",
+                       "--chart", "Dm7 G7 | Cmaj7"), ExitCode.BAD_INPUT),
+    ],
+)  # fmt: skip
+def test_a_folder_that_may_not_be_entered_is_told(capsys, below, words, code):
+    """A store in it, or below it, where nobody can say whether it is there."""
     with public_folder() as folder:
         (folder / "shut").mkdir(mode=0o000)
+        run(["--store", str(folder / "x.sqlite3"), *words])  # loads what nobody may read
+        capsys.readouterr()
         with without_rights():
-            code = run(["--store", str(folder / "shut" / "in" / "x.sqlite3"), "phrases"])
+            ended = run(["--store", str(folder / "shut" / below), *words])
     failed = capsys.readouterr()
-    assert code == ExitCode.BAD_INPUT
-    assert "can't be looked at: Permission denied" in failed.err
+    assert ended == code
+    assert "Permission denied" in failed.err
     assert failed.err.count("\n") == 1
 
 
