@@ -240,7 +240,6 @@ def _next_keys(candidates: Sequence[Candidate], now: _Now) -> Group:
     """
     latest = {card.phrase_id: card for card in candidates if card.last_day}
     coming = {card.phrase_id: card for card in reversed(candidates) if not card.last_day}
-
     come_out = {card.phrase_id for card in candidates if card.last_day and now.learnt(card)}
     return [
         card

@@ -16,7 +16,7 @@ from drillbox.practice.library import tagged
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
-from drillbox.store.phrase_rows import find_phrase, list_phrases
+from drillbox.store.phrase_rows import find_in_practice, list_phrases
 
 SLOWEST, FEWEST = 3, 12
 """``--slow`` takes a third of the started keys that are below goal, twelve at least."""
@@ -65,7 +65,7 @@ def narrow(
     kept = pool
     listed = list_phrases(store)
     if wanted.phrases:
-        numbers = {_phrase_in_practice(store, each) for each in wanted.phrases}
+        numbers = {find_in_practice(store, each).id for each in wanted.phrases}
         kept = [card for card in kept if card.phrase_id in numbers]
     if wanted.tags:
         numbers = {each.id for tag in wanted.tags for each in tagged(listed, tag)}
@@ -84,16 +84,6 @@ def narrow(
         raise BadInput("None of your keys matches all of that", "Ask for less at once.")
     line = _counts_in_words(pool, kept, day.toordinal())
     return Narrowed(frozenset(card.card_id for card in kept), line, goals)
-
-
-def _phrase_in_practice(store: Store, text: str) -> int:
-    record = find_phrase(store, text)
-    if record.retired:
-        raise BadInput(
-            f"{record.title!r} is retired",
-            f"Bring it back first: drillbox retire {record.id} --back",
-        )
-    return record.id
 
 
 def _cards_in_keys(

@@ -225,6 +225,17 @@ def find_phrase(store: Store, text: str) -> PhraseRecord:
     return phrase(store, find_row(rows, text, _NOUN).id)
 
 
+def find_in_practice(store: Store, text: str) -> PhraseRecord:
+    """Return what ``find_phrase`` does; raise BadInput where that phrase is retired."""
+    record = find_phrase(store, text)
+    if record.retired:
+        raise BadInput(
+            f"{record.title!r} is retired",
+            f"Bring it back first: drillbox retire {record.id} --back",
+        )
+    return record
+
+
 def retire_phrase(store: Store, phrase_id: int, now: datetime) -> None:
     """Keep the phrase out of drills; its cards and attempts stay. No change if it is already."""
     with store.write() as connection:

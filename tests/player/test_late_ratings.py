@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 
 from drillbox.memory.recall import Recall
-from drillbox.music.pulse import Position
 from drillbox.player.in_round import InRound
 from drillbox.practice.adding import keep, prepare, typed_phrase
 from drillbox.practice.preferences import preferences_from
@@ -18,6 +17,7 @@ from drillbox.screen.footer import NO_FOOT
 from drillbox.screen.look import Look
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import find_phrase
+from tests.player.beats import at
 from tests.screen.states import shown
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
@@ -33,15 +33,6 @@ def played(tmp_path: Path) -> Iterator[InRound]:
         cards = round_cards(store, PREFERENCES, find_phrase(store, "Red door"), whole=True)
         playing = Round(store, PREFERENCES, cards, tempo=120, loops=1, now=NOW)
         yield InRound(playing, lambda: NOW, ascii=True)
-
-
-def at(played: InRound, beats: float) -> None:
-    """Let so many beats go by since the count-in began, of which four are counted in."""
-    if played.beats_now is None:
-        played.pulse()
-    played.beats_now = lambda: beats
-    bar, beat = divmod(int(beats) - 4, 4)
-    played.follow(Position(bar < 0, 0, max(bar, 0), beat % 4))
 
 
 def test_in_the_first_beat_and_a_half_the_key_before_is_rated(played: InRound):

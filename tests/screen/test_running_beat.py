@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.music.pulse import Position
 from drillbox.player.controls import Pedal, foot_of
 from drillbox.player.in_drill import InDrill
 from drillbox.player.in_round import InRound
@@ -21,6 +20,7 @@ from drillbox.screen.look import Look
 from drillbox.store.access import Store
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import find_phrase
+from tests.player.beats import at
 from tests.screen.states import shown
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
@@ -49,15 +49,6 @@ def played(store: Store) -> InRound:
     cards = round_cards(store, PREFERENCES, find_phrase(store, "Red door"), whole=True)
     playing = Round(store, PREFERENCES, cards, tempo=100, loops=1, now=NOW)
     return InRound(playing, lambda: NOW, ascii=True)
-
-
-def at(played: InRound, beats: float) -> None:
-    """Let so many beats go by since the count-in began, of which four are counted in."""
-    if played.beats_now is None:
-        played.pulse()
-    played.beats_now = lambda: beats
-    bar, beat = divmod(int(beats) - 4, 4)
-    played.follow(Position(bar < 0, 0, max(bar, 0), beat % 4))
 
 
 def footer(session: InDrill | InRound) -> str:

@@ -145,17 +145,12 @@ def play_phrase(
     from drillbox.player.in_round import InRound
     from drillbox.player.playing import play
     from drillbox.practice.rounds import Round, round_cards
-    from drillbox.store.phrase_rows import find_phrase
+    from drillbox.store.phrase_rows import find_in_practice
 
     order, start, whole = keys
     with options.opened() as (store, stored):
         preferences = stored.with_backing(backing).with_listening(listen)
-        record = find_phrase(store, phrase)
-        if record.retired:
-            raise BadInput(
-                f"{record.title!r} is retired",
-                f"Bring it back first: drillbox retire {record.id} --back",
-            )
+        record = find_in_practice(store, phrase)
         cards = round_cards(store, preferences, record, order=order, start=start, whole=whole)
         session = Round(store, preferences, cards, tempo=speed, loops=loops, now=clock())
         timed = options.terminal.interactive

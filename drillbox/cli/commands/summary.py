@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from datetime import date
 
     from drillbox.practice.library import Lacking
-    from drillbox.practice.summing import Summary
     from drillbox.store.access import Store
 
 
@@ -71,7 +70,7 @@ def summary(
                 preferences.spelling,
                 every=every,
                 heard=agreement(store, preferences, found.today),
-                lacking=lacking_for(store, found),
+                lacking=lacking_for(store, found.present.phrases),
             )
         )
 
@@ -107,13 +106,12 @@ def upcoming(
     """
     options = asked(ctx)
     from drillbox.practice.coming import coming
-    from drillbox.practice.library import lacking
     from drillbox.screen.upcoming import upcoming_screen
 
     with options.opened() as (store, preferences):
         with waiting("Looking ahead") as tick:
             found = coming(store, preferences, clock(), days, adding, tick)
-        why: Lacking = "phrases" if found.cards else lacking(store)
+        why = lacking_for(store, found.cards)
         options.show(upcoming_screen(found, options.look, lacking=why))
 
 
@@ -138,15 +136,15 @@ def report(
         raise BadInput(f"The page can't be named {out.name!r}", "End its name in .html.")
     with options.opened() as (store, preferences), waiting("Replaying your log") as tick:
         found = report_of(store, preferences, clock(), weeks, tick)
-        lacks = lacking_for(store, found.summary)
+        lacks = lacking_for(store, found.summary.present.phrases)
     page = report_page(found, preferences.spelling, lacking=lacks)
     write_whole(out, page.encode())
     options.say(f"Written to {out}. Open it in a browser, or print it from there.")
 
 
-def lacking_for(store: Store, found: Summary) -> Lacking:
-    """Return what there is none of, should there be nothing to sum up."""
-    if found.present.phrases:
+def lacking_for(store: Store, there: int) -> Lacking:
+    """Return what there is none of, where nothing is ``there`` to be shown."""
+    if there:
         return "phrases"
     from drillbox.practice.library import lacking  # brings the analysis along
 
