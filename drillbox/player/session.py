@@ -169,13 +169,10 @@ class Session(Protocol):
         """Say what wasn't said before, line by line; nothing where there is nothing new."""
 
 
-def act(session: Session, press: Press, actions: Actions) -> Outcome:
-    """Do what a press asks for, as ``do`` does.
-
-    Where the store can't take a rating the outcome says why, and all stays as it was.
-    """
+def safely(action: Callable[[], Outcome]) -> Outcome:
+    """Do an action; where the store can't take it, say why, and all stays as it was."""
     try:
-        return do(session, press, actions)
+        return action()
     except NotKnown as problem:
         return Outcome(f"{problem.line()} Rate it again: nothing is stored twice.")
     except Overtaken as problem:

@@ -14,7 +14,7 @@ from drillbox.music.pulse import Position, Pulse
 from drillbox.player.attended import Attended
 from drillbox.player.controls import coming_line, help_of, pedal_of, taking_line
 from drillbox.player.listening import Listening
-from drillbox.player.session import Actions, Display, Ending, Outcome, Prompt, Session, act
+from drillbox.player.session import Actions, Display, Ending, Outcome, Prompt, Session, do, safely
 from drillbox.screen.footer import paused_screen
 from drillbox.terminal.clock import OVER, BeatClock
 from drillbox.terminal.presses import (
@@ -24,7 +24,6 @@ from drillbox.terminal.presses import (
     ESC,
     INTERRUPT,
     RESIZED,
-    SPACE,
     TIMEOUT,
     Press,
     Presses,
@@ -133,14 +132,19 @@ class Stage(ABC):
         """Take the proposed rating, or count the next card in, where its seconds are over."""
         if self._next_at is not None:
             if time.monotonic() >= self._next_at:
-                self.handle(SPACE)
+                actions = self.actions()  # not as a press: a pedal may read that in its own way
+                self.carry_out(actions.get("accept") or actions["start"])
         elif self.session.proposal is None and self._listening.fell_quiet():
             self.message = self.judge(None)
 
     def handle(self, press: Press) -> bool:
         """Do what a press asks for; return whether the session is over."""
+        return self.carry_out(lambda: do(self.session, press, self.actions()))
+
+    def carry_out(self, action: Callable[[], Outcome]) -> bool:
+        """Do an action, and what follows from it; return whether the session is over."""
         self._next_at = None
-        outcome = act(self.session, press, self.actions())
+        outcome = safely(action)
         self.message = outcome.message or (self.message if outcome.ended == "played" else "")
         if outcome.over or outcome.ended:
             self.end_attempt(outcome.ended or "stopped")

@@ -61,6 +61,19 @@ def test_any_press_holds_it_and_space_starts_at_once(quick: Path):
     ended(child)
 
 
+def test_a_pedal_that_rates_isnt_pressed_by_the_countdown(quick: Path):
+    """Space is the left side of such a pedal, but nobody pressed it: the card counts itself in."""
+    set_to(quick, next_after=1, pedal="clean start")
+    child = spawn(quick, "drill")
+    child.expect("Red door")
+    child.send("c")
+    child.expect(r"after\b.*?\b1 s\b")
+    child.expect(BEAT)
+    child.send("q")
+    ended(child)
+    assert ratings(quick) == [3]
+
+
 def test_without_the_setting_a_card_waits(quick: Path):
     """0 seconds: nothing is counted down."""
     child = spawn(quick, "drill")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from drillbox.player.in_drill import InDrill
-from drillbox.player.session import act
+from drillbox.player.session import do, safely
 from drillbox.practice.drilling import Drill
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.opening import open_store
@@ -27,8 +27,8 @@ def test_undoing_it_says_only_what_is_so(blue_stairs: Path, place: Path):
             for _ in range(2)
         )
         for session in (first, second):
-            act(session, Press("c"), session.actions())
-        told = act(first, Press("u"), first.actions())
+            do(session, Press("c"), session.actions())
+        told = safely(lambda: do(first, Press("u"), first.actions()))
     assert told.message == SAID
     assert not told.over
     assert ratings(place) == [3, 3]
