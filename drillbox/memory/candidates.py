@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import groupby
-from operator import attrgetter
 from statistics import median
 from typing import NamedTuple
 
@@ -152,9 +150,20 @@ class Sitting:
         )
 
 
-def visits(done: tuple[Done, ...]) -> list[tuple[Done, ...]]:
-    """Return the goes of a sitting by visits: goes at one card in a row are one."""
-    return [tuple(goes) for _, goes in groupby(done, key=attrgetter("card_id"))]
+def goes_on(visit: Sequence[Done], most: int) -> bool:
+    """Return whether a visit has a go left: until one is clean, for ``most`` goes."""
+    return not visit[-1].clean and len(visit) < most
+
+
+def visits(done: Sequence[Done], most: int) -> list[list[Done]]:
+    """Return the goes of a sitting by visits of ``most`` goes."""
+    found: list[list[Done]] = []
+    for go in done:
+        if found and found[-1][0].card_id == go.card_id and goes_on(found[-1], most):
+            found[-1].append(go)
+        else:
+            found.append([go])
+    return found
 
 
 FEWEST = 8  # with fewer attempts a median says more about the day than about the player

@@ -8,7 +8,15 @@ from functools import cached_property
 from math import inf
 from typing import NamedTuple
 
-from drillbox.memory.candidates import Candidate, Done, Pace, Sitting, expected_seconds, visits
+from drillbox.memory.candidates import (
+    Candidate,
+    Done,
+    Pace,
+    Sitting,
+    expected_seconds,
+    goes_on,
+    visits,
+)
 from drillbox.memory.cards import moved_tempo
 from drillbox.memory.chances import Chances
 from drillbox.memory.recall import Recall
@@ -38,7 +46,7 @@ class _Now:
 
     def __init__(self, sitting: Sitting, rules: Rules, pace: Pace, chances: Chances) -> None:
         self.sitting, self.rules, self.pace, self.chances = sitting, rules, pace, chances
-        self.visits = visits(sitting.done)
+        self.visits = visits(sitting.done, rules.goes)
 
     @cached_property
     def count(self) -> Counter[int]:
@@ -58,8 +66,8 @@ class _Now:
         return self.sitting.left * 2 if self.sitting.used else inf
 
     @property
-    def last(self) -> tuple[Done, ...]:
-        return self.visits[-1] if self.visits else ()
+    def last(self) -> list[Done]:
+        return self.visits[-1] if self.visits else []
 
     def seconds(self, card: Candidate, tempo: int) -> float:
         return expected_seconds(card.quarters, tempo, self.pace, self.rules)
@@ -105,14 +113,11 @@ def next_go(
 
 
 def _under_way(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
-    """Return the card of the latest visit where that goes on: until a go at it comes out clean,
-    for ``goes`` goes at most."""
-    goes = now.last
-    if not goes or goes[-1].clean or len(goes) >= now.rules.goes:
+    """Return the card of the latest visit where that goes on."""
+    visit = now.last
+    if not visit or not goes_on(visit, now.rules.goes) or visit[0].card_id in now.sitting.skipped:
         return None
-    if goes[0].card_id in now.sitting.skipped:
-        return None
-    return next((card for card in candidates if card.card_id == goes[0].card_id), None)
+    return next((card for card in candidates if card.card_id == visit[0].card_id), None)
 
 
 def _after_miss(card: Candidate, now: _Now) -> int:

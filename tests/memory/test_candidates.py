@@ -4,10 +4,32 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.memory.candidates import Pace, Timed, expected_seconds, learn_pace
+from drillbox.memory.candidates import (
+    Done,
+    Pace,
+    Timed,
+    expected_seconds,
+    learn_pace,
+    visits,
+)
+from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 
 RULES = Rules(loops=2, between_goes=10)
+
+
+def goes(*words: tuple[int, Recall]) -> list[Done]:
+    """Return goes at cards by their numbers."""
+    return [Done(card, card, "C", 100, recall, 20.0, first=False) for card, recall in words]
+
+
+def test_a_visit_ends_with_a_clean_go_or_after_as_many_as_are_allowed():
+    """So goes in a row at the only card there is are several visits; another card begins one."""
+    clean, lost = Recall.CLEAN, Recall.LOST
+    done = goes((1, clean), (1, lost), (1, lost), (1, lost), (1, lost), (1, clean), (2, lost))
+    assert [len(visit) for visit in visits(done, 3)] == [1, 3, 2, 1]
+    assert [len(visit) for visit in visits(done, 1)] == [1] * 7
+    assert visits([], 3) == []
 
 
 def test_computed_time():
