@@ -140,11 +140,25 @@ SETTINGS: tuple[Setting, ...] = tuple(
 )
 
 
+def as_typed(value: object, default: float | str) -> str:
+    """Return a setting's value, as a store or a document holds it, as it would be typed.
+
+    Raises ValueError where it is neither a number nor a text.
+    """
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise ValueError(f"{value!r:.40} is neither a number nor a text")
+    if isinstance(value, float) and value.is_integer() and isinstance(default, int):
+        value = int(value)
+    return str(value)
+
+
 def setting_in_force(name: str, stored: object) -> float:
     """Return a stored setting where it passes the check of a typed one, else its default."""
     setting = next(each for each in SETTINGS if each.name == name)
+    if stored is None:
+        return setting.default
     try:
-        return setting.default if stored is None else setting.read(str(stored))
+        return setting.read(as_typed(stored, setting.default))
     except (BadInput, ValueError):
         return setting.default
 

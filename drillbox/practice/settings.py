@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from drillbox.errors import BadInput
-from drillbox.memory.rules import SETTINGS
+from drillbox.memory.rules import SETTINGS, as_typed
 from drillbox.music.keys import ORDERS, parse_key
 from drillbox.store.files import ROOM, ROOM_SETTING, read_room
 
@@ -181,15 +181,8 @@ def stored_value(name: str, value: object) -> Value:
 
     Raises ValueError or BadInput where it can't be.
     """
-    if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise ValueError(f"{value!r:.40} is neither a number nor a text")
-    if (
-        isinstance(value, float)
-        and value.is_integer()
-        and isinstance(PREFERENCES[name].default, int)
-    ):
-        value = int(value)
-    return PREFERENCES[name].read(str(value))
+    setting = PREFERENCES[name]
+    return setting.read(as_typed(value, setting.default))
 
 
 def read_setting(name: str, text: str) -> Value:

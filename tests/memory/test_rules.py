@@ -7,7 +7,15 @@ from dataclasses import fields
 import pytest
 
 from drillbox.errors import BadInput
-from drillbox.memory.rules import SETTINGS, Rules, TempoRules, rules_from
+from drillbox.memory.rules import (
+    SETTINGS,
+    Rules,
+    TempoRules,
+    rules_from,
+    rules_of,
+    setting_in_force,
+)
+from drillbox.practice.preferences import preferences_from
 
 KNOWN = {each.name: each for each in SETTINGS}
 
@@ -62,6 +70,20 @@ def test_typed_values():
     ):
         with pytest.raises(BadInput):
             KNOWN[name].read(text)
+
+
+@pytest.mark.parametrize(
+    ("stored", "minutes", "hour"),
+    [({}, 20, 5), ({"minutes": 30.0, "day_start_hour": 3.0}, 30, 3),
+     ({"minutes": "45", "day_start_hour": "4"}, 45, 4),
+     ({"minutes": 2.5, "day_start_hour": True}, 20, 5)],
+)  # fmt: skip
+def test_a_stored_setting_means_the_same_wherever_it_is_read(stored: dict, minutes, hour):
+    """A document's 30.0 is 30; what can't be used is the default, for the store as for practice."""
+    mine = preferences_from(stored)
+    assert rules_of(stored) == mine.rules
+    assert mine.rules.minutes == minutes
+    assert setting_in_force("day_start_hour", stored.get("day_start_hour")) == hour
 
 
 def test_unknown_setting():
