@@ -103,10 +103,11 @@ def first_day(store: Store) -> date | None:
 
 
 def opened_by_day(store: Store) -> dict[date, int]:
-    """Return how many cards of phrases in practice were opened on each day."""
+    """Return how many cards in practice were opened on each day."""
     words = """
         SELECT opened_day, count(*) FROM card JOIN phrase ON phrase.id = phrase_id
-        WHERE opened_day IS NOT NULL AND retired_at IS NULL GROUP BY opened_day ORDER BY opened_day
+        WHERE opened_day IS NOT NULL AND retired_at IS NULL AND NOT put_aside
+        GROUP BY opened_day ORDER BY opened_day
     """
     with store.read() as connection:
         return dict(map(tuple, connection.execute(query(words)).all()))
@@ -177,12 +178,12 @@ FROM (SELECT card_id, count(*) AS attempts, count(undone_at) AS undone,
              max(CASE WHEN undone_at IS NULL THEN tempo ELSE 0 END) AS highest
       FROM attempt GROUP BY card_id) AS log
 JOIN card ON card.id = log.card_id JOIN phrase ON phrase.id = phrase_id
-WHERE retired_at IS NULL ORDER BY card.id
+WHERE retired_at IS NULL AND NOT put_aside ORDER BY card.id
 """
 
 
 def played_cards(store: Store) -> list[Played]:
-    """Return every card of the phrases in practice that was ever played."""
+    """Return every card in practice that was ever played."""
     with store.read() as connection:
         return [Played._make(row) for row in connection.execute(query(_PLAYED)).all()]
 

@@ -145,6 +145,16 @@ def test_a_key_is_put_aside_and_taken_back(kettle):
     assert ", not started yet, chart " in shown(kettle, "G♭")
 
 
+def test_a_key_put_aside_counts_nowhere(kettle):
+    """It was played, but summary and progress say what is in practice: of that, nothing."""
+    kettle("drill", "--key", "Bb", keys="c\nq\n")
+    assert "1 new key started" in kettle("summary").out
+    assert "started 1" in kettle("progress").out
+    kettle("edit", "blue", "--aside", "Bb")
+    assert "new key" not in kettle("summary").out
+    assert "started 0" in kettle("progress").out
+
+
 @pytest.mark.parametrize(
     "arguments",
     [
