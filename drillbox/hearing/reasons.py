@@ -9,9 +9,9 @@ from drillbox.hearing.features import Pass
 from drillbox.hearing.judging import WORDS, Judgement
 from drillbox.hearing.takes import Played
 from drillbox.music.charts import Chart
-from drillbox.music.keys import Key, conventional_key
+from drillbox.music.keys import USUAL, Key, Spelling, conventional_key
 from drillbox.music.phrases import LineNote
-from drillbox.music.pitch import Interval, Name
+from drillbox.music.pitch import Name
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.output import counted
 
@@ -26,13 +26,15 @@ _UNUSUAL = {Name("E", 1), Name("B", 1), Name("F", -1), Name("C", -1)}
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What the player reads: key, chart and line, ``above`` semitones over what sounds."""
+    """What the player reads: key, chart and line, ``above`` semitones over what sounds, and how
+    keys are spelled."""
 
     key: Key
     chart: Chart
     line: tuple[LineNote, ...]
     above: int = 0
     ascii: bool = True
+    spelling: Spelling = USUAL
 
     @property
     def struck(self) -> list[LineNote]:
@@ -93,9 +95,8 @@ def reasons_for(line: Expected, found: Judgement, reading: Reading) -> list[str]
 
 
 def _key(reading: Reading, semitones: int) -> str:
-    tonic = reading.key.tonic.up(Interval(0, 0)).pitch_class + semitones
-    names = FLATS if reading.key.tonic.alter <= 0 else _SHARPS
-    return conventional_key(Key(names[tonic % 12], reading.key.mode)).text(ascii=reading.ascii)
+    sounding = Key(FLATS[(reading.key.tonic.pitch_class + semitones) % 12], reading.key.mode)
+    return conventional_key(sounding, reading.spelling).text(ascii=reading.ascii)
 
 
 def _notes(heard: Pass, reading: Reading) -> list[str]:

@@ -84,7 +84,7 @@ class Listener:
         self.line: Expected | None = None
         if any(note.length > 0 for note in sounding.line):
             self.line = expected(sounding.line, sounding.chart)
-        self.reading = Reading(read.key, read.chart, read.line, above, ascii)
+        self.reading = Reading(read.key, read.chart, read.line, above, ascii, preferences.spelling)
 
     def hear(self, notes: Sequence[Played], ear: Ear, click: Click) -> Heard:
         """Return what is proposed for the notes that were played."""

@@ -14,7 +14,7 @@ from drillbox.hearing.judging import beat_found, judge
 from drillbox.hearing.reasons import Reading, features_kept, proposal_text
 from drillbox.hearing.takes import Beat, Played, Take
 from drillbox.music.charts import Meter
-from drillbox.music.keys import parse_key
+from drillbox.music.keys import Spelling, parse_key
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import parse_pitch
 from drillbox.music.symbols.typed import parse_chart
@@ -98,6 +98,14 @@ def test_it_is_told_in_the_players_written_pitch():
     chart = parse_chart("Dm7 G7 | Cmaj7 (A7)", Meter(4, 4))
     reading = Reading(parse_key("C"), chart, line, above=2, ascii=False)
     assert said(repitched(played(), 8, 73), reading=reading) == "clean? E♭ for E in bar 2"
+
+
+@pytest.mark.parametrize(("gb", "key"), [("Gb", "Gb"), ("F#", "F#")])
+def test_another_key_is_named_as_the_player_spells_it(gb: str, key: str):
+    """A line in Bb played a major third down, by who reads six flats or six sharps."""
+    down = [replace(note, pitch=note.pitch - 4) for note in played()]
+    reading = Reading(parse_key("Bb"), CHART, LINE, spelling=Spelling(gb=gb))
+    assert said(down, reading=reading) == f"lost? played in {key}"
 
 
 def test_in_the_players_own_time_no_tempo_is_wrong():
