@@ -14,7 +14,7 @@ from drillbox.memory.cards import first_tempo
 from drillbox.music.analysis.cautions import Caution
 from drillbox.music.analysis.whole import Analysis, analyse
 from drillbox.music.charts import Chart, Meter
-from drillbox.music.keys import Key, in_order, parse_key
+from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import at_concert_pitch
 from drillbox.music.moving.transposition import Fit, phrase_to
 from drillbox.music.phrases import (
@@ -259,23 +259,12 @@ def prepare(phrase: Phrase, preferences: Preferences, *, order: str | None = Non
     where the player's own order is asked for and none is set.
     """
     named = order or preferences.order
-    keys = keys_in_order(phrase.key, named, preferences)
+    keys = preferences.keys_in_order(phrase.key, named)
     versions = tuple(
         phrase_to(phrase, key, sounding_range=preferences.sounding_range) for key in keys
     )
     tempo = first_tempo(phrase.tempo, preferences.rules.tempo)
     return Prepared(phrase, named, tempo, versions, analyse(phrase))
-
-
-def keys_in_order(first: Key, order: str, preferences: Preferences) -> tuple[Key, ...]:
-    """Return the twelve keys in an order, from the written one; BadInput where it isn't set."""
-    own = preferences.own_order(first.mode)
-    if order == "own" and not own:
-        raise BadInput(
-            "Your own order of keys is empty",
-            "List all twelve: drillbox settings own_order 'C G D A E B Gb Db Ab Eb Bb F'",
-        )
-    return tuple(in_order(first, order, preferences.spelling, own))
 
 
 def _understood(prepared: Prepared, preferences: Preferences) -> Understood:

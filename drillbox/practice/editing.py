@@ -18,7 +18,7 @@ from drillbox.music.phrases import Phrase, check_line, check_tempo, check_title,
 from drillbox.music.symbols.printed import chart_text
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.turnarounds import propose_turnaround, with_turnaround, without_turnaround
-from drillbox.practice.adding import keys_in_order, sounding
+from drillbox.practice.adding import sounding
 from drillbox.practice.preferences import Preferences, as_read, chosen_key
 from drillbox.practice.settings import read_setting
 from drillbox.store import phrase_edits
@@ -191,7 +191,7 @@ def plan_edit(store: Store, preferences: Preferences, record: PhraseRecord, want
         order = str(read_setting("order", wanted.order))
     keys = [card.key for card in cards]
     if (content.key, order) != (record.phrase.key, record.order):
-        keys = list(keys_in_order(content.key, order, preferences))
+        keys = list(preferences.keys_in_order(content.key, order))
     aside = _aside_after(record, wanted, keys, content, preferences)
     tags = retagged(record.tags, wanted.tags, wanted.untag)
     new = _laid(Content(content, order, tuple(keys), tags, aside), record, cards, preferences)

@@ -16,7 +16,7 @@ from drillbox.errors import BadInput
 from drillbox.memory.days import practice_day
 from drillbox.memory.recall import Weights, weights_from
 from drillbox.memory.rules import SETTINGS, Rules, rules_from
-from drillbox.music.keys import Key, Mode, Spelling, conventional_key, parse_key
+from drillbox.music.keys import Key, Mode, Spelling, conventional_key, in_order, parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.practice.settings import (
     PREFERENCES,
@@ -213,6 +213,16 @@ class Preferences:
             return tuple(keys)
         down = -self.instrument.above
         return tuple(conventional_key(Key(key.tonic.up(down), mode)) for key in keys)
+
+    def keys_in_order(self, first: Key, order: str) -> tuple[Key, ...]:
+        """Return the twelve keys in an order, from the first; BadInput where it isn't set."""
+        own = self.own_order(first.mode)
+        if order == "own" and not own:
+            raise BadInput(
+                "Your own order of keys is empty",
+                "List all twelve: drillbox settings own_order 'C G D A E B Gb Db Ab Eb Bb F'",
+            )
+        return in_order(first, order, self.spelling, own)
 
     @cached_property
     def rules(self) -> Rules:

@@ -13,7 +13,7 @@ from drillbox.errors import BadInput
 from drillbox.memory.cards import moved_tempo
 from drillbox.memory.recall import Recall
 from drillbox.music.charts import Chart
-from drillbox.music.keys import ORDERS, Key, in_order
+from drillbox.music.keys import ORDERS, Key
 from drillbox.music.turnarounds import lead_to
 from drillbox.practice.drilling import Recap, due_to_come
 from drillbox.practice.preferences import Preferences, card_as_read, card_in
@@ -188,8 +188,7 @@ def _ordered(
         return [*cards[place:], *cards[:place]]
     if order not in ORDERS:
         raise BadInput(f"{order!r} isn't an order of keys", f"Choose one of {', '.join(ORDERS)}.")
-    own = preferences.own_order(first.key.mode)
-    keys = in_order(first.key, order, preferences.spelling, own)
+    keys = preferences.keys_in_order(first.key, order)
     by_tonic = {each.key.tonic.pitch_class: each for each in cards}
     tonics = [key.tonic.pitch_class for key in keys]
     return [by_tonic[tonic] for tonic in tonics if tonic in by_tonic]  # a key may be put aside

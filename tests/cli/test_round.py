@@ -124,7 +124,7 @@ def test_loops_are_kept_with_the_attempts(kettle, place: Path):
         (["blue", "--tune", "ninth"], ExitCode.BAD_INPUT, "Both a phrase and --tune were given"),
         (["--tag", "x", "--tune", "ninth"], ExitCode.BAD_INPUT, "Both --tag and --tune"),
         (["blue", "--all", "--order", "sideways"], ExitCode.BAD_INPUT, "fourths"),
-        (["blue", "--all", "--order", "own"], ExitCode.BAD_INPUT, "own order"),
+        (["blue", "--all", "--order", "own"], ExitCode.BAD_INPUT, "settings own_order 'C G"),
         (["blue", "--all", "--from", "H"], ExitCode.BAD_INPUT, "isn't a key"),
         (["blue", "--all", "--from", "Cm"], ExitCode.BAD_INPUT, "t played in Cm. Its keys are Bb,"),
         (["blue", "--from", "Eb"], ExitCode.BAD_INPUT, "--all"),
