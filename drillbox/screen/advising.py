@@ -18,6 +18,11 @@ from drillbox.screen.waiting import NAMED, key_text, none_line, title_text
 if TYPE_CHECKING:
     from drillbox.practice.library import Lacking
 
+LENIENT = (
+    "What you miss just after you have played it is lost as often as rough: rough goes seem to"
+    " pass for clean. So in these chances, and in the drill's tempos, only fluent counts as clean."
+)
+
 
 def advice_line(advice: Advice, mean: float | None, look: Look) -> str:
     """Return one sentence or two that name the next thing to do."""

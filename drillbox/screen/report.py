@@ -12,6 +12,7 @@ from drillbox.practice.progress import Week
 from drillbox.practice.standing import LEVELS, WEAK, Cell, Standing
 from drillbox.practice.summing import Report, Summary
 from drillbox.screen.advising import (
+    LENIENT,
     advice_line,
     change_lines,
     empty_line,
@@ -75,6 +76,7 @@ def _safe(text: str) -> str:
 def _next(summary: Summary) -> str:
     advice = advice_line(summary.advice, summary.mean, _LOOK)
     lines = (
+        *([LENIENT] if summary.lenient else []),
         *waiting_lines(summary.waiting, _LOOK),
         *slipping_lines(summary.slipping, _LOOK),
         *outlook_lines(summary, _LOOK),
@@ -113,7 +115,9 @@ def _keys(summary: Summary, spelling: Spelling) -> str:
 
 
 def _circle(summary: Summary, mode: Third, spelling: Spelling) -> str:
-    by_tonic = {each.id % 12: each for each in summary.keys if each.id // 12 == (mode == "minor")}
+    named = [(parse_key(each.name), each) for each in summary.keys]
+    named.sort(key=lambda pair: not pair[0].church)  # a tonic's major or minor before its modes
+    by_tonic = {key.tonic.pitch_class: each for key, each in named if key.third == mode}
     if not by_tonic:
         return ""
     suffix = "m" if mode == "minor" else ""

@@ -9,11 +9,13 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.music.keys import Spelling
+from drillbox.output import counted
 from drillbox.practice.rating import Agreement
 from drillbox.practice.standing import Cell, Standing
 from drillbox.practice.summing import Summary
 from drillbox.screen import style
 from drillbox.screen.advising import (
+    LENIENT,
     advice_line,
     change_lines,
     empty_line,
@@ -23,11 +25,6 @@ from drillbox.screen.advising import (
 from drillbox.screen.look import Look, clean
 from drillbox.screen.standing import grid, key_names, legend, rule_lines, standing_table
 from drillbox.screen.waiting import slipping_lines, waiting_lines
-
-LENIENT = (
-    "What you miss just after you have played it is lost as often as rough: rough goes seem to"
-    " pass for clean. So in these chances, and in the drill's tempos, only fluent counts as clean."
-)
 
 if TYPE_CHECKING:
     from drillbox.practice.library import Lacking
@@ -135,7 +132,8 @@ def _cells_shown(summary: Summary, rows: int | None) -> list[Cell]:
 def agreement_lines(found: Agreement, look: Look) -> list[str]:
     """Say how often ratings and proposals agree, and which way they differ."""
     share = f"{found.agreed / found.heard:.0%}"
-    said = f"Heard {found.heard} attempts; you rated {found.agreed} of them as proposed ({share})"
+    heard = counted(found.heard, "attempt")
+    said = f"Heard {heard}; you rated {found.agreed} of them as proposed ({share})"
     if 0 < found.lately < found.heard:
         said += f", in the last four weeks {found.agreed_lately} of {found.lately}"
     lines = [f"{said}."]

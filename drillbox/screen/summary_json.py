@@ -57,7 +57,10 @@ class Standing(_Read):
 
     id: Annotated[
         Count,
-        Field(description="the phrase's number; for a key its pitch class, 12 more in minor"),
+        Field(
+            description="the phrase's number; for a key its pitch class, 12 more in minor and"
+            " another 12 for each church mode"
+        ),
     ]
     name: str
     verdict: Annotated[str, Field(json_schema_extra={"enum": [WEAK, FINE, UNPLAYED, ALONE]})]

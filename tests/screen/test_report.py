@@ -5,14 +5,16 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from html import escape
 from itertools import pairwise, product
 
 import html5lib
 import pytest
 
-from drillbox.music.keys import MAJOR, USUAL
+from drillbox.music.keys import MAJOR, USUAL, parse_key
 from drillbox.practice.progress import Week
 from drillbox.practice.summing import Advice, Report, Summary
+from drillbox.screen.advising import LENIENT
 from drillbox.screen.report import report_page
 from drillbox.screen.report_style import DARK, GROUNDS, LIGHT, TEXT, stylesheet
 from tests.screen.summing_up import cell, made, standing
@@ -175,6 +177,23 @@ def test_a_single_week_and_key(past_weeks: tuple[Week, ...]) -> None:
     """One column, one wedge: still a valid page."""
     root = tree(of(made(cell(1, MAJOR[3])), past_weeks[:1]))
     assert len(list(root.iter(f"{NAMESPACE}figure"))) == 7  # one circle, six plots
+
+
+def test_modes_stand_in_the_circle_with_their_tonic_chord() -> None:
+    """D Dorian is a wedge of the minor keys, at D; where D minor was played too, that is shown."""
+    dorian, minor = parse_key("D Dorian"), parse_key("Dm")
+    keys = (replace(standing(dorian.number, "D Dorian"), share=0.4),)
+    page = of(replace(made(cell(1, dorian)), keys=keys))
+    assert "Dm 40% recalled" in page
+    keys += (standing(minor.number, "Dm"),)
+    page = of(replace(made(cell(1, dorian), cell(2, minor)), keys=keys))
+    assert "Dm 70% recalled" in page
+
+
+def test_a_lenient_players_chances_are_explained() -> None:
+    """As in the summary: what only fluent goes stand behind is said so."""
+    assert LENIENT not in of(made(cell(1, MAJOR[3])))
+    assert escape(LENIENT) in of(made(cell(1, MAJOR[3]), lenient=True))
 
 
 def test_two_hundred_phrases() -> None:
