@@ -17,6 +17,7 @@ from drillbox.memory.recall import (
     after,
     retrievability,
 )
+from drillbox.output import counted
 
 FEWEST = 400  # with fewer the fitted weights tell the days' luck, not the player
 LATEST_SHARE = 0.2  # the weights are judged by the latest fifth, which they haven't seen
@@ -54,7 +55,7 @@ def fit(logs: Mapping[int, Sequence[Tried]]) -> Fitting:
     days = sorted(tried.day for log_ in logs.values() for tried in _predictable(log_))
     if len(days) < FEWEST:
         raise BadInput(
-            f"{len(days)} attempts on separate days are too few to fit the memory model",
+            f"{counted(len(days), 'attempt')} on separate days: too few to fit the memory model",
             f"It takes {FEWEST}; until then the default weights are the better guess.",
         )
     since = days[int(len(days) * (1 - LATEST_SHARE))]

@@ -15,6 +15,7 @@ from drillbox.music.degrees import with_signs
 from drillbox.music.fits import Clash, Time
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.music.tunes import Tune
+from drillbox.output import counted
 from drillbox.practice.fits import Overview, Row, TuneFits, fit_in_words
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean, sentence, wrapped
@@ -108,7 +109,8 @@ def remark_lines(found: TuneFits, look: Look) -> list[str]:
     """Say which notes rub, which bars nothing fits, and what is to be drilled."""
     lines = list(_clash_lines(found, look))
     if found.more:
-        lines.append(f"{found.more} more phrases fit at places that have enough.")
+        fit = "fits" if found.more == 1 else "fit"
+        lines.append(f"{counted(found.more, 'more phrase')} {fit} at places that have enough.")
     lines += [_bare_line(found)] if found.bare else []
     if found.to_drill:
         lines.append(_drill_line(found, look))

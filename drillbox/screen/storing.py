@@ -5,6 +5,8 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING
 
+from drillbox.output import counted
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import Any
@@ -26,7 +28,7 @@ def checked_lines(found: Checked, place: str) -> list[str]:
     """Return what a check found, one finding a line."""
     lines = [each.text for each in found.findings]
     if found.mended:
-        lines.append(f"Recomputed {_count(found.mended, 'key')} from its ratings.")
+        lines.append(f"Recomputed {counted(found.mended, 'key')} from its ratings.")
     if not found.findings:
         return [*lines, f"Nothing is wrong with {place}."]
     if not found.damaged:
@@ -70,7 +72,7 @@ def backup_lines(backups: Sequence[Backup], room: int) -> list[str]:
 
 def exported_lines(done: Exported) -> list[str]:
     """Return what was exported and where to."""
-    what = f"{_count(done.phrases, 'phrase')} and {_count(done.attempts, 'attempt')}"
+    what = f"{counted(done.phrases, 'phrase')} and {counted(done.attempts, 'attempt')}"
     lines = [f"Wrote {what} to:", *(f"  {path}" for path in done.files)]
     lines += [
         f"ABC can't hold the line of {title!r}; its chart is there." for title in done.unwritten
@@ -89,26 +91,27 @@ def merged_lines(merged: Merged) -> list[str]:
         )
         return [said, *besides]
     parts = [
-        _count(merged.phrases, "phrase"),
-        _count(merged.sessions, "drill session"),
-        _count(merged.attempts, "attempt"),
-        _count(merged.settings, "setting"),
+        counted(merged.phrases, "phrase"),
+        counted(merged.sessions, "drill session"),
+        counted(merged.attempts, "attempt"),
+        counted(merged.settings, "setting"),
     ]
     parts += [
-        _count(number, what)
+        counted(number, what)
         for number, what in ((merged.tunes, "tune"), (merged.gigs, "gig"))
         if number
     ]
     lines = [f"Added {', '.join(parts)}."]
     changed = [
-        _count(number, what)
+        counted(number, what)
         for number, what in ((merged.changed, "phrase"), (merged.notes, "note"))
         if number
     ]
     if changed:
         lines.append(f"Brought up to date: {', '.join(changed)}.")
     if merged.undone:
-        lines.append(f"{_count(merged.undone, 'attempt')} undone elsewhere no longer count.")
+        count = "counts" if merged.undone == 1 else "count"
+        lines.append(f"{counted(merged.undone, 'attempt')} undone elsewhere no longer {count}.")
     lines += [
         f"{old!r} is here {new!r}: the title was taken." for old, new in merged.renamed.items()
     ]
@@ -132,10 +135,6 @@ def _said_besides(merged: Merged) -> list[str]:
     return lines
 
 
-def _count(number: int, what: str) -> str:
-    return f"{number:,} {what}{'' if number == 1 else 's'}"
-
-
 _NAMED = 5
 _SAID = {
     "title": "title", "key": "key", "tempo": "goal", "key_order": "order", "tags": "tags",
@@ -157,7 +156,7 @@ def replaced_lines(merged: Merged) -> list[str]:
         for each in merged.replaced[:_NAMED]
     ]
     if (more := len(merged.replaced) - _NAMED) > 0:
-        lines.append(f"{_count(more, 'more phrase')} changed; 'drillbox show' has each.")
+        lines.append(f"{counted(more, 'more phrase')} changed; 'drillbox show' has each.")
     return lines
 
 

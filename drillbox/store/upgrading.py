@@ -90,7 +90,7 @@ def refuse_loose_rows(connection: Connection, name: str) -> None:
     """Raise StoreFailure, and so undo a migration, if a row points at one that isn't there."""
     if broken := connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall():
         raise StoreFailure(
-            f"{len(broken)} rows of the store {name} point at rows that aren't there;"
+            f"The store {name} has rows that point at rows that aren't there ({len(broken)});"
             " nothing was changed",
             "Restore a backup: drillbox store list.",
         )
