@@ -29,8 +29,8 @@ from drillbox.music.turnarounds import propose_turnaround
 from drillbox.practice.preferences import Preferences, as_read
 from drillbox.practice.ranges import breaks_in, misfits, proposed_breaks, with_breaks
 from drillbox.store.files import refuse_special
-from drillbox.store.phrase_rows import NewCard, NewPhrase, add_phrases, all_titles
-from drillbox.store.values import PhraseRecord
+from drillbox.store.phrase_rows import add_phrases, all_titles
+from drillbox.store.values import NewCard, NewPhrase, PhraseRecord
 from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
@@ -326,8 +326,7 @@ def keep(store: Store, prepared: Sequence[Prepared], now: datetime) -> list[Phra
 
 
 def _new_phrase(prepared: Prepared) -> NewPhrase:
-    cards = tuple(
-        NewCard(key=each.key, chart=each.chart, line=each.line, tempo=prepared.tempo)
-        for each in prepared.keys
+    cards = tuple(NewCard(each.key, each.chart, each.line) for each in prepared.keys)
+    return NewPhrase(
+        prepared.phrase, prepared.order, cards, prepared.analysis, first_tempo=prepared.tempo
     )
-    return NewPhrase(prepared.phrase, prepared.order, cards, prepared.analysis)

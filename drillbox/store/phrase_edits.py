@@ -6,23 +6,26 @@ A phrase keeps what its last edit replaced, or the merge that changed it last, i
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
 
-from drillbox.memory.cards import FIRST_STRIDE, first_tempo
+from drillbox.memory.cards import first_tempo
 from drillbox.memory.rules import Rules
-from drillbox.music.analysis.whole import analyse, analysis_json
-from drillbox.music.charts import Chart, chart_from, chart_json
+from drillbox.music.charts import chart_from
 from drillbox.music.keys import Key, parse_key
-from drillbox.music.moving.transposition import Range, phrase_to
-from drillbox.music.phrases import LineNote, Phrase, folded_title, line_from, line_json
+from drillbox.music.phrases import Phrase, folded_title, line_from
 from drillbox.store.phrase_rows import (
     ONE,
+    Values,
+    card_columns,
+    columns_of,
     free_title,
+    insert_phrase,
+    new_columns,
     phrase,
     refuse_taken,
     remove_phrase,
@@ -30,87 +33,17 @@ from drillbox.store.phrase_rows import (
     set_title,
 )
 from drillbox.store.reckoning import reckon
-from drillbox.store.sql import CARD, PHRASE, STATE, change, query
-from drillbox.store.values import NewPhrase, PhraseRecord, new_uid
+from drillbox.store.sql import CARD, PHRASE, change, query
+from drillbox.store.values import NewPhrase, PhraseRecord
 
 if TYPE_CHECKING:
     from drillbox.store.access import Store
-
-Values = dict[str, Any]
 
 # What was written down; the rest of a phrase's columns are about it.
 WRITTEN = (
     "title", "key", "tempo", "double_time", "key_order", "chart", "line", "tags", "aside",
 )  # fmt: skip
 _LAID = ("key", "position", "chart", "line", "quarters", "put_aside")
-
-
-def written_columns(
-    phrase: Phrase, order: str, tags: Sequence[str] = (), aside: Collection[int] = ()
-) -> Values:
-    """Return the columns that say what was written down."""
-    return {
-        "title": phrase.title,
-        "key": phrase.key.text(),
-        "tempo": phrase.tempo,
-        "double_time": phrase.double_time,
-        "key_order": order,
-        "chart": chart_json(phrase.chart),
-        "line": line_json(phrase.line),
-        "tags": list(tags),
-        "aside": sorted(aside),
-    }
-
-
-def derived_columns(phrase: Phrase) -> Values:
-    """Return the columns that are made from what was written down."""
-    return {"folded": folded_title(phrase.title), "analysis": analysis_json(analyse(phrase))}
-
-
-def laid_columns(
-    phrase: Phrase,
-    keys: Sequence[Key],
-    sounding_range: Range | None,
-    aside: Collection[int] = (),
-) -> list[Values]:
-    """Return the columns of a card in each key, its line in the octave that fits the range."""
-    versions = (phrase_to(phrase, key, sounding_range=sounding_range) for key in keys)
-    return [
-        card_values(position, each.key, each.chart, each.line, aside)
-        for position, each in enumerate(versions)
-    ]
-
-
-def card_values(
-    position: int, key: Key, chart: Chart, line: Sequence[LineNote], aside: Collection[int] = ()
-) -> Values:
-    """Return the columns of a card that say how it is played, and whether it is."""
-    return {
-        "key": key.text(),
-        "position": position,
-        "chart": chart_json(chart),
-        "line": line_json(line),
-        "quarters": float(chart.length),
-        "put_aside": key.tonic.pitch_class in aside,
-    }
-
-
-def insert_phrase(
-    connection: Connection, values: Mapping[str, Any], cards: Sequence[Values], rules: Rules
-) -> int:
-    """Add a phrase with its cards, none of them attempted yet; return its number."""
-    words = f"{PHRASE.insert()} RETURNING id"
-    phrase_id: int = connection.execute(change(words), values).scalar_one()
-    counts = ("clean_run", "attempts", "days_clean", "days_missed", "goal_run", "owned")
-    untried = {
-        **dict.fromkeys((*STATE, "note", "note_at")),
-        **dict.fromkeys(counts, 0),
-        "stride": FIRST_STRIDE,
-        "tempo": first_tempo(values["tempo"], rules.tempo),
-        "phrase_id": phrase_id,
-    }
-    connection.execute(change(CARD.insert()), [untried | each for each in cards])
-    return phrase_id
 
 
 def change_written(
@@ -173,21 +106,13 @@ def change_phrase(
         if folded_title(new.phrase.title) != folded_title(before.title):
             refuse_taken(connection, new.phrase.title, now)
         values = {
-            **written_columns(new.phrase, new.order, new.tags, new.aside),
-            **derived_columns(new.phrase),
+            **columns_of(new),
             "changed_at": now,
             "former": None if undo else former_columns(connection, phrase_id),
         }
-        change_written(connection, phrase_id, values, _cards(new))
+        change_written(connection, phrase_id, values, card_columns(new))
         reckon(connection, rules, set(card_ids(connection, phrase_id).values()))
     return phrase(store, phrase_id)
-
-
-def _cards(new: NewPhrase) -> list[Values]:
-    return [
-        card_values(position, card.key, card.chart, card.line, new.aside)
-        for position, card in enumerate(new.cards)
-    ]
 
 
 def former_columns(connection: Connection, phrase_id: int) -> Values:
@@ -210,13 +135,12 @@ def begin_afresh(
         retire(connection, old.id, now)
         refuse_taken(connection, new.phrase.title, now)
         values = {
-            "uid": new_uid(),
-            **written_columns(new.phrase, new.order, new.tags, new.aside),
-            **derived_columns(new.phrase),
-            **{"added_at": now, "retired_at": None, "changed_at": None, "restored_at": None},
+            **new_columns(now),
+            **columns_of(new),
             "former": {_AFRESH: old.uid, "title": old.title},
         }
-        added = insert_phrase(connection, values, _cards(new), rules)
+        first = first_tempo(new.phrase.tempo, rules.tempo)
+        added = insert_phrase(connection, values, card_columns(new), first)
     return phrase(store, added)
 
 

@@ -3,27 +3,27 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Row
 
+from drillbox.memory.cards import first_tempo
 from drillbox.memory.rules import Rules
-from drillbox.music.moving.transposition import Range
-from drillbox.music.phrases import folded_title, numbered_title
+from drillbox.music.analysis.whole import analyse, analysis_json
+from drillbox.music.keys import Key
+from drillbox.music.moving.transposition import Range, phrase_to
+from drillbox.music.phrases import Phrase, folded_title, numbered_title
 from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase
 from drillbox.store.phrase_edits import (
     WRITTEN,
     card_ids,
     change_written,
-    derived_columns,
     former_columns,
-    insert_phrase,
-    laid_columns,
-    written_columns,
 )
+from drillbox.store.phrase_rows import Values, insert_phrase, laid_columns, written_columns
 from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
 from drillbox.store.values import Merged, Replaced
 
@@ -87,11 +87,12 @@ class PhraseMerging:
             "changed_at": phrase.changed_at,
             **self._retirement(phrase, gone.get(phrase.uid)),
         }
-        cards = laid_columns(content, phrase.keys, self.sounding_range, phrase.aside)
+        cards = cards_laid(content, phrase.keys, self.sounding_range, phrase.aside)
         words = "DELETE FROM deleted_phrase WHERE uid = :uid"
         self.connection.execute(change(words), {"uid": phrase.uid})
         self.merged.phrases += 1
-        return insert_phrase(self.connection, values, cards, self.rules)
+        first = first_tempo(content.tempo, self.rules.tempo)
+        return insert_phrase(self.connection, values, cards, first)
 
     def _retirement(
         self, phrase: DocumentPhrase, deleted: datetime | None
@@ -166,7 +167,7 @@ class PhraseMerging:
         if differing:
             columns = {name: (former[name], values[name]) for name in differing}
             self.merged.replaced.append(Replaced(title, columns))
-        cards = laid_columns(content, phrase.keys, self.sounding_range, phrase.aside)
+        cards = cards_laid(content, phrase.keys, self.sounding_range, phrase.aside)
         change_written(self.connection, row.id, values, cards)
 
     def _place(self, phrase: DocumentPhrase, phrase_id: int, placed: Placed) -> None:
@@ -239,3 +240,22 @@ def _twin(phrase: DocumentPhrase, titles: Mapping[str, Any]) -> Row[Any] | None:
     theirs = written_columns(phrase.phrase, phrase.key_order)
     same = all(theirs[name] == getattr(row, name) for name in ("key", "chart", "line"))
     return row if same else None
+
+
+def derived_columns(phrase: Phrase) -> Values:
+    """Return the columns that are made from what was written down."""
+    return {"folded": folded_title(phrase.title), "analysis": analysis_json(analyse(phrase))}
+
+
+def cards_laid(
+    phrase: Phrase,
+    keys: Sequence[Key],
+    sounding_range: Range | None,
+    aside: Collection[int] = (),
+) -> list[Values]:
+    """Return the columns of a card in each key, its line in the octave that fits the range."""
+    versions = (phrase_to(phrase, key, sounding_range=sounding_range) for key in keys)
+    return [
+        laid_columns(position, each.key, each.chart, each.line, aside)
+        for position, each in enumerate(versions)
+    ]

@@ -2,32 +2,35 @@
 
 from __future__ import annotations
 
-import uuid
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.memory.cards import untried
-from drillbox.memory.rules import Rules
-from drillbox.music.charts import chart_from, chart_json
-from drillbox.music.keys import parse_key
-from drillbox.music.phrases import Phrase, folded_title, line_from, line_json, numbered_title
+from drillbox.memory.cards import FIRST_STRIDE, first_tempo
+from drillbox.memory.rules import TempoRules
+from drillbox.music.charts import Chart, chart_from, chart_json
+from drillbox.music.keys import Key, parse_key
+from drillbox.music.phrases import (
+    LineNote,
+    Phrase,
+    folded_title,
+    line_from,
+    line_json,
+    numbered_title,
+)
 from drillbox.store.naming import Noun, find_row
-from drillbox.store.sql import DELETED, PHRASE, change, query
-from drillbox.store.values import NewCard, NewPhrase, PhraseOverview, PhraseRecord
+from drillbox.store.sql import CARD, DELETED, PHRASE, STATE, change, query
+from drillbox.store.values import NewPhrase, PhraseOverview, PhraseRecord, new_uid
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from drillbox.store.access import Store
-    from drillbox.store.tables import Phrase as Row
 
-__all__ = ["NewCard", "NewPhrase", "PhraseOverview", "PhraseRecord"]
-
-
+Values = dict[str, Any]
 _NOUN = Noun("phrase", "drillbox phrases", "drillbox add")
 
 
@@ -37,19 +40,93 @@ def add_phrases(store: Store, new: Sequence[NewPhrase], now: datetime) -> list[P
     Raises BadInput if a title is taken already, in the store or among the new ones; a retired
     phrase gives up its title, and goes by one with a number.
     """
-    from sqlmodel import Session  # the models load in 0.2 s
+    with store.write() as connection:
+        return [_add(connection, each, now) for each in new]
 
-    with store.write() as connection, Session(connection) as session:
-        rows = []
-        for each in new:
-            refuse_taken(connection, each.phrase.title, now)
-            row = _phrase_row(each, now)
-            session.add(row)
-            session.flush()
-            session.add_all(_card_rows(each, row.id or 0))
-            session.flush()
-            rows.append(row)
-        return [record_from(row) for row in rows]
+
+def _add(connection: Connection, new: NewPhrase, now: datetime) -> PhraseRecord:
+    refuse_taken(connection, new.phrase.title, now)
+    values = {**new_columns(now), **columns_of(new)}
+    first = new.first_tempo or first_tempo(new.phrase.tempo, TempoRules())
+    added = insert_phrase(connection, values, card_columns(new), first)
+    return record_from(connection.execute(query(ONE), {"id": added}).one())
+
+
+def new_columns(now: datetime) -> Values:
+    """Return the columns of a phrase that has just come in."""
+    never = dict.fromkeys(("retired_at", "changed_at", "restored_at", "former"))
+    return {"uid": new_uid(), "added_at": now, **never}
+
+
+def columns_of(new: NewPhrase) -> Values:
+    """Return the columns that say what was written down, and those made from it."""
+    analysis = None
+    if new.analysis is not None:
+        from drillbox.music.analysis.whole import analysis_json  # when there is one
+
+        analysis = analysis_json(new.analysis)
+    return {
+        **written_columns(new.phrase, new.order, new.tags, new.aside),
+        "folded": folded_title(new.phrase.title),
+        "analysis": analysis,
+    }
+
+
+def written_columns(
+    phrase: Phrase, order: str, tags: Sequence[str] = (), aside: Collection[int] = ()
+) -> Values:
+    """Return the columns that say what was written down."""
+    return {
+        "title": phrase.title,
+        "key": phrase.key.text(),
+        "tempo": phrase.tempo,
+        "double_time": phrase.double_time,
+        "key_order": order,
+        "chart": chart_json(phrase.chart),
+        "line": line_json(phrase.line),
+        "tags": list(tags),
+        "aside": sorted(aside),
+    }
+
+
+def card_columns(new: NewPhrase) -> list[Values]:
+    """Return the columns of each card that say how it is played, and whether it is."""
+    return [
+        laid_columns(position, card.key, card.chart, card.line, new.aside)
+        for position, card in enumerate(new.cards)
+    ]
+
+
+def laid_columns(
+    position: int, key: Key, chart: Chart, line: Sequence[LineNote], aside: Collection[int] = ()
+) -> Values:
+    """Return the columns of one card, as ``card_columns`` does."""
+    return {
+        "key": key.text(),
+        "position": position,
+        "chart": chart_json(chart),
+        "line": line_json(line),
+        "quarters": float(chart.length),
+        "put_aside": key.tonic.pitch_class in aside,
+    }
+
+
+def insert_phrase(
+    connection: Connection, values: Mapping[str, Any], cards: Sequence[Values], tempo: int
+) -> int:
+    """Add a phrase with its cards, at the tempo of new ones; return its number."""
+    words = f"{PHRASE.insert()} RETURNING id"
+    phrase_id: int = connection.execute(change(words), values).scalar_one()
+    counts = ("clean_run", "attempts", "days_clean", "days_missed", "goal_run", "owned")
+    untried = {
+        **dict.fromkeys((*STATE, "note", "note_at")),
+        **dict.fromkeys(counts, 0),
+        "stride": FIRST_STRIDE,
+        "tempo": tempo,
+        "phrase_id": phrase_id,
+    }
+    connection.execute(change(CARD.insert()), [untried | each for each in cards])
+    return phrase_id
 
 
 def refuse_taken(connection: Connection, title: str, now: datetime) -> None:
@@ -78,51 +155,6 @@ def free_title(connection: Connection, title: str) -> str:
     """Return a title that no phrase has: this one, or with the first number that is free."""
     taken = set(connection.execute(query("SELECT folded FROM phrase")).scalars())
     return numbered_title(title, taken)
-
-
-def _phrase_row(new: NewPhrase, now: datetime) -> Row:
-    from drillbox.store.tables import Phrase as Row  # as above
-
-    phrase = new.phrase
-    analysis = None
-    if new.analysis is not None:
-        from drillbox.music.analysis.whole import analysis_json  # when there is one
-
-        analysis = analysis_json(new.analysis)
-    return Row(
-        uid=uuid.uuid4().hex,
-        title=phrase.title,
-        folded=folded_title(phrase.title),
-        key=phrase.key.text(),
-        tempo=phrase.tempo,
-        double_time=phrase.double_time,
-        key_order=new.order,
-        chart=chart_json(phrase.chart),
-        line=line_json(phrase.line),
-        analysis=analysis,
-        added_at=now,
-        tags=list(new.tags),
-        aside=sorted(new.aside),
-    )
-
-
-def _card_rows(new: NewPhrase, phrase_id: int) -> list[Any]:
-    from drillbox.store.tables import Card  # as above
-
-    first = untried(new.phrase.tempo, Rules()).tempo.tempo
-    return [
-        Card(
-            phrase_id=phrase_id,
-            key=card.key.text(),
-            position=position,
-            chart=chart_json(card.chart),
-            line=line_json(card.line),
-            quarters=float(card.chart.length),
-            tempo=card.tempo or first,
-            put_aside=card.key.tonic.pitch_class in new.aside,
-        )
-        for position, card in enumerate(new.cards)
-    ]
 
 
 def record_from(row: Any) -> PhraseRecord:

@@ -1,7 +1,7 @@
 """The tables as SQLModel models, with their constraints and indexes.
 
-They say what the migrations lead to, and phrases are added through them. All else goes by
-``sql`` over SQLAlchemy's core, which loads in half the time. Rows never leave this room.
+They say what the migrations lead to, and what a checked store must have. All else goes by
+``sql`` over SQLAlchemy's core, which loads in half the time.
 """
 
 from __future__ import annotations
@@ -124,7 +124,7 @@ class Card(SQLModel, table=True):
 class DrillSession(SQLModel, table=True):
     """One sitting of attempts.
 
-    ``host`` and ``process`` say where it was begun (``store.places``), None where that isn't
+    ``host`` and ``process`` say where it was begun (``store.files``), None where that isn't
     known; ``ratings`` counts the attempts that were stored of it, undone ones too.
     """
 

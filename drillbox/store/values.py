@@ -46,12 +46,11 @@ class AttemptStored(StoreFailure):
 
 @dataclass(frozen=True, slots=True)
 class NewCard:
-    """A card to be: the phrase in one key. ``tempo`` is where it begins; None: by default rules."""
+    """A card to be: the phrase in one key."""
 
     key: Key
     chart: Chart
     line: tuple[LineNote, ...] = ()
-    tempo: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +58,7 @@ class NewPhrase:
     """A phrase to be, with its cards in the order in which they open, written key first.
 
     ``tags`` are the player's own words for it; ``aside`` the pitch classes of the concert keys
-    that aren't drilled.
+    that aren't drilled. Its cards begin at ``first_tempo``; None: by the default rules.
     """
 
     phrase: Phrase
@@ -68,6 +67,7 @@ class NewPhrase:
     analysis: Analysis | None = None
     tags: tuple[str, ...] = ()
     aside: frozenset[int] = frozenset()
+    first_tempo: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

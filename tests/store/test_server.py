@@ -21,6 +21,7 @@ from drillbox.cli import run
 from drillbox.errors import BadInput, NotFound, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
+from drillbox.music.analysis.whole import analyse, analysis_json
 from drillbox.practice.keeping import mend
 from drillbox.practice.preferences import preferences_from
 from drillbox.store import server as server_module
@@ -41,7 +42,6 @@ from drillbox.store.first_tries import evidence, open_cards
 from drillbox.store.log import recent_attempts, sums_by_day
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_edits import derived_columns
 from drillbox.store.phrase_rows import (
     all_titles,
     find_phrase,
@@ -105,7 +105,7 @@ def old(tmp_path: Path) -> Iterator[Store]:
     place = released(RELEASED[-1], tmp_path / "old.sqlite3")
     with open_store(place, now=NOW) as opened:
         records = [find_phrase(opened, title) for title in all_titles(opened)]
-        anew = [(json.dumps(derived_columns(r.phrase)["analysis"]), r.id) for r in records]
+        anew = [(json.dumps(analysis_json(analyse(r.phrase))), r.id) for r in records]
         with closing(sqlite3.connect(place)) as raw, raw:  # as an import makes it, by today's rules
             raw.executemany("UPDATE phrase SET analysis = ? WHERE id = ?", anew)
         yield opened
