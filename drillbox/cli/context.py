@@ -128,7 +128,6 @@ class Asked:
     @cached_property
     def console(self) -> Console:
         """Return the console that screens are printed on."""
-        from drillbox.output import drawing
         from drillbox.screen.look import HarmlessConsole
 
         return HarmlessConsole(

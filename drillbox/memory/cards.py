@@ -111,9 +111,12 @@ def untried(goal: int, rules: Rules) -> CardState:
     return CardState(None, TempoState(first_tempo(goal, rules.tempo)))
 
 
+LAST_HINT = 3  # it names the notes
+
+
 def counted_recall(recall: Recall, hint: int) -> Recall:
     """Return what a rating counts for: rough at best once the third hint has named the notes."""
-    return min(recall, Recall.ROUGH) if hint >= 3 else recall
+    return min(recall, Recall.ROUGH) if hint >= LAST_HINT else recall
 
 
 def is_cold(state: CardState, day: date) -> bool:

@@ -135,6 +135,8 @@ def _defaults() -> dict[str, Any]:
     return values | {each.name: getattr(rules.tempo, each.name) for each in fields(TempoRules)}
 
 
+WEIGHTS = "weights"  # the one setting that isn't typed: a fit sets it
+
 SETTINGS: tuple[Setting, ...] = tuple(
     Setting(name, default, *_REASONS[name]) for name, default in _defaults().items()
 )
@@ -167,7 +169,7 @@ def rules_of(stored: Mapping[str, object]) -> Rules:
     """Return the rules that stored settings lead to, each at its default where it can't be used."""
     weights = None
     with suppress(ValueError):
-        weights = weights_from(stored["weights"]) if "weights" in stored else None
+        weights = weights_from(stored[WEIGHTS]) if WEIGHTS in stored else None
     values = {each.name: setting_in_force(each.name, stored.get(each.name)) for each in SETTINGS}
     return rules_from(values, weights)
 

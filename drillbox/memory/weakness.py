@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
 
 Verdict = Literal["weak", "not enough played yet", "as good as the rest"]
+WEAK: Verdict = "weak"
+UNPLAYED: Verdict = "not enough played yet"
+FINE: Verdict = "as good as the rest"
 
 HALF_LIFE = 90.0  # practice days after which an attempt weighs half
 ENOUGH = 5  # attempts that must stand behind a verdict
@@ -181,8 +184,8 @@ def _estimates(
 def verdict(attempts: int, high: float) -> Verdict:
     """Return the verdict, given the upper end of the interval less the player's mean."""
     if attempts < ENOUGH:
-        return "not enough played yet"
-    return "weak" if high < 0 else "as good as the rest"
+        return UNPLAYED
+    return WEAK if high < 0 else FINE
 
 
 def _share(odds: float) -> float:

@@ -7,6 +7,7 @@ from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
+from drillbox.memory.cards import LAST_HINT
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse, pulse_of
 from drillbox.output import counted
@@ -23,7 +24,7 @@ from drillbox.player.session import (
     rated_line,
     stray_line,
 )
-from drillbox.practice.drilling import HIGHEST_HINT, Drill, NextUnread, Showing
+from drillbox.practice.drilling import REST_AFTER, Drill, NextUnread, Showing
 from drillbox.practice.ranges import misfit_of
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import NO_FOOT, Foot
@@ -42,7 +43,7 @@ CAUTION = (
     "Rest five minutes in each half hour, stop on pain, mind the volume. Not medical advice; "
     "ask a licensed professional, and follow local rules on noise."
 )
-REST = f"You have played for 25 minutes. {CAUTION}"
+REST = f"You have played for {REST_AFTER // 60} minutes. {CAUTION}"
 
 
 class InDrill(Session):
@@ -208,7 +209,7 @@ class InDrill(Session):
     def _hint(self) -> Outcome:
         """Go up the ladder of hints; after the last one the line is heard, as part of it."""
         showing = self.showing
-        if showing.hint < HIGHEST_HINT:
+        if showing.hint < LAST_HINT:
             self.drill.hint()
             return Outcome()
         if not showing.card.line:
@@ -295,7 +296,7 @@ def _as_far_as_it_goes(showing: Showing, rungs: int) -> str:
 
 def _what_follows(showing: Showing) -> str:
     """Say what a changed tempo means for the key, as far as its hints leave that open."""
-    if showing.hint >= HIGHEST_HINT:
+    if showing.hint >= LAST_HINT:
         return "; with all three hints the best rating is rough, so it doesn't climb"
     if showing.tempo >= showing.card.goal:
         return ": rated clean, this key has reached its goal"

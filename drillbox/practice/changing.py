@@ -10,6 +10,7 @@ from itertools import accumulate
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.cards import counted_recall
 from drillbox.memory.fitting import Fitting, Tried, fit
+from drillbox.memory.rules import WEIGHTS
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.settings import PREFERENCES, Value, read_setting
 from drillbox.store.access import Store
@@ -95,13 +96,13 @@ def _cards_to_fit(cards: Sequence[Candidate]) -> list[int]:
 
 def restore_default_weights(store: Store, now: datetime) -> bool:
     """Go back to the default weights; return whether others were in force."""
-    fitted = "weights" in get_settings(store)
+    fitted = WEIGHTS in get_settings(store)
     _set_weights(store, None, now)
     return fitted
 
 
 def _set_weights(store: Store, weights: list[float] | None, now: datetime) -> None:
-    settings = {**get_settings(store), "weights": weights}
+    settings = {**get_settings(store), WEIGHTS: weights}
     if weights is None:
-        del settings["weights"]
-    reckon_all(store, preferences_from(settings).rules, Set("weights", weights, now))
+        del settings[WEIGHTS]
+    reckon_all(store, preferences_from(settings).rules, Set(WEIGHTS, weights, now))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple, cast
 
 from drillbox.errors import StoreFailure
 from drillbox.memory.candidates import Candidate, Sitting, expected_seconds
-from drillbox.memory.cards import moved_tempo
+from drillbox.memory.cards import LAST_HINT, moved_tempo
 from drillbox.memory.choose import next_go
 from drillbox.memory.recall import Recall
 from drillbox.practice.preferences import Preferences, card_as_read
@@ -74,7 +74,6 @@ def analysis_of(record: PhraseRecord) -> Analysis:
         return analyse(record.phrase)
 
 
-HIGHEST_HINT = 3
 # Seconds of playing. Guidance on musicians' health: five minutes' rest in each half hour (sudden
 # load is a leading cause of injury by the players' own account: Chan & Ackermann 2014).
 REST_AFTER = 25 * 60
@@ -226,7 +225,7 @@ class Drill:
     def hint(self) -> int:
         """Go one step up the ladder of hints; return the step, 1 to 3."""
         showing = self._shown()
-        self.showing = replace(showing, hint=min(HIGHEST_HINT, showing.hint + 1))
+        self.showing = replace(showing, hint=min(LAST_HINT, showing.hint + 1))
         return self.showing.hint
 
     def hint_view(self, *, ascii: bool) -> HintView | None:

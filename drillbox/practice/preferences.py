@@ -15,12 +15,11 @@ from typing import TYPE_CHECKING, Literal, cast
 from drillbox.errors import BadInput
 from drillbox.memory.days import practice_day
 from drillbox.memory.recall import Weights, weights_from
-from drillbox.memory.rules import SETTINGS, Rules, rules_from
+from drillbox.memory.rules import SETTINGS, WEIGHTS, Rules, rules_from
 from drillbox.music.keys import Key, Mode, Spelling, conventional_key, in_order, parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.practice.settings import (
     PREFERENCES,
-    WEIGHTS,
     Value,
     read_setting,
     stored_value,

@@ -13,9 +13,9 @@ from typing import NamedTuple
 from drillbox.errors import StoreFailure
 from drillbox.memory.cards import rate, untried
 from drillbox.memory.rules import Rules
-from drillbox.memory.weakness import Estimate, Weakness
+from drillbox.memory.weakness import WEAK, Estimate, Weakness
 from drillbox.practice.preferences import Preferences
-from drillbox.practice.standing import WEAK, Cell
+from drillbox.practice.standing import Cell
 from drillbox.store.access import Store
 from drillbox.store.log import (
     CardLog,

@@ -169,8 +169,6 @@ OWN = (
     Preference("zone", "system", "the time zone of your practice days", _read_zone),
 )  # fmt: skip
 
-WEIGHTS = "weights"  # the one setting that isn't typed: a fit sets it
-
 PREFERENCES: dict[str, Preference] = {each.name: each for each in OWN} | {
     each.name: Preference(each.name, each.default, each.reason, each.read) for each in SETTINGS
 }

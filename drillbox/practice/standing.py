@@ -10,7 +10,16 @@ from typing import Literal, NamedTuple
 from drillbox.memory.candidates import Candidate
 from drillbox.memory.chances import SURE_ENOUGH, Chances
 from drillbox.memory.rules import Rules
-from drillbox.memory.weakness import LEVEL, Estimate, Played, Weakness, estimate, wilson_interval
+from drillbox.memory.weakness import (
+    FINE,
+    LEVEL,
+    UNPLAYED,
+    Estimate,
+    Played,
+    Weakness,
+    estimate,
+    wilson_interval,
+)
 from drillbox.music.keys import Key, parse_key
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
@@ -150,9 +159,6 @@ def present(found: Sequence[Cell], phrases: int, cards: int, today: date) -> Pre
     )
 
 
-WEAK = "weak"
-UNPLAYED = "not enough played yet"
-FINE = "as good as the rest"
 ALONE = "nothing to compare with yet"
 
 

@@ -12,14 +12,13 @@ from drillbox.memory.candidates import Candidate, Pace, Sitting
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.rules import Rules
-from drillbox.memory.weakness import Weakness
+from drillbox.memory.weakness import WEAK, Weakness
 from drillbox.music.keys import Key, parse_key
 from drillbox.practice.coming import Outlook, outlook
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.progress import WEEK, Changes, Week, changes, progress, verdicts_turned
 from drillbox.practice.readiness import PiledUp, chances_of, pace_of, piled_up
 from drillbox.practice.standing import (
-    WEAK,
     Cell,
     Present,
     Slipping,

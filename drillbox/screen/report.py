@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from html import escape
 from typing import TYPE_CHECKING
 
-from drillbox.memory.weakness import ENOUGH, LEVEL
+from drillbox.memory.weakness import ENOUGH, LEVEL, WEAK
 from drillbox.music.keys import Spelling, Third, parse_key
 from drillbox.practice.progress import Week
-from drillbox.practice.standing import LEVELS, WEAK, Cell, Standing
+from drillbox.practice.standing import LEVELS, Cell, Standing
 from drillbox.practice.summing import Report, Summary
 from drillbox.screen.advising import (
     LENIENT,
@@ -18,12 +17,12 @@ from drillbox.screen.advising import (
     empty_line,
     outlook_lines,
 )
-from drillbox.screen.look import Look, clean
+from drillbox.screen.look import Look
 from drillbox.screen.plots import minutes_text
 from drillbox.screen.report_style import stylesheet
 from drillbox.screen.report_svg import circle_svg as circle_drawing
 from drillbox.screen.report_svg import columns_svg, interval_svg
-from drillbox.screen.report_tunes import tune_sections
+from drillbox.screen.report_tunes import safe, tune_sections
 from drillbox.screen.standing import (
     NOT_THERE,
     SHAPES,
@@ -50,7 +49,7 @@ def report_page(report: Report, spelling: Spelling, *, lacking: Lacking = "phras
     day = f"{summary.today.day} {summary.today:%B %Y}"
     nothing = empty_line(summary, _LOOK, lacking)
     body = (
-        f"<p>{_safe(nothing)}</p>"
+        f"<p>{safe(nothing)}</p>"
         if nothing
         else _next(summary)
         + _facts(summary)
@@ -69,10 +68,6 @@ def report_page(report: Report, spelling: Spelling, *, lacking: Lacking = "phras
     )
 
 
-def _safe(text: str) -> str:
-    return escape(clean(text))
-
-
 def _next(summary: Summary) -> str:
     advice = advice_line(summary.advice, summary.mean, _LOOK)
     lines = (
@@ -82,8 +77,8 @@ def _next(summary: Summary) -> str:
         *outlook_lines(summary, _LOOK),
         *change_lines(summary.changes, summary.today, _LOOK),
     )
-    said = "".join(f"<p>{_safe(line)}</p>" for line in lines)
-    return f'<p class="next">{_safe(advice)}</p>{said}\n'
+    said = "".join(f"<p>{safe(line)}</p>" for line in lines)
+    return f'<p class="next">{safe(advice)}</p>{said}\n'
 
 
 def _facts(summary: Summary) -> str:
@@ -166,7 +161,7 @@ def _standing_row(name: str, each: Standing, mean: float | None) -> str:
         each.waits or "–",
     ]
     return (
-        f'<tr{" class=weak" if weak else ""}><th scope="row">{_safe(name)}</th>'
+        f'<tr{" class=weak" if weak else ""}><th scope="row">{safe(name)}</th>'
         f'<td class="word">{"▼ " if weak else ""}{each.verdict}</td>'
         f'<td class="word drawn">{interval_svg(each, mean)}</td>'
         + "".join(
@@ -200,7 +195,7 @@ def _grid(cells: Sequence[Cell], mode: Third, spelling: Spelling) -> str:
     suffix = "m" if mode == "minor" else ""
     heads = "".join(f'<th scope="col">{name}{suffix}</th>' for _, _, name in keys)
     rows = "".join(
-        f'<tr><th scope="row">{_safe(next(iter(row.values())).title)}</th>'
+        f'<tr><th scope="row">{safe(next(iter(row.values())).title)}</th>'
         + "".join(_mark(row.get(tonic)) for tonic, *_ in keys)
         + "</tr>"
         for row in found.values()

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from html import escape
 from math import cos, pi, sin
 
-from drillbox.practice.standing import WEAK, Standing
+from drillbox.memory.weakness import WEAK
+from drillbox.practice.standing import Standing
 from drillbox.screen.plots import minutes_text
 
 _INNER, _OUTER, _NAMES = 34.0, 130.0, 141.0  # radii of the circle's drawing

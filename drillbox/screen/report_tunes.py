@@ -21,7 +21,8 @@ def tune_sections(tunes: Sequence[TuneFits]) -> str:
     return "".join(_section(number, each) for number, each in enumerate(tunes, start=1))
 
 
-def _safe(text: str) -> str:
+def safe(text: str) -> str:
+    """Return a text as it stands on the page, whatever is in it."""
     return escape(clean(text))
 
 
@@ -33,10 +34,10 @@ def _section(number: int, found: TuneFits) -> str:
         f"tempo {tune.tempo}",
         *([form_words(tune)] if tune.form else []),
     ]
-    said = "".join(f"<p>{_safe(line)}</p>" for line in remark_lines(found, _LOOK) if line)
+    said = "".join(f"<p>{safe(line)}</p>" for line in remark_lines(found, _LOOK) if line)
     return (
-        f'<section class="tune" aria-labelledby="{ident}"><h2 id="{ident}">{_safe(tune.title)}</h2>'
-        f'<p class="note">{_safe(", ".join(facts))}</p>{_chart(found)}{_rows(found)}{said}'
+        f'<section class="tune" aria-labelledby="{ident}"><h2 id="{ident}">{safe(tune.title)}</h2>'
+        f'<p class="note">{safe(", ".join(facts))}</p>{_chart(found)}{_rows(found)}{said}'
         "</section>\n"
     )
 
@@ -60,7 +61,7 @@ def _heading(tune: Tune, name: str) -> str:
     if not name:
         return ""
     words = section_words(tune, name)
-    return f'<tr><th scope="colgroup" colspan="{BARS + 1}">{_safe(words)}</th></tr>'
+    return f'<tr><th scope="colgroup" colspan="{BARS + 1}">{safe(words)}</th></tr>'
 
 
 def _line(tune: Tune, marks: Sequence[Sequence[str]], first: int, end: int) -> str:
@@ -99,7 +100,7 @@ def _rows(found: TuneFits) -> str:
 
 
 def _row(number: int, row: Row, found: TuneFits) -> str:
-    cells = "".join(f'<td class="word">{_safe(text)}</td>' for text in _cells(row, found))
+    cells = "".join(f'<td class="word">{safe(text)}</td>' for text in _cells(row, found))
     return f'<tr><th scope="row">{number}</th>{cells}</tr>'
 
 

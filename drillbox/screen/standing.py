@@ -15,9 +15,9 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.memory.chances import SURE_ENOUGH
-from drillbox.memory.weakness import ENOUGH, LEVEL
+from drillbox.memory.weakness import ENOUGH, FINE, LEVEL, UNPLAYED, WEAK
 from drillbox.music.keys import Spelling, Third, parse_key, twelve
-from drillbox.practice.standing import ALONE, FINE, LEVELS, UNPLAYED, WEAK, Cell, Level, Standing
+from drillbox.practice.standing import ALONE, LEVELS, Cell, Level, Standing
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean
 from drillbox.screen.table import Column, Content, table

@@ -14,9 +14,9 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic.json_schema import GenerateJsonSchema
 
-from drillbox.memory.weakness import LEVEL
+from drillbox.memory.weakness import FINE, LEVEL, UNPLAYED, WEAK
 from drillbox.music.keys import Key
-from drillbox.practice.standing import ALONE, FINE, UNPLAYED, WEAK, Level
+from drillbox.practice.standing import ALONE, Level
 from drillbox.practice.summing import Kind, Summary
 from drillbox.screen.advising import advice_line
 from drillbox.screen.look import Look

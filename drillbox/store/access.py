@@ -207,7 +207,7 @@ def failure(
     committing: bool = False,
     kept: str = NOTHING_STORED,
 ) -> StoreFailure | None:
-    """Return the failure that a fault of the engine is to a player, or None if it is none.
+    """Return what a player is told of a fault of the engine, None if it is no such fault.
 
     ``committing``: it came while the last step was done, so that a server may have done it.
     """
@@ -245,7 +245,7 @@ def faults(
 
 
 def of_system(problem: OSError, place: Path | str) -> StoreFailure:
-    """Return the failure that the operating system's refusal is to a player."""
+    """Return what a player is told where the operating system refuses."""
     return StoreFailure(
         f"The store {place} can't be used: {problem.strerror or problem}",
         "Check that its drive is there and that you may write the file and its folder, "
@@ -278,7 +278,7 @@ _SAID_OF_SERVERS = {
 def failure_of_server(
     problem: BaseException | None, place: Path | str, *, committing: bool = False
 ) -> StoreFailure | None:
-    """Return the failure that a fault of PostgreSQL is to a player, or None if it is none.
+    """Return what a player is told of a fault of PostgreSQL, None if it is no such fault.
 
     ``committing``: the server was asked to commit, and may have done so without an answer.
     """

@@ -30,6 +30,7 @@ from drillbox.store.files import (
     replacing,
     room_in_force,
     sweep_parts,
+    sync_file,
 )
 from drillbox.store.setting_rows import settings_in
 from drillbox.store.sql import query
@@ -159,15 +160,6 @@ def _copy(engine: Engine, to: Path) -> None:
         # The copy stands for itself: no WAL beside it that could be forgotten.
         copy.execute("PRAGMA journal_mode = DELETE")
     sync_file(to)
-
-
-def sync_file(path: Path) -> None:
-    """Wait until a file's bytes are on disk."""
-    handle = os.open(path, os.O_RDWR)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def only_reading(path: Path) -> str:

@@ -66,7 +66,7 @@ class DocumentCard(Part):
 
 
 class DocumentPhrase(Part):
-    """A phrase as it was written down, with its cards in the order in which they open."""
+    """A phrase as it was written down, with its cards in the order in which they start."""
 
     uid: Uid
     title: Title
@@ -107,7 +107,7 @@ class DocumentPhrase(Part):
 
     @property
     def keys(self) -> list[Key]:
-        """Return the keys of the cards in the order in which they open."""
+        """Return the keys of the cards in the order in which they start."""
         return [card.key for card in sorted(self.cards, key=lambda card: card.position)]
 
     @property

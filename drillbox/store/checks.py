@@ -20,7 +20,7 @@ from drillbox.music.phrases import line_from
 from drillbox.output import counted
 from drillbox.store.access import faults
 from drillbox.store.card_rows import LOGGED, REPLAYED, attempted_of, state_of
-from drillbox.store.sql import TUNE, query
+from drillbox.store.sql import STATE_OF_CARD, TUNE, query
 from drillbox.store.tune_rows import record_from
 from drillbox.tick import Tick, silent
 
@@ -163,9 +163,8 @@ _LOG = f"""
 SELECT card_id, {LOGGED} FROM attempt
 WHERE undone_at IS NULL ORDER BY card_id, {REPLAYED}
 """
-_CARDS = """
-SELECT card.id, card.tempo, phrase.tempo AS goal, stability, difficulty, last_day, stride,
-       attempts, due_day, days_clean, days_missed, clean_run, goal_run, owned, title, card.key
+_CARDS = f"""
+SELECT card.id, phrase.tempo AS goal, title, card.key, {STATE_OF_CARD}
 FROM card JOIN phrase ON phrase.id = phrase_id WHERE last_day IS NOT NULL ORDER BY card.id
 """
 
@@ -182,7 +181,7 @@ def _unlike_log(connection: Connection, rules: Rules, tick: Tick) -> Iterator[st
             yield f"{row.title!r} in {row.key}: its state doesn't match its {_ratings(len(log))}"
         tick(number, len(cards))
     for card_id in logs:
-        yield f"card {card_id} has attempts but was never opened"
+        yield f"card {card_id} has attempts but was never started"
 
 
 def same_state(one: CardState, other: CardState) -> bool:

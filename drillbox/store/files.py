@@ -62,6 +62,15 @@ def refuse_special(path: Path) -> None:
         raise BadInput(f"{path} isn't a plain file", "Name a plain file, or one that isn't there.")
 
 
+def sync_file(path: Path) -> None:
+    """Wait until a file's bytes are on disk."""
+    handle = os.open(path, os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
 def sync_folder(folder: Path) -> None:
     """Wait until a folder's entries are on disk, where the system can say so."""
     try:

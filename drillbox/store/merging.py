@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from sqlalchemy import Connection
 
 from drillbox.errors import UPDATE, BadInput
-from drillbox.memory.rules import Rules
+from drillbox.memory.rules import WEIGHTS, Rules
 from drillbox.music.moving.instruments import line_laid
 from drillbox.music.moving.transposition import Range
 from drillbox.store.attempt_merging import merge_attempts, merge_sessions
@@ -208,7 +208,7 @@ def _merge_settings(connection: Connection, head: Head, settle: Settle, merged: 
     found = settle(settings)
     for name in sorted(settings.keys() | changed.keys()):
         value, at = settings.get(name), changed.get(name)
-        if name in found.left_out or name not in {*found.values, "weights"}:
+        if name in found.left_out or name not in {*found.values, WEIGHTS}:
             merged.left_out.append(name)
         elif setting_wins(Set(name, value, at), mine.get(name)):
             write_setting(connection, Set(name, value, at))

@@ -5,7 +5,6 @@ As a rule it is a SQLite file: its pragmas, its transactions and its day's backu
 
 from __future__ import annotations
 
-import json
 import os
 import sqlite3
 from contextlib import AbstractContextManager
@@ -28,7 +27,7 @@ from drillbox.store.access import (
     vanished,
 )
 from drillbox.store.files import beside, newest_backup, real_path
-from drillbox.store.sql import HEAD, stored_revision
+from drillbox.store.sql import HEAD, compact_json, stored_revision
 from drillbox.tick import Tell, silent
 
 HEADER = b"SQLite format 3\x00"
@@ -226,14 +225,10 @@ def engine_for(path: Path | str) -> Engine:
         "sqlite://",
         creator=partial(_connect, Path(path)),
         poolclass=QueuePool,
-        json_serializer=_compact,
+        json_serializer=compact_json,
     )
     event.listen(engine, "begin", _begin)
     return engine
-
-
-def _compact(value: object) -> str:
-    return json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
 
 
 def _connect(path: Path) -> sqlite3.Connection:

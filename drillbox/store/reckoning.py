@@ -17,7 +17,7 @@ from drillbox.music.phrases import LineNote, Phrase, line_from, line_json
 from drillbox.store.card_rows import LOGGED, REPLAYED, attempted_of, move_card, state_of
 from drillbox.store.phrase_rows import record_from
 from drillbox.store.setting_rows import Set, write_setting
-from drillbox.store.sql import ATTEMPT, CARD, PHRASE, change, query
+from drillbox.store.sql import ATTEMPT, CARD, PHRASE, STATE_OF_CARD, change, query
 from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
@@ -27,9 +27,8 @@ _LOG = f"""
 SELECT id, uid, {LOGGED}, first_of_day FROM attempt
 WHERE card_id = :id AND undone_at IS NULL ORDER BY {REPLAYED}
 """
-_CARDS = """
-SELECT card.id, phrase.tempo AS goal, card.tempo, opened_day, stability, difficulty, last_day,
-       stride, attempts, due_day, days_clean, days_missed, clean_run, goal_run, owned
+_CARDS = f"""
+SELECT card.id, phrase.tempo AS goal, {STATE_OF_CARD}
 FROM card JOIN phrase ON phrase.id = phrase_id ORDER BY card.id
 """
 Log = Sequence[Row[Any]]

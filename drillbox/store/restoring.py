@@ -12,7 +12,7 @@ from pathlib import Path
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import opening
 from drillbox.store.access import DAMAGED, faults
-from drillbox.store.backups import fault_in, only_reading, sync_file
+from drillbox.store.backups import fault_in, only_reading
 from drillbox.store.checks import refuse_other_columns
 from drillbox.store.files import (
     beside,
@@ -21,6 +21,7 @@ from drillbox.store.files import (
     replacing,
     scratch_folder,
     sweep_parts,
+    sync_file,
     sync_folder,
 )
 from drillbox.store.wal import tell_losses

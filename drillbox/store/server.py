@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
@@ -13,7 +12,7 @@ from sqlalchemy.exc import ArgumentError, ProgrammingError
 
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store.access import PATIENCE, Store, faults
-from drillbox.store.sql import HEAD, stored_revision
+from drillbox.store.sql import HEAD, compact_json, stored_revision
 from drillbox.tick import Tell, silent
 
 # What writers lock, so that one at a time changes the store, as with a file: the word "drill"
@@ -118,7 +117,7 @@ def _engine(url: URL) -> Engine:
         url.difference_update_query(["options"]),
         # After a restart of the server the next attempt gets a fresh connection.
         pool_pre_ping=True,
-        json_serializer=_compact,
+        json_serializer=compact_json,
         connect_args={
             "connect_timeout": _connect_timeout(url),
             # What the player asks for stands last, so that it is what counts.
@@ -145,10 +144,6 @@ def _connect_timeout(url: URL) -> int:
             f"The time for connecting is {str(told)[:40]!r}",
             "Use whole seconds: PGCONNECT_TIMEOUT=10.",
         ) from None
-
-
-def _compact(value: object) -> str:
-    return json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
 
 
 def _make_current(engine: Engine, name: str, tell: Tell) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
@@ -12,7 +11,7 @@ from drillbox.memory.cards import CardState
 from drillbox.store.card_rows import insert_attempt, move_card
 from drillbox.store.files import host_name, is_running, tells_beginning, this_process
 from drillbox.store.sql import SESSION, change, query
-from drillbox.store.values import NewAttempt, SessionKind, SessionRecord
+from drillbox.store.values import NewAttempt, SessionKind, SessionRecord, new_uid
 
 if TYPE_CHECKING:
     from drillbox.store.access import Store
@@ -28,7 +27,7 @@ def begin_session(
     """Store the beginning of a drill session of so many minutes and return it."""
     words = f"{SESSION.insert()} RETURNING id"
     values: dict[str, Any] = {
-        "uid": uuid.uuid4().hex,
+        "uid": new_uid(),
         "started_at": now,
         "ended_at": None,
         "minutes": minutes,
@@ -111,7 +110,7 @@ def add_history(
     with store.write() as connection:
         for session in sessions:
             values = {
-                "uid": uuid.uuid4().hex,
+                "uid": new_uid(),
                 "started_at": session.started_at,
                 "ended_at": session.ended_at,
                 "minutes": session.minutes,

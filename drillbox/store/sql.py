@@ -1,14 +1,15 @@
 """Each table's columns with their types, and SQL whose values take their types from them.
 
 The one place to look up a column, and the schema's revision. ``tables`` states the same columns as
-SQLModel models, with their constraints and indexes, for the migrations and for adding phrases; a
+SQLModel models, with their constraints and indexes, for the migrations and for checking a store; a
 test keeps the two equal. All else goes through here, over SQLAlchemy's core: the models load in
-0.2 s, which no drill should wait for. A name means the same type in every table (a test holds them
-to it), so a column or a bound value is known by its name alone.
+0.2 s, which no player should wait for. A name means the same type in every table (a test holds
+them to it), so a column or a bound value is known by its name alone.
 """
 
 from __future__ import annotations
 
+import json
 import re
 from datetime import UTC, datetime
 from functools import cache
@@ -69,6 +70,11 @@ class Instant(TypeDecorator[datetime]):
 
 DOCUMENT = JSON(none_as_null=True)  # a JSON column; None is kept as NULL
 NUMBER, REAL, TEXT, FLAG, DAY, INSTANT = Integer(), Float(), String(), Boolean(), Date(), Instant()
+
+
+def compact_json(value: object) -> str:
+    """Return what a JSON column holds of a value: one text for equal values."""
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
 
 
 class Table:
@@ -152,6 +158,8 @@ STATE = (
     "opened_day", "stability", "difficulty", "last_day", "tempo", "clean_run", "attempts",
     "due_day", "days_clean", "days_missed", "goal_run", "stride", "owned",
 )  # fmt: skip
+STATE_OF_CARD = ", ".join(f"card.{name}" for name in STATE)
+"""The same, for a query that joins other tables."""
 SESSION = Table(
     "drill_session",
     id=NUMBER,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -14,7 +13,7 @@ from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import Tune, form_text, parse_form
 from drillbox.store.naming import Noun, find_row
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, change, query
-from drillbox.store.values import GigRecord, TuneRecord
+from drillbox.store.values import GigRecord, TuneRecord, new_uid
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -38,7 +37,7 @@ def add_tunes(store: Store, new: Sequence[NewTune], now: datetime) -> list[TuneR
 
 
 def _add(connection: Connection, new: NewTune, now: datetime) -> TuneRecord:
-    tune, uid = new.tune, uuid.uuid4().hex
+    tune, uid = new.tune, new_uid()
     words = query("SELECT title FROM tune WHERE folded = :folded")
     taken = connection.execute(words, {"folded": folded_title(tune.title)}).scalar()
     if taken is not None:
@@ -111,7 +110,7 @@ def add_gig(
     store: Store, title: str, day: date, tunes: Sequence[TuneRecord], now: datetime
 ) -> GigRecord:
     """Store a gig with its tunes in order. Raises BadInput where the name is taken."""
-    uid = uuid.uuid4().hex
+    uid = new_uid()
     with store.write() as connection:
         words = query("SELECT title FROM gig WHERE folded = :folded")
         taken = connection.execute(words, {"folded": folded_title(title)}).scalar()

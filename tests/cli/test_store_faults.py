@@ -17,7 +17,7 @@ from drillbox.cli import run
 from drillbox.errors import ExitCode, StoreFailure
 from drillbox.memory.rules import Rules
 from drillbox.player.in_drill import InDrill
-from drillbox.player.session import act
+from drillbox.player.session import do, safely
 from drillbox.practice import drilling
 from drillbox.practice.preferences import preferences_from
 from drillbox.store import opening
@@ -84,10 +84,10 @@ def test_a_press_after_room_was_made_stores_the_rating_once(kettle, place, monke
         drill = drilling.Drill(store, preferences_from({}), minutes=20, now=NOW)
         session = InDrill(drill, lambda: NOW, ascii=False)
         with no_file_over(4096):
-            refused = act(session, Press("c"), session.actions()).message
+            refused = safely(lambda: do(session, Press("c"), session.actions())).message
         assert refused.startswith("Not stored: ")
         assert "Press it again" in refused
-        assert ": clean." in act(session, Press("c"), session.actions()).message
+        assert ": clean." in safely(lambda: do(session, Press("c"), session.actions())).message
     assert attempts(place) == 1
 
 

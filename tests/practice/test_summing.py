@@ -12,11 +12,11 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.memory.recall import Recall
-from drillbox.memory.weakness import wilson_interval
+from drillbox.memory.weakness import FINE, UNPLAYED, WEAK, wilson_interval
 from drillbox.music.keys import parse_key
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.practice.readiness import chances_of
-from drillbox.practice.standing import ALONE, FINE, UNPLAYED, WEAK
+from drillbox.practice.standing import ALONE
 from drillbox.practice.summing import Scope, Summary, summary
 from drillbox.store.card_rows import candidates, card
 from drillbox.store.opening import Store, open_store

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+from drillbox.memory.weakness import FINE, UNPLAYED
 from drillbox.music.keys import MAJOR, Key
 from drillbox.practice.progress import Changes, Stretch
 from drillbox.practice.standing import (
-    FINE,
-    UNPLAYED,
     Cell,
     Level,
     Slipping,

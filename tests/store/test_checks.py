@@ -152,7 +152,7 @@ def spoiled(place: Path, words: str) -> list[tuple[str, bool]]:
         ),
         (
             "UPDATE attempt SET card_id = 2 WHERE card_id = 1 AND id = 1",
-            "card 2 has attempts but was never opened",
+            "card 2 has attempts but was never started",
             False,
         ),
     ],

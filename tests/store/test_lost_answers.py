@@ -16,7 +16,7 @@ from drillbox.cli.context import Asked
 from drillbox.errors import BadInput, NotKnown, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.player.in_drill import InDrill
-from drillbox.player.session import act
+from drillbox.player.session import do, safely
 from drillbox.practice.drilling import Drill
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.rounds import Round
@@ -104,10 +104,10 @@ def test_it_stays_unknown_until_the_server_is_back(
     """While it can't be asked, no press is told "nothing was stored"; then each is there once."""
     session = InDrill(Drill(store, PREFERENCES, minutes=20, now=NOW), lambda: NOW, ascii=False)
     line.cut = "after"
-    first = act(session, Press("r"), session.actions())
+    first = safely(lambda: do(session, Press("r"), session.actions()))
     server.stop()
     try:
-        second = act(session, Press("r"), session.actions())
+        second = safely(lambda: do(session, Press("r"), session.actions()))
     finally:
         server.start()
     for each in (first, second):
@@ -115,7 +115,7 @@ def test_it_stays_unknown_until_the_server_is_back(
         assert "nothing is stored twice" in each.message
         assert "Not stored" not in each.message
         assert "nothing was stored" not in each.message
-    assert "rough" in act(session, Press("r"), session.actions()).message
+    assert "rough" in safely(lambda: do(session, Press("r"), session.actions())).message
     assert stored(store) == [Recall.ROUGH]
 
 
