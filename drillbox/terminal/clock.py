@@ -32,22 +32,11 @@ class BeatClock:
         self._click: Click = click or SilentClick()
         self._start: float | None = None
         self._next = 0
-        self._last: Position | None = None
-
-    @property
-    def running(self) -> bool:
-        """Say whether beats are falling."""
-        return self._start is not None
 
     @property
     def started(self) -> float | None:
         """Return the moment (on the clock's own time) of beat 0, None at rest."""
         return self._start
-
-    @property
-    def position(self) -> Position | None:
-        """Return the beat that fell last, None before the first."""
-        return self._last
 
     def beats_now(self) -> float:
         """Return how many beats have gone by since the count-in began; 0 at rest."""
@@ -57,7 +46,6 @@ class BeatClock:
 
     def start(self) -> None:
         """Begin with the count-in, from the first loop."""
-        self._last = None
         self._begin(0)
 
     def pause(self) -> None:
@@ -107,6 +95,5 @@ class BeatClock:
             self._begin(self._next)
         position = self._pulse.at(self._next)
         self._next += 1
-        self._last = position
         self._click.beat(position)
         return position

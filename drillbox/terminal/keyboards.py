@@ -30,20 +30,17 @@ WORDS: Mapping[str, Press] = {
 class LineKeys:
     """Presses read from lines of text: the first word of each is a character or a known word.
 
-    ``words`` are spelled out in full besides the four ratings; ``tell`` is given one line for
-    an empty line, which isn't a press. ``read_key`` waits for a whole line whatever its timeout:
-    without a terminal there is no beat to keep.
+    ``tell`` is given one line for an empty line, which isn't a press. ``read_key`` waits for a
+    whole line whatever its timeout: without a terminal there is no beat to keep.
     """
 
     def __init__(
         self,
         stdin: TextIO | None = None,
         *,
-        words: Mapping[str, Press] | None = None,
         tell: Callable[[str], object] | None = None,
     ) -> None:
         self._stdin = sys.stdin if stdin is None else stdin
-        self._words = {**WORDS, **(words or {})}
         self._tell = tell
         self._line = 0
 
@@ -82,7 +79,7 @@ class LineKeys:
     def _press(self, word: str) -> Press:
         if len(word) == 1:
             return Press(word)
-        return self._words.get(word.lower(), Press(UNKNOWN.name, f"line {self._line}: {word!r}"))
+        return WORDS.get(word.lower(), Press(UNKNOWN.name, f"line {self._line}: {word!r}"))
 
 
 def ask(prompt: str, default: str = "") -> str:
@@ -111,16 +108,14 @@ def open_keys(
     terminal: Terminal,
     *,
     alternate: bool = False,
-    words: Mapping[str, Press] | None = None,
     tell: Callable[[str], object] | None = None,
 ) -> Keys:
     """Return the keyboard for this terminal, to be entered with ``with``.
 
-    ``alternate`` concerns a real terminal only; ``words`` and ``tell`` a stream of lines
-    (see ``LineKeys``).
+    ``alternate`` concerns a real terminal only, ``tell`` a stream of lines (see ``LineKeys``).
     """
     if not terminal.interactive:
-        return LineKeys(words=words, tell=tell)
+        return LineKeys(tell=tell)
     if sys.platform == "win32":
         return ConsoleKeyboard(alternate=alternate and not terminal.dumb)
     return Keyboard(alternate=alternate and not terminal.dumb)

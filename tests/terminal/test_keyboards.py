@@ -11,21 +11,21 @@ import pytest
 from drillbox.errors import BadInput, Interrupted
 from drillbox.terminal.about import Terminal
 from drillbox.terminal.keyboards import LineKeys, ask, open_keys
-from drillbox.terminal.presses import END, INTERRUPT, Press
+from drillbox.terminal.presses import END, INTERRUPT
 
 
 def read_all(text: str, told: list[str] | None = None) -> list[str]:
     names = []
     tell = None if told is None else told.append
-    with LineKeys(io.StringIO(text), words={"skip": Press("s")}, tell=tell) as keys:
+    with LineKeys(io.StringIO(text), tell=tell) as keys:
         while (press := keys.read_key(0.5)) != END:
             names.append(press.name)
     return names
 
 
 def test_a_line_is_one_press() -> None:
-    """Proves letters, rating words in any case, the caller's words, and the named keys."""
-    text = "l\nrough\n  CLEAN \nfluent and proud\nskip\nspace\nF\n"
+    """Proves letters, rating words in any case, and the named keys."""
+    text = "l\nrough\n  CLEAN \nfluent and proud\ns\nspace\nF\n"
     assert read_all(text) == ["l", "r", "c", "f", "s", "space", "F"]
 
 
