@@ -43,8 +43,8 @@ def recap_screen(recap: Recap, look: Look) -> RenderableType:
 
 
 def _closing(recap: Recap, look: Look) -> list[Text]:
-    """Say what the phrases that were played wait for, why the session ended early, where it did,
-    and when keys are due next."""
+    """Say what the phrases that were played wait for, which of their keys never stay, whether all
+    is owned, and when keys are due next."""
     lines = waiting_lines(recap.waiting, look) if recap.waiting else []
     lines += slipping_lines(recap.slipping, look)
     if recap.all_done:
@@ -84,12 +84,13 @@ def counts_line(recap: Recap) -> str:
 
 
 def due_line(recap: Recap) -> str:
-    """Say when the first cards are due again."""
+    """Say when the first cards are due again; while there is time they come before they are."""
     coming = [(day, count) for day, count in recap.due if count]
     if not coming:
         return "Nothing is due yet."
     day, count = coming[0]
-    return f"Due next: {counted(count, 'key')} {day_text(day, recap.today)}."
+    line = f"Due next: {counted(count, 'key')} {day_text(day, recap.today)}."
+    return line if (day - recap.today).days < 2 else f"{line} With time to spare, keys come sooner."
 
 
 def day_text(day: date, today: date) -> str:

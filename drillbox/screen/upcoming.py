@@ -135,7 +135,7 @@ def _price(alone: Range, more: Range) -> str:
 
 
 def _early(coming: Coming) -> list[str]:
-    """Say from when on a session is over before its minutes are, as all is owned and sure."""
+    """Say from when on a session is over before its minutes are, as no go fits into the rest."""
     after = coming.days[1:]
     short = [each for each in after if each.expected.minutes.mean < SHORT * coming.minutes]
     if not after or not short:
