@@ -117,7 +117,7 @@ class Recap:
     """What a session came to: its attempts, minutes, and the cards due on the days to come.
 
     ``all_done``: every key in practice is owned and sure by now. ``waiting`` is what the phrases
-    that were played wait for, ``slipping`` which of their keys never stay.
+    that were played wait for, ``slipping`` which of the keys that were played never stay.
     """
 
     attempts: tuple[Rated, ...]
@@ -306,7 +306,8 @@ class Drill:
     def _lacking(
         self, pool: Sequence[Candidate]
     ) -> tuple[tuple[Waiting, ...], tuple[Slipping, ...]]:
-        """Return what the phrases that were played wait for, and their keys that never stay."""
+        """Return what the phrases that were played wait for, and which of the keys that were
+        never stay."""
         from drillbox.practice.standing import bottlenecks, cells_of, slipping  # the end alone
 
         titles = {each.read.phrase_id: each.read.title for each in self.rated}
@@ -314,7 +315,8 @@ class Drill:
         if not played:
             return (), ()
         found = cells_of(self.store, played, titles, self.chances, self.preferences)
-        return bottlenecks(found), slipping(found, played)
+        here = {each.read.id for each in self.rated}
+        return bottlenecks(found), slipping(found, [each for each in played if each.card_id in here])
 
     def _advance(self, now: datetime, pool: list[Candidate] | None = None) -> None:
         pool = candidates(self.store) if pool is None else pool
@@ -332,7 +334,16 @@ class Drill:
         shown = card(self.store, go.card_id)
         read = card_as_read(self.store, shown, self.preferences)
         cold = found.last_day != self.chances.today
-        self.showing = Showing(shown, read, found, go.tempo, now, go.number, cold)
+        hint = self._first_hint(found)
+        self.showing = Showing(shown, read, found, go.tempo, now, go.number, cold, hint)
+
+    def _first_hint(self, card: Candidate) -> int:
+        """Return the hint that a go begins with: a step for each time that a key which has never
+        come out clean was lost in this sitting, but not the one that names the notes."""
+        goes = [each for each in self.sitting.done if each.card_id == card.card_id]
+        if card.clean or any(each.clean for each in goes):
+            return 0
+        return min(LAST_HINT - 1, sum(each.recall is Recall.LOST for each in goes))
 
     def _wanted(self, pool: list[Candidate]) -> list[Candidate]:
         """Return the cards that were asked for, each with the tempo that is asked of it."""
