@@ -194,7 +194,6 @@ def _by_press(candidates: Sequence[Candidate], now: _Now) -> Iterator[Candidate]
     yield from kept
     yield from never_stay
     yield from _least_visited(climbing, now)
-    yield from _least_visited([card for card in warm if not card.owned], now)
     yield from _least_visited(warm, now)
 
 
@@ -233,8 +232,11 @@ def _not_held(begun: Group, today: int) -> Group:
 
 
 def _least_visited(cards: Group, now: _Now) -> Group:
-    """Return cards, those first that were visited least today, then those nearest their goal."""
-    return sorted(cards, key=lambda card: (now.count[card.card_id], -card.tempo / card.goal))
+    """Return cards, those first that were visited least today, then those not owned yet, then
+    those nearest their goal."""
+    return sorted(
+        cards, key=lambda card: (now.count[card.card_id], card.owned, -card.tempo / card.goal)
+    )
 
 
 def _next_keys(candidates: Sequence[Candidate], now: _Now) -> Group:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from itertools import pairwise
 
 import pytest
@@ -108,6 +109,23 @@ def test_visits_are_mixed(phrases):
             keys = [each.key for each in visits]
             runs = zip(keys, keys[1:], keys[2:], strict=False)
             assert not any(one == two == three for one, two, three in runs)
+
+
+def test_one_key_that_lags_behind_doesnt_take_the_minutes():
+    """Two lines all clean, but one key missed on four days: it isn't played all day for it."""
+    life, lagging = Life(2), 4
+
+    def rating(go):
+        first = all(each.day != go.day or each.card != go.card for each in life.played)
+        lost = first and go.card == lagging and 12 <= go.day < 16
+        return Recall.LOST if lost else Recall.CLEAN
+
+    for day in range(24):
+        life.sit_down(20, rating)
+        goes = Counter(go.card for go in life.played if go.day == day)
+        if day >= 14:
+            assert len(goes) > 20
+            assert max(goes.values()) <= 6
 
 
 def test_a_cold_go_is_slower_than_the_days_peak_until_it_is_sure():
