@@ -26,7 +26,7 @@ SLACK, PER_QUARTER, MOST = 0.25, 0.4, 0.8
 REACH = 8.0
 """Quarters off the beat at which a note is no longer the one that was meant."""
 SAT_OUT = 0.5
-"""What each note of a loop costs that was sat out before the first one played."""
+"""What each note of a loop costs where one or more were sat out before the first one played."""
 NEAR = 0.5
 """Quarters off the beat within which another pitch stands for the note."""
 
@@ -51,7 +51,7 @@ def align(
     """Return the cheapest way to lay ``notes`` on a line.
 
     ``onsets`` are in quarters. Without a ``beat`` time costs nothing. From index ``whole`` on
-    the line may be left unplayed at no cost, and the first loops of that many notes
+    the line may be left unplayed at no cost, and any number of first loops of that many notes
     at less: once through is enough. A note shorter than ``quick`` seconds costs less to put in.
     """
     import numpy as np
@@ -66,7 +66,7 @@ def align(
         before = table[row - 1] + MISSED
         before[1:] = np.minimum(before[1:], table[row - 1, :-1] + cost[row - 1])
         if whole and row % whole == 0:
-            before[0] = SAT_OUT * row
+            before[0] = SAT_OUT * whole
         table[row] = np.minimum.accumulate(before - put_in) + put_in
     last = table[:, -1]
     end = rows - 1 if whole is None else whole + int(np.argmin(last[whole:]))

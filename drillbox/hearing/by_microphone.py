@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.features import Pass
-from drillbox.hearing.judging import Judgement, Word, judge, passes_played
+from drillbox.hearing.judging import Judgement, Word, judge
+from drillbox.hearing.passes import passes_played
 from drillbox.hearing.takes import Beat, Played, Take
 from drillbox.hearing.tracker import HOP, Frames, notes_of
 

@@ -17,8 +17,8 @@ class Expected:
     """One pass of a line without its grace notes, which a player may leave out.
 
     ``onsets`` are in quarter notes from the first full bar, ``classes`` sounding pitch
-    classes; ``targets`` are indices; ``length`` is the whole chart's; ``smallest`` is the
-    line's subdivision. ``bars`` counts from 1 (a pickup: 0).
+    classes; ``targets`` are indices; ``length`` is the whole chart's, ``bar`` one bar's;
+    ``smallest`` is the line's subdivision. ``bars`` counts from 1 (a pickup: 0).
     """
 
     onsets: tuple[Fraction, ...]
@@ -26,6 +26,7 @@ class Expected:
     targets: frozenset[int]
     bars: tuple[int, ...]
     length: Fraction
+    bar: Fraction
     smallest: Fraction
 
     def __len__(self) -> int:
@@ -46,5 +47,6 @@ def expected(line: Sequence[LineNote], chart: Chart) -> Expected:
         targets(over),
         tuple(place(chart.meter, note.onset)[0] for note in struck),
         chart.length,
+        chart.meter.bar,
         over.smallest,
     )

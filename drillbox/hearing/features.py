@@ -15,8 +15,13 @@ from drillbox.hearing.timing import FEWEST, Timing, own_beat, timing_of
 ORNAMENT = 0.1
 """Seconds: a quick note put in next to its neighbour is an ornament, not a slip. Mordents and
 grace notes last 40 to 90 ms at most tempos (Timmers et al. 2002)."""
+TOGETHER = 0.04
+"""Seconds within which notes are struck together."""
 LATE = 0.3
-"""Quarters by which a note that the rest of the line doesn't share is late."""
+"""Quarters by which a note that the rest of the line doesn't share is late or early."""
+ANTICIPATED = 0.6
+"""Quarters by which a target or a bar's first note may come early: an eighth ahead of the chord is
+as much a manner of phrasing as laid-back time is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,12 +31,14 @@ class Pass:
     ``placed`` pairs each note of the line that was found with what was played there;
     ``right``, ``wrong``, ``missed`` and ``late`` hold indices of the line; ``wrong`` with the
     note played in place, ``extra`` what was put in after which index. ``late`` holds (index,
-    quarters). ``unplayed`` of the missed end the line; nothing followed them. ``own``
+    quarters), ``early`` likewise what was more than an anticipation. ``unplayed`` of the missed
+    end the line; little was played in their place. ``notes`` are all that were played; ``own``
     tells that the player kept their own time; ``started`` is how many quarters after the
     click's beat the line lay, 0 where that isn't known.
     """
 
     line: Expected
+    notes: tuple[Played, ...]
     placed: tuple[tuple[int, Played], ...]
     right: tuple[int, ...]
     wrong: tuple[tuple[int, Played], ...]
@@ -39,6 +46,7 @@ class Pass:
     extra: tuple[tuple[int, Played], ...]
     unplayed: int
     late: tuple[tuple[int, float], ...]
+    early: tuple[tuple[int, float], ...]
     hesitations: tuple[tuple[int, float], ...]
     time: Timing | None
     quarter: float | None
@@ -52,8 +60,9 @@ class Pass:
 
     @property
     def accuracy(self) -> float:
-        """Return the share of right notes in all that was owed or played; a jump costs one."""
-        steady = max(0, len(self.right) - len(self.hesitations))
+        """Return the share of right notes in all that was owed or played; what lay off the beat
+        costs one."""
+        steady = max(0, len(self.right) - len(self.hesitations + self.late + self.early))
         return steady / max(1, len(self.right) + self.slips)
 
 
@@ -118,16 +127,18 @@ def _pass(
             [_struck(notes, j, found) for _, j in right],
             beat, float(line.smallest), own=own,
         )  # fmt: skip
-    late, lost = _lateness(line, [i for i, _ in right], time)
+    late, early, lost = _lateness(line, [i for i, _ in right], time)
     return Pass(
         line,
+        tuple(notes),
         tuple((i, notes[j]) for i, j in found.pairs),
         tuple(i for i, _ in right),
         tuple((i, notes[j]) for i, j in wrong),
         missed,
         _put_in(notes, found),
-        _unplayed(line, {i for i, _ in right}),
+        _unplayed(line, notes, dict(right), beat),
         late,
+        early,
         lost,
         time,
         beat.quarter if beat else None,
@@ -136,39 +147,61 @@ def _pass(
     )
 
 
-def _unplayed(line: Expected, right: set[int]) -> int:
-    """Return how many notes of the line's end never came; a chance hit among five is none."""
+def _unplayed(
+    line: Expected, notes: Sequence[Played], right: dict[int, int], beat: Beat | None
+) -> int:
+    """Return how many notes of the line's end never came; a chance hit among five is none.
+
+    Where half as many others sounded in their place, the player went on, and stopped nowhere.
+    """
     came = gone = 0
     for count, i in enumerate(reversed(range(len(line))), start=1):
         came += i in right
         if came * 5 > count:
             break
         gone = gone if i in right else count
-    return gone
+    stopped = max((i for i in right if i < len(line) - gone), default=None)
+    after = notes if stopped is None else notes[right[stopped] + 1 :]
+    if stopped is not None and beat is not None:
+        rest = float(line.onsets[-1] - line.onsets[stopped] + line.smallest)
+        until = notes[right[stopped]].start + rest * beat.quarter
+        after = [note for note in after if note.start <= until]
+    return 0 if len(after) * 2 >= gone else gone
+
+
+_Moved = tuple[tuple[int, float], ...]
+"""(Index of the line, quarters) for each note or place that lay off the beat."""
 
 
 def _lateness(
     line: Expected, right: Sequence[int], time: Timing | None
-) -> tuple[tuple[tuple[int, float], ...], tuple[tuple[int, float], ...]]:
-    """Part the notes that alone came late from the places where the beat itself was lost.
+) -> tuple[_Moved, _Moved, _Moved]:
+    """Part the notes that alone came late or early from the places where the beat itself was lost.
 
-    Late notes are back in time within a beat and a half, or end the line; those that were
+    Such notes are back in time within a beat and a half, or end the line; those that were
     late together count once, as their target where there is one.
     """
-    late, lost, done = [], [], 0
+    late, early, lost, done = [], [], [], 0
     for at, quarters in time.jumps if time else ():
         if at < done:
             continue
-        done = _back_in_time(line, right, time, at) if quarters > 0 and time else 0
-        if at == 0 and quarters < 0:
-            late.append((right[0], -quarters))
-        elif done:
-            those = [right[k] for k in range(at + 1, done)]
+        done = _back_in_time(line, right, time, at) if time else 0
+        those, by = [right[k] for k in range(at + 1, done)], quarters
+        if not done and at == 0 and quarters < ANTICIPATED:  # all but the first note moved
+            those, by = [right[0]], -quarters
+        if not those:
+            lost.append((right[at + 1], by))
+        elif by > 0:
             aimed = [i for i in those if i in line.targets] or those
-            late.append((aimed[0], quarters))
-        else:
-            lost.append((right[at + 1], quarters))
-    return tuple(late), tuple(lost)
+            late.append((aimed[0], by))
+        elif not _anticipated(line, those[0], -by):
+            early.append((those[0], -by))
+    return tuple(late), tuple(early), tuple(lost)
+
+
+def _anticipated(line: Expected, index: int, quarters: float) -> bool:
+    begins = index == 0 or line.bars[index] != line.bars[index - 1]
+    return quarters <= ANTICIPATED and (begins or index in line.targets)
 
 
 def _back_in_time(line: Expected, right: Sequence[int], time: Timing, at: int) -> int:
@@ -228,8 +261,7 @@ def _distance(one: int, other: int) -> int:
 
 def _below(notes: Sequence[Played], j: int) -> bool:
     """Return whether a note is struck together with a higher one, as a voicing under a line is."""
-    together = 0.04
     return any(
-        abs(each.start - notes[j].start) <= together and each.pitch > notes[j].pitch + 2
+        abs(each.start - notes[j].start) <= TOGETHER and each.pitch > notes[j].pitch + 2
         for each in notes[max(0, j - 4) : j + 5]
     )

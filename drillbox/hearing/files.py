@@ -46,7 +46,9 @@ def read_wav(data: bytes) -> tuple[NDArray[np.float64], int]:
     if not channels or not 8000 <= rate <= 384_000:
         raise BadInput(f"The WAV file says {counted(channels, 'channel')} at {rate} Hz", _SAVE_WAV)
     frame = channels * (bits // 8)
-    if not frame or len(body) < frame:
+    if not frame:
+        raise BadInput(_packed(kind, bits), _SAVE_WAV)
+    if len(body) < frame:
         raise BadInput("The WAV file holds no sound", "Record it again.")
     body = body[: len(body) // frame * frame]
     if len(body) > frame * rate * LONGEST:
@@ -84,7 +86,11 @@ def _samples(body: bytes, kind: int, bits: int) -> NDArray[np.float64]:
         wide = np.zeros((len(body) // 3, 4), np.uint8)
         wide[:, 1:] = np.frombuffer(body, np.uint8).reshape(-1, 3)
         return wide.view("<i4").ravel() / 2.0**31
-    raise BadInput(f"The WAV file's samples are packed (format {kind}, {bits} bit)", _SAVE_WAV)
+    raise BadInput(_packed(kind, bits), _SAVE_WAV)
+
+
+def _packed(kind: int, bits: int) -> str:
+    return f"The WAV file's samples are packed (format {kind}, {bits} bit)"
 
 
 _DRUMS = 9

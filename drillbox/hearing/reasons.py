@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.features import Pass
@@ -16,6 +17,8 @@ from drillbox.music.symbols.printed import symbol_text
 from drillbox.output import counted
 
 MOST = 3
+ABOUT = 0.1
+"""Share of a tempo within which the player's own time is about it: no more than a drift."""
 _TIMES = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "a later")
 _SHARPS = (Name("C"), Name("C", 1), Name("D"), Name("D", 1), Name("E"), Name("F"), Name("F", 1),
            Name("G"), Name("G", 1), Name("A"), Name("A", 1), Name("B"))  # fmt: skip
@@ -27,7 +30,7 @@ _UNUSUAL = {Name("E", 1), Name("B", 1), Name("F", -1), Name("C", -1)}
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What the player reads: key, chart and line, ``above`` semitones over what sounds, and how
-    keys are spelled."""
+    keys are spelled. ``tempo`` is the key's where no click told it, else None."""
 
     key: Key
     chart: Chart
@@ -35,6 +38,7 @@ class Reading:
     above: int = 0
     ascii: bool = True
     spelling: Spelling = USUAL
+    tempo: int | None = None
 
     @property
     def struck(self) -> list[LineNote]:
@@ -78,20 +82,39 @@ def reasons_for(line: Expected, found: Judgement, reading: Reading) -> list[str]
         return ["nothing heard"]
     if found.key is not None:
         return [f"played in {_key(reading, found.key)}"]
+    said, causes = [], found.causes
     if found.tempi is not None:
-        return ["played at {}, not {}".format(*found.tempi)]
-    began = len(line) - heard.unplayed
-    gave_up = heard.unplayed * 4 >= len(line) and len(heard.right) * 4 >= began * 3
-    if found.word == "lost" and not gave_up:
-        buried = [f"{len(heard.extra)} notes too many"] * (len(heard.extra) >= len(line))
-        astray = ["out of time"] * (len(heard.hesitations) > heard.slips)
-        return [f"{len(heard.right)} of {len(line)} notes recognised", *buried, *astray]
-    if not found.causes:
-        return [f"all {len(line)} notes, in time"]
-    said: list[str] = []
-    for cause, _ in sorted(found.causes.items(), key=lambda each: WORDS.index(each[1])):
+        said = ["played at {}, not {}".format(*found.tempi)]
+    elif not causes:
+        said = [f"all {len(line)} notes, in time"]
+    elif "lost" in {causes.get("notes"), causes.get("unplayed")} and not _gave_up(heard):
+        return _hardly(heard)
+    for cause, _ in sorted(causes.items(), key=lambda each: WORDS.index(each[1])):
         said += _SAY[cause](heard, reading)
-    return said[:MOST]
+    return [*said[:MOST], *_at_a_tempo(heard, reading)]
+
+
+def _gave_up(heard: Pass) -> bool:
+    """Return whether a quarter of the line is lacking, and what came before was mostly there."""
+    began = len(heard.line) - heard.unplayed
+    return heard.unplayed * 4 >= len(heard.line) and len(heard.right) * 4 >= began * 3
+
+
+def _hardly(heard: Pass) -> list[str]:
+    """Say how little of the line was there."""
+    if not heard.right:
+        return ["nothing of the line"]
+    buried = [f"{len(heard.extra)} notes too many"] * (len(heard.extra) >= len(heard.line))
+    astray = ["out of time"] * (len(heard.hesitations) > heard.slips)
+    return [f"{len(heard.right)} of {len(heard.line)} notes recognised", *buried, *astray]
+
+
+def _at_a_tempo(heard: Pass, reading: Reading) -> list[str]:
+    """Say at what tempo the player's own time was, where it isn't about the key's."""
+    if reading.tempo is None or heard.quarter is None or _gave_up(heard):
+        return []
+    tempo = round(60 / heard.quarter)
+    return [f"at {tempo}"] * (abs(tempo - reading.tempo) > ABOUT * reading.tempo)
 
 
 def _key(reading: Reading, semitones: int) -> str:
@@ -100,8 +123,8 @@ def _key(reading: Reading, semitones: int) -> str:
 
 
 def _notes(heard: Pass, reading: Reading) -> list[str]:
-    missed = heard.missed[: len(heard.missed) - heard.unplayed] if _stopped(heard) else (
-        heard.missed)  # fmt: skip
+    until = len(heard.line) - heard.unplayed if _stopped(heard) else len(heard.line)
+    missed = [i for i in heard.missed if i < until]
     said = []
     if len(missed) == 1:
         said.append(f"{reading.name(missed[0])} missed in bar {heard.line.bars[missed[0]]}")
@@ -136,28 +159,31 @@ def _unplayed(heard: Pass, reading: Reading) -> list[str]:
 def _hesitation(heard: Pass, reading: Reading) -> list[str]:
     at, quarters = max(heard.hesitations, key=lambda each: abs(each[1]), default=(0, 0.0))
     did = "paused for" if quarters > 0 else "skipped"
-    said = [f"{did} {_span(quarters)} in bar {heard.line.bars[at]}"]
+    said = [f"{did} {_span(quarters, heard.line)} in bar {heard.line.bars[at]}"]
     more = len(heard.hesitations) - 1
     return said + [counted(more, "more hesitation")] * (more > 0)
 
 
 def _late(heard: Pass, reading: Reading) -> list[str]:
-    said = []
-    for index, quarters in heard.late:
-        chord = reading.chord(index)
-        aimed = index in heard.line.targets and chord
-        what = (
-            f"target of {chord}"
-            if aimed
-            else f"{reading.name(index)} in bar {heard.line.bars[index]}"
-        )
-        said.append(f"{what} {_span(quarters)} late")
-    return said
+    return [f"{_place(heard, reading, *each)} late" for each in heard.late]
+
+
+def _early(heard: Pass, reading: Reading) -> list[str]:
+    return [f"{_place(heard, reading, *each)} early" for each in heard.early]
+
+
+def _place(heard: Pass, reading: Reading, index: int, quarters: float) -> str:
+    """Return which note lay how far off."""
+    chord = reading.chord(index)
+    aimed = index in heard.line.targets and chord
+    bar = heard.line.bars[index]
+    what = f"target of {chord}" if aimed else f"{reading.name(index)} in bar {bar}"
+    return f"{what} {_span(quarters, heard.line)}"
 
 
 def _start(heard: Pass, reading: Reading) -> list[str]:
     side = "late" if heard.started > 0 else "early"
-    return [f"came in {_span(heard.started)} {side}"]
+    return [f"came in {_span(heard.started, heard.line)} {side}"]
 
 
 def _drift(heard: Pass, reading: Reading) -> list[str]:
@@ -169,9 +195,17 @@ def _uneven(heard: Pass, reading: Reading) -> list[str]:
     return ["uneven time"]
 
 
-def _span(quarters: float) -> str:
-    """Return a length of time as players say it, to the nearest eighth."""
+def _span(quarters: float, line: Expected) -> str:
+    """Return a length of time as players say it: to an eighth, from a bar on to a quarter."""
     eighths = max(1, round(abs(quarters) * 2))
+    bars, over = divmod(Fraction(eighths, 2), line.bar)
+    if not bars:
+        return _beats(eighths)
+    whole = "a bar" if bars == 1 else f"{bars} bars"
+    return f"{whole} and {_beats(2 * int(over))}" if over >= 1 else whole
+
+
+def _beats(eighths: int) -> str:
     whole, half = divmod(eighths, 2)
     if not whole:
         return "an eighth"
@@ -181,7 +215,7 @@ def _span(quarters: float) -> str:
 
 _SAY = {
     "notes": _notes, "unplayed": _unplayed, "hesitation": _hesitation, "late": _late,
-    "start": _start, "drift": _drift, "uneven": _uneven,
+    "early": _early, "start": _start, "drift": _drift, "uneven": _uneven,
 }  # fmt: skip
 
 
@@ -196,6 +230,7 @@ def features_kept(line: Expected, found: Judgement) -> dict[str, object]:
         "right": len(heard.right), "wrong": len(heard.wrong), "missed": len(heard.missed),
         "extra": len(heard.extra), "unplayed": heard.unplayed,
         "late": [round(quarters, 2) for _, quarters in heard.late],
+        "early": [round(quarters, 2) for _, quarters in heard.early],
         "hesitations": [round(quarters, 2) for _, quarters in heard.hesitations],
         "offset": round(heard.started, 2), "own_time": heard.own,
         "tempo": round(60 / heard.quarter) if heard.quarter else None,

@@ -23,6 +23,9 @@ FAR = 4.0
 SWING = (-0.05, 0.24)
 """How late an off-beat may lie as a share of its pair of notes: even to dotted (long : short
 from 1 : 1 to nearly 3 : 1; Friberg & Sundström 2002 found up to 3.5 : 1 at slow tempos)."""
+ALONE = 0.35
+"""Quarters between two notes on the beat from which one of them moved by itself, by most of an
+eighth, and says nothing of the swing between them; uneven ones lie less apart."""
 JUMP, JUMP_SECONDS = 0.3, 0.07
 """From so much on, in quarters and in seconds, a change from one note to the next is a hesitation
 or a skip: an eighth is 0.5, and a flam or a grace note takes up to 60 ms."""
@@ -135,7 +138,10 @@ def _swung(smallest: float) -> float:
 
 
 def _swing(on: NDArray[np.float64], off: NDArray[np.float64], smallest: float) -> float:
-    """Return how much later than their neighbours the weak notes lie, where that is swing."""
+    """Return how much later than their neighbours the weak notes lie, where that is swing.
+
+    A neighbour that moved by itself tells nothing.
+    """
     import numpy as np
 
     weak = _weak(on, smallest) > 0
@@ -143,7 +149,9 @@ def _swing(on: NDArray[np.float64], off: NDArray[np.float64], smallest: float) -
     if weak.sum() < 2 or len(strong_at) < 2:
         return 0.0
     level = np.interp(on[weak], on[strong_at], off[strong_at])
-    late = float(np.median(off[weak] - level))
+    after = np.searchsorted(strong_at, np.flatnonzero(weak)).clip(1, len(strong_at) - 1)
+    held = np.abs(off[strong_at[after]] - off[strong_at[after - 1]]) < ALONE
+    late = float(np.median((off[weak] - level)[held if held.sum() >= 2 else slice(None)]))
     low, high = (2 * _swung(smallest) * each for each in SWING)
     return late if low <= late <= high else 0.0
 

@@ -16,6 +16,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from drillbox.hearing.takes import Played
+from drillbox.music.pulse import CLICK_HERTZ
 
 if TYPE_CHECKING:
     import numpy as np
@@ -33,19 +34,23 @@ OCTAVE_COST = 0.045
 """What a lag twice as long costs: three periods are as periodic as one, but another note."""
 UNDERTONE, UNDERTONE_COST = 0.7, 0.25
 """A lag is an undertone where a third or a fifth of it is nearly as strong; what it costs."""
-CLICKS = (1175.0, 1760.0)
 CLICK_WIDTH = 45.0
-"""Hertz of our own click (``sound.ticks``), and how far on either side it is cut out."""
+"""Hertz on either side of our own click that are cut out."""
+CLICK_SHARE, CLICK_LONGEST = 0.9, 0.06
+"""A note is what the cut left of a click where it lost such a share of its power, and is no longer
+in seconds: a click's 30 ms, seen through a window of 40."""
 
 
 @dataclass(frozen=True, slots=True)
 class Frames:
     """``strength`` is frames by twelve pitch classes from C, about 0 to 1; ``level`` each frame's
-    loudness and ``attack`` its rise in decibels; frame k is centred on ``k * HOP`` seconds."""
+    loudness and ``attack`` its rise in decibels, ``click`` the share of its power that was our
+    click's; frame k is centred on ``k * HOP`` seconds."""
 
     strength: NDArray[np.float64]
     level: NDArray[np.float64]
     attack: NDArray[np.float64]
+    click: NDArray[np.float64]
 
 
 def heard_frames(samples: NDArray[np.float64], rate: int, lowest: float = LOWEST) -> Frames:
@@ -54,13 +59,13 @@ def heard_frames(samples: NDArray[np.float64], rate: int, lowest: float = LOWEST
 
     sound, fewer = _decimated(samples, rate)
     size = round(3 / lowest * fewer)
-    power, width = _power(sound, fewer, size)
+    power, width, click = _power(sound, fewer, size)
     window = _window_autocorrelation(_lags(lowest), size / fewer)
     cosines = _cosines(lowest, width, power.shape[1])
     total = power.sum(axis=1, keepdims=True) + 1e-12
     correlation = (power @ cosines) / total / window
     level = 10 * np.log10(total[:, 0])
-    return Frames(_by_class(correlation, lowest), level, _attack(sound, fewer, len(level)))
+    return Frames(_by_class(correlation, lowest), level, _attack(sound, fewer, len(level)), click)
 
 
 def _decimated(samples: NDArray[np.float64], rate: int) -> tuple[NDArray[np.float64], float]:
@@ -86,8 +91,11 @@ def _framed(sound: NDArray[np.float64], rate: float, size: int) -> NDArray[np.fl
     return cut
 
 
-def _power(sound: NDArray[np.float64], rate: float, size: int) -> tuple[NDArray[np.float64], float]:
-    """Return each frame's power spectrum up to ``BRIGHTEST`` without the click, and the bin width.
+def _power(
+    sound: NDArray[np.float64], rate: float, size: int
+) -> tuple[NDArray[np.float64], float, NDArray[np.float64]]:
+    """Return each frame's power spectrum up to ``BRIGHTEST`` without the click, the bin width,
+    and the share of each frame's power that was the click's.
 
     Padded to twice the window, so that the autocorrelation doesn't fold back on itself.
     """
@@ -103,10 +111,10 @@ def _power(sound: NDArray[np.float64], rate: float, size: int) -> tuple[NDArray[
         block = cut[first : first + 512]
         block = (block - block.mean(axis=1, keepdims=True)) * hann
         power[first : first + 512] = np.abs(np.fft.rfft(block, length)[:, :top]) ** 2
-    at = np.arange(top) * width
-    for click in CLICKS:
+    at, total = np.arange(top) * width, power.sum(axis=1)
+    for click in CLICK_HERTZ.values():
         power[:, np.abs(at - click) <= CLICK_WIDTH] = 0.0
-    return power, width
+    return power, width, 1 - power.sum(axis=1) / (total + 1e-12)
 
 
 @lru_cache(maxsize=4)
@@ -185,7 +193,7 @@ def _attack(sound: NDArray[np.float64], rate: float, count: int) -> NDArray[np.f
     import numpy as np
 
     size = round(0.016 * rate)
-    power, _ = _power(sound, rate, size)
+    power, _, _ = _power(sound, rate, size)
     level = 10 * np.log10(power.sum(axis=1) + 1e-12)
     before = np.min([np.roll(level, k) for k in range(2, 9)], axis=0)
     before[:8] = level[:8]
@@ -217,6 +225,8 @@ def notes_of(found: Frames) -> tuple[Played, ...]:
     notes = []
     for first, last in zip((0, *edges), (*edges, len(course)), strict=True):
         if course[first] == SILENCE or (last - first) * HOP < SHORTEST:
+            continue
+        if (last - first) * HOP <= CLICK_LONGEST and found.click[first:last].max() >= CLICK_SHARE:
             continue
         cuts = [first, *_struck_again(found.attack, int(first), int(last)), last]
         for start, end in pairwise(cuts):

@@ -11,6 +11,8 @@ from drillbox.music.charts import Chart, Meter, counted_beats
 
 CountedBeats = Literal["every", "2-and-4", "bar"]
 """Which beats are clicked: every one, the even ones, or the first of each bar."""
+CLICK_HERTZ = {"accent": 1760.0, "plain": 1175.0}
+"""The pitch of each click, above most lines: it is sounded so, and kept out of what is heard."""
 SHORTEST_COUNT_IN = Fraction(3, 2)
 """Seconds: where one bar is over sooner (4/4 above 160), two bars are counted in."""
 

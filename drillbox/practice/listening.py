@@ -5,13 +5,15 @@ from __future__ import annotations
 import io
 import wave
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.hearing.expected import Expected, expected
-from drillbox.hearing.judging import Judgement, Word, beat_found, best_part, judge
+from drillbox.hearing.judging import Judgement, Word, judge
 from drillbox.hearing.over_chart import over_chart
+from drillbox.hearing.passes import beat_found, best_part
 from drillbox.hearing.reasons import FLATS, Reading, features_kept, proposal_text
 from drillbox.hearing.takes import MOST, Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
@@ -93,7 +95,7 @@ class Listener:
             found = over_chart(self.card.chart, take)
             features = {"bars": found.bars, "changes": found.met, "silent": not found.notes}
             return Heard(ear, None, None, found.text(), features)
-        return self._heard_of(self.line, judge(self.line, take, click.loops), ear)
+        return self._heard_of(self.line, judge(self.line, take, click.loops), ear, click)
 
     def hear_live(self, overheard: Overheard, click: Click) -> Heard:
         """Return what is proposed for what a device heard; ``click.start`` is on its clock."""
@@ -120,14 +122,15 @@ class Listener:
             return self.hear(notes, "microphone", click)
         beat = self._beat_of(notes, click)
         judgement = judge_sound(self.line, found, beat, click.loops)
-        return self._heard_of(self.line, judgement, "microphone")
+        return self._heard_of(self.line, judgement, "microphone", click)
 
-    def _heard_of(self, line: Expected, judgement: Judgement, ear: Ear) -> Heard:
+    def _heard_of(self, line: Expected, judgement: Judgement, ear: Ear, click: Click) -> Heard:
+        own = None if click.tempo else self.card.state.tempo.tempo
         return Heard(
             ear,
             judgement.word,
             judgement.other,
-            proposal_text(line, judgement, self.reading),
+            proposal_text(line, judgement, replace(self.reading, tempo=own)),
             features_kept(line, judgement),
         )
 

@@ -7,14 +7,14 @@ from array import array
 from fractions import Fraction
 from functools import cache
 
-from drillbox.music.pulse import CountedBeats, Pulse, clicked
+from drillbox.music.pulse import CLICK_HERTZ, CountedBeats, Pulse, clicked
 
 RATE = 44_100
 """Samples a second, one channel, signed 16 bit in the machine's byte order."""
 TICK_SECONDS = 0.03
 FULL = 32_767
-_TUNED = {"accent": (1760.0, 1.0), "plain": (1175.0, 0.6)}
-"""Frequency in hertz and share of full loudness."""
+_LOUDNESS = {"accent": 1.0, "plain": 0.6}
+"""Share of full loudness."""
 
 
 def sample_at(seconds: Fraction, rate: int = RATE) -> int:
@@ -28,7 +28,7 @@ def tick(kind: str, loudness: float = 1.0, rate: int = RATE) -> array[int]:
 
     ``loudness`` is a factor of 0 to 1 on the amplitude.
     """
-    frequency, share = _TUNED[kind]
+    frequency, share = CLICK_HERTZ[kind], _LOUDNESS[kind]
     count = round(TICK_SECONDS * rate)
     peak = FULL * share * min(max(loudness, 0.0), 1.0)
     return array(
@@ -52,7 +52,7 @@ class ClickTrack:
         rate: int = RATE,
     ) -> None:
         self._pulse, self._which, self._first, self._rate = pulse, which, first, rate
-        self._ticks = {kind: tick(kind, loudness, rate) for kind in _TUNED}
+        self._ticks = {kind: tick(kind, loudness, rate) for kind in CLICK_HERTZ}
         self._length = len(self._ticks["plain"])
 
     def onset(self, number: int) -> int:

@@ -14,6 +14,7 @@ import pytest
 from drillbox.errors import ExitCode
 from drillbox.practice.adding import keep, prepare, read_file
 from drillbox.practice.preferences import preferences_from
+from drillbox.sound.ticks import tick
 from drillbox.store.opening import open_store
 from tests.conftest import NOW, copied
 from tests.player.children import pexpect, spawn
@@ -83,11 +84,12 @@ def as_sound(place: Path, pitches: list[int]) -> Path:
 def test_a_recording_of_the_line_is_fluent_and_another_keys_is_lost(
     tin, tmp_path: Path, write, name: str
 ):
-    """The same notes speak for one key and against another, by MIDI and as sound."""
+    """The same notes speak for one key and against another, by MIDI and as sound. The key is at
+    72 yet: so the tempo is told."""
     file = str(write(tmp_path / name, LINE))
     ran = tin("--ascii", "listen", file, "--phrase", "tin")
     assert (ran.code, ran.err) == (ExitCode.OK, "")
-    assert ran.out == "Tin kettle in Bb\nfluent? all 13 notes, in time\n"
+    assert ran.out == "Tin kettle in Bb\nfluent? all 13 notes, in time, at 120\n"
     ran = tin("--ascii", "listen", file, "--phrase", "tin", "--key", "C")
     assert ran.out == "Tin kettle in C\nlost? played in Bb\n"
 
@@ -98,7 +100,7 @@ def test_slips_are_named_in_the_players_pitch(tin, tmp_path: Path, write, name: 
     tin("settings", "instrument", "tenor sax")
     heard = [*LINE[:1], 76, *LINE[2:8], 73, *LINE[9:]]
     ran = tin("listen", str(write(tmp_path / name, heard)), "--phrase", "1")
-    assert ran.out == "Tin kettle in C\nrough? F♯ for F in bar 1, E♭ for E in bar 2\n"
+    assert ran.out == "Tin kettle in C\nrough? F♯ for F in bar 1, E♭ for E in bar 2, at 120\n"
 
 
 def test_to_a_click_the_beat_is_held_to(tin, tmp_path: Path):
@@ -109,6 +111,7 @@ def test_to_a_click_the_beat_is_held_to(tin, tmp_path: Path):
     assert "fluent? all 13" in tin(*asked).out
     assert "fluent? all 13" in tin(*asked, "--start", "2.0").out
     assert "rough? came in a quarter late" in tin(*asked, "--start", "1.5").out
+    assert "fluent? all 13" in tin(*asked, "--start", "-2.0").out  # the first loop sat out
     asked = ("listen", file, "--phrase", "tin", "--tempo", "150", "--start", "2")
     assert "rough? slowed by" in tin(*asked).out
 
@@ -151,6 +154,10 @@ def test_the_devices_are_listed_or_why_there_are_none(tin):
         (["--save", "take.wav"], ExitCode.BAD_INPUT, "--save needs a terminal"),
         (["take.mid", "--phrase", "1", "--start", "1"], ExitCode.BAD_INPUT, "Add --tempo"),
         (["take.mid", "--phrase", "1", "--tempo", "9"], ExitCode.BAD_INPUT, "20"),
+        (["take.mid", "--phrase", "1", "--tempo", "120", "--start", "nan"], ExitCode.BAD_INPUT,
+         "--start nan isn't a time. Give seconds"),
+        (["take.mid", "--phrase", "1", "--tempo", "120", "--start", "inf"], ExitCode.BAD_INPUT,
+         "--start inf isn't a time"),
     ],
 )  # fmt: skip
 def test_what_cant_be_heard_is_said_in_one_line(
@@ -172,6 +179,26 @@ def test_a_line_buried_in_other_notes_is_lost_for_these(tin, tmp_path: Path):
     buried = [pitch + up for pitch in LINE for up in (0, 1, 6, 1, 8)]
     ran = tin("listen", str(as_midi(tmp_path / "take.mid", buried, ticks=120)), "--phrase", "tin")
     assert ran.out.splitlines()[1] == ("lost? 13 of 13 notes recognised, 48 notes too many")
+
+
+def test_our_own_click_alone_is_nothing_heard(tin, tmp_path: Path):
+    """Twenty clicks in a room that hisses a little, and nobody plays: no note, to a click or
+    not."""
+    sound = np.random.default_rng(1).normal(0, 1e-4, 8 * RATE)
+    for number in range(20):
+        strip = np.array(tick("plain" if number % 4 else "accent", 1.0, RATE)) / 32768
+        start = RATE // 2 + number * 3 * RATE // 8
+        sound[start : start + len(strip)] += strip
+    data = io.BytesIO()
+    with wave.open(data, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(RATE)
+        file.writeframes((sound * 32_000).astype("<i2").tobytes())
+    (tmp_path / "clicks.wav").write_bytes(data.getvalue())
+    asked = ("listen", str(tmp_path / "clicks.wav"), "--phrase", "tin")
+    for click in ((), ("--tempo", "160"), ("--tempo", "160", "--start", "0.5")):
+        assert tin(*asked, *click).out.splitlines()[1] == "lost? nothing heard"
 
 
 def test_a_recording_overwrites_a_file_only_by_force(tmp_path: Path) -> None:

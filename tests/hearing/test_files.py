@@ -83,6 +83,15 @@ def test_floats_that_are_no_numbers_or_enormous_break_nothing():
         notes_of(heard_frames(np.tile(samples, 2000), rate))
 
 
+@pytest.mark.parametrize(("kind", "bits"), [(2, 4), (85, 0), (6, 8), (1, 4)])
+def test_a_packed_wav_says_that_it_is_packed(kind: int, bits: int):
+    """Four-bit ADPCM, MP3 and a-law in a WAV file: not that there is no sound in it."""
+    form = struct.pack("<HHIIHH", kind, 1, 22_050, 22_050, 1, bits)
+    data = b"RIFF\0\0\0\0WAVEfmt " + struct.pack("<I", 16) + form + b"data"
+    with pytest.raises(BadInput, match=re.escape(f"packed (format {kind}, {bits} bit)")):
+        read_wav(data + struct.pack("<I", 64) + bytes(64))
+
+
 @pytest.mark.parametrize("size", [0, 0xFFFFFFFF])
 def test_a_recorder_that_was_cut_off_left_no_size(size: int):
     """A header whose size was never filled in: the sound is read to the file's end."""

@@ -146,7 +146,7 @@ def test_in_words_it_says_how_a_proposal_is_taken(heard_by):
     child.expect("Tin kettle")
     time.sleep(1.5)
     play(end, PITCHES)
-    child.expect("fluent\\? all 11 notes, in time\r\n")
+    child.expect("fluent\\? all 11 notes, in time, at \\d+\r\n")
     child.expect("Controls: .*space take it, a once more")
     child.send("\r")
     child.expect("fluent\\.")
@@ -305,7 +305,9 @@ def test_the_last_two_minutes_are_judged_without_a_beat(heard_by):
     overheard = Overheard(0.0, sound=(sound * 20_000).astype(np.int16).tobytes(), rate=rate)
     with open_store(place, now=NOW, backups=False) as store:
         listener = listener_of(store, 1, preferences_from({}), ascii=True)
-        assert listener.hear_live(overheard, Click()).text == "fluent? all 11 notes, in time"
+        assert (
+            listener.hear_live(overheard, Click()).text == "fluent? all 11 notes, in time, at 120"
+        )
 
 
 def test_a_flood_of_notes_is_judged_within_seconds(heard_by):
@@ -318,7 +320,7 @@ def test_a_flood_of_notes_is_judged_within_seconds(heard_by):
         began = time.process_time()
         heard = listener.hear_live(overheard, Click())
         assert time.process_time() - began < 10
-    assert heard.text == "fluent? all 11 notes, in time"
+    assert heard.text == "fluent? all 11 notes, in time, at 120"
 
 
 def test_notes_over_a_chart_without_a_beat_are_heard(heard_by):

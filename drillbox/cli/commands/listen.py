@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -88,6 +89,8 @@ def click_of(tempo: str | None, start: float | None) -> Click:
 
     if start is not None and tempo is None:
         raise BadInput("--start is for an attempt with a click", "Add --tempo, or leave it out.")
+    if start is not None and not isfinite(start):
+        raise BadInput(f"--start {start} isn't a time", "Give seconds, as in: --start 1.5")
     return Click(check_tempo(tempo) if tempo is not None else None, start)
 
 
