@@ -6,12 +6,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from shlex import quote
-from typing import Literal, get_args
+from typing import Literal, NamedTuple, get_args
 
 from drillbox.errors import BadInput
 from drillbox.memory.candidates import Pace, expected_seconds
 from drillbox.memory.rules import Rules
-from drillbox.music.fits import Time
+from drillbox.music.fits import Fit, Time
 from drillbox.music.keys import Key
 from drillbox.music.tunes import Tune
 from drillbox.practice.fits import Repertoire, Row, TuneFits, fits_in, repertoire
@@ -23,7 +23,7 @@ from drillbox.store.values import GigRecord
 
 Prospect = Literal["ready", "will be", "leave"]
 GOES = 3  # of a day: the cold one and two after it
-REACH = 1.1  # a place that asks for more than the goal by so much is not planned for
+LONGEST = 30  # days of practice that are reckoned with, or until the gig
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,8 @@ class Need:
     """A key of a phrase that a gig asks for, at a tempo, and what comes of it.
 
     ``places`` of the gig's tunes are served by it. ``visits`` on days of their own are
-    reckoned to make it ready, taking ``minutes``; both are 0 where it is ready already.
+    reckoned to make it ready, each taking the minutes ``a_day``; None where a month of them
+    doesn't.
     """
 
     card_id: int
@@ -41,9 +42,14 @@ class Need:
     places: int
     tunes: tuple[str, ...]
     chance: float
-    visits: int
-    minutes: float
+    visits: int | None
+    a_day: float
     prospect: Prospect
+
+    @property
+    def minutes(self) -> float:
+        """Return the minutes that make it ready: 0 where it is, and where none do."""
+        return (self.visits or 0) * self.a_day
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +73,22 @@ class GigView:
         """Return whether the gig has been."""
         return self.day < self.today
 
+    @property
+    def to_drill(self) -> list[Need]:
+        """Return what a drill for it plays: what will be ready by then if it is drilled, or else
+        what is ready, or else what needs the fewest days, as much of it as a day holds."""
+        for prospect in ("will be", "ready"):
+            if found := [each for each in self.needs if each.prospect == prospect]:
+                return found
+        nearest: list[Need] = []
+        left = float(self.minutes)
+        for need in sorted(self.needs, key=lambda each: each.visits or LONGEST):
+            if nearest and need.a_day > left:
+                break
+            nearest.append(need)
+            left -= need.a_day
+        return nearest
+
 
 def gig_view(store: Store, preferences: Preferences, gig: GigRecord, today: date) -> GigView:
     """Return a gig as it stands; chances are those of its day, or of today once it has been."""
@@ -89,7 +111,7 @@ def gig_of(
     pages = tuple(fits_in(each, own, preferences) for each in tunes)
     days = max(0, (day - today).days)
     rules = preferences.rules
-    needs = [_need_of(each, own.cards, days, rules, pace) for each in _each_row_once(pages, own)]
+    needs = [_need_of(each, own.cards, days, rules, pace) for each in _each_row_once(pages)]
     minutes = rules.minutes
     return GigView(
         title, day, today, days, minutes, pages, tuple(_needs_within(needs, days * minutes))
@@ -99,9 +121,8 @@ def gig_of(
 def goals_for(store: Store, preferences: Preferences, name: str, today: date) -> dict[int, int]:
     """Return the cards that a drill for a gig plays, each with the tempo that it is wanted at.
 
-    These are the keys that will be ready by then if they are drilled; where there are none left,
-    those that are. Raises NotFound for a gig that isn't there, BadInput for one that has been or
-    that no drill helps.
+    Raises NotFound for a gig that isn't there, BadInput for one that has been, or that asks for
+    nothing.
     """
     view = gig_view(store, preferences, find_gig(store, name), today)
     if view.over:
@@ -109,72 +130,89 @@ def goals_for(store: Store, preferences: Preferences, name: str, today: date) ->
             f"{view.title!r} was on {view.day}",
             "Drill without --gig; 'drillbox gig list' has more.",
         )
-    for prospect in ("will be", "ready"):
-        if goals := {n.card_id: n.tempo for n in view.needs if n.prospect == prospect}:
-            return goals
-    raise BadInput(
-        f"None of the keys for {view.title!r} can be ready by then",
-        f"See why with: drillbox gig show {quote(view.title)}",
+    if not view.tunes:
+        raise BadInput(f"{view.title!r} has no tunes left", tunes_again(view.title, view.day))
+    if not view.needs:
+        raise BadInput(
+            f"None of your phrases fits into the tunes of {view.title!r} at a tempo near its goal",
+            "See what fits, and how fast, with: drillbox fits TUNE",
+        )
+    return {each.card_id: each.tempo for each in view.to_drill}
+
+
+def tunes_again(title: str, day: date) -> str:
+    """Say how a gig gets tunes again."""
+    name = quote(title)
+    return (
+        f"Put it down anew: drillbox gig delete {name}, then drillbox gig add {name}"
+        f" --date {day} --tunes '1, 2'"
     )
 
 
 @dataclass(slots=True)
-class _Wanted:
-    """A row that is to be played, and at how many places of which tunes; the fastest counts."""
+class _Demand:
+    """A row that tunes ask for, and at how many of their places; the fastest counts."""
 
     row: Row
     places: int
     tunes: dict[str, None]
 
 
-def _each_row_once(tunes: Iterable[TuneFits], own: Repertoire) -> list[_Wanted]:
-    found: dict[int, _Wanted] = {}
+def _each_row_once(tunes: Iterable[TuneFits]) -> list[_Demand]:
+    found: dict[int, _Demand] = {}
     for tune in tunes:
-        for row, starts in rows_to_play(tune, own):
-            wanted = found.setdefault(row.ready.card_id, _Wanted(row, 0, {}))
-            wanted.places += len(starts)
-            wanted.tunes[tune.tune.title] = None
-            if row.tempo > wanted.row.tempo:
-                wanted.row = row
+        for row, fits in rows_to_play(tune):
+            demand = found.setdefault(row.ready.card_id, _Demand(row, 0, {}))
+            demand.places += len({fit.start for fit in fits})
+            demand.tunes[tune.tune.title] = None
+            if row.tempo > demand.row.tempo:
+                demand.row = row
     return list(found.values())
 
 
-def rows_to_play(found: TuneFits, own: Repertoire) -> list[tuple[Row, tuple[Time, ...]]]:
-    """Return which phrase to play where in a tune: rows, and which of their places are theirs.
+class ToPlay(NamedTuple):
+    """A row that is to be played in a tune, and which of its places are its own."""
+
+    row: Row
+    fits: tuple[Fit, ...]
+
+
+def rows_to_play(found: TuneFits) -> list[ToPlay]:
+    """Return which phrase to play where in a tune.
 
     Of rows that overlap the one that asks least is taken, and of equal ones the readier. What
     would have to go by far faster than the phrase's goal isn't played, nor is a part of one.
     """
-    rows = [
-        row for row in found.rows
-        if row.fit.part == "whole" and row.tempo <= own.phrases[row.phrase].tempo * REACH
-    ]  # fmt: skip
+    rows = [row for row in found.rows if row.fit.part == "whole" and row.in_reach]
     rows.sort(key=lambda row: (row.fit.kind, -row.ready.chance, row.starts[0]))
+    last = found.tune.chorus[1] * found.tune.chart.meter.bar
     taken: list[tuple[Time, Time]] = []
     chosen = []
     for row in rows:
-        spans = [(start, start + row.fit.length) for start in row.starts]
+        spans = [(fit, fit.start, min(fit.end, last) if fit.over_seam else fit.end)
+                 for fit in row.fits]  # fmt: skip
         free = [
-            (begin, end) for begin, end in spans
+            (fit, begin, end) for fit, begin, end in spans
             if not any(a < end and begin < b for a, b in taken)
         ]  # fmt: skip
-        taken += free
+        taken += [(begin, end) for _, begin, end in free]
         if free:
-            chosen.append((row, tuple(begin for begin, _ in free)))
+            chosen.append(ToPlay(row, tuple(fit for fit, _, _ in free)))
     return chosen
 
 
-def _need_of(wanted: _Wanted, cards: Cards, days: int, rules: Rules, pace: Pace) -> Need:
-    """Return what a row asks for; how many visits make it ready, and leave where none do."""
-    row = wanted.row
+def _need_of(demand: _Demand, cards: Cards, days: int, rules: Rules, pace: Pace) -> Need:
+    """Return what a row asks for; how many visits make it ready, and leave where days lack."""
+    row = demand.row
     card = cards.card(row.ready.card_id)
-    visits = next((n for n in range(days + 1) if cards.after(card, n, row.tempo) >= READY), None)
-    goes = GOES * (days if visits is None else visits)
-    minutes = goes * expected_seconds(card.quarters, row.tempo, pace, rules) / 60
-    prospect: Prospect = "leave" if visits is None else "will be" if visits else "ready"
+    tried = range(max(days, LONGEST) + 1)
+    visits = next((n for n in tried if cards.after(card, n, row.tempo) >= READY), None)
+    a_day = GOES * expected_seconds(card.quarters, row.tempo, pace, rules) / 60
+    in_time = visits is not None and visits <= days
+    prospect: Prospect = "leave" if not in_time else "will be" if visits else "ready"
     return Need(
-        card.card_id, row.title, row.key, row.tempo, wanted.places, tuple(wanted.tunes),
-        row.ready.chance, visits or 0, 0.0 if visits is None else minutes, prospect,
+        card.card_id, row.title, row.key, row.tempo, demand.places, tuple(demand.tunes),
+        row.ready.chance, visits, a_day, prospect,
     )  # fmt: skip
 
 
@@ -185,7 +223,7 @@ def _needs_within(needs: Sequence[Need], minutes: float) -> list[Need]:
     """
     left, found = minutes, []
     for need in sorted(needs, key=lambda each: each.minutes / each.places):
-        if need.minutes > left:
+        if need.prospect == "leave" or need.minutes > left:
             found.append(replace(need, prospect="leave"))
             continue
         left -= need.minutes

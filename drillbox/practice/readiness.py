@@ -1,4 +1,4 @@
-"""How ready a phrase is in a key, at a tempo, on a day: one model's chance, and how sure it is.
+"""How ready a phrase is in a key, at a tempo, on a day: one model's chance, and what it rests on.
 
 And how much of what is at goal tempo is due by now.
 """
@@ -21,9 +21,9 @@ from drillbox.store.card_rows import candidates
 from drillbox.store.log import latest_firsts, recall_counts, recent_attempts
 
 READY, MAYBE = 0.8, 0.5  # the chances from which a key is called ready, and maybe
-CLIMB = 1.1  # what a day's visits add to the tempo that a key has climbed to: two rungs
+DAYS_CLIMB = 1.1  # what a day's visits add to the tempo that a key has climbed to: two rungs
 LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played by another player
-SURE, FAIRLY = 10, 4  # days on which it was played, from which on a chance is called sure
+MANY, SOME = 10, 4  # days on which it was played, from which on these are called many, or some
 
 Chance = Callable[[Candidate, int], float]
 """The chance that the day's first try at a card, at a tempo, comes out clean."""
@@ -44,9 +44,12 @@ class Ready(NamedTuple):
         return "ready" if self.chance >= READY else "maybe" if self.chance >= MAYBE else "not yet"
 
     @property
-    def sureness(self) -> str:
-        """Return how sure that is, in words."""
-        return "sure" if self.days >= SURE else "fairly sure" if self.days >= FAIRLY else "a guess"
+    def figures(self) -> str:
+        """Return the chance and on how many goes it rests; "" where it was never played."""
+        if not self.days:
+            return ""
+        goes = "many" if self.days >= MANY else "some" if self.days >= SOME else "few"
+        return f"{self.chance:.0%}, {goes} goes"
 
 
 class Cards:
@@ -81,7 +84,7 @@ class Cards:
         """
         for number in range(1, visits + 1):
             clean = number % 4 != 0
-            climbed = max(card.tempo, min(tempo, round(card.tempo * CLIMB)))
+            climbed = max(card.tempo, min(tempo, round(card.tempo * DAYS_CLIMB)))
             card = card._replace(
                 clean=card.clean + clean,
                 missed=card.missed + (not clean),

@@ -20,8 +20,8 @@ from drillbox.music.phrases import Phrase, are_new, check_tempo, check_title, ha
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import MOST_BARS, Tune, parse_form
 from drillbox.practice.adding import check_chords, read_file, sounding
-from drillbox.practice.fits import Repertoire, Row, fits_in
-from drillbox.practice.gigs import rows_to_play
+from drillbox.practice.fits import Repertoire, fits_in
+from drillbox.practice.gigs import ToPlay, rows_to_play
 from drillbox.practice.preferences import Preferences, card_as_read, tune_as_read
 from drillbox.practice.rating import Played
 from drillbox.practice.rounds import Legs
@@ -36,19 +36,21 @@ if TYPE_CHECKING:
 MOST_NOTES = 10_000  # of a melody that is written over the chords, with its repeats
 
 
-class Incoming(NamedTuple):
+class IncomingTune(NamedTuple):
     """A tune as it came; ``concert`` where its page says how it sounds."""
 
     tune: Tune
     concert: bool = False
 
 
-def typed_tune(*, title: str, key: str, tempo: str, chart: str, meter: str, form: str) -> Incoming:
+def typed_tune(
+    *, title: str, key: str, tempo: str, chart: str, meter: str, form: str
+) -> IncomingTune:
     """Return a tune from what the player typed; raise BadInput at the first thing wrong."""
     read = parse_chart(chart, parse_meter(meter), most=MOST_BARS)
     check_chords(read)
     tune = Tune(check_title(title), parse_key(key), check_tempo(tempo), read)
-    return Incoming(replace(tune, form=parse_form(form, len(read.bars))))
+    return IncomingTune(replace(tune, form=parse_form(form, len(read.bars))))
 
 
 def read_tunes(
@@ -87,7 +89,7 @@ def tune_of(phrase: Phrase, title: str | None, form: str) -> Tune:
     return Tune(named, phrase.key, phrase.tempo, phrase.chart, parsed)
 
 
-def tune_at_concert(incoming: Incoming, preferences: Preferences) -> Tune:
+def tune_at_concert(incoming: IncomingTune, preferences: Preferences) -> Tune:
     """Return a tune as it sounds; what is typed reads as the player's instrument does."""
     if incoming.concert:
         return incoming.tune
@@ -138,27 +140,20 @@ class Spot(NamedTuple):
     end: Time
 
 
-class Wanted(NamedTuple):
-    """A phrase that is to be played in a tune, and the places that are its own."""
-
-    row: Row
-    starts: tuple[Time, ...]
-
-
-def wanted_in(tune: Tune, own: Repertoire, preferences: Preferences, *, new: bool) -> list[Wanted]:
+def wanted_in(tune: Tune, own: Repertoire, preferences: Preferences, *, new: bool) -> list[ToPlay]:
     """Return what is to be played in a tune, by place; ``new``: also keys never played before.
 
     Each key of a phrase comes in one way, the one that asks least. Raises BadInput where there
     is nothing.
     """
-    found: dict[int, Wanted] = {}
-    for row, starts in rows_to_play(fits_in(tune, own, preferences), own):
-        if new or row.ready.words != "new":
-            found.setdefault(row.ready.card_id, Wanted(row, starts))
+    found: dict[int, ToPlay] = {}
+    for each in rows_to_play(fits_in(tune, own, preferences)):
+        if new or each.row.ready.words != "new":
+            found.setdefault(each.row.ready.card_id, each)
     if not found:
         remedy = "See what fits with: drillbox fits; --all takes keys that you never played too"
         raise BadInput(f"None of the keys that you have played fits into {tune.title!r}", remedy)
-    return sorted(found.values(), key=lambda each: min(each.starts))
+    return sorted(found.values(), key=lambda each: min(fit.start for fit in each.fits))
 
 
 def cues_in(
@@ -167,8 +162,8 @@ def cues_in(
     """Return which phrase is to be played from when on in a tune, in words."""
     return tuple(
         (Fraction(start), f"{row.title} in {row.key.text()}")
-        for row, starts in rows_to_play(fits_in(tune, own, preferences), own)
-        for start in starts
+        for row, fits in rows_to_play(fits_in(tune, own, preferences))
+        for start in dict.fromkeys(fit.start for fit in fits)
     )
 
 
@@ -185,7 +180,7 @@ class Choruses(Legs):
         store: Store,
         preferences: Preferences,
         tune: Tune,
-        wanted: Sequence[Wanted],
+        wanted: Sequence[ToPlay],
         *,
         choruses: int,
         now: datetime,
@@ -222,20 +217,20 @@ class Choruses(Legs):
         """Return how long all of it lasts."""
         return float(self.length * Fraction(60, self.tempo))
 
-    def _spots(self, wanted: Wanted) -> list[tuple[Time, Time]]:
-        """Return where a phrase begins and ends, in every chorus; over the loop's seam only
-        where it goes on."""
+    def _spots(self, wanted: ToPlay) -> list[tuple[Time, Time]]:
+        """Return where a phrase begins and ends, in every chorus; past the chorus's end only
+        where the tune goes on as it does in the fit: from the top, or into the coda."""
         bar, (first, end) = self.tune.chart.meter.bar, self.tune.chorus
         found: list[tuple[Time, Time]] = []
-        for start in wanted.starts:
-            index, within = divmod(start, bar)
-            over = index < end and start + wanted.row.fit.length > end * bar
+        for fit in wanted.fits:
+            index, within = divmod(fit.start, bar)
+            leaves = index < end and fit.end > end * bar
+            onward = (first if fit.over_seam else end,)
             for at, number in enumerate(self.order):
-                goes_on = at + end - index < len(self.order)
-                returns = goes_on and self.order[int(at + end - index)] == first
-                if number == index and (returns or not over):
+                after = int(at + end - index)
+                if number == index and (not leaves or self.order[after : after + 1] == onward):
                     begins = at * bar + within
-                    found.append((begins, begins + wanted.row.fit.length))
+                    found.append((begins, begins + fit.length))
         return found
 
     def played(self, index: int, attempt: str) -> Played:

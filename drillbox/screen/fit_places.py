@@ -12,11 +12,12 @@ from rich.text import Text
 from drillbox.music.charts import Chart, beat_text, place
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import with_signs
-from drillbox.music.fits import Clash, Time
+from drillbox.music.fits import Clash, Fit, Time
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.music.tunes import Tune
 from drillbox.output import counted
-from drillbox.practice.fits import Overview, Row, TuneFits, fit_in_words
+from drillbox.practice.fits import Row, TuneFits, fit_in_words
+from drillbox.practice.serving import Overview
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean, sentence, wrapped
 from drillbox.screen.table import Column, plain_rows, table
@@ -48,10 +49,10 @@ def _places(found: TuneFits, look: Look) -> Iterator[RenderableType]:
         if rows:
             yield table(_COLUMNS, rows, look)
         return
-    for number, bars, title, key, how, tempo, ready, sure in rows:
+    for number, bars, title, key, how, tempo, ready, figures in rows:
         facts = f"{clean(title, ascii=look.ascii)} in {key}, bars {bars}: {how} at {tempo}; {ready}"
         for index, part in enumerate(
-            wrapped(facts + (f" ({sure})" if sure else ""), look.width - 4)
+            wrapped(facts + (f" ({figures})" if figures else ""), look.width - 4)
         ):
             yield Text(f"{number if index == 0 else '':>2}  {part}")
 
@@ -64,7 +65,7 @@ _COLUMNS = (
     Column("how", wraps=True),
     Column("tempo", right=True),
     Column("ready?"),
-    Column("how sure", least=76),
+    Column("chance", least=76),
 )
 
 
@@ -78,11 +79,11 @@ def _rows(found: TuneFits, look: Look) -> Iterator[tuple[str, ...]]:
             fit_in_words(row, ascii=look.ascii),
             str(row.tempo),
             row.ready.words,
-            "" if row.ready.words == "new" else f"{row.ready.chance:.0%}, {row.ready.sureness}",
+            row.ready.figures,
         )
 
 
-def places_text(starts: Sequence[Fraction | int], chart: Chart) -> str:
+def places_text(starts: Sequence[Time], chart: Chart) -> str:
     """Return places as bars: ``4, 8, 16``; one within its bar with the beat, ``3 on 3``."""
     found = []
     for start in starts:
@@ -135,7 +136,7 @@ def clash_text(clash: Clash, row: Row, tune: Tune, look: Look) -> str:
         with_signs(each, ascii=look.ascii) for each in (clash.was, clash.becomes, clash.better)
     )
     here = f"the {becomes}" if becomes not in _PLAIN else f"a {_PLAIN[becomes]} {becomes}"
-    if chord := _chord_at(tune, row.starts[0], clash.at):
+    if chord := _chord_at(tune, row.fit, clash.at):
         here += f" over {symbol_text(chord, ascii=look.ascii)}"
     mended = f": make it {better}" if better else ""
     return f"the {was} in its bar {bar}, beat {beat_text(beat)} ({here}{mended})"
@@ -144,11 +145,11 @@ def clash_text(clash: Clash, row: Row, tune: Tune, look: Look) -> str:
 _PLAIN = {"3": "major", "5": "natural", "7": "major"}
 
 
-def _chord_at(tune: Tune, start: Time, after: Time) -> Chord | None:
-    """Return what sounds in a tune so many quarters after a start; a chorus leads to its top."""
+def _chord_at(tune: Tune, fit: Fit, after: Time) -> Chord | None:
+    """Return what sounds in a tune so many quarters after a fit begins."""
     first, end = (tune.chart.meter.bar * bar for bar in tune.chorus)
-    at = start + after
-    if start < end <= at:
+    at = fit.start + after
+    if fit.over_seam and at >= end:
         at -= end - first
     found = [span.chord for start, span in tune.chart.spans() if start <= at]
     return found[-1] if found else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import date
 
@@ -9,7 +10,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.output import counted
-from drillbox.practice.gigs import GigView, Need
+from drillbox.practice.gigs import LONGEST, GigView, Need, tunes_again
 from drillbox.screen import style
 from drillbox.screen.look import Look, clean, sentence
 from drillbox.screen.table import Column, table
@@ -25,7 +26,7 @@ def gig_lines(gigs: Sequence[GigRecord], today: date, look: Look) -> list[str]:
 
 
 def _gig_line(gig: GigRecord, today: date, look: Look) -> str:
-    titles = ", ".join(each.title for each in gig.tunes)
+    titles = ", ".join(each.title for each in gig.tunes) or "no tunes left"
     line = f"{gig.title}, {gig.day:%a} {gig.day} ({days_off_text(gig.day, today)}): {titles}"
     return clean(line, ascii=look.ascii)
 
@@ -43,14 +44,21 @@ def gig_screen(view: GigView, look: Look) -> RenderableType:
     return Group(
         Text(clean(view.title, look.width, ascii=look.ascii), style.TITLE),
         *(Text(line) for line in sentence(_time_line(view), look)),
-        Text(""),
-        _tunes(view, look),
-        Text(""),
-        *([table(_COLUMNS, [_row(each, look) for each in view.needs], look)]
-          if view.needs else [Text("None of your phrases fits into these tunes.")]),
+        *_tables(view, look),
         *(Text(part) for line in _verdicts(view, look)
           for part in ("", *sentence(line, look))),
     )  # fmt: skip
+
+
+def _tables(view: GigView, look: Look) -> Iterator[RenderableType]:
+    """Yield its tunes and the keys that they ask for, each after an empty line."""
+    if view.tunes:
+        yield from (Text(""), _tunes(view, look))
+    if view.needs:
+        yield from (
+            Text(""),
+            table(_COLUMNS, [_row(each, view, look) for each in view.needs], look),
+        )
 
 
 def _time_line(view: GigView) -> str:
@@ -81,34 +89,52 @@ _COLUMNS = (
     Column("places", right=True, least=50),
     Column("chance", right=True),
     Column("minutes", right=True, least=60),
-    Column("by then"),
+    Column("by then", wraps=True),
 )
-_WORDS = {"ready": "ready", "will be": "in time", "leave": "leave"}
 
 
-def _row(need: Need, look: Look) -> tuple[str, ...]:
+def _row(need: Need, view: GigView, look: Look) -> tuple[str, ...]:
     return (
         need.title,
         need.key.text(ascii=look.ascii),
         str(need.tempo),
         str(need.places),
         f"{need.chance:.0%}",
-        f"{need.minutes:.0f}" if need.minutes else look.dash,
-        _WORDS[need.prospect],
+        f"{need.minutes:.0f}" if need.minutes and not view.over else look.dash,
+        _by_then(need, view),
     )
+
+
+def _by_then(need: Need, view: GigView) -> str:
+    """Say whether a key is ready by then, or what it lacks."""
+    if need.prospect != "leave":
+        return "ready" if need.prospect == "ready" else "in time"
+    if view.over:
+        return "not ready"
+    if need.visits is None:
+        return f"over {LONGEST} days"
+    return f"needs {counted(need.visits, 'day')}" if need.visits > view.days else "short of minutes"
+
+
+_NEAREST = "Drill what is nearest"
 
 
 def _verdicts(view: GigView, look: Look) -> Iterator[str]:
     """Say in a sentence each what will be ready, what won't, and what no phrase serves."""
+    if not view.tunes:
+        again = tunes_again(clean(view.title, ascii=look.ascii), view.day)
+        yield "It has no tunes left." if view.over else f"It has no tunes left. {again}"
+    elif not view.needs:
+        yield "None of your phrases fits into these tunes at a tempo near its goal."
     if view.over or not view.needs:
         return
-    counts = {name: sum(each.prospect == name for each in view.needs) for name in _WORDS}
+    counts = Counter(each.prospect for each in view.needs)
     yield (
         f"Keys that are ready: {counts['ready']}. Ready by then if you drill for it: "
         f"{counts['will be']}. Better left: {counts['leave']}."
     )
-    if counts["will be"]:
-        yield f"Drill for it with: drillbox drill --gig {_quoted(view.title, look)}"
+    does = "Drill for it" if counts["will be"] else "Keep it up" if counts["ready"] else _NEAREST
+    yield f"{does} with: drillbox drill --gig {_quoted(view.title, look)}"
     for each in view.tunes:
         if len(each.bare) and each.bare[0] == (0, len(each.tune.chart.bars)):
             yield f"Nothing of yours fits into {clean(each.tune.title, ascii=look.ascii)}."

@@ -88,7 +88,7 @@ def _rows(found: TuneFits) -> str:
         return ""
     heads = "".join(
         f'<th scope="col" class="word">{head}</th>'
-        for head in ("Phrase", "Key", "Bars", "How it fits", "Tempo", "Ready", "How sure")
+        for head in ("Phrase", "Key", "Bars", "How it fits", "Tempo", "Ready", "Chance")
     )
     rows = "".join(_row(n, row, found) for n, row in enumerate(found.rows, start=1))
     return (
@@ -111,4 +111,4 @@ def _cells(row: Row, found: TuneFits) -> Iterator[str]:
     yield fit_in_words(row)
     yield str(row.tempo)
     yield row.ready.words
-    yield "–" if row.ready.words == "new" else f"{row.ready.chance:.0%}, {row.ready.sureness}"
+    yield row.ready.figures or "–"

@@ -39,7 +39,7 @@ def test_chances_are_those_of_the_day(friday):
     friday("round", "1", "--all", keys="f\nf\n" + "s\n" * 10)
     soon = friday("fits", "slow", "--on", "2026-03-03").out
     late = friday("fits", "slow", "--on", "2026-09-03").out
-    chances = [int(out.split("how sure ")[1].split("%")[0]) for out in (soon, late)]
+    chances = [int(out.split("chance ")[1].split("%")[0]) for out in (soon, late)]
     assert chances[0] > chances[1] + 10
 
 

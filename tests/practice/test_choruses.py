@@ -31,6 +31,23 @@ def test_a_spot_over_the_end_comes_only_where_the_chorus_goes_on(store: Store) -
     assert [float(spot.start) for spot in played.spots] == [8.0, 20.0]
 
 
+@pytest.mark.parametrize(
+    ("top", "coda", "starts"),
+    [
+        ("Fmaj7", "Cmaj7", [28.0]),  # the last chorus alone leads to a C
+        ("Cmaj7", "Fmaj7", [12.0]),  # the first alone
+        ("Cmaj7", "Cmaj7", [12.0, 28.0]),
+    ],
+)
+def test_a_spot_at_the_end_comes_where_the_tune_goes_on_so(
+    store: Store, top: str, coda: str, starts: list[float]
+) -> None:
+    """A ii-V in the last bar leads to the top of the next chorus, or into the coda."""
+    ends = tune(f"{top} | Fmaj7 | Abmaj7 | Dm7 G7 | {coda} | Dbmaj7", "A4 coda2")
+    played = choruses(store, ends, "short")
+    assert [float(spot.start) for spot in played.spots] == starts
+
+
 def test_what_has_no_place_is_not_waited_for(store: Store) -> None:
     """With one chorus nothing follows the seam: the ii-V over it isn't asked for, the one after
     it is; where nothing else fits, that is said."""

@@ -13,9 +13,10 @@ from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.adding import keep, prepare
-from drillbox.practice.fits import Repertoire, TuneFits, fits_in, overview
+from drillbox.practice.fits import Repertoire, TuneFits, fits_in
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.readiness import Cards
+from drillbox.practice.serving import overview
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.phrase_rows import phrases_in_practice
@@ -32,16 +33,22 @@ def tune(text: str, form: str = "", key: str = "C", tempo: int = 120) -> Tune:
     return Tune("Salt", parse_key(key), tempo, read, parse_form(form, len(read.bars)))
 
 
-def own(store: Store, chances: dict[str, float], *, parts: bool = False) -> Repertoire:
-    """Return the worked phrases in a store; each key's chance is that of its name, else .9."""
+def own(
+    store: Store, chances: dict[str, float], *, parts: bool = False, played: tuple[str, ...] = ()
+) -> Repertoire:
+    """Return the worked phrases in a store; each key's chance is that of its name, else .9.
+
+    All keys of those that were ``played`` were so on a day.
+    """
     keep(store, [prepare(each, PLAIN) for each in PHRASES], NOW)
 
     def chance(card: Candidate, tempo: int) -> float:
         return chances.get(card.key, 0.9) * min(1.0, 200 / tempo)
 
     found = dict(phrases_in_practice(store))
-    cards = Cards(candidates(store), chance, DAY)
-    return Repertoire(found, Phrases(found.items(), parts=parts), cards)
+    numbers = {number for number, each in found.items() if each.title in played}
+    pool = [each._replace(clean=each.phrase_id in numbers) for each in candidates(store)]
+    return Repertoire(found, Phrases(found.items(), parts=parts), Cards(pool, chance, DAY))
 
 
 def rows(found: TuneFits) -> list[tuple]:
@@ -61,12 +68,29 @@ def test_places_that_are_alike_are_one_row(store: Store) -> None:
     assert ("long", "C", [0.0, 12.0, 24.0], Kind.DOUBLE_TIME, 240) in rows(found)
 
 
+PLACE = "Dm7 | G7 | Cmaj7 | % | Ab7 | % | Eb6 | %"
+"""The first bars take three phrases: long exactly, short in half time, minor for major."""
+
+
 def test_of_two_phrases_at_a_place_the_readier_comes_first(store: Store) -> None:
-    """Whatever their titles and kinds."""
-    place = tune("Dm7 | G7 | Cmaj7 | % | Ab7 | % | Eb6 | %")
-    found = fits_in(place, own(store, {"C": 0.3, "Cm": 0.6}), PLAIN)
+    """Whatever their titles and kinds, where they were played."""
+    repertoire = own(store, {"C": 0.3, "Cm": 0.6}, played=("long", "short", "minor"))
+    found = fits_in(tune(PLACE), repertoire, PLAIN)
     assert [row.title for row in found.rows if row.starts == (0,)] == ["minor", "long", "short"]
-    assert [row.ready.words for row in found.rows if row.starts == (0,)] == ["new"] * 3
+
+
+@pytest.mark.parametrize(
+    ("played", "order"),
+    [((), ["long", "short", "minor"]), (("short",), ["short", "long", "minor"])],
+)
+def test_of_new_phrases_at_a_place_what_asks_least_comes_first(
+    store: Store, played: tuple[str, ...], order: list[str]
+) -> None:
+    """Their chances are guesses that nobody sees; what was played comes before them all."""
+    found = fits_in(tune(PLACE), own(store, {"C": 0.3, "Cm": 0.6}, played=played), PLAIN)
+    there = [row for row in found.rows if row.starts == (0,)]
+    assert [row.title for row in there] == order
+    assert [row.title for row in there if row.ready.words != "new"] == list(played)
 
 
 def test_what_no_phrase_covers_is_told_by_bars_and_sections(store: Store) -> None:
@@ -85,6 +109,20 @@ def test_what_lies_over_the_end_of_the_chorus_covers_both_sides(store: Store) ->
     assert found.bare == ((1, 2),)
 
 
+def test_what_leads_into_the_coda_covers_it(store: Store) -> None:
+    """Where the last bar leads to the top as well, it is one place, counted once."""
+    repertoire = own(store, {})
+    bars = "Cmaj7 | Abmaj7 | Dbmaj7 | Dm7 G7 | Cmaj7 | Abmaj7"
+    found = fits_in(tune(bars, "A4 coda2"), repertoire, PLAIN)
+    assert ("short", "C", [12.0], Kind.EXACT, 120) in rows(found)
+    assert found.bare == ((1, 3), (5, 6))
+    into = fits_in(tune(f"Gb{bars[1:]}", "A4 coda2"), repertoire, PLAIN)
+    assert ("short", "C", [12.0], Kind.EXACT, 120) in rows(into)
+    assert into.bare == ((0, 3), (5, 6))
+    counted = overview([tune(bars, "A4 coda2")], repertoire, PLAIN)
+    assert {each.title: each.places for each in counted.serving}["short"] == 1
+
+
 def test_keys_read_as_the_instrument_does(store: Store) -> None:
     """A tenor player reads D where C sounds, in the chart and in the rows."""
     tenor = preferences_from({"instrument": "tenor sax"})
@@ -98,6 +136,36 @@ def test_to_drill_is_what_is_not_ready_once_each(store: Store) -> None:
     found = fits_in(tune("Dm7 G7 | Cmaj7 | Dm7 Db7 | Cmaj7"), own(store, {"C": 0.5}), PLAIN)
     shorts = [row for row in found.to_drill if row.title == "short"]
     assert [(row.key.text(), row.tempo, row.fit.kind) for row in shorts] == [("C", 120, Kind.EXACT)]
+
+
+def test_to_drill_is_easiest_first(store: Store) -> None:
+    """By what asks least of the ear, wherever a key's harder places lie."""
+    bars = "Dm7 | G7 | Cmaj7 | % | Dm7 | Db7 | Cmaj7 | % | Fm7 Bb7 | Ebmaj7 | Abmaj7 | %"
+    found = fits_in(tune(bars, tempo=80), own(store, {"C": 0.5, "Eb": 0.5, "Cm": 0.5}), PLAIN)
+    kinds = [row.fit.kind for row in found.to_drill]
+    assert kinds == sorted(kinds)
+    assert (found.to_drill[0].title, found.to_drill[0].key.text()) == ("long", "C")
+
+
+def test_what_is_far_beyond_the_goal_is_not_to_be_drilled(store: Store) -> None:
+    """At 200 a phrase whose goal is 160 still fits, in half time it can be played."""
+    found = fits_in(tune("Dm7 G7 | Cmaj7 | Fm7 | Bb7 | Ebmaj7 | %", tempo=200),
+                    own(store, dict.fromkeys(("C", "Eb"), 0.1)), PLAIN)  # fmt: skip
+    assert ("short", "C", [0.0], Kind.EXACT, 200) in rows(found)
+    drilled = {(row.title, row.key.text(), row.tempo) for row in found.to_drill}
+    assert drilled == {("short", "Eb", 100)}
+
+
+@pytest.mark.parametrize(("tempo", "offered"), [(150, True), (151, False)])
+def test_double_time_that_is_too_fast_to_hear_does_not_fit(
+    store: Store, tempo: int, offered: bool
+) -> None:
+    """Eighths come ten a second at 300; a fast tune's own eighths are another thing."""
+    repertoire = own(store, {})
+    found = fits_in(tune("Dm7 G7 | Cmaj7 | Abmaj7 | %", tempo=tempo), repertoire, PLAIN)
+    assert ("long" in {row.title for row in found.rows}) is offered
+    fast = fits_in(tune("Dm7 | G7 | Cmaj7 | %", tempo=320), repertoire, PLAIN)
+    assert ("long", "C", [0.0], Kind.EXACT, 320) in rows(fast)
 
 
 @pytest.mark.parametrize(("chance", "listed"), [(0.8, False), (0.799, True)])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -12,7 +13,7 @@ from drillbox.memory.recall import Recall
 from drillbox.music.fits import Phrases
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart, parse_meter
-from drillbox.music.tunes import Tune
+from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.adding import keep, prepare
 from drillbox.practice.drilling import Drill
 from drillbox.practice.fits import Repertoire
@@ -23,7 +24,7 @@ from drillbox.practice.readiness import Cards
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.phrase_rows import phrases_in_practice
-from drillbox.store.tune_rows import NewTune, add_gig, add_tunes
+from drillbox.store.tune_rows import NewTune, add_gig, add_tunes, delete_tune
 from tests.music.fits.worked import PHRASES
 from tests.store.making import NOW, go, session
 
@@ -64,17 +65,19 @@ def gig(
         (0.85, 0, "ready"),
         (0.75, 1, "will be"),  # .85 after one
         (0.45, 4, "will be"),  # .85 after four, the most that four days hold
-        (0.35, 0, "leave"),
+        (0.35, 5, "leave"),
+        (-5.0, None, "leave"),  # not in a month
     ],
 )
 def test_a_key_is_ready_or_will_be_or_is_left(store: Store, now, visits, prospect) -> None:
-    """A chance of .8 is ready; a visit a day at most brings it there, or it is left."""
+    """A chance of .8 is ready; a visit a day at most brings it there, or it is left, and the days
+    that it needs are told."""
     (need,) = gig(store, [tune(IN_C)], {"C": now}).needs
     assert (need.visits, need.prospect) == (visits, prospect)
     assert (need.title, need.key.text(), need.tempo, need.places) == ("short", "C", 120, 2)
     # Three goes a visit, each twice round eight quarters at 120 and what a go takes besides.
     seconds = 2 * 8 * 60 / 120 + PLAIN.rules.between_goes
-    assert need.minutes == pytest.approx(visits * 3 * seconds / 60)
+    assert need.minutes == pytest.approx((visits or 0) * 3 * seconds / 60)
 
 
 def test_minutes_go_to_what_serves_most(store: Store) -> None:
@@ -88,6 +91,13 @@ def test_minutes_go_to_what_serves_most(store: Store) -> None:
     ]
     enough = gig(store, tunes, steps, days=3, minutes=2)
     assert [each.prospect for each in enough.needs] == ["will be", "will be"]
+
+
+def test_a_place_with_two_ways_on_is_one_place(store: Store) -> None:
+    """Its ii-V leads to the top and into the coda; the gig asks for it once."""
+    both = tune("Cmaj7 | Abmaj7 | Dbmaj7 | Dm7 G7 | Cmaj7 | Abmaj7")
+    (need,) = gig(store, [replace(both, form=parse_form("A4 coda2", 6))], {"C": 0.5}).needs
+    assert need.places == 1
 
 
 def test_the_fastest_tune_counts(store: Store) -> None:
@@ -153,10 +163,43 @@ def test_a_drill_for_a_gig_never_plays_above_its_tempo(put_down: Store) -> None:
 
 
 def test_a_gig_that_has_been_drops_out_of_the_plan(put_down: Store) -> None:
-    """It says so; and so does one that no practice can make ready by then."""
+    """It says so; on its day it is still drilled for."""
+    assert goals_for(put_down, PLAIN, "Friday", FRIDAY)
     with pytest.raises(BadInput, match="'Friday' was on 2026-04-03"):
         goals_for(put_down, PLAIN, "Friday", FRIDAY + timedelta(days=1))
-    with pytest.raises(BadInput, match="can be ready by then"):
-        goals_for(put_down, PLAIN, "Friday", FRIDAY)
     with pytest.raises(NotFound):
         goals_for(put_down, PLAIN, "Sunday", TODAY)
+
+
+def test_where_nothing_can_be_ready_the_nearest_is_drilled(store: Store) -> None:
+    """What needs the fewest days comes first, as much of it as a day holds."""
+    tunes = [tune(IN_C), tune(IN_F, "Slate")]
+    steps = {"C": 0.15, "F": 0.25}  # seven days and six
+    far = gig(store, tunes, steps, days=2, minutes=1)
+    assert {(each.key.text(), each.visits, each.prospect) for each in far.needs} == {
+        ("F", 6, "leave"),
+        ("C", 7, "leave"),
+    }
+    assert [each.key.text() for each in far.to_drill] == ["F"]
+    longer = gig(store, tunes, steps, days=2, minutes=4)
+    assert [each.key.text() for each in longer.to_drill] == ["F", "C"]
+
+
+def test_what_will_be_ready_is_drilled_before_what_is(store: Store) -> None:
+    """And what is ready where nothing else can be; what is to be left waits."""
+    tunes = [tune(IN_C), tune(IN_F, "Slate")]
+    for in_c, in_f, keys in ((0.75, 0.9, ["C"]), (0.1, 0.9, ["F"]), (0.85, 0.9, ["C", "F"])):
+        found = gig(store, tunes, {"C": in_c, "F": in_f}, days=2)
+        assert sorted(each.key.text() for each in found.to_drill) == keys
+
+
+def test_a_gig_without_tunes_says_what_to_do(put_down: Store) -> None:
+    """They were deleted; and so it is where nothing fits into those that are left."""
+    made = add_tunes(put_down, [NewTune(tune("Abmaj7 | Bmaj7", "Odd"))], NOW)
+    add_gig(put_down, "Odd night", FRIDAY, made, NOW)
+    with pytest.raises(BadInput, match="the tunes of 'Odd night' at a tempo near"):
+        goals_for(put_down, PLAIN, "odd", TODAY)
+    delete_tune(put_down, made[0], NOW)
+    with pytest.raises(BadInput, match="'Odd night' has no tunes left") as said:
+        goals_for(put_down, PLAIN, "odd", TODAY)
+    assert "drillbox gig add 'Odd night' --date 2026-04-03 --tunes" in said.value.remedy

@@ -11,7 +11,7 @@ from drillbox.memory.chances import Chances
 from drillbox.memory.learning import Learned
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.practice.readiness import PiledUp, chances_of, piled_up
+from drillbox.practice.readiness import PiledUp, Ready, chances_of, piled_up
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card, record_attempt
 from drillbox.store.values import NewAttempt
@@ -82,3 +82,14 @@ def test_whose_clean_goes_count_as_rough(store: Store, slips: Recall, lenient: b
         missed(store, sitting, day, first, slips if day % 2 else Recall.ROUGH)
     found = chances_of(store, Rules(), DAY + timedelta(days=9))
     assert found.learned.lenient is lenient
+
+
+@pytest.mark.parametrize(
+    ("days", "said"),
+    [(0, ""), (1, "58%, few goes"), (3, "58%, few goes"), (4, "58%, some goes"),
+     (9, "58%, some goes"), (10, "58%, many goes")],
+)  # fmt: skip
+def test_a_chance_is_told_with_what_it_rests_on(days: int, said: str):
+    """On how many days' goes; it isn't called sure, a word for what comes out clean. What is new
+    has none."""
+    assert Ready(1, 0.58, days).figures == said

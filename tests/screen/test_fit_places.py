@@ -13,15 +13,16 @@ from rich.console import Group
 from rich.text import Text
 
 from drillbox.memory.candidates import Candidate, Pace
-from drillbox.music.fits import Clash, Phrases
+from drillbox.music.fits import Clash, Phrases, ticks
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.adding import keep, prepare
-from drillbox.practice.fits import Repertoire, fits_in, overview
+from drillbox.practice.fits import Repertoire, fits_in
 from drillbox.practice.gigs import gig_of
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.readiness import Cards
+from drillbox.practice.serving import overview
 from drillbox.screen.fit_places import Coverage, clash_text, overview_screen, tune_page
 from drillbox.screen.gig_outlook import gig_lines, gig_screen
 from drillbox.screen.look import Look
@@ -103,7 +104,9 @@ def test_a_note_that_rubs_is_told_with_what_to_make_of_it(
 ) -> None:
     """Over the chord of the tune that it is heard with: in the chorus, past its end at the top,
     and in the coda."""
-    row = replace(fits_in(tunes()[0], own, PLAIN).rows[0], starts=(start,))
+    row = fits_in(tunes()[0], own, PLAIN).rows[0]
+    placed = row.fit._replace(begins=ticks(start), over_seam=start == 12)
+    row = replace(row, fits=(placed,))
     chart = parse_chart("Gm7 | Dm7b5 | G7 | Cm6 | Abmaj7 | %", parse_meter("4/4"))
     tune = Tune("Six bars", parse_key("Cm"), 120, chart, parse_form("A4 coda2", 6))
     was, becomes, better = note
@@ -135,6 +138,32 @@ def test_a_gig_that_has_been_says_so(own) -> None:
     text = drawn(gig_screen(view, look), look)
     assert "It was on Friday 2026-03-06; it no longer counts in your plan." in text
     assert "drill --gig" not in text
+
+
+def test_a_gig_says_what_a_key_lacks(own) -> None:
+    """Days, or minutes; with nothing that can be ready it says how to drill the nearest."""
+    look = Look(width=80)
+    view = gig_of("Friday", FRIDAY, tunes(), own, date(2026, 3, 5), PLAIN, Pace())
+    text = drawn(gig_screen(view, look), look)
+    assert "needs 9 days" in text
+    assert "Drill what is nearest with: drillbox drill --gig Friday" in text
+    few = preferences_from({"minutes": 1})
+    hurried = drawn(gig_screen(gig_of("Friday", FRIDAY, tunes(), own, TODAY, few, Pace()), look),
+                    look)  # fmt: skip
+    assert "short of minutes" in hurried
+    assert "Drill for it with: drillbox drill --gig Friday" in hurried
+
+
+def test_a_gig_without_tunes_says_so(own, tmp_path: Path) -> None:
+    """In the list and on its page, with what to do."""
+    look = Look(width=80)
+    text = drawn(gig_screen(gig_of("Friday", FRIDAY, [], own, TODAY, PLAIN, Pace()), look), look)
+    assert "It has no tunes left." in text
+    assert "None of your phrases" not in text
+    assert "drillbox gig add Friday --date 2026-03-06 --tunes" in " ".join(text.split())
+    with open_store(tmp_path / "s.sqlite3", now=NOW, backups=False) as store:
+        gig = add_gig(store, "Friday", FRIDAY, [], NOW)
+    assert gig_lines([gig], TODAY, Look()) == ["Friday, Fri 2026-03-06 (in 4 days): no tunes left"]
 
 
 @pytest.mark.parametrize(

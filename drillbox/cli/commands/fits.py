@@ -78,7 +78,7 @@ def fits(
 
 def show_over_all(options: Asked, store: Store, own: Repertoire, preferences: Preferences) -> None:
     """Show what fits over all tunes: each tune as it is looked through, then what they need."""
-    from drillbox.practice.fits import overview
+    from drillbox.practice.serving import overview
     from drillbox.screen.fit_places import Coverage, overview_screen
     from drillbox.screen.tune_list import NO_TUNES
     from drillbox.store.tune_rows import each_tune

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.asking import agrees_to_delete
+from drillbox.cli.asking import agrees_to_delete, say_readings
 from drillbox.cli.completing import key_names, tune_tags, tune_titles
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import BadInput
 from drillbox.output import counted, tell
 
 if TYPE_CHECKING:
-    from drillbox.practice.tunes import Incoming
+    from drillbox.practice.tunes import IncomingTune
 
 TUNE = Annotated[
     str,
@@ -95,7 +95,7 @@ def add(
 def from_typing(
     title: str | None, key: str | None, tempo: str | None, chart: str | None, meter: str | None,
     form: str,
-) -> Incoming:  # fmt: skip
+) -> IncomingTune:  # fmt: skip
     """Return the tune that was typed; raise BadInput where something is missing."""
     from drillbox.practice.tunes import typed_tune
 
@@ -106,6 +106,7 @@ def from_typing(
             "As in: drillbox tune add --title 'Tram to the lake' --key Bb --tempo 168"
             " --chart 'Cm7 F7 | Bbmaj7'; or name a file.",
         )
+    say_readings(chart or "")
     return typed_tune(
         title=title or "", key=key or "", tempo=tempo or "", chart=chart or "",
         meter=meter or "4/4", form=form,
@@ -114,10 +115,10 @@ def from_typing(
 
 def from_file(
     file: Path, given: dict[str, str | None], form: str, *, keep_good: bool
-) -> list[Incoming]:
+) -> list[IncomingTune]:
     """Read a file's tunes; say on stderr what is wrong, and raise BadInput if that stops it."""
     from drillbox.cli.from_files import as_said, refuse_bad, report_problems
-    from drillbox.practice.tunes import Incoming, read_tunes, tune_of
+    from drillbox.practice.tunes import IncomingTune, read_tunes, tune_of
 
     reading = read_tunes(file, **given)
     report_problems(file.name, reading)
@@ -130,14 +131,19 @@ def from_file(
         )
     said = {"key": given["key"], "meter": given["meter"]}
     return [
-        Incoming(tune_of(as_said(each.phrase, file.name, **said), title, form), each.concert)
+        IncomingTune(tune_of(as_said(each.phrase, file.name, **said), title, form), each.concert)
         for each in reading.tunes
         if each.phrase is not None
     ]
 
 
 def finish(
-    options: Asked, came: list[Incoming], tags: tuple[str, ...], *, keep_good: bool, dry_run: bool
+    options: Asked,
+    came: list[IncomingTune],
+    tags: tuple[str, ...],
+    *,
+    keep_good: bool,
+    dry_run: bool,
 ) -> None:
     """Show the tunes as they were understood and store them, unless this is a dry run."""
     from drillbox.practice.preferences import tune_as_read
@@ -198,10 +204,10 @@ def show(ctx: typer.Context, tune: TUNE) -> None:
 def delete(ctx: typer.Context, tune: TUNE, yes: YES = False) -> None:
     """Delete a tune, also from your gigs."""
     options = asked(ctx)
-    from drillbox.store.tune_rows import delete_tune, find_tune
+    from drillbox.store.tune_rows import delete_tune, name_tune
 
     with options.opened() as (store, _):
-        record = find_tune(store, tune)
+        record = name_tune(store, tune)
         if not agrees_to_delete(options, record.title, yes):
             print("Nothing is deleted.")
             return

@@ -36,7 +36,7 @@ _EXCLUDED = {(9, -1): {2}, (9, 1): {2}, (9, 0): {1, 3}, (13, 0): {8}, (13, -1): 
              (5, 1): {7, 9}, (11, 0): {4}}  # fmt: skip
 
 
-class Sound(NamedTuple):
+class ChordSound(NamedTuple):
     """A chord as it is compared and leant on: root, what lies above it, and what rubs there."""
 
     root: int
@@ -44,7 +44,7 @@ class Sound(NamedTuple):
     bass: int
     rubs: frozenset[int]
 
-    def is_as(self, other: Sound, up: int) -> bool:
+    def is_as(self, other: ChordSound, up: int) -> bool:
         """Return whether it sounds as another does that is moved up by semitones."""
         return (
             self.root == (other.root + up) % 12
@@ -54,7 +54,7 @@ class Sound(NamedTuple):
 
 
 @lru_cache(maxsize=4096)
-def sound_of(chord: Chord) -> Sound:
+def sound_of(chord: Chord) -> ChordSound:
     """Return how a chord sounds, and where above its root a line had better not lean."""
     own = own_degrees(chord)
     found = set(_AVOIDED[root_and_quality(chord)[1]])
@@ -64,7 +64,7 @@ def sound_of(chord: Chord) -> Sound:
     if 5 in chord_semitones(chord):  # a fourth in the third's place
         found = (found | {4}) - {5}
     root, bass = chord.root.pitch_class, (chord.bass or chord.root).pitch_class
-    return Sound(root, frozenset(own), (bass - root) % 12, frozenset(found - own.keys()))
+    return ChordSound(root, frozenset(own), (bass - root) % 12, frozenset(found - own.keys()))
 
 
 class Leaning(NamedTuple):
@@ -77,7 +77,7 @@ class Leaning(NamedTuple):
     at: Time
     note: LineNote
     over: Chord
-    sound: Sound
+    sound: ChordSound
 
     @property
     def above(self) -> int:

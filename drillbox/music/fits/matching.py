@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
 from drillbox.music.charts import Bar
-from drillbox.music.fits.clashes import Clash
-from drillbox.music.fits.judging import Heard, Window, window_of
-from drillbox.music.fits.kinds import Kind, Part
+from drillbox.music.fits.fit import Fit, order, without_rivals
+from drillbox.music.fits.judging import Sought, Verdict, Window, window_of
+from drillbox.music.fits.kinds import Kind
 from drillbox.music.fits.shapes import (
-    TICKS,
     Change,
     Shape,
     Time,
@@ -29,50 +27,27 @@ from drillbox.music.tunes import Tune
 _NEED_A_LINE = {Kind.BACKDOOR, Kind.MODE}
 
 
-class Fit(NamedTuple):
-    """A place in a tune where a phrase fits.
+class _Member(NamedTuple):
+    """A phrase among those of one shape, and how much of the last chord its line needs.
 
-    ``phrase`` is the number that the index was given with it; it ``begins`` and ``ends``, where
-    the line has had its say, in ticks of the tune from its first bar; ``up`` is how many
-    semitones above its written key the phrase stands there. At the tune's tempo times ``pace``
-    the phrase keeps up with it.
+    ``tail`` is for how long it goes on after that, whatever sounds there.
     """
 
-    phrase: int
-    begins: Time
-    ends: Time
-    up: int
-    kind: Kind
-    pace: Time = 1
-    part: Part = "whole"
-    clashes: tuple[Clash, ...] = ()
-
-    @property
-    def start(self) -> Time:
-        """Return when in the tune it begins, in quarter notes."""
-        return int_where_whole(Fraction(self.begins) / TICKS)
-
-    @property
-    def end(self) -> Time:
-        """Return when in the tune it is over, in quarter notes."""
-        return int_where_whole(Fraction(self.ends) / TICKS)
-
-    @property
-    def length(self) -> Time:
-        """Return how long it lasts, in the tune's quarter notes."""
-        return int_where_whole(Fraction(self.ends - self.begins) / TICKS)
-
-
-class _Member(NamedTuple):
-    """A phrase among those of one shape, and how much of the last chord its line needs."""
-
-    heard: Heard
+    sought: Sought
     need: Time
+    tail: Time
 
 
-# Of a phrase at a place: its number, the place's length in ticks, semitones from its written key
-# to the root of the place's first change, kind and clashes.
-_Outcome = tuple[int, Time, int, Kind, tuple[Clash, ...]]
+class _Outcome(NamedTuple):
+    """How a phrase lies at a place: what ``sought.verdict`` says, and the place's ticks.
+
+    ``up`` is how many semitones above the root of the place's first change its written key is.
+    """
+
+    member: _Member
+    ticks: Time
+    up: int
+    verdict: Verdict
 
 
 class _Pattern:
@@ -82,7 +57,18 @@ class _Pattern:
         self.variant, self.unit = variant, unit
         self.lead = int_where_whole(variant.begins / Fraction(variant.pace))
         self.members: list[_Member] = []
+        self.tail: Time = 0  # the longest of them
         self._outcomes: dict[tuple[object, ...], list[_Outcome]] = {}
+        self._whole: dict[tuple[object, ...], list[_Outcome]] = {}
+
+    def add(self, sought: Sought) -> None:
+        """Take a phrase of this shape in."""
+        variant = self.variant
+        tail: Time = 0
+        if sought.tail and variant.part != "beginning":
+            tail = int_where_whole(sought.tail / Fraction(variant.pace))
+        self.members.append(_Member(sought, last_chord_needed(variant, sought.spare), tail))
+        self.tail = max(self.tail, tail)
 
     def outcomes(self, window: Window, root: int, landing: Time) -> list[_Outcome]:
         """Return what comes of its phrases at a place whose first change has a root.
@@ -92,14 +78,39 @@ class _Pattern:
         """
         if window.key not in self._outcomes:
             found = self._outcomes[window.key] = []
-            for heard, need in self.members:
-                up = root - self.variant.tokens[0].root - heard.root
-                length = int_where_whole(landing + need)
+            for member in self.members:
+                up = root - self.variant.tokens[0].root - member.sought.root
+                length = int_where_whole(landing + member.need)
                 if length <= window.length and (
-                    verdict := heard.verdict(self.variant, window, length, up % 12)
+                    verdict := member.sought.verdict(self.variant, window, length, up % 12)
                 ):
-                    found.append((heard.number, ticks(length), up - root, *verdict))
+                    found.append(_Outcome(member, ticks(length), up - root, verdict))
         return self._outcomes[window.key]
+
+    def with_tails(self, window: Window, root: int, landing: Time, after: Window) -> list[_Outcome]:
+        """Return the same with what the lines play ``after`` their last chord's time."""
+        key = (window.key, (after.root - root) % 12, after.key)
+        if key not in self._whole:
+            length = int_where_whole(landing + self.variant.tokens[-1].length)
+            judged = (
+                self._whole_of(each, root, after, length)
+                for each in self.outcomes(window, root, landing)
+            )
+            self._whole[key] = [each for each in judged if each]
+        return self._whole[key]
+
+    def _whole_of(
+        self, outcome: _Outcome, root: int, after: Window, length: Time
+    ) -> _Outcome | None:
+        """Return an outcome with its tail; None where that has no place, or rubs."""
+        member, until, up, verdict = outcome
+        if not member.tail:
+            return outcome
+        if member.tail > after.length:  # the tune ends before
+            return None
+        there = (root + up) % 12
+        whole = member.sought.with_past(verdict, self.variant, after, length, there)
+        return whole and _Outcome(member, until + ticks(member.tail), up, whole)
 
 
 _Key = tuple[object, ...]
@@ -119,19 +130,20 @@ class Phrases:
     def __init__(self, phrases: Iterable[tuple[int, Phrase]], *, parts: bool = False) -> None:
         self._patterns: dict[_Key, list[_Pattern]] = {}
         self._begun: set[_Key] = set()
-        self._longest: Time = 0
+        self._longest: Time = 0  # of the variants, without their tails
+        self._tail: Time = 0  # the longest
         known: dict[_Common, list[_Pattern]] = {}
         for number, phrase in phrases:
-            heard = Heard(number, phrase)
-            common = _common(heard)
+            sought = Sought(number, phrase)
+            common = _common(sought)
             if common is None:
                 continue
             if common not in known:
                 known[common] = self._file(common, with_parts=parts)
             for pattern in known[common]:
                 if phrase.line or pattern.variant.kind not in _NEED_A_LINE:
-                    need = last_chord_needed(pattern.variant, heard.spare)
-                    pattern.members.append(_Member(heard, need))
+                    pattern.add(sought)
+                    self._tail = max(self._tail, pattern.tail)
 
     def _file(self, common: _Common, *, with_parts: bool) -> list[_Pattern]:
         """Keep every variant of a shape under its key; return them."""
@@ -155,51 +167,47 @@ class Phrases:
         A place is offered once for each phrase, as what asks least of the ear. The chorus is
         heard as a loop: a place may begin at its end and go on at its beginning.
         """
-        return sorted(self.unsorted(tune), key=_order)
+        return sorted(self.unsorted(tune), key=order)
 
     def unsorted(self, tune: Tune) -> list[Fit]:
         """Return every place as ``fits`` does, in no order."""
         bar, (first, end) = int_where_whole(tune.chart.meter.bar), tune.chorus
         found = list(self._in(tune, tune.chart.bars))
-        reach = min(end - first, -int(-self._longest // bar))
+        reach = min(end - first, -int(-(self._longest + self._tail) // bar))
         start, seam = ticks(bar * (end - reach)), bar * reach
         bars = tune.chart.bars
         around = (*bars[end - reach : end], *bars[first : first + reach])
         over = [
-            each._replace(begins=each.begins + start, ends=each.ends + start)
+            each._replace(begins=each.begins + start, ends=each.ends + start, over_seam=True)
             for each in self._in(tune, around, seam)
             if each.begins < ticks(seam) < each.ends
         ]
-        return [*_least(found), *_least(over)]
+        return [*without_rivals(found), *without_rivals(over)]
 
     def _in(self, tune: Tune, bars: Sequence[Bar], seam: Time | None = None) -> Iterator[Fit]:
         """Yield the places in bars; those that can't lie across a ``seam`` are left out."""
         shape = shape_of(bars, tune.chart.meter)
-        place = _Place(tune, shape)
+        walk = _TuneWalk(tune, shape)
         for at, change in enumerate(shape.changes):
             if seam is not None and change.start >= seam:
                 return
             for count, key in enumerate(_keys(shape.changes[at:]), start=1):
                 if key not in self._begun:
                     break
-                if seam is None or shape.changes[at + count - 1].end > seam:
+                if seam is None or shape.changes[at + count - 1].end + self._tail > seam:
                     for pattern in self._patterns.get(key, ()):
-                        yield from place.fits(pattern, at, count)
+                        yield from walk.fits(pattern, at, count)
 
 
-def _order(fit: Fit) -> tuple[object, ...]:
-    return fit.begins, fit.kind, fit.part, len(fit.clashes), fit.phrase, fit.up
-
-
-def _common(heard: Heard) -> _Common | None:
+def _common(sought: Sought) -> _Common | None:
     """Return what decides in which places a phrase stands; None where no chord sounds in it."""
-    changes = heard.sounding
+    changes = sought.sounding
     if not changes:
         return None
-    root, meter = changes[0].root, heard.phrase.chart.meter
+    root, meter = changes[0].root, sought.phrase.chart.meter
     tokens = tuple(Token((each.root - root) % 12, each.quality, each.length) for each in changes)
     unit = (strong_beat_distance(meter), meter.unit >= 8)
-    return tokens, len(tokens), changes[0].start, heard.phrase.double_time, unit
+    return tokens, len(tokens), changes[0].start, sought.phrase.double_time, unit
 
 
 def _keys(changes: Sequence[Token | Change]) -> Iterator[_Key]:
@@ -215,8 +223,8 @@ def _keys(changes: Sequence[Token | Change]) -> Iterator[_Key]:
         yield key
 
 
-class _Place:
-    """A tune whose changes are being looked at."""
+class _TuneWalk:
+    """A walk along a tune's changes."""
 
     def __init__(self, tune: Tune, shape: Shape) -> None:
         self.tune, self.shape = tune, shape
@@ -233,9 +241,15 @@ class _Place:
             return
         landing = 0 if count == 1 else int_where_whole(changes[-1].start - start)
         window, root = self._window(start, changes[-1].end), changes[0].root
+        if pattern.tail:
+            past = int_where_whole(start + landing + variant.tokens[-1].length)
+            after = self._window(past, min(self.shape.end, int_where_whole(past + pattern.tail)))
+            found = pattern.with_tails(window, root, landing, after)
+        else:
+            found = pattern.outcomes(window, root, landing)
         pace, part, begins = variant.pace, variant.part, ticks(start)
-        for number, length, up, kind, clashes in pattern.outcomes(window, root, landing):
-            ends = begins + length
+        for member, length, up, (kind, clashes, _) in found:
+            number, ends = member.sought.number, begins + length
             yield Fit(number, begins, ends, (root + up) % 12, kind, pace, part, clashes)
 
     def _window(self, start: Time, end: Time) -> Window:
@@ -266,26 +280,3 @@ class _Place:
             return True
         following = self.shape.changes[after : after + 2]
         return variant.condition(Around(changes, following, self.tune.key.tonic.pitch_class))
-
-
-def _least(fits: Iterable[Fit]) -> list[Fit]:
-    """Return the fits without those that ask more than another of the same phrase there.
-
-    Of those that overlap the whole phrase comes before a part, then what asks least, then the
-    longer.
-    """
-    by_phrase: defaultdict[tuple[int, int], list[Fit]] = defaultdict(list)
-    for fit in fits:
-        by_phrase[fit.phrase, fit.up].append(fit)
-    kept: list[Fit] = []
-    for rivals in by_phrase.values():
-        if len(rivals) == 1:
-            kept += rivals
-            continue
-        rivals.sort(key=lambda f: (f.part != "whole", f.kind, f.begins - f.ends, len(f.clashes)))
-        there: list[Fit] = []
-        for fit in rivals:
-            if not any(each.begins < fit.ends and fit.begins < each.ends for each in there):
-                there.append(fit)
-        kept += there
-    return kept

@@ -58,7 +58,7 @@ def root_and_quality(chord: Chord | None) -> tuple[int, Quality]:
     return root, kind
 
 
-class Placed(NamedTuple):
+class ChordAt(NamedTuple):
     """A chord (None: no chord) and when it begins, in quarter notes."""
 
     start: Time
@@ -84,7 +84,7 @@ class Shape:
     """Bars as changes; ``chords`` holds every symbol of them, for a closer look."""
 
     changes: tuple[Change, ...]
-    chords: tuple[Placed, ...]
+    chords: tuple[ChordAt, ...]
     starts: tuple[Time, ...]
 
     @property
@@ -105,7 +105,7 @@ def shape_of(bars: Sequence[Bar], meter: Meter, *, turnaround: bool = True) -> S
         for span in bar.spans
         if turnaround or not span.turnaround
     ]
-    chords = tuple(Placed(start, chord) for start, _, chord in placed)
+    chords = tuple(ChordAt(start, chord) for start, _, chord in placed)
     return Shape(tuple(_changes(placed)), chords, tuple(each.start for each in chords))
 
 

@@ -271,8 +271,14 @@ def _mode(tokens: Sequence[Token]) -> Iterator[Variant]:
 
 
 def _is_two(at: Around, index: int) -> bool:
+    """Return whether a chord is the ii of a V: I, or i with its major seventh, before IV7 isn't."""
     later = at.from_(index)
-    return len(later) > 1 and later[1].quality == "dominant" and at.upward(index) == 5
+    return (
+        len(later) > 1
+        and later[0].quality in {"minor", "half-diminished"}
+        and later[1].quality == "dominant"
+        and at.upward(index) == 5
+    )
 
 
 def last_chord_needed(variant: Variant, spare: Time) -> Time:

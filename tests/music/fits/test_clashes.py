@@ -11,7 +11,7 @@ from drillbox.music.keys import parse_key
 from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune
-from tests.music.fits.worked import PHRASES, phrase
+from tests.music.fits.worked import OVER_TURNAROUND, PHRASES, phrase
 
 COMMON = parse_meter("4/4")
 
@@ -113,6 +113,50 @@ def test_what_rubs_over_a_chord(symbol: str, rubs: set[int]):
     chord = parse_symbol(symbol)
     assert chord is not None
     assert sound_of(chord).rubs == rubs
+
+
+@pytest.mark.parametrize(
+    ("chart", "found"),
+    [
+        ("Dm7 G7 | Cmaj7 | % | %", [(Kind.EXACT, [])]),  # 6 and 5
+        ("Dm7 G7 | Cmaj7 A7 | % | %", [(Kind.EXACT, [])]),  # as it is written
+        ("Dm7 G7 | Cmaj7 Bmaj7 | % | %", []),  # A and G: b7 and b13 of a major seventh
+        ("Cmaj7 Dm7 | G7 Cmaj7 | Abm7 Db7 | %", []),  # A over Ab minor, G over Db7: b9 and #11
+        # G is the fourth over Dm7, A its fifth; over G7 A and G are the 9 and the root.
+        ("Dm7 G7 | Cmaj7 Dm7 | G7 | %", [(Kind.EXACT, [])]),
+        # A is the fourth over E7, G its sharp ninth: one rubs, one doesn't.
+        ("Dm7 G7 | Cmaj7 E7 | % | %", [(Kind.EXACT, [("6", "1", "11")])]),
+        # Not at half its pace, where A and G come over Bmaj7; over V alone they don't.
+        ("Dm7 | G7 | Cmaj7 | Bmaj7", [(Kind.FIVE, [])]),
+        ("Dm7 | G7 | Cmaj7 | %", [(Kind.HALF_TIME, [])]),
+    ],
+)
+def test_what_a_line_plays_over_its_turnaround_is_heard_with_the_tune(chart: str, found: list):
+    """By the same rule as the rest: it rubs, or more of it rubs than doesn't."""
+    tune = Tune("x", parse_key("C"), 120, parse_chart(chart, COMMON))
+    fits = Phrases([(0, OVER_TURNAROUND)]).fits(tune)
+    assert [
+        (fit.kind, [(str(each.onset), each.was, each.becomes) for each in fit.clashes])
+        for fit in fits
+    ] == found
+
+
+def test_a_line_is_over_where_its_turnaround_is_played_out():
+    """It lasts as long as it sounds, over the seam as well; a line that ends before doesn't."""
+    tune = Tune("x", parse_key("C"), 120, parse_chart("Cmaj7 Fmaj7 | Fmaj7 Dm7 | G7 Cmaj7", COMMON))
+    ends = phrase("ends", "C", "Dm7 G7 | Cmaj7 (A7)", "D4:4 G4:4 E4:4")
+    for line, length, over in ((OVER_TURNAROUND, 8, True), (ends, 5, False)):
+        (fit,) = Phrases([(0, line)]).fits(tune)
+        assert (fit.start, fit.length, fit.over_seam) == (6, length, over)
+
+
+def test_what_rubs_over_the_last_chord_held_on_is_named():
+    """A turnaround's own note over a tune that stays where it is: the rest still fits exactly."""
+    away = phrase("away", "C", "Dm7 G7 | Cmaj7 (A7)", "D4:4 G4:4 E4:4 C#4:4")
+    tune = Tune("x", parse_key("C"), 120, parse_chart("Dm7 G7 | Cmaj7 | % | %", COMMON))
+    (fit,) = Phrases([(0, away)]).fits(tune)
+    assert fit.kind is Kind.EXACT
+    assert [(str(each.onset), each.was, each.becomes) for each in fit.clashes] == [("6", "3", "b9")]
 
 
 def test_every_kind_has_its_reason():

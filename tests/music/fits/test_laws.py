@@ -15,7 +15,7 @@ from drillbox.music.moving.transposition import chart_to
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune
-from tests.music.fits.worked import PHRASES
+from tests.music.fits.worked import OVER_TURNAROUND, PHRASES
 
 # Bars in C out of which tunes are put together, each piece in a key of its own.
 PIECES = (
@@ -38,7 +38,7 @@ charts = st.lists(pieces, min_size=1, max_size=5).map(
     lambda found: Chart(COMMON, tuple(bar for bars in found for bar in bars))
 )
 tunes = st.builds(Tune, st.just("Made up"), st.sampled_from(MAJOR), st.just(140), charts)
-INDEX = Phrases(enumerate(PHRASES), parts=True)
+INDEX = Phrases(enumerate((*PHRASES, OVER_TURNAROUND)), parts=True)
 
 
 def places(fits: list[Fit]) -> set[tuple]:

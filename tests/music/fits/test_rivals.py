@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from drillbox.music.fits.fit import Fit, without_rivals
 from drillbox.music.fits.kinds import Kind
-from drillbox.music.fits.matching import Fit, _least
 
 PART = Fit(0, 0, 12, 0, Kind.TRITONE, part="beginning")
 
@@ -22,10 +22,10 @@ PART = Fit(0, 0, 12, 0, Kind.TRITONE, part="beginning")
 )
 def test_of_two_that_overlap_one_stays(stays: Fit, goes: Fit) -> None:
     """The whole phrase before a part, then what asks less of the ear, then the longer."""
-    assert _least([stays, goes]) == _least([goes, stays]) == [stays]
+    assert without_rivals([stays, goes]) == without_rivals([goes, stays]) == [stays]
 
 
 def test_what_does_not_overlap_stays() -> None:
     """Side by side, in another key or of another phrase there is no rival."""
     beside = [PART, PART._replace(begins=12, ends=24), PART._replace(up=3), PART._replace(phrase=1)]
-    assert sorted(_least(beside)) == sorted(beside)
+    assert sorted(without_rivals(beside)) == sorted(beside)

@@ -6,9 +6,10 @@ import pytest
 
 from drillbox.music.charts import beat_text, place
 from drillbox.music.fits import Fit, Phrases
-from drillbox.music.keys import Key, conventional_key
+from drillbox.music.keys import Key, conventional_key, parse_key
 from drillbox.music.pitch import Interval
-from drillbox.music.tunes import Tune
+from drillbox.music.symbols.typed import parse_chart, parse_meter
+from drillbox.music.tunes import Tune, parse_form
 from tests.music.fits.worked import PHRASES, WORKED, Worked
 
 
@@ -39,6 +40,19 @@ def test_places_are_those_decided_by_hand(each: Worked):
 def test_beginnings_and_ends_are_those_decided_by_hand(each: Worked):
     """With parts asked for, the ii-Vs without their I and the like, and no others."""
     assert found(each.tune, parts=True) == each.parts
+
+
+@pytest.mark.parametrize(
+    ("top", "coda", "over"),
+    [("Fmaj7", "Cmaj7", {False}), ("Cmaj7", "Fmaj7", {True}), ("Cmaj7", "Cmaj7", {False, True})],
+)
+def test_a_place_at_the_end_says_where_the_tune_goes_on(top: str, coda: str, over: set[bool]):
+    """Into the coda, over the seam to the top, or both ways."""
+    chart = parse_chart(f"{top} | Fmaj7 | Cmaj7 | Dm7 G7 | {coda} | {coda}", parse_meter("4/4"))
+    tune = Tune("Turns", parse_key("C"), 120, chart, parse_form("A4 coda2", 6))
+    ends = [fit for fit in Phrases([(1, PHRASES[1])]).fits(tune) if fit.start == 12]
+    assert {fit.over_seam for fit in ends} == over
+    assert len(ends) == len(over)
 
 
 def test_there_are_enough_tunes_and_places():

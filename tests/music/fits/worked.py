@@ -52,6 +52,11 @@ PHRASES = (
     phrase("vamp", "Dm", "Dm7 | % | % | %"),
 )  # fmt: skip
 
+# A line that goes on over its turnaround: 6 3 and 5 over Cmaj7 are A E and G.
+OVER_TURNAROUND = phrase(
+    "on", "C", "Dm7 G7 | Cmaj7 (A7)", "D4 F4 A4 C5 B4 A4 G4 F4 E4 G4 B4 G4 A4 B4 G4 E4"
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Worked:
@@ -82,6 +87,12 @@ WORKED = (
         "Ebmaj7 | % | Fm7 | Bb7 | Ebmaj7 | C7 | Fm7 Bb7 | Ebmaj7",
         "long 3 Eb exact; long 7 Eb double time; short 7 Eb exact; short 3 Eb half time;"
         "minor 3 Ebm minor for major",
+    ),
+    worked(
+        # Bar 7 is the trap: for a major cadence its Gm7 is no i, but the ii of C7.
+        "Home and on to IV7", "G",
+        "Am7 | D7 | Gmaj7 | C7 | Am7 | D7 | Gm7 | C7",
+        "long 1 G exact; minor 1 Gm minor for major; short 1 G half time; minor 5 Gm ii and iiø",
     ),
     worked(
         # Bars 9-12 are the trap: a minor ii-V with a major I is no place for the minor phrase.
