@@ -34,11 +34,10 @@ Group = list[Candidate]
 
 
 class Go(NamedTuple):
-    """The next go: which card, at what tempo, and its number within its visit, from 1."""
+    """The next go: which card, and at what tempo."""
 
     card_id: int
     tempo: int
-    number: int
 
 
 class _Now:
@@ -107,9 +106,9 @@ def next_go(
     if card is not None:
         tempo = _after_miss(card, now)
         if now.fits(card, tempo):
-            return Go(card.card_id, tempo, len(now.last) + 1)
+            return Go(card.card_id, tempo)
     card = _next_visit(candidates, now)
-    return Go(card.card_id, now.first_tempo(card), 1) if card is not None else None
+    return Go(card.card_id, now.first_tempo(card)) if card is not None else None
 
 
 def _under_way(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:

@@ -7,7 +7,7 @@ from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
-from drillbox.memory.cards import LAST_HINT
+from drillbox.memory.cards import LAST_HINT, next_tempo
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse, pulse_of
 from drillbox.output import counted
@@ -33,9 +33,11 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from drillbox.hearing.takes import Overheard
+    from drillbox.memory.rules import TempoRules
     from drillbox.music.charts import Chart
     from drillbox.practice.listening import Heard
     from drillbox.practice.preferences import Preferences
+    from drillbox.practice.rating import Rated
     from drillbox.practice.readiness import PiledUp
     from drillbox.screen.look import Look
 
@@ -189,7 +191,9 @@ class InDrill(Session):
         self._told = None
         self._followed.append(heard)
         same = self.shown and self.showing.card.id == done.read.id
-        line = rated_line(done, ascii=self.ascii, again=self.showing.tempo if same else None)
+        again = self.showing.tempo if same else None
+        line = rated_line(done, ascii=self.ascii)
+        line += _next_tempo(done, again, self.drill.goals.get(done.read.id))
         if self.drill.rest_is_due(self.clock()):
             return Outcome(f"{line} {REST}", ended="rated")
         return Outcome(line, ended="rated", onward=self.shown)
@@ -224,7 +228,8 @@ class InDrill(Session):
         if tempo == before:
             return Outcome(_as_far_as_it_goes(self.showing, rungs))
         self.play_anew()
-        return Outcome(f"Tempo {tempo}{_what_follows(self.showing)}.", ended="stopped")
+        follows = _what_follows(self.showing, self.drill.rules.tempo)
+        return Outcome(f"Tempo {tempo}{follows}.", ended="restarted")
 
     def _note(self, text: str) -> Outcome:
         self.drill.note(text.strip(), self.clock())
@@ -287,6 +292,18 @@ def piled_up_line(piled: PiledUp) -> str:
     return f"Due: {keys} at goal tempo, {minutes}; what helps most comes first."
 
 
+def _next_tempo(done: Rated, again: int | None, top: int | None) -> str:
+    """Say at what tempo a key comes next on this day; "" where that is no news.
+
+    ``again`` is the tempo of the next go where that is at the same key; ``top`` the one above
+    which the key isn't played now, for a gig. Tomorrow's first go is another matter: cold.
+    """
+    before, after = done.before.tempo.tempo, again or done.after.tempo.tempo
+    if top is not None:
+        before, after = min(before, top), min(after, top)
+    return "" if {after} == {done.tempo, before} else f" Next time today at {after}."
+
+
 def _as_far_as_it_goes(showing: Showing, rungs: int) -> str:
     """Say why the tempo stays as it is."""
     if rungs < 0:
@@ -294,12 +311,16 @@ def _as_far_as_it_goes(showing: Showing, rungs: int) -> str:
     return f"Tempo {showing.tempo}: this key is at its goal, and that is as fast as it goes."
 
 
-def _what_follows(showing: Showing) -> str:
+def _what_follows(showing: Showing, rules: TempoRules) -> str:
     """Say what a changed tempo means for the key, as far as its hints leave that open."""
     if showing.hint >= LAST_HINT:
         return "; with all three hints the best rating is rough, so it doesn't climb"
     if showing.tempo >= showing.card.goal:
         return ": rated clean, this key has reached its goal"
+    reached = showing.card.state.tempo
+    clean = next_tempo(reached, showing.tempo, Recall.CLEAN, showing.card.goal, rules)
+    if clean.tempo == reached.tempo:
+        return f" for this go; the key stays at {reached.tempo}"
     return ": rated clean, this key climbs on from here"
 
 

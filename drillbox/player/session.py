@@ -29,9 +29,9 @@ if TYPE_CHECKING:
 Clock = Callable[[], datetime]
 
 
-Ending = Literal["", "played through", "played", "stopped", "rated"]
-"""How an attempt ended: all loops over, the beat stopped by hand, left for something else, or
-by its rating; "" where it goes on."""
+Ending = Literal["", "played through", "played", "stopped", "restarted", "rated"]
+"""How an attempt ended: all loops over, the beat stopped by hand, left for something else, to
+be counted in again, or by its rating; "" where it goes on."""
 
 
 class Outcome(NamedTuple):
@@ -221,20 +221,14 @@ def stray_line(fit: Fit | None, preferences: Preferences) -> str:
     return stray_text(fit, preferences.instrument.name)
 
 
-def rated_line(done: Rated, *, ascii: bool, again: int | None = None) -> str:
-    """Say what was rated, and what the player should know about it.
-
-    ``again`` is the tempo of the next go where that is at the same key.
-    """
+def rated_line(done: Rated, *, ascii: bool) -> str:
+    """Say what was rated, and what the player should know about it."""
     card = done.read
     line = f"{card.title} in {card.key.text(ascii=ascii)}: {done.recall.word}."
     if done.capped:
         line += " With all three hints the best rating is rough."
     if done.back_in_time:
         line += " The clock is earlier than at the last attempt; the order is kept."
-    tempo = again or done.after.tempo.tempo
-    if {tempo} != {done.tempo, done.before.tempo.tempo}:
-        line += f" Next time at {tempo}."
     return line
 
 

@@ -146,6 +146,7 @@ class Stage(ABC):
         self._next_at = None
         outcome = safely(action)
         self.message = outcome.message or (self.message if outcome.ended == "played" else "")
+        running = self._beat is not None
         if outcome.over or outcome.ended:
             self.end_attempt(outcome.ended or "stopped")
         if outcome.hear:
@@ -153,6 +154,8 @@ class Stage(ABC):
             return self.hear(outcome.hear)
         if outcome.onward:
             self.go_on_later()
+        if running and outcome.ended == "restarted":
+            self.message = self.start() or self.message
         return outcome.over
 
     def go_on_later(self) -> None:
@@ -188,8 +191,12 @@ class Stage(ABC):
         if self._beat is not None:
             self.end_attempt("played")
             return Outcome(self.message)
+        return Outcome(self.start())
+
+    def start(self) -> str:
+        """Count in and start the beat, where there is one; return what is to be said of that."""
         pulse = self.session.pulse()
-        return Outcome(pulse if isinstance(pulse, str) else self.start_attempt(pulse))
+        return pulse if isinstance(pulse, str) else self.start_attempt(pulse)
 
     def start_attempt(self, pulse: Pulse) -> str:
         """Count in and start the beat; at the first one, open the sound device.

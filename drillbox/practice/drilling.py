@@ -88,8 +88,8 @@ class Showing:
     """The card before the player: its tempo now, the highest hint seen, and since when.
 
     ``card`` is at concert pitch; ``read`` has the key, chart and line that the player reads.
-    ``attempt`` is the id of the attempt that its rating will be. It is go ``number`` of its
-    visit; ``cold`` where it is the card's first of the day, the one that memory counts.
+    ``attempt`` is the id of the attempt that its rating will be. It is go ``number`` at
+    it in this session; ``cold`` where it is the card's first of the day, which memory counts.
     """
 
     card: CardRecord
@@ -315,8 +315,8 @@ class Drill:
         if not played:
             return (), ()
         found = cells_of(self.store, played, titles, self.chances, self.preferences)
-        here = {each.read.id for each in self.rated}
-        return bottlenecks(found), slipping(found, [each for each in played if each.card_id in here])
+        rated = {each.read.id for each in self.rated}
+        return bottlenecks(found), slipping(found, (c for c in played if c.card_id in rated))
 
     def _advance(self, now: datetime, pool: list[Candidate] | None = None) -> None:
         pool = candidates(self.store) if pool is None else pool
@@ -335,7 +335,8 @@ class Drill:
         read = card_as_read(self.store, shown, self.preferences)
         cold = found.last_day != self.chances.today
         hint = self._first_hint(found)
-        self.showing = Showing(shown, read, found, go.tempo, now, go.number, cold, hint)
+        goes = sum(each.card_id == go.card_id for each in self.sitting.done)
+        self.showing = Showing(shown, read, found, go.tempo, now, goes + 1, cold, hint)
 
     def _first_hint(self, card: Candidate) -> int:
         """Return the hint that a go begins with: a step for each time that a key which has never

@@ -104,7 +104,7 @@ def test_tempo_moves_by_rungs_and_never_over_goal(kettle):
     """A rung is 5 % of the goal of 120: six quarter notes a minute."""
     ran = kettle("drill", keys="+\n-\n-\n" + "+\n" * 12)
     assert "Tempo 78: rated clean, this key climbs on from here" in ran.out
-    assert "Tempo 66: rated clean" in ran.out
+    assert "Tempo 66 for this go; the key stays at 72." in ran.out
     assert "Tempo 120: rated clean, this key has reached its goal." in ran.out
     at_goal = "Tempo 120: this key is at its goal, and that is as fast as it goes."
     assert ran.out.count(at_goal) == 3
@@ -124,12 +124,12 @@ def test_the_tempo_climbs_with_each_clean_go_and_falls_after_lost(kettle):
     ]
     assert [shown[0], *shown[2::2], shown[5]] == [
         ["key B♭", "tempo 72", "goal 120", "first go today"],
-        ["key B♭", "tempo 78", "goal 120", "go 1"],
+        ["key B♭", "tempo 78", "goal 120", "go 2"],
         ["key A♭", "tempo 72", "goal 120", "first go today"],
         ["key A♭", "tempo 66", "goal 120", "go 2"],
     ]
     assert [each[0] for each in shown[1:4:2]] == ["key E♭", "key E♭"]
-    assert "Blue stairs in A♭: lost. Next time at 66" in ran.out
+    assert "Blue stairs in A♭: lost. Next time today at 66" in ran.out
 
 
 def test_only_the_first_go_of_a_day_moves_the_due_day(kettle):
@@ -180,9 +180,10 @@ def test_a_name_that_is_not_there_is_told_in_an_empty_store(drillbox, words: tup
 
 
 def test_after_the_third_hint_no_clean_rating_is_promised(kettle):
-    """Another tempo then leads nowhere; at goal there is no climb any more."""
+    """Another tempo then leads nowhere; nor does one below what was reached. At goal there is no
+    climb any more."""
     ran = kettle("drill", keys="-\nh\nh\nh\n-\nq\n")
-    assert "Tempo 66: rated clean, this key climbs on from here." in ran.out
+    assert "Tempo 66 for this go; the key stays at 72." in ran.out
     assert (
         "Tempo 60; with all three hints the best rating is rough, so it doesn't climb." in ran.out
     )

@@ -10,6 +10,7 @@ from drillbox.player.in_drill import InDrill
 from drillbox.practice.adding import keep, prepare, typed_phrase
 from drillbox.practice.drilling import Drill
 from drillbox.practice.preferences import preferences_from
+from drillbox.store.card_rows import candidates
 from drillbox.store.opening import open_store
 from tests.store.making import NOW
 
@@ -35,5 +36,24 @@ def test_after_a_miss_below_the_tempo_reached(tmp_path: Path):
         assert cold < reached - 6
         said = playing.actions()["lost"]().message
         assert playing.showing.tempo == cold - 6
-        assert said == f"Red door in C: lost. Next time at {cold - 6}."
+        assert said == f"Red door in C: lost. Next time today at {cold - 6}."
         assert playing.showing.card.state.tempo.tempo == reached - 6
+
+
+def test_in_a_drill_for_a_gig(tmp_path: Path):
+    """No faster than its tunes: the message names the tempo at which the key comes again, and
+    nothing where that is the one just played."""
+    phrase = typed_phrase(title="Red door", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
+    with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
+        keep(store, [prepare(phrase, PREFERENCES)], NOW)
+        goals = {each.card_id: 76 for each in candidates(store)[:3]}
+        drill = Drill(store, PREFERENCES, minutes=20, now=NOW, only=frozenset(goals), goals=goals)
+        playing = InDrill(drill, lambda: NOW, ascii=True)
+        first = playing.showing
+        said = playing.actions()["fluent"]().message
+        assert first.tempo < 76
+        assert said.endswith(": fluent. Next time today at 76.")
+        while playing.showing.card.id != first.card.id:
+            playing.actions()["clean"]()
+        assert playing.showing.tempo == 76
+        assert playing.actions()["fluent"]().message.endswith(": fluent.")

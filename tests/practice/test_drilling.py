@@ -79,7 +79,8 @@ def test_what_was_learnt_is_found_in_the_log(store):
 
 
 def test_a_visit_is_several_goes_and_only_the_first_is_cold(store):
-    """The goes of a visit are numbered; a lost one leads to the next, slower; undo goes back."""
+    """The goes at a key are numbered, over visits too; a lost one leads to the next, slower; undo
+    goes back."""
     drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
     first = drill.showing
     assert (first.number, first.cold) == (1, True)
@@ -90,6 +91,12 @@ def test_a_visit_is_several_goes_and_only_the_first_is_cold(store):
     assert second.tempo < first.tempo
     assert drill.undo(later(0.5))
     assert (drill.showing.number, drill.showing.cold, drill.showing.tempo) == (1, True, first.tempo)
+    alone = Drill(store, PREFERENCES, minutes=20, now=NOW, only=frozenset([first.card.id]))
+    numbers = []
+    for _ in range(5):
+        numbers.append(alone.showing.number)
+        alone.rate(Recall.CLEAN, NOW)
+    assert numbers == [1, 2, 3, 4, 5]
 
 
 def test_a_new_key_that_was_lost_comes_back_with_its_hints(store):
