@@ -233,6 +233,12 @@ class Asking:
             )
         return True
 
+    def no_room(self, titles: Sequence[str]) -> None:
+        """Say on stderr, in one line for all, whose line leaves no room for a turnaround."""
+        if self._turnaround is not False:
+            names = _named([self._clean(each) for each in titles])
+            tell(f"{names}: no turnaround added, the line plays on where it would stand")
+
     def octave_breaks(self, phrase: Phrase, found: Breaks) -> bool:
         """Ask at a terminal; elsewhere decline, and say what takes them."""
         if self._breaks is not None:
@@ -268,5 +274,9 @@ def _added(lines: Sequence[tuple[str, str]]) -> str:
     if len(lines) == 1:
         title, chart = lines[0]
         return f"{title}: turnaround added, {chart}"
-    titles, more = ", ".join(title for title, _ in lines[:NAMED]), len(lines) - NAMED
-    return f"Turnarounds added to {titles}{f' and {more} more' if more > 0 else ''}"
+    return f"Turnarounds added to {_named([title for title, _ in lines])}"
+
+
+def _named(titles: Sequence[str]) -> str:
+    more = len(titles) - NAMED
+    return ", ".join(titles[:NAMED]) + (f" and {more} more" if more > 0 else "")

@@ -56,10 +56,13 @@ def _phrase(
 
     ``keys`` are those of its bars: what is taken is in the key of its first bar.
     """
+    from drillbox.music.moving.transposition import in_signed_key
     from drillbox.music.phrases import LONG_PHRASE, check_title, excerpt
     from drillbox.music.symbols.typed import MOST_BARS
 
-    taken = replace(excerpt(phrase, *bars), key=keys[bars[0] - 1]) if bars else phrase
+    taken = phrase
+    if bars:
+        taken = in_signed_key(replace(excerpt(phrase, *bars), key=keys[bars[0] - 1]))
     count = len(taken.chart.bars)
     if count > MOST_BARS:
         raise BadInput(f"{count} bars are too many for a phrase", f"Take {MOST_BARS} or fewer.")

@@ -9,11 +9,11 @@ the turnaround.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from typing import Any
 
 from drillbox.music.chords import Chord, Degree
@@ -140,6 +140,16 @@ class Chart:
     def sounding(self) -> tuple[Chord, ...]:
         """Return the chords in order, without the places that have none."""
         return tuple(chord for chord in self.chords() if chord is not None)
+
+
+def turnaround_at_end(spans: Sequence[Span]) -> int:
+    """Return how many spans at the end of a chart are its turnaround, by their marks.
+
+    It consists of chords, and others come before it.
+    """
+    ending = takewhile(lambda span: span.turnaround and span.chord, reversed(spans))
+    count = sum(1 for _ in ending)
+    return count if count < len(spans) else 0
 
 
 def is_compound(meter: Meter) -> bool:

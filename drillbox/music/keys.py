@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, get_args
 
 from drillbox.errors import BadInput
@@ -92,6 +93,7 @@ class Spelling:
 
 
 USUAL = Spelling()
+_OTHER = Spelling("F#", "D#m")
 
 
 def _row(tonics: str, mode: Mode) -> tuple[Key, ...]:
@@ -150,6 +152,20 @@ def conventional_key(key: Key, spelling: Spelling = USUAL) -> Key:
     return _by_pitch_class(key.mode, spelling)[key.tonic.pitch_class]
 
 
+@lru_cache(maxsize=256)
+def transposed_key(key: Key, interval: Interval) -> tuple[Key, Interval]:
+    """Return the key an interval away as players write it, and the interval that leads there.
+
+    Both differ from the strict ones by a letter where nobody writes that tonic: written A flat
+    of an alto sax sounds in B, not in C flat.
+    """
+    strict = Key(key.tonic.up(interval), key.mode)
+    if strict == key or strict in (*twelve(key.mode), *twelve(key.mode, _OTHER)):
+        return strict, interval
+    written = conventional_key(strict)
+    return written, key.interval_to(written).spanning(interval.semitones)
+
+
 def in_order(
     start: Key, order: str, spelling: Spelling = USUAL, own: Sequence[Key] = ()
 ) -> tuple[Key, ...]:
@@ -203,13 +219,28 @@ def parse_key(text: str) -> Key:
     mode = "major" if rest == "M" else MODE_WORDS.get(rest.lower())
     if not match or mode is None:
         raise BadInput(f"{_shown(text)} isn't a key", _remedy(words))
-    key = Key(parse_name(match[1]), mode)
-    if abs(key.fifths) > _MOST_ACCIDENTALS:
+    return signed_key(parse_name(match[1]), mode)
+
+
+def is_signed(key: Key) -> bool:
+    """Return whether a signature holds the accidentals of a key."""
+    return abs(key.fifths) <= _MOST_ACCIDENTALS
+
+
+def signed_key(tonic: Name, mode: Mode) -> Key:
+    """Return a key; raise BadInput where no signature holds its accidentals."""
+    key = Key(tonic, mode)
+    if not is_signed(key):
         raise BadInput(
-            f"{_shown(text)} would need more accidentals than a key signature holds",
+            f"{key.text()} would need more accidentals than a key signature holds",
             f"Near: {conventional_key(key).text()}.",
         )
     return key
+
+
+def key_text(key: Key) -> str:
+    """Return the text of a key that ``parse_key`` reads again; raise BadInput where it wouldn't."""
+    return signed_key(key.tonic, key.mode).text()
 
 
 def _shown(text: str) -> str:

@@ -54,10 +54,12 @@ LONGEST_TITLE = 120
 def check_title(text: str) -> str:
     """Return a title with its blanks collapsed and control characters gone.
 
-    Raises BadInput where nothing is left or it is too long.
+    Raises BadInput where nothing is left, it is too long, or bytes in it couldn't be read.
     """
+    if any(unicodedata.category(c) == "Cs" for c in text):
+        raise BadInput("The title isn't UTF-8", "Write it in UTF-8: --title 'Late kettle'")
     spaced = re.sub(r"\s+", " ", text)
-    title = "".join(c for c in spaced if unicodedata.category(c) not in {"Cc", "Cs"}).strip()
+    title = "".join(c for c in spaced if unicodedata.category(c) != "Cc").strip()
     if not any(c.isprintable() and not c.isspace() for c in title):
         raise BadInput("The title is empty", "Name the phrase: --title 'Late kettle'")
     if len(title) > LONGEST_TITLE:

@@ -43,6 +43,11 @@ class Interval:
     def __add__(self, other: Interval) -> Interval:
         return Interval(self.steps + other.steps, self.semitones + other.semitones)
 
+    def spanning(self, semitones: int) -> Interval:
+        """Return the interval in the octave in which it spans so many semitones."""
+        octaves = (semitones - self.semitones) // 12
+        return self + Interval(7 * octaves, 12 * octaves)
+
 
 FOURTH = Interval(3, 5)
 

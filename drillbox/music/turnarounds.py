@@ -13,11 +13,22 @@ from fractions import Fraction
 from typing import Literal
 
 from drillbox.music.analysis.functions import functions_of, heard_chart
+from drillbox.music.analysis.scales import scale_semitones
+from drillbox.music.analysis.whole import chord_facts
 from drillbox.music.charts import Bar, Chart, Span, counted_beat
-from drillbox.music.chords import Chord, chord_up, has_minor_third, is_dominant, is_written
+from drillbox.music.chords import (
+    Chord,
+    chord_up,
+    has_minor_third,
+    intervals,
+    is_dominant,
+    is_written,
+)
+from drillbox.music.degrees import above_root
 from drillbox.music.keys import SCALES, Key
 from drillbox.music.moving.spelling import respelling_interval
-from drillbox.music.pitch import Interval
+from drillbox.music.phrases import LineNote
+from drillbox.music.pitch import Interval, Name
 
 Style = Literal["dominant", "two-five", "substitute"]
 
@@ -50,7 +61,7 @@ def leads_home(chart: Chart, key: Key) -> bool:
     last, first = chart.bars[-1].spans[-1].chord, chart.sounding()[0]
     if last is None:
         return False
-    if is_dominant(last) and _leads(last, first):
+    if is_dominant(last) and any(_leads(last, to) for to in (first.root, key.tonic)):
         return True
     function = functions_of(heard_chart(chart), key)[-1]
     if function is None:
@@ -61,6 +72,25 @@ def leads_home(chart: Chart, key: Key) -> bool:
     resolves = function.role in ("secondary", "substitute", "diminished")
     resolves = resolves and function.note in ("", "passing")
     return resolves or function.roman.startswith("viidim")
+
+
+def leaves_room(line: Sequence[LineNote], chart: Chart, key: Key) -> bool:
+    """Return whether a line rests over the turnaround of a chart, holds, or plays what belongs
+    to it.
+
+    To a chord belong its tones and the tensions of its scale, but no fourth over a third. A
+    pickup leads to the first chord as the turnaround does, and is left out.
+    """
+    facts = chord_facts(heard_chart(chart), key)
+    for (start, span), fact in zip(chart.spans(), facts, strict=True):
+        if not (span.turnaround and span.chord):
+            continue
+        own = scale_semitones(span.chord, fact.pairing)
+        own -= {5} if (3, 0) in intervals(span.chord) else set()
+        over = (each for each in line if start <= each.onset < start + span.length and each.length)
+        if any(above_root(span.chord, each.pitch.name) not in own for each in over):
+            return False
+    return True
 
 
 def with_turnaround(chart: Chart, chords: Sequence[Chord]) -> Chart | None:
@@ -126,8 +156,8 @@ def turnaround_style(chart: Chart) -> Style:
     return "dominant"
 
 
-def _leads(chord: Chord, to: Chord) -> bool:
-    return (chord.root.pitch_class - to.root.pitch_class) % 12 in (1, 7)
+def _leads(chord: Chord, to: Name) -> bool:
+    return (chord.root.pitch_class - to.pitch_class) % 12 in (1, 7)
 
 
 def _approach(to: Chord, key: Key, style: Style) -> tuple[Chord, ...]:

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
-from drillbox.music.keys import Key
+from drillbox.music.keys import Key, signed_key
 from drillbox.music.pitch import Interval, Name, interval_of
 from drillbox.notation.sheet import MODES, signature_of
 
@@ -61,7 +61,7 @@ def read_key(text: str) -> KeyField:
         return KeyField(None, _altered({}, rest), read_clef(rest))
     tonic = Name(match[1], {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}[match[2]])
     mode, rest = _mode(match[3], text)
-    key = Key(tonic, MODES[mode])
+    key = signed_key(tonic, MODES[mode])
     signature = signature_of(key.fifths)
     explicit = re.match(r"exp\b", rest)
     signature = _altered({} if explicit else signature, rest)

@@ -31,7 +31,8 @@ class Header:
     """What the fields of a tune say so far. ``tempo`` is in quarter notes a minute, exact.
 
     ``key`` keeps the tune's first key, with the present signature; ``present`` is the key in
-    force now, None as long as that is the first. With ``no_tempo`` its tempos aren't looked at.
+    force now, None as long as that is the first; ``key_unread``: one couldn't be read. With
+    ``no_tempo`` its tempos aren't looked at.
     """
 
     findings: Findings
@@ -39,6 +40,7 @@ class Header:
     title: str = ""
     key: KeyField = _NO_KEY
     key_place: Place | None = None
+    key_unread: bool = False
     present: Key | None = None
     meter: Meter | None = None
     unit: Fraction | None = None
@@ -95,7 +97,11 @@ class Header:
         self.meter = meter
 
     def _take_key(self, text: str, place: Place) -> None:
-        read = read_key(text)
+        try:
+            read = read_key(text)
+        except BadInput:
+            self.key_unread = True
+            raise
         if self.in_music and read.key not in (None, self.key.key):
             self.findings.doubt(place, KEY_CHANGES)
         if not self.in_music:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import islice
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import is_compound
 from drillbox.music.chords import Chord, chord_up
+from drillbox.music.keys import Key, transposed_key
 from drillbox.music.pitch import Interval, Name, Pitch
 from drillbox.music.symbols.parsing import parse_symbol, reading
 from drillbox.notation.abc_fields import Clef, accidental_of, symbol_of, without_alternative
@@ -147,7 +148,7 @@ class MusicReader:
         elif letter in _TAKEN:
             self.header.take(letter, text, place)
             if present := self.header.present:
-                self.builder.key = replace(present, tonic=present.tonic.up(self.interval()))
+                self.builder.key = self.sounding_key(present)
 
     def _switch_voice(self, voice: str) -> None:
         if self._voice is None:
@@ -159,8 +160,13 @@ class MusicReader:
             )
 
     def interval(self) -> Interval:
-        """Return the interval from written to sounding pitch."""
-        return self._clef().interval()
+        """Return the interval from written to sounding pitch, to a tonic that players write."""
+        strict, key = self._clef().interval(), self.header.key.key
+        return transposed_key(key, strict)[1] if key else strict
+
+    def sounding_key(self, written: Key) -> Key:
+        """Return the key that sounds where one of the tune's keys is written."""
+        return Key(written.tonic.up(self.interval()), written.mode)
 
     @property
     def concert(self) -> bool:

@@ -265,15 +265,16 @@ def _music(
 
 
 def _key(reader: MusicReader, given: Given, top: Place) -> Key | None:
-    header, interval = reader.header, reader.interval()
+    header = reader.header
     key = header.key.key or given.key
-    if header.key.key and interval.semitones % 12:
-        key = Key(header.key.key.tonic.up(interval), header.key.key.mode)
+    if header.key.key and reader.interval().semitones % 12:
+        key = reader.sounding_key(header.key.key)
         header.findings.doubt(
             header.key_place or top, f"it transposes: read at concert pitch, in {key.text()}"
         )
     if key is None:
-        header.findings.problem(header.key_place or top, "it names no key; add one with K:Bb")
+        if not header.key_unread:
+            header.findings.problem(header.key_place or top, "it names no key; add one with K:Bb")
     elif header.key.doubtful:
         header.findings.doubt(
             header.key_place or top, f"the mode is M; the phrase's key is read as {key.text()}"

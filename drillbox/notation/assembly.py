@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from drillbox.music.charts import Bar, Chart, Meter, Span
+from drillbox.music.charts import Bar, Chart, Meter, Span, turnaround_at_end
 from drillbox.music.keys import Key
 from drillbox.music.phrases import (
     HIGHEST_MIDI,
@@ -165,11 +165,11 @@ def build_chart(page: Page, meter: Meter, findings: Findings) -> Chart | None:
     if _misplaced(page, meter, findings):
         return None
     held = opening or Symbol(ZERO, None, False, Place())
-    bars: list[Bar] = []
+    bars: list[_Laid] = []
     for measure in page.full:
         bar, held = _bar(measure.symbols, held, meter.bar)
         bars.append(bar)
-    return Chart(meter, tuple(bars))
+    return Chart(meter, _with_turnaround_last(bars, findings))
 
 
 def _misplaced(page: Page, meter: Meter, findings: Findings) -> bool:
@@ -185,16 +185,37 @@ def _misplaced(page: Page, meter: Meter, findings: Findings) -> bool:
     return found
 
 
-def _bar(symbols: tuple[Symbol, ...], held: Symbol, length: Fraction) -> tuple[Bar, Symbol]:
+_Laid = list[tuple[Span, Place]]  # the spans of a bar, and where the symbol of each stands
+
+
+def _with_turnaround_last(bars: Sequence[_Laid], findings: Findings) -> tuple[Bar, ...]:
+    """Return the bars; what is in parentheses but doesn't end the chart is a plain chord in it."""
+    laid = [each for bar in bars for each in bar]
+    plain = len(laid) - turnaround_at_end([span for span, _ in laid])
+    last = {place for _, place in laid[plain:]}  # a repeat passes it once before
+    for span, place in laid[:plain]:
+        if span.turnaround and place not in last:
+            findings.doubt(
+                place,
+                f"({symbol_text(span.chord)}) isn't the last chord after others: "
+                "read as a plain chord, not as the turnaround",
+            )
+    ends = iter(index >= plain for index in range(len(laid)))
+    return tuple(
+        Bar(tuple(replace(span, turnaround=next(ends)) for span, _ in bar)) for bar in bars
+    )
+
+
+def _bar(symbols: tuple[Symbol, ...], held: Symbol, length: Fraction) -> tuple[_Laid, Symbol]:
     starts = list(symbols)
     if not starts or starts[0].onset > 0:
         starts.insert(0, replace(held, onset=ZERO))
     ends = [each.onset for each in starts[1:]] + [length]
-    spans = tuple(
-        Span(each.onset, end - each.onset, each.chord, each.turnaround)
+    laid = [
+        (Span(each.onset, end - each.onset, each.chord, each.turnaround), each.place)
         for each, end in zip(starts, ends, strict=True)
-    )
-    return Bar(spans), starts[-1]
+    ]
+    return laid, starts[-1]
 
 
 def build_line(page: Page, meter: Meter, findings: Findings) -> tuple[LineNote, ...]:

@@ -8,7 +8,7 @@ from xml.etree.ElementTree import Element, SubElement
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
-from drillbox.music.keys import Key
+from drillbox.music.keys import Key, Mode
 from drillbox.music.pitch import Interval, name_at
 from drillbox.notation.musicxml_symbols import read_whole_number
 from drillbox.notation.musicxml_tree import text_of
@@ -128,6 +128,17 @@ def title_of(root: Element) -> str:
     return " ".join(title.split())
 
 
+def written_key(written: Element) -> Key:
+    """Return the key on the page, major where it names no mode; BadInput where it isn't read."""
+    fifths = read_whole_number(text_of(written, "fifths"), 7)
+    mode = _mode_of(written) or "major"
+    return Key(name_at(fifths - Key(name_at(0), mode).fifths), mode)
+
+
+def _mode_of(written: Element) -> Mode | None:
+    return MODES.get(text_of(written, "mode").lower()[:3])
+
+
 def key_of(
     written: Element | None, interval: Interval, given: Key | None, findings: Findings
 ) -> Key | None:
@@ -137,30 +148,24 @@ def key_of(
             findings.problem(_TOP, "it has no key signature; add the key with --key")
         return given
     try:
-        fifths = read_whole_number(text_of(written, "fifths"), 7)
+        on_page = written_key(written)
     except BadInput as wrong:
         findings.problem(_TOP, f"the key signature is not read: {wrong.line()}")
         return None
-    mode = text_of(written, "mode").lower()
-    known = MODES.get(mode[:3])
-    if known is None:
-        return _key_without_mode(fifths, interval, given, findings)
-    shift = Key(name_at(0), known).fifths
-    return Key(name_at(fifths - shift).up(interval), known)
+    key = Key(on_page.tonic.up(interval), on_page.mode)
+    return key if _mode_of(written) else _key_without_mode(key, given, findings)
 
 
-def _key_without_mode(
-    fifths: int, interval: Interval, given: Key | None, findings: Findings
-) -> Key:
+def _key_without_mode(major: Key, given: Key | None, findings: Findings) -> Key:
     """Return major, unless the player named a key that has this signature."""
-    major, minor = name_at(fifths).up(interval), name_at(fifths + 3).up(interval)
-    if given is not None and given in (Key(major), Key(minor, "minor")):
+    minor = Key(name_at(major.fifths + 3), "minor")
+    if given is not None and given in (major, minor):
         return given
     findings.doubt(
         _TOP, f"the key signature names no mode: read as {major.text()} major, "
-        f"not {minor.text()} minor"
+        f"not {minor.tonic.text()} minor"
     )  # fmt: skip
-    return Key(major)
+    return major
 
 
 def tempo_of(root: Element, findings: Findings) -> Fraction | None:

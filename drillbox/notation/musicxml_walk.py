@@ -6,6 +6,7 @@ The notes are only counted and cleaned here; music21 reads them (``musicxml_note
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from dataclasses import dataclass, field
 from fractions import Fraction
 from xml.etree.ElementTree import Element
@@ -13,9 +14,10 @@ from xml.etree.ElementTree import Element
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.chords import chord_up
+from drillbox.music.keys import transposed_key
 from drillbox.music.pitch import Interval, interval_of
 from drillbox.music.symbols.printed import symbol_text
-from drillbox.notation.musicxml_score import length_of, read_decimal, read_time
+from drillbox.notation.musicxml_score import length_of, read_decimal, read_time, written_key
 from drillbox.notation.musicxml_symbols import (
     Symbols,
     Written,
@@ -85,13 +87,22 @@ class PartWalk:
     measures: list[WalkedMeasure] = field(default_factory=list)
     meter: Meter | None = None
     key: Element | None = None
-    interval: Interval = field(default_factory=lambda: Interval(0, 0))
     double_time: bool = False
     voice: str | None = None
+    _transposition: Interval = field(default_factory=lambda: Interval(0, 0))
     _present: Element | None = None
     _divisions: Fraction = Fraction(1)
     _cursor: Fraction = ZERO
     _previous: Fraction = ZERO
+
+    @property
+    def interval(self) -> Interval:
+        """Return the interval from written to sounding pitch, to a tonic that players write."""
+        if self.key is None:
+            return self._transposition
+        with suppress(BadInput):  # of which key_of tells
+            return transposed_key(written_key(self.key), self._transposition)[1]
+        return self._transposition
 
     def walk(self, part: Element, tick: Tick = silent) -> None:
         """Read every measure; what is wrong in one becomes a problem that names it.
@@ -247,7 +258,7 @@ class PartWalk:
             if not walked.length:
                 walked.key = key
         for transpose in attributes.findall("transpose")[:1]:
-            self.interval = _transposition(transpose)
+            self._transposition = _transposition(transpose)
 
 
 def _transposition(transpose: Element) -> Interval:

@@ -25,10 +25,9 @@ from drillbox.music.phrases import (
     folded_title,
 )
 from drillbox.music.symbols.typed import parse_chart, parse_meter
-from drillbox.music.turnarounds import propose_turnaround
+from drillbox.music.turnarounds import leaves_room, propose_turnaround
 from drillbox.practice.preferences import Preferences, as_read
 from drillbox.practice.ranges import breaks_in, misfits, proposed_breaks, with_breaks
-from drillbox.store.files import refuse_special
 from drillbox.store.phrase_rows import add_phrases, all_titles
 from drillbox.store.values import NewCard, NewPhrase, PhraseRecord
 from drillbox.tick import Tick, silent
@@ -81,7 +80,8 @@ def read_file(
     try:
         if path.is_dir():
             raise BadInput(f"{str(path)!r} is a folder", "Name one file in it.")
-        refuse_special(path)
+        if path.exists() and not path.is_file():
+            raise BadInput(f"{str(path)!r} isn't a plain file", "Name an ABC or MusicXML file.")
         if not path.is_file():
             raise NotFound(f"There is no file {str(path)!r}", "Check the name and the folder.")
         if path.stat().st_size > MAX_BYTES:
@@ -162,6 +162,9 @@ class Asks(Protocol):
     def turnarounds(self, read: Sequence[Phrase]) -> bool:
         """Decide whether these phrases, as the player reads them, get the turnarounds they have."""
 
+    def no_room(self, titles: Sequence[str]) -> None:
+        """Hear whose last bar leaves no room for a turnaround, for the notes of the line there."""
+
     def octave_breaks(self, phrase: Phrase, found: Breaks) -> bool:
         """Decide whether a phrase breaks the octave so in the keys that leave the range."""
 
@@ -225,14 +228,18 @@ def _with_turnarounds(
     phrases: Sequence[Phrase], preferences: Preferences, asks: Asks
 ) -> list[Phrase]:
     led = list(phrases)
-    told = []
+    told, crowded = [], []
     for index, each in enumerate(phrases):
         if each.chart.turnaround:
             continue
         chart = propose_turnaround(each.chart, each.key, preferences.turnaround)
-        if chart is not None:
+        if chart is not None and not leaves_room(each.line, chart, each.key):
+            crowded.append(each.title)
+        elif chart is not None:
             led[index] = replace(each, chart=chart)
             told.append(as_read(led[index], each.key, preferences))
+    if crowded:
+        asks.no_room(crowded)
     return led if told and asks.turnarounds(told) else list(phrases)
 
 

@@ -12,7 +12,7 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.memory.cards import FIRST_STRIDE, first_tempo
 from drillbox.memory.rules import TempoRules
 from drillbox.music.charts import Chart, chart_from, chart_json
-from drillbox.music.keys import Key, parse_key
+from drillbox.music.keys import Key, key_text, parse_key
 from drillbox.music.phrases import (
     LineNote,
     Phrase,
@@ -75,10 +75,13 @@ def columns_of(new: NewPhrase) -> Values:
 def written_columns(
     phrase: Phrase, order: str, tags: Sequence[str] = (), aside: Collection[int] = ()
 ) -> Values:
-    """Return the columns that say what was written down."""
+    """Return the columns that say what was written down.
+
+    Raises BadInput for a key that no signature holds.
+    """
     return {
         "title": phrase.title,
-        "key": phrase.key.text(),
+        "key": key_text(phrase.key),
         "tempo": phrase.tempo,
         "double_time": phrase.double_time,
         "key_order": order,

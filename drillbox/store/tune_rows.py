@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import chart_from, chart_json
-from drillbox.music.keys import parse_key
+from drillbox.music.keys import key_text, parse_key
 from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import Tune, form_text, parse_form
 from drillbox.store.naming import Noun, find_row
@@ -51,11 +51,11 @@ def _add(connection: Connection, new: NewTune, now: datetime) -> TuneRecord:
 
 
 def columns_of(new: NewTune) -> dict[str, Any]:
-    """Return what a row says of a tune, by column."""
+    """Return what a row says of a tune, by column. Raises BadInput for a key without signature."""
     tune = new.tune
     return {
         "title": tune.title,
-        "key": tune.key.text(),
+        "key": key_text(tune.key),
         "tempo": tune.tempo,
         "chart": chart_json(tune.chart),
         "form": form_text(tune.form),
@@ -86,16 +86,31 @@ def each_tune(store: Store) -> tuple[list[str], Iterator[TuneRecord]]:
     return [row.title for row in rows], map(record_from, rows)
 
 
-def find_tune(store: Store, text: str) -> TuneRecord:
-    """Return the tune that ``text`` names, as ``naming.find_row`` does; NotFound for none."""
+class TuneName(NamedTuple):
+    """Which tune it is, whether or not the rest of its row can be read."""
+
+    id: int
+    uid: str
+    title: str
+
+
+def name_tune(store: Store, text: str) -> TuneName:
+    """Return which tune ``text`` names, as ``naming.find_row`` does; NotFound for none."""
     with store.read() as connection:
-        rows = connection.execute(query("SELECT id, title, folded FROM tune ORDER BY id")).all()
-        number = find_row(rows, text, NOUN).id
+        words = query("SELECT id, uid, title, folded FROM tune ORDER BY id")
+        row = find_row(connection.execute(words).all(), text, NOUN)
+    return TuneName(row.id, row.uid, row.title)
+
+
+def find_tune(store: Store, text: str) -> TuneRecord:
+    """Return the tune that ``text`` names, as ``name_tune`` does; NotFound for none."""
+    number = name_tune(store, text).id
+    with store.read() as connection:
         found = connection.execute(query(f"{TUNE.select()} WHERE id = :id"), {"id": number}).one()
     return record_from(found)
 
 
-def delete_tune(store: Store, record: TuneRecord, now: datetime) -> None:
+def delete_tune(store: Store, record: TuneRecord | TuneName, now: datetime) -> None:
     """Delete a tune, and take it out of every gig; no import brings it back."""
     with store.write() as connection:
         connection.execute(change("DELETE FROM gig_tune WHERE tune_id = :id"), {"id": record.id})

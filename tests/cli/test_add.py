@@ -200,3 +200,11 @@ def test_a_file_that_has_grown_comes_in_once_more(drillbox, tmp_path: Path):
     assert "Red door: there is a phrase of this title already; this one is skipped" in kept.err
     assert "Stored 1 phrase in twelve keys." in kept.out
     assert "Stored 0 phrases" in drillbox("add", path, "--keep-good").out
+
+
+def test_an_aeolian_key_is_told_to_be_read_as_minor(drillbox):
+    """The player who types A Aeolian hears what becomes of it; in A Dorian nothing is said."""
+    typed = ("--title", "Low", "--tempo", "120", "--chart", "Am7 | G | Am7 | %", "--dry-run")
+    ran = drillbox("add", "--key", "A Aeolian", *typed)
+    assert "A Aeolian is read as Am: scales and hints are those of minor" in ran.err
+    assert "is read as" not in drillbox("add", "--key", "A Dorian", *typed).err

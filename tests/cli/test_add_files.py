@@ -221,3 +221,49 @@ def test_a_mode_is_kept_all_the_way(drillbox, tmp_path):
     drillbox(*other, "store", "import", str(tmp_path / "out" / "drillbox.json"))
     assert drillbox(*other, "phrases").out == drillbox("phrases").out
     assert drillbox("report", "--out", str(tmp_path / "r.html")).code == ExitCode.OK
+
+
+def test_a_key_that_no_signature_holds_stops_the_dry_run_too(drillbox, tmp_path: Path):
+    """K:Dbm is refused with its line before anything is stored; the good tune can be kept."""
+    file = tmp_path / "two.abc"
+    good = TUNE.format(number=1, title="Tin roof", music=SOUND)
+    file.write_text(
+        good + TUNE.format(number=2, title="Far off", music=SOUND).replace("K:C", "K:Dbm")
+    )
+    for more in (["--dry-run"], []):
+        ran = drillbox("add", str(file), *more)
+        assert ran.code == ExitCode.BAD_INPUT
+        assert "two.abc:14:1: Far off: Dbm would need more accidentals" in ran.err
+    assert "Stored 1 phrase" in drillbox("add", str(file), "--keep-good").out
+    assert drillbox("tune", "add", str(file)).code == ExitCode.BAD_INPUT
+
+
+def test_bars_in_a_far_key_of_a_transposing_tune_are_written_in_a_near_one(
+    drillbox, tmp_path: Path
+):
+    """A trumpet's page in F that moves to G flat: what is taken there is in E, chords and all."""
+    file = tmp_path / "far.abc"
+    music = '"F"F8 | [K:Gb transpose=-2]"Gbmaj7"G8 |'
+    file.write_text(
+        TUNE.format(number=1, title="Far off", music=music).replace("K:C", "K:F transpose=-2")
+    )
+    ran = drillbox("--ascii", "add", str(file), "--bars", "2", "--dry-run", "--details")
+    assert (ran.code, "key E - 4/4" in ran.out, "Fb" in ran.out) == (ExitCode.OK, True, False)
+
+
+def test_a_line_that_plays_on_gets_no_turnaround_and_that_is_said(drillbox, tmp_path: Path):
+    """Its D flat would rub over F7; who declines turnarounds isn't told of any."""
+    file = tmp_path / "full.abc"
+    music = '"Bb7"d4f4 | "Eb7"g4_d4 |'
+    file.write_text(TUNE.format(number=1, title="Full", music=music).replace("K:C", "K:Bb"))
+    ran = drillbox("add", str(file), "--dry-run")
+    assert "Full: no turnaround added, the line plays on where it would stand" in ran.err
+    assert "(F7)" not in ran.out
+    assert "Full: no" not in drillbox("add", str(file), "--dry-run", "--no-turnaround").err
+
+
+def test_what_is_no_file_of_notes_is_refused_as_that(drillbox):
+    """A device holds no tunes: the remedy speaks of a file to read, not of one to write."""
+    ran = drillbox("add", "/dev/null")
+    assert (ran.code, ran.out) == (ExitCode.BAD_INPUT, "")
+    assert "'/dev/null' isn't a plain file. Name an ABC or MusicXML file." in ran.err

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
+
+from drillbox.errors import ExitCode
 
 pytestmark = pytest.mark.usefixtures("made")
 
@@ -203,3 +207,19 @@ def test_a_dry_run_and_a_bad_file_store_nothing(drillbox, tmp_path: Path):
     assert (ran.code, "1 of 2 tunes in two.abc can't be used" in ran.err) == (3, True)
     assert "No tunes yet" in drillbox("tune", "list").out
     assert "Stored 1 tune." in drillbox("tune", "add", str(page), "--keep-good").out
+
+
+def test_a_typed_tune_tells_how_its_symbols_are_read(drillbox):
+    """C11 is told with a tune as it is with a phrase."""
+    typed = ("--title", "Low", "--key", "C", "--tempo", "120", "--chart", "C11 | Fmaj7")
+    assert "C11 is read as C9sus4" in drillbox("tune", "add", *typed).err
+
+
+def test_a_tune_that_cannot_be_read_can_be_deleted(drillbox, place: Path):
+    """What another version has stored in a key without signature goes by its title."""
+    add(drillbox)
+    with closing(sqlite3.connect(place)) as store, store:
+        store.execute("UPDATE tune SET key = 'Dbm'")
+    assert drillbox("tune", "list").code == ExitCode.STORE
+    assert drillbox("tune", "delete", "tram", "--yes").code == ExitCode.OK
+    assert drillbox("tune", "list").code == ExitCode.OK

@@ -35,6 +35,26 @@ NAMED = [
     ("C", "| C6 | C7 | F7 | Fm6 |", 2, "IV7"),
     ("G", "| Gmaj7 | G7 | C7 | D7 |", 1, "V/IV"),
     ("C", "| C7 | F7 | C7 | G7 |", 0, "I7"),
+    # A dominant on the tonic at the end of the loop, the tonic itself coming next.
+    ("F", "| Fmaj7 | Em7b5 A7 | Dm7 G7 | Cm7 F7 |", 5, "ii/IV"),
+    ("F", "| Fmaj7 | Em7b5 A7 | Dm7 G7 | Cm7 F7 |", 6, "V/IV (unresolved)"),
+    ("C", "| Cmaj7 | Am7 | Dm7 G7 | Gm7 C7 |", 5, "V/IV (unresolved)"),
+    ("Cm", "| Cm6 | Abmaj7 | Dm7b5 G7 | Gm7b5 C7 |", 5, "V/iv (unresolved)"),
+    ("C", "| Cmaj7 | Fmaj7 | Dm7 G7 | C7 |", 4, "I7"),
+    ("C", "| G7sus4 G7 | Cmaj7 | D7 Dm7 | G7 |", 3, "V/V"),
+    # Suspended triads: chords of the key on I and IV, else what they resolve to on their root.
+    ("C", "| Csus2 | Fsus2 | Cmaj7 | G7 |", 0, "I"),
+    ("C", "| Csus4 | Fsus2 | Cmaj7 | G7 |", 0, "I"),
+    ("C", "| Cmaj7 | Fsus2 | Cmaj7 | G7 |", 1, "IV"),
+    ("Cm", "| Csus4 | Cm | Fsus2 | G7 |", 0, "i"),
+    ("Cm", "| Csus4 | Cm | Fsus2 | G7 |", 2, "iv"),
+    ("C", "| Cmaj7 | Dsus4 | Dm7 | G7 |", 1, "ii"),
+    ("C", "| Em7 | Asus4 | A7 | Dm7 |", 1, "V/ii"),
+    ("C", "| Em7 | Asus4 | A | Dm7 |", 1, "V/ii"),
+    ("C", "| Dm7 | Gsus4 | G | C6 |", 1, "V"),
+    ("C", "| Dm7 | Gsus4 | C6 | C6 |", 1, "V"),
+    ("C", "| C6 | Csus4 | C7 | Fmaj7 G7 |", 1, "V/IV"),
+    ("C", "| C6 | C7sus4 | Fmaj7 | G7 |", 1, "V/IV"),
     # Slash chords that are suspended dominants.
     ("C", "| Dm7 | F/G | Cmaj7 | C6 |", 1, "V"),
     ("C", "| Dm7 | Dm7/G | Cmaj7 | C6 |", 1, "V"),
@@ -49,6 +69,16 @@ NAMED = [
     ("C", "| Cmaj7 | Bb/C | Fmaj7 | G7 |", 1, "V/IV"),
     ("C", "| Am7/D | D7 | Dm7 | G7 |", 0, "V/V"),
     ("Cm", "| Cm7 | Dm7b5/G | Cm6 | Cm6 |", 1, "V"),
+    # A diminished chord that passes to the bass of an inversion.
+    ("C", "| Dm7 D#dim7 | C/E | G7 |", 1, "#iidim (passing)"),
+    ("C", "| C6 C#dim7 | G7/D | C6 |", 1, "#idim (passing)"),
+    ("C", "| F6 Abdim7 | C/G | G7 |", 1, "bvidim (passing)"),
+    ("Ab", "| Bbm7 Bdim7 | Ab/C F7 | Bbm7 Eb7 |", 1, "#iidim (passing)"),
+    ("C", "| Dm7 | Bdim7 | Cm/Bb | G7 |", 1, "viidim"),
+    # The ii before a substitute of its own goal.
+    ("C", "| Cmaj7 | Gm7 Gb7 | Fmaj7 | G7 |", 1, "ii/IV"),
+    ("C", "| Cmaj7 | Gm7 Gb7 | Fmaj7 | G7 |", 2, "sub V/IV (for C7)"),
+    ("C", "| Cmaj7 | Dbm7 Gb7 | Fmaj7 | G7 |", 1, "ii/sub V/IV"),
     # The tonic of a passage.
     ("C", "| F#m7 | B7 | Emaj7 | G7 |", 2, "III (ii-V-I in E)"),
     ("C", "| Bbm7 Eb7 | Abmaj7 | Dm7 G7 | C6 |", 2, "bVI (ii-V-I in Ab)"),

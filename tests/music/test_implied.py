@@ -81,6 +81,9 @@ PLAIN = [
     ("C", "| G7alt | Cmaj7 |", "G4 F4 D4 Eb4 Db4 B3 Bb3 Ab3 G3", "the chart has it altered"),
     ("C", "| Db7 | Cmaj7 |", "Db4 F4 Ab4 B4 Db5 B4 Ab4 F4 E4", "over the substitute itself"),
     ("C", "| Fmaj7 |", "A4 C5 E5 F5", "its own third, fifth and seventh"),
+    ("C", "| Cmaj7 |", "E4 G4 B4 D5 D#5 F5 E5", "an enclosure of the 3, and no flat ninth"),
+    ("F", "| Fmaj7 |", "A4 C5 E5 G5 G#5 Bb5 A5", "likewise"),
+    ("C", "| Cmaj7 |", "B4 D5 Eb5 F5 G5", "four notes without the flat ninth"),
     ("C", "| NC |", "B3 D4 F4 E4", "no chord sounds"),
 ]  # fmt: skip
 
@@ -99,6 +102,12 @@ def test_the_notes_are_told_as_part_of_it_and_are_never_outside() -> None:
     assert role_text(found, 3).startswith("part of an implied V7b9")
     assert Role.OUTSIDE not in found.notes[3].roles
     assert Role.TARGET in found.notes[4].roles
+
+
+def test_an_enclosure_leaves_the_notes_before_it_what_they_are() -> None:
+    """Over Cmaj7 the E on the first beat is a target; the dominant isn't what it leads to."""
+    found = analyse(read(Planned("C", "| Cmaj7 |", "E4 G4 B4 D5 D#5 F5 E5", "")))
+    assert [index for index, note in enumerate(found.notes) if Role.TARGET in note.roles] == [0]
 
 
 @given(st.sampled_from(LINES), st.sampled_from(twelve("major")))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from drillbox.music.symbols.nearest import nearest_symbol
+from drillbox.music.symbols.parsing import SymbolError, parse_symbol
 
 
 def printed(*readable: str):  # type: ignore[no-untyped-def] - a stand-in for the reader
@@ -43,3 +44,13 @@ def test_something_is_always_proposed() -> None:
     """A text like no chord at all still gets a symbol, on the root it names if any."""
     assert nearest_symbol("?!", (0, 1), "", printed("C", "C7")) == "C7"
     assert nearest_symbol("G" + "?" * 500, (1, 2), "", printed("G")) == "G"
+
+
+@pytest.mark.parametrize(
+    ("text", "nearest"), [("Dm7,G7", "Dm7"), ("C/bb9", "C7b9"), ("C2/x", "Cadd9"), ("C7/x", "C7")]
+)
+def test_what_was_read_is_nearest(text: str, nearest: str) -> None:
+    """A slip behind a symbol changes nothing before it, and an alteration is no bass."""
+    with pytest.raises(SymbolError) as refused:
+        parse_symbol(text)
+    assert refused.value.nearest == nearest

@@ -8,7 +8,7 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import LineNote, Phrase, excerpt, parse_bars
+from drillbox.music.phrases import LineNote, Phrase, check_title, excerpt, parse_bars
 from drillbox.music.pitch import parse_pitch
 from tests.music.shorthand import chart, symbols
 
@@ -49,6 +49,16 @@ def test_bars_bring_their_chords_and_notes(first: int, last: int, chords: str, n
     taken = excerpt(whole, first, last)
     assert symbols(taken.chart) == chords
     assert line(taken) == notes
+
+
+def test_a_title_is_kept_whole_or_refused() -> None:
+    """Bytes that can't be read as UTF-8 reach Python as surrogates: none is dropped in silence.
+
+    Blanks and control characters of a name that was pasted may go.
+    """
+    assert check_title("  café\t noir\x07 ") == "café noir"
+    with pytest.raises(BadInput, match="isn't UTF-8"):
+        check_title(b"caf\xe9 noir".decode(errors="surrogateescape"))
 
 
 def test_a_turnaround_stays_at_the_end_of_the_tune() -> None:

@@ -56,6 +56,22 @@ FIRST = [
     ("Cm", "| Cm7 | F7 | Cm7 | F7 |", 1, "Mixolydian"),
     ("Dm", "| Dm7 | G7 | Dm7 | G9 |", 3, "Mixolydian"),
     ("Am", "| Am7 D7 | Am7 D7 |", 1, "Mixolydian"),
+    # A dominant seventh on the tonic before the tonic itself.
+    ("F", "| Fmaj7 | Em7b5 A7 | Dm7 G7 | Cm7 F7 |", 6, "Mixolydian"),
+    # Suspended triads on degrees of the key.
+    ("C", "| Csus2 | Fsus2 | Cmaj7 | G7 |", 0, "Ionian"),
+    ("C", "| Csus4 | Cmaj7 | Dm7 | G7 |", 0, "Ionian"),
+    ("C", "| Csus2 | Fsus2 | Cmaj7 | G7 |", 1, "Lydian"),
+    ("C", "| Cmaj7 | Fsus4 | Fmaj7 | G7 |", 1, "Ionian"),
+    ("C", "| Cmaj7 | Dsus4 | Dm7 | G7 |", 1, "Dorian"),
+    ("Cm", "| Csus4 | Cm | Fsus2 | G7 |", 0, "Dorian"),
+    ("Cm", "| Csus4 | Cm | Fsus2 | G7 |", 2, "Dorian"),
+    ("C", "| Dm7 | Gsus4 | C6 | C6 |", 1, "Mixolydian"),
+    ("C", "| Dm7 | G7sus4 | C6 | C6 |", 1, "Mixolydian"),
+    # The triad on the flat seventh of a minor key.
+    ("Am", "| Am | G | F | E7 |", 1, "Mixolydian"),
+    ("Cm", "| Cm7 | Bb | Abmaj7 | G7 |", 1, "Mixolydian"),
+    ("Am", "| Am | Gmaj7 | F | E7 |", 1, "Lydian"),
     # A dominant that becomes a minor seventh on its own root.
     ("C", "| D7 | Dm7 | G7 | C6 |", 0, "Lydian b7"),
     ("F", "| G7 | Gm7 | C7 | F6 |", 0, "Lydian b7"),

@@ -61,6 +61,13 @@ ROOTS = [
     ("C", "Ebdim7 Dm7", "A", "Cdim7 Bm7"),
     ("C", "Dbdim7 Dm7", "Eb", "Edim7 Fm7"),
     ("C", "Dbdim7 Dm7", "G", "G#dim7 Am7"),
+    # So is one that passes to the bass of an inversion; to a root a semitone up before that.
+    ("Ab", "Bbm7 Bdim7 | Ab/C F7", "C", "Dm7 D#dim7 C/E A7"),
+    ("Ab", "Bbm7 Bdim7 | Ab/C F7", "F", "Gm7 G#dim7 F/A D7"),
+    ("Ab", "Bbm7 Bdim7 | Ab/C F7", "Eb", "Fm7 F#dim7 Eb/G C7"),
+    ("C", "F6 Abdim7 | C/G", "D", "G6 Bbdim7 D/A"),
+    ("C", "Dbdim7 G7/D", "G", "G#dim7 D7/A"),
+    ("C", "Dm7 Bdim7 | Cm/Bb", "G", "Am7 F#dim7 Gm/F"),
     # IV7 and iv7 on one letter, before a ii and V as well.
     ("C", "F7 Fm7 | Bb7 C6", "Db", "F#7 F#m7 B7 Db6"),
     ("C", "F7 Fm7 | C6", "Db", "Gb7 Gbm7 Db6"),

@@ -17,12 +17,14 @@ from drillbox.music.symbols.typed import parse_chart
 from drillbox.music.turnarounds import (
     Style,
     lead_to,
+    leaves_room,
     propose_turnaround,
     turnaround_style,
     with_turnaround,
     without_turnaround,
 )
 from tests.music.shorthand import chart, short, sounding, symbols
+from tests.music.worked import phrase as written
 
 C = parse_key("C")
 CM = parse_key("Cm")
@@ -107,6 +109,9 @@ def test_no_bar_is_added_for_a_turnaround(text: str, meter: Meter) -> None:
         ("C", "Cmaj7 | G/B"),  # a V triad
         ("Am", "Am7 | Bm7b5 E7alt"),
         ("F", "Gm7 C7 | F6 D7b9"),
+        ("C", "Dm7 G7 | Cmaj7 | Dm7 Db7"),  # the substitute, though the loop begins on ii
+        ("C", "Dm7 G7 | Cmaj7 | Db7"),
+        ("C", "Dm7 | Dm7 G7sus4"),
     ],
 )
 def test_a_line_that_ends_on_a_chord_that_leads_home_gets_no_turnaround(
@@ -114,6 +119,33 @@ def test_a_line_that_ends_on_a_chord_that_leads_home_gets_no_turnaround(
 ) -> None:
     """Home is the first chord or the tonic of the key (common practice)."""
     assert propose_turnaround(parse_chart(text, Meter(4, 4)), parse_key(key)) is None
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "meter", "line", "room"),
+    [
+        ("Bb", "Bb7 | Eb7", "4/4", "2.1 G4 2, 2.3 Db5 2", False),  # over F7 it is the b13
+        ("Bb", "Bb7 | Eb7", "4/4", "2.1 G4 2, 2.3 C5 2", True),  # the 5
+        ("Bb", "Bb7 | Eb7", "4/4", "2.1 G4 2, 2.3 D5 1, 2.4 G4 1", True),  # 13 and 9
+        ("Bb", "Bb7 | Eb7", "4/4", "2.1 G4 4", True),  # it holds
+        ("Bb", "Bb7 | Eb7", "4/4", "2.1 Db5 2", True),  # it rests
+        ("Bb", "Bb7 | Eb7", "4/4", "2.1 G4 2, 2.3 Bb4 2", False),  # the 4 over the 3
+        ("C", "Dm7 G7 | Cmaj7", "4/4", "2.1 E4 2, 2.3 C5 2", False),  # over A7
+        ("C", "Dm7 G7 | Cmaj7", "4/4", "2.1 E4 2, 2.3 G4 1, 2.4 E4 1", True),
+        ("Cm", "Cm6 | Fm6", "4/4", "2.1 Ab4 2, 2.3 Ab4 1, 2.4 Eb4 1", True),  # b9 and b13 of i
+        ("Eb", "Fm7 | Ebmaj7", "5/4", "2.1 G4 1, 2.2 Eb4 1, 2.3 F4 1, 2.4 Eb4 1", False),
+        ("C", "Dm7 G7 | Cmaj7", "4/4", "0.4 C4 1, 1.1 D4 4, 2.1 E4 2", True),  # a pickup
+    ],
+)
+def test_a_turnaround_stands_where_the_line_leaves_room(
+    key: str, text: str, meter: str, line: str, room: bool
+) -> None:
+    """The line rests there, holds, or plays tones and natural tensions of the turnaround."""
+    beats, unit = map(int, meter.split("/"))
+    read = written(text, line, key=key, meter=Meter(beats, unit))
+    led = propose_turnaround(read.chart, read.key)
+    assert led
+    assert leaves_room(read.line, led, read.key) is room
 
 
 def test_a_turnaround_is_replaced_and_taken_away() -> None:

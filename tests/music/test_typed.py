@@ -120,6 +120,12 @@ def test_parentheses_that_follow_a_symbol_belong_to_it() -> None:
         ("C (G7) | F", FOUR, (1, 3, "the turnaround in parentheses must be the last of the chart")),
         ("(C)", FOUR, (1, 1, "the whole chart is in parentheses; only its turnaround should be")),
         ("C (N.C.)", FOUR, (1, 3, "a turnaround is a chord, not N.C.")),
+        ("Dm7 G7", Meter(5, 4), (1, 1, "2 symbols and slashes can't share the 5 beats of a bar "
+                                       "equally; write 1 or 5 of them, such as Dm7 / / G7 /")),
+        ("Dm7 G7", Meter(7, 8), (1, 1, "2 symbols and slashes can't share the 7 beats of a bar "
+                                       "equally; write 1 or 7 of them, such as "
+                                       "Dm7 / / / G7 / /")),
+        ("Dm7 | Cmaj7(A7)", FOUR, (1, 13, "put a space before the turnaround: Cmaj7 (A7)")),
         ("C7 (b9)", FOUR, (1, 5, "alterations stand close to their symbol, as in C7(b9)")),
         ("", FOUR, (1, 1, "there are no chords; write them such as Dm7 G7 | Cmaj7")),
         (" | \n | ", FOUR, (1, 1, "there are no chords; write them such as Dm7 G7 | Cmaj7")),

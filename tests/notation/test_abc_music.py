@@ -83,7 +83,7 @@ def test_letters_can_be_given_and_lose_the_meaning_of_an_accent() -> None:
         ('"Cm7"C8|D8|"F7"E8|', "Cm7:4 | Cm7:4 | F7:4"),
         ('"C"C2 "^remark"D2 "_x""<y"">z""@1,2 w"E2 "G7"F2|', "C:3 G7:1"),
         ('"C"C4 "(G7)"G4|', "C:2 (G7):2"),
-        ('"C"C4 "(Cm(maj7))"G4|"Cm(maj7)"C8|', "C:2 (Cm(maj7)):2 | Cm(maj7):4"),
+        ('"Cm(maj7)"C8|"C"C4 "(Cm(maj7))"G4|', "Cm(maj7):4 | C:2 (Cm(maj7)):2"),
         ('"C"C4 "N.C."G4|', "C:2 N.C.:2"),
         ('"C"(3CD"F7"E F2 z4|', "C:2/3 F7:10/3"),
         ('"C"C>"F"D E2 z4|', "C:3/4 F:13/4"),
@@ -94,7 +94,7 @@ def test_letters_can_be_given_and_lose_the_meaning_of_an_accent() -> None:
         ('"C"{d}C4 {e}"F"D4|', "C:2 F:2"),
         ('"B\\u266d7"C8|', "Bb7:4"),
         ('"C"z8|', "C:4"),
-        ('"Am/c"z4 "(G7/b)"z4|"D/f#"z8|"C6/9"z8|', "Am/C:2 (G7/B):2 | D/F#:4 | C69:4"),
+        ('"D/f#"z8|"C6/9"z8|"Am/c"z4 "(G7/b)"z4|', "D/F#:4 | C69:4 | Am/C:2 (G7/B):2"),
     ],
 )
 def test_chord_symbols_stand_where_they_are_written(music: str, read: str) -> None:
@@ -215,3 +215,36 @@ def test_a_transposing_tune_is_read_at_concert_pitch() -> None:
     assert chords(read.phrase.chart) == "Bb:2 G7:2"
     assert notes(read.phrase.line) == "0 D4 2, 2 B4 2"
     assert doubts(read) == ["line 6, column 1: it transposes: read at concert pitch, in Bb"]
+
+
+@pytest.mark.parametrize(
+    ("written", "key", "bar", "line"),
+    [
+        ("Gb transpose=-2", "E", "E:2 B7:2", "0 E4 2, 2 D#4 2"),
+        ("Ab transpose=-9", "B", "E:2 B7:2", "0 E4 2, 2 D#4 2"),
+        ("Gb clef=treble-8", "Gb", "Gb:2 Db7:2", "0 Gb3 2, 2 F3 2"),
+    ],
+)
+def test_a_transposing_tune_sounds_in_a_key_that_players_write(
+    written: str, key: str, bar: str, line: str
+) -> None:
+    """A trumpet's G flat is concert E: chords and notes have the letters of that key."""
+    music = {"Gb": '"Gb"G4 "Db7"F4|', "Ab": '"Db"d4 "Ab7"c4|'}[written[:2]]
+    read = phrase(music, HEAD.replace("K:C", f"K:{written}"))
+    assert read.key.text() == key
+    assert chords(read.chart) == bar
+    assert notes(read.line) == line
+
+
+def test_a_later_key_of_a_transposing_tune_moves_as_the_first() -> None:
+    """A trumpet's G flat, then its E flat: concert E, then C sharp, the same way from the page."""
+    read = tune('"Gb"G8|[K:Eb transpose=-2]"Eb"e8|', HEAD.replace("K:C", "K:Gb transpose=-2"))
+    assert [each.text() for each in read.keys] == ["E", "C#"]
+
+
+@pytest.mark.parametrize("key", ["Fb", "G#", "D#", "Gbm", "Dbm", "C#lyd"])
+def test_a_key_that_no_signature_holds_is_a_problem_at_its_place(key: str) -> None:
+    """Eight flats or sharps can't be written: line and column are named, and the key meant."""
+    (problem,) = problems(tune('"C"C8|', HEAD.replace("K:C", f"K:{key}")))
+    assert problem.startswith("line 6, column 1: ")
+    assert "would need more accidentals than a key signature holds" in problem

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -10,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.errors import BadInput
-from drillbox.music.charts import Bar, Chart, Meter, Span
+from drillbox.music.charts import Bar, Chart, Meter, Span, turnaround_at_end
 from drillbox.music.chords import Chord
-from drillbox.music.keys import Key
+from drillbox.music.keys import Key, is_signed
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Name, Pitch
 from drillbox.music.symbols.parsing import parse_symbol
@@ -28,7 +29,7 @@ PIECES = [Fraction(n, d) for d in (1, 2, 3, 4, 5, 6, 7, 8, 12) for n in (1, 2, 3
 names = st.builds(Name, st.sampled_from("ABCDEFG"), st.integers(-2, 2))
 pitches = st.builds(Pitch, names, st.integers(2, 7))
 tonics = st.builds(Name, st.sampled_from("ABCDEFG"), st.integers(-1, 1))
-keys = st.builds(Key, tonics, st.sampled_from(["major", "minor"]))
+keys = st.builds(Key, tonics, st.sampled_from(["major", "minor"])).filter(is_signed)
 titles = (
     st.text(st.characters(exclude_categories=("Cs", "Cc", "Zl", "Zp")), min_size=1, max_size=30)
     .map(lambda text: " ".join(text.split()))
@@ -43,19 +44,26 @@ def bars(draw: st.DrawFn, length: Fraction) -> Bar:
     cuts = sorted(draw(st.sets(places, max_size=3)))
     starts, ends = [Fraction(0), *cuts], [*cuts, length]
     chord = st.sampled_from(SYMBOLS).map(parse_symbol)
-    return Bar(
-        tuple(
-            Span(a, b - a, draw(chord), draw(st.booleans()))
-            for a, b in zip(starts, ends, strict=True)
-        )
-    )
+    return Bar(tuple(Span(a, b - a, draw(chord)) for a, b in zip(starts, ends, strict=True)))
+
+
+def ending_in_turnaround(chart: Chart, most: int) -> Chart:
+    """Mark the last chords as the turnaround, as many as there may be: chords, after others."""
+    spans = [span for _, span in chart.spans()]
+    marked = [replace(span, turnaround=at >= len(spans) - most) for at, span in enumerate(spans)]
+    if turnaround_at_end(marked) != min(most, len(spans)):
+        return chart
+    coming = iter(marked)
+    bars = (Bar(tuple(next(coming) for _ in bar.spans)) for bar in chart.bars)
+    return replace(chart, bars=tuple(bars))
 
 
 @st.composite
 def phrases(draw: st.DrawFn) -> Phrase:
     """A phrase with a line of notes, gaps, grace notes and perhaps a pickup."""
     meter = draw(st.sampled_from(METERS))
-    chart = Chart(meter, tuple(draw(bars(meter.bar)) for _ in range(draw(st.integers(1, 4)))))
+    plain = Chart(meter, tuple(draw(bars(meter.bar)) for _ in range(draw(st.integers(1, 4)))))
+    chart = ending_in_turnaround(plain, draw(st.integers(0, 3)))
     onset = draw(st.sampled_from([Fraction(0), Fraction(-1, 2), Fraction(-1, 3), Fraction(-1)]))
     line: list[LineNote] = []
     for _ in range(draw(st.integers(0, 14))):

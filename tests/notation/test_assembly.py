@@ -95,3 +95,23 @@ def test_no_chord_sounds_before_the_first_symbol() -> None:
     assert doubts(read) == [
         "line 7, column 7: no chord symbol stands at the beginning: N.C. until the first one"
     ]
+
+
+@pytest.mark.parametrize(
+    ("music", "chart", "doubted"),
+    [
+        ('"Dm7"d4 "(G7)"B4|"C"c8|', "Dm7:2 G7:2 | C:4", "G7"),
+        ('"(Dm7)"d4 "(G7)"B4|', "Dm7:2 G7:2", "Dm7 G7"),
+        ('"(C)"c8|', "C:4", "C"),
+        ('"C"c4 "(A7)"A4|"Dm7"d4 "(G7)"B4|', "C:2 A7:2 | Dm7:2 (G7):2", "A7"),
+        ('"C"c4 "(A7)"A4|"(D7)"d8|', "C:2 (A7):2 | (D7):4", ""),
+        ('|:"C"c4 "(A7)"A4:|', "C:2 A7:2 | C:2 (A7):2", ""),
+    ],
+)
+def test_only_what_ends_the_chart_is_its_turnaround(music: str, chart: str, doubted: str) -> None:
+    """Any other chord in parentheses is a plain chord, and that is said; a repeat's is neither."""
+    read = tune(music)
+    assert read.phrase is not None
+    assert chords(read.phrase.chart) == chart
+    told = [each.split(" isn't")[0].split(": ")[1] for each in doubts(read)]
+    assert told == [f"({each})" for each in doubted.split()]

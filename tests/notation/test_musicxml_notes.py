@@ -211,3 +211,50 @@ def test_a_doubt_names_measure_and_part(bar: str, doubt: str) -> None:
     tune = read_part(C + note("C4", 16), bar)
     assert tune.phrase is not None, problems(tune)
     assert doubts(tune)[0].startswith(f"measure 2 of part Alto: {doubt}")
+
+
+CIRCLE = "Cb Gb Db Ab Eb Bb F C G D A E B F# C# G# D# A#"
+ALTO = "<diatonic>-5</diatonic><chromatic>-9</chromatic>"
+TENOR = "<diatonic>-8</diatonic><chromatic>-14</chromatic>"
+TRUMPET = "<diatonic>-1</diatonic><chromatic>-2</chromatic>"
+HORN = "<diatonic>-4</diatonic><chromatic>-7</chromatic>"
+
+
+@pytest.mark.parametrize(
+    ("transpose", "fifths", "mode", "key"),
+    [
+        (ALTO, -4, "major", "B"), (ALTO, -5, "major", "E"), (ALTO, -6, "major", "A"),
+        (ALTO, -7, "major", "D"), (ALTO, -5, "minor", "C#m"), (ALTO, -7, "minor", "Bm"),
+        (ALTO, -4, "dorian", "C# Dorian"), (ALTO, -3, "major", "Gb"), (ALTO, 7, "major", "E"),
+        (TENOR, -6, "major", "E"), (TENOR, -7, "minor", "F#m"), (TRUMPET, -5, "major", "B"),
+        (TRUMPET, -6, "major", "E"), (TRUMPET, -4, "minor", "Ebm"), (HORN, -7, "major", "E"),
+        (HORN, 7, "major", "F#"),
+    ],
+)  # fmt: skip
+def test_a_transposing_part_sounds_in_a_key_that_players_write(
+    transpose: str, fifths: int, mode: str, key: str
+) -> None:
+    """Five flats of an alto are concert E, not F flat; its chord and note go by the same way."""
+    first = attributes(fifths=fifths, mode=mode, more=f"<transpose>{transpose}</transpose>")
+    home = key_of_page(fifths, mode)
+    tune = read_part(harmony(home, "major") + note(f"{home}5", 16), first=first)
+    assert tune.phrase is not None, problems(tune)
+    tonic = tune.phrase.key.tonic.text()
+    assert tune.phrase.key.text() == key
+    assert chords(tune.phrase.chart) == f"{tonic}:4"
+    assert tune.phrase.line[0].pitch.name.text() == tonic
+
+
+def key_of_page(fifths: int, mode: str) -> str:
+    """Return the tonic of a signature, counted along the circle of fifths by hand."""
+    above = {"major": 0, "minor": 3, "dorian": 2}[mode]
+    return CIRCLE.split()[7 + fifths + above]
+
+
+def test_a_key_without_a_mode_is_named_as_it_sounds() -> None:
+    """Five flats of an alto that name no mode are read as E, and that is what is said."""
+    page = attributes(fifths=-5, more=f"<transpose>{ALTO}</transpose>")
+    tune = read_part(harmony("Db") + note("Db5", 16), first=page.replace("<mode>major</mode>", ""))
+    assert tune.phrase is not None, problems(tune)
+    assert tune.phrase.key.text() == "E"
+    assert doubts(tune) == ["the key signature names no mode: read as E major, not C# minor"]

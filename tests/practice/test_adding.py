@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from datetime import UTC, datetime
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -33,6 +34,9 @@ PHRASE = Phrase(
 )
 
 
+ONE = Fraction(1)
+
+
 def player(**settings: str) -> Preferences:
     return preferences_from(settings)
 
@@ -53,6 +57,9 @@ class Player:
     def turnarounds(self, read: Sequence[Phrase]) -> bool:
         self.heard += [symbols(each.chart) for each in read]
         return self.takes
+
+    def no_room(self, titles: Sequence[str]) -> None:
+        self.heard += [f"no room in {title}" for title in titles]
 
     def octave_breaks(self, phrase: Phrase, found: Breaks) -> bool:
         self.heard.append(f"{phrase.title}: {' '.join(key.text() for key, _ in found)}")
@@ -155,6 +162,16 @@ def test_what_is_declined_is_left_as_it_was():
     taken = brought(wide, narrow, Player(takes=True))
     assert taken.view.breaks
     assert taken.view.misfits == ()
+
+
+def test_no_turnaround_is_laid_over_the_line():
+    """Over G7 a D would be the 5, a D flat rubs: then there is none, and that is said."""
+    asks = Player(takes=True)
+    plain = replace(PHRASE, chart=chart("Cm7 F7 | Bbmaj7"))
+    for title, last in (("Roomy", "D5"), ("Full", "Db5")):
+        full = replace(plain, title=title, line=line(f"Eb5 D5 C5 A4 Bb4 - {last}", length=ONE))
+        brought(full, player(), asks)
+    assert asks.heard == ["Cm7 F7 | Bbmaj7 G7*", "no room in Full"]
 
 
 def test_of_what_is_read_as_written_the_first_that_moved_is_told():

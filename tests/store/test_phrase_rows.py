@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import Recall
 from drillbox.music.analysis.whole import analyse
+from drillbox.music.keys import Key
 from drillbox.music.phrases import folded_title
+from drillbox.music.pitch import Name
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, cards_of
 from drillbox.store.log import Kept, keep_turns
@@ -236,3 +238,12 @@ def test_a_deleted_phrase_is_gone_with_all_that_is_of_it(store: Store) -> None:
             assert found == (12 if table is CARD else 1)
     with pytest.raises(NotFound):
         delete_phrase(store, first.id, NOW)
+
+
+def test_a_phrase_in_a_key_that_no_signature_holds_is_refused(store: Store) -> None:
+    """What a row couldn't be read with isn't written: F flat major."""
+    new = new_phrase()
+    far = replace(new, phrase=replace(new.phrase, key=Key(Name("F", -1))))
+    with pytest.raises(BadInput, match="Fb would need more accidentals"):
+        add_phrases(store, [far], NOW)
+    assert list_phrases(store) == []

@@ -6,16 +6,18 @@ import random
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import count
 from pathlib import Path
 
 import pytest
-from sqlalchemy import event
+from sqlalchemy import event, text
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.rules import Rules
-from drillbox.music.keys import parse_key
+from drillbox.music.keys import Key, parse_key
+from drillbox.music.pitch import Name
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.store.access import Store
 from drillbox.store.checks import check_store
@@ -30,6 +32,7 @@ from drillbox.store.tune_rows import (
     find_tune,
     list_gigs,
     list_tunes,
+    name_tune,
 )
 from tests.music.shorthand import chart
 from tests.store.making import NOW
@@ -161,3 +164,23 @@ def put_down(place: str, seed: str) -> None:
         for number in count():
             gig = add_gig(store, f"Gig {seed} {number}", FRIDAY, [two, one], NOW)
             print(gig.title, flush=True)
+
+
+def test_a_tune_in_a_key_that_no_signature_holds_is_refused(store: Store) -> None:
+    """What a row couldn't be read with isn't written: F flat major."""
+    far = new_tune()
+    far = far._replace(tune=replace(far.tune, key=Key(Name("F", -1))))
+    with pytest.raises(BadInput, match="Fb would need more accidentals"):
+        add_tunes(store, [far], NOW)
+    assert list_tunes(store) == []
+
+
+def test_a_tune_that_cannot_be_read_can_be_deleted(store: Store) -> None:
+    """Its row names a key that isn't read: it is found by its title, and goes."""
+    add_tunes(store, [new_tune()], NOW)
+    with store.write() as connection:
+        connection.execute(text("UPDATE tune SET key = 'Dbm'"))
+    with pytest.raises(ValueError, match="Dbm"):
+        list_tunes(store)
+    delete_tune(store, name_tune(store, "tram"), NOW)
+    assert list_tunes(store) == []

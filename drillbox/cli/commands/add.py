@@ -157,6 +157,8 @@ def typed_in(options: Asked, typed: Typed) -> Incoming:
     if options.terminal.interactive and None in (typed.title, typed.key, typed.tempo, typed.chart):
         typed = replace(typed, title=new_title(options, typed.title))
     phrase = from_typing(options, typed)
+    if "aeo" in (typed.key or "").casefold():
+        tell(f"{typed.key} is read as {phrase.key.text()}: scales and hints are those of minor")
     check_chords(phrase.chart)
     return Incoming(decide_key(options, phrase))
 

@@ -24,6 +24,7 @@ from drillbox.music.analysis.numerals import (
     Loop,
     dominant_at,
     has_ii,
+    resolves_on_its_root,
     root_motion,
 )
 from drillbox.music.analysis.scales import PRACTICE, SCALES, Pairing, scale_fits
@@ -162,14 +163,16 @@ def function_at(chords: Sequence[Chord], index: int, key: Key) -> Function | Non
     """Return the function of one chord in a loop of chords, or None where it isn't clear.
 
     In this order: a chord of the key's church mode; a dominant by where it leads, or would lead;
-    the ii of a local tonic; a chord of the key; a ii by the dominant that follows it; a
-    diminished chord by where it leads; a borrowed chord; the goal of a secondary dominant just
-    before it. The goal of a ii and V is a local tonic if it isn't a chord of the key: nor is a
-    major seventh on its fifth (Am7 D7 Gmaj7 in C).
+    a suspended chord by what it resolves to on its own root; the ii of a local tonic; a chord of
+    the key; a ii by the dominant that follows it; a diminished chord by where it leads; a borrowed
+    chord; the goal of a secondary dominant just before it. The goal of a ii and V is a local tonic
+    if it isn't a chord of the key: nor is a major seventh on its fifth (Am7 D7 Gmaj7 in C).
     """
     loop = Loop(tuple(chords), key)
     chord = loop.at(index)
     found = _modal(loop, index) or dominant_at(loop, index)
+    if not found and resolves_on_its_root(loop, index):
+        found = function_at(chords, index + 1, key)
     if found:
         return found
     before = dominant_at(loop, index - 1)
@@ -215,14 +218,20 @@ def _own_tonic(chord: Chord, local: Interval | None) -> Interval | None:
 
 
 def _related_ii(loop: Loop, index: int) -> Function | None:
-    """A minor seventh or half-diminished chord before the dominant a fifth below is its ii."""
+    """A minor seventh or half-diminished chord before the dominant a fifth below is its ii.
+
+    So it is before that dominant's substitute, a semitone below: Gm7 Gb7 Fmaj7.
+    """
     chord, after = loop.at(index), loop.at(index + 1)
-    if family_of(chord) not in ("minor", "half-diminished") or root_motion(chord, after) != 5:
+    motion = root_motion(chord, after)
+    if family_of(chord) not in ("minor", "half-diminished") or motion not in (5, 11):
         return None
     dominant = dominant_at(loop, index + 1)
     if dominant is None or dominant.role not in ("dominant", "secondary", "substitute"):
         return None
-    if dominant.role == "substitute":
+    if motion == 11 and dominant.role != "substitute":
+        return None
+    if motion == 5 and dominant.role == "substitute":
         return Function(f"ii/{dominant.roman}", "related ii")
     _, _, goal = dominant.roman.partition("/")
     note = dominant.note if dominant.note == "side-step" else ""
@@ -230,7 +239,10 @@ def _related_ii(loop: Loop, index: int) -> Function | None:
 
 
 def _diminished(loop: Loop, index: int) -> Function | None:
-    """A diminished chord leads up a semitone, passes down one, or stays on its root."""
+    """A diminished chord leads up a semitone, passes down one, or stays on its root.
+
+    It may pass to the bass of an inversion as well, up or down: D#dim7 C/E.
+    """
     chord, after = loop.at(index), loop.at(index + 1)
     if family_of(chord) != "diminished":
         return None
@@ -246,7 +258,17 @@ def _diminished(loop: Loop, index: int) -> Function | None:
         case 6 if loop.degree(after) == 0:
             return Function(f"{own}dim", "diminished")
         case _:
-            return None
+            return _passing_to_bass(loop, chord, after)
+
+
+def _passing_to_bass(loop: Loop, chord: Chord, after: Chord) -> Function | None:
+    degree = loop.degree(chord)
+    motion = (after.bass.pitch_class - chord.root.pitch_class) % 12 if after.bass else 0
+    if motion not in (1, 11):
+        return None
+    raised = motion == 1 and NUMERALS[degree].startswith("b")
+    numeral = f"#{NUMERALS[degree - 1]}" if raised else NUMERALS[degree]
+    return Function(f"{numeral.lower()}dim", "diminished", "passing")
 
 
 def _leads_back(function: Function | None) -> bool:

@@ -8,8 +8,8 @@ in a run count, over its substitute nothing. Above the goal's fifth:
 - V7: an arpeggio with 3 and b7, and 1, 5, 9 or 13 besides, or without the b7 where a note is
   foreign to the chord;
 - V7b9: four notes in any order, or an arpeggio, with 3, b7 and b9, and 1 and 5 besides; an
-  arpeggio without the 3 only on the way to a major goal; or a scale with 3, b7 and b9 or b13
-  within Mixolydian b9 b13;
+  arpeggio without the 3 only on the way to a major goal; or a scale with 3, b7 and b9 within
+  Mixolydian b9 b13;
 - V7alt: four notes or more of the altered scale in any order, or an arpeggio, with two altered
   tones and the 3, or the b5 on the way to a goal that isn't a dominant;
 - sub V7: root, third and fifth of the tritone substitute (b5, b7 and b9) as an arpeggio, and its
@@ -192,7 +192,7 @@ def _dominant_kind(
         return "V7alt"
     if stacked and {4} < held <= {0, 2, 4, 7, 9, 10} and (10 in held or foreign):
         return "V7"
-    return "V7b9" if scale and {4, 10} <= held <= _B9_B13 and {1, 8} & held else None
+    return "V7b9" if scale and {1, 4, 10} <= held <= _B9_B13 else None
 
 
 def _upper_from(line: Line, start: int) -> Implied | None:

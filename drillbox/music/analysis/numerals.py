@@ -36,10 +36,12 @@ BORROWED: dict[tuple[Third, int, Family], str] = {
     ("minor", 7, "minor"): "v", ("minor", 0, "major"): "I", ("minor", 1, "major"): "bII",
     ("minor", 5, "major"): "IV",
     ("major", 0, "suspended"): "I", ("minor", 0, "suspended"): "i",
+    ("major", 5, "suspended"): "IV", ("minor", 5, "suspended"): "iv",
     ("major", 0, "augmented"): "I", ("minor", 3, "augmented"): "bIII",
 }  # fmt: skip
 # A dominant that doesn't resolve: the chord of the key that it would lead to, and its family.
 EXPECTED: dict[tuple[Third, int], tuple[str, Family]] = {
+    ("major", 0): ("IV", "major"), ("minor", 0): ("iv", "minor"),
     ("major", 2): ("V", "dominant"), ("major", 4): ("vi", "minor"), ("major", 9): ("ii", "minor"),
     ("major", 11): ("iii", "minor"), ("minor", 2): ("V", "dominant"),
     ("minor", 3): ("bVI", "major"),
@@ -131,30 +133,47 @@ def _is_minor(chord: Chord) -> bool:
     return family_of(chord) in _MINORS
 
 
-def _may_lead(loop: Loop, chord: Chord) -> bool:
-    """Return whether a chord can be a dominant: by its sound, or a triad foreign to the key."""
-    kind = family_of(chord)
+def _may_lead(loop: Loop, index: int) -> bool:
+    """Return whether a chord can be a dominant: by its sound, or a triad foreign to the key.
+
+    A suspended triad can where what it resolves to on its own root can; without that not on the
+    tonic or the fourth, where it is the chord of the key.
+    """
+    chord = loop.at(index)
+    kind, degree = family_of(chord), loop.degree(chord)
     if kind in ("dominant", "augmented"):
         return True
     if kind == "suspended":
-        return chord.kind != "suspended-second"
-    place = (loop.key.third, loop.degree(chord), kind)
+        if (7, -1) in intervals(chord) or degree == 7:
+            return chord.kind != "suspended-second"
+        if resolves_on_its_root(loop, index):
+            return _may_lead(loop, index + 1)
+        return chord.kind != "suspended-second" and degree not in (0, 5)
+    place = (loop.key.third, degree, kind)
     return chord.kind == "major" and place not in PLAIN and place not in BORROWED
+
+
+def resolves_on_its_root(loop: Loop, index: int) -> bool:
+    """Return whether a chord is suspended and the next one, on the same root, isn't."""
+    chord, after = loop.at(index), loop.at(index + 1)
+    suspended = family_of(chord) == "suspended" != family_of(after)
+    return suspended and root_motion(chord, after) == 0
 
 
 def _target(loop: Loop, index: int) -> tuple[Chord, bool]:
     """Return the chord that a dominant leads to, and whether it becomes a minor seventh first.
 
-    Chords on its own root are passed over (G7sus G7, D7 Dm7), and so is the ii that comes
-    between a dominant and its own return (A7 Em7 A7). A suspended dominant with a ninth a whole
-    tone below stands for the ii in it: A7 Dm7/G, which is G9sus4.
+    Chords on its own root are passed over (G7sus G7, D7 Dm7), but for one at rest there (F7 Fmaj7
+    round the loop), and so is the ii that comes between a dominant and its own return (A7 Em7
+    A7). A suspended dominant with a ninth a whole tone below stands for the ii in it: A7 Dm7/G,
+    which is G9sus4.
     """
     chord = loop.at(index)
     becomes_minor = False
     ahead = index + 1
     while ahead < index + len(loop.chords):
         after = loop.at(ahead)
-        if root_motion(chord, after) == 0:
+        if root_motion(chord, after) == 0 and not _is_at_rest(after):
             becomes_minor = becomes_minor or family_of(after) == "minor"
         elif not (
             root_motion(chord, after) == 7
@@ -165,6 +184,12 @@ def _target(loop: Loop, index: int) -> tuple[Chord, bool]:
             return _ii_within(chord, after) or after, becomes_minor
         ahead += 1
     return chord, becomes_minor
+
+
+def _is_at_rest(chord: Chord) -> bool:
+    """Return whether a chord is major with a sixth or a major seventh."""
+    coloured = any(number in (6, 7) for number, _ in intervals(chord))
+    return coloured and family_of(chord) == "major"
 
 
 def _ii_within(chord: Chord, after: Chord) -> Chord | None:
@@ -179,7 +204,7 @@ def _ii_within(chord: Chord, after: Chord) -> Chord | None:
 def dominant_at(loop: Loop, index: int) -> Function | None:
     """Return what a chord is as a dominant, None where it isn't one or it isn't clear which."""
     chord = loop.at(index)
-    if not _may_lead(loop, chord):
+    if not _may_lead(loop, index):
         return None
     degree, (target, becomes_minor) = loop.degree(chord), _target(loop, index)
     aims, falls = family_of(target), root_motion(chord, target)
@@ -246,7 +271,7 @@ def _unresolved(loop: Loop, index: int, target: Chord) -> Function | None:
     degree, mode, home = loop.degree(chord), loop.key.third, loop.degree(target)
     if mode == "major" and degree == 10 and home in (0, 4):
         return Function("bVII7", "backdoor", note="backdoor")
-    if (mode, degree) in UNRESOLVED:
+    if (mode, degree) in UNRESOLVED and not (degree == 0 and has_ii(loop, index)):
         return Function(UNRESOLVED[mode, degree])
     note = "deceptive" if root_motion(chord, target) in (1, 2) else "unresolved"
     if has_ii(loop, index):

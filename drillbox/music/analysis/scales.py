@@ -77,6 +77,7 @@ _MINORS: tuple[Family, ...] = ("minor", "half-diminished", "diminished")
 _DOMINANTS: tuple[Family, ...] = ("dominant", "major", "augmented")
 _MAJORS: tuple[Family, ...] = ("major", "dominant", "augmented", "suspended")
 _B9_B13, _HALF_WHOLE = "Mixolydian b9 b13", "half-whole diminished"
+_SUSPENDED: tuple[Family, ...] = ("suspended",)
 _SOFT: tuple[Family, ...] = ("half-diminished",)
 
 RULES: tuple[Rule, ...] = (
@@ -117,6 +118,13 @@ RULES: tuple[Rule, ...] = (
     Rule(_DOMINANTS, _B9_B13, ("altered",), "minor", roman="V"),
     Rule(_SOFT, "Locrian natural 2", mode="minor", roman="vi"),
     Rule(("dominant",), "Mixolydian", ("Lydian b7",), "minor", roman="bVII7"),
+    Rule(("major",), "Mixolydian", ("Lydian",), "minor", roman="bVII"),
+    Rule(_SUSPENDED, "Ionian", ("Lydian",), "major", roman="I"),
+    Rule(_SUSPENDED, "Lydian", ("Ionian",), "major", roman="IV"),
+    Rule(_SUSPENDED, "Dorian", roman="ii"),
+    Rule(_SUSPENDED, "Aeolian", ("Dorian",), roman="vi"),
+    Rule(_SUSPENDED, "Dorian", ("Aeolian",), roman="i"),
+    Rule(_SUSPENDED, "Dorian", roman="iv"),
     # Chords whose function isn't clear, or that are borrowed, go by their family.
     Rule(("major",), "Lydian", ("Ionian",)),
     Rule(("minor",), "Dorian", ("melodic minor",)),
@@ -124,7 +132,7 @@ RULES: tuple[Rule, ...] = (
     Rule(("half-diminished",), "Locrian natural 2", ("Locrian",)),
     Rule(("diminished",), "whole-half diminished"),
     Rule(("augmented",), "whole tone"),
-    Rule(("suspended",), "Mixolydian"),
+    Rule(_SUSPENDED, "Mixolydian"),
 )  # fmt: skip
 """First match wins. What the symbol itself says comes before all of them: see ``paired_scale``."""
 

@@ -196,8 +196,10 @@ def role_text(analysis: Analysis, index: int) -> str:
 
 
 def _ordinal(degree: str | None) -> str:
-    """Return a degree as the place where an arpeggio begins: ``root``, ``3rd``, ``9th``."""
+    """Return a degree as the place where an arpeggio begins: ``root``, ``3rd``, ``9th``, ``b9``."""
     number = (degree or "1").lstrip("b#")
+    if degree and degree != number and number in ("9", "11", "13"):
+        return degree
     return {"1": "root", "2": "2nd", "3": "3rd"}.get(number, f"{number}th")
 
 
@@ -211,7 +213,7 @@ def scale_text(facts: ChordFacts, *, ascii: bool = True) -> str:
     return facts.pairing.text(ascii=ascii) if facts.pairing else ""
 
 
-RULES = 9
+RULES = 10
 """What an analysis was made by: raised whenever another one would be made of the same phrase."""
 
 

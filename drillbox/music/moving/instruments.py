@@ -16,7 +16,6 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from drillbox.errors import BadInput
-from drillbox.music.chords import chord_up
 from drillbox.music.keys import USUAL, Key, Spelling, conventional_key
 from drillbox.music.moving.transposition import (
     OCTAVE,
@@ -26,6 +25,7 @@ from drillbox.music.moving.transposition import (
     as_meant,
     as_players_write,
     phrase_to,
+    strictly_moved,
 )
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import MAJOR_SCALE, NAME, Interval, Name, Pitch, parse_name, parse_pitch
@@ -187,19 +187,9 @@ def at_concert_pitch(phrase: Phrase, instrument: Instrument, spelling: Spelling 
     if down.semitones % 12:
         key = conventional_key(Key(key.tonic.up(down), key.mode), spelling)
         phrase = as_meant(phrase)
-    interval = _exactly(phrase.key.interval_to(key), down.semitones)
-    chart = phrase.chart.with_chords(
-        chord_up(chord, interval) if chord else None for chord in phrase.chart.chords()
-    )
-    line = tuple(replace(note, pitch=note.pitch.up(interval)) for note in phrase.line)
-    sounding = replace(phrase, key=key, chart=chart, line=line)
+    interval = phrase.key.interval_to(key).spanning(down.semitones)
+    sounding = replace(strictly_moved(phrase, interval), key=key)
     return as_players_write(sounding, written) if down.semitones % 12 else sounding
-
-
-def _exactly(interval: Interval, semitones: int) -> Interval:
-    """Return the interval in the octave in which it spans so many semitones."""
-    octaves = (semitones - interval.semitones) // 12
-    return interval + Interval(OCTAVE.steps * octaves, OCTAVE.semitones * octaves)
 
 
 class Break(NamedTuple):

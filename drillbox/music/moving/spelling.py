@@ -3,8 +3,8 @@
 Everything moves by the interval's steps and semitones, so that spelling follows the key. From
 that strict spelling a chord departs by a letter at most (``roots`` says when), always with
 root, bass and the notes above, so that degrees stay what they were. Then a diminished chord is
-spelled by where it goes: the letter below a goal a semitone up, the letter above one a semitone
-down, where players write that root.
+spelled by where it goes, be it the bass of an inversion: the letter below a goal a semitone up,
+the letter above one a semitone down, where players write that root.
 
 A bass never moves its root: E#, B#, Cb and Fb are everyday basses. With a double accidental it
 is respelled by itself. A note keeps a double accidental only if it is a tone of its chord, or
@@ -96,15 +96,24 @@ def _by_its_goal(chords: Sequence[Chord | None], ways: list[Interval], at: int) 
     goal = next((i for i in order if (e := chords[i]) and chord and e.root != chord.root), None)
     if chord is None or goal is None or (to := chords[goal]) is None:
         return ways[at]
-    here, there = chord.root.up(ways[at]), to.root.up(ways[goal])
-    side = {1: -1, 11: 1}.get((there.pitch_class - here.pitch_class) % 12)
-    if side is None:
+    letter = _letter_towards(chord_moved(to, ways[goal]), chord.root.up(ways[at]))
+    if letter is None:
         return ways[at]
-    letter = LETTERS[(LETTERS.index(there.letter) + side) % 7]
     near = (ways[at], ways[at] + _UP, ways[at] + _DOWN)
     found = (way for way in near if chord.root.up(way).letter == letter)
     way = next(found, ways[at])
     return way if is_written(chord.root.up(way)) else ways[at]
+
+
+def _letter_towards(to: Chord, root: Name) -> str | None:
+    """Return the letter beside the goal of a diminished chord on a root, None where it has none.
+
+    A root a semitone up comes first, then the bass of an inversion, D#dim7 to C/E.
+    """
+    for there, semitones in ((to.root, 1), (to.bass, 1), (to.bass, 11), (to.root, 11)):
+        if there is not None and (there.pitch_class - root.pitch_class) % 12 == semitones:
+            return LETTERS[(LETTERS.index(there.letter) + (-1 if semitones == 1 else 1)) % 7]
+    return None
 
 
 def _plain(name: Name) -> Name:

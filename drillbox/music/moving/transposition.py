@@ -24,7 +24,7 @@ from drillbox.music.chords import (
     is_minor_quality,
     is_written_under,
 )
-from drillbox.music.keys import Key
+from drillbox.music.keys import Key, conventional_key, is_signed
 from drillbox.music.moving.roots import falls, least_of
 from drillbox.music.moving.spelling import (
     chord_moved,
@@ -45,6 +45,24 @@ _STEPS_OF_MINOR = (0, None, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 def as_meant(phrase: Phrase) -> Phrase:
     """Return the phrase with each chord, and the notes over it, on the degree it was meant on."""
     return _over(phrase, chart_as_meant(phrase.chart, phrase.key))
+
+
+def strictly_moved(phrase: Phrase, interval: Interval) -> Phrase:
+    """Return the phrase an interval away, its key and every letter moved alike."""
+    chords = (chord_up(chord, interval) if chord else None for chord in phrase.chart.chords())
+    return replace(
+        phrase,
+        key=replace(phrase.key, tonic=phrase.key.tonic.up(interval)),
+        chart=phrase.chart.with_chords(chords),
+        line=tuple(replace(note, pitch=note.pitch.up(interval)) for note in phrase.line),
+    )
+
+
+def in_signed_key(phrase: Phrase) -> Phrase:
+    """Return the phrase, moved by a diminished second where no signature holds its key."""
+    if is_signed(phrase.key):
+        return phrase
+    return strictly_moved(phrase, phrase.key.interval_to(conventional_key(phrase.key)).spanning(0))
 
 
 def as_players_write(phrase: Phrase, read: Phrase) -> Phrase:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 
+from drillbox.music.symbols.words import AFTER_SLASH
+
 # Tails of common symbols, the commoner first: of equally near ones the first is proposed.
 _TAILS = (
     "7", "maj7", "m7", "", "m", "6", "m6", "9", "m7b5", "dim7", "7b9", "maj9", "m9", "13",
@@ -42,7 +44,8 @@ def nearest_symbol(
     text = text[:_LONGEST]
     root = _root(text)
     slash = text.rfind("/")
-    basses = (text[slash:], "") if slash > 0 else ("",)
+    over_bass = slash > 0 and not AFTER_SLASH.match(text, slash + 1)
+    basses = (text[slash:], "") if over_bass else ("",)
     if proposal:
         for bass in basses:
             if form := printed(proposal + bass):
@@ -80,7 +83,7 @@ def _candidates(
     yield text[:at] + text[at : at + 1].upper() + text[at + 1 :], None
     yield text[:at] + text[at + 1 :], None
     yield (text[:at] + text[past:]).replace("()", ""), min(2, past - at)
-    yield text[:at], None
+    yield text[:at].rstrip(" ,(/"), None
     yield text + ")", None
     yield text.replace("H", "B").replace("h", "B"), None
     yield text[: len(text) - len(basses[0])], None

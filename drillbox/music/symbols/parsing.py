@@ -237,7 +237,9 @@ def reading(text: str) -> str:
 
     ``C11`` is the ninth chord with a fourth and no third, ``C2`` a triad with its ninth.
     """
-    bare = _round(text).strip().strip("()")
+    bare = _round(text).strip()
+    if bare.startswith("(") and bare.endswith(")"):
+        bare = bare[1:-1].strip()
     found = NAME.match(bare)
     told = read_as(bare[found.end() :]) if found else None
     printed = _printed_or_none(bare)

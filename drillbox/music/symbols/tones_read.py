@@ -180,7 +180,13 @@ class SymbolTones:
                 self._implied.add(number)
 
     def raise_fifth(self) -> None:
-        """Read the bare plus sign of ``C7+``, or ``C7aug``."""
-        if self._quality not in {"", "dom"} or self._number not in {"7", "9"}:
+        """Read the bare plus sign of ``C7+``, ``C7aug`` or ``Cmaj7+``.
+
+        ``Cm7+`` isn't read: some write it for a minor chord with a major seventh.
+        """
+        major = self._quality in {"major", "delta"}
+        if not (major or self._quality in {"", "dom"}):
+            raise Refused()
+        if self._number not in ({"", "7", "9"} if major else {"7", "9"}):
             raise Refused()
         self.alter(5, 1)

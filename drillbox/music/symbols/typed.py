@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from drillbox.errors import BadInput
-from drillbox.music.charts import MOST_BARS, Bar, Chart, Meter, Span
+from drillbox.music.charts import MOST_BARS, Bar, Chart, Meter, Span, turnaround_at_end
 from drillbox.music.chords import Chord
 from drillbox.music.symbols.parsing import SymbolError, parse_symbol, reading
 from drillbox.music.symbols.printed import chart_text, grouped
@@ -222,21 +222,33 @@ def _chord(cell: _Cell, problems: list[Problem]) -> Chord | None:
     try:
         return parse_symbol(cell.token.text, cell.token.column)
     except SymbolError as error:
-        detached = cell.turnaround and cell.token.text[0] in "b#♭♯123456789+-"
-        hint = f"alterations stand close to their symbol, as in C7({cell.token.text})"
-        text = hint if detached else error.line()
-        if cell.token.text.endswith("/"):
-            text += "; a / that holds a beat stands apart from its symbol"
-        problems.append((cell.token.line, error.column, text))
+        problems.append((cell.token.line, error.column, _unread(cell, error)))
         return None
+
+
+def _unread(cell: _Cell, error: SymbolError) -> str:
+    """Return what is wrong with a symbol in its place on the page, and what to write."""
+    text = cell.token.text
+    if cell.turnaround and text[0] in "b#♭♯123456789+-":
+        return f"alterations stand close to their symbol, as in C7({text})"
+    joined = re.fullmatch(r"(.+)\(([A-G].*)\)", text)
+    if joined and _reads(joined[1]) and _reads(joined[2]):
+        return f"put a space before the turnaround: {joined[1]} ({joined[2]})"
+    if text.endswith("/"):
+        return f"{error.line()}; a / that holds a beat stands apart from its symbol"
+    return error.line()
 
 
 def _uneven(cells: list[_Cell], meter: Meter) -> str:
     counts = [n for n in range(1, meter.beats + 1) if meter.beats % n == 0]
     listed = " or ".join(filter(None, [", ".join(map(str, counts[:-1])), str(counts[-1])]))
-    texts = [(cell.token.text, cell.turnaround) for cell in cells[: meter.beats]]
-    while len(texts) not in counts:
-        texts.insert(1, ("/", texts[0][1]))
+    few = cells[: meter.beats]
+    share, over = divmod(next(n for n in counts if n >= len(few)), len(few))
+    texts = [
+        (text, cell.turnaround)
+        for at, cell in enumerate(few)
+        for text in (cell.token.text, *["/"] * (share + (at < over) - 1))
+    ]
     beats = counted(meter.beats, "beat")
     return (
         f"{len(cells)} symbols and slashes can't share the {beats} of a bar equally; "
@@ -250,12 +262,12 @@ def _turnaround_problems(bars: list[Bar], tokens: list[_Token]) -> Iterator[Prob
         return
     spans = [span for bar in bars for span in bar.spans]
     marked = [span for span in spans if span.turnaround]
-    if not marked:
+    if turnaround_at_end(spans) == len(marked):
         return
     opening = next(token for token in tokens if token.text == "(")
     if len(marked) == len(spans):
         yield opening.problem("the whole chart is in parentheses; only its turnaround should be")
-    elif not all(span.turnaround for span in spans[-len(marked) :]):
-        yield opening.problem("the turnaround in parentheses must be the last of the chart")
     elif any(span.chord is None for span in marked):
         yield opening.problem("a turnaround is a chord, not N.C.")
+    else:
+        yield opening.problem("the turnaround in parentheses must be the last of the chart")
