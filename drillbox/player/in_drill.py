@@ -7,6 +7,7 @@ from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
+from drillbox.errors import NotFound
 from drillbox.memory.cards import LAST_HINT, next_tempo
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse, pulse_of
@@ -21,12 +22,13 @@ from drillbox.player.session import (
     Prompt,
     Session,
     beat_shown,
+    deleted_line,
     rated_line,
     stray_line,
 )
 from drillbox.practice.drilling import REST_AFTER, Drill, NextUnread, Showing
 from drillbox.practice.ranges import misfit_of
-from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines
+from drillbox.screen.drill import ALL_DONE, DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import NO_FOOT, Foot
 
 if TYPE_CHECKING:
@@ -186,6 +188,10 @@ class InDrill(Session):
         try:
             heard = self.proposal
             done = self.drill.rate(recall, self.clock(), heard and heard.stored())
+        except NotFound:
+            line = deleted_line(self.showing.card.title)
+            self.drill.skip(self.clock())
+            return Outcome(line, ended="stopped", onward=self.shown)
         except NextUnread:
             return Outcome("Stored, but the next key can't be read.", over=True, ended="rated")
         self._told = None
@@ -199,8 +205,12 @@ class InDrill(Session):
         return Outcome(line, ended="rated", onward=self.shown)
 
     def _undo(self) -> Outcome:
-        if not self.drill.undo(self.clock()):
-            return Outcome("Nothing to undo.")
+        try:
+            if not self.drill.undo(self.clock()):
+                return Outcome("Nothing to undo.")
+        except NotFound:
+            self._followed.pop()
+            return Outcome("That rating was deleted with its phrase; u undoes the one before.")
         self._told = None
         heard = self._followed.pop()
         self._heard = heard and (self.before_player, heard)
@@ -281,6 +291,8 @@ def opening_line(drill: Drill, narrowed: str) -> str:
     lines = [narrowed] if narrowed else []
     if drill.others_open:
         lines.append(OTHERS)
+    if not narrowed and drill.was_all_done:
+        lines.append(ALL_DONE)
     if not narrowed and drill.piled_up.minutes > drill.sitting.minutes:
         lines.append(piled_up_line(drill.piled_up))
     return " ".join(lines)

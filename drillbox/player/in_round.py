@@ -8,6 +8,7 @@ from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING, cast
 
+from drillbox.errors import NotFound
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
 from drillbox.player.controls import while_running
@@ -19,6 +20,7 @@ from drillbox.player.session import (
     Prompt,
     Session,
     beat_shown,
+    deleted_line,
     rated_line,
     stray_line,
 )
@@ -214,7 +216,11 @@ class InRound(Session):
             return Outcome("Counting in: nothing was played yet.")
         index = self._meant()
         found = self._heard.get(index)
-        done = self.round.rate(index, recall, self.clock(), found and found.stored())
+        try:
+            done = self.round.rate(index, recall, self.clock(), found and found.stored())
+        except NotFound:
+            self.round.leave(index)
+            return Outcome(deleted_line(self.round.reads[index].title))
         if done is None:
             return Outcome(f"{self._name(index)} is rated already; u undoes that.")
         if not self.running:

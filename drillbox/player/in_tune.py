@@ -9,6 +9,7 @@ from functools import partial
 from math import ceil
 from typing import TYPE_CHECKING
 
+from drillbox.errors import NotFound
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
 from drillbox.player.controls import while_running
@@ -20,6 +21,7 @@ from drillbox.player.session import (
     Prompt,
     Session,
     beat_shown,
+    deleted_line,
     rated_line,
 )
 from drillbox.practice.tunes import Choruses, Spot
@@ -147,7 +149,11 @@ class InTune(Session):
     def _rate(self, recall: Recall) -> Outcome:
         index = self.tune.asked
         assert index is not None  # ratings are offered only where one is asked for
-        done = self.tune.rate(index, recall, self.clock())
+        try:
+            done = self.tune.rate(index, recall, self.clock())
+        except NotFound:
+            self.tune.leave(index)
+            return Outcome(deleted_line(self.tune.reads[index].title))
         return Outcome(rated_line(done, ascii=self.ascii) if done else "")
 
     def _undo(self) -> Outcome:

@@ -232,4 +232,9 @@ def rated_line(done: Rated, *, ascii: bool) -> str:
     return line
 
 
+def deleted_line(title: str) -> str:
+    """Say that a phrase was deleted in another session while it was before the player."""
+    return f"{title!r} was deleted meanwhile; nothing is stored."
+
+
 OTHERS = "Another session is running, or never ended; nothing is lost."

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from math import inf
 from typing import TYPE_CHECKING, NamedTuple, cast
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import NotFound, StoreFailure
 from drillbox.memory.candidates import Candidate, Sitting, expected_seconds
 from drillbox.memory.cards import LAST_HINT, moved_tempo
 from drillbox.memory.choose import next_go
@@ -170,6 +171,7 @@ class Drill:
         pool = candidates(store)
         self.chances = chances_of(store, self.rules, self.day, pool)
         self.piled_up = piled_up(pool, self.chances, self.rules, self.pace)
+        self.was_all_done = self._all_done(pool)
         self.sitting = Sitting(minutes)
         self._steps: list[_Step] = []
         self._rest_proposed = False
@@ -187,7 +189,7 @@ class Drill:
 
         The attempt and its card are on disk when this returns. Raises StoreFailure where
         they can't be: the card then stays before the player. Raises NextUnread where they
-        are, and then the store failed.
+        are, and then the store failed; NotFound where the phrase was deleted meanwhile.
         """
         showing = self._shown()
         self.day = self.preferences.today(now)
@@ -212,11 +214,18 @@ class Drill:
         return done
 
     def undo(self, now: datetime) -> bool:
-        """Take back the last rating of this session and show its card; False if there is none."""
+        """Take back the last rating of this session and show its card; False if there is none.
+
+        Raises NotFound where it was deleted with its phrase: then it isn't the last any more.
+        """
         if not self._steps:
             return False
         last = self._steps[-1]
-        take_back(self.store, last.rated.attempt_id, last.rated.before, now)
+        try:
+            take_back(self.store, last.rated.attempt_id, last.rated.before, now)
+        except NotFound:
+            self._steps.pop()
+            raise
         self._steps.pop()
         self.sitting = last.sitting
         self.showing = replace(last.showing, since=now, paused=timedelta(), attempt=new_uid())
@@ -229,11 +238,13 @@ class Drill:
         return self.showing.hint
 
     def hint_view(self, *, ascii: bool) -> HintView | None:
-        """Return the hint shown, None where none was asked for."""
+        """Return the hint shown; None where none was asked for, or its phrase was deleted."""
         showing = self.showing
         if showing is None or not showing.hint:
             return None
-        return hint_for(self.store, showing.read, showing.hint, ascii=ascii)
+        with suppress(NotFound):
+            return hint_for(self.store, showing.read, showing.hint, ascii=ascii)
+        return None
 
     def skip(self, now: datetime) -> None:
         """Pass the card over for this session; nothing is rated."""
@@ -298,10 +309,14 @@ class Drill:
             self.sitting.used / 60,
             due_to_come(self.store, self.day),
             self.day,
-            all_done=bool(pool) and all(map(self.chances.is_done_with, pool)),
+            all_done=self._all_done(pool),
             waiting=waiting,
             slipping=slipping,
         )
+
+    def _all_done(self, pool: Sequence[Candidate]) -> bool:
+        """Return whether every key in practice is owned and sure."""
+        return bool(pool) and all(map(self.chances.is_done_with, pool))
 
     def _lacking(
         self, pool: Sequence[Candidate]

@@ -28,6 +28,8 @@ from drillbox.screen.footer import NO_FOOT, Foot
 from drillbox.screen.lead_sheet import BarRow, Sounding, at_rest, bar_rows, places_text
 from drillbox.screen.look import Look, clean, wrapped
 
+ALL_DONE = "Every key is owned and sure: nothing more is needed today."
+
 
 def hint_heading(hint: HintView) -> str:
     """Return what the hint shows and its place on the ladder."""

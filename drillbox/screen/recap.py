@@ -14,6 +14,7 @@ from drillbox.output import counted
 from drillbox.practice.drilling import Recap
 from drillbox.practice.rating import Rated
 from drillbox.screen import style
+from drillbox.screen.drill import ALL_DONE
 from drillbox.screen.look import Look, clean
 from drillbox.screen.table import Column, table
 from drillbox.screen.waiting import slipping_lines, waiting_lines
@@ -48,7 +49,7 @@ def _closing(recap: Recap, look: Look) -> list[Text]:
     lines = waiting_lines(recap.waiting, look) if recap.waiting else []
     lines += slipping_lines(recap.slipping, look)
     if recap.all_done:
-        lines.append("Every key is owned and sure: nothing more is needed today.")
+        lines.append(ALL_DONE)
     return [Text(line) for line in [*lines, due_line(recap)]]
 
 

@@ -10,11 +10,12 @@ import pytest
 
 from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
-from drillbox.player.in_drill import opening_line
+from drillbox.player.in_drill import InDrill, opening_line
 from drillbox.practice.adding import keep, prepare, typed_phrase
 from drillbox.practice.changing import change_setting
 from drillbox.practice.drilling import Drill
 from drillbox.practice.preferences import preferences_from
+from drillbox.screen.drill import ALL_DONE
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase
@@ -173,6 +174,24 @@ def test_the_end_says_what_was_played_waits_for(store):
     assert (empty.waiting, empty.slipping) == ((), ())
 
 
+def test_a_drill_says_at_once_that_all_is_owned(made: Path):
+    """And not before it is; what is played then keeps it."""
+    with open_store(made, now=NOW, backups=False) as opened:
+        phrase = typed_phrase(title="One", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
+        keep(opened, [prepare(phrase, PREFERENCES)], NOW)
+        with opened.write() as connection:
+            connection.execute(change("UPDATE card SET put_aside = TRUE WHERE position > 0"))
+        for day in range(60):
+            drill = Drill(opened, PREFERENCES, minutes=1, now=later(day * 1440))
+            if ALL_DONE in opening_line(drill, ""):
+                break
+            while drill.showing:
+                drill.rate(Recall.FLUENT, later(day * 1440 + 1))
+        assert day > 5
+        drill.rate(Recall.FLUENT, later(day * 1440 + 1))
+        assert drill.finish(later(day * 1440 + 1)).all_done
+
+
 def test_undo_goes_back_rating_by_rating(store):
     """Each step shows the card that was rated then, and gives its minutes back."""
     drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
@@ -243,6 +262,24 @@ def test_a_ladder_changed_meanwhile_holds_from_the_next_rating_on(store):
     rules = preferences_from(get_settings(store)).rules
     assert rules.tempo != PREFERENCES.rules.tempo
     assert check_store(store, rules) == []
+
+
+def test_a_phrase_deleted_meanwhile_makes_room_for_the_next(store):
+    """Its rating stores nothing and says so, its hint is gone, and undoing goes to what is left."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    playing = InDrill(drill, lambda: NOW, ascii=True)
+    assert "clean" in playing.actions()["clean"]().message
+    first, second = drill.rated[0].read, playing.showing.card
+    playing.actions()["hint"]()
+    delete_phrase(store, second.phrase_id, later(1))
+    assert drill.hint_view(ascii=True) is None
+    said = playing.actions()["clean"]()
+    assert said.message == f"'{second.title}' was deleted meanwhile; nothing is stored."
+    assert not said.over
+    assert playing.showing.card.phrase_id != second.phrase_id
+    delete_phrase(store, first.phrase_id, later(2))
+    assert "u undoes the one before" in playing.actions()["undo"]().message
+    assert playing.actions()["undo"]().message == "Nothing to undo."
 
 
 def test_ratings_of_a_phrase_deleted_meanwhile_are_not_damage(store):
