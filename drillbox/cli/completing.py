@@ -24,6 +24,16 @@ def phrase_titles(ctx: typer.Context, incomplete: str) -> list[str]:
     return _titles(ctx, "phrase", incomplete)
 
 
+def known_titles(ctx: typer.Context, incomplete: str) -> list[str]:
+    """Offer the titles of phrases in practice, or of retired ones where none begins so."""
+    return phrase_titles(ctx, incomplete) or _titles(ctx, "phrase", incomplete, retired=True)
+
+
+def titles_to_retire(ctx: typer.Context, incomplete: str) -> list[str]:
+    """Offer the titles of phrases that can be retired or, with --back, brought back."""
+    return _titles(ctx, "phrase", incomplete, retired=bool(ctx.params.get("back")))
+
+
 def tune_titles(ctx: typer.Context, incomplete: str) -> list[str]:
     """Offer the titles of tunes."""
     return _titles(ctx, "tune", incomplete)
@@ -60,12 +70,27 @@ def setting_names(incomplete: str) -> list[str]:
 
 def setting_values(ctx: typer.Context, incomplete: str) -> list[str]:
     """Offer what the setting that was named may be, where that is one of a few names."""
+    if ctx.params.get("name") == "pedal":
+        from drillbox.practice.settings import PEDALS
+
+        both = (f"{left} {right}" for left in PEDALS for right in PEDALS)
+        return offered(("off", *both), incomplete)
     return _choices(ctx.params.get("name"), incomplete)
 
 
 def backing_names(incomplete: str) -> list[str]:
     """Offer what may be played under the beat."""
     return _choices("backing", incomplete)
+
+
+def click_names(incomplete: str) -> list[str]:
+    """Offer the beats that may be clicked in a loop."""
+    return [*_choices("click_beats", incomplete), *offered(("off",), incomplete)]
+
+
+def turnaround_words(incomplete: str) -> list[str]:
+    """Offer what may become of a turnaround; chords are typed."""
+    return offered(("take", "decline"), incomplete)
 
 
 def listening_names(incomplete: str) -> list[str]:
@@ -97,11 +122,11 @@ def shell_names(incomplete: str) -> list[str]:
     return offered(SHELLS, incomplete)
 
 
-def _titles(ctx: typer.Context, table: str, incomplete: str) -> list[str]:
+def _titles(ctx: typer.Context, table: str, incomplete: str, *, retired: bool = False) -> list[str]:
     from drillbox.store.glance import titles_in
 
     place = _place(ctx)
-    return offered(titles_in(place, table), incomplete) if place else []
+    return offered(titles_in(place, table, retired=retired), incomplete) if place else []
 
 
 def _tags(ctx: typer.Context, table: str, incomplete: str) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Sequence
+from types import TracebackType
 
 from typer._click.core import Command, Context
 from typer._click.exceptions import MissingParameter, NoArgsIsHelpError, UsageError
@@ -32,9 +33,20 @@ class Page(HelpFormatter):
 
 
 class PageContext(Context):
-    """A command's context, whose help is such a page."""
+    """A command's context, whose help is such a page, and the one that its slips point to."""
 
     formatter_class = Page
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        problem: BaseException | None,
+        trace: TracebackType | None,
+    ) -> bool | None:
+        """Leave the context; a slip that knows no command yet is this one's."""
+        if isinstance(problem, UsageError) and problem.ctx is None:
+            problem.ctx = self
+        return super().__exit__(kind, problem, trace)
 
 
 def laid_out(command: Command) -> None:

@@ -62,7 +62,7 @@ def rewritten(stored: Phrase, wanted: Wanted, preferences: Preferences) -> Phras
     if wanted.page is not None:
         page = wanted.page if wanted.concert else sounding(wanted.page, preferences)
         content = replace(stored, key=page.key, chart=page.chart, line=page.line)
-    if wanted.key or wanted.chart or wanted.meter:
+    if (wanted.key, wanted.chart, wanted.meter) != (None, None, None):
         content = _with_typed(content, wanted, preferences)
     content = replace(
         content,
@@ -85,8 +85,8 @@ def rewritten(stored: Phrase, wanted: Wanted, preferences: Preferences) -> Phras
 def _with_typed(content: Phrase, wanted: Wanted, preferences: Preferences) -> Phrase:
     """Return the phrase with a key, meter or chart that was typed as the player reads it."""
     read = content if wanted.concert else as_read(content, content.key, preferences)
-    key = parse_key(wanted.key) if wanted.key else read.key
-    meter = parse_meter(wanted.meter) if wanted.meter else read.chart.meter
+    key = parse_key(wanted.key) if wanted.key is not None else read.key
+    meter = parse_meter(wanted.meter) if wanted.meter is not None else read.chart.meter
     chart = read.chart
     if wanted.chart is not None:
         chart = parse_chart(wanted.chart, meter)
@@ -101,7 +101,7 @@ def _with_typed(content: Phrase, wanted: Wanted, preferences: Preferences) -> Ph
     page = page if wanted.concert else sounding(page, preferences)
     return replace(
         content,
-        key=page.key if wanted.key else content.key,
+        key=page.key if wanted.key is not None else content.key,
         chart=content.chart if chart == read.chart else page.chart,
     )
 
@@ -151,7 +151,7 @@ class Version:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """An edit to be. ``afresh``: nothing is remembered of what comes; ``forced``: nothing can be.
+    """An edit to be. ``wished``: the player wants to start over; ``moved``: the keys have to.
 
     ``attempts`` are those that the phrase has so far, ``owned`` how many keys are owned now and
     how many will be.
@@ -163,8 +163,13 @@ class Plan:
     after: Version
     attempts: int
     owned: tuple[int, int]
-    afresh: bool
-    forced: bool
+    wished: bool
+    moved: bool
+
+    @property
+    def afresh(self) -> bool:
+        """Return whether a new phrase takes the place, as the attempts at this one are kept."""
+        return self.attempts > 0 and (self.wished or self.moved)
 
     @property
     def nothing(self) -> bool:
@@ -205,7 +210,7 @@ def plan_edit(store: Store, preferences: Preferences, record: PhraseRecord, want
         _version_of(new, new.cards, preferences),
         sum(card.state.attempts for card in cards),
         _owned_now_and_then(store, cards, record.phrase.tempo, content.tempo, preferences),
-        wanted.afresh or moved,
+        wanted.afresh,
         moved,
     )
 
@@ -291,6 +296,27 @@ def carry_out(store: Store, preferences: Preferences, plan: Plan, now: datetime)
     return change(store, plan.record.id, plan.new, preferences.rules, now)
 
 
+def _last_edited(store: Store) -> PhraseRecord:
+    """Return the phrase that was edited last, where that can be undone.
+
+    It is never another one: whoever asks twice doesn't mean an older edit.
+    """
+    record = phrase_edits.last_edited(store)
+    if record is None:
+        raise BadInput("No edit to undo", "Edits can be undone once.")
+    if phrase_edits.former_of(store, record.id) is None:
+        raise BadInput(
+            "The last edit is undone already",
+            "To undo an older one, name its phrase: drillbox edit PHRASE --undo",
+        )
+    if record.retired:
+        raise BadInput(
+            f"The last edit was of {record.title!r}, which is retired",
+            f"Bring it back first (drillbox retire {record.id} --back), or name another phrase.",
+        )
+    return record
+
+
 def undo_edit(
     store: Store, preferences: Preferences, record: PhraseRecord | None, now: datetime
 ) -> PhraseRecord:
@@ -298,11 +324,10 @@ def undo_edit(
 
     Raises BadInput where there is none to take back.
     """
-    record = record or phrase_edits.last_edited(store)
-    former = phrase_edits.former_of(store, record.id) if record else None
-    if record is None or former is None:
-        which = f" of {record.title!r}" if record else ""
-        raise BadInput(f"No edit{which} to undo", "Edits can be undone once.")
+    record = record or _last_edited(store)
+    former = phrase_edits.former_of(store, record.id)
+    if former is None:
+        raise BadInput(f"No edit of {record.title!r} to undo", "Edits can be undone once.")
     store.keep_before_edit(now)
     if isinstance(former, str):
         found = phrase_edits.undo_afresh(store, record.id, former, now)

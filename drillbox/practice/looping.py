@@ -15,7 +15,7 @@ from drillbox.music.phrases import LineNote
 from drillbox.music.pulse import CountedBeats
 from drillbox.music.tunes import Tune
 from drillbox.practice.preferences import Preferences, card_as_read, card_in, tune_as_read
-from drillbox.practice.rounds import led_back, led_on, round_cards
+from drillbox.practice.rounds import led_back, led_on, round_cards, slowest_tempo
 from drillbox.sound.loop_parts import LoopOptions, LoopPart, swing_ratio, swung
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
@@ -34,7 +34,7 @@ class Wanted(NamedTuple):
 
     ``turns``: once through all keys but those put aside, in an ``order`` of
     ``music.keys.ORDERS`` or in the phrase's own, each key ``loops`` times. ``tempo`` None: the
-    one that a drill would show. ``double`` None: as the phrase is.
+    one that a drill would show, of the slowest key. ``double`` None: as the phrase is.
     """
 
     key: str | None = None
@@ -93,9 +93,10 @@ def loop_of(
         cards = cards_of(store, record.id)
         if wanted.key is not None:
             cards = [card_in(record.phrase, cards, wanted.key, preferences)]
+        cards = cards[:1]
         parts, times = [_part_of(cards[0])], wanted.loops or LOOPS
     first = cards[0]
-    tempo = wanted.tempo or first.state.tempo.tempo
+    tempo = wanted.tempo or slowest_tempo(cards)
     doubled = first.double_time if wanted.double is None else wanted.double
     options = _loop_options(heard, tempo, times, doubled)
     if heard.line:

@@ -199,6 +199,11 @@ def is_open(card: CardRecord) -> bool:
     return card.state.memory is not None
 
 
+def slowest_tempo(cards: Sequence[CardRecord]) -> int:
+    """Return the tempo at which all of these cards can be played: that of the slowest."""
+    return min(each.state.tempo.tempo for each in cards)
+
+
 def led_on(cards: Sequence[CardRecord]) -> list[Chart]:
     """Return the charts of cards with turnarounds that lead each to the next, the last home."""
     return [
@@ -260,8 +265,7 @@ class Round(Legs):
             Leg(each, led_back(each), on, sounding)
             for each, on, sounding in zip(read, led_on(read), heard, strict=True)
         )
-        tempos = [each.state.tempo.tempo for each in cards]
-        self.tempo = tempo or min(tempos)
+        self.tempo = tempo or slowest_tempo(cards)
         self._played_at: dict[int, int] = {}  # keys played before the tempo was changed
         super().__init__(store, preferences, read, len(cards) * float(self.leg_seconds), now)
 

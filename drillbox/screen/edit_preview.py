@@ -67,12 +67,14 @@ def _facts(version: Version, look: Look) -> dict[str, str]:
 def _kept(plan: Plan) -> Iterator[str]:
     """Yield what is remembered after the edit and what isn't."""
     if plan.afresh:
-        if plan.forced:
+        if plan.moved:
             yield "The twelve keys have other notes now, so they start over."
         yield (
             f"All twelve keys start over. The {counted(plan.attempts, 'attempt')} so far stay with"
             " the former phrase, which is retired."
         )
+    elif plan.wished or plan.moved:
+        yield "You haven't played it yet, so nothing is lost."
     elif plan.same_music:
         yield "Every key keeps what you remember of it."
     elif plan.record.phrase.key != plan.new.phrase.key:

@@ -44,6 +44,7 @@ def _remedy(found: Checked) -> str:
             if any(each.fits for each in found.findings)
             else []
         ),
+        *(["cleans the tags"] if any(each.tags for each in found.findings) else []),
         *(["removes the settings"] if any(each.setting for each in found.findings) else []),
         *(["recomputes the keys"] if any(each.behind for each in found.findings) else []),
     ]
@@ -122,8 +123,8 @@ def _said_besides(merged: Merged) -> list[str]:
     """Return what wasn't brought in, or only in part, and why."""
     lines = [f"The setting {name!r} can't be used and was left out." for name in merged.left_out]
     lines += [
-        f"{title!r} was deleted in the other store and is retired here; 'drillbox retire --back'"
-        " takes it back."
+        f"{title!r} was deleted in the other store and is retired here. To take it back:"
+        f" drillbox retire {shlex.quote(title)} --back"
         for title in merged.deleted_there
     ]
     if merged.stayed_deleted:

@@ -22,9 +22,9 @@ def place_of(named: str | None) -> Path | None:
     return None if "://" in str(found) else Path(found).expanduser()
 
 
-def titles_in(place: Path, table: str) -> list[str]:
-    """Return the titles of phrases in practice, or of tunes or gigs, by the alphabet."""
-    where = " WHERE retired_at IS NULL" if table == "phrase" else ""
+def titles_in(place: Path, table: str, *, retired: bool = False) -> list[str]:
+    """Return the titles of phrases in practice or retired, or of tunes or gigs, by the alphabet."""
+    where = f" WHERE (retired_at IS NOT NULL) = {retired:d}" if table == "phrase" else ""
     return _column(place, f"SELECT title FROM {table}{where} ORDER BY folded")
 
 

@@ -1,7 +1,8 @@
 """Write phrases with their cards: anew, changed, begun afresh, the last change taken back.
 
 A phrase keeps what its last edit replaced, or the merge that changed it last, in its column
-``former``, which isn't exported: an undo is for the store in which that was done.
+``former``, which isn't exported: an undo is for the store in which that was done. What was
+taken back is kept as empty there: it is the last edit still, and can't be undone again.
 """
 
 from __future__ import annotations
@@ -108,7 +109,7 @@ def change_phrase(
         values = {
             **columns_of(new),
             "changed_at": now,
-            "former": None if undo else former_columns(connection, phrase_id),
+            "former": {} if undo else former_columns(connection, phrase_id),
         }
         change_written(connection, phrase_id, values, card_columns(new))
         reckon(connection, rules, set(card_ids(connection, phrase_id).values()))
@@ -145,7 +146,7 @@ def begin_afresh(
 
 
 def last_edited(store: Store) -> PhraseRecord | None:
-    """Return the phrase that was edited last, where that can be undone."""
+    """Return the phrase that was edited last, also where that is taken back already."""
     words = """
         SELECT id FROM phrase WHERE former IS NOT NULL
         ORDER BY coalesce(changed_at, added_at) DESC, id DESC LIMIT 1
@@ -157,12 +158,12 @@ def last_edited(store: Store) -> PhraseRecord | None:
 
 def former_of(store: Store, phrase_id: int) -> Content | str | None:
     """Return what the last edit of a phrase replaced: the uid of one that it stands in for,
-    or what the phrase was. None where there is nothing to undo.
+    or what the phrase was. None where there is nothing to undo, or it is undone.
     """
     with store.read() as connection:
         words = query("SELECT former FROM phrase WHERE id = :id")
         found = connection.execute(words, {"id": phrase_id}).scalar_one()
-    if found is None:
+    if not found:
         return None
     return str(found[_AFRESH]) if _AFRESH in found else _decoded(found)
 
@@ -196,12 +197,13 @@ def undo_afresh(store: Store, phrase_id: int, uid: str, now: datetime) -> Phrase
         if _attempted(connection, phrase_id):
             retire(connection, new.id, now)
             set_title(connection, new.id, free_title(connection, new.title), now)
+            connection.execute(change(PHRASE.update("former")), {"former": {}, "id": new.id})
         else:
             remove_phrase(connection, new.id, new.uid, now)
         if old.title != new.former["title"]:
             set_title(connection, old.id, free_title(connection, new.former["title"]), now)
-        words = "UPDATE phrase SET retired_at = NULL, restored_at = :now WHERE id = :id"
-        connection.execute(change(words), {"now": now, "id": old.id})
+        back: Values = {"retired_at": None, "restored_at": now, "changed_at": now, "former": {}}
+        connection.execute(change(PHRASE.update(*back)), {**back, "id": old.id})
         number = old.id
     return phrase(store, number)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, NamedTuple
 
@@ -23,7 +23,7 @@ from drillbox.store.phrase_edits import (
     change_written,
     former_columns,
 )
-from drillbox.store.phrase_rows import Values, insert_phrase, laid_columns, written_columns
+from drillbox.store.phrase_rows import ONE, Values, insert_phrase, laid_columns, written_columns
 from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
 from drillbox.store.values import Merged, Replaced
 
@@ -40,13 +40,21 @@ class Placed(NamedTuple):
 
 @dataclass(slots=True)
 class PhraseMerging:
-    """Merging phrases into a store, within a transaction."""
+    """Merging phrases into a store, within a transaction.
+
+    By their numbers: ``numbered`` has the phrases whose title was taken, with that title;
+    ``rewritten`` those that were changed, with what was there; ``retired`` those that were
+    deleted there.
+    """
 
     connection: Connection
     rules: Rules
     sounding_range: Range | None
     merged: Merged
     bring_back: datetime | None
+    numbered: dict[int, str] = field(default_factory=dict)
+    rewritten: dict[int, Values] = field(default_factory=dict)
+    retired: list[int] = field(default_factory=list)
 
     def merge(
         self, phrases: Sequence[DocumentPhrase], deleted: Sequence[DocumentDeleted]
@@ -67,6 +75,8 @@ class PhraseMerging:
                 placed.other_goal.add(row.id)
             self._place(each, phrase_id, placed)
         self._keep_deleted(deleted, known, gone)
+        self._give_titles_back()
+        self._tell()
         return placed
 
     def _deleted(self) -> dict[str, datetime]:
@@ -76,7 +86,7 @@ class PhraseMerging:
     def _add(
         self, phrase: DocumentPhrase, titles: dict[str, Any], gone: Mapping[str, datetime]
     ) -> int:
-        title = self._free(phrase.title, titles)
+        title = _free(phrase.title, titles)
         content = replace(phrase.phrase, title=title)
         values = {
             "uid": phrase.uid,
@@ -92,7 +102,10 @@ class PhraseMerging:
         self.connection.execute(change(words), {"uid": phrase.uid})
         self.merged.phrases += 1
         first = first_tempo(content.tempo, self.rules.tempo)
-        return insert_phrase(self.connection, values, cards, first)
+        phrase_id = insert_phrase(self.connection, values, cards, first)
+        if title != phrase.title:
+            self.numbered[phrase_id] = phrase.title
+        return phrase_id
 
     def _retirement(
         self, phrase: DocumentPhrase, deleted: datetime | None
@@ -105,14 +118,6 @@ class PhraseMerging:
         if deleted and phrase.retired_at in {None, deleted}:
             return {"retired_at": None, "restored_at": self.bring_back}
         return {"retired_at": phrase.retired_at, "restored_at": phrase.restored_at}
-
-    def _free(self, title: str, titles: dict[str, Any]) -> str:
-        """Return a title that no other phrase has, with a number where that is needed."""
-        free = numbered_title(title, titles)
-        if free != title:
-            self.merged.renamed[title] = free
-        titles[folded_title(free)] = None
-        return free
 
     def _take_over(self, row: Row[Any], phrase: DocumentPhrase, titles: dict[str, Any]) -> bool:
         """Take over what was changed there later; return whether the goal is another now."""
@@ -153,20 +158,18 @@ class PhraseMerging:
     ) -> None:
         if folded_title(phrase.title) != row.folded:
             titles.pop(row.folded, None)
-            title = self._free(phrase.title, titles)
+            title = _free(phrase.title, titles)
         else:
             title = phrase.title
-        former = former_columns(self.connection, row.id)
+        if title != phrase.title:
+            self.numbered[row.id] = phrase.title
+        self.rewritten[row.id] = former = former_columns(self.connection, row.id)
         content = replace(phrase.phrase, title=title)
         values |= {
             **written_columns(content, phrase.key_order, phrase.tags, phrase.aside),
             **derived_columns(content),
             "former": former,
         }
-        differing = [name for name in WRITTEN if former[name] != values[name]]
-        if differing:
-            columns = {name: (former[name], values[name]) for name in differing}
-            self.merged.replaced.append(Replaced(title, columns))
         cards = cards_laid(content, phrase.keys, self.sounding_range, phrase.aside)
         change_written(self.connection, row.id, values, cards)
 
@@ -201,7 +204,51 @@ class PhraseMerging:
             elif row is not None and row.retired_at is None and each.at > _moment(row):
                 values = {"retired_at": each.at, "id": row.id}
                 self.connection.execute(change(PHRASE.update("retired_at")), values)
-                self.merged.deleted_there.append(row.title)
+                self.retired.append(row.id)
+
+    def _give_titles_back(self) -> None:
+        """Give each phrase in practice the title that none or a retired one has.
+
+        The retired one gets the number in its place, as where a phrase is added. Which are
+        retired is known only once all are merged.
+        """
+        words = "SELECT id, title, retired_at FROM phrase WHERE folded = :folded"
+        for phrase_id, title in self.numbered.items():
+            mine = self.connection.execute(query(ONE), {"id": phrase_id}).one()
+            folded = {"folded": folded_title(title)}
+            holder = self.connection.execute(query(words), folded).one_or_none()
+            if mine.retired_at is not None or (holder and holder.retired_at is None):
+                continue
+            if holder:
+                self._entitle(phrase_id, mine.uid)  # two may change titles, and never share one
+                self._entitle(holder.id, mine.title)
+            self._entitle(phrase_id, title)
+
+    def _entitle(self, phrase_id: int, title: str) -> None:
+        """Set a title, which isn't a change of the player's: its time stays."""
+        values = {"title": title, "folded": folded_title(title), "id": phrase_id}
+        self.connection.execute(change(PHRASE.update("title", "folded")), values)
+
+    def _tell(self) -> None:
+        """Keep in mind for the player what was changed, under the titles that came of it."""
+        for phrase_id, title in self.numbered.items():
+            if (now := former_columns(self.connection, phrase_id)["title"]) != title:
+                self.merged.renamed[title] = now
+        for phrase_id, former in self.rewritten.items():
+            now = former_columns(self.connection, phrase_id)
+            columns = {name: (former[name], now[name]) for name in WRITTEN}
+            differing = {name: both for name, both in columns.items() if both[0] != both[1]}
+            if differing:
+                self.merged.replaced.append(Replaced(now["title"], differing))
+        titles = (former_columns(self.connection, each)["title"] for each in self.retired)
+        self.merged.deleted_there += titles
+
+
+def _free(title: str, titles: dict[str, Any]) -> str:
+    """Return a title that no other phrase has, with a number where that is needed."""
+    free = numbered_title(title, titles)
+    titles[folded_title(free)] = None
+    return free
 
 
 def _moment(row: Row[Any]) -> datetime:

@@ -94,6 +94,9 @@ def test_every_command_is_told_in_a_line_on_eighty_columns(drillbox: Callable[..
         (["add", "--foo"], "No such option: --foo. See: drillbox add --help"),
         (["dril"], "No such command 'dril'. Did you mean 'drill'? See: drillbox --help"),
         (["tune", "x"], "No such command 'x'. See: drillbox tune --help"),
+        (["drill", "--key"], "Option '--key' requires an argument. See: drillbox drill --help"),
+        (["gig", "add", "--date"], "Option '--date' requires an argument. See: drillbox gig add -"),
+        (["--store"], "Option '--store' requires an argument. See: drillbox --help"),
         (["drill", "--minutes", "x"], "Invalid value for '--minutes': "),
     ],
 )

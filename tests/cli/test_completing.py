@@ -14,6 +14,7 @@ import pytest
 
 from drillbox.cli import run
 from drillbox.errors import ExitCode
+from drillbox.practice.settings import PEDALS
 from tests.conftest import NOW, copied
 from tests.player.children import pexpect
 
@@ -90,6 +91,18 @@ def offered(place: Path, line: str, shell: str = "bash") -> list[str]:
         ("edit late --order semi", ["semitones-up", "semitones-down"]),
         ("phrases --sort w", ["weakest"]),
         ("show nothing", []),
+        ("show ol", ["old\\ hat"]),
+        ("delete Ol", ["Old\\ hat"]),
+        ("edit ol", ["old\\ hat"]),
+        ("loop ol", ["old\\ hat"]),
+        ("drill ol", []),
+        ("retire ", ["Blue\\ stairs", "Late\\ kettle"]),
+        ("retire --back ", ["Old\\ hat"]),
+        ("retire --back la", []),
+        ("loop late --click ", ["every", "2-and-4", "bar", "off"]),
+        ("edit late --turnaround ", ["take", "decline"]),
+        ("settings pedal sta", [f"start\\ {each}" for each in PEDALS]),
+        ("settings pedal o", ["off"]),
     ],
 )
 def test_tab_offers_commands_options_titles_keys_tags_and_settings(
@@ -99,7 +112,9 @@ def test_tab_offers_commands_options_titles_keys_tags_and_settings(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    """Whatever its case is, and quoted where bash needs that; no retired phrase is offered."""
+    """Whatever its case is, and quoted where bash needs that; a retired phrase is offered where
+    it can be meant and none in practice begins so.
+    """
     for name, value in asked(stocked, line).items():
         monkeypatch.setenv(name, value)
     assert run([]) == ExitCode.OK

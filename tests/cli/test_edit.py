@@ -73,6 +73,62 @@ def test_undo_takes_the_last_edit_back_once(kettle):
     assert (ran.code, ran.err.count("\n")) == (ExitCode.BAD_INPUT, 1)
 
 
+def test_an_undo_typed_twice_leaves_other_phrases_alone(kettle):
+    """The second one changes nothing; an older edit is undone where its phrase is named."""
+    kettle("add", "--title", "Red door", "--key", "C", "--tempo", "120", "--chart", "Dm7 G7 | C6")
+    for number, (title, goal) in enumerate((("red", "200"), ("blue", "150"), ("blue", "160"))):
+        kettle("edit", title, "--goal", goal, now=f"2026-03-02T19:0{number}:00Z")
+    assert "Blue stairs is as it was" in kettle("edit", "--undo", now="2026-03-02T20:00:00Z").out
+    before = kettle("phrases").out
+    again = kettle("edit", "--undo", now="2026-03-02T20:01:00Z")
+    assert again.code == ExitCode.BAD_INPUT
+    assert again.err == (
+        "drillbox: The last edit is undone already."
+        " To undo an older one, name its phrase: drillbox edit PHRASE --undo\n"
+    )
+    assert kettle("phrases").out == before
+    assert "goal 150" in before
+    kettle("edit", "red", "--undo", now="2026-03-02T20:02:00Z")
+    assert "goal 200" not in kettle("phrases").out
+
+
+def test_what_started_over_never_stands_beside_its_successor(kettle):
+    """Neither a second undo nor one of the retired phrase puts it back into drills."""
+    for hour, key in ((19, "F"), (20, "Eb")):
+        kettle("drill", keys="f\n", now=f"2026-03-02T{hour}:00:00Z")
+        kettle("edit", "blue", "--key", key, "--yes", now=f"2026-03-02T{hour}:30:00Z")
+    kettle("edit", "blue", "--goal", "150", now="2026-03-02T21:00:00Z")
+    assert kettle("edit", "--undo", now="2026-03-02T21:01:00Z").code == ExitCode.OK
+    assert kettle("edit", "--undo", now="2026-03-02T21:02:00Z").code == ExitCode.BAD_INPUT
+    refused = kettle("edit", "Blue stairs (3)", "--undo", now="2026-03-02T21:03:00Z")
+    assert "'Blue stairs (3)' is retired. Bring it back first" in refused.err
+    assert kettle("phrases").out.count("Blue stairs") == 1
+
+
+def test_the_last_edit_of_a_phrase_retired_since_is_not_passed_over(kettle):
+    """It is named with the ways on; an older edit stays."""
+    kettle("add", "--title", "Red door", "--key", "C", "--tempo", "120", "--chart", "Dm7 G7 | C6")
+    kettle("edit", "blue", "--goal", "150", now=LATER)
+    kettle("edit", "red", "--goal", "200", now="2026-03-02T20:00:00Z")
+    kettle("retire", "red")
+    refused = kettle("edit", "--undo", now="2026-03-02T21:00:00Z")
+    assert "The last edit was of 'Red door', which is retired" in refused.err
+    assert "drillbox retire 2 --back" in refused.err
+    assert "goal 150" in kettle("phrases").out
+
+
+@pytest.mark.parametrize("words", [("--key", "F"), ("--key", "F", "--afresh")])
+def test_a_phrase_never_played_is_changed_where_it_stands(kettle, words: tuple[str, ...]):
+    """It has no attempts to keep, so no empty phrase is left among the retired."""
+    ran = kettle("edit", "blue", *words)
+    assert "retired" not in ran.out
+    assert "You haven't played it yet, so nothing is lost." in ran.out
+    assert "key F," in kettle("--plain", "phrases").out
+    assert "No phrase is retired" in kettle("phrases", "--retired").out
+    kettle("edit", "--undo")
+    assert "key B♭," in kettle("--plain", "phrases").out
+
+
 @pytest.mark.parametrize(
     ("turnaround", "chart"),
     [
@@ -106,6 +162,7 @@ def test_without_a_terminal_keys_start_over_on_a_yes_alone(kettle, words: tuple[
     ran = kettle("edit", "blue", *words, keys="n\n")
     assert ran.code == ExitCode.BAD_INPUT
     assert ran.err == "drillbox: Starting 'Blue stairs' over needs a yes. Add --yes.\n"
+    assert "The 1 attempt so far" in ran.out
     assert "attempts 1" in kettle("phrases").out
     assert kettle("edit", "blue", *words, "--yes").code == ExitCode.OK
     assert "attempts 0" in kettle("phrases").out
@@ -162,6 +219,11 @@ def test_a_key_put_aside_counts_nowhere(kettle):
         ("edit", "blue"),
         ("edit", "blue", "--goal", "9"),
         ("edit", "blue", "--key", "H"),
+        ("edit", "blue", "--key", ""),
+        ("edit", "blue", "--meter", ""),
+        ("edit", "blue", "--chart", ""),
+        ("edit", "blue", "--title", ""),
+        ("edit", "blue", "--goal", "100", "--chart", ""),
         ("edit", "blue", "--untag", "none"),
         ("edit", "blue", "--turnaround", "C | D"),
         ("edit", "blue", "--chart", "Cm7 | ?"),
@@ -208,6 +270,19 @@ def test_a_deleted_phrase_is_gone_and_its_title_free(kettle, tmp_path: Path):
     kettle("store", "import", "--deleted", str(export))
     assert "attempts 1" in kettle("phrases").out
     assert len(json.loads(export.read_text())["phrases"]) == 1
+
+
+def test_an_import_names_the_command_that_takes_back_what_was_deleted_there(kettle, tmp_path: Path):
+    """It can be typed as it stands."""
+    other, export = str(tmp_path / "other.sqlite3"), str(tmp_path / "all.json")
+    kettle("store", "export", export)
+    kettle("--store", other, "store", "import", export)
+    kettle("delete", "blue", "--yes", now=LATER)
+    kettle("store", "export", export)
+    ran = kettle("--store", other, "store", "import", export)
+    assert "To take it back: drillbox retire 'Blue stairs' --back\n" in ran.out
+    kettle("--store", other, "retire", "Blue stairs", "--back", now=LATER)
+    assert "Blue stairs" in kettle("--store", other, "phrases").out
 
 
 def test_deleting_asks_in_a_terminal(kettle, place: Path):

@@ -68,6 +68,19 @@ def test_the_round_without_a_key_that_is_put_aside(kettle, tmp_path: Path):
     assert (refused.code, "Eb is put aside" in refused.err) == (ExitCode.BAD_INPUT, True)
 
 
+def test_the_round_is_as_slow_as_its_slowest_key(kettle, tmp_path: Path):
+    """The first key climbed, the others didn't: the file has the tempo that ``round`` takes."""
+    kettle("drill", "--key", "Bb", keys="f\nf\n")
+    said = {}
+    for more in ([], ["--round"], ["--round", "--tempo", "111"]):
+        out = tmp_path / f"{len(more)}.mid"
+        kettle("--ascii", "loop", "blue", "--out", str(out), *more)
+        said[len(more)] = round(mido.tempo2bpm(facts(out, "set_tempo")[0].tempo))
+    assert said[0] > said[1] == 72
+    assert said[3] == 111
+    assert "tempo 72" in kettle("--ascii", "--plain", "round", "blue", "--all", keys="q\n").out
+
+
 def test_the_tempo_is_the_drills_and_double_time_the_phrases_own(drillbox, tmp_path: Path):
     """60 % of the goal at first; the click of a phrase in double time falls twice as often."""
     drillbox("add", "--title", "Quick", "--key", "C", "--tempo", "100", "--double-time",

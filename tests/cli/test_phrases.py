@@ -68,6 +68,16 @@ def test_a_retired_phrase_leaves_the_drill_and_comes_back(three):
     assert "attempts 3" in three("show", "Blue stairs").out
 
 
+def test_what_is_as_it_was_told_to_be_is_said_to_be(three):
+    """Retired twice, or brought back though it never was away: it says so and changes nothing."""
+    assert three("retire", "Blue stairs", "--back").out == (
+        "Blue stairs isn't retired; nothing is changed.\n"
+    )
+    assert three("retire", "Blue stairs").out == "Blue stairs is retired; --back undoes it.\n"
+    assert three("retire", "Blue stairs").out == "Blue stairs is retired already.\n"
+    assert three("retire", "Blue stairs", "--back").out == "Blue stairs is back in your drills.\n"
+
+
 def test_where_all_are_retired_the_list_says_so(three):
     """They aren't forgotten: it is said where they are."""
     for title in ("1", "2", "3"):

@@ -37,6 +37,13 @@ def test_a_reader_that_leaves_is_no_fault(made: Path) -> None:
     assert (ran.returncode, ran.stderr) == (0, "")
 
 
+@pytest.mark.parametrize("output", ["| true", ">/dev/full"])
+def test_an_edit_is_stored_whoever_reads_of_it(kettle, place: Path, output: str) -> None:
+    """Nothing is asked, so it doesn't wait for its output: the goal is the new one."""
+    in_shell(place, f"DRILLBOX edit blue --goal 168 {output}")
+    assert "goal 168" in kettle("phrases").out
+
+
 @pytest.mark.parametrize("closed", ["<&-", ">&-", "2>&-"])
 def test_a_closed_stream_is_a_silent_one(made: Path, closed: str) -> None:
     """The command does its work."""

@@ -44,6 +44,23 @@ def test_after_a_rating_the_next_card_counts_itself_in(quick: Path):
     assert ratings(quick) == [3, 3]
 
 
+def test_another_tempo_goes_on_by_itself_where_the_beat_runs(quick: Path):
+    """It counts in again, without another press; where no beat ran, none begins."""
+    child = spawn(quick, "drill")
+    child.expect("Red door")
+    child.send("-")
+    child.expect("Tempo 380")
+    with pytest.raises(pexpect.TIMEOUT):
+        child.expect(BEAT, timeout=1)
+    child.send(" ")
+    child.expect(BEAT)
+    child.send("-")
+    child.expect("Tempo 3[0-7]")
+    child.expect(BEAT, timeout=5)
+    child.send("q")
+    ended(child)
+
+
 def test_any_press_holds_it_and_space_starts_at_once(quick: Path):
     """A press that means nothing is enough to stop the countdown; the first card waits anyway."""
     set_to(quick, next_after=1)

@@ -8,7 +8,11 @@ import pytest
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.recall import Recall
+from drillbox.music.keys import parse_key
+from drillbox.music.symbols.typed import parse_chart, parse_meter
+from drillbox.music.tunes import Tune
 from drillbox.practice.drilling import Drill
+from drillbox.practice.editing import Wanted, carry_out, plan_edit
 from drillbox.practice.library import matching, sorted_by, view_phrase
 from drillbox.practice.narrowing import Narrowing, narrow
 from drillbox.practice.preferences import preferences_from
@@ -16,6 +20,7 @@ from drillbox.practice.readiness import chances_of
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, cards_of
 from drillbox.store.phrase_rows import add_phrases, list_phrases, phrase, retire_phrase
+from drillbox.store.tune_rows import NewTune, add_gig, add_tunes
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
 
 PREFERENCES = preferences_from({"zone": "UTC"})
@@ -73,6 +78,7 @@ def test_what_cannot_be_is_said(three: Store) -> None:
     for wanted, error in (
         (Narrowing(tags=["waltz"]), NotFound),
         (Narrowing(phrases=["nowhere"]), NotFound),
+        (Narrowing(gig=""), NotFound),
         (Narrowing(keys=["H"]), BadInput),
         (Narrowing(weak=True), BadInput),
         (Narrowing(keys=["Cm"]), BadInput),
@@ -82,6 +88,81 @@ def test_what_cannot_be_is_said(three: Store) -> None:
     retire_phrase(three, 2, NOW)
     with pytest.raises(BadInput):
         narrow(three, PREFERENCES, Narrowing(phrases=["blue door"]), NOW)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "said"),
+    [
+        (
+            Narrowing(phrases=["late"], keys=["F#"]),
+            "F# is put aside for 'Late kettle'. Take it back: drillbox edit 1 --back 'F#'",
+        ),
+        (
+            Narrowing(keys=["Gb", "Cm"], tags=["duo"]),
+            "Gb is put aside for 'Tin roof'. Take it back: drillbox edit 3 --back Gb",
+        ),
+        (
+            Narrowing(phrases=["late"], keys=["D Dorian"]),
+            "'Late kettle' isn't played in D Dorian. Its keys are Bb, Eb, Ab, Db, Gb, B, E, A, D,"
+            " G, C, F",
+        ),
+        (
+            Narrowing(keys=["Cm", "D Dorian"]),
+            "None of your phrases is played in Cm or D Dorian. Each one's keys:"
+            " drillbox show PHRASE",
+        ),
+        (
+            Narrowing(phrases=["late", "blue"], tags=["duo"]),
+            "None of these phrases has the tag 'duo'. Leave out --tag, or name other phrases.",
+        ),
+        (
+            Narrowing(phrases=["late"], keys=["Bb"], new=True),
+            "None of these keys is still to be started. Drill without --new.",
+        ),
+        (
+            Narrowing(phrases=["blue"], slow=True),
+            "None of these keys is started and below its goal. Drill without --slow.",
+        ),
+        (
+            Narrowing(weak=True),
+            "None of your keys can be called weak. Drill without --weak.",
+        ),
+        (
+            Narrowing(phrases=["blue"], weak=True, slow=True),
+            "None of these keys can be called weak or is started and below its goal."
+            " Drill without --weak and --slow.",
+        ),
+    ],
+)
+def test_where_nothing_is_left_it_says_why_and_what_to_do(
+    three: Store, wanted: Narrowing, said: str
+) -> None:
+    """The reason is that of the word after which no key was left, in the player's own spelling."""
+    for number in (1, 3):
+        record, aside = phrase(three, number), Wanted(aside=("Gb",))
+        carry_out(three, PREFERENCES, plan_edit(three, PREFERENCES, record, aside), NOW)
+    with pytest.raises(BadInput) as caught:
+        narrow(three, PREFERENCES, wanted, NOW + timedelta(days=5))
+    assert caught.value.line() == said
+
+
+def test_what_is_not_weak_may_be_new(three: Store) -> None:
+    """The kinds add up: where nothing is weak, what is new is left."""
+    assert len(left(three, weak=True, new=True)) == 33
+
+
+def test_for_a_gig_that_asks_for_other_keys(three: Store) -> None:
+    """Its own page says which it asks for."""
+    tune = Tune("Corner", parse_key("Bb"), 132, parse_chart("Cm7 F7 | Bbmaj7", parse_meter("4/4")))
+    added = add_tunes(three, [NewTune(tune)], NOW)
+    add_gig(three, "Friday", (NOW + timedelta(days=9)).date(), added, NOW)
+    assert left(three, gig="friday")
+    with pytest.raises(BadInput) as caught:
+        narrow(three, PREFERENCES, Narrowing(keys=["E"], gig="friday"), NOW)
+    assert caught.value.line() == (
+        "None of these keys is to be drilled for 'friday'. What it asks for: drillbox gig show"
+        " friday"
+    )
 
 
 def test_the_planner_chooses_within(three: Store) -> None:

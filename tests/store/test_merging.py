@@ -6,7 +6,7 @@ import copy
 import json
 import shutil
 from collections.abc import Iterator
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from datetime import UTC, date, datetime, timedelta
 from itertools import permutations
 from pathlib import Path
@@ -31,11 +31,12 @@ from drillbox.store.documents import document
 from drillbox.store.first_tries import evidence, open_cards
 from drillbox.store.merging import merge as merge_members
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_edits import change_phrase
+from drillbox.store.phrase_edits import begin_afresh, change_phrase, former_of, undo_afresh
 from drillbox.store.phrase_rows import (
     add_phrases,
     all_titles,
     delete_phrase,
+    list_phrases,
     phrase,
     restore_phrase,
     retire_phrase,
@@ -383,6 +384,36 @@ def test_a_deleted_phrase_stays_deleted(store: Store, second: Store) -> None:
     assert check_store(store, RULES) == []
 
 
+def test_a_title_goes_to_the_phrase_in_practice(store: Store, second: Store) -> None:
+    """What stands in for a phrase there is deleted in an undo, and retired here under a number."""
+    add_in_keys(store, "Late kettle")
+    plays(store, 1, Recall.CLEAN)
+    merge(second, through_text(store))
+    anew = begin_afresh(store, 1, laid_out(new_phrase("Late kettle", key="F")), RULES, LATER)
+    merge(second, through_text(store))
+    uid = former_of(store, anew.id)
+    assert isinstance(uid, str)
+    undo_afresh(store, anew.id, uid, LATER + timedelta(hours=1))
+    merged = merge(second, through_text(store))
+    titles = {each.title: each.retired for each in (phrase(second, 1), phrase(second, 2))}
+    assert titles == {"Late kettle": False, "Late kettle (2)": True}
+    assert (merged.deleted_there, merged.renamed) == (["Late kettle (2)"], {})
+    assert merge(second, through_text(store)).nothing
+    assert merge(store, through_text(second)).nothing
+    assert all_titles(store) == ["Late kettle"]
+    assert check_store(second, RULES) == []
+
+
+def test_two_phrases_in_practice_keep_their_numbers(store: Store, second: Store) -> None:
+    """Only a retired one gives its title away, and it says so nowhere, as in adding."""
+    add_in_keys(store, "Late kettle", "Blue door")
+    add_phrases(second, [new_phrase("Late kettle", key="C"), new_phrase("Blue door", key="C")], NOW)
+    retire_phrase(second, 2, LATER)
+    merged = merge(second, through_text(store))
+    assert merged.renamed == {"Late kettle": "Late kettle (2)"}
+    assert all_titles(second) == ["Late kettle", "Blue door (2)", "Late kettle (2)", "Blue door"]
+
+
 def test_what_was_brought_back_stays_in_both_stores(store: Store, second: Store) -> None:
     """Though the other store had retired it when it heard that it was deleted."""
     add_in_keys(store, "Late kettle")
@@ -490,6 +521,75 @@ def play_round(
         change_phrase(store, 1, laid_out(wanted), preferences_from(get_settings(store)).rules, at)
     else:
         {"retire": retire_phrase, "restore": restore_phrase}[deed](store, 1, at)
+
+
+@settings(
+    max_examples=12,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
+)
+@given(
+    rounds=st.lists(
+        st.tuples(
+            st.integers(0, 2), st.sampled_from(["retire", "restore", "afresh", "add", "merge"])
+        ),
+        max_size=10,
+    ),
+    order=st.permutations(list(permutations(range(3), 2))),
+)  # fmt: skip
+@example([(0, "afresh"), (1, "retire"), (1, "add")], list(permutations(range(3), 2)))
+def test_three_stores_agree_but_for_titles(
+    empty: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    rounds: list[tuple[int, str]],
+    order: list[tuple[int, int]],
+) -> None:
+    """Whatever started over, was retired and written down again under one title in between.
+
+    No two are in one key: of the same ones only those that meet under one title become one.
+    """
+    folder = tmp_path_factory.mktemp("titles")
+    with ExitStack() as stack:
+        stores = []
+        for number in range(3):
+            place = Path(shutil.copyfile(empty, folder / f"{number}.sqlite3"))
+            stores.append(stack.enter_context(open_store(place, now=NOW, backups=False)))
+        add_in_keys(stores[0], "Late kettle")
+        for other in stores[1:]:
+            merge(other, through_text(stores[0]))
+        for number, (who, deed) in enumerate(rounds):
+            write_again(stores, who, deed, OTHER_KEYS[number], NOW + timedelta(hours=number))
+        for one, other in [*order, *order]:
+            merge(stores[one], through_text(stores[other]))
+        known = [everything(each) for each in stores]
+        for each in known:
+            for told in each["phrases"].values():
+                del told["title"]
+        assert known[0] == known[1] == known[2]
+        for each in stores:
+            assert check_store(each, RULES) == []
+            assert merge(each, through_text(stores[0])).nothing
+
+
+OTHER_KEYS = ["C", "F", "Eb", "Ab", "Db", "Gb", "B", "E", "A", "D"]  # than the first phrase's
+
+
+def write_again(stores: list[Store], who: int, deed: str, key: str, at: datetime) -> None:
+    """Retire, restore, start over or add a phrase of one title, or merge the next store."""
+    store, wanted = stores[who], laid_out(new_phrase("Late kettle", key=key))
+    live, retired = list_phrases(store), list_phrases(store, retired=True)
+    if deed == "merge":
+        merge(store, through_text(stores[(who + 1) % 3]))
+    elif deed == "restore" and retired:
+        restore_phrase(store, retired[0].id, at)
+    elif deed == "retire" and live:
+        retire_phrase(store, live[-1].id, at)
+    elif deed == "afresh" and live:
+        with suppress(BadInput):  # a title may be taken by another in practice
+            begin_afresh(store, live[0].id, wanted, RULES, at)
+    elif deed == "add":
+        with suppress(BadInput):
+            add_phrases(store, [wanted], at)
 
 
 @pytest.fixture

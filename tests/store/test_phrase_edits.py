@@ -102,7 +102,8 @@ def test_the_later_edit_wins_on_both_computers(store: Store, other: Store) -> No
 
 
 def test_an_edit_keeps_what_it_replaced_once(store: Store) -> None:
-    """The latest of all edits is known, and what the phrase was before it."""
+    """The latest of all edits is known, and what the phrase was before it; undone it stays the
+    latest, with nothing left to undo."""
     add_in_keys(store, "Late kettle", "Blue door")
     assert last_edited(store) is None
     change_phrase(store, 2, wanted("Red door"), Rules(), LATER)
@@ -119,7 +120,7 @@ def test_an_edit_keeps_what_it_replaced_once(store: Store) -> None:
     assert former_of(store, 1) is None
     last = last_edited(store)
     assert last is not None
-    assert last.title == "Red door"
+    assert last.title == "Late kettle"
 
 
 def test_begun_afresh_nothing_is_remembered_and_nothing_lost(store: Store, other: Store) -> None:
@@ -151,6 +152,9 @@ def test_beginning_afresh_is_taken_back(store: Store, attempted: bool) -> None:
     back = undo_afresh(store, new.id, uid, LATER)
     assert back is not None
     assert (back.id, back.title, back.retired) == (1, "Late kettle", False)
+    last = last_edited(store)
+    assert last is not None
+    assert former_of(store, last.id) is None
     assert all_titles(store) == ["Late kettle", *(["Late kettle (3)"] if attempted else [])]
 
 

@@ -108,7 +108,7 @@ def drill(
             options.say(none_line(lacking(store)))
             return
         narrowed = None
-        if any(asked_for):
+        if any(asked_for) or gig is not None:
             from drillbox.practice.narrowing import (  # brings the library along
                 Narrowing,
                 narrow,

@@ -10,7 +10,13 @@ import typer
 
 from drillbox.cli.asking import agrees, agrees_to_delete
 from drillbox.cli.commands.phrases import PHRASE
-from drillbox.cli.completing import key_names, order_names, phrase_tags, phrase_titles
+from drillbox.cli.completing import (
+    key_names,
+    known_titles,
+    order_names,
+    phrase_tags,
+    turnaround_words,
+)
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import BadInput
 from drillbox.output import counted
@@ -31,7 +37,7 @@ def edit(
         typer.Argument(
             metavar="PHRASE",
             help="Its title, the beginning of it, or its number.",
-            autocompletion=phrase_titles,
+            autocompletion=known_titles,
         ),
     ] = None,
     title: Annotated[str | None, typer.Option(help="Another title.")] = None,
@@ -54,7 +60,9 @@ def edit(
     turnaround: Annotated[
         str | None,
         typer.Option(
-            metavar="CHORDS", help="'take' the proposed one, 'decline' it, or one or two chords."
+            metavar="CHORDS",
+            help="'take' the proposed one, 'decline' it, or one or two chords.",
+            autocompletion=turnaround_words,
         ),
     ] = None,
     double_time: Annotated[
@@ -110,7 +118,7 @@ def edit(
     undo: Annotated[bool, typer.Option("--undo", help="Undo the last edit.")] = False,
     yes: YES = False,
 ) -> None:
-    """Change a phrase; it first says what your memory of it keeps."""
+    """Change a phrase; it says what your memory of it keeps."""
     options = asked(ctx)
     from drillbox.practice.editing import Wanted
     from drillbox.store.phrase_rows import find_phrase
@@ -185,7 +193,10 @@ def make_edit(
     *,
     yes: bool,
 ) -> None:
-    """Show what an edit changes, and do it; ask first where memory would be left behind."""
+    """Do an edit and show what it changes; where memory would be left behind, show it and ask.
+
+    What isn't asked about is stored whoever reads the output.
+    """
     from drillbox.practice.editing import carry_out, plan_edit
     from drillbox.screen.edit_preview import edit_screen
 
@@ -193,22 +204,25 @@ def make_edit(
     if plan.nothing:
         options.say("It is like that already; nothing is changed.")
         return
-    options.show(edit_screen(plan, options.look))
-    asks = plan.afresh and plan.attempts
-    if asks and not agrees(options, "Start over?", f"Starting {record.title!r} over", yes=yes):
-        print("Nothing is changed.")
-        return
+    asks = plan.afresh and not yes
+    if asks:
+        options.show(edit_screen(plan, options.look))
+        if not agrees(options, "Start over?", f"Starting {record.title!r} over", yes=False):
+            print("Nothing is changed.")
+            return
     carry_out(store, preferences, plan, clock())
+    if not asks:
+        options.show(edit_screen(plan, options.look))
     options.say("Changed. To undo: drillbox edit --undo")
 
 
 def take_back(options: Asked, phrase: str | None) -> None:
     """Undo the last edit, of a phrase or of all."""
     from drillbox.practice.editing import undo_edit
-    from drillbox.store.phrase_rows import find_phrase
+    from drillbox.store.phrase_rows import find_in_practice
 
     with options.opened() as (store, preferences):
-        record = find_phrase(store, phrase) if phrase is not None else None
+        record = find_in_practice(store, phrase) if phrase is not None else None
         found = undo_edit(store, preferences, record, clock())
     options.say(f"{found.title} is as it was before its last edit.")
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillbox.cli.commands.round import ORDER
-from drillbox.cli.completing import key_names, phrase_titles, tune_titles
+from drillbox.cli.completing import click_names, key_names, known_titles, tune_titles
 from drillbox.cli.context import Asked, asked, clock, waiting
 from drillbox.errors import BadInput, Interrupted
 
@@ -23,7 +23,7 @@ def loop(
         typer.Argument(
             metavar="PHRASE",
             help="Its title, the beginning of it, or its number.",
-            autocompletion=phrase_titles,
+            autocompletion=known_titles,
         ),
     ] = None,
     tune: Annotated[
@@ -42,7 +42,11 @@ def loop(
         typer.Option(metavar="KEY", help="The key (the written one).", autocompletion=key_names),
     ] = None,
     tempo: Annotated[
-        str | None, typer.Option(metavar="N", help="The tempo (the key's present one).")
+        str | None,
+        typer.Option(
+            metavar="N",
+            help="The tempo (the key's present one; in a round its slowest key's).",
+        ),
     ] = None,
     loops: Annotated[
         int | None,
@@ -62,7 +66,12 @@ def loop(
     ] = False,
     order: ORDER = None,
     click: Annotated[
-        str, typer.Option(metavar="BEATS", help="The beats clicked: every, 2-and-4, bar or off.")
+        str,
+        typer.Option(
+            metavar="BEATS",
+            help="The beats clicked: every, 2-and-4, bar or off.",
+            autocompletion=click_names,
+        ),
     ] = "every",
     no_bass: Annotated[bool, typer.Option("--no-bass", help="Leave the bass out.")] = False,
     no_chords: Annotated[bool, typer.Option("--no-chords", help="Leave the chords out.")] = False,

@@ -8,7 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.completing import key_names, phrase_tags, phrase_titles, sort_names
+from drillbox.cli.completing import (
+    key_names,
+    known_titles,
+    phrase_tags,
+    sort_names,
+    titles_to_retire,
+)
 from drillbox.cli.context import asked, clock
 from drillbox.errors import BadInput, NotFound
 
@@ -20,7 +26,7 @@ PHRASE = Annotated[
     typer.Argument(
         metavar="PHRASE",
         help="Its title, the beginning of it, or its number.",
-        autocompletion=phrase_titles,
+        autocompletion=known_titles,
     ),
 ]
 
@@ -108,7 +114,14 @@ def hear(line: Loop, volume: int) -> None:
 
 def retire(
     ctx: typer.Context,
-    phrase: PHRASE,
+    phrase: Annotated[
+        str,
+        typer.Argument(
+            metavar="PHRASE",
+            help="Its title, the beginning of it, or its number.",
+            autocompletion=titles_to_retire,
+        ),
+    ],
     back: Annotated[bool, typer.Option("--back", help="Bring it back into drills.")] = False,
 ) -> None:
     """Keep a phrase out of drills; nothing is lost."""
@@ -119,14 +132,15 @@ def retire(
 
     with options.opened() as (store, _):
         record = find_phrase(store, phrase)
-        if back:
-            restore_phrase(store, record.id, clock())
-        else:
-            put_aside(store, record.id, clock())
+        (restore_phrase if back else put_aside)(store, record.id, clock())
+    said = {
+        (False, False): "is retired; --back undoes it.",
+        (True, False): "is retired already.",
+        (True, True): "is back in your drills.",
+        (False, True): "isn't retired; nothing is changed.",
+    }
     title = clean(record.title, ascii=options.look.ascii)
-    options.say(
-        f"{title} is back in your drills." if back else f"{title} is retired; --back undoes it."
-    )
+    options.say(f"{title} {said[record.retired, back]}")
 
 
 def register(app: typer.Typer) -> None:
