@@ -202,6 +202,13 @@ def test_a_key_is_put_aside_and_taken_back(kettle):
     assert ", not started yet, chart " in shown(kettle, "G♭")
 
 
+def test_a_symbol_that_is_read_in_one_of_several_ways_is_told(kettle):
+    """As where a phrase is added."""
+    said = kettle("edit", "blue", "--chart", "Cm7 F11 | Bbmaj7 (G7)").err
+    assert "F11 is read" in said
+    assert "is read" not in kettle("edit", "blue", "--chart", "Cm7 F7 | Bbmaj7 (G7)").err
+
+
 def test_a_key_put_aside_counts_nowhere(kettle):
     """It was played, but summary and progress say what is in practice: of that, nothing."""
     kettle("drill", "--key", "Bb", keys="c\nq\n")
