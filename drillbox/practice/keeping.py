@@ -18,16 +18,16 @@ from drillbox.memory.rules import Rules
 from drillbox.music.charts import chart_from
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase, line_from
+from drillbox.output import harmless
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.store.access import Store, damage
 from drillbox.store.backups import back_up, backup_of, fault_in, stored_room
-from drillbox.store.checks import Finding, check_store
+from drillbox.store.checks import Finding, check_store, mend_tags
 from drillbox.store.documents import COLUMNS, Members, attempts_csv, snapshot, text_of
 from drillbox.store.files import (
     ROOM,
     Backup,
     looking_at,
-    newest_backup,
     real_path,
     refuse_unplain,
     scratch_folder,
@@ -39,18 +39,17 @@ from drillbox.store.reckoning import fit_charts, reckon_all
 from drillbox.store.restoring import copy_store, restore_backup
 from drillbox.store.setting_rows import set_setting
 from drillbox.store.values import Merged
-from drillbox.tick import Tell, Tick, silent
+from drillbox.tick import Tell, Tick, silent, stage
 
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What a check found. ``damaged``: pages or references; ``newest`` is then what to restore.
+    """What a check found. ``damaged``: pages or references.
 
     ``mended`` counts cards that were brought to the state their attempts lead to.
     """
 
     findings: tuple[Finding, ...]
-    newest: Backup | None
     mended: int = 0
 
     @property
@@ -73,14 +72,13 @@ def room_for_backups(place: Path) -> int:
 def check(
     store: Store, preferences: Preferences, tick: Tick = silent, *, replaying: bool = True
 ) -> Checked:
-    """Look the whole store over; nothing is changed. ``tick`` hears of cards replayed."""
+    """Look the whole store over; nothing is changed. ``tick`` hears how far it is."""
     found = tuple(check_store(store, preferences.rules, tick, replaying=replaying))
-    grave = any(each.grave for each in found)
     unusable = tuple(
         Finding(f"the setting {name!r} can't be used: {value}", grave=False, setting=True)
         for name, value in preferences.left_out.items()
     )
-    return Checked(found + unusable, newest_backup(store.place) if grave else None)
+    return Checked(found + unusable)
 
 
 def fault_of(store: Store) -> StoreFailure | None:
@@ -103,18 +101,21 @@ def mend(store: Store, preferences: Preferences, now: datetime, tick: Tick = sil
     """Back a file up, fix what can be fixed, and check again what that hasn't replayed.
 
     Settings that can't be used are removed, charts whose chords don't fill their bars are
-    fitted, and every card is reckoned from its attempts. A damaged store is left as it is.
+    fitted, tags that can't be typed are cleaned, and every card is reckoned from its attempts.
+    A damaged store is left as it is.
     """
-    if (found := check(store, preferences, replaying=False)).damaged:
+    if (found := check(store, preferences, stage(tick, 0, 3), replaying=False)).damaged:
         return found
     if isinstance(store, FileStore):
         make_backup(store, now)
     for name in preferences.left_out:
         set_setting(store, name, None, now)
     fit_charts(store)
+    mend_tags(store)
     settled = replace(preferences, left_out={})
-    moved = reckon_all(store, preferences.rules, tick=tick)
-    return replace(check(store, settled, replaying=False), mended=moved)
+    moved = reckon_all(store, preferences.rules, tick=stage(tick, 1, 3))
+    left = check(store, settled, stage(tick, 2, 3), replaying=False)
+    return replace(left, mended=moved)
 
 
 def restore(place: Path, named: str, now: datetime, tell: Tell) -> Path | None:
@@ -249,7 +250,7 @@ def phrases_abc(
         except BadInput:
             unwritten.append(phrase.title)
             tune = write_abc(Phrase(phrase.title, phrase.key, phrase.tempo, phrase.chart), number)
-        yield f"\n{tune}"
+        yield f"\n{harmless(tune)}"  # whoever wrote the store: a pager may print it
 
 
 def import_export(
@@ -307,7 +308,7 @@ def _members_of_file(path: Path) -> Members:
 @contextmanager
 def _members_of_store(path: Path, now: datetime, tell: Tell) -> Iterator[Members]:
     """Give another store's members; a copy is migrated if need be, never the store."""
-    if fault := fault_in(path):
+    if fault := fault_in(path, indexes=True):
         raise BadInput(
             f"{str(path)!r} isn't a drillbox store, or a damaged one ({fault})",
             "Use a store that can be opened, or an export of it.",

@@ -18,8 +18,9 @@ from typing import Self
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 
-from drillbox.errors import BadInput, NotKnown, StoreFailure
+from drillbox.errors import BadInput, DrillboxError, NotKnown, StoreFailure
 from drillbox.store.files import newest_backup
+from drillbox.store.soundness import fault_kind, shows_damage
 
 # Two sessions at once wait for one another this long, in milliseconds, before it is a fault.
 PATIENCE = 15_000
@@ -31,7 +32,7 @@ class Store(ABC):
     def __init__(self, engine: Engine, name: str) -> None:
         self.engine = engine
         self.name = name
-        self.backup_failure: StoreFailure | None = None
+        self.backup_failure: DrillboxError | None = None
 
     @property
     def place(self) -> Path:
@@ -118,23 +119,6 @@ def raw_connection(connection: Connection) -> sqlite3.Connection:
     return found
 
 
-# What a store never holds: a view may never end, a trigger changes what nobody asked for.
-_STRANGE = """
-SELECT type, name FROM sqlite_master
-WHERE type NOT IN ('table', 'index') OR sql LIKE 'CREATE VIRTUAL%' LIMIT 1
-"""
-
-
-def strange(raw: sqlite3.Connection) -> str | None:
-    """Return what a file holds that no store does, such as a trigger; None if there is none."""
-    found = raw.execute(_STRANGE).fetchone()
-    if found is None:
-        return None
-    kind, name = found
-    return f"it holds the {'virtual table' if kind == 'table' else kind} {str(name)[:80]!r}"
-
-
-DAMAGED = frozenset({"SQLITE_CORRUPT", "SQLITE_NOTADB"})
 NOTHING_STORED = "nothing was stored"
 # By the first two words of sqlite_errorname: what is wrong, and what to do.
 _SAID_OF_FILES = {
@@ -181,8 +165,11 @@ class Damaged(StoreFailure):
 
 def damage(place: Path | str, found: str = "") -> Damaged:
     """Return the failure for a damaged store, naming the newest backup there is."""
-    newest = newest_backup(Path(place))
     what = f"The store {place} is damaged" + (f" ({found})" if found else "")
+    try:
+        newest = newest_backup(Path(place))
+    except BadInput as problem:
+        return Damaged(what, problem.line())
     if newest is None:
         return Damaged(what, "There is no backup of it; keep the file and don't write to it.")
     return Damaged(
@@ -212,12 +199,11 @@ def failure(
     ``committing``: it came while the last step was done, so that a server may have done it.
     """
     raw = problem.orig if isinstance(problem, DBAPIError) else problem
-    if not isinstance(raw, sqlite3.Error):
+    if "://" in str(place):
         return failure_of_server(raw, place, committing=committing)
-    name = getattr(raw, "sqlite_errorname", "") or ""
-    kind = "_".join(name.split("_")[:2])
-    if kind in DAMAGED:
+    if shows_damage(raw):
         return damage(place)
+    kind = fault_kind(raw)
     if kind not in _SAID_OF_FILES:
         return None
     what, remedy = _SAID_OF_FILES[kind]
@@ -236,7 +222,7 @@ def faults(
     """
     try:
         yield
-    except (DBAPIError, sqlite3.Error, OSError) as problem:
+    except (DBAPIError, sqlite3.Error, OSError, UnicodeDecodeError) as problem:
         said = of_system(problem, place) if isinstance(problem, OSError) else None
         said = said or failure(problem, place, committing=committing(), kept=kept)
         if said is None:
@@ -247,10 +233,15 @@ def faults(
 def of_system(problem: OSError, place: Path | str) -> StoreFailure:
     """Return what a player is told where the operating system refuses."""
     return StoreFailure(
-        f"The store {place} can't be used: {problem.strerror or problem}",
+        f"The store {place} can't be used: {problem.strerror or problem}{_of_what(problem, place)}",
         "Check that its drive is there and that you may write the file and its folder, "
         "or name another with --store.",
     )
+
+
+def _of_what(problem: OSError, place: Path | str) -> str:
+    named = problem.filename
+    return "" if named is None or str(named) == str(place) else f" ({named})"
 
 
 _RETRY = "Wait a moment, then try again."
@@ -263,6 +254,12 @@ _SAID_OF_SERVERS = {
         "Check the user's name, and that the password is in PGPASSWORD or a password file.",
     ),
     "3D": ("There is no such database: {place}", "Check its name, or have it made: createdb."),
+    "22P05": (
+        "The database of the store {place} lacks a character of what was to be stored; "
+        + NOTHING_STORED,
+        "Leave it out, or move to a database in UTF-8 by 'drillbox store export' and import.",
+    ),
+    "22021": ("The store {place} holds text that is none; " + NOTHING_STORED, _KEEPER),
     "25006": ("The store {place} may only be read; " + NOTHING_STORED, _KEEPER),
     "40": ("Another program changed the store {place} meanwhile; " + NOTHING_STORED, "Try again."),
     "42501": ("You may not do that in the store {place}; " + NOTHING_STORED, _KEEPER),

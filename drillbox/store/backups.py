@@ -16,7 +16,7 @@ from sqlalchemy import Connection, Engine
 from drillbox.errors import NotFound
 from drillbox.memory.days import knows_zone, practice_day, practice_day_ahead
 from drillbox.memory.rules import setting_in_force
-from drillbox.store.access import NoRoom, damage, faults, raw_connection, strange
+from drillbox.store.access import NoRoom, damage, faults, raw_connection
 from drillbox.store.files import (
     ROOM,
     ROOM_SETTING,
@@ -33,6 +33,7 @@ from drillbox.store.files import (
     sync_file,
 )
 from drillbox.store.setting_rows import settings_in
+from drillbox.store.soundness import cut_short, strange
 from drillbox.store.sql import query
 
 Reason = Literal["day", "migration", "asked", "edit", "deletion"]
@@ -51,15 +52,16 @@ def daily_backup(engine: Engine, place: Path, now: datetime) -> Backup | None:
 
     The practice day is that of the zone of the latest drill session.
     """
-    with faults(place), engine.connect() as connection:
-        if connection.execute(query("SELECT 1 FROM phrase LIMIT 1")).first() is None:
+    with faults(place, kept="no backup was made"):
+        with engine.connect() as connection:
+            if connection.execute(query("SELECT 1 FROM phrase LIMIT 1")).first() is None:
+                return None
+            day_of = _days(connection)
+        # By equality: a backup made while the clock stood a year ahead stops no other.
+        today = day_of(now)
+        if any(day_of(each.at) == today for each in list_backups(place)):
             return None
-        day_of = _days(connection)
-    # By equality: a backup made while the clock stood a year ahead stops no other.
-    today = day_of(now)
-    if any(day_of(each.at) == today for each in list_backups(place)):
-        return None
-    _refuse_last_room(place)
+        _refuse_last_room(place)
     return back_up(engine, place, now, "day")
 
 
@@ -92,9 +94,9 @@ def back_up(engine: Engine, place: Path, now: datetime, reason: Reason) -> Backu
     """
     folder = backups_folder(place)
     at = now.astimezone(UTC).replace(microsecond=0)
-    while (path := folder / f"{at:%Y%m%dT%H%M%SZ}-{reason}.sqlite3").exists():
-        at += timedelta(seconds=1)
     with faults(place, kept="no backup was made"):
+        while (path := folder / f"{at:%Y%m%dT%H%M%SZ}-{reason}.sqlite3").exists():
+            at += timedelta(seconds=1)
         folder.mkdir(mode=0o700, exist_ok=True)
         sweep_parts(folder)
         sweep_parts(place.parent, place.name)  # a restore that was killed
@@ -172,17 +174,27 @@ def only_reading(path: Path) -> str:
     return f"{path.absolute().as_uri()}?mode=ro{'&immutable=1' if alone else ''}"
 
 
-def fault_in(path: Path) -> str | None:
-    """Open a backup and look at every page; return what isn't as it should be, or None."""
+def fault_in(path: Path, *, indexes: bool = False) -> str | None:
+    """Open a backup and look at every page; return what isn't as it should be, or None.
+
+    ``indexes``: also whether each row is in its indexes, which takes longer.
+    """
+    check = "integrity_check" if indexes else "quick_check"
     try:
         with closing(sqlite3.connect(only_reading(path), uri=True)) as copy:
             copy.execute("PRAGMA trusted_schema = OFF")
             if stranger := strange(copy):
                 return stranger
-            found = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
+            # Read for its names: under one that is no text any more it could not be opened.
+            copy.execute("SELECT name, sql FROM sqlite_master").fetchall()
+            found = copy.execute(f"PRAGMA {check}(1)").fetchone()[0]
             copy.execute("SELECT version_num FROM alembic_version").fetchone()
+            if cut_short(copy, path):
+                return "its end is missing"
     except sqlite3.Error as problem:
         return str(problem)
+    except UnicodeDecodeError:
+        return "a name in it can't be read"
     return None if found == "ok" else str(found)
 
 
@@ -192,7 +204,7 @@ def stored_room(place: Path) -> int:
     try:
         with closing(sqlite3.connect(only_reading(place), uri=True)) as raw:
             found = None if strange(raw) else raw.execute(words).fetchone()
-    except sqlite3.Error:
+    except (sqlite3.Error, UnicodeDecodeError):
         return room_in_force(None)
     return room_in_force(found and found[0])
 

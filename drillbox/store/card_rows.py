@@ -15,13 +15,14 @@ from sqlalchemy import Connection, Row
 
 from drillbox.errors import NotFound, Overtaken
 from drillbox.memory.candidates import Candidate
-from drillbox.memory.cards import Attempted, CardState, TempoState
+from drillbox.memory.cards import Attempted, CardState, TempoState, replay
 from drillbox.memory.days import offset_minutes
 from drillbox.memory.recall import MemoryState, Recall
+from drillbox.memory.rules import rules_of
 from drillbox.music.charts import chart_from
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import line_from
-from drillbox.store.setting_rows import AS_WRITTEN
+from drillbox.store.setting_rows import AS_WRITTEN, settings_in
 from drillbox.store.sql import ATTEMPT, CARD, HEARD, STATE, change, query
 from drillbox.store.values import (
     AttemptRecord,
@@ -283,8 +284,15 @@ def move_card(
     )
 
 
+_LOG = f"SELECT {LOGGED} FROM attempt WHERE card_id = :id AND undone_at IS NULL ORDER BY {REPLAYED}"
+_GOAL = "SELECT phrase.tempo FROM card JOIN phrase ON phrase.id = phrase_id WHERE card.id = :id"
+
+
 def undo_attempt(store: Store, attempt_id: int, before: CardState, now: datetime) -> None:
-    """Take an attempt back: its card is again as ``before``, the attempt stays, marked undone.
+    """Take an attempt back: the attempt stays, marked undone.
+
+    Its card is again as the rest of its log leads to, by the goal and the rules that are in
+    force: they may be others than when it stood at ``before``, the state that was rated.
 
     Only the card's latest attempt can be taken back: raises Overtaken if another came after,
     NotFound if there is no such attempt or it is undone already.
@@ -296,7 +304,11 @@ def undo_attempt(store: Store, attempt_id: int, before: CardState, now: datetime
         if seen.attempts != before.attempts + 1:
             raise Overtaken
         connection.execute(change(mark), {"now": now, "id": attempt_id})
-        move_card(connection, attempt.card_id, before, seen.opened_day)
+        found = {"id": attempt.card_id}
+        log = map(attempted_of, connection.execute(query(_LOG), found).all())
+        goal = connection.execute(query(_GOAL), found).scalar_one()
+        state = replay(goal, log, rules_of(settings_in(connection)))
+        move_card(connection, attempt.card_id, state, seen.opened_day)
 
 
 def _attempt(connection: Connection, attempt_id: int) -> AttemptRecord:

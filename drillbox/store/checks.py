@@ -1,8 +1,10 @@
-"""Look the whole store over: its pages, its references, and each card against its log."""
+"""Look the whole store over: pages, references, values by their limits, cards against their log."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 from operator import attrgetter
@@ -11,21 +13,39 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import BadInput, StoreFailure
 from drillbox.memory.cards import CardState, replay
 from drillbox.memory.rules import Rules
-from drillbox.music.charts import can_be_fitted, chart_fault
+from drillbox.music.charts import MOST_BARS, can_be_fitted, chart_fault, chart_from
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import line_from
-from drillbox.output import counted
+from drillbox.music.phrases import (
+    LONGEST_TAG,
+    MOST_TAGS,
+    check_chart,
+    line_from,
+)
+from drillbox.music.tunes import MOST_BARS as MOST_BARS_OF_A_TUNE
+from drillbox.output import counted, one_line
 from drillbox.store.access import faults
 from drillbox.store.card_rows import LOGGED, REPLAYED, attempted_of, state_of
-from drillbox.store.sql import STATE_OF_CARD, TUNE, query
+from drillbox.store.documents import Snapshot
+from drillbox.store.sql import (
+    ATTEMPT,
+    HEARD,
+    PHRASE,
+    SETTING,
+    STATE_OF_CARD,
+    TABLES,
+    TUNE,
+    change,
+    query,
+)
 from drillbox.store.tune_rows import record_from
-from drillbox.tick import Tick, silent
+from drillbox.tick import Tick, silent, stage
 
 if TYPE_CHECKING:
     from drillbox.store.access import Store
+    from drillbox.store.fields import Part
 
 MOST = 20  # so many faults of one kind are told; more say nothing new
 
@@ -36,7 +56,8 @@ class Finding:
 
     ``unreadable``: it keeps what is stored from being read, though the pages are whole.
     ``fits``: a chart whose chords can be fitted into its bars. ``behind``: a card whose state
-    isn't what its log leads to. ``setting``: a setting that can't be used.
+    isn't what its log leads to. ``setting``: a setting that can't be used. ``tags``: tags that
+    can't be typed.
     """
 
     text: str
@@ -45,6 +66,7 @@ class Finding:
     fits: bool = False
     behind: bool = False
     setting: bool = False
+    tags: bool = False
 
 
 def check_store(
@@ -54,15 +76,18 @@ def check_store(
 
     ``rules`` are those in force. A card whose state isn't what replaying its attempts leads to
     isn't damage by itself: rules that were changed since give another state too. ``tick`` hears
-    of cards replayed; without ``replaying`` that is left out, which takes most of the time.
+    how far it is; without ``replaying`` the cards' logs are left out.
     """
     with faults(store.name), store.engine.connect() as connection:
         try:
             grave = [Finding(each, True) for each in _grave(connection)]
             if grave:
                 return grave
+            _read_the_rest(connection)
             found = list(_unreadable(connection))
-            unlike = _unlike_log(connection, rules, tick) if replaying else ()
+            if not any(each.unreadable for each in found):
+                found += _beyond_limits(connection, stage(tick, 0, 2) if replaying else tick)
+            unlike = _unlike_log(connection, rules, stage(tick, 1, 2)) if replaying else ()
             return found + [Finding(each, False, behind=True) for each in unlike]
         except (DatabaseError, ValueError, TypeError, LookupError, ArithmeticError) as problem:
             return [Finding(f"it can't be read through: {_first_line(problem)}", True)]
@@ -78,6 +103,8 @@ def _grave(connection: Connection) -> Iterator[str]:
     for (found,) in connection.exec_driver_sql(f"PRAGMA integrity_check({MOST})"):
         if found != "ok":
             yield f"pages: {found}"
+    # Read for its names: an index goes on under one that is no text any more.
+    connection.exec_driver_sql("SELECT name, sql FROM sqlite_master").all()
     yield from lacking_columns(connection)
     for table, row, parent, _ in connection.exec_driver_sql("PRAGMA foreign_key_check").fetchmany(
         MOST
@@ -150,13 +177,104 @@ def _unreadable(connection: Connection) -> Iterator[Finding]:
         except _ILLEGIBLE as problem:
             yield Finding(f"{name}: {problem}", False, unreadable=True)
         else:
-            yield from _chart_findings(name, row.chart)
+            yield from _chart_findings(name, row.chart, MOST_BARS_OF_A_TUNE)
 
 
-def _chart_findings(name: str, chart: Any) -> Iterator[Finding]:
+def _read_the_rest(connection: Connection) -> None:
+    """Read what no document holds: in any text, bytes may have become none."""
+    for table in TABLES:
+        if table not in (ATTEMPT, HEARD, SETTING):  # long, or read in a way of its own
+            connection.execute(query(table.select())).all()
+
+
+# How a member of a document is named, by what it holds.
+_NAMES = {
+    "phrases": "{title!r}",
+    "deleted": "the deleted phrase {uid}",
+    "sessions": "the session of {started_at:.16} UTC",
+    "attempts": "the rating of {at:.16} UTC",
+    "tunes": "the tune {title!r}",
+    "gigs": "the gig {title!r}",
+    "deleted_tunes": "the deleted tune {uid}",
+    "deleted_gigs": "the deleted gig {uid}",
+}
+
+
+def _beyond_limits(connection: Connection, tick: Tick) -> Iterator[Finding]:
+    """Yield what an import would refuse in an export of this store."""
+    from drillbox.store.checked import PARTS, Head  # pydantic loads slowly, and only here
+
+    snapshot, told = Snapshot(connection), Counter[str]()
+    _, attempts = snapshot.counts()
+    head, done = {}, 0
+    for part, value in snapshot.members():
+        if part not in PARTS:
+            head[part] = value
+            continue
+        if part == "attempts":
+            done += 1
+            tick(done, attempts)
+        for finding in _refused(PARTS[part], _NAMES[part], value):
+            told[part] += 1
+            if told[part] <= MOST:
+                yield finding
+    yield from _refused(Head, "the settings", head)
+
+
+def _refused(model: type[Part], name: str, value: Mapping[str, Any]) -> Iterator[Finding]:
+    if "tags" in value and (tags := sound_tags(value["tags"])) != value["tags"]:
+        said = f"{name.format_map(value)}: its tags can't be used: {value['tags']!r:.80}"
+        yield Finding(said, False, tags=True)
+        value = {**value, "tags": tags}
+    if why := _why_refused(model, value):
+        yield Finding(f"{name.format_map(value)}: {why}", False)
+
+
+def _why_refused(model: type[Part], value: Mapping[str, Any]) -> str | None:
+    from pydantic import ValidationError  # as above
+
+    try:
+        model.model_validate(value)
+    except BadInput as problem:
+        return problem.what
+    except ValidationError as problem:
+        first = problem.errors(include_url=False, include_context=False)[0]
+        where = "".join(f"{step!s:.40}: " for step in first["loc"])
+        return f"{where}{first['msg'].removeprefix('Value error, '):.200}"
+    return None
+
+
+def sound_tags(stored: Any) -> list[str]:
+    """Return stored tags as they could be typed, without those of which nothing is left."""
+    kept: dict[str, str] = {}
+    for each in stored if isinstance(stored, list) else []:
+        plain = re.sub(r"[^\w &'./+-]", "", one_line(each)) if isinstance(each, str) else ""
+        tag = " ".join(re.sub(r"^[\W_]+", "", plain).split())[:LONGEST_TAG].strip()
+        if tag:
+            kept.setdefault(tag.casefold(), tag)
+    return list(kept.values())[:MOST_TAGS]
+
+
+def mend_tags(store: Store) -> None:
+    """Rewrite the tags that can't be typed as ``sound_tags`` has them."""
+    with store.write() as connection:
+        for table in (PHRASE, TUNE):
+            words = query(f"SELECT id, tags FROM {table.name}")
+            for row in connection.execute(words).all():
+                if (tags := sound_tags(row.tags)) != row.tags:
+                    values = {"tags": tags, "id": row.id}
+                    connection.execute(change(table.update("tags")), values)
+
+
+def _chart_findings(name: str, chart: Any, most_bars: int = MOST_BARS) -> Iterator[Finding]:
     if fault := chart_fault(chart):
         fits = can_be_fitted(chart)
         yield Finding(f"{name}: {fault}", False, unreadable=not fits, fits=fits)
+        return
+    try:
+        check_chart(chart_from(chart), most_bars)
+    except _ILLEGIBLE as problem:
+        yield Finding(f"{name}: {problem}", False, unreadable=True)
 
 
 _LOG = f"""

@@ -42,14 +42,14 @@ def real_path(path: Path | str) -> Path:
 
 
 @contextmanager
-def looking_at(path: Path | str) -> Iterator[None]:
+def looking_at(path: Path | str, remedy: str = "Name another place.") -> Iterator[None]:
     """Raise BadInput where the system won't say what stands at ``path``: a folder on the way may
     not be entered, its name is too long, or the working folder is gone."""
     try:
         yield
     except OSError as problem:
         what = f"{str(path)!r:.80} can't be looked at: {problem.strerror}"
-        raise BadInput(what, "Name another place.") from problem
+        raise BadInput(what, remedy) from problem
 
 
 def refuse_special(path: Path) -> None:
@@ -305,14 +305,16 @@ def list_backups(place: Path) -> list[Backup]:
     """
     pattern = re.compile(r"(\d{8}T\d{6}Z)-([a-z]+)\.sqlite3")
     folder = backups_folder(place)
-    with looking_at(folder):
-        paths = list(folder.glob("*.sqlite3"))
     found = []
-    for path in paths:
-        if match := pattern.fullmatch(path.name):
+    with looking_at(folder, "Allow yourself to read and enter it."):
+        for path in _paths_in(folder):
+            if not (match := pattern.fullmatch(path.name)):
+                continue
             # A link that leads nowhere or a date that never was isn't a backup, and is skipped.
             try:
                 at, facts = datetime.fromisoformat(match[1]), path.stat()
+            except PermissionError:
+                raise
             except (OSError, ValueError):
                 continue
             if not 1 < at.year < 9999 or not path.is_file():
@@ -320,6 +322,17 @@ def list_backups(place: Path) -> list[Backup]:
             # The file's own time tells apart what was made within one second.
             found.append((at, facts.st_mtime_ns, Backup(path, at, match[2], facts.st_size)))
     return [backup for *_, backup in sorted(found, key=lambda each: each[:2], reverse=True)]
+
+
+def _paths_in(folder: Path) -> list[Path]:
+    """Return what is in a folder, nothing where there is none.
+
+    A glob finds nothing in a folder that may not be read, as if there were no backups.
+    """
+    try:
+        return list(folder.iterdir())
+    except (FileNotFoundError, NotADirectoryError):
+        return []
 
 
 def newest_backup(place: Path) -> Backup | None:

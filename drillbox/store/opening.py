@@ -14,7 +14,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, QueuePool, create_engine, event
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import BadInput, StoreFailure
 from drillbox.store.access import (
     PATIENCE,
     Damaged,
@@ -23,10 +23,10 @@ from drillbox.store.access import (
     damage,
     faults,
     raw_connection,
-    strange,
     vanished,
 )
 from drillbox.store.files import beside, newest_backup, real_path
+from drillbox.store.soundness import cut_short, strange
 from drillbox.store.sql import HEAD, compact_json, stored_revision
 from drillbox.tick import Tell, silent
 
@@ -68,7 +68,7 @@ class FileStore(Store):
         except Damaged:
             self._backs_up = True
             raise
-        except StoreFailure as problem:
+        except (StoreFailure, BadInput) as problem:  # BadInput: its folder can't be looked at
             self.backup_failure = problem
 
     def keep_before_edit(self, now: datetime, *, deleting: bool = False) -> None:
@@ -121,14 +121,18 @@ def open_store(
 
 
 def _make_file(path: Path) -> None:
-    """Make the store's file unless it is there, or was there: then a drive may have vanished."""
-    if path.exists():
+    """Make the store's file unless it is there, or was there: then a drive may have vanished.
+
+    An empty one is as good as none: a power cut leaves such, and so does a copy that broke off.
+    """
+    there = path.exists()
+    if there and path.stat().st_size:
         return
     from shlex import quote  # only where there is no store
 
     if newest := newest_backup(path):
         raise StoreFailure(
-            f"The store {path} is gone, but there are backups of it",
+            f"The store {path} is {'empty' if there else 'gone'}, but there are backups of it",
             "Put it back, or restore the newest with: "
             f"drillbox store restore {quote(str(newest.path))}",
         )
@@ -141,7 +145,7 @@ def make_current(engine: Engine, path: Path, now: datetime, *, backups: bool, te
         refuse_strange(connection, str(path))
         stored = stored_revision(connection, str(path), TABLES)
         # Read first: a WAL may hold pages that the file lacks as yet.
-        if cut_short(connection, path):
+        if cut_short(raw_connection(connection), path):
             raise damage(path, "its end is missing")
         connection.rollback()
         if _has_bytes(beside(path, "-wal")):
@@ -187,12 +191,17 @@ def make_file(path: Path) -> None:
 
 
 def look_at(path: Path) -> None:
-    """Look at the first 100 bytes; raise StoreFailure if they can't be those of a store."""
+    """Look at the first 100 bytes; raise StoreFailure if they can't be those of a store.
+
+    Raises Damaged where backups beside the file say that it was one.
+    """
     with path.open("rb") as file:
         head = file.read(100)
     if not head:
         return
     if len(head) < 100 or not head.startswith(HEADER):
+        if newest_backup(path):
+            raise damage(path, "its beginning isn't a store's")
         raise StoreFailure(
             f"{path} isn't a drillbox store",
             "Name another file with --store, or restore a backup: drillbox store list.",
@@ -206,17 +215,6 @@ def refuse_strange(connection: Connection, name: str) -> None:
             f"{name} can't be used as a drillbox store: {found}",
             "Name another with --store, or restore a backup: drillbox store list.",
         )
-
-
-def cut_short(connection: Connection, path: Path) -> bool:
-    """Return whether the last page of the file that is connected isn't whole.
-
-    SQLite itself finds missing pages by the count in the header, but takes a part for a page.
-    The file isn't opened for it: to close it would release the connection's own locks (POSIX),
-    and the next program that closes the store would take away the WAL that is written here.
-    """
-    page = int(connection.exec_driver_sql("PRAGMA page_size").scalar_one())
-    return path.stat().st_size % page != 0
 
 
 def engine_for(path: Path | str) -> Engine:

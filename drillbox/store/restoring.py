@@ -11,7 +11,7 @@ from pathlib import Path
 
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store import opening
-from drillbox.store.access import DAMAGED, faults
+from drillbox.store.access import faults
 from drillbox.store.backups import fault_in, only_reading
 from drillbox.store.checks import refuse_other_columns
 from drillbox.store.files import (
@@ -24,6 +24,7 @@ from drillbox.store.files import (
     sync_file,
     sync_folder,
 )
+from drillbox.store.soundness import shows_damage
 from drillbox.store.wal import tell_losses
 from drillbox.tick import Tell, silent
 
@@ -45,7 +46,7 @@ def restore_backup(place: Path, backup: Path, now: datetime, tell: Tell = silent
     place, backup = real_path(place), real_path(backup)
     if place.exists() and place.samefile(backup):
         raise BadInput(f"{backup} is the store itself", "Choose another: drillbox store list.")
-    if found := fault_in(backup):
+    if found := fault_in(backup, indexes=True):
         raise StoreFailure(
             f"The backup {backup} is not whole ({found}); nothing was changed",
             "Choose another: drillbox store list.",
@@ -115,9 +116,9 @@ def _stamp(source: Path) -> tuple[int, int] | None:
 
 
 def _put(ready: Path, place: Path, now: datetime, tell: Tell) -> Path | None:
-    if not place.exists():
-        _replace(ready, place, now)
-        return None
+    # Over a file of no bytes SQLite would drop a WAL that may be all that is left.
+    if not place.exists() or not place.stat().st_size:
+        return _replace(ready, place, now)
     try:
         with _alone(place) as raw:
             tell_losses(raw, place, str(place), tell)
@@ -125,9 +126,8 @@ def _put(ready: Path, place: Path, now: datetime, tell: Tell) -> Path | None:
             with closing(sqlite3.connect(ready)) as new:
                 new.backup(raw, pages=-1)
             return aside
-    except sqlite3.DatabaseError as problem:
-        name = getattr(problem, "sqlite_errorname", "")
-        if not any(name.startswith(each) for each in DAMAGED):
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as problem:
+        if not shows_damage(problem):
             raise
     # SQLite can't read it, so no lock keeps it from others, but none of them can use it either.
     return _replace(ready, place, now)

@@ -123,6 +123,8 @@ def _engine(url: URL) -> Engine:
             # What the player asks for stands last, so that it is what counts.
             "options": f"{waits} {asked}".strip(),
             "application_name": "drillbox",
+            # Else what the database keeps its text in, or no encoding at all (SQL_ASCII).
+            "client_encoding": "UTF8",
             # A line that was cut, or a server that was, is known by then.
             "tcp_user_timeout": PATIENCE,
             "keepalives_idle": 10,
@@ -149,6 +151,8 @@ def _connect_timeout(url: URL) -> int:
 def _make_current(engine: Engine, name: str, tell: Tell) -> None:
     with engine.connect() as connection:
         stored = stored_revision(connection, name, TABLES)
+        if stored is None:
+            _refuse_other_text(connection, name)
     if stored == HEAD:
         return
     from drillbox.store.upgrading import (
@@ -166,3 +170,13 @@ def _make_current(engine: Engine, name: str, tell: Tell) -> None:
             refuse_newer(stored, name)
             tell(outdated_line(name))
         upgrade(connection, name)
+
+
+def _refuse_other_text(connection: Connection, name: str) -> None:
+    """Raise StoreFailure where a new store could keep only some characters."""
+    kept_in = connection.exec_driver_sql("SHOW server_encoding").scalar_one()
+    if kept_in not in {"UTF8", "SQL_ASCII"}:
+        raise StoreFailure(
+            f"The database {name} keeps text as {kept_in}, which lacks many characters",
+            "Have one made in UTF-8: createdb --encoding=UTF8 --template=template0 NAME.",
+        )

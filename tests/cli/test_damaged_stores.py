@@ -22,7 +22,7 @@ from drillbox.store.documents import document
 from drillbox.store.files import beside
 from drillbox.store.opening import open_store
 from drillbox.store.setting_rows import set_setting
-from tests.store.hardship import cut, flip
+from tests.store.hardship import cut, flip, spoil_text
 from tests.store.making import NOW, add_in_keys, go, session
 
 READING = (
@@ -157,3 +157,45 @@ def test_damaged_stores_are_told(look) -> None:
 def test_many_damaged_stores_are_told(part: int, look) -> None:
     """140 of them: pages of noise, of zeros and swapped, cut off, flipped bytes in the log."""
     all_told(range(100 + part * 20, 120 + part * 20), look)
+
+
+NAMES = {"sqlite_autoindex_alembic_version": True, "drill_session": True, "ix_attempt_card": False}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_flipped_bit_in_a_name_of_the_schema(kettle, place: Path, name: str) -> None:
+    """SQLite's own words can't be read then: damage is told in a line, by every command where
+    nothing can be read and else by a check. A restore mends it, and neither a restore nor an
+    import takes such a file in."""
+    kettle("drill", keys="c\n")
+    kettle("store", "backup")
+    (backup,) = place.with_name(f"{place.name}-backups").glob("*-asked.sqlite3")
+    hurt = Path(shutil.copyfile(place, place.with_name("hurt.sqlite3")))
+    spoil_text(hurt, name)
+    for words in ("restore", "import"):
+        refused = kettle("store", words, str(hurt))
+        assert refused.code in (ExitCode.STORE, ExitCode.BAD_INPUT), refused
+        assert "is not whole" in refused.err or "or a damaged one" in refused.err
+        assert refused.err.count("\n") == 1
+    assert "attempts 1" in kettle("phrases").out
+    spoil_text(place, name)
+    for words in (*(READING if NAMES[name] else ()), ["store", "check"]):
+        ran = kettle(*words)
+        assert (ran.code, ran.err.count("\n")) == (ExitCode.STORE, 1), ran.err
+        assert "is damaged. The newest backup is of 2026-03-02" in ran.err
+    assert backup.name in kettle("store", "list").out
+    assert kettle("store", "restore", backup.name).code == ExitCode.OK
+    assert "attempts 1" in kettle("phrases").out
+
+
+@pytest.mark.parametrize("text", ["UTC", "2026-03-02 18:00:00", "Blue stairs", "blue stairs"])
+def test_a_text_that_is_none_any_more_is_damage(kettle, place: Path, text: str) -> None:
+    """A flipped bit in a zone, a time or a title: check and whatever reads it say damage."""
+    kettle("drill", keys="c\n")
+    spoil_text(place, text)
+    for words in (["store", "check"], ["store", "export", str(place.with_name("x.json"))]):
+        ran = kettle(*words)
+        assert "Traceback" not in ran.err
+        if words[1] == "check" or text != "blue stairs":  # what can be made anew isn't exported
+            assert ran.code == ExitCode.STORE, (words, ran)
+            assert "is damaged" in ran.err

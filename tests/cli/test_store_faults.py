@@ -158,6 +158,32 @@ def test_a_folder_that_may_not_be_entered_is_told(capsys, below, words, code):
     assert failed.err.count("\n") == 1
 
 
+def test_a_shut_folder_of_backups_is_told_and_keeps_no_rating_out(capsys, monkeypatch):
+    """In a pipe each letter is stored; that there are backups is hidden from nobody, so that no
+    new store is begun in the place of one that is gone."""
+    monkeypatch.setattr(sys, "stdin", io.StringIO("c\nl\nq\n"))
+    with public_folder() as folder:
+        place = folder / "store.sqlite3"
+        with open_store(place, now=NOW) as store:
+            add(store, "Late kettle")
+        shut = place.with_name(f"{place.name}-backups")
+        shut.mkdir()
+        lend(place)
+        lend(shut).chmod(0o000)
+        run(["--store", str(folder / "x.sqlite3"), "store", "list"])  # loads what nobody may read
+        capsys.readouterr()
+        with without_rights():
+            assert run(["--store", str(place), "drill"]) == ExitCode.OK
+            told = capsys.readouterr()
+            assert attempts(place) == 2
+            assert run(["--store", str(place), "store", "list"]) == ExitCode.BAD_INPUT
+            place.unlink()
+            assert run(["--store", str(place), "phrases"]) == ExitCode.BAD_INPUT
+        assert not place.exists()
+    assert "Stored; but the day's backup failed: " in told.err
+    assert "Allow yourself to read and enter it." in told.err
+
+
 @pytest.mark.parametrize("words", [("drill",), ("phrases",), ("summary",), ("store", "check")])
 @pytest.mark.parametrize(
     "content", [b"%PDF-1.7 not a store", b"SQLite format 3\0" + b"\xff" * 5000]
@@ -210,6 +236,7 @@ def test_a_rating_is_not_asked_for_twice(kettle, place, monkeypatch, capsys):
 
 DAMAGES = {
     "a chart": "UPDATE card SET chart = '[[1'",
+    "a chord": "UPDATE card SET chart = replace(chart, 'dominant', 'odd')",
     "a line": """UPDATE card SET line = '{"a": 1}'""",
     "a key": "UPDATE card SET key = 'H#' WHERE id = 1",
     "a title": "UPDATE phrase SET title = CAST(x'ff8000' AS TEXT)",

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import json
 import re
+import sqlite3
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
+
+import pytest
 
 from drillbox.errors import ExitCode
 from drillbox.store.opening import open_store
@@ -197,3 +201,52 @@ def test_an_import_names_five_phrases_and_counts_the_rest(kettle, tmp_path: Path
     assert "'Run 1': title Line 1 here, now Run 1, goal 120 here, now 130." in out
     assert out.count("--undo") == 5
     assert out.endswith("2 more phrases changed; 'drillbox show' has each.\n")
+
+
+def test_a_tag_that_nobody_could_type_is_named_and_cleaned(kettle, drillbox, place, tmp_path: Path):
+    """An import refuses it and so does an edit; after --fix both go through, other tags stay."""
+    kettle("edit", "blue", "--tag", "quartet")
+    words = """UPDATE phrase SET tags = '["quartet", "a\\u001b[31mb"]'"""
+    with closing(sqlite3.connect(place)) as database, database:
+        database.execute(words)
+    ran = kettle("store", "check")
+    assert ran.code == ExitCode.OK
+    assert ran.out.splitlines() == [
+        "'Blue stairs': its tags can't be used: ['quartet', 'a\\x1b[31mb']",
+        "Nothing is damaged. 'drillbox store check --fix' makes a backup and cleans the tags.",
+    ]
+    assert kettle("edit", "blue", "--tempo", "90").code == ExitCode.BAD_INPUT
+    assert "Nothing is wrong" in kettle("store", "check", "--fix").out
+    assert kettle("edit", "blue", "--tempo", "90").code == ExitCode.OK
+    kettle("store", "export", str(tmp_path / "log.json"))
+    (phrase,) = json.loads((tmp_path / "log.json").read_text("utf-8"))["phrases"]
+    assert phrase["tags"] == ["quartet", "a31mb"]
+    place.unlink()
+    for each in backups(place):
+        each.unlink()
+    assert drillbox("store", "import", str(tmp_path / "log.json")).code == ExitCode.OK
+
+
+HOSTILE = "\x1b]52;c;YQ==\x07 \x9b31m \N{RIGHT-TO-LEFT OVERRIDE}\N{LINE SEPARATOR}K:D\n%%abc"
+
+
+@pytest.mark.parametrize("column", ["title", "tempo", "chart"])
+def test_what_a_hostile_store_holds_does_not_reach_the_abc_of_an_export(
+    kettle, place, tmp_path: Path, column: str
+):
+    """No control character and no turned writing; a title has no line of its own."""
+    value = HOSTILE
+    with closing(sqlite3.connect(place)) as database, database:
+        database.execute("PRAGMA ignore_check_constraints = ON")
+        if column == "chart":
+            value = database.execute("SELECT chart FROM phrase").fetchone()[0]
+            value = value.replace('"minor-seventh"', json.dumps(HOSTILE))
+            assert json.loads(value)
+        database.execute(f"UPDATE phrase SET {column} = ?", [value])
+    ran = kettle("store", "export", str(tmp_path / "out"))
+    assert "Traceback" not in ran.err
+    if ran.code == ExitCode.OK:
+        text = (tmp_path / "out" / "phrases.abc").read_text("utf-8")
+        assert text.replace("\n", "").isprintable()
+        assert column != "title" or "T:]52;c;YQ== 31m  K:D \\%\\%abc\n" in text
+    assert (ran.code == ExitCode.OK) == (column != "chart")

@@ -11,12 +11,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.memory.recall import Recall
+from drillbox.practice.changing import change_setting
 from drillbox.practice.drilling import Drill
+from drillbox.practice.editing import Wanted, plan_edit
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, due_counts
+from drillbox.store.checks import check_store
 from drillbox.store.documents import document
 from drillbox.store.opening import open_store
+from drillbox.store.phrase_edits import change_phrase
+from drillbox.store.phrase_rows import find_phrase
+from drillbox.store.setting_rows import get_settings
 from tests.conftest import copied
 from tests.store.making import DAY, NOW, add, go, session
 
@@ -113,3 +119,37 @@ def test_undoing_after_a_skip_brings_the_rated_card_back(tmp_path: Path) -> None
         assert drill.showing
         assert drill.showing.card == first.card
         assert drill.sitting.skipped == frozenset()
+
+
+def changed_elsewhere(store: Store, number: int, now: Any) -> None:
+    """Change what cards are reckoned by, as another window does meanwhile."""
+    if number % 2:
+        change_setting(store, "tempo_step", ("0.05", "0.2")[number % 4 // 2], now)
+        return
+    preferences = preferences_from(get_settings(store))
+    wanted = Wanted(goal=str(90 + number * 20))
+    for title in ("Late kettle", "Blue door", "Stone step"):
+        plan = plan_edit(store, preferences, find_phrase(store, title), wanted)
+        change_phrase(store, plan.record.id, plan.new, preferences.rules, now)
+
+
+@settings(max_examples=20)
+@given(steps=st.lists(st.sampled_from([*Recall, "undo", *range(8)]), max_size=12))
+def test_a_rating_taken_back_after_a_change_elsewhere_leaves_what_the_log_says(
+    steps: list[Recall | str | int], empty: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """Another window sets another goal or another step in mid-session: every card still stands
+    as its log leads to, by the goal and the rules of now."""
+    now = NOW + timedelta(days=4)
+    with used(copied(empty, tmp_path_factory.mktemp("undo") / "store.sqlite3")) as store:
+        drill = Drill(store, PREFERENCES, minutes=60, now=now)
+        for step in [*steps, *["undo"] * 12]:
+            now += timedelta(seconds=20)
+            if step == "undo":
+                drill.undo(now)
+            elif isinstance(step, Recall):
+                if drill.showing is not None:
+                    drill.rate(step, now)
+            else:
+                changed_elsewhere(store, int(step), now)
+        assert check_store(store, preferences_from(get_settings(store)).rules) == []

@@ -71,6 +71,14 @@ def flip(path: Path, seed: int, *, spare: int = 100) -> None:
         file.write(dice.randbytes(3900))
 
 
+def spoil_text(path: Path, text: str) -> None:
+    """Flip the highest bit of a text's first letter, everywhere in the file: no text has it so."""
+    sound = text.encode()
+    data = path.read_bytes()
+    assert sound in data
+    path.write_bytes(data.replace(sound, bytes([sound[0] ^ 0x80]) + sound[1:]))
+
+
 def cut(path: Path, seed: int) -> None:
     """Cut the file off at a random byte."""
     os.truncate(path, random.Random(seed).randrange(1, path.stat().st_size))

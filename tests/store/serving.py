@@ -55,13 +55,14 @@ class Server:
         """Stop the server: ``fast`` breaks connections off, ``immediate`` is a crash."""
         self._run("pg_ctl", "-D", self.folder / "data", "-w", "-m", how, "stop")
 
-    def database(self) -> str:
-        """Make an empty database and return its address."""
+    def database(self, encoding: str = "UTF8") -> str:
+        """Make an empty database, whose text is kept in an encoding, and return its address."""
         import psycopg  # the extra
 
         name = f"drill_{uuid.uuid4().hex[:12]}"
         with psycopg.connect(self.address("postgres", driver=""), autocommit=True) as connection:
-            connection.execute(f'CREATE DATABASE "{name}"')
+            kept = f"ENCODING '{encoding}' TEMPLATE template0 LOCALE 'C'"
+            connection.execute(f'CREATE DATABASE "{name}"' + (kept if encoding != "UTF8" else ""))
         return self.address(name)
 
     def address(self, database: str, *, driver: str = "+psycopg", user: str = "keeper") -> str:

@@ -14,9 +14,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.errors import NotFound, StoreFailure
+from drillbox.errors import BadInput, DrillboxError, NotFound, StoreFailure
 from drillbox.memory.recall import Recall
-from drillbox.store.access import Damaged, Store
+from drillbox.store.access import Damaged, Store, damage
 from drillbox.store.backups import (
     back_up,
     backup_of,
@@ -39,7 +39,8 @@ from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles, delete_phrase
 from drillbox.store.sessions import begin_session
 from drillbox.store.setting_rows import set_setting
-from tests.store.hardship import no_file_over
+from tests.conftest import copied
+from tests.store.hardship import lend, no_file_over, public_folder, without_rights
 from tests.store.making import NOW, add, go, session
 from tests.store.reading import attempts_of
 
@@ -176,6 +177,31 @@ def test_a_backup_that_cannot_be_made_is_told_but_keeps_no_rating_out(place: Pat
         assert store.backup_failure is not None
         assert "File exists" in store.backup_failure.what
         assert len(attempts_of(store, 1)) == 1
+
+
+@pytest.mark.parametrize("mode", [0o000, 0o400, 0o500])
+def test_a_folder_of_backups_that_is_shut_keeps_no_rating_out(empty: Path, mode: int) -> None:
+    """Whether it may not be read, entered or written: the rating is stored, the failure told."""
+    with public_folder() as folder:
+        place = lend(copied(empty, folder / "store.sqlite3"))
+        with open_store(place, now=NOW, backups=False) as store:
+            add(store, "Late kettle")
+            at = session(store)
+            back_up(store.engine, place, NOW - timedelta(days=3), "asked")
+        lend(backups_folder(place)).chmod(mode)
+        with without_rights():
+            with open_store(place, now=NOW) as store:
+                go(store, 1, at)
+                assert "Permission denied" in str(store.backup_failure)
+                assert len(attempts_of(store, 1)) == 1
+            if mode != 0o500:
+                with pytest.raises(BadInput, match="can't be looked at: Permission denied"):
+                    list_backups(place)
+                assert "Allow yourself to read and enter it" in damage(place).remedy
+        place.unlink()
+        with without_rights(), pytest.raises(DrillboxError, match="backups"):
+            open_store(place, now=NOW)
+        assert not place.exists()
 
 
 def test_no_room_for_a_backup(store: Store) -> None:

@@ -9,15 +9,18 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import BadInput, StoreFailure
 from drillbox.memory.cards import CardState, TempoState
 from drillbox.memory.recall import MemoryState, Recall
 from drillbox.memory.rules import Rules, TempoRules
+from drillbox.music.phrases import check_tags
 from drillbox.store.access import Store
 from drillbox.store.backups import back_up
 from drillbox.store.card_rows import card, undo_attempt
-from drillbox.store.checks import check_store, same_state
+from drillbox.store.checks import check_store, same_state, sound_tags
 from drillbox.store.opening import open_store
 from tests.conftest import copied
 from tests.store.hardship import cut, flip
@@ -146,8 +149,41 @@ def spoiled(place: Path, words: str) -> list[tuple[str, bool]]:
             False,
         ),
         (
+            "UPDATE card SET chart = replace(chart, 'minor-seventh', 'odd') WHERE id = 30",
+            "'Title 2' in B: bar 1: 'odd' isn't a chord kind of MusicXML",
+            False,
+        ),
+        (
             "UPDATE card SET tempo = 999 WHERE id = 30",
             "pages: CHECK constraint failed in card",
+            True,
+        ),
+        (
+            "UPDATE attempt SET at = '0900-03-01 18:00:00.000000' WHERE id = 1",
+            "the rating of 0900-03-01T18:00 UTC: at: an instant with its zone, from 1970 to 2199",
+            False,
+        ),
+        (
+            "INSERT INTO setting (name, value, changed_at)"
+            " VALUES ('minutes', '30', '0900-03-01 18:00:00.000000')",
+            "the settings: settings_changed: minutes: an instant with its zone, from 1970 to 2199",
+            False,
+        ),
+        (
+            "UPDATE drill_session SET zone = 'a zone of one''s own'",
+            "the session of 2026-03-01T18:00 UTC: zone: String should match pattern"
+            " '^[A-Za-z0-9_+/.-]{1,64}$'",
+            False,
+        ),
+        (
+            """UPDATE phrase SET tags = '["blues", "a\\u001b[31mb"]' WHERE id = 2""",
+            "'Title 1': its tags can't be used: ['blues', 'a\\x1b[31mb']",
+            False,
+        ),
+        (
+            "UPDATE drill_session SET host = CAST(x'ff8000' AS TEXT)",
+            "it can't be read through: Could not decode to UTF-8 column 'host' with text"
+            " '\ufffd\ufffd'",
             True,
         ),
         (
@@ -162,6 +198,27 @@ def test_what_was_changed_behind_its_back_is_found(
 ) -> None:
     """References, constraints, charts and the log's agreement with the cards."""
     assert (said, grave) in spoiled(used, words)
+
+
+@example([f"tag {number}" for number in range(25)])
+@example(["a" * 50, "A" * 41, "__b", "c\td", "\x1b[31m"])
+@given(st.lists(st.text() | st.from_regex(r"[a-z][a-z &']{0,45}"), max_size=30))
+def test_cleaned_tags_are_such_as_can_be_typed(stored: list[str]) -> None:
+    """They pass the check of typed ones, cleaning them again changes nothing, and what could be
+    typed stays as it is."""
+    clean = sound_tags(stored)
+    assert list(check_tags(clean)) == clean == sound_tags(clean)
+    try:
+        typed = check_tags(stored)
+    except BadInput:
+        return
+    assert clean == list(typed)
+
+
+@pytest.mark.parametrize("stored", [None, {"a": 1}, "blues", [1, None], ["\x1b", "_", ""]])
+def test_what_holds_no_tag_is_cleaned_to_none(stored: object) -> None:
+    """Whatever JSON stands in their place."""
+    assert sound_tags(stored) == []
 
 
 def test_an_index_that_lost_a_row_is_found(used: Path) -> None:
@@ -193,6 +250,16 @@ def test_states_are_the_same_to_the_last_digits_only() -> None:
     assert not same_state(state, fresh)
     assert same_state(fresh, fresh)
     assert not same_state(state, state._replace(attempts=2))
+
+
+def test_a_check_tells_how_far_it_is(used: Path) -> None:
+    """It never goes back, and ends at the whole."""
+    told: list[float] = []
+    with open_store(used, now=NOW) as store:
+        check_store(store, Rules(), lambda done, whole: told.append(done / whole))
+    assert len(told) > 80
+    assert told == sorted(told)
+    assert told[-1] == 1
 
 
 def test_checking_changes_nothing(used: Path) -> None:

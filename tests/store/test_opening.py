@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shlex
 import sqlite3
 import stat
@@ -15,7 +16,7 @@ from alembic.script import ScriptDirectory
 
 from drillbox.errors import UPDATE, StoreFailure
 from drillbox.store import opening
-from drillbox.store.access import Store
+from drillbox.store.access import Damaged, Store
 from drillbox.store.backups import back_up
 from drillbox.store.card_rows import candidates
 from drillbox.store.files import default_location, list_backups
@@ -165,6 +166,33 @@ def test_a_store_that_vanished_is_not_made_anew(tmp_path: Path, place: Path) -> 
     (backup,) = list_backups(place)
     assert caught.value.remedy.endswith(f"drillbox store restore {backup.path}")
     assert not place.exists()
+
+
+def test_an_emptied_store_is_not_begun_anew(place: Path) -> None:
+    """With backups beside it a file of no bytes was a store once: it is told, and stays."""
+    with open_store(place, now=NOW) as store:
+        add(store, "Late kettle")
+        backup = back_up(store.engine, place, NOW, "asked")
+    os.truncate(place, 0)
+    with pytest.raises(StoreFailure, match="is empty, but there are backups") as caught:
+        open_store(place, now=NOW)
+    assert str(backup.path) in caught.value.remedy
+    assert place.read_bytes() == b""
+
+
+@pytest.mark.parametrize("content", [b"SQLite forbat 3\0", b"", b"\0" * 16])
+def test_a_damaged_beginning_is_damage_where_there_are_backups(place: Path, content: bytes) -> None:
+    """They say that it was a store: the newest is named, and not a byte is changed."""
+    with open_store(place, now=NOW) as store:
+        add(store, "Late kettle")
+        backup = back_up(store.engine, place, NOW, "asked")
+    whole = place.read_bytes()
+    place.write_bytes(content + whole[len(content) :] if content else whole[:60])
+    before = place.read_bytes()
+    with pytest.raises(Damaged, match="its beginning isn't a store's") as caught:
+        open_store(place, now=NOW)
+    assert str(backup.path) in caught.value.remedy
+    assert place.read_bytes() == before
 
 
 def test_the_command_to_restore_can_be_pasted(tmp_path: Path) -> None:

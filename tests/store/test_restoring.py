@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sqlite3
 import sys
@@ -11,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import BadInput, StoreFailure
-from drillbox.store.backups import back_up
+from drillbox.store.backups import back_up, fault_in
 from drillbox.store.files import beside
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles
@@ -260,3 +261,41 @@ def test_at_every_system_call_a_kill_would_leave_one_store_or_the_other() -> Non
     found, old, new = killed("tests.store.killing_restore", 0, 0)
     assert found > 300
     assert min(old, new) > 10
+
+
+@pytest.mark.parametrize("bytes_lost", [1, 80, 4095])
+def test_a_backup_whose_end_is_missing_is_refused(
+    backed_up: tuple[Path, Path], bytes_lost: int
+) -> None:
+    """SQLite takes a part of its last page for the page; the store stays as it is."""
+    place, backup = backed_up
+    os.truncate(backup, backup.stat().st_size - bytes_lost)
+    before = place.read_bytes()
+    with pytest.raises(StoreFailure, match="is not whole"):
+        restore_backup(place, backup, NOW)
+    assert place.read_bytes() == before
+
+
+def test_a_backup_whose_index_lost_an_entry_is_refused(backed_up: tuple[Path, Path]) -> None:
+    """The quick check of a backup's making looks at pages only; restoring looks at indexes."""
+    place, backup = backed_up
+    with closing(sqlite3.connect(backup)) as raw:
+        raw.execute("PRAGMA writable_schema = ON")
+        words = "UPDATE sqlite_master SET sql = replace(sql, 'IS NULL', 'IS NOT NULL')"
+        raw.execute(f"{words} WHERE name = 'ix_attempt_card'")
+        raw.commit()
+    assert fault_in(backup) is None
+    with pytest.raises(StoreFailure, match="is not whole"):
+        restore_backup(place, backup, NOW)
+
+
+def test_an_empty_store_makes_room_for_its_backup(backed_up: tuple[Path, Path]) -> None:
+    """Cut to nothing by a power cut, it is restored as one that is gone; its log stays aside."""
+    place, backup = backed_up
+    os.truncate(place, 0)
+    beside(place, "-wal").write_bytes(b"the rest of it")
+    aside = restore_backup(place, backup, NOW)
+    assert aside
+    assert beside(aside, "-wal").read_bytes() == b"the rest of it"
+    with open_store(place, now=NOW) as store:
+        assert all_titles(store) == ["Late kettle"]

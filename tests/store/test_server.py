@@ -328,6 +328,44 @@ def fails_at(number: int, address: str) -> bool:
     return False
 
 
+WIDE = "Ça va œ \N{MUSIC SHARP SIGN} 日本 \N{SAXOPHONE}"
+
+
+def test_a_database_without_an_encoding_holds_any_title(server: Server, address: str) -> None:
+    """SQL_ASCII stores bytes as they come: all is UTF-8 on its way in and out. Bytes of another
+    program's that are no text are told in a line."""
+    place = server.database("SQL_ASCII")
+    with open_store(place, now=NOW) as store:
+        add(store, WIDE)
+        go(store, 1, session(store))
+    with open_store(place, now=NOW) as store:
+        assert all_titles(store) == [WIDE]
+        assert check_store(store, RULES) == []
+        with store.write() as connection:
+            connection.exec_driver_sql(r"UPDATE drill_session SET zone = E'\xff'")
+        with pytest.raises(StoreFailure, match="holds text that is none"):
+            document(store)
+        (finding,) = check_store(store, RULES)
+        assert finding.grave
+
+
+def test_a_database_that_lacks_characters_is_refused_when_it_is_new(server: Server) -> None:
+    """In a line, with the command that makes another; one that is a store already goes on, and
+    only what it can't hold is refused."""
+    place = server.database("LATIN1")
+    with pytest.raises(StoreFailure, match="keeps text as LATIN1, which lacks many characters"):
+        open_store(place, now=NOW)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(server_module, "_refuse_other_text", lambda *_: None)
+        store = open_store(place, now=NOW)
+    with store:
+        add(store, "Ça va")
+        with pytest.raises(StoreFailure, match="lacks a character") as caught:
+            add(store, WIDE)
+        assert "nothing was stored" in caught.value.what
+        assert all_titles(store) == ["Ça va"]
+
+
 def test_a_newer_store_is_refused(address: str, store: Store) -> None:
     """A schema that this program doesn't know is left alone."""
     with store.engine.begin() as connection:
