@@ -25,7 +25,7 @@ def check(
     from drillbox.store.access import damage
 
     with options.opened() as (store, preferences):
-        with waiting("Replaying your log") as tick:
+        with waiting("Looking it over") as tick:
             found = (
                 keeping.mend(store, preferences, clock(), tick)
                 if mend
