@@ -26,7 +26,7 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.first_tries import open_cards, phrase_titles
 from drillbox.store.log import recall_counts, sums_by_day
-from drillbox.tick import Tick, silent
+from drillbox.tick import Tick, silent, stage
 
 ENOUGH = 20  # ratings before the player's own habits take the place of assumed ones
 HABITS_OF = timedelta(days=90)
@@ -88,14 +88,14 @@ def coming(
     cards = candidates(store)
     player = player_of(store, preferences, day, chances_of(store, preferences.rules, day, cards),
                        cards)  # fmt: skip
-    played, half = minutes_played(store, day), 2 if adding else 1
+    played, parts = minutes_played(store, day), 2 if adding else 1
     found = forecast(player, day, days, played_today=played,
-                     tick=lambda done, of: tick(done, half * of))  # fmt: skip
+                     tick=stage(tick, 0, parts))  # fmt: skip
     more = None
     if adding:
         phrases = [usual_phrase(cards)] * adding
         more = forecast(player, day, days, played_today=played, adding=phrases,
-                        tick=lambda done, of: tick(done + of, half * of))  # fmt: skip
+                        tick=stage(tick, 1, parts))  # fmt: skip
     return Coming(
         tuple(Day(day + timedelta(days=n), load) for n, load in enumerate(found.days)),
         phrases_owned_whole(found, phrase_titles(store), player, day),

@@ -12,6 +12,7 @@ from drillbox.practice.coming import Whole
 from drillbox.practice.progress import Changes, Named, Stretch
 from drillbox.practice.standing import Present
 from drillbox.practice.summing import Advice, Summary
+from drillbox.screen.days import date_text
 from drillbox.screen.look import Look, clean
 from drillbox.screen.waiting import NAMED, key_text, none_line, title_text
 
@@ -82,7 +83,7 @@ def outlook_lines(summary: Summary, look: Look) -> list[str]:
     where = "" if every else ", over all phrases"
     keys = "key" if range_text(found.started) == "1" else "keys"
     lines = [
-        f"By {day_text(found.day)}, at {found.minutes} minutes a day{where}: about"
+        f"By {date_text(found.day)}, at {found.minutes} minutes a day{where}: about"
         f" {counted(found.started, f'{keys} started', present.started)},"
         f" {counted(found.at_goal, 'at goal tempo', present.at_goal)},"
         f" {counted(found.owned, 'owned', present.owned)}."
@@ -97,21 +98,16 @@ def whole_lines(whole: Sequence[Whole], look: Look) -> list[str]:
 
 
 def _when(whole: Whole) -> str:
-    early = day_text(whole.earliest)
+    early = date_text(whole.earliest)
     if whole.latest is None:
         return f"{early} or later"
-    return early if whole.latest == whole.earliest else f"{early} to {day_text(whole.latest)}"
+    return early if whole.latest == whole.earliest else f"{early} to {date_text(whole.latest)}"
 
 
 def range_text(figure: Range, to: str = " to ") -> str:
     """Return a range in whole numbers: one number where both ends are the same."""
     low, high = round(figure.low), round(figure.high)
     return str(low) if low == high else f"{low}{to}{high}"
-
-
-def day_text(day: date) -> str:
-    """Return a day as a sentence names it: 15 Mar."""
-    return f"{day.day} {day:%b}"
 
 
 def present_line(present: Present) -> str:

@@ -12,6 +12,7 @@ from rich.text import Text
 from drillbox.output import counted
 from drillbox.practice.gigs import LONGEST, GigView, Need, tunes_again
 from drillbox.screen import style
+from drillbox.screen.days import days_off_text
 from drillbox.screen.look import Look, clean, sentence
 from drillbox.screen.table import Column, table
 from drillbox.store.values import GigRecord
@@ -29,14 +30,6 @@ def _gig_line(gig: GigRecord, today: date, look: Look) -> str:
     titles = ", ".join(each.title for each in gig.tunes) or "no tunes left"
     line = f"{gig.title}, {gig.day:%a} {gig.day} ({days_off_text(gig.day, today)}): {titles}"
     return clean(line, ascii=look.ascii)
-
-
-def days_off_text(day: date, today: date) -> str:
-    """Return how far off a day is, in words."""
-    away = (day - today).days
-    if away < 0:
-        return "has been"
-    return "today" if away == 0 else "tomorrow" if away == 1 else f"in {away} days"
 
 
 def gig_screen(view: GigView, look: Look) -> RenderableType:

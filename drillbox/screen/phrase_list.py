@@ -11,10 +11,10 @@ from rich.text import Text
 from drillbox.music.keys import parse_key
 from drillbox.practice.library import CardView, PhraseView
 from drillbox.screen import style
+from drillbox.screen.days import due_text
 from drillbox.screen.lead_sheet import bar_lines, facts_line
 from drillbox.screen.look import Look, clean
 from drillbox.screen.phrase_analysis import analysis_screen
-from drillbox.screen.recap import day_text
 from drillbox.screen.table import Column, table
 from drillbox.screen.waiting import none_line
 from drillbox.store.values import PhraseOverview
@@ -61,7 +61,7 @@ def phrase_list(
             f"{each.opened} of {each.cards}",
             f"{each.reached / each.tempo:.0%}" if each.reached else look.dash,
             str(each.attempts),
-            day_text(each.next_due, today) if each.next_due else "new",
+            due_text(each.next_due, today) if each.next_due else "new",
         )
         for each in phrases
     ]
@@ -103,7 +103,7 @@ def _charts(view: PhraseView, look: Look) -> RenderableType:
 
 
 def _card_row(card: CardView, today: date, look: Look) -> tuple[str, ...]:
-    due = ASIDE if card.aside else day_text(card.due, today) if card.due else look.dash
+    due = ASIDE if card.aside else due_text(card.due, today) if card.due else look.dash
     if not card.attempts:
         new = NEW_IN_SHORT if look.width < NARROW and not look.plain else NEW
         return (

@@ -9,6 +9,7 @@ from rich.cells import cell_len
 from rich.text import Text
 
 from drillbox.screen import style
+from drillbox.screen.days import date_text
 from drillbox.screen.look import Look
 
 ROWS = 3
@@ -40,9 +41,9 @@ def plot(
         line = Text(f"{label:>{_SCALE - 2}} {look.bar_line}", style.QUIET)
         line.append(_fit(drawn, room - _SCALE), style.SOUND)
         lines.append(line)
-    ends = f"{'':{_SCALE}}{_day(first)}"
+    ends = f"{'':{_SCALE}}{date_text(first)}"
     if len(shown) * step >= 14:
-        ends = f"{ends:<{_SCALE + len(shown) * step - 6}}{_day(mondays[-1]):>6}"
+        ends = f"{ends:<{_SCALE + len(shown) * step - 6}}{date_text(mondays[-1]):>6}"
     lines.append(Text(_fit(ends, room), style.QUIET))
     return lines
 
@@ -59,10 +60,6 @@ def _mark(value: float | None, highest: float, row: int, step: int, look: Look) 
 def minutes_text(minutes: float) -> str:
     """Return minutes as whole ones; what is more than nothing doesn't show as 0."""
     return "<1" if 0 < minutes < 0.5 else f"{minutes:.0f}"
-
-
-def _day(day: date) -> str:
-    return f"{day.day} {day:%b}"
 
 
 def _fit(text: str, room: int) -> str:

@@ -14,6 +14,7 @@ from drillbox.output import counted
 from drillbox.practice.drilling import Recap
 from drillbox.practice.rating import Rated
 from drillbox.screen import style
+from drillbox.screen.days import due_text
 from drillbox.screen.drill import ALL_DONE
 from drillbox.screen.look import Look, clean
 from drillbox.screen.table import Column, table
@@ -72,7 +73,7 @@ def _row(goes: Sequence[Rated], today: date, look: Look) -> Sequence[str]:
         str(last.tempo),
         first.recall.word,
         last.recall.word,
-        day_text(due, today) if due else look.dash,
+        due_text(due, today) if due else look.dash,
     )
 
 
@@ -90,15 +91,5 @@ def due_line(recap: Recap) -> str:
     if not coming:
         return "Nothing is due yet."
     day, count = coming[0]
-    line = f"Due next: {counted(count, 'key')} {day_text(day, recap.today)}."
+    line = f"Due next: {counted(count, 'key')} {due_text(day, recap.today)}."
     return line if (day - recap.today).days < 2 else f"{line} With time to spare, keys come sooner."
-
-
-def day_text(day: date, today: date) -> str:
-    """Return a day as players say it: today, tomorrow, in 5 days, or its date."""
-    days = (day - today).days
-    if days <= 0:
-        return "today"
-    if days == 1:
-        return "tomorrow"
-    return f"in {days} days" if days < 60 else day.isoformat()

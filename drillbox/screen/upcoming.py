@@ -11,7 +11,8 @@ from drillbox.memory.forecasting import Load, Range
 from drillbox.practice.coming import Coming, Day
 from drillbox.practice.library import Lacking
 from drillbox.screen import style
-from drillbox.screen.advising import day_text, range_text, whole_lines
+from drillbox.screen.advising import range_text, whole_lines
+from drillbox.screen.days import date_text
 from drillbox.screen.look import Look
 from drillbox.screen.plots import minutes_text
 from drillbox.screen.table import Column, Content, table
@@ -103,7 +104,7 @@ def _plain(each: Day, today: date) -> str:
 def _sentences(coming: Coming, look: Look) -> list[str]:
     last = coming.days[-1]
     lines = [
-        f"By {day_text(last.day)}: {range_text(last.expected.started)} of {coming.cards} keys"
+        f"By {date_text(last.day)}: {range_text(last.expected.started)} of {coming.cards} keys"
         f" started, {range_text(last.expected.at_goal)} at goal tempo ({coming.at_goal} now),"
         f" {range_text(last.expected.owned)} owned ({coming.owned} now).",
         *whole_lines(coming.whole, look),
@@ -143,7 +144,7 @@ def _early(coming: Coming) -> list[str]:
     if len(short) == len(after):
         return [f"Sessions may end before their {coming.minutes} minutes: there is room for more."]
     return [
-        f"From {day_text(short[0].day)} on some sessions may end before their {coming.minutes}"
+        f"From {date_text(short[0].day)} on some sessions may end before their {coming.minutes}"
         " minutes: there is room for more."
     ]
 
@@ -154,4 +155,4 @@ def _word(number: int) -> str:
 
 def day_name(day: date, today: date) -> str:
     """Return a day as a row names it: today, or its weekday and date."""
-    return "today" if day == today else f"{day:%a} {day_text(day)}"
+    return "today" if day == today else f"{day:%a} {date_text(day)}"
