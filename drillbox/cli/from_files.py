@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.cli.asking import Wanted, ask_until_right
 from drillbox.cli.context import Asked, waiting
+from drillbox.cli.given import refuse_both
 from drillbox.errors import BadInput, NotFound
 from drillbox.output import tell
 
@@ -130,8 +131,7 @@ def _named(file: Path | None, wanted: Wanted) -> Path:
         given = ", ".join(wanted.of_a_file) or "--list"
         needs = "need" if len(wanted.of_a_file) > 1 else "needs"
         raise BadInput(f"{given} {needs} a file", "Name one: drillbox add FILE")
-    if wanted.typed.chart is not None:
-        raise BadInput("Both a file and --chart were given", "Use one or the other.")
+    refuse_both(file, wanted.typed.chart)
     return file
 
 

@@ -18,6 +18,7 @@ from drillbox.cli.completing import (
     turnaround_words,
 )
 from drillbox.cli.context import Asked, asked, clock
+from drillbox.cli.given import YES, refuse_both
 from drillbox.errors import BadInput
 from drillbox.output import counted
 
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
     from drillbox.practice.preferences import Preferences
     from drillbox.store.access import Store
     from drillbox.store.values import PhraseRecord
-
-YES = Annotated[bool, typer.Option("--yes", help="Don't ask first.")]
 
 
 def edit(
@@ -167,8 +166,7 @@ def with_file(
     from drillbox.practice.adding import read_file
     from drillbox.practice.preferences import as_read
 
-    if wanted.chart is not None:
-        raise BadInput("Both a file and --chart were given", "Use one or the other.")
+    refuse_both(file, wanted.chart)
     read = as_read(record.phrase, record.phrase.key, preferences)
     reading = read_file(
         file,

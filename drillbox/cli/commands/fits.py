@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.commands.summary import read_day
 from drillbox.cli.completing import tune_titles
 from drillbox.cli.context import Asked, asked, clock
+from drillbox.cli.given import read_day, refuse_past
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
@@ -58,8 +58,8 @@ def fits(
 
     with options.opened() as (store, preferences):
         today = preferences.today(clock())
-        if day is not None and day < today:
-            raise BadInput(f"{day} has been already", "Choose today or a later day.")
+        if day is not None:
+            refuse_past(day, today)
         record = find_tune(store, tune) if tune is not None else None
         own = repertoire(store, preferences.rules, day or today, parts=parts)
         if not own.phrases:

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillbox.cli.asking import agrees_to_delete
-from drillbox.cli.commands.summary import read_day
-from drillbox.cli.commands.tune import YES
 from drillbox.cli.completing import gig_titles, tune_tags
 from drillbox.cli.context import asked, clock
+from drillbox.cli.given import YES, read_day, refuse_past
 from drillbox.errors import BadInput, NotFound
 
 if TYPE_CHECKING:
@@ -49,8 +48,7 @@ def add(
 
     with options.opened() as (store, preferences):
         now = clock()
-        if day < preferences.today(now):
-            raise BadInput(f"{day} has been already", "Choose today or a later day.")
+        refuse_past(day, preferences.today(now))
         found = named_tunes(store, tunes or [], tag)
         if not found:
             raise BadInput("A gig needs tunes", "Name them with --tunes, or by their --tag.")

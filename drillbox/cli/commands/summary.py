@@ -11,11 +11,10 @@ import typer
 
 from drillbox.cli.completing import key_names, phrase_titles
 from drillbox.cli.context import asked, clock, waiting
+from drillbox.cli.given import read_day
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from drillbox.practice.library import Lacking
     from drillbox.store.access import Store
 
@@ -149,16 +148,6 @@ def lacking_for(store: Store, there: int) -> Lacking:
     from drillbox.practice.library import lacking  # brings the analysis along
 
     return lacking(store)
-
-
-def read_day(text: str) -> date:
-    """Read a date such as 2026-03-01; raise BadInput for anything else."""
-    from datetime import date
-
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        raise BadInput(f"{text!r} isn't a day", "Write it as 2026-03-01") from None
 
 
 def one_thread() -> None:

@@ -10,6 +10,7 @@ import typer
 from drillbox.cli.asking import agrees_to_delete, say_readings
 from drillbox.cli.completing import key_names, tune_tags, tune_titles
 from drillbox.cli.context import Asked, asked, clock
+from drillbox.cli.given import YES, refuse_both
 from drillbox.errors import BadInput
 from drillbox.output import counted, tell
 
@@ -30,7 +31,6 @@ TAGS = Annotated[
         "--tag", metavar="TAG", help="A tag for it; may be repeated.", autocompletion=tune_tags
     ),
 ]
-YES = Annotated[bool, typer.Option("--yes", help="Don't ask first.")]
 
 
 def add(
@@ -78,8 +78,7 @@ def add(
 
     tags = check_tags(tag or [])
     if file is not None:
-        if chart is not None:
-            raise BadInput("Both a file and --chart were given", "Use one or the other.")
+        refuse_both(file, chart)
         given = {"title": title, "key": key, "tempo": tempo, "meter": meter, "part": part}
         came = from_file(file, given, form, keep_good=keep_good)
     else:
