@@ -222,7 +222,7 @@ class Drill:
             return False
         last = self._steps[-1]
         try:
-            take_back(self.store, last.rated.attempt_id, last.rated.before, now)
+            take_back(self.store, last.rated.attempt_id, now)
         except NotFound:
             self._steps.pop()
             raise
@@ -323,12 +323,12 @@ class Drill:
     ) -> tuple[tuple[Waiting, ...], tuple[Slipping, ...]]:
         """Return what the phrases that were played wait for, and which of the keys that were
         never stay."""
-        from drillbox.practice.standing import bottlenecks, cells_of, slipping  # the end alone
-
         titles = {each.read.phrase_id: each.read.title for each in self.rated}
         played = [each for each in pool if each.phrase_id in titles]
         if not played:
             return (), ()
+        from drillbox.practice.standing import bottlenecks, cells_of, slipping  # the end alone
+
         found = cells_of(self.store, played, titles, self.chances, self.preferences)
         rated = {each.read.id for each in self.rated}
         return bottlenecks(found), slipping(found, (c for c in played if c.card_id in rated))

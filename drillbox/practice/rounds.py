@@ -104,7 +104,7 @@ class Legs(ABC):
         if not self._given:
             return False
         index, last = self._given[-1]
-        undo_attempt(self.store, last.attempt_id, last.before, now)
+        undo_attempt(self.store, last.attempt_id, now)
         self._given.pop()
         self._attempts[index] = new_uid()
         return True

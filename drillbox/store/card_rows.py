@@ -284,15 +284,17 @@ def move_card(
     )
 
 
-_LOG = f"SELECT {LOGGED} FROM attempt WHERE card_id = :id AND undone_at IS NULL ORDER BY {REPLAYED}"
+_LOG = f"""
+SELECT id, {LOGGED} FROM attempt WHERE card_id = :id AND undone_at IS NULL ORDER BY {REPLAYED}
+"""
 _GOAL = "SELECT phrase.tempo FROM card JOIN phrase ON phrase.id = phrase_id WHERE card.id = :id"
 
 
-def undo_attempt(store: Store, attempt_id: int, before: CardState, now: datetime) -> None:
+def undo_attempt(store: Store, attempt_id: int, now: datetime) -> None:
     """Take an attempt back: the attempt stays, marked undone.
 
     Its card is again as the rest of its log leads to, by the goal and the rules that are in
-    force: they may be others than when it stood at ``before``, the state that was rated.
+    force: they may be others than when it was rated.
 
     Only the card's latest attempt can be taken back: raises Overtaken if another came after,
     NotFound if there is no such attempt or it is undone already.
@@ -300,15 +302,15 @@ def undo_attempt(store: Store, attempt_id: int, before: CardState, now: datetime
     mark = "UPDATE attempt SET undone_at = :now WHERE id = :id AND undone_at IS NULL"
     with store.write() as connection:
         attempt = _attempt(connection, attempt_id)
-        seen = _seen(connection, attempt.card_id, attempt.day)
-        if seen.attempts != before.attempts + 1:
+        opened_day = _seen(connection, attempt.card_id, attempt.day).opened_day
+        found = {"id": attempt.card_id}
+        *log, last = connection.execute(query(_LOG), found).all()
+        if last.id != attempt_id:
             raise Overtaken
         connection.execute(change(mark), {"now": now, "id": attempt_id})
-        found = {"id": attempt.card_id}
-        log = map(attempted_of, connection.execute(query(_LOG), found).all())
         goal = connection.execute(query(_GOAL), found).scalar_one()
-        state = replay(goal, log, rules_of(settings_in(connection)))
-        move_card(connection, attempt.card_id, state, seen.opened_day)
+        state = replay(goal, map(attempted_of, log), rules_of(settings_in(connection)))
+        move_card(connection, attempt.card_id, state, opened_day)
 
 
 def _attempt(connection: Connection, attempt_id: int) -> AttemptRecord:

@@ -21,7 +21,7 @@ from pathlib import Path
 from drillbox.memory.cards import replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.store.card_rows import card, cards_of, undo_attempt
+from drillbox.store.card_rows import cards_of, undo_attempt
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from tests.store.making import NOW, add, go, session
@@ -35,13 +35,12 @@ def rate_for_ever(place: Path, seed: int, acknowledge: int) -> None:
         at = session(store)
         for number in count():
             card_id = dice.randrange(1, 25)
-            before = card(store, card_id).state
             moment = NOW + timedelta(days=seed, seconds=number)
             (made,) = go(store, card_id, at, (dice.choice(list(Recall)),), at=moment,
                          day=moment.date())  # fmt: skip
             os.write(acknowledge, f"rated {made.uid}\n".encode())
             if dice.random() < 0.2:
-                undo_attempt(store, made.id, before, moment)
+                undo_attempt(store, made.id, moment)
                 os.write(acknowledge, f"undone {made.uid}\n".encode())
 
 

@@ -12,7 +12,7 @@ from sqlalchemy.exc import IntegrityError
 
 from drillbox.errors import NotFound, Overtaken
 from drillbox.memory.candidates import Timed
-from drillbox.memory.cards import replay, untried
+from drillbox.memory.cards import replay
 from drillbox.memory.learning import Seen
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
@@ -140,7 +140,7 @@ def test_undoing_puts_the_card_back_exactly(store: Store) -> None:
         made += go(store, 1, at, (recall,))
     pool = candidates(store)
     for before, attempt in zip(reversed(states), reversed(made), strict=True):
-        undo_attempt(store, attempt.id, before.state, NOW + timedelta(hours=1))
+        undo_attempt(store, attempt.id, NOW + timedelta(hours=1))
         assert card(store, 1) == before
     assert attempts_of(store, 1) == []
     undone = attempts_of(store, 1, undone=True)
@@ -155,20 +155,19 @@ def test_an_attempt_is_undone_once(store: Store) -> None:
     add(store, "Late kettle")
     before = card(store, 1)
     (made,) = go(store, 1, session(store))
-    undo_attempt(store, made.id, before.state, NOW)
+    undo_attempt(store, made.id, NOW)
     with pytest.raises(NotFound, match="undone already"):
-        undo_attempt(store, made.id, before.state, NOW)
+        undo_attempt(store, made.id, NOW)
     assert card(store, 1) == before
 
 
 def test_only_the_latest_attempt_is_undone(store: Store) -> None:
     """One that another session has built on stays."""
     add(store, "Late kettle")
-    before = card(store, 1)
     first, _ = go(store, 1, session(store), (Recall.LOST, Recall.CLEAN))
     state = card(store, 1)
     with pytest.raises(Overtaken):
-        undo_attempt(store, first.id, before.state, NOW)
+        undo_attempt(store, first.id, NOW)
     assert card(store, 1) == state
     assert len(attempts_of(store, 1)) == 2
 
@@ -183,9 +182,8 @@ def test_the_first_attempt_of_a_day_is_marked(store: Store) -> None:
     assert [each.first_of_day for each in (first, second, tomorrow, other)] == [
         True, False, True, True,
     ]  # fmt: skip
-    before = card(store, 3).state
     (undone,) = go(store, 3, at)
-    undo_attempt(store, undone.id, before, NOW)
+    undo_attempt(store, undone.id, NOW)
     assert go(store, 3, at)[0].first_of_day
 
 
@@ -226,10 +224,9 @@ def test_replaying_the_log_gives_the_stored_state(
     moment = max((each.at for each in attempts_of(store, card_id)), default=NOW)
     for recall, gap, undo in steps:
         moment += timedelta(days=gap, minutes=1)
-        before = card(store, card_id).state
         (made,) = go(store, card_id, at, (recall,), at=moment, day=moment.date())
         if undo:
-            undo_attempt(store, made.id, before, moment)
+            undo_attempt(store, made.id, moment)
     log = [each.attempted() for each in attempts_of(store, card_id)]
     assert replay(132, log, Rules()) == card(store, card_id).state
 
@@ -243,7 +240,7 @@ def test_latest_first_attempts_of_a_day(store: Store) -> None:
     at = session(store)
     go(store, 1, at, (Recall.LOST, Recall.CLEAN))
     (taken,) = go(store, 2, at)
-    undo_attempt(store, taken.id, untried(card(store, 2).goal, Rules()), NOW)
+    undo_attempt(store, taken.id, NOW)
     go(store, 3, at, (Recall.FLUENT,), at=NOW + timedelta(hours=1))
     attempted, after = step(card(store, 4).state, Recall.CLEAN, DAY)
     slower = NewAttempt(4, at, NOW + timedelta(hours=2), ZONE, attempted._replace(tempo=70), 0)
@@ -267,9 +264,8 @@ def test_recalls_later_on_a_day(store: Store) -> None:
     go(store, 1, at, (Recall.LOST, Recall.LOST, Recall.ROUGH, Recall.CLEAN))
     go(store, 2, at, (Recall.ROUGH, Recall.ROUGH))
     go(store, 3, at)
-    before = card(store, 3).state
     (taken,) = go(store, 3, at, (Recall.LOST,))
-    undo_attempt(store, taken.id, before, NOW)
+    undo_attempt(store, taken.id, NOW)
     assert recall_counts(store, DAY, first=False) == {
         Recall.LOST: 1,
         Recall.ROUGH: 2,

@@ -19,7 +19,7 @@ from drillbox.memory.rules import Rules, TempoRules
 from drillbox.music.phrases import check_tags
 from drillbox.store.access import Store
 from drillbox.store.backups import back_up
-from drillbox.store.card_rows import card, undo_attempt
+from drillbox.store.card_rows import undo_attempt
 from drillbox.store.checks import check_store, same_state, sound_tags
 from drillbox.store.opening import open_store
 from tests.conftest import copied
@@ -42,7 +42,7 @@ def kept(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
                 go(store, card_id + 1, at)
             elif card_id % 7 == 0:
                 (taken,) = go(store, card_id + 1, at)
-                undo_attempt(store, taken.id, card(store, 60).state, NOW)
+                undo_attempt(store, taken.id, NOW)
         back_up(store.engine, place, NOW, "asked")
     return place
 

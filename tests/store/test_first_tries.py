@@ -66,9 +66,9 @@ def test_a_try_before_the_window_still_tells_the_gap(played: Store) -> None:
 def test_an_undone_attempt_is_no_evidence(store: Store) -> None:
     """Taken back, it never was; the next attempt of the day is then the first."""
     add(store, "Late kettle")
-    at, before = session(store), card(store, 1).state
+    at = session(store)
     (wrong,) = go(store, 1, at, (L,))
-    undo_attempt(store, wrong.id, before, NOW)
+    undo_attempt(store, wrong.id, NOW)
     go(store, 1, at, (C,))
     rows, _ = evidence(store, DAY, DAY, 90)
     assert rows == [Evidence(1, 0, 1, 1, 79.0, None, 0.0)]
