@@ -26,6 +26,7 @@ APART = 30  # days since a key of the phrase was played; more say no more, nor d
 PRIOR = (-0.3, 0.8, 0.4, 0.0, 0.5, 0.4, 0.8, 0.3, 0.0)
 PULL = 3.0  # precision of the prior of each of these
 EFFECT_PULL = 2.0  # precision of what sets a phrase or a key apart: they differ by some .7
+_FEWEST = 12
 # Practice helps, time and tempo harm, whatever the first days look like. Slow goes are for keys in
 # trouble, so that tempo seems to matter less than it does: a fit alone would slow down without end.
 _LEAST = (0.1, 0.05, 0.8)
@@ -191,7 +192,7 @@ def _lost(lost: int, missed: int, usual: float) -> float:
 
 def fitted(rows: Sequence[Row], *, lenient: bool = False) -> Learned:
     """Return what cold goes and what stood behind them say."""
-    if not rows:
+    if len(rows) < _FEWEST:
         return UNLEARNT
     phrases = _numbered(row.phrase_id for row in rows)
     keys = _numbered(row.key for row in rows)

@@ -165,21 +165,22 @@ def test_goes_at_cards_that_are_gone_are_left_out():
     assert len(attempted(seen, [card(0, seen)])) == 2
 
 
-def test_the_first_days_count_already():
-    """Who has lost six days running isn't told that the seventh will probably come out clean, nor
-    is who was clean on six told the contrary."""
+def test_the_first_days_count():
+    """Who has lost twelve days running isn't told that the next will probably come out clean, nor
+    is who was clean on twelve told the contrary."""
     for clean in (False, True):
-        few = [go(1, day, clean) for day in range(1, 7)]
+        few = [go(1, day, clean) for day in range(1, 13)]
         now = card(1, few)
-        assert now
-        odds = [each.odds(now, 7, now.tempo) for each in (learn(few, cards(few)), UNLEARNT)]
+        odds = [each.odds(now, 13, now.tempo) for each in (learn(few, cards(few)), UNLEARNT)]
         assert (odds[0] > odds[1]) is clean
         assert (odds[0] > 0) is clean
 
 
 def test_nothing_seen_is_the_prior():
-    """Without goes the assumed weights stand."""
+    """Without goes, and with a handful, the assumed weights stand."""
     assert learn([], []) is UNLEARNT
+    few = [go(1, day, True) for day in range(5)]
+    assert learn(few, cards(few)) is UNLEARNT
     assert fitted([]) is UNLEARNT
     assert [getattr(UNLEARNT, name) for name in WEIGHTS] == list(PRIOR)
 
