@@ -189,7 +189,7 @@ def test_what_is_told_is_broken_between_words_on_a_terminal(kettle, place: Path,
 
 
 def test_one_is_singular_and_no_other_number_is():
-    """Nought and many take the plural."""
+    """Nought and many take the plural; thousands are set apart."""
     assert [counted(number, "more key") for number in (0, 1, 2, 1200)] == [
-        "0 more keys", "1 more key", "2 more keys", "1200 more keys",
+        "0 more keys", "1 more key", "2 more keys", "1,200 more keys",
     ]  # fmt: skip

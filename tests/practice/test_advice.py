@@ -12,11 +12,10 @@ from drillbox.memory.choose import next_go
 from drillbox.memory.learning import UNLEARNT, Learned
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
+from drillbox.memory.weakness import FINE, WEAK
 from drillbox.music.keys import parse_key
 from drillbox.practice.readiness import piled_up
 from drillbox.practice.standing import (
-    FINE,
-    WEAK,
     Cell,
     Standing,
     Waiting,
