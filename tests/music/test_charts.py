@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.errors import BadInput
@@ -185,6 +185,7 @@ def test_the_stored_form_reads_back() -> None:
     assert line_from(LINE_VALUE) == LINE
 
 
+@settings(max_examples=40)
 @given(chart=charts, line=st.lists(notes, max_size=8).map(tuple))
 def test_through_json_text_nothing_changes(chart: Chart, line: tuple[LineNote, ...]) -> None:
     """A law: exact through real JSON, even for spellings that no symbol could be typed with."""

@@ -303,7 +303,7 @@ def test_finer_charts_come_back_too(read: Chart) -> None:
     assert parse_chart(chart_text(read), read.meter, finer=True) == read
 
 
-@settings(max_examples=300)
+@settings(max_examples=120)
 @given(
     text=st.text(alphabet="CGm7b#59/%|()[]NC. \n,-+", max_size=40) | st.text(max_size=20),
     meter=st.sampled_from([FOUR, THREE, SIX_EIGHT]),

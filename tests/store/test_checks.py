@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from drillbox.errors import BadInput, StoreFailure
@@ -202,6 +202,7 @@ def test_what_was_changed_behind_its_back_is_found(
 
 @example([f"tag {number}" for number in range(25)])
 @example(["a" * 50, "A" * 41, "__b", "c\td", "\x1b[31m"])
+@settings(max_examples=30)
 @given(st.lists(st.text() | st.from_regex(r"[a-z][a-z &']{0,45}"), max_size=30))
 def test_cleaned_tags_are_such_as_can_be_typed(stored: list[str]) -> None:
     """They pass the check of typed ones, cleaning them again changes nothing, and what could be
