@@ -116,6 +116,10 @@ def merged_lines(merged: Merged) -> list[str]:
     lines += [
         f"{old!r} is here {new!r}: the title was taken." for old, new in merged.renamed.items()
     ]
+    lines += [
+        f"{old!r} and {new!r} are the same in the other store; both are {new!r} now."
+        for old, new in merged.joined.items()
+    ]
     return lines + besides
 
 

@@ -26,6 +26,7 @@ from drillbox.music.phrases import Phrase, check_line
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.store import fields
 from drillbox.store.fields import (
+    Also,
     Aside,
     Count,
     Day,
@@ -83,6 +84,7 @@ class DocumentPhrase(Part):
     restored_at: Annotated[Instant | None, Field(description=fields.RESTORED_AT)] = None
     tags: Tags = Field(default_factory=list)
     aside: Aside = Field(default_factory=list)
+    also: Also = Field(default_factory=list)
     cards: list[DocumentCard]
 
     @model_validator(mode="after")
@@ -180,6 +182,7 @@ class DocumentTune(Part):
     form: Annotated[str, Field(max_length=2000, description=fields.FORM)]
     tags: Tags
     added_at: Instant
+    also: Also = Field(default_factory=list)
 
     @property
     def tune(self) -> Tune:

@@ -52,6 +52,7 @@ REACHED = "How far the card had climbed before, in quarter notes a minute."
 CHANGED_AT = "When title, tempo, chart or the like last changed; null for never."
 RESTORED_AT = "When it was last brought back after having been retired."
 ASIDE = "Keys that are put aside: semitones of their tonics above C, at concert pitch."
+ALSO = "Other uids that it goes by, as it was written down in other stores, too."
 NOTE_AT = "When the note was last changed or taken away."
 DELETED = "Phrases that were deleted: an import brings none of them back unasked."
 FORM = "Its sections with their bars, such as 'A8 A8 B8 A8'; empty where none was given."
@@ -261,6 +262,7 @@ WrittenLine = Annotated[tuple[LineNote, ...], PlainValidator(_line), WithJsonSch
 
 Tags = Annotated[list[str], Field(max_length=MOST_TAGS), AfterValidator(check_tags)]
 Aside = Annotated[list[Annotated[int, Field(ge=0, le=11)]], Field(max_length=11, description=ASIDE)]
+Also = Annotated[list[Uid], Field(max_length=1000, description=ALSO)]
 
 
 class Part(BaseModel):

@@ -6,6 +6,7 @@ Which side's value stays is said for every field in the table of DEVELOPERS.md.
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -36,6 +37,7 @@ from drillbox.store.phrase_merging import PhraseMerging, Place
 from drillbox.store.reckoning import lay_all, reckon
 from drillbox.store.setting_rows import Set, by_present_name, changes_in, write_setting
 from drillbox.store.tune_merging import TuneMerging
+from drillbox.store.twins import uids_of
 from drillbox.store.values import Merged
 from drillbox.tick import Tick, silent
 
@@ -94,9 +96,9 @@ def merge(
 ) -> Merged:
     """Add what the store lacks of a document, and what was changed there later; return what.
 
-    Things are the same if their uid is, and phrases also if title, written key, chart and line
-    are. All of the document is checked before anything is written, in one transaction. Every
-    card that got attempts, another goal or other rules is replayed; ``settle`` says by which.
+    Things are the same if one of their uids is, and phrases also if title, written key, chart
+    and line are. All of the document is checked before anything is written, in one transaction.
+    Every card that got attempts, another goal or other rules is replayed; ``settle`` says by which.
     What was deleted here stays so, unless it is brought back, at the time ``bring_back``.
     ``tick`` hears how many attempts, then cards, of how many are done. Raises BadInput, naming
     the field, where the document can't be used.
@@ -125,7 +127,7 @@ def merge(
         numbers = tunes.merge_tunes(read.tunes, read.deleted_tunes)
         tunes.merge_gigs(read.gigs, read.deleted_gigs, numbers)
         others = _reckoned_by(now.rules) != _reckoned_by(before.rules)
-        wanted = None if others else touched | _cards_of(connection, placed.other_goal)
+        wanted = None if others else touched | _cards_of(connection, placed.unreckoned)
         reckon(connection, now.rules, wanted, tick)
     return merged
 
@@ -173,7 +175,8 @@ def _check_references(read: _Read) -> None:
         ("tunes", read.tunes),
         ("gigs", read.gigs),
     ):
-        if len({item.uid for item in items}) < len(items):
+        uids = Counter(uid for item in items for uid in uids_of(item))
+        if uids and max(uids.values()) > 1:
             raise unusable(f"two of its {name} have the same uid")
     places = {(phrase.uid, card.key.number) for phrase in read.phrases for card in phrase.cards}
     if read.places - places:

@@ -35,6 +35,7 @@ from drillbox.store.phrase_rows import (
 )
 from drillbox.store.reckoning import reckon
 from drillbox.store.sql import CARD, PHRASE, change, query
+from drillbox.store.twins import numbers_by_uid
 from drillbox.store.values import NewPhrase, PhraseRecord
 
 if TYPE_CHECKING:
@@ -183,28 +184,30 @@ def _decoded(found: Mapping[str, Any]) -> Content:
     )
 
 
+_UIDS = "SELECT id, uid, also FROM phrase"
+
+
 def undo_afresh(store: Store, phrase_id: int, uid: str, now: datetime) -> PhraseRecord | None:
     """Take back the phrase that another was put in the place of; None where it is gone.
 
     The other is deleted, or retired where it has attempts, which nothing loses.
     """
     with store.write() as connection:
-        one = query(f"{PHRASE.select()} WHERE uid = :uid")
-        old = connection.execute(one, {"uid": uid}).one_or_none()
-        if old is None:
+        number = numbers_by_uid(connection.execute(query(_UIDS)).all()).get(uid)
+        if number in {None, phrase_id}:
             return None
+        old = connection.execute(query(ONE), {"id": number}).one()
         new = connection.execute(query(ONE), {"id": phrase_id}).one()
         if _attempted(connection, phrase_id):
             retire(connection, new.id, now)
             set_title(connection, new.id, free_title(connection, new.title), now)
             connection.execute(change(PHRASE.update("former")), {"former": {}, "id": new.id})
         else:
-            remove_phrase(connection, new.id, new.uid, now)
+            remove_phrase(connection, new.id, now)
         if old.title != new.former["title"]:
             set_title(connection, old.id, free_title(connection, new.former["title"]), now)
         back: Values = {"retired_at": None, "restored_at": now, "changed_at": now, "former": {}}
         connection.execute(change(PHRASE.update(*back)), {**back, "id": old.id})
-        number = old.id
     return phrase(store, number)
 
 

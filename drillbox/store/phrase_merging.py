@@ -15,7 +15,7 @@ from drillbox.memory.rules import Rules
 from drillbox.music.analysis.whole import analyse, analysis_json
 from drillbox.music.keys import Key
 from drillbox.music.moving.transposition import Range, phrase_to
-from drillbox.music.phrases import Phrase, folded_title, numbered_title
+from drillbox.music.phrases import Phrase, folded_title
 from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase
 from drillbox.store.phrase_edits import (
     WRITTEN,
@@ -23,8 +23,10 @@ from drillbox.store.phrase_edits import (
     change_written,
     former_columns,
 )
+from drillbox.store.phrase_joining import give_up
 from drillbox.store.phrase_rows import ONE, Values, insert_phrase, laid_columns, written_columns
 from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
+from drillbox.store.twins import Known, joined_uids, uids_of
 from drillbox.store.values import Merged, Replaced
 
 Place = tuple[str, int]
@@ -32,10 +34,13 @@ Place = tuple[str, int]
 
 
 class Placed(NamedTuple):
-    """The store's card for each place, and the phrases whose cards have another goal now."""
+    """The store's card for each place, and the phrases whose cards are to be reckoned.
+
+    Those have another goal now, or attempts of a phrase that was joined with them.
+    """
 
     cards: dict[Place, int]
-    other_goal: set[int]
+    unreckoned: set[int]
 
 
 @dataclass(slots=True)
@@ -44,7 +49,7 @@ class PhraseMerging:
 
     By their numbers: ``numbered`` has the phrases whose title was taken, with that title;
     ``rewritten`` those that were changed, with what was there; ``retired`` those that were
-    deleted there.
+    deleted there; ``joined`` the titles of those that stood here twice.
     """
 
     connection: Connection
@@ -55,77 +60,99 @@ class PhraseMerging:
     numbered: dict[int, str] = field(default_factory=dict)
     rewritten: dict[int, Values] = field(default_factory=dict)
     retired: list[int] = field(default_factory=list)
+    joined: dict[int, list[str]] = field(default_factory=dict)
+    known: Known = field(init=False)
 
     def merge(
         self, phrases: Sequence[DocumentPhrase], deleted: Sequence[DocumentDeleted]
     ) -> Placed:
         """Merge the phrases of a document, and those that were deleted in its store."""
-        gone = self._deleted()
-        rows = self.connection.execute(query(f"{PHRASE.select()} ORDER BY id")).all()
-        known = {row.uid: row for row in rows}
-        titles = {row.folded: row for row in rows}
-        placed = Placed({}, set())
+        self.known = Known(self.connection, PHRASE, DELETED, phrases)
+        placed, found = Placed({}, set()), set()
         for each in phrases:
-            if each.uid in gone and each.uid not in known and not self.bring_back:
-                self.merged.stayed_deleted.append(each.title)
+            self._join(self.known.same_as(each), placed)
+        for each in phrases:
+            numbers = self.known.same_as(each)
+            if not numbers and self._stays_deleted(each):
                 continue
-            row = known.get(each.uid) or _twin(each, titles)
-            phrase_id = self._add(each, titles, gone) if row is None else row.id
-            if row is not None and self._take_over(row, each, titles):
-                placed.other_goal.add(row.id)
+            row = self.known.row(numbers[0]) if numbers else self._twin(each)
+            phrase_id = self._add(each) if row is None else row.id
+            if row is not None and self._take_over(row, each):
+                placed.unreckoned.add(row.id)
             self._place(each, phrase_id, placed)
-        self._keep_deleted(deleted, known, gone)
+            found.add(phrase_id)
+        self._keep_deleted(deleted, found)
         self._give_titles_back()
         self._tell()
         return placed
 
-    def _deleted(self) -> dict[str, datetime]:
-        rows = self.connection.execute(query(DELETED.select())).all()
-        return {row.uid: row.at for row in rows}
+    def _join(self, numbers: Sequence[int], placed: Placed) -> None:
+        """Make one of the phrases here that are one in the other store."""
+        for other in numbers[1:]:
+            row = self.known.row(numbers[0])
+            self.known.gave_up(self.known.row(other), row.id)
+            given_up = give_up(self.connection, row.id, other)
+            self.joined.setdefault(row.id, [row.title]).append(given_up.title)
+            self._take_over(row, given_up)
+            self._place(given_up, numbers[0], placed)
+            placed.unreckoned.add(numbers[0])
 
-    def _add(
-        self, phrase: DocumentPhrase, titles: dict[str, Any], gone: Mapping[str, datetime]
-    ) -> int:
-        title = _free(phrase.title, titles)
+    def _twin(self, phrase: DocumentPhrase) -> Row[Any] | None:
+        """Return the phrase that was written down in the store a second time, if there is one."""
+        row = self.known.namesake(phrase)
+        if row is None:
+            return None
+        theirs = written_columns(phrase.phrase, phrase.key_order)
+        same = all(theirs[name] == getattr(row, name) for name in ("key", "chart", "line"))
+        return row if same else None
+
+    def _stays_deleted(self, phrase: DocumentPhrase) -> bool:
+        if self.bring_back or not self.known.stays_away(phrase):
+            return False
+        self.merged.stayed_deleted.append(phrase.title)
+        return True
+
+    def _add(self, phrase: DocumentPhrase) -> int:
+        title = self.known.free_title(phrase.title)
         content = replace(phrase.phrase, title=title)
         values = {
-            "uid": phrase.uid,
+            **joined_uids(phrase),
             **written_columns(content, phrase.key_order, phrase.tags, phrase.aside),
             **derived_columns(content),
             "former": None,
             "added_at": phrase.added_at,
             "changed_at": phrase.changed_at,
-            **self._retirement(phrase, gone.get(phrase.uid)),
+            **self._retirement(phrase, self.known.deleted_at(phrase)),
         }
         cards = cards_laid(content, phrase.keys, self.sounding_range, phrase.aside)
-        words = "DELETE FROM deleted_phrase WHERE uid = :uid"
-        self.connection.execute(change(words), {"uid": phrase.uid})
         self.merged.phrases += 1
         first = first_tempo(content.tempo, self.rules.tempo)
         phrase_id = insert_phrase(self.connection, values, cards, first)
+        self.known.goes_by(phrase_id, phrase)
         if title != phrase.title:
             self.numbered[phrase_id] = phrase.title
         return phrase_id
 
     def _retirement(
-        self, phrase: DocumentPhrase, deleted: datetime | None
+        self, phrase: DocumentPhrase, deleted: Sequence[datetime]
     ) -> dict[str, datetime | None]:
         """Return when a phrase was retired and restored.
 
         One that comes back after it was deleted here is restored thereby, also where the other
         store retired it for that; else the next import from there would retire it again.
         """
-        if deleted and phrase.retired_at in {None, deleted}:
+        if deleted and phrase.retired_at in {None, *deleted}:
             return {"retired_at": None, "restored_at": self.bring_back}
         return {"retired_at": phrase.retired_at, "restored_at": phrase.restored_at}
 
-    def _take_over(self, row: Row[Any], phrase: DocumentPhrase, titles: dict[str, Any]) -> bool:
+    def _take_over(self, row: Row[Any], phrase: DocumentPhrase) -> bool:
         """Take over what was changed there later; return whether the goal is another now."""
         values: dict[str, Any] = {}
         if phrase.added_at < row.added_at:
             values["added_at"] = phrase.added_at
-        if phrase.uid < row.uid:  # written down twice: both stores settle on one of the two
-            values["uid"] = phrase.uid
+        if uids_of(phrase) - uids_of(row):  # written down twice: all stores settle on one uid
+            values |= joined_uids(row, phrase)
+            self.known.goes_by(row.id, phrase)
         stayed = (row.retired_at, row.restored_at)
         came = (phrase.retired_at, phrase.restored_at)
         if _rank(came) > _rank(stayed):
@@ -142,28 +169,23 @@ class PhraseMerging:
         if ever and last != row.changed_at:
             values["changed_at"] = last
         if wins:
-            self._rewrite(row, phrase, values, titles)
+            self._rewrite(row, phrase, values)
         elif values:
             words = PHRASE.update(*values)
             self.connection.execute(change(words), {**values, "id": row.id})
         self.merged.changed += bool(values)
         return wins and phrase.tempo != row.tempo
 
-    def _rewrite(
-        self,
-        row: Row[Any],
-        phrase: DocumentPhrase,
-        values: dict[str, Any],
-        titles: dict[str, Any],
-    ) -> None:
+    def _rewrite(self, row: Row[Any], phrase: DocumentPhrase, values: dict[str, Any]) -> None:
         if folded_title(phrase.title) != row.folded:
-            titles.pop(row.folded, None)
-            title = _free(phrase.title, titles)
+            self.known.titles.pop(row.folded, None)
+            title = self.known.free_title(phrase.title)
         else:
             title = phrase.title
+        self.numbered.pop(row.id, None)
         if title != phrase.title:
             self.numbered[row.id] = phrase.title
-        self.rewritten[row.id] = former = former_columns(self.connection, row.id)
+        former = self.rewritten.setdefault(row.id, former_columns(self.connection, row.id))
         content = replace(phrase.phrase, title=title)
         values |= {
             **written_columns(content, phrase.key_order, phrase.tags, phrase.aside),
@@ -189,22 +211,23 @@ class PhraseMerging:
             self.connection.execute(change(CARD.update("note", "note_at")), values)
             self.merged.notes += 1
 
-    def _keep_deleted(
-        self,
-        deleted: Sequence[DocumentDeleted],
-        known: Mapping[str, Row[Any]],
-        gone: dict[str, datetime],
-    ) -> None:
-        """Keep in mind what was deleted there; what is here is retired instead, and never lost."""
+    def _keep_deleted(self, deleted: Sequence[DocumentDeleted], found: set[int]) -> None:
+        """Keep in mind what was deleted there; what is here is retired instead, and never lost.
+
+        ``found`` are those that are in the document still, written down there once more.
+        """
         for each in deleted:
-            row = known.get(each.uid)
-            if row is None and each.uid not in gone:
-                self.connection.execute(change(DELETED.insert()), each.model_dump())
-                gone[each.uid] = each.at
-            elif row is not None and row.retired_at is None and each.at > _moment(row):
-                values = {"retired_at": each.at, "id": row.id}
-                self.connection.execute(change(PHRASE.update("retired_at")), values)
-                self.retired.append(row.id)
+            number = self.known.numbers.get(each.uid)
+            if number is None:
+                self.known.keep_away(each, each.at)
+            elif number not in found:
+                self._retire(self.known.row(number), each.at)
+
+    def _retire(self, row: Row[Any], at: datetime) -> None:
+        if row.retired_at is None and at > (row.restored_at or row.added_at):
+            values = {"retired_at": at, "id": row.id}
+            self.connection.execute(change(PHRASE.update("retired_at")), values)
+            self.retired.append(row.id)
 
     def _give_titles_back(self) -> None:
         """Give each phrase in practice the title that none or a retired one has.
@@ -240,20 +263,11 @@ class PhraseMerging:
             differing = {name: both for name, both in columns.items() if both[0] != both[1]}
             if differing:
                 self.merged.replaced.append(Replaced(now["title"], differing))
+        for phrase_id, stood in self.joined.items():
+            now = former_columns(self.connection, phrase_id)["title"]
+            self.merged.joined |= {title: now for title in stood if title != now}
         titles = (former_columns(self.connection, each)["title"] for each in self.retired)
         self.merged.deleted_there += titles
-
-
-def _free(title: str, titles: dict[str, Any]) -> str:
-    """Return a title that no other phrase has, with a number where that is needed."""
-    free = numbered_title(title, titles)
-    titles[folded_title(free)] = None
-    return free
-
-
-def _moment(row: Row[Any]) -> datetime:
-    moment: datetime = row.restored_at or row.added_at
-    return moment
 
 
 def note_wins(
@@ -277,16 +291,6 @@ def _rank(retirement: tuple[datetime | None, datetime | None]) -> tuple[float, b
 def _text(content: Mapping[str, Any]) -> str:
     """Return what decides between two contents of one time; a title may have got a number."""
     return json.dumps({**content, "title": ""}, sort_keys=True)
-
-
-def _twin(phrase: DocumentPhrase, titles: Mapping[str, Any]) -> Row[Any] | None:
-    """Return the phrase that was written down in the store a second time, if there is one."""
-    row: Row[Any] | None = titles.get(folded_title(phrase.title))
-    if row is None:
-        return None
-    theirs = written_columns(phrase.phrase, phrase.key_order)
-    same = all(theirs[name] == getattr(row, name) for name in ("key", "chart", "line"))
-    return row if same else None
 
 
 def derived_columns(phrase: Phrase) -> Values:

@@ -23,6 +23,7 @@ from drillbox.music.phrases import (
 )
 from drillbox.store.naming import Noun, find_row
 from drillbox.store.sql import CARD, DELETED, PHRASE, STATE, change, query
+from drillbox.store.twins import uids_of
 from drillbox.store.values import NewPhrase, PhraseOverview, PhraseRecord, new_uid
 
 if TYPE_CHECKING:
@@ -55,7 +56,7 @@ def _add(connection: Connection, new: NewPhrase, now: datetime) -> PhraseRecord:
 def new_columns(now: datetime) -> Values:
     """Return the columns of a phrase that has just come in."""
     never = dict.fromkeys(("retired_at", "changed_at", "restored_at", "former"))
-    return {"uid": new_uid(), "added_at": now, **never}
+    return {"uid": new_uid(), "also": [], "added_at": now, **never}
 
 
 def columns_of(new: NewPhrase) -> Values:
@@ -192,10 +193,15 @@ ONE = f"{PHRASE.select()} WHERE id = :id"
 def phrase(store: Store, phrase_id: int) -> PhraseRecord:
     """Return the phrase of that number; raise NotFound if there is none."""
     with store.read() as connection:
-        row = connection.execute(query(ONE), {"id": phrase_id}).one_or_none()
+        row = _row(connection, phrase_id)
+    return record_from(row)
+
+
+def _row(connection: Connection, phrase_id: int) -> Any:
+    row = connection.execute(query(ONE), {"id": phrase_id}).one_or_none()
     if row is None:
         raise NotFound(f"There is no phrase number {phrase_id}", "See drillbox phrases.")
-    return record_from(row)
+    return row
 
 
 def phrases_in_practice(store: Store) -> list[tuple[int, Phrase]]:
@@ -299,13 +305,13 @@ def delete_phrase(store: Store, phrase_id: int, now: datetime) -> None:
     What remains is that it was deleted, and when, so that no import brings it back unasked.
     Raises NotFound if there is no such phrase.
     """
-    uid = phrase(store, phrase_id).uid
     with store.write() as connection:
-        remove_phrase(connection, phrase_id, uid, now)
+        remove_phrase(connection, phrase_id, now)
 
 
-def remove_phrase(connection: Connection, phrase_id: int, uid: str, now: datetime) -> None:
+def remove_phrase(connection: Connection, phrase_id: int, now: datetime) -> None:
     """Delete a phrase with everything that belongs to it, as a part of a larger change."""
+    row = _row(connection, phrase_id)
     of_it = "card_id IN (SELECT id FROM card WHERE phrase_id = :id)"
     counted = f"SELECT session_id, count(*) AS gone FROM attempt WHERE {of_it} GROUP BY session_id"
     for words in (
@@ -317,4 +323,5 @@ def remove_phrase(connection: Connection, phrase_id: int, uid: str, now: datetim
         "DELETE FROM phrase WHERE id = :id",
     ):
         connection.execute(change(words), {"id": phrase_id})
-    connection.execute(change(DELETED.insert()), {"uid": uid, "at": now})
+    kept_away = [{"uid": uid, "at": now} for uid in sorted(uids_of(row))]
+    connection.execute(change(DELETED.insert()), kept_away)

@@ -36,7 +36,7 @@ from drillbox.errors import StoreFailure
 
 # The newest revision in migrations/. Kept here so that opening needn't import alembic; a test
 # keeps it equal to alembic's head.
-HEAD = "0011"
+HEAD = "0012"
 
 
 class Instant(TypeDecorator[datetime]):
@@ -126,6 +126,7 @@ PHRASE = Table(
     tags=DOCUMENT,
     aside=DOCUMENT,
     former=DOCUMENT,
+    also=DOCUMENT,
 )
 CARD = Table(
     "card",
@@ -212,6 +213,7 @@ TUNE = Table(
     form=TEXT,
     tags=DOCUMENT,
     added_at=INSTANT,
+    also=DOCUMENT,
 )
 GIG = Table("gig", id=NUMBER, uid=TEXT, title=TEXT, folded=TEXT, day=DAY, added_at=INSTANT)
 GIG_TUNE = Table("gig_tune", gig_id=NUMBER, tune_id=NUMBER, position=NUMBER)

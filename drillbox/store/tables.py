@@ -32,7 +32,7 @@ class Phrase(SQLModel, table=True):
     ``changed_at`` is when its title, tempo, chart or the like last changed, None for never since
     it was added; ``restored_at`` when a retired phrase was last taken back. ``aside`` lists the
     keys that are put aside, by pitch class; ``former`` is what the last edit replaced, for its
-    undo.
+    undo; ``also`` are the other uids that it goes by (``store.twins``).
     """
 
     __table_args__ = (
@@ -64,6 +64,9 @@ class Phrase(SQLModel, table=True):
         default=[], sa_type=DOCUMENT, sa_column_kwargs={"server_default": text("'[]'")}
     )
     former: dict[str, Any] | None = Field(default=None, sa_type=DOCUMENT)
+    also: list[str] = Field(
+        default=[], sa_type=DOCUMENT, sa_column_kwargs={"server_default": text("'[]'")}
+    )
 
 
 class Card(SQLModel, table=True):
@@ -245,7 +248,10 @@ class KeptTurns(SQLModel, table=True):
 
 
 class Tune(SQLModel, table=True):
-    """A tune of the player's: its chords, its form as ``music.tunes.form_text`` writes it."""
+    """A tune of the player's: its chords, its form as ``music.tunes.form_text`` writes it.
+
+    ``also`` as for a phrase.
+    """
 
     __table_args__ = (
         UniqueConstraint("uid"),
@@ -264,6 +270,9 @@ class Tune(SQLModel, table=True):
     form: str
     tags: list[str] = Field(sa_type=DOCUMENT)
     added_at: datetime = Field(sa_type=Instant)
+    also: list[str] = Field(
+        default=[], sa_type=DOCUMENT, sa_column_kwargs={"server_default": text("'[]'")}
+    )
 
 
 class Gig(SQLModel, table=True):

@@ -9,11 +9,12 @@ from typing import Any
 from sqlalchemy import Connection
 
 from drillbox.music.charts import chart_json
-from drillbox.music.phrases import folded_title, numbered_title
+from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune
-from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table, change, query
+from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table, change
 from drillbox.store.tune_rows import NewTune, columns_of
+from drillbox.store.twins import Known, joined_uids
 from drillbox.store.values import Merged
 
 
@@ -29,26 +30,49 @@ class TuneMerging:
         self, tunes: Sequence[DocumentTune], deleted: Iterable[DocumentDeleted]
     ) -> dict[str, int]:
         """Return the number of the store's tune for each uid of the document's."""
-        numbers, titles, gone = self._there(TUNE, DELETED_TUNE)
+        known = Known(self.connection, TUNE, DELETED_TUNE, tunes)
         for each in tunes:
-            if each.uid in numbers or self._stays_away(each, gone):
+            if not known.same_as(each) and self._stays_away(each, known):
                 continue
-            twin = titles.get(folded_title(each.title))
-            if twin is not None and self._same(twin, each):
-                numbers[each.uid] = twin
-                continue
-            title = self._free(each.title, titles)
-            values = {
-                **columns_of(NewTune(replace(each.tune, title=title), tuple(each.tags))),
-                "uid": each.uid,
-                "folded": folded_title(title),
-                "added_at": each.added_at,
-            }
-            numbers[each.uid] = self._insert(TUNE, DELETED_TUNE, values)
-            titles[folded_title(title)] = numbers[each.uid]
-            self.merged.tunes += 1
-        self._keep_deleted(DELETED_TUNE, deleted, numbers, gone)
-        return numbers
+            there = known.same_as(each) or self._twin(each, known)
+            if there:
+                self._join(each, there, known)
+            else:
+                self._add_tune(each, known)
+        self._keep_deleted(deleted, known)
+        return known.numbers
+
+    def _add_tune(self, tune: DocumentTune, known: Known) -> None:
+        title = self._free(tune.title, known)
+        values = {
+            **columns_of(NewTune(replace(tune.tune, title=title), tuple(tune.tags))),
+            **joined_uids(tune),
+            "folded": folded_title(title),
+            "added_at": tune.added_at,
+        }
+        known.goes_by(self._insert(TUNE, values), tune)
+        self.merged.tunes += 1
+
+    def _join(self, tune: DocumentTune, there: Sequence[int], known: Known) -> None:
+        """Make one of the tunes that are the document's.
+
+        It takes the places of the others in gigs, where it isn't itself.
+        """
+        number, rows = there[0], [known.row(each) for each in there]
+        for row in rows[1:]:
+            known.gave_up(row, number)
+            self.merged.joined[row.title] = rows[0].title
+            for words in (
+                "UPDATE gig_tune SET tune_id = :number WHERE tune_id = :other AND gig_id NOT IN"
+                " (SELECT gig_id FROM gig_tune WHERE tune_id = :number)",
+                "DELETE FROM gig_tune WHERE tune_id = :other",
+                "DELETE FROM tune WHERE id = :other",
+            ):
+                self.connection.execute(change(words), {"number": number, "other": row.id})
+        uids = joined_uids(tune, *rows)
+        if uids["also"] != rows[0].also:
+            self.connection.execute(change(TUNE.update(*uids)), {**uids, "id": number})
+            known.goes_by(number, tune)
 
     def merge_gigs(
         self,
@@ -57,11 +81,11 @@ class TuneMerging:
         tunes: dict[str, int],
     ) -> None:
         """Add the gigs that are missing, each with its tunes that are there."""
-        numbers, titles, gone = self._there(GIG, DELETED_GIG)
+        known = Known(self.connection, GIG, DELETED_GIG, gigs)
         for each in gigs:
-            if each.uid in numbers or self._stays_away(each, gone):
+            if known.same_as(each) or self._stays_away(each, known):
                 continue
-            title = self._free(each.title, titles)
+            title = self._free(each.title, known)
             values = {
                 "uid": each.uid,
                 "title": title,
@@ -69,8 +93,8 @@ class TuneMerging:
                 "day": each.day,
                 "added_at": each.added_at,
             }
-            number = self._insert(GIG, DELETED_GIG, values)
-            numbers[each.uid] = titles[folded_title(title)] = number
+            number = self._insert(GIG, values)
+            known.goes_by(number, each)
             kept = dict.fromkeys(tunes[uid] for uid in each.tunes if uid in tunes)
             links = [
                 {"gig_id": number, "tune_id": tune, "position": position}
@@ -79,51 +103,33 @@ class TuneMerging:
             if links:
                 self.connection.execute(change(GIG_TUNE.insert()), links)
             self.merged.gigs += 1
-        self._keep_deleted(DELETED_GIG, deleted, numbers, gone)
+        self._keep_deleted(deleted, known)
 
-    def _there(
-        self, table: Table, deleted: Table
-    ) -> tuple[dict[str, int], dict[str, int], set[str]]:
-        """Return numbers by uid and by folded title, and the uids of what was deleted."""
-        words = f"SELECT id, uid, folded FROM {table.name} ORDER BY id"
-        rows = self.connection.execute(query(words)).all()
-        gone = self.connection.execute(query(f"SELECT uid FROM {deleted.name}")).scalars()
-        return {row.uid: row.id for row in rows}, {row.folded: row.id for row in rows}, set(gone)
-
-    def _stays_away(self, each: DocumentTune | DocumentGig, gone: set[str]) -> bool:
-        if each.uid not in gone or self.bring_back:
+    def _stays_away(self, each: DocumentTune | DocumentGig, known: Known) -> bool:
+        if self.bring_back or not known.stays_away(each):
             return False
         self.merged.stayed_deleted.append(each.title)
         return True
 
-    def _same(self, number: int, tune: DocumentTune) -> bool:
-        words = "SELECT key, chart, form FROM tune WHERE id = :id"
-        row = self.connection.execute(query(words), {"id": number}).one()
+    def _twin(self, tune: DocumentTune, known: Known) -> list[int]:
+        """Return the number of the tune that was written down here a second time, if any."""
+        row = known.namesake(tune)
         written = (tune.key.text(), chart_json(tune.chart), form_text(tune.tune.form))
-        return tuple(row) == written
+        return [row.id] if row and (row.key, row.chart, row.form) == written else []
 
-    def _free(self, title: str, titles: dict[str, int]) -> str:
-        free = numbered_title(title, titles)
+    def _free(self, title: str, known: Known) -> str:
+        free = known.free_title(title)
         if free != title:
             self.merged.renamed[title] = free
         return free
 
-    def _insert(self, table: Table, deleted: Table, values: dict[str, Any]) -> int:
-        words = f"DELETE FROM {deleted.name} WHERE uid = :uid"
-        self.connection.execute(change(words), {"uid": values["uid"]})
+    def _insert(self, table: Table, values: dict[str, Any]) -> int:
         words = f"{table.insert()} RETURNING id"
         number: int = self.connection.execute(change(words), values).scalar_one()
         return number
 
-    def _keep_deleted(
-        self,
-        table: Table,
-        deleted: Iterable[DocumentDeleted],
-        numbers: dict[str, int],
-        gone: set[str],
-    ) -> None:
+    def _keep_deleted(self, deleted: Iterable[DocumentDeleted], known: Known) -> None:
         """Keep in mind what was deleted there, but for what is here."""
         for each in deleted:
-            if each.uid not in numbers and each.uid not in gone:
-                self.connection.execute(change(table.insert()), each.model_dump())
-                gone.add(each.uid)
+            if each.uid not in known.numbers:
+                known.keep_away(each, each.at)

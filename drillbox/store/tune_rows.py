@@ -13,6 +13,7 @@ from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import Tune, form_text, parse_form
 from drillbox.store.naming import Noun, find_row
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, change, query
+from drillbox.store.twins import uids_of
 from drillbox.store.values import GigRecord, TuneRecord, new_uid
 
 if TYPE_CHECKING:
@@ -45,7 +46,13 @@ def _add(connection: Connection, new: NewTune, now: datetime) -> TuneRecord:
             f"There is a tune {taken!r} already",
             "Choose another title, or delete the other first: drillbox tune delete.",
         )
-    values = {"uid": uid, "folded": folded_title(tune.title), "added_at": now, **columns_of(new)}
+    values = {
+        "uid": uid,
+        "also": [],
+        "folded": folded_title(tune.title),
+        "added_at": now,
+        **columns_of(new),
+    }
     number = connection.execute(change(f"{TUNE.insert()} RETURNING id"), values).scalar_one()
     return TuneRecord(number, uid, tune, new.tags, now)
 
@@ -113,9 +120,15 @@ def find_tune(store: Store, text: str) -> TuneRecord:
 def delete_tune(store: Store, record: TuneRecord | TuneName, now: datetime) -> None:
     """Delete a tune, and take it out of every gig; no import brings it back."""
     with store.write() as connection:
-        connection.execute(change("DELETE FROM gig_tune WHERE tune_id = :id"), {"id": record.id})
-        connection.execute(change("DELETE FROM tune WHERE id = :id"), {"id": record.id})
-        connection.execute(change(DELETED_TUNE.insert()), {"uid": record.uid, "at": now})
+        found = {"id": record.id}
+        words = query("SELECT uid, also FROM tune WHERE id = :id")
+        row = connection.execute(words, found).one_or_none()
+        if row is None:  # deleted in another window meanwhile
+            return
+        connection.execute(change("DELETE FROM gig_tune WHERE tune_id = :id"), found)
+        connection.execute(change("DELETE FROM tune WHERE id = :id"), found)
+        kept_away = [{"uid": uid, "at": now} for uid in sorted(uids_of(row))]
+        connection.execute(change(DELETED_TUNE.insert()), kept_away)
 
 
 GIG_NOUN = Noun("gig", "drillbox gig list", "drillbox gig add")

@@ -313,7 +313,8 @@ class Merged:
     ``renamed`` holds titles that were taken, each with its new one; ``left_out`` the settings
     that can't be used; ``stayed_deleted`` titles that were deleted here and weren't brought
     back; ``deleted_there`` those that were deleted in the other store and are retired here.
-    ``replaced`` has each phrase that was changed there later.
+    ``replaced`` has each phrase that was changed there later; ``joined`` the titles of phrases and
+    tunes that stood here twice, each with that of the one.
     """
 
     phrases: int = 0
@@ -330,6 +331,7 @@ class Merged:
     stayed_deleted: list[str] = field(default_factory=list)
     deleted_there: list[str] = field(default_factory=list)
     replaced: list[Replaced] = field(default_factory=list)
+    joined: dict[str, str] = field(default_factory=dict)
 
     @property
     def nothing(self) -> bool:
@@ -337,5 +339,6 @@ class Merged:
         counts = (
             self.phrases, self.changed, self.sessions, self.attempts, self.undone,
             self.settings, self.notes, self.tunes, self.gigs, len(self.deleted_there),
+            len(self.joined),
         )  # fmt: skip
         return not any(counts)

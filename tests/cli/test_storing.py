@@ -109,6 +109,26 @@ def test_a_title_that_was_taken_is_told(kettle, drillbox, place, tmp_path):
     assert "'Blue stairs' is here 'Blue stairs (2)': the title was taken." in ran.out
 
 
+def test_a_phrase_that_stood_here_twice_is_told(kettle, tmp_path):
+    """Two that another store knows as one, having met there under one title, are one here too."""
+    second, third = (("--store", str(tmp_path / name)) for name in ("2.sqlite3", "3.sqlite3"))
+    kettle("store", "export", str(tmp_path / "log.json"))
+    data = json.loads((tmp_path / "log.json").read_text("utf-8"))
+    data["phrases"][0]["uid"] += "~"  # written down there, not imported
+    (tmp_path / "log.json").write_text(json.dumps(data), "utf-8")
+    kettle(*second, "store", "import", str(tmp_path / "log.json"))
+    kettle(*third, "store", "import", str(tmp_path / "log.json"))
+    kettle(*third, "store", "import", str(tmp_path / "store.sqlite3"))
+    kettle("edit", "blue", "--title", "Green stairs", now="2026-03-02T19:00:00Z")
+    assert "Added 1 phrase," in kettle("store", "import", second[1]).out
+    ran = kettle("store", "import", third[1])
+    assert ran.out.splitlines()[-1] == (
+        "'Blue stairs' and 'Green stairs' are the same in the other store; both are"
+        " 'Green stairs' now."
+    )
+    assert kettle("store", "import", third[1]).out.startswith("Your store has all of it already")
+
+
 def test_an_import_of_anything_else(kettle, tmp_path):
     """A file that isn't there is exit code 4; one that isn't an export is 3."""
     assert kettle("store", "import", str(tmp_path / "none")).code == ExitCode.NOT_FOUND

@@ -154,7 +154,7 @@ def test_the_main_job(store: Store) -> None:
         assert attempts_of(other, 1) == [made]
         assert card(other, 1).state == after
         assert [each.id for each in open_sessions(other, NOW)] == [at]
-    undo_attempt(store, made.id, before.state, NOW)
+    undo_attempt(store, made.id, NOW)
     assert card(store, 1) == before
     go(store, 1, at, (Recall.LOST, Recall.FLUENT))
     set_note(store, 1, "thumb; '[/]'", NOW)

@@ -17,12 +17,14 @@ from drillbox.store.access import Store
 from drillbox.store.documents import document
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
+from drillbox.store.sql import change
 from drillbox.store.tune_rows import (
     NewTune,
     add_gig,
     add_tunes,
     delete_gig,
     delete_tune,
+    find_tune,
     list_gigs,
     list_tunes,
 )
@@ -95,6 +97,77 @@ def test_what_was_deleted_stays_away(store: Store, second: Store) -> None:
     merged = copied(second, store, bring_back=NOW)
     assert (merged.tunes, merged.gigs) == (1, 1)
     assert list_gigs(store)[0].tunes[0].title == "Corner lamp"
+
+
+@pytest.fixture
+def third(tmp_path: Path) -> Any:
+    """The store of one more computer."""
+    with open_store(tmp_path / "third.sqlite3", now=NOW, backups=False) as opened:
+        yield opened
+
+
+def twins(store: Store, second: Store, uids: tuple[str, str]) -> None:
+    """Bring one tune in twice, under these uids."""
+    for into, uid in ((store, uids[0]), (second, uids[1])):
+        brought(into, "Corner lamp")
+        with into.write() as connection:
+            connection.execute(change("UPDATE tune SET uid = :uid"), {"uid": uid})
+
+
+@pytest.mark.parametrize("uids", [("1", "2"), ("2", "1")])
+def test_a_deleted_tune_takes_its_twin_along(
+    store: Store, second: Store, uids: tuple[str, str]
+) -> None:
+    """Brought in on both computers, it goes by both uids, and stays away under both."""
+    twins(store, second, uids)
+    copied(second, store)
+    (told,) = document(store)["tunes"]
+    assert (told["uid"], told["also"]) == ("1", ["2"])
+    assert copied(second, store).nothing
+    assert len(list_tunes(store)) == 1
+    delete_tune(store, find_tune(store, "Corner lamp"), NOW)
+    merged = copied(second, store)
+    assert (merged.nothing, merged.stayed_deleted) == (True, ["Corner lamp"])
+    assert list_tunes(store) == []
+    assert copied(second, store, bring_back=NOW).tunes == 1
+    copied(store, second)
+    assert len(list_tunes(second)) == 1
+
+
+def test_tunes_that_are_one_elsewhere_become_one(store: Store, second: Store, third: Store) -> None:
+    """One that had to take a number is joined when a store comes that knows; gigs keep it."""
+    twins(store, second, ("1", "2"))
+    for each in (store, second):
+        copied(each, third)
+    with store.write() as connection:
+        words = "UPDATE tune SET title = 'Corner lamp (2)', folded = 'corner lamp (2)'"
+        connection.execute(change(words))
+    gig = add_gig(second, "Cellar", GIG, list_tunes(second), NOW)
+    copied(second, store)
+    assert [each.title for each in list_tunes(store)] == ["Corner lamp (2)", "Corner lamp"]
+    add_gig(store, "Attic", GIG, list_tunes(store), NOW)
+    assert copied(third, store).joined == {"Corner lamp": "Corner lamp (2)"}
+    assert [each.title for each in list_tunes(store)] == ["Corner lamp (2)"]
+    assert [len(each.tunes) for each in list_gigs(store)] == [1, 1]
+    assert [each.uid for each in list_gigs(store)] == [gig.uid, list_gigs(store)[1].uid]
+    for one, other in ((third, second), (store, second), (second, third), (store, third)):
+        copied(one, other)
+    for each in (store, second, third):
+        assert document(each)["tunes"][0]["also"] == ["2"]
+        assert len(list_gigs(each)) == 2
+
+
+def test_what_was_deleted_under_a_uid_stays_away_under_all(
+    store: Store, second: Store, third: Store
+) -> None:
+    """A store that joined both tells which other uid the deleted tune went by."""
+    twins(store, second, ("1", "2"))
+    for each in (store, second):
+        copied(each, third)
+    delete_tune(store, find_tune(store, "Corner lamp"), NOW)
+    assert copied(third, store).stayed_deleted == ["Corner lamp"]
+    assert copied(second, store).stayed_deleted == ["Corner lamp"]
+    assert list_tunes(store) == []
 
 
 @pytest.mark.parametrize(
