@@ -144,7 +144,7 @@ def tunes_again(title: str, day: date) -> str:
     """Say how a gig gets tunes again."""
     name = quote(title)
     return (
-        f"Put it down anew: drillbox gig delete {name}, then drillbox gig add {name}"
+        f"Add it again: drillbox gig delete {name}, then drillbox gig add {name}"
         f" --date {day} --tunes '1, 2'"
     )
 

@@ -17,7 +17,7 @@ from drillbox.screen.look import Look, clean, sentence
 from drillbox.screen.table import Column, table
 from drillbox.store.values import GigRecord
 
-NO_GIGS = "No gigs. Put one down: drillbox gig add 'Friday' --date 2026-12-04 --tunes '1, 2'"
+NO_GIGS = "No gigs. Add one: drillbox gig add 'Friday' --date 2026-12-04 --tunes '1, 2'"
 
 
 def gig_lines(gigs: Sequence[GigRecord], today: date, look: Look) -> list[str]:
