@@ -219,7 +219,6 @@ class InRound(Session):
         try:
             done = self.round.rate(index, recall, self.clock(), found and found.stored())
         except NotFound:
-            self.round.leave(index)
             return Outcome(deleted_line(self.round.reads[index].title))
         if done is None:
             return Outcome(f"{self._name(index)} is rated already; u undoes that.")

@@ -152,7 +152,6 @@ class InTune(Session):
         try:
             done = self.tune.rate(index, recall, self.clock())
         except NotFound:
-            self.tune.leave(index)
             return Outcome(deleted_line(self.tune.reads[index].title))
         return Outcome(rated_line(done, ascii=self.ascii) if done else "")
 

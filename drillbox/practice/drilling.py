@@ -11,7 +11,7 @@ from math import inf
 from typing import TYPE_CHECKING, NamedTuple, cast
 
 from drillbox.errors import NotFound, StoreFailure
-from drillbox.memory.candidates import Candidate, Sitting, expected_seconds
+from drillbox.memory.candidates import Candidate, Done, Sitting, expected_seconds
 from drillbox.memory.cards import LAST_HINT, moved_tempo
 from drillbox.memory.choose import next_go
 from drillbox.memory.recall import Recall
@@ -137,6 +137,14 @@ def due_to_come(store: Store, day: date) -> tuple[tuple[date, int], ...]:
     for at, count in due_counts(store, date.min).items():
         counts[max(at, day)] += count
     return tuple(sorted(counts.items()))
+
+
+def _first_hint(card: Candidate, goes: Sequence[Done]) -> int:
+    """Return the hint that a go begins with after these goes of the sitting: a step for each lost
+    one at a key that has never come out clean, but not the one that names the notes."""
+    if card.clean or any(each.clean for each in goes):
+        return 0
+    return min(LAST_HINT - 1, sum(each.recall is Recall.LOST for each in goes))
 
 
 class Drill:
@@ -349,17 +357,9 @@ class Drill:
         shown = card(self.store, go.card_id)
         read = card_as_read(self.store, shown, self.preferences)
         cold = found.last_day != self.chances.today
-        hint = self._first_hint(found)
-        goes = sum(each.card_id == go.card_id for each in self.sitting.done)
-        self.showing = Showing(shown, read, found, go.tempo, now, goes + 1, cold, hint)
-
-    def _first_hint(self, card: Candidate) -> int:
-        """Return the hint that a go begins with: a step for each time that a key which has never
-        come out clean was lost in this sitting, but not the one that names the notes."""
-        goes = [each for each in self.sitting.done if each.card_id == card.card_id]
-        if card.clean or any(each.clean for each in goes):
-            return 0
-        return min(LAST_HINT - 1, sum(each.recall is Recall.LOST for each in goes))
+        goes = [each for each in self.sitting.done if each.card_id == go.card_id]
+        hint = _first_hint(found, goes)
+        self.showing = Showing(shown, read, found, go.tempo, now, len(goes) + 1, cold, hint)
 
     def _wanted(self, pool: list[Candidate]) -> list[Candidate]:
         """Return the cards that were asked for, each with the tempo that is asked of it."""

@@ -9,7 +9,7 @@ from fractions import Fraction
 from math import ceil
 from typing import NamedTuple
 
-from drillbox.errors import BadInput
+from drillbox.errors import BadInput, NotFound
 from drillbox.memory.cards import moved_tempo
 from drillbox.memory.recall import Recall
 from drillbox.music.charts import Chart
@@ -89,12 +89,17 @@ class Legs(ABC):
         """Store a rating of a card; None, and nothing is stored, where it is rated already.
 
         Attempt and card are on disk when this returns; raises StoreFailure where they can't be.
+        Raises NotFound where the phrase was deleted meanwhile: its card is left unrated then.
         """
         if self.recall_of(index) is not None:
             return None
         self.day = self.preferences.today(now)
         played = self.played(index, self._attempts[index])._replace(heard=heard)
-        done = self.rater.rate(played, recall, self.day, now)
+        try:
+            done = self.rater.rate(played, recall, self.day, now)
+        except NotFound:
+            self.leave(index)
+            raise
         self._given.append((index, done))
         self._left.discard(index)
         return done

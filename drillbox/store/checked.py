@@ -274,12 +274,17 @@ def _said(problem: Exception) -> str:
     """Return the first thing that is wrong and where, in a line."""
     if not isinstance(problem, ValidationError):
         return problem.what if isinstance(problem, BadInput) else "it is nested too deeply"
+    steps, why, value = first_fault(problem)
+    where = f"{'.'.join(steps)}: " if steps else ""
+    got = f" (it is {value!r:.60})" if isinstance(value, str | int | float) else ""
+    return f"{where}{why}{got}"
+
+
+def first_fault(problem: ValidationError) -> tuple[list[str], str, object]:
+    """Return the steps to the first value that is wrong, why it is, and the value."""
     first = problem.errors(include_url=False, include_context=False)[0]
-    where = ".".join(f"{step!s:.40}" for step in first["loc"])
     why = str(first["msg"]).removeprefix("Value error, ")
-    simple = isinstance(first["input"], str | int | float)
-    got = f" (it is {first['input']!r:.60})" if simple else ""
-    return f"{where + ': ' if where else ''}{why:.200}{got}"
+    return [f"{step!s:.40}" for step in first["loc"]], f"{why:.200}", first["input"]
 
 
 def unusable(why: str) -> BadInput:

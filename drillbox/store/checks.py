@@ -233,14 +233,15 @@ def _refused(model: type[Part], name: str, value: Mapping[str, Any]) -> Iterator
 def _why_refused(model: type[Part], value: Mapping[str, Any]) -> str | None:
     from pydantic import ValidationError  # as above
 
+    from drillbox.store.checked import first_fault
+
     try:
         model.model_validate(value)
     except BadInput as problem:
         return problem.what
     except ValidationError as problem:
-        first = problem.errors(include_url=False, include_context=False)[0]
-        where = "".join(f"{step!s:.40}: " for step in first["loc"])
-        return f"{where}{first['msg'].removeprefix('Value error, '):.200}"
+        steps, why, _ = first_fault(problem)
+        return ": ".join([*steps, why])
     return None
 
 

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
 
-from drillbox.memory.cards import first_tempo
 from drillbox.memory.rules import Rules
 from drillbox.music.charts import chart_from
 from drillbox.music.keys import Key, parse_key
@@ -136,13 +135,8 @@ def begin_afresh(
         old = connection.execute(query(ONE), {"id": phrase_id}).one()
         retire(connection, old.id, now)
         refuse_taken(connection, new.phrase.title, now)
-        values = {
-            **new_columns(now),
-            **columns_of(new),
-            "former": {_AFRESH: old.uid, "title": old.title},
-        }
-        first = first_tempo(new.phrase.tempo, rules.tempo)
-        added = insert_phrase(connection, values, card_columns(new), first)
+        values = {**new_columns(now), "former": {_AFRESH: old.uid, "title": old.title}}
+        added = insert_phrase(connection, values, new, rules.tempo)
     return phrase(store, added)
 
 

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Row
 
-from drillbox.memory.cards import first_tempo
 from drillbox.memory.rules import Rules
-from drillbox.music.analysis.whole import analyse, analysis_json
-from drillbox.music.keys import Key
+from drillbox.music.analysis.whole import analyse
 from drillbox.music.moving.transposition import Range, phrase_to
-from drillbox.music.phrases import Phrase, folded_title
+from drillbox.music.phrases import folded_title
 from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase
 from drillbox.store.phrase_edits import (
     WRITTEN,
@@ -24,10 +22,17 @@ from drillbox.store.phrase_edits import (
     former_columns,
 )
 from drillbox.store.phrase_joining import give_up
-from drillbox.store.phrase_rows import ONE, Values, insert_phrase, laid_columns, written_columns
+from drillbox.store.phrase_rows import (
+    ONE,
+    Values,
+    card_columns,
+    columns_of,
+    insert_phrase,
+    written_columns,
+)
 from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
 from drillbox.store.twins import Known, joined_uids, uids_of
-from drillbox.store.values import Merged, Replaced
+from drillbox.store.values import Merged, NewCard, NewPhrase, Replaced
 
 Place = tuple[str, int]
 """Where an attempt of a document belongs: the phrase's uid and its key's number."""
@@ -114,20 +119,16 @@ class PhraseMerging:
 
     def _add(self, phrase: DocumentPhrase) -> int:
         title = self.known.free_title(phrase.title)
-        content = replace(phrase.phrase, title=title)
         values = {
             **joined_uids(phrase),
-            **written_columns(content, phrase.key_order, phrase.tags, phrase.aside),
-            **derived_columns(content),
             "former": None,
             "added_at": phrase.added_at,
             "changed_at": phrase.changed_at,
             **self._retirement(phrase, self.known.deleted_at(phrase)),
         }
-        cards = cards_laid(content, phrase.keys, self.sounding_range, phrase.aside)
         self.merged.phrases += 1
-        first = first_tempo(content.tempo, self.rules.tempo)
-        phrase_id = insert_phrase(self.connection, values, cards, first)
+        new = self._laid_out(phrase, title)
+        phrase_id = insert_phrase(self.connection, values, new, self.rules.tempo)
         self.known.goes_by(phrase_id, phrase)
         if title != phrase.title:
             self.numbered[phrase_id] = phrase.title
@@ -186,14 +187,23 @@ class PhraseMerging:
         if title != phrase.title:
             self.numbered[row.id] = phrase.title
         former = self.rewritten.setdefault(row.id, former_columns(self.connection, row.id))
+        new = self._laid_out(phrase, title)
+        values |= {**columns_of(new), "former": former}
+        change_written(self.connection, row.id, values, card_columns(new))
+
+    def _laid_out(self, phrase: DocumentPhrase, title: str) -> NewPhrase:
+        """Return a phrase of the document under a title, in its keys, each in the octave that fits
+        the player's range."""
         content = replace(phrase.phrase, title=title)
-        values |= {
-            **written_columns(content, phrase.key_order, phrase.tags, phrase.aside),
-            **derived_columns(content),
-            "former": former,
-        }
-        cards = cards_laid(content, phrase.keys, self.sounding_range, phrase.aside)
-        change_written(self.connection, row.id, values, cards)
+        laid = (phrase_to(content, key, sounding_range=self.sounding_range) for key in phrase.keys)
+        return NewPhrase(
+            content,
+            phrase.key_order,
+            tuple(NewCard(each.key, each.chart, each.line) for each in laid),
+            analyse(content),
+            tuple(phrase.tags),
+            frozenset(phrase.aside),
+        )
 
     def _place(self, phrase: DocumentPhrase, phrase_id: int, placed: Placed) -> None:
         ids = card_ids(self.connection, phrase_id)
@@ -291,22 +301,3 @@ def _rank(retirement: tuple[datetime | None, datetime | None]) -> tuple[float, b
 def _text(content: Mapping[str, Any]) -> str:
     """Return what decides between two contents of one time; a title may have got a number."""
     return json.dumps({**content, "title": ""}, sort_keys=True)
-
-
-def derived_columns(phrase: Phrase) -> Values:
-    """Return the columns that are made from what was written down."""
-    return {"folded": folded_title(phrase.title), "analysis": analysis_json(analyse(phrase))}
-
-
-def cards_laid(
-    phrase: Phrase,
-    keys: Sequence[Key],
-    sounding_range: Range | None,
-    aside: Collection[int] = (),
-) -> list[Values]:
-    """Return the columns of a card in each key, its line in the octave that fits the range."""
-    versions = (phrase_to(phrase, key, sounding_range=sounding_range) for key in keys)
-    return [
-        laid_columns(position, each.key, each.chart, each.line, aside)
-        for position, each in enumerate(versions)
-    ]

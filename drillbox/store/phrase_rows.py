@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING, Any
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.cards import FIRST_STRIDE, first_tempo
 from drillbox.memory.rules import TempoRules
-from drillbox.music.charts import Chart, chart_from, chart_json
-from drillbox.music.keys import Key, key_text, parse_key
+from drillbox.music.charts import chart_from, chart_json
+from drillbox.music.keys import key_text, parse_key
 from drillbox.music.phrases import (
-    LineNote,
     Phrase,
     folded_title,
     line_from,
@@ -47,9 +46,7 @@ def add_phrases(store: Store, new: Sequence[NewPhrase], now: datetime) -> list[P
 
 def _add(connection: Connection, new: NewPhrase, now: datetime) -> PhraseRecord:
     refuse_taken(connection, new.phrase.title, now)
-    values = {**new_columns(now), **columns_of(new)}
-    first = new.first_tempo or first_tempo(new.phrase.tempo, TempoRules())
-    added = insert_phrase(connection, values, card_columns(new), first)
+    added = insert_phrase(connection, new_columns(now), new, TempoRules())
     return record_from(connection.execute(query(ONE), {"id": added}).one())
 
 
@@ -96,40 +93,35 @@ def written_columns(
 def card_columns(new: NewPhrase) -> list[Values]:
     """Return the columns of each card that say how it is played, and whether it is."""
     return [
-        laid_columns(position, card.key, card.chart, card.line, new.aside)
+        {
+            "key": card.key.text(),
+            "position": position,
+            "chart": chart_json(card.chart),
+            "line": line_json(card.line),
+            "quarters": float(card.chart.length),
+            "put_aside": card.key.tonic.pitch_class in new.aside,
+        }
         for position, card in enumerate(new.cards)
     ]
 
 
-def laid_columns(
-    position: int, key: Key, chart: Chart, line: Sequence[LineNote], aside: Collection[int] = ()
-) -> Values:
-    """Return the columns of one card, as ``card_columns`` does."""
-    return {
-        "key": key.text(),
-        "position": position,
-        "chart": chart_json(chart),
-        "line": line_json(line),
-        "quarters": float(chart.length),
-        "put_aside": key.tonic.pitch_class in aside,
-    }
+def insert_phrase(connection: Connection, values: Values, new: NewPhrase, rules: TempoRules) -> int:
+    """Add a phrase with its cards, at the tempo of new ones; return its number.
 
-
-def insert_phrase(
-    connection: Connection, values: Mapping[str, Any], cards: Sequence[Values], tempo: int
-) -> int:
-    """Add a phrase with its cards, at the tempo of new ones; return its number."""
+    ``values`` are its columns besides those that ``columns_of`` gives.
+    """
     words = f"{PHRASE.insert()} RETURNING id"
-    phrase_id: int = connection.execute(change(words), values).scalar_one()
+    found = connection.execute(change(words), {**values, **columns_of(new)})
+    phrase_id: int = found.scalar_one()
     counts = ("clean_run", "attempts", "days_clean", "days_missed", "goal_run", "owned")
     untried = {
         **dict.fromkeys((*STATE, "note", "note_at")),
         **dict.fromkeys(counts, 0),
         "stride": FIRST_STRIDE,
-        "tempo": tempo,
+        "tempo": new.first_tempo or first_tempo(new.phrase.tempo, rules),
         "phrase_id": phrase_id,
     }
-    connection.execute(change(CARD.insert()), [untried | each for each in cards])
+    connection.execute(change(CARD.insert()), [untried | each for each in card_columns(new)])
     return phrase_id
 
 
