@@ -22,18 +22,25 @@ _ACCIDENTALS = {"^^": 2, "^": 1, "__": -2, "_": -1, "=": 0}
 
 @dataclass(frozen=True, slots=True)
 class Clef:
-    """What a K: or V: field does to sounding pitch: octaves up, and semitones to transpose by.
+    """What K: or V: fields say of sounding pitch: octaves up, and semitones to transpose by.
 
-    ``stated``: it says so itself, be it by ``transpose=0``, so that the pitch is known.
+    None where they say nothing of it; ``transpose=0`` says that the pitch is known.
     """
 
-    octaves: int = 0
-    semitones: int = 0
-    stated: bool = False
+    octaves: int | None = None
+    semitones: int | None = None
+
+    def over(self, other: Clef) -> Clef:
+        """Return this one, with what it leaves open as another one has it."""
+        return Clef(
+            other.octaves if self.octaves is None else self.octaves,
+            other.semitones if self.semitones is None else self.semitones,
+        )
 
     def interval(self) -> Interval:
         """Return the interval from written to sounding pitch, spelled as players name it."""
-        return interval_of(self.semitones) + Interval(7 * self.octaves, 12 * self.octaves)
+        octaves = self.octaves or 0
+        return interval_of(self.semitones or 0) + Interval(7 * octaves, 12 * octaves)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,18 +112,15 @@ def _altered(signature: Mapping[str, int], text: str) -> dict[str, int]:
 
 def read_clef(text: str) -> Clef:
     """Read the octave and transposition words of a K: or V: field (ABC 2.1, section 4.6)."""
-    octaves, semitones, stated = 0, 0, False
+    octaves: list[int] = []
+    semitones: list[int] = []
     for word in text.split():
-        clef = _CLEF.fullmatch(word)
-        if clef and clef[1]:
-            octaves += 1 if clef[1] == "+8" else -1
+        if clef := _CLEF.fullmatch(word):
+            octaves.append({None: 0, "+8": 1, "-8": -1}[clef[1]])
         number = re.fullmatch(r"(octave|transpose)=([+-]?\d{1,2})", word)
-        if number and number[1] == "octave":
-            octaves += int(number[2])
-        elif number:
-            semitones += int(number[2])
-            stated = True
-    return Clef(octaves, semitones, stated)
+        if number:
+            (octaves if number[1] == "octave" else semitones).append(int(number[2]))
+    return Clef(sum(octaves) if octaves else None, sum(semitones) if semitones else None)
 
 
 def read_meter(text: str) -> Meter | None:

@@ -112,7 +112,8 @@ class Header:
         signature = read.signature
         if self.in_music and read.key is None and not signature:
             signature = self.key.signature
-        self.key = KeyField(kept, signature, read.clef, read.doubtful)
+        clef = read.clef.over(self.key.clef) if self.in_music else read.clef
+        self.key = KeyField(kept, signature, clef, read.doubtful)
 
     def _take_tempo(self, text: str, place: Place) -> None:
         if self.in_music and self.tempo_text is not None:

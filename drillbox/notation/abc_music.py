@@ -172,10 +172,10 @@ class MusicReader:
     def concert(self) -> bool:
         """Return whether the tune itself says how it sounds."""
         clef = self._clef()
-        return clef.stated or clef.octaves != 0
+        return clef.semitones is not None or bool(clef.octaves)
 
     def _clef(self) -> Clef:
-        return self.header.voice_clefs.get(self._voice or "", self.header.key.clef)
+        return self.header.voice_clefs.get(self._voice or "", Clef()).over(self.header.key.clef)
 
     def _add(self, length: Fraction, written: Pitch | None, place: Place) -> None:
         sounding = written.up(self.interval()) if written else None

@@ -242,6 +242,30 @@ def test_a_later_key_of_a_transposing_tune_moves_as_the_first() -> None:
     assert [each.text() for each in read.keys] == ["E", "C#"]
 
 
+@pytest.mark.parametrize(
+    ("inner", "sounds"),
+    [
+        ("K:D", "4 D4 4"),
+        ("K:D clef=treble", "4 D5 4"),
+        ("K:D octave=-2", "4 D3 4"),
+        ("K:D transpose=0", "4 E4 4"),
+        ("K:transpose=0", "4 E4 4"),
+        ("K:bass", "4 D5 4"),
+    ],
+)
+def test_what_a_later_key_leaves_open_stays(inner: str, sounds: str) -> None:
+    """A tenor's part that changes key is a tenor's part after it; a clef says its octave anew."""
+    head = HEAD.replace("K:C", "K:C clef=treble-8 transpose=-2")
+    assert line(f"e8|[{inner}]e8|", head).endswith(sounds)
+
+
+def test_a_voice_sounds_as_its_key_says_where_it_says_nothing() -> None:
+    """A name alone doesn't bring a part back to concert pitch; its own words come first."""
+    head = HEAD.replace("K:C", "V:1 name=Tenor\nK:C transpose=-2")
+    assert line("[V:1] E8|", head) == "0 D4 4"
+    assert line("[V:1] E8|", head.replace("name=Tenor", "transpose=-9")) == "0 G3 4"
+
+
 @pytest.mark.parametrize("key", ["Fb", "G#", "D#", "Gbm", "Dbm", "C#lyd"])
 def test_a_key_that_no_signature_holds_is_a_problem_at_its_place(key: str) -> None:
     """Eight flats or sharps can't be written: line and column are named, and the key meant."""
