@@ -10,15 +10,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 from typing import Literal
 
-from drillbox.music.analysis.functions import functions_of, heard_chart
+from drillbox.music.analysis.functions import functions_of, heard_chart, mode_of
 from drillbox.music.analysis.scales import scale_semitones
 from drillbox.music.analysis.whole import chord_facts
 from drillbox.music.charts import Bar, Chart, Span, counted_beat
 from drillbox.music.chords import (
     Chord,
     chord_up,
+    family_of,
     has_minor_third,
     intervals,
     is_dominant,
@@ -32,7 +34,8 @@ from drillbox.music.pitch import Interval, Name
 
 Style = Literal["dominant", "two-five", "substitute"]
 
-_FIFTH, _SECOND, _SEMITONE = Interval(4, 7), Interval(1, 2), Interval(1, 1)
+_FIFTH, _THIRD = Interval(4, 7), Interval(2, 4)
+_SECOND, _SEMITONE = Interval(1, 2), Interval(1, 1)
 
 
 def propose_turnaround(chart: Chart, key: Key, style: Style = "dominant") -> Chart | None:
@@ -40,15 +43,35 @@ def propose_turnaround(chart: Chart, key: Key, style: Style = "dominant") -> Cha
 
     It takes the second half, in whole beats, of the last chord. A two-five needs two beats;
     with one it is the dominant alone. None where there is a turnaround already, where no chord
-    sounds, in a church mode, which a dominant would make a key, where the last chord leads home
-    anyway, and where it holds less than two beats: no bar is added.
+    sounds, in a mode, named or kept to, which a dominant would make a key, where the last chord
+    leads home anyway, and where it holds less than two beats: no bar is added.
     """
-    sounding = chart.sounding()
-    if chart.turnaround or not sounding or key.church:
+    aim = aim_of(chart)
+    if chart.turnaround or aim is None or mode_of(heard_chart(chart), key):
         return None
     if not _room(chart) or leads_home(chart, key):
         return None
-    return lead_to(chart, sounding[0], key, style)
+    return lead_to(chart, aim, key, style)
+
+
+def aim_of(chart: Chart) -> Chord | None:
+    """Return the chord that a turnaround to the top of a chart leads to; None where none sounds.
+
+    It is the first chord as it is heard: F/G is G9sus4. A diminished chord has no dominant of
+    its own. One that leads up a semitone, to a root or a bass, stands for the dominant with a
+    flat ninth whose root it leaves out (C#dim7 Dm7 for A7b9); any other decorates the chord that
+    comes after it (common practice).
+    """
+    spans = [span for _, span in heard_chart(chart).spans() if not span.turnaround]
+    chords = [span.chord for span in spans if span.chord]
+    for before, chord in pairwise(chords):
+        if family_of(before) != "diminished":
+            break
+        if family_of(chord) != "diminished":
+            goals = {(each.pitch_class - 1) % 12 for each in (chord.root, chord.bass or chord.root)}
+            up = before.root.pitch_class in goals
+            return Chord(before.root.up(-_THIRD), "dominant") if up else chord
+    return chords[0] if chords else None
 
 
 def leads_home(chart: Chart, key: Key) -> bool:
@@ -58,12 +81,13 @@ def leads_home(chart: Chart, key: Key) -> bool:
     function finds to: the V of the key, suspended or not, and a secondary dominant, a backdoor
     dominant or a diminished chord that resolves into the first chord.
     """
-    last, first = chart.bars[-1].spans[-1].chord, chart.sounding()[0]
-    if last is None:
+    heard = heard_chart(chart)
+    last, first = heard.bars[-1].spans[-1].chord, aim_of(chart)
+    if last is None or first is None:
         return False
     if is_dominant(last) and any(_leads(last, to) for to in (first.root, key.tonic)):
         return True
-    function = functions_of(heard_chart(chart), key)[-1]
+    function = functions_of(heard, key)[-1]
     if function is None:
         return False
     plain = function.roman == "V" and last.kind == "major"
@@ -121,7 +145,7 @@ def without_turnaround(chart: Chart) -> Chart:
 
 
 def lead_to(chart: Chart, to: Chord, key: Key, style: Style | None = None) -> Chart:
-    """Return the chart with a turnaround that leads to a chord, such as the next key's first.
+    """Return the chart with a turnaround that leads to a chord, as ``aim_of`` the next key has it.
 
     It stands in the place of the turnaround there is; in a chart without one, where
     ``propose_turnaround`` puts it. ``key`` is the key that ``to`` belongs to. ``style``
@@ -148,10 +172,10 @@ def _with_chords(chart: Chart, chords: tuple[Chord, ...]) -> Chart:
 def turnaround_style(chart: Chart) -> Style:
     """Return how the chart's turnaround leads back; the dominant where it isn't clear."""
     chords = [span.chord for span in chart.turnaround if span.chord]
-    first = chart.sounding()[:1]
+    aim = aim_of(chart)
     if len(chords) > 1 and chords[-2] != chords[-1]:
         return "two-five"
-    if chords and chords[-1].root.pitch_class == (first[0].root.pitch_class + 1) % 12:
+    if chords and aim and chords[-1].root.pitch_class == (aim.root.pitch_class + 1) % 12:
         return "substitute"
     return "dominant"
 

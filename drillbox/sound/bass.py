@@ -87,7 +87,8 @@ def _fifth(chord: Chord, root: int) -> int:
 _SEED = 1
 _WIDEST = 7  # semitones between neighbours, where there is a choice
 _TRIES = 20
-# Scale steps that every scale in use over the family has, above the root (common practice).
+# Scale steps between the tones of a family, above the root: the second and the sixth, or the
+# fourth under a minor third (common practice). Its scale may have them a semitone lower.
 _STEPS: dict[Family, frozenset[int]] = {
     "major": frozenset({2, 9}),
     "minor": frozenset({2, 5}),
@@ -98,6 +99,10 @@ _STEPS: dict[Family, frozenset[int]] = {
     "augmented": frozenset({2}),
     "open": frozenset({2}),
 }
+
+
+Scale = frozenset[int]
+"""The pitch classes of a scale."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +120,12 @@ class _Walk:
 
 
 def walking_bass(
-    held: Sequence[Held], beat: Fraction, choruses: int = 1, tick: Tick = silent
+    held: Sequence[Held],
+    beat: Fraction,
+    choruses: int = 1,
+    tick: Tick = silent,
+    *,
+    scales: Sequence[Scale | None] = (),
 ) -> list[Note]:
     """Return a line with a note on every beat, ``choruses`` times through the chords.
 
@@ -124,11 +134,15 @@ def walking_bass(
     it. Under a minor third the major one never sounds, nor the minor one under a major third
     (but for a #9). After the last chord comes the first, in the octave that it began in. A
     chord isn't walked the same way in two choruses running, unless it has a single beat.
-    ``tick`` hears of choruses walked.
+    ``tick`` hears of choruses walked. ``scales`` holds the scale in use over each chord, None
+    where it isn't known: then the steps are those of a major key.
     """
     once = sum((each.length for each in held), Fraction(0))
     roots = _roots(held)
-    walks = [_walk_of(held, roots, index) for index in range(len(held))]
+    walks = [
+        _walk_of(held, roots, index, scale)
+        for index, scale in enumerate(scales or [None] * len(held))
+    ]
     chance, before = Random(_SEED), [list[int]() for _ in held]
     notes: list[Note] = []
     for chorus in range(choruses):
@@ -174,14 +188,16 @@ def _leap(note: int, other: int) -> int:
     return size * size + (10_000 if size > 12 else 0)
 
 
-def _walk_of(held: Sequence[Held], roots: dict[int, int], index: int) -> _Walk | None:
+def _walk_of(
+    held: Sequence[Held], roots: dict[int, int], index: int, scale: Scale | None
+) -> _Walk | None:
     chord = held[index].chord
     if chord is None:
         return None
     own = own_degrees(chord)
     altered = {at for at, (number, alter) in own.items() if number > 8 and alter}
     tones = {at for at, (number, _) in own.items() if number <= 8}
-    steps = {at for at in _STEPS[family_of(chord)] if not {at - 1, at + 1} & altered} | altered
+    steps = {at for at in _steps(chord, scale) if not {at - 1, at + 1} & altered} | altered
     return _Walk(
         roots[index],
         roots.get((index + 1) % len(held)),
@@ -189,6 +205,17 @@ def _walk_of(held: Sequence[Held], roots: dict[int, int], index: int) -> _Walk |
         _above(chord, steps),
         next(iter(_above(chord, _other_third(own))), None),
     )
+
+
+def _steps(chord: Chord, scale: Scale | None) -> set[int]:
+    """Return the scale steps between a chord's tones, in semitones above its root."""
+
+    def has(at: int) -> bool:
+        return scale is None or (chord.root.pitch_class + at) % 12 in scale
+
+    steps = _STEPS[family_of(chord)]
+    plain = {at for at in steps if has(at)}
+    return plain | {at - 1 for at in steps - plain if has(at - 1)}
 
 
 def _above(chord: Chord, semitones: set[int]) -> frozenset[int]:

@@ -8,14 +8,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 from itertools import groupby, product
 from typing import Literal
 
-from drillbox.music.charts import counted_beat
+from drillbox.music.charts import Chart, counted_beat
 from drillbox.music.chords import Chord, guide_tones, intervals, tone_above
+from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote
 from drillbox.music.pulse import clicked
-from drillbox.sound.bass import Note, bass_step, plain_bass, walking_bass
+from drillbox.sound.bass import Note, Scale, bass_step, plain_bass, walking_bass
 from drillbox.sound.loop_parts import LONGEST, Held, Layout, LoopOptions, LoopPart, lay_out
 from drillbox.tick import Tick, silent, stage
 
@@ -101,7 +103,7 @@ def loop_events(
     found = list(_clicks(layout, options))
     found += [
         Event("bass", layout.count_in + note.start, note.length, note.pitch)
-        for note in _bass(layout, options, stage(tick, 0, 2))
+        for note in _bass(parts, layout, options, stage(tick, 0, 2))
     ]
     same = [*(_chords(layout.held) if options.chords else ()), *_lines(parts, layout)]
     for loop in range(options.loops):
@@ -123,7 +125,9 @@ def _clicks(layout: Layout, options: LoopOptions) -> Iterator[Event]:
             yield Event(kind, number * beat, min(beat, _CLICK_LENGTH))
 
 
-def _bass(layout: Layout, options: LoopOptions, tick: Tick) -> list[Note]:
+def _bass(
+    parts: Sequence[LoopPart], layout: Layout, options: LoopOptions, tick: Tick
+) -> list[Note]:
     """Return the bass of all loops, from 0."""
     meter, halving = layout.pulse.meter, 2 if options.doubled else 1
     if options.bass == "plain":
@@ -131,8 +135,34 @@ def _bass(layout: Layout, options: LoopOptions, tick: Tick) -> list[Note]:
         shifts = [loop * layout.once for loop in range(options.loops)]
         return [replace(note, start=note.start + shift) for shift in shifts for note in once]
     if options.bass == "walking":
-        return walking_bass(layout.held, counted_beat(meter) / halving, options.loops, tick)
+        scales = [each for part in parts for each in _scales(part.chart, part.key_text)]
+        beat = counted_beat(meter) / halving
+        return walking_bass(layout.held, beat, options.loops, tick, scales=scales)
     return []
+
+
+@lru_cache(maxsize=64)
+def _scales(chart: Chart, key_text: str) -> tuple[Scale | None, ...]:
+    """Return the scale in use over each span's chord, None where it isn't known.
+
+    Cached, as a loop repeats its parts.
+    """
+    # A drill never walks, so it doesn't wait for these.
+    from drillbox.music.analysis.functions import heard_chart
+    from drillbox.music.analysis.scales import SCALES
+    from drillbox.music.analysis.whole import chord_facts
+
+    heard = heard_chart(chart)
+    if not key_text:
+        return (None,) * len(heard.chords())
+    return tuple(
+        frozenset((chord.root.pitch_class + each) % 12 for each in SCALES[facts.pairing.scale])
+        if chord and facts.pairing
+        else None
+        for chord, facts in zip(
+            heard.chords(), chord_facts(heard, parse_key(key_text)), strict=True
+        )
+    )
 
 
 def _lines(parts: Sequence[LoopPart], layout: Layout) -> Iterator[Event]:

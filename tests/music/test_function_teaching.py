@@ -30,6 +30,15 @@ NAMED = [
     ("F", "| Gm7 C7 | Abm7 Db7 | Gm7 C7 | F6 |", 2, "ii/bII (side-step)"),
     ("F", "| Gm7 C7 | Abm7 Db7 | Gm7 C7 | F6 |", 3, "V/bII (side-step)"),
     ("Bb", "| Cm7 F7 | C#m7 F#7 | Cm7 F7 | Bb6 |", 3, "V/bII (side-step)"),
+    ("C", "| Fm7 Bb7 | Em7 A7 | Cmaj7 |", 3, "V/ii (side-step)"),
+    ("C", "| Fm6 | Em7 A7 | Cmaj7 |", 2, "V/ii (unresolved)"),  # iv, no other ii
+    ("C", "| Cmaj7 | Fm7 | Em7 A7 | Cmaj7 |", 3, "V/ii (unresolved)"),
+    # Through its own substitute, or from it, a dominant goes on to its goal.
+    ("C", "| D7 Ab7 | G7 | C6 |", 0, "V/V"),
+    ("C", "| D7 Ab7 | G7 | C6 |", 1, "sub V/V (for D7)"),
+    ("C", "| Ab7 D7 | G7 | C6 |", 0, "sub V/V (for D7)"),
+    ("Eb", "| F7 B7 | Bb7 | Eb6 |", 0, "V/V"),
+    ("C", "| Cmaj7 | D7 Ab7 | Cmaj7 |", 1, "V/V (unresolved)"),
     # The tonic's own dominant seventh, where the tonic is major elsewhere; not in the blues.
     ("C", "| Cmaj7 | C7 | F7 | G7 |", 1, "V/IV"),
     ("C", "| C6 | C7 | F7 | Fm6 |", 2, "IV7"),
@@ -102,6 +111,13 @@ NAMED = [
     ("C", "| C7 | Bbmaj7 | C7 | F6 |", 0, "I7 (Mixolydian)"),
     ("Em", "| Em7 | Fmaj7 | Em7 | Fmaj7 |", 0, "i (Phrygian)"),
     ("C", "| Cmaj7 | D | Cmaj7 | D |", 0, "I (Lydian)"),
+    ("C", "| Cmaj7 | D | Cmaj7 | D |", 1, "II"),
+    ("C", "| Cmaj7 | D/C |", 1, "II"),
+    ("C", "| C6 | C7 | Fmaj7 |", 0, "I"),
+    ("C", "| C6 | C7 | Fmaj7 |", 1, "V/IV"),
+    ("C", "| C7 | Bbmaj7 | C7 | F6 |", 2, "I7 (Mixolydian)"),
+    ("Dm", "| Dm7 | Em7 | Am7 |", 1, "ii"),
+    ("Dm", "| Dm7 | Em7 | Am7 |", 2, "v"),
     ("Dm", "| Dm7 | Gm7 | A7 | Dm7 |", 0, "i"),
     ("C", "| Cmaj7 | Fmaj7 | G7 | Cmaj7 |", 0, "I"),
 ]

@@ -3,17 +3,27 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import product
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from drillbox.music.analysis.functions import chord_begins, function_at, functions_of
+from drillbox.music.analysis.functions import (
+    chord_begins,
+    function_at,
+    functions_of,
+    heard_chart,
+)
 from drillbox.music.analysis.numerals import Function
+from drillbox.music.analysis.whole import chord_facts
 from drillbox.music.charts import Bar, Chart, Span
 from drillbox.music.chords import Chord, family_of
-from drillbox.music.keys import parse_key, twelve
+from drillbox.music.keys import MODES, Key, Third, parse_key, twelve
 from drillbox.music.moving.transposition import chart_to
 from drillbox.music.pitch import Interval, parse_name
 
+from .chord_strategies import chords
 from .worked import FOUR, phrase
 
 # Charts of our own with the function of each chord, worked by the rules of `function_at`
@@ -64,6 +74,12 @@ CHARTS = [
     ("C", "| NC | C5 | F#maj7 | C6 |", "-, -, -, I"),
     ("C", "| Daug | Fmaj7 | Esus4 | Dbm7 |", "-, IV, -, -"),
     ("C", "| Caug | Am7 | G7 |", "I, vi, V"),
+    # A ii and V that only turn round.
+    ("F", "| Dm7 | G7 |", "vi, V/V (unresolved)"),
+    ("C", "| Am9 | D13 |", "vi, V/V (unresolved)"),
+    ("C", "| Am7 | % | D7 | % |", "vi, vi, V/V (unresolved), V/V (unresolved)"),
+    ("C", "| Em7 A7 | Am7 D7 |", "iii, V/II, vi, V/V (deceptive)"),
+    ("Cm", "| Fm7 Bb7 | Am7b5 D7 |", "iv, sub V/vi (for E7), vi, V/V (unresolved)"),
 ]  # fmt: skip
 
 
@@ -73,6 +89,44 @@ def test_each_chord_has_its_function(key: str, chart: str, expected: str) -> Non
     read = phrase(chart, key=key)
     found = [each.text(read.key) if each else "-" for each in functions_of(read.chart, read.key)]
     assert ", ".join(found) == expected
+
+
+@pytest.mark.parametrize("mode", ["major", "minor"])
+def test_every_loop_of_one_or_two_iis_and_vs_is_read(mode: Third) -> None:
+    """On all roots above the tonic, so in all keys: each dominant has a function."""
+    key = Key(parse_name("C"), mode)
+    twos = [
+        (Chord(root, kind), Chord(root.up(Interval(3, 5)), "dominant"))
+        for root in (each.tonic for each in twelve("major"))
+        for kind in ("minor-seventh", "half-diminished")
+    ]
+    for those in (*twos, *(one + two for one, two in product(twos, twos))):
+        bars = tuple(Bar((Span(Fraction(0), FOUR.bar, chord),)) for chord in those)
+        assert all(functions_of(Chart(FOUR, bars), key)[1::2]), those
+
+
+NEAR = [
+    Chord(parse_name(root), kind)
+    for root in "CDEGA"
+    for kind in (
+        "minor-seventh",
+        "half-diminished",
+        "dominant",
+        "suspended-fourth",
+        "major-seventh",
+    )
+]
+
+
+@given(
+    st.sampled_from([Key(parse_name("C"), mode) for mode in MODES]),
+    st.lists(st.sampled_from(NEAR) | chords, min_size=1, max_size=6),
+)
+@settings(max_examples=60)
+def test_any_chart_is_read(key: Key, those: list[Chord]) -> None:
+    """Law: whatever chords a chart holds, each span has a function or none."""
+    bars = tuple(Bar((Span(Fraction(0), FOUR.bar, chord),)) for chord in those)
+    assert len(chord_facts(heard_chart(Chart(FOUR, bars)), key)) == len(those)
 
 
 @pytest.mark.parametrize("chart", [chart for key, chart, _ in CHARTS if key == "C"])

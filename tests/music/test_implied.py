@@ -59,6 +59,11 @@ STATED = [
     ("C", "| G7 |", "D4 F4 Ab4 C5 B4", "0-3 minor line on the 5 Dm7b5"),
     ("C", "| G7 |", "D4 E4 F4 A4 B4", "0-3 minor line on the 5 Dm7"),
     ("C", "| G7 |", "Ab4 B4 Eb5 G5 F5", "0-3 minor line on the b9 Abm(maj7)"),
+    ("Bb", "| F13 | Bb6 |", "C4 Eb4 G4 Bb4 A4", "0-3 minor line on the 5 Cm7"),
+    ("Bb", "| F13b9 | Bb6 |", "C4 Eb4 G4 Bb4 A4", "0-3 minor line on the 5 Cm7"),
+    ("Cm", "| Cm |", "B3 D4 F4 Ab4 G4", "0-3 V7b9 G7b9"),
+    ("Cm", "| Cm(maj7) |", "B3 D4 F4 Ab4 G4", "0-3 V7b9 G7b9"),
+    ("Am", "| Am7 |", "G#4 B4 D5 F5 E5", "0-3 V7b9 E7b9"),
 ]
 
 
@@ -85,6 +90,16 @@ PLAIN = [
     ("F", "| Fmaj7 |", "A4 C5 E5 G5 G#5 Bb5 A5", "likewise"),
     ("C", "| Cmaj7 |", "B4 D5 Eb5 F5 G5", "four notes without the flat ninth"),
     ("C", "| NC |", "B3 D4 F4 E4", "no chord sounds"),
+    ("Cm", "| Dm7b5 | G7 |", "F4 Ab4 C5 Bb4 G4 F4 Eb4 D4", "natural minor"),
+    ("Cm", "| Dm7b5 | G7 |", "Eb4 G4 Bb4 Ab4", "a triad of the key"),
+    ("C", "| Em7 | Am7 |", "A4 F4 C4 B3", "likewise"),
+    ("E Phrygian", "| Em7 |", "E4 F4 A4 G4 A4 C5 B4", "the mode"),
+    ("F", "| F7 | C7 |", "C5 B4 Bb4 Ab4 F4 Eb4 F4 - E4", "the blues scale"),
+    ("C", "| C7 | G7 |", "G4 Gb4 F4 Eb4 C4 Bb3 C4 - B3", "likewise"),
+    ("G", "| G7 | Am7 |", "G4 F4 Bb4 C5 D5 F5 D5 Bb4 A4", "likewise"),
+    ("Am", "| Am Fmaj7 |", "A4 C5 E5 G5 F5*4", "its own seventh chord"),
+    ("Am", "| Am/G Fmaj7 |", "A4 C5 E5 G5 F5*4", "likewise"),
+    ("Bb", "| F11 | Bb6 |", "C4 Eb4 G4 Bb4 A4", "the symbol names the 11 itself"),
 ]  # fmt: skip
 
 

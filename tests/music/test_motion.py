@@ -58,6 +58,20 @@ def test_every_pair_of_neighbours_encloses_a_chord_tone() -> None:
                 assert found == ((2, 3), 4, {above, below} != {"F4", "D4"})
 
 
+def test_a_held_note_does_not_enclose() -> None:
+    """A half note leads no further: the E over Cmaj7 isn't part of what surrounds the next F.
+
+    A quarter in a line of eighths is.
+    """
+    bars = "1.1 F5 1/2, 1.1& E5 1/2, 1.2 D5 1/2, 1.2& C5 1/2, 1.3 B4 1/2, 1.3& D5 1/2"
+    close = "2.1 G5 1/2, 2.1& Ab5 1/2, 2.2 F#5 1/2, 2.2& G5 1/2, 2.3 E5 2"
+    found = analyse(phrase("| Dm7 G7 | Cmaj7 |", f"{bars}, 1.4 F5 1/2, 1.4& A5 1/2, {close}"))
+    assert [(each.notes, each.landing) for each in found.enclosures] == [((9, 10), 11)]
+    quarters = "1.1 G4 1/2, 1.1& A4 1/2, 1.2 C5 1/2, 1.2& G4 1/2, 1.3 F4 1, 1.4 D4 1, 2.1 E4 2"
+    found = analyse(phrase("| G7 | Cmaj7 |", quarters))
+    assert [(each.notes, each.landing) for each in found.enclosures] == [((4, 5), 6)]
+
+
 def test_an_arpeggios_own_steps_do_not_enclose() -> None:
     """F A C E rising over Dm7 and falling to D: no enclosure; C E alone around it: one."""
     assert around("- F4 A4 C5 E5 - D5", "| Dm7 |") == []

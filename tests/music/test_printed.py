@@ -147,7 +147,21 @@ def test_each_kind_has_one_form(kind: str, ascii: str, unicode: str) -> None:
         ("C6sus", "C6sus4", "C6sus4"),
         ("C6sus2", "Csus2(add6)", "Csus2(add6)"),
         ("C7(13)", "C7(add13)", "C7(add13)"),
-        ("C7b9,13", "C7b9(add13)", "C7♭9(add13)"),
+        ("C7b9,13", "C7(b9,13)", "C7(♭9,13)"),
+        ("C7(#9,13)", "C7(#9,13)", "C7(♯9,13)"),
+        ("C7#11(13)", "C7(#11,13)", "C7(♯11,13)"),
+        ("C7(13,b5,b9)", "C7(b5,b9,13)", "C7(♭5,♭9,13)"),
+        ("C7b9,13(no5)", "C7(b9,13,no5)", "C7(♭9,13,no5)"),
+        ("Cm7b9,11", "Cm11b9", "Cm11♭9"),
+        ("C7alt(13)", "C7(b5,#5,b9,#9,13)", "C7(♭5,♯5,♭9,♯9,13)"),
+        ("C13b9", "C13b9", "C13♭9"),
+        ("C13susb9", "C13sus4b9", "C13sus4♭9"),
+        ("C7sus4(b9,13)", "C13sus4b9", "C13sus4♭9"),
+        ("C13sus4#9", "C13sus4#9", "C13sus4♯9"),
+        ("C13sus4b9#9", "C13sus4b9#9", "C13sus4♭9♯9"),
+        ("C7sus4(13)", "C7sus4(add13)", "C7sus4(add13)"),
+        ("C9sus4b13", "C9sus4b13", "C9sus4♭13"),
+        ("Cm(maj7)#11(9,13)", "Cm(maj13)#11", "Cm(maj13)♯11"),
         ("C(add9)", "Cadd9", "Cadd9"),
         ("C(add#11)", "Cadd#11", "Cadd♯11"),
         ("C-add9", "Cm(add9)", "Cm(add9)"),
@@ -161,7 +175,8 @@ def test_each_kind_has_one_form(kind: str, ascii: str, unicode: str) -> None:
     ],
 )
 def test_changes_are_printed_in_one_order_and_dress(typed: str, ascii: str, unicode: str) -> None:
-    """Alterations stand bare up to two, then in parentheses, as added and omitted degrees do."""
+    """Alterations stand bare up to two, then in parentheses, as added and omitted degrees do, and
+    with a natural tension among them: C7(b9,13), since C13b9 has an 11th."""
     chord = parse_symbol(typed)
     assert symbol_text(chord) == ascii
     assert symbol_text(chord, ascii=False) == unicode

@@ -53,15 +53,35 @@ PRACTISED = [
     ("C", "| C7 | Fm7 | G7 | C6 |", 0, "Mixolydian b9 b13", ("altered",)),
     ("C", "| D7 | G7 | C6 |", 0, "Mixolydian", ()),
     ("C", "| D7 | Dm7 | G7 | C6 |", 0, "Lydian b7", ("Mixolydian",)),
-    ("C", "| A7 | Dm7 | G7 | C6 |", 0, "Mixolydian b13", ("Mixolydian b9 b13",)),
+    ("C", "| A7 | Dm7 | G7 | C6 |", 0, "Mixolydian b13", ("Mixolydian b9 b13", "altered")),
+    ("C", "| A7#9 | Dm7 | G7 | C6 |", 0, "altered", ()),
     ("C", "| Fm6 | Bb7 | C6 |", 0, "melodic minor", ("Dorian",)),
     ("C", "| Fm7 | Bb7 | C6 |", 1, "Lydian b7", ()),
     ("C", "| Em7b5 | A7b9 | Dm7 | G7 |", 0, "Locrian", ("Locrian natural 2",)),
     ("Cm", "| Dm7b5 | G7 | Cm |", 0, "Locrian", ("Locrian natural 2",)),
     ("Cm", "| Dm7b5 | G7b9 | Cm |", 1, "Mixolydian b9 b13", ("altered",)),
     ("Cm", "| Dm7b5 | G7alt | Cm |", 1, "altered", ()),
-    ("Cm", "| Dm7b5 | G7 | Cm |", 2, "melodic minor", ("Dorian", "harmonic minor")),
-    ("Cm", "| Dm7b5 | G7 | Cm7 |", 2, "Dorian", ()),
+    # The tonic of a minor key: what its symbol leaves open is the player's choice.
+    ("Cm", "| Dm7b5 | G7 | Cm |", 2, "melodic minor", ("Aeolian", "Dorian", "harmonic minor")),
+    ("Cm", "| Dm7b5 | G7 | Cm6 |", 2, "melodic minor", ("Dorian",)),
+    ("Cm", "| Dm7b5 | G7 | Cm7 |", 2, "Aeolian", ("Dorian",)),
+    ("Am", "| Am7 | Bm7b5 | Cmaj7 | Dm7 | Em7 | Fmaj7 | G7 |", 0, "Aeolian", ("Dorian",)),
+    ("C", "| Dm7b5 | G7 | Cm | Cmaj7 |", 2, "melodic minor", ("Dorian", "harmonic minor")),
+    # A bass belongs to the scale.
+    ("Am", "| Am | Am/G | Fmaj7 | E7 |", 1, "Aeolian", ("Dorian",)),
+    ("Bm", "| Bm/A | Gmaj7 | F#7 |", 0, "Aeolian", ("Dorian",)),
+    ("Cm", "| Cm | Cm/B | Cm/Bb | G7 |", 1, "melodic minor", ("harmonic minor",)),
+    ("C", "| C | C/Bb | F/A | G7 |", 1, "Mixolydian", ()),
+    ("C", "| C | C/Ab | F/A | G7 |", 1, "Mixolydian b13", ()),
+    ("C", "| C | C/E | C/G | G7 |", 1, "Ionian", ("Lydian",)),
+    ("C", "| C | C/F# | Fmaj7 | G7 |", 1, "Lydian", ()),
+    # A suspended dominant on its way to a minor chord.
+    ("Cm", "| Dm7b5 | G7sus4 G7 | Cm6 |", 1, "Phrygian", ("Mixolydian b13",)),
+    ("Cm", "| Dm7 | G9sus4 | Cm6 |", 1, "Mixolydian b13", ()),
+    ("Cm", "| Dm7 | G13sus4 | Cm6 |", 1, "Mixolydian", ()),
+    ("C", "| E7sus4 E7 | Am7 |", 0, "Phrygian", ("Mixolydian b13",)),
+    ("C", "| A7sus4 A7 | Dm7 | G7 |", 0, "Mixolydian b13", ("Phrygian",)),
+    ("C", "| Dm7b5 | G7sus4 G7 | Cmaj7 |", 1, "Phrygian", ("Mixolydian b13",)),
     ("Cm", "| Dm7b5 | G7 | Cm(maj7) |", 2, "melodic minor", ("harmonic minor",)),
     ("C", "| Cmaj7 | C#dim7 | Dm7 | G7 |", 1, "whole-half diminished", ()),
     ("F", "| F7 | Bb7 | F7 |", 1, "Lydian b7", ("Mixolydian",)),
@@ -111,6 +131,13 @@ def test_an_open_chord_has_no_scale() -> None:
     assert chord
     assert paired_scale(chord, None, "major") is None
     assert scale_semitones(chord, None) == {0, 7}
+
+
+def test_a_bass_is_diatonic_over_its_chord() -> None:
+    """Over C/Db the D flat is, though no scale in use on C has it beside a plain ninth."""
+    chord = parse_symbol("C/Db")
+    assert chord
+    assert 1 in scale_semitones(chord, Pairing("Ionian", (), PRACTICE))
 
 
 def test_unclear_chords_go_by_their_family() -> None:

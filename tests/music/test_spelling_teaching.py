@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from drillbox.music.chords import is_written
@@ -33,6 +35,20 @@ SLASH = [
     ("C", "C/E G/B", "C#", "C#/E# G#/B#"),
     ("C", "E7/G# Am7", "B", "D#7/G G#m7"),  # no double sharp for a bass
     ("C", "Ab/Gb Db", "Eb", "B/A E"),  # a root that isn't written takes its bass along
+    # A pedal keeps its name from chord to chord: that of its root, or else the key's.
+    ("C", "C F/C | Bb/C F/C | Fm/C C", "Gb", "Gb B/Gb E/Gb B/Gb Bm/Gb Gb"),
+    ("C", "C F/C | Bb/C F/C | Fm/C C", "Db", "Db Gb/Db B/Db Gb/Db Gbm/Db Db"),
+    ("C", "C F/C | Bb/C F/C | Fm/C C", "B", "B E/B A/B E/B Em/B B"),
+    ("C", "Dm7/G | F/G | Ab/G G7 | C", "Eb", "Fm7/Bb Ab/Bb B/Bb Bb7 Eb"),
+    ("C", "Dm7/G | F/G | Ab/G G7 | C", "Ab", "Bbm7/Eb Db/Eb E/Eb Eb7 Ab"),
+    ("C", "Dm7/G | F/G | Ab/G G7 | C", "Db", "Ebm7/Ab Gb/Ab A/Ab Ab7 Db"),
+    ("C", "F/G | Ab/G | F/G", "Db", "Gb/Ab A/Ab Gb/Ab"),
+    ("C", "Abmaj7/G | G7", "Eb", "Bmaj7/Bb Bb7"),
+    ("C", "Ab/G | N.C. | G7", "Eb", "B/A# Bb7"),  # not across a silence
+    # A third in the bass keeps the letter of its chord, and two names stay two.
+    ("C", "Cmaj7 | Ab/C | Cmaj7", "Eb", "Ebmaj7 B/D# Ebmaj7"),
+    ("C", "Dbmaj7 | A7/C# | Dm7", "F", "Gbmaj7 D7/F# Gm7"),
+    ("C", "Abmaj7 | Bbm/G# | G7", "F", "Dbmaj7 Ebm/C# C7"),
 ]  # fmt: skip
 ROOTS = [
     # Sharp roots that nobody writes, with the ii and V that lead there.
@@ -72,6 +88,8 @@ ROOTS = [
     ("C", "F7 Fm7 | Bb7 C6", "Db", "F#7 F#m7 B7 Db6"),
     ("C", "F7 Fm7 | C6", "Db", "Gb7 Gbm7 Db6"),
     ("C", "F6 Fm6 | C6", "Gb", "B6 Bm6 Gb6"),
+    ("F", "Fmaj7 F7 | Bbmaj7 Bbm7 | Fmaj7", "Gb", "Gbmaj7 Gb7 Bmaj7 Bm7 Gbmaj7"),
+    ("F", "F F7 | Bb6 Bbm6 | F/C C7", "Gb", "Gb Gb7 B6 Bm6 Gb/Db Db7"),
     ("C", "Ab7 Abm7 | Db7 C6", "Bb", "F#7 F#m7 B7 Bb6"),
     ("C", "Ebmaj7 Ebm7 | Ab7 G7", "Ab", "Bmaj7 Bm7 E7 Eb7"),
 ]  # fmt: skip
@@ -182,3 +200,22 @@ def test_in_every_key_roots_are_written_and_pairs_alike(chart: str, gb: str) -> 
             assert is_written(chord.root)
             assert not (chord.root.alter > 0 and chord.root.letter in "DGA"
                         and before.kind == "major-seventh")  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "chart",
+    [
+        "C F/C | Bb/C F/C | Fm/C C",
+        "Dm7/G F/G | Ab/G G7 | C",
+        "Cm Abm/Eb | Db/C Cm",
+        "E7/B Bm7 | Bm7/E E7",
+    ],
+)
+@pytest.mark.parametrize("gb", ["Gb", "F#"])
+def test_in_every_key_a_pedal_keeps_its_name(chart: str, gb: str) -> None:
+    """Whatever the letters of the chords above it."""
+    home = phrase(chart)
+    for key in twelve("major", Spelling(gb=gb)):  # type: ignore[arg-type] # one of the two
+        bottoms = [each.bass or each.root for each in phrase_to(home, key).chart.sounding()]
+        for one, two in pairwise(bottoms):
+            assert one == two or one.pitch_class != two.pitch_class, key.text()

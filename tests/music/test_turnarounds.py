@@ -76,6 +76,54 @@ def test_a_turnaround_is_proposed(text: str, style: Style, expected: str, held: 
 
 
 @pytest.mark.parametrize(
+    ("key", "text", "style", "expected"),
+    [
+        # Suspended dominants written as slash chords: G9sus4, C9sus4, G13sus4, G7sus4b9.
+        ("C", "F/G | G7 | Cmaj7 | %", "dominant", "D7"),
+        ("C", "F/G | G7 | Cmaj7 | %", "two-five", "Am7 D7"),
+        ("C", "F/G | G7 | Cmaj7 | %", "substitute", "Ab7"),
+        ("F", "Bb/C | C7 | Fmaj7 | %", "dominant", "G7"),
+        ("C", "Fmaj7/G | Cmaj7", "dominant", "D7"),
+        ("Cm", "Dm7b5/G | Cm6", "dominant", "D7"),
+        # A diminished chord that leads up stands for the 7b9 a major third below it.
+        ("C", "C#dim7 | Dm7 | G7 | Cmaj7", "dominant", "E7"),
+        ("C", "C#dim7 | % | Dm7 | Cmaj7", "two-five", "Bm7 E7"),
+        ("C", "Bdim7/C | Cmaj7", "dominant", "D7"),
+        ("Bb", "Edim7 | Bb/F | Gm7 | Bb6", "dominant", "G7"),
+        # Any other decorates the chord that comes after it.
+        ("C", "Ebdim7 | Dm7 | G7 | Cmaj7", "dominant", "A7"),
+        ("C", "Cdim7 | Cmaj7", "dominant", "G7"),
+        ("C", "Cdim7 | %", "substitute", "Db7"),
+        ("C", "C/E | Cmaj7 | Fmaj7", "dominant", "G7"),  # an inversion is what it is
+    ],
+)
+def test_a_turnaround_aims_at_the_first_chord_as_it_is_heard(
+    key: str, text: str, style: Style, expected: str
+) -> None:
+    """And once it is there its style is seen again, which a round through the keys keeps."""
+    found = propose_turnaround(parse_chart(text, Meter(4, 4)), parse_key(key), style)
+    assert found
+    assert " ".join(short(each.chord) for each in found.turnaround) == expected
+    assert turnaround_style(found) == style
+
+
+@pytest.mark.parametrize(
+    ("key", "text"),
+    [
+        ("Am", "Am7 | D7"),  # Dorian
+        ("Dm", "Dm7 | Em7"),
+        ("G", "G7 | F | C | G7"),  # Mixolydian
+        ("Em", "Em7 | Fmaj7"),  # Phrygian
+        ("C", "Cmaj7 | D/C"),  # Lydian
+        ("D Dorian", "Dm7 | Em7"),
+    ],
+)
+def test_no_dominant_is_proposed_where_a_chart_keeps_to_a_mode(key: str, text: str) -> None:
+    """It would make the mode a key (common practice), whether the key is named as one or not."""
+    assert propose_turnaround(parse_chart(text, Meter(4, 4)), parse_key(key)) is None
+
+
+@pytest.mark.parametrize(
     ("text", "meter", "held"),
     [
         ("Dm7 | Cmaj7", "3/4", [3, 2, 1]),
@@ -112,6 +160,8 @@ def test_no_bar_is_added_for_a_turnaround(text: str, meter: Meter) -> None:
         ("C", "Dm7 G7 | Cmaj7 | Dm7 Db7"),  # the substitute, though the loop begins on ii
         ("C", "Dm7 G7 | Cmaj7 | Db7"),
         ("C", "Dm7 | Dm7 G7sus4"),
+        ("C", "F/G | Cmaj7 | Am7 D7"),  # to G9sus4
+        ("C", "F/G | Cmaj7 | C/D"),
     ],
 )
 def test_a_line_that_ends_on_a_chord_that_leads_home_gets_no_turnaround(
@@ -200,7 +250,7 @@ def test_nothing_is_proposed_where_nothing_is_needed(text: str) -> None:
 @pytest.mark.parametrize(("last", "leads"), [("G7#5", True), ("G9sus4", True), ("Gmaj7", False)])
 def test_a_last_chord_leads_back_if_it_works_as_a_dominant(last: str, leads: bool) -> None:
     """Altered and suspended dominants lead back too; a major seventh on V doesn't."""
-    found = propose_turnaround(parse_chart(f"Cmaj7 | {last}", Meter(4, 4)), C)
+    found = propose_turnaround(parse_chart(f"Cmaj7 Fmaj7 | {last}", Meter(4, 4)), C)
     assert (found is None) == leads
 
 

@@ -214,6 +214,39 @@ def test_the_walk_has_none_of_a_beginners_faults(case) -> None:  # type: ignore[
     assert all(found), f"{sum(found)} of {len(found)}"
 
 
+@pytest.mark.parametrize(
+    ("key", "text", "place", "ways"),
+    [
+        # Above the second chord, the dominant of C minor: 1 3 5 b7 and its b9 and b13.
+        ("Cm", "Dm7b5 | G7 | Cm6 | %", 1, {0, 1, 4, 7, 8, 10}),
+        ("C", "Dm7 | G7 | Cmaj7 | %", 1, {0, 2, 4, 7, 9, 10}),
+        ("C", "Cmaj7 | Em7 | Fmaj7 | G7", 1, {0, 1, 3, 5, 7, 10}),  # Phrygian
+        ("E Phrygian", "Em7 | Fmaj7", 0, {0, 1, 3, 5, 7, 10}),
+        ("C", "Cmaj7 | A7 | Dm7 | G7", 1, {0, 2, 4, 7, 8, 10}),  # V of ii: Mixolydian b13
+        ("C", "Cmaj7 | A7b9 | D7 | G7", 1, {0, 1, 4, 7, 9, 10}),  # half-whole diminished
+        ("C", "Dm7b5/G | G7 | Am7 | %", 0, {0, 3, 5, 6, 8, 10}),  # G Phrygian: G7sus4b9
+    ],
+)
+def test_the_steps_are_those_of_the_scale_in_use(
+    key: str, text: str, place: int, ways: set[int]
+) -> None:
+    """The walk plays the second and the sixth (the fourth under minor) as the key has them, and
+    each of them some time; only the last note, which approaches the next root, may be another."""
+    home, chart = parse_key(key), parse_chart(text, parse_meter("4/4"))
+    found: set[int] = set()
+    for there in twelve(home.mode)[::4]:
+        part = LoopPart(chart_to(chart, home.interval_to(there), there), there.text())
+        options = LoopOptions(120, loops=40, clicks=None, bass="walking", chords=False)
+        layout, events = loop_events([part], options)
+        span = layout.held[place]
+        assert span.chord
+        for loop in range(40):
+            start = layout.count_in + loop * layout.once + span.start
+            inner = within(events, start, Fraction(3))
+            found |= {(each.pitch - span.chord.root.pitch_class) % 12 for each in inner}
+    assert found == ways
+
+
 def test_a_compound_bar_walks_in_dotted_beats() -> None:
     """Proves four bass notes and four clicks in a bar of 12/8, two in one of 6/8."""
     for meter, count in (("12/8", 4), ("6/8", 2), ("9/8", 3)):

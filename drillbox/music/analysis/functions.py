@@ -37,7 +37,7 @@ from drillbox.music.chords import (
     own_degrees,
     sound_alike,
 )
-from drillbox.music.keys import Key, conventional_key
+from drillbox.music.keys import Key, Mode, Third, conventional_key
 from drillbox.music.pitch import Interval, interval_of
 from drillbox.music.symbols.printed import chord_of
 
@@ -66,19 +66,23 @@ def heard_chart(chart: Chart) -> Chart:
     return chart.with_chords(heard_as(chord) if chord else None for chord in chart.chords())
 
 
-_MODES = {"major": ("Mixolydian", "Lydian"), "minor": ("Dorian", "Phrygian")}
+_MODES: dict[Third, tuple[Mode, ...]] = {
+    "major": ("Mixolydian", "Lydian"),
+    "minor": ("Dorian", "Phrygian"),
+}
 # A minor key lends itself the leading note.
 _PLAIN = {"major": {*SCALES["Ionian"]}, "minor": {*SCALES["Aeolian"], 11}}
 _ROTATIONS = ("Ionian", "Dorian", "Phrygian", "Lydian", "Mixolydian", "Aeolian", "Locrian")
 
 
-def mode_of(chart: Chart, key: Key) -> str | None:
+def mode_of(chart: Chart, key: Key) -> Mode | None:
     """Return the mode of the key, or else that a chart keeps to; None for major and minor.
 
     It begins on its tonic chord and has another one; all tones of all chords belong to the
     mode, and some to neither the major nor the minor scale (with its leading note): a tone of
     the tonic chord counts in Mixolydian alone, so that Cm6 in C minor isn't Dorian. A dominant
-    other than the tonic that falls a fifth makes it a key (common practice).
+    that falls a fifth makes it a key (common practice); one on the tonic only where the tonic
+    stands as a major chord as well (C6 C7 F6).
     """
     if key.church:
         return key.mode
@@ -86,7 +90,8 @@ def mode_of(chart: Chart, key: Key) -> str | None:
     roots = {(each.root.pitch_class - key.tonic.pitch_class) % 12 for each in chords}
     if len(roots) < 2 or chords[0].root.pitch_class != key.tonic.pitch_class:
         return None
-    if any(_falls(one, two, key) for one, two in pairwise((*chords, chords[0]))):
+    loop = Loop(chords, key)
+    if any(_makes_a_key(loop, index) for index in range(len(chords))):
         return None
     everything = {at for chord in chords for at in _in_key(chord, key)}
     for mode in _MODES[key.third]:
@@ -101,7 +106,7 @@ def mode_of(chart: Chart, key: Key) -> str | None:
     return None
 
 
-def modal_pairing(chord: Chord, mode: str, key: Key) -> Pairing | None:
+def modal_pairing(chord: Chord, mode: Mode, key: Key) -> Pairing | None:
     """Return the mode begun on a chord's root as its scale, None where it doesn't fit."""
     root = (chord.root.pitch_class - key.tonic.pitch_class) % 12
     notes = tuple(sorted((each - root) % 12 for each in SCALES[mode]))
@@ -109,7 +114,7 @@ def modal_pairing(chord: Chord, mode: str, key: Key) -> Pairing | None:
     return Pairing(name, (), PRACTICE) if name and scale_fits(name, chord) else None
 
 
-def belongs_to_mode(chord: Chord, mode: str, key: Key) -> bool:
+def belongs_to_mode(chord: Chord, mode: Mode, key: Key) -> bool:
     """Return whether all tones of a chord lie in a mode on the key's tonic."""
     return _in_key(chord, key) <= {*SCALES[mode]}
 
@@ -119,10 +124,10 @@ def _in_key(chord: Chord, key: Key) -> set[int]:
     return {(above + each) % 12 for each in chord_semitones(chord)}
 
 
-def _falls(chord: Chord, after: Chord, key: Key) -> bool:
-    fifth = (after.root.pitch_class - chord.root.pitch_class) % 12 == 5
-    tonic = chord.root.pitch_class == key.tonic.pitch_class
-    return fifth and not tonic and family_of(chord) == "dominant"
+def _makes_a_key(loop: Loop, index: int) -> bool:
+    chord = loop.at(index)
+    falls = family_of(chord) == "dominant" and root_motion(chord, loop.at(index + 1)) == 5
+    return falls and (loop.degree(chord) != 0 or loop.has_major_tonic())
 
 
 def chord_begins(chart: Chart) -> tuple[bool, ...]:
@@ -136,7 +141,10 @@ def chord_begins(chart: Chart) -> tuple[bool, ...]:
 
 
 def functions_of(chart: Chart, key: Key) -> tuple[Function | None, ...]:
-    """Return the function of each span's chord, None where it isn't clear or no chord sounds."""
+    """Return the function of each span's chord, None where it isn't clear or no chord sounds.
+
+    Where the chart keeps to a church mode, its chords go by that as if it were the key.
+    """
     spans = [span for _, span in chart.spans()]
     groups: list[list[int]] = []
     for index, begins in enumerate(chord_begins(chart)):
@@ -147,9 +155,10 @@ def functions_of(chart: Chart, key: Key) -> tuple[Function | None, ...]:
         groups[-1].append(index)
     chords = tuple(chord for group in groups if (chord := spans[group[0]].chord))
     found: list[Function | None] = [None] * len(spans)
-    loop = Loop(chords, key)
+    mode = mode_of(chart, key)
+    key = replace(key, mode=mode) if mode else key
     for at, group in enumerate(groups):
-        function = function_at(loop.chords, at, key)
+        function = function_at(chords, at, key)
         last = group[-1] == len(spans) - 1
         turns = spans[group[0]].turnaround or (last and _leads_back(function))
         if turns:
@@ -175,21 +184,17 @@ def function_at(chords: Sequence[Chord], index: int, key: Key) -> Function | Non
         found = function_at(chords, index + 1, key)
     if found:
         return found
-    before = dominant_at(loop, index - 1)
-    led = before is not None and root_motion(loop.at(index - 1), chord) == 5
-    local = None
-    if led and has_ii(loop, index - 1) and family_of(chord) in ("major", "minor"):
-        local = interval_of(loop.degree(chord))
-    place = (key.third, loop.degree(chord), family_of(chord))
+    place = loop.place(chord)
     if place in PLAIN:
-        return _ii_of_local(loop, index) or Function(PLAIN[place], local=_own_tonic(chord, local))
+        return _ii_of_local(loop, index) or Function(PLAIN[place], local=_local(loop, index))
     found = _related_ii(loop, index) or _diminished(loop, index)
     if found:
         return found
     if place in BORROWED:
-        return Function(BORROWED[place], "borrowed", local=local)
-    if before and led and before.role == "secondary":
-        return Function(loop.roman(chord), "borrowed", local=local)
+        return Function(BORROWED[place], "borrowed", local=_local(loop, index))
+    before = _led_by(loop, index)
+    if before and before.role == "secondary":
+        return Function(loop.roman(chord), "borrowed", local=_local(loop, index))
     return None
 
 
@@ -205,16 +210,34 @@ def _modal(loop: Loop, index: int) -> Function | None:
     return Function(f"{loop.roman(chord)}7")
 
 
+def _led_by(loop: Loop, index: int) -> Function | None:
+    """Return the dominant that falls a fifth to a chord, standing before it."""
+    falls = root_motion(loop.at(index - 1), loop.at(index)) == 5
+    return dominant_at(loop, index - 1) if falls else None
+
+
+def _local(loop: Loop, index: int) -> Interval | None:
+    """Return the root above the tonic of a chord that ii and V have made a local tonic.
+
+    A chord of the key is none, but for a major seventh on its fifth.
+    """
+    chord = loop.at(index)
+    if family_of(chord) not in ("major", "minor") or not has_ii(loop, index - 1):
+        return None
+    if not _led_by(loop, index):
+        return None
+    local = interval_of(loop.degree(chord))
+    own = local == _FIFTH and (7, 0) in own_degrees(chord).values()
+    return local if own or loop.place(chord) not in PLAIN else None
+
+
 def _ii_of_local(loop: Loop, index: int) -> Function | None:
     """A chord of the key may be the ii of a local tonic, after the dominant that follows it."""
-    found = _related_ii(loop, index)
-    goal = function_at(loop.chords, index + 2, loop.key) if found and "/" in found.roman else None
-    return found if goal and goal.local else None
-
-
-def _own_tonic(chord: Chord, local: Interval | None) -> Interval | None:
-    """Return the local root of a chord on a degree of the key: a major seventh on V has one."""
-    return local if local == _FIFTH and (7, 0) in own_degrees(chord).values() else None
+    found, goal = _related_ii(loop, index), index + 2
+    if found is None or "/" not in found.roman or not _local(loop, goal):
+        return None
+    leads_on = _modal(loop, goal) or dominant_at(loop, goal) or _related_ii(loop, goal)
+    return None if leads_on else found
 
 
 def _related_ii(loop: Loop, index: int) -> Function | None:

@@ -1,12 +1,13 @@
 """Harmony that a line states over the chart's own: the soloist's, not the band's (common practice).
 
 A dominant before it resolves. Its notes are heard with one chord, and the next note, a semitone
-or a whole tone on, is a chord tone of the goal: that same chord, or the one after it where some
-note is foreign to the first. Over the goal's own V only four notes or more of V7alt or sub V7
-in a run count, over its substitute nothing. Above the goal's fifth:
+or a whole tone on, is a chord tone of the goal: that same chord, or the one after it. The notes
+are foreign to the chord: no scale that is diatonic over it has them all, nor the blues scale on
+its root. Over the goal's own V only four notes or more of V7alt or sub V7 in a run count, over
+its substitute nothing. Above the goal's fifth:
 
-- V7: an arpeggio with 3 and b7, and 1, 5, 9 or 13 besides, or without the b7 where a note is
-  foreign to the chord;
+- V7: an arpeggio with the 3, and 1, 5, b7, 9 or 13 besides; with 3 and b7 it may be diatonic over
+  that same chord (B D F over Cmaj7);
 - V7b9: four notes in any order, or an arpeggio, with 3, b7 and b9, and 1 and 5 besides; an
   arpeggio without the 3 only on the way to a major goal; or a scale with 3, b7 and b9 within
   Mixolydian b9 b13;
@@ -34,7 +35,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
-from drillbox.music.analysis.line_in_chart import Line, is_chord_tone
+from drillbox.music.analysis.line_in_chart import Line, Scales, is_chord_tone
 from drillbox.music.chords import (
     Chord,
     Degree,
@@ -54,6 +55,7 @@ ImpliedKind = Literal["V7", "V7b9", "V7alt", "sub V7", "upper-structure triad", 
 _ALTERED = frozenset({1, 3, 6, 8})
 _ALTERED_SCALE = _ALTERED | {0, 4, 10}
 _B9_B13 = frozenset({0, 1, 4, 5, 7, 8, 10})
+_BLUES = frozenset({0, 3, 5, 6, 7, 10})
 _OVER_V = ("V7alt", "sub V7")
 _CELLS = ((7, 9, 10, 2), (2, 10, 9, 7))  # 1 2 b3 5 of the ii, up and down
 _TRIADS: dict[tuple[int, ...], str] = {(0, 4, 7): "major", (0, 3, 7): "minor"}
@@ -98,16 +100,13 @@ class Implied:
         return next((each for each in near if is_written(each.root)), made)
 
 
-def implied_harmony(line: Line, chromatic: frozenset[int]) -> tuple[Implied, ...]:
-    """Return what a line implies, in order; no note is part of two, and runs come first.
-
-    ``chromatic`` are the notes outside of their chord's scale.
-    """
+def implied_harmony(line: Line, scales: Scales) -> tuple[Implied, ...]:
+    """Return what a line implies, in order; no note is part of two, and runs come first."""
     found: list[Implied] = []
     used: set[int] = set()
     for runs in (True, False):
         for start in range(len(line.notes)):
-            one = _dominant_from(line, start, chromatic, runs)
+            one = _dominant_from(line, start, scales, runs)
             one = one or (_upper_from(line, start) if runs else None)
             if one and not used & set(one.notes):
                 found.append(one)
@@ -136,17 +135,17 @@ def _sizes(line: Line, group: tuple[int, ...]) -> set[int]:
     return {abs(move) for move in moves} if min(moves) * max(moves) > 0 else set()
 
 
-def _dominant_from(line: Line, start: int, chromatic: frozenset[int], runs: bool) -> Implied | None:
+def _dominant_from(line: Line, start: int, scales: Scales, runs: bool) -> Implied | None:
     if line.chord(start) is None or line.notes[start].length == 0:
         return None
     for group in _groups(line, start):
         after = line.next(group[-1])
         if len(group) < 3 or after is None or after in group:
             continue
-        goal = line.chord(after)
-        if goal is None or not _resolves(line, group, after, chromatic):
+        goal, foreign = line.chord(after), _is_foreign(line, group, scales)
+        if goal is None or not _resolves(line, group, after, foreign):
             continue
-        kind = _dominant_kind(line, group, goal, bool(chromatic & set(group)), runs)
+        kind = _dominant_kind(line, group, goal, foreign, runs)
         stands_out = runs and kind in _OVER_V and len(group) > 3
         if kind and (stands_out or not _is_over_v(line, group, goal)):
             root = 1 if kind == "sub V7" else 7
@@ -154,7 +153,15 @@ def _dominant_from(line: Line, start: int, chromatic: frozenset[int], runs: bool
     return None
 
 
-def _resolves(line: Line, group: tuple[int, ...], after: int, chromatic: frozenset[int]) -> bool:
+def _is_foreign(line: Line, group: tuple[int, ...], scales: Scales) -> bool:
+    """Return whether no scale over its chord holds a group, nor the blues scale on its root."""
+    chord = line.chord(group[0])
+    assert chord, "a group has a chord"
+    held = {*_tones(line, chord, group)}
+    return not any(held <= scale for scale in (*scales[line.heard[group[0]]], _BLUES))
+
+
+def _resolves(line: Line, group: tuple[int, ...], after: int, foreign: bool) -> bool:
     """Return whether the next note is a chord tone of a goal that the group's chord allows."""
     over, goal = line.chord(group[0]), line.chord(after)
     if not 1 <= abs(line.move(group[-1], after)) <= 2 or not is_chord_tone(goal, line.notes[after]):
@@ -164,7 +171,7 @@ def _resolves(line: Line, group: tuple[int, ...], after: int, chromatic: frozens
     assert over, "a group has a chord"
     assert goal, "a chord tone has a chord"
     substitute = (over.root.pitch_class - goal.root.pitch_class) % 12 == 1
-    return not substitute and bool(chromatic & set(group))
+    return foreign and not substitute
 
 
 def _is_over_v(line: Line, group: tuple[int, ...], goal: Chord) -> bool:
@@ -175,22 +182,27 @@ def _is_over_v(line: Line, group: tuple[int, ...], goal: Chord) -> bool:
 def _dominant_kind(
     line: Line, group: tuple[int, ...], goal: Chord, foreign: bool, runs: bool
 ) -> ImpliedKind | None:
-    """Return what a group states; ``runs``: as an arpeggio or scale, else in any order."""
+    """Return what a group states; ``runs``: as an arpeggio or scale, else in any order.
+
+    What isn't ``foreign`` states nothing but a V7 with 3 and b7.
+    """
     held = {(above_root(goal, line.notes[i].pitch.name) - 7) % 12 for i in group}
     sizes, kind = _sizes(line, group), family_of(goal)
     stacked = bool(sizes) and sizes <= {3, 4, 5}
     scale = not stacked and len(group) >= 4 and bool(sizes) and sizes <= {1, 2, 3}
-    if runs != (stacked or scale) or not (runs or len(held) >= 4):
+    seventh = stacked and 4 in held and held <= {0, 2, 4, 7, 9, 10}
+    told = foreign or (seventh and 10 in held)
+    if not told or runs != (stacked or scale) or not (runs or len(held) >= 4):
         return None
     if {1, 6, 10} <= held <= {1, 3, 4, 6, 10} and (stacked or 4 in held):
         return "sub V7"
-    bare = stacked and foreign and kind == "major" and bool({4, 10} & held)
+    bare = stacked and kind == "major" and bool({4, 10} & held)
     if ({4, 10} <= held or bare) and 1 in held and held <= {0, 1, 4, 7, 10}:
         return "V7b9"
     leading = 4 in held or (6 in held and kind != "dominant")
     if leading and len(held & _ALTERED) >= 2 and held <= _ALTERED_SCALE:
         return "V7alt"
-    if stacked and {4} < held <= {0, 2, 4, 7, 9, 10} and (10 in held or foreign):
+    if seventh:
         return "V7"
     return "V7b9" if scale and {1, 4, 10} <= held <= _B9_B13 else None
 
@@ -201,7 +213,7 @@ def _upper_from(line: Line, start: int) -> Implied | None:
     groups = [run for run in _groups(line, start) if len(run) >= 3 and _sizes(line, run)]
     if chord is None or line.notes[start].length == 0 or not groups:
         return None
-    over_dominant = family_of(chord) == "dominant" and 5 not in own_degrees(chord)
+    over_dominant = family_of(chord) == "dominant" and not _has_eleventh(chord)
     for run in groups if over_dominant else ():
         if _tones(line, chord, run) in _CELLS and _sizes(line, run) == {1, 2, 4}:
             return Implied(run, "minor line", line.heard[start], 7, None, "minor-seventh")
@@ -210,6 +222,12 @@ def _upper_from(line: Line, start: int) -> Implied | None:
         return None
     found = _minor_line(line, chord, stacked[-1]) if over_dominant else None
     return found or _triad(line, chord, stacked[-1])
+
+
+def _has_eleventh(chord: Chord) -> bool:
+    """Return whether a dominant names its 11; players leave out the one below a 13."""
+    numbers = {number for number, _ in own_degrees(chord).values()}
+    return 5 in own_degrees(chord) and 13 not in numbers
 
 
 def _tones(line: Line, chord: Chord, run: tuple[int, ...]) -> tuple[int, ...]:

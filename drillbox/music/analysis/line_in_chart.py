@@ -16,6 +16,8 @@ from drillbox.music.degrees import above_root
 from drillbox.music.phrases import LineNote
 
 Placed = tuple[Fraction, Fraction, Chord | None]
+Scales = Sequence[tuple[frozenset[int], ...]]
+"""For each span of the chart the scales that are diatonic there, in semitones above its root."""
 
 
 def subdivision(line: Sequence[LineNote], meter: Meter) -> Fraction:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from drillbox.music.analysis.line_in_chart import Line, is_chord_tone
+from drillbox.music.analysis.line_in_chart import Line, Scales, is_chord_tone
 from drillbox.music.chords import sound_alike
 from drillbox.music.degrees import above_root
 
@@ -38,17 +38,16 @@ def leading_pairs(line: Line) -> tuple[tuple[int, int], ...]:
     return tuple((i, after) for i, after in found if after is not None)
 
 
-def chromatic_notes(line: Line, scales: Sequence[frozenset[int]]) -> frozenset[int]:
-    """Return the chromatic notes: those outside the scale of the chord they're heard with.
+def chromatic_notes(line: Line, scales: Scales) -> frozenset[int]:
+    """Return the chromatic notes: those outside the scales of the chord they're heard with.
 
-    ``scales`` holds for each span the semitones above its root that belong to it. Nothing is
-    chromatic where no chord sounds.
+    Nothing is chromatic where no chord sounds.
     """
     return frozenset(
         i
         for i, note in enumerate(line.notes)
         if (chord := line.chord(i))
-        and above_root(chord, note.pitch.name) not in scales[line.heard[i]]
+        and not any(above_root(chord, note.pitch.name) in each for each in scales[line.heard[i]])
     )
 
 
@@ -61,9 +60,10 @@ def enclosures(
     among the notes around it, and none of them belongs to an enclosure on it. The two to
     four notes that lead to it one after the other enclose it if each lies a semitone or a
     whole tone from it, at least one above and one below, those on one side coming nearer;
-    no target is among them, and no step of an arpeggio with two or more chord tones: F A C E
-    rising over Dm7 and falling to D does not enclose the D. As many notes as fit are taken.
-    It is chromatic if any of them is outside the scale of its chord, else diatonic.
+    no target is among them, no note longer than a beat and than the subdivision, and no step
+    of an arpeggio with two or more chord tones: F A C E rising over Dm7 and falling to D does
+    not enclose the D. As many notes as fit are taken. It is chromatic if any of them is outside
+    the scale of its chord, else diatonic.
     """
     before = _leading(line)
     on, off = [], []
@@ -83,7 +83,10 @@ def enclosures(
 
 
 def _leading(line: Line) -> dict[int, int]:
-    """Return for each note the one that may enclose it: the one before, no arpeggio's step."""
+    """Return for each note the one that may enclose it: the one before.
+
+    It is no arpeggio's step, and isn't held: no longer than a beat, or than its kind.
+    """
     steps = frozenset(
         pair
         for run in arpeggios(line)
@@ -93,7 +96,7 @@ def _leading(line: Line) -> dict[int, int]:
     return {
         after: i
         for i, after in leading_pairs(line)
-        if line.notes[i].length > 0 and (i, after) not in steps
+        if 0 < line.notes[i].length <= max(line.beat, line.smallest) and (i, after) not in steps
     }
 
 

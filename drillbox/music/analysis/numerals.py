@@ -118,6 +118,10 @@ class Loop:
         """Return how far a chord's root lies above the tonic, in semitones."""
         return (chord.root.pitch_class - self.key.tonic.pitch_class) % 12
 
+    def place(self, chord: Chord) -> tuple[Third, int, Family]:
+        """Return what ``PLAIN`` and ``BORROWED`` know a chord by."""
+        return self.key.third, self.degree(chord), family_of(chord)
+
     def roman(self, chord: Chord) -> str:
         """Return a chord's numeral, small where it is minor."""
         numeral = NUMERALS[self.degree(chord)]
@@ -149,7 +153,7 @@ def _may_lead(loop: Loop, index: int) -> bool:
         if resolves_on_its_root(loop, index):
             return _may_lead(loop, index + 1)
         return chord.kind != "suspended-second" and degree not in (0, 5)
-    place = (loop.key.third, degree, kind)
+    place = loop.place(chord)
     return chord.kind == "major" and place not in PLAIN and place not in BORROWED
 
 
@@ -164,9 +168,9 @@ def _target(loop: Loop, index: int) -> tuple[Chord, bool]:
     """Return the chord that a dominant leads to, and whether it becomes a minor seventh first.
 
     Chords on its own root are passed over (G7sus G7, D7 Dm7), but for one at rest there (F7 Fmaj7
-    round the loop), and so is the ii that comes between a dominant and its own return (A7 Em7
-    A7). A suspended dominant with a ninth a whole tone below stands for the ii in it: A7 Dm7/G,
-    which is G9sus4.
+    round the loop), and so are the ii that comes between a dominant and its own return (A7 Em7
+    A7) and its substitute on the way to the same goal (D7 Ab7 G7). A suspended dominant with a
+    ninth a whole tone below stands for the ii in it: A7 Dm7/G, which is G9sus4.
     """
     chord = loop.at(index)
     becomes_minor = False
@@ -175,15 +179,18 @@ def _target(loop: Loop, index: int) -> tuple[Chord, bool]:
         after = loop.at(ahead)
         if root_motion(chord, after) == 0 and not _is_at_rest(after):
             becomes_minor = becomes_minor or family_of(after) == "minor"
-        elif not (
-            root_motion(chord, after) == 7
-            and _is_minor(after)
-            and root_motion(chord, loop.at(ahead + 1)) == 0
-            and family_of(loop.at(ahead + 1)) == "dominant"
-        ):
+        elif not _stands_between(chord, after, loop.at(ahead + 1)):
             return _ii_within(chord, after) or after, becomes_minor
         ahead += 1
     return chord, becomes_minor
+
+
+def _stands_between(chord: Chord, after: Chord, following: Chord) -> bool:
+    """Return whether what comes after a dominant is the ii of its return, or its substitute."""
+    if root_motion(chord, after) == 6 and family_of(after) == "dominant":
+        return root_motion(after, following) in (5, 11)
+    returns = root_motion(chord, following) == 0 and family_of(following) == "dominant"
+    return returns and root_motion(chord, after) == 7 and _is_minor(after)
 
 
 def _is_at_rest(chord: Chord) -> bool:
@@ -287,13 +294,22 @@ def _unresolved(loop: Loop, index: int, target: Chord) -> Function | None:
 
 
 def _steps_aside(loop: Loop, index: int) -> bool:
-    """Return whether the ii and V at a place stand a semitone beside another ii, or ii and V."""
+    """Return whether the ii and V at a place stand a semitone beside another ii, or ii and V.
+
+    Another ii is that of the key, or one before its own V: Fm6 before Em7 A7 in C is neither.
+    """
     two = loop.at(index - 1)
-    beside = (loop.at(index - 2), loop.at(index - 3), loop.at(index + 1))
     return any(
-        family_of(each) in ("minor", "half-diminished") and root_motion(two, each) in (1, 11)
-        for each in beside
+        root_motion(two, loop.at(beside)) in (1, 11) and _is_ii(loop, beside)
+        for beside in (index - 2, index - 3, index + 1)
     )
+
+
+def _is_ii(loop: Loop, index: int) -> bool:
+    chord = loop.at(index)
+    if loop.degree(chord) == 2:
+        return family_of(chord) in ("minor", "half-diminished")
+    return has_ii(loop, index + 1) and is_dominant(loop.at(index + 1))
 
 
 _T = TypeVar("_T")

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
 from drillbox.music.analysis.implied import Implied, implied_harmony
-from drillbox.music.analysis.line_in_chart import Line, is_chord_tone
+from drillbox.music.analysis.line_in_chart import Line, Scales, is_chord_tone
 from drillbox.music.analysis.motion import (
     Enclosure,
     Side,
@@ -52,13 +52,10 @@ class Motion:
     scale_runs: frozenset[int]
 
 
-def motion_of(line: Line, scales: Sequence[frozenset[int]]) -> Motion:
-    """Work out what a line aims at and how it moves there.
-
-    ``scales`` holds for each span the semitones above its root that are diatonic there.
-    """
+def motion_of(line: Line, scales: Scales) -> Motion:
+    """Work out what a line aims at and how it moves there."""
     chromatic = chromatic_notes(line, scales)
-    stated = implied_harmony(line, chromatic)
+    stated = implied_harmony(line, scales)
     aimed = targets(line, stated)
     return Motion(
         aimed,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drillbox.music.analysis.numerals import Function
-from drillbox.music.chords import Chord, Family, chord_semitones, family_of, own_degrees
+from drillbox.music.chords import Chord, Family, family_of, own_degrees
 from drillbox.music.degrees import with_signs
 from drillbox.music.keys import Third
 
@@ -89,12 +89,17 @@ RULES: tuple[Rule, ...] = (
     Rule(_DOMINANTS, _B9_B13, ("altered",), role="dominant", aims=_MINORS),
     Rule(_DOMINANTS, _HALF_WHOLE, (_B9_B13,), role="dominant", aims=_MAJORS, says=(9, -1)),
     Rule(_DOMINANTS, _HALF_WHOLE, (_B9_B13,), role="secondary", aims=_MAJORS, says=(9, -1)),
-    Rule(_DOMINANTS, "Mixolydian b13", (_B9_B13,), roman="V/ii", aims=("minor",),
+    Rule(_DOMINANTS, "Mixolydian b13", (_B9_B13, "altered"), roman="V/ii", aims=("minor",),
          source=NETTLES_GRAF),
     Rule(_DOMINANTS, _B9_B13, ("altered",), roman="V/iii", source=NETTLES_GRAF),
     Rule(_DOMINANTS, _B9_B13, ("altered",), roman="V/vi", source=NETTLES_GRAF),
     Rule(_DOMINANTS, _B9_B13, ("altered",), role="secondary", aims=_MINORS),
     Rule(_DOMINANTS, "Mixolydian", role="secondary"),
+    Rule(_SUSPENDED, "Phrygian", ("Mixolydian b13",), role="dominant", from_minor=True),
+    Rule(_SUSPENDED, "Phrygian", ("Mixolydian b13",), role="secondary", from_minor=True),
+    Rule(_SUSPENDED, "Phrygian", ("Mixolydian b13",), role="dominant", aims=_MINORS),
+    Rule(_SUSPENDED, "Mixolydian b13", ("Phrygian",), roman="V/ii", aims=("minor",)),
+    Rule(_SUSPENDED, "Phrygian", ("Mixolydian b13",), role="secondary", aims=_MINORS),
     Rule(_MINORS[:1], "Dorian", role="related ii"),
     Rule(_SOFT, "Locrian", ("Locrian natural 2",), role="related ii"),
     Rule(("major",), "Ionian", ("Lydian",), "major", roman="I"),
@@ -111,6 +116,7 @@ RULES: tuple[Rule, ...] = (
     Rule(("dominant",), "Mixolydian", roman="I7"),
     Rule(("dominant",), "Mixolydian", ("Lydian b7",), "minor", roman="IV7"),
     Rule(("dominant",), "Lydian b7", ("Mixolydian",), roman="IV7"),
+    Rule(("minor",), "melodic minor", ("Aeolian", "Dorian", "harmonic minor"), "minor", roman="i"),
     Rule(("minor",), "melodic minor", ("Dorian", "harmonic minor"), roman="i"),
     Rule(("minor",), "Dorian", mode="minor", roman="ii"),
     Rule(("major",), "Ionian", ("Lydian augmented",), "minor", roman="bIII"),
@@ -136,11 +142,12 @@ RULES: tuple[Rule, ...] = (
 )  # fmt: skip
 """First match wins. What the symbol itself says comes before all of them: see ``paired_scale``."""
 
+_SEVENTHS = ("Mixolydian", "Lydian b7", "Mixolydian b13", _B9_B13, _HALF_WHOLE, "whole tone",
+             "altered")  # fmt: skip
 _NEXT_BEST: dict[Family, tuple[str, ...]] = {
-    "major": ("Ionian", "Lydian", "Lydian augmented", "harmonic minor"),
+    "major": ("Ionian", "Lydian", *_SEVENTHS, "Lydian augmented"),
     "minor": ("Dorian", "Aeolian", "Phrygian", "melodic minor", "harmonic minor"),
-    "dominant": ("Mixolydian", "Lydian b7", "Mixolydian b13", _B9_B13,
-                 _HALF_WHOLE, "whole tone", "altered"),
+    "dominant": _SEVENTHS,
     "suspended": ("Mixolydian", "Ionian", "Phrygian", "Dorian b9"),
     "augmented": ("whole tone", "Lydian augmented"),
     "diminished": ("whole-half diminished",),
@@ -149,7 +156,7 @@ _NEXT_BEST: dict[Family, tuple[str, ...]] = {
 
 
 def scale_fits(scale: str, chord: Chord) -> bool:
-    """Return whether a scale holds what the symbol says.
+    """Return whether a scale holds what the symbol says, and its bass.
 
     The plain fifth isn't asked for, nor a plain 11 over a major third (players leave them
     out); a #5 forbids the plain fifth.
@@ -158,15 +165,17 @@ def scale_fits(scale: str, chord: Chord) -> bool:
     if (5, 1) in own.values() and 7 in tones:
         return False
     unasked = {(5, 0), (11, 0)} if (3, 0) in own.values() else {(5, 0)}
-    return all(at in tones for at, each in own.items() if each not in unasked)
+    asked = {at for at, each in own.items() if each not in unasked}
+    return asked | bass_semitones(chord) <= {*tones}
 
 
 def paired_scale(chord: Chord, function: Function | None, mode: Third) -> Pairing | None:
     """Return the scale for a chord in its function, or None for an open chord such as C5.
 
     The first rule that matches names the scale; if the symbol asks for a note that it lacks
-    (a #11, an altered fifth), the rule's other scales are tried in turn, then the family's,
-    so that an altered dominant takes the altered scale. If none fits, the rule stands.
+    (a #11, an altered fifth, a seventh in the bass), the rule's other scales are tried in turn,
+    then the family's, so that an altered dominant takes the altered scale. If none fits, the
+    rule stands.
     """
     kind = family_of(chord)
     rule = next((each for each in RULES if _matches(each, chord, function, mode)), None)
@@ -196,10 +205,17 @@ def _matches(rule: Rule, chord: Chord, function: Function | None, mode: Third) -
     )
 
 
+def bass_semitones(chord: Chord) -> frozenset[int]:
+    """Return how far a slash bass lies above the root, 0..11 semitones; empty without one."""
+    if chord.bass is None:
+        return frozenset()
+    return frozenset({(chord.bass.pitch_class - chord.root.pitch_class) % 12})
+
+
 def scale_semitones(chord: Chord, pairing: Pairing | None) -> frozenset[int]:
-    """Return what counts as diatonic over a chord: its scale and its own tones.
+    """Return what counts as diatonic over a chord: its scale, its own tones and its bass.
 
     In semitones above the root; without a scale, the chord tones alone.
     """
-    own = frozenset(own_degrees(chord)) | chord_semitones(chord)
+    own = frozenset(own_degrees(chord)) | bass_semitones(chord)
     return own | frozenset(SCALES[pairing.scale]) if pairing else own

@@ -32,12 +32,12 @@ from drillbox.music.analysis.numerals import (
     trimmed,
 )
 from drillbox.music.analysis.roles import Motion, Role, motion_of, roles_of
-from drillbox.music.analysis.scales import Pairing, paired_scale, scale_semitones
+from drillbox.music.analysis.scales import SCALES, Pairing, paired_scale, scale_semitones
 from drillbox.music.analysis.targets import arrivals
 from drillbox.music.charts import Chart, counted_beat, place
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import degree
-from drillbox.music.keys import Key
+from drillbox.music.keys import Key, Mode
 from drillbox.music.phrases import Phrase
 
 
@@ -101,7 +101,7 @@ def analyse(phrase: Phrase) -> Analysis:
         return Analysis(chords, subdivision=counted_beat(phrase.chart.meter))
     line = line_over(phrase.line, chart)
     scales = tuple(
-        scale_semitones(chord, facts.pairing) if chord else frozenset[int]()
+        _diatonic(chord, facts, phrase.key) if chord else ()
         for (_, _, chord), facts in zip(line.spans, chords, strict=True)
     )
     motion = motion_of(line, scales)
@@ -114,6 +114,18 @@ def analyse(phrase: Phrase) -> Analysis:
         motion.arpeggios,
         motion.implied,
     )
+
+
+def _diatonic(chord: Chord, facts: ChordFacts, key: Key) -> tuple[frozenset[int], ...]:
+    """Return the scales that are diatonic over a chord, in semitones above its root.
+
+    Its own; over the tonic of a minor key that of the signature, and Dorian, as well, whatever
+    the symbol has for a sixth and a seventh.
+    """
+    own, function = scale_semitones(chord, facts.pairing), facts.function
+    if key.mode == "minor" and function and function.roman == "i" and not function.note:
+        return own, frozenset(SCALES["Aeolian"]), frozenset(SCALES["Dorian"])
+    return (own,)
 
 
 def chord_facts(chart: Chart, key: Key) -> tuple[ChordFacts, ...]:
@@ -132,7 +144,7 @@ def chord_facts(chart: Chart, key: Key) -> tuple[ChordFacts, ...]:
 
 
 def _function_and_scale(
-    chord: Chord | None, function: Function | None, mode: str | None, key: Key
+    chord: Chord | None, function: Function | None, mode: Mode | None, key: Key
 ) -> tuple[Function | None, Pairing | None]:
     if chord is None:
         return function, None
@@ -213,7 +225,7 @@ def scale_text(facts: ChordFacts, *, ascii: bool = True) -> str:
     return facts.pairing.text(ascii=ascii) if facts.pairing else ""
 
 
-RULES = 10
+RULES = 11
 """What an analysis was made by: raised whenever another one would be made of the same phrase."""
 
 

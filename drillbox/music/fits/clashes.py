@@ -56,7 +56,7 @@ class ChordSound(NamedTuple):
 @lru_cache(maxsize=4096)
 def sound_of(chord: Chord) -> ChordSound:
     """Return how a chord sounds, and where above its root a line had better not lean."""
-    own = own_degrees(chord)
+    own = _played(chord)
     found = set(_AVOIDED[root_and_quality(chord)[1]])
     for tension, others in _EXCLUDED.items():
         if tension in own.values():
@@ -65,6 +65,15 @@ def sound_of(chord: Chord) -> ChordSound:
         found = (found | {4}) - {5}
     root, bass = chord.root.pitch_class, (chord.bass or chord.root).pitch_class
     return ChordSound(root, frozenset(own), (bass - root) % 12, frozenset(found - own.keys()))
+
+
+def _played(chord: Chord) -> dict[int, tuple[int, int]]:
+    """Return a chord's own degrees by semitones, without the 11th that a 13th has over a major
+    third by its kind: players leave it out (common practice)."""
+    own = own_degrees(chord)
+    if chord.kind in ("dominant-13th", "major-13th"):
+        return {at: each for at, each in own.items() if each != (11, 0)}
+    return own
 
 
 class Leaning(NamedTuple):
@@ -129,20 +138,20 @@ def clash(leaning: Leaning, up: int, chord: Chord, at: Time) -> Clash:
 
     ``at`` is when it is heard there, from where the phrase begins.
     """
-    own, name = leaning.over, leaning.note.pitch.name
+    name = leaning.note.pitch.name
     moved = _CHROMATIC[(name.pitch_class + up) % 12]
-    becomes = degree(chord, moved)
+    was, becomes = degree(leaning.over, name), degree(chord, moved)
     above = (moved.pitch_class - chord.root.pitch_class) % 12
-    better = _beside(chord, above, becomes)
-    return Clash(leaning.note.onset, at, degree(own, name), becomes, better)
+    return Clash(leaning.note.onset, at, was, becomes, _beside(chord, above, was, becomes))
 
 
-def _beside(chord: Chord, above: int, becomes: str) -> str:
+def _beside(chord: Chord, above: int, *like: str) -> str:
     """Return a chord's own degree a semitone from a note that lies ``above`` its root: one of the
-    same number, or else a chord tone; "" for none."""
-    own, tones = own_degrees(chord), chord_semitones(chord)
+    same number as a degree it is ``like``, the first before others, or else a chord tone; "" for
+    none."""
+    own, tones = _played(chord), chord_semitones(chord)
     near = [at for at in ((above - 1) % 12, (above + 1) % 12) if at in own]
-    same = [at for at in near if str(own[at][0]) == becomes.lstrip("b#")]
+    same = [at for each in like for at in near if str(own[at][0]) == each.lstrip("b#")]
     found = [*same, *(at for at in near if at in tones)]
     return degree_text(*own[found[0]]) if found else ""
 

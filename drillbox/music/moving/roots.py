@@ -7,13 +7,16 @@ chart the one is taken that has least of each of these, the first counting most:
 2. tonic chords off the letter of their key. A major key whose tonic chords are all minor counts
    as a minor one, on whichever letter costs least: F#m7 Bm7 in Gb;
 3. fifths torn: a ii and its V, or a dominant and the chord a fifth below it, not a fifth apart by
-   letter (Gb7 Bmaj7), round the loop too where that leads to the tonic chord;
+   letter (Gb7 Bmaj7), round the loop too where that leads to the tonic chord; two chords in a row
+   on one root under two letters of which one isn't written (Cb6 Bm6); a minor chord with a double
+   accidental on such a root (Cbm6);
 4. what players don't write: Cb, Fb, E#, B#, and C#, D#, G# or A# under a major seventh or sixth;
 5. minor chords of the key (ii, iii, vi), and its V, off their letters: A#m7 in Gb;
 6. any of these: what players don't write, if root and major third belong to the key (Cb in Gb);
    fifths torn round the loop, or before a ii on the key's tonic (Db7 F#m7 B7 in Gb); the V of the
-   fourth off the tonic's letter; two chords in a row on one root under two letters (Gb7 F#m7),
-   thrice if one isn't written (Cb6 Bm6); a slash bass on tonic or fifth off theirs;
+   fourth off the tonic's letter; two chords in a row on one root under two letters (Gb7 F#m7); a
+   slash bass on tonic or fifth off theirs, but that of a pedal, which ``spelling`` names by
+   itself, save under a suspended dominant (Cb/Db, not B/Db);
 7. a dominant a semitone above its goal on the goal's own letter: Bb7 Amaj7, not A#7 Amaj7;
 8. departures.
 
@@ -146,14 +149,20 @@ def _own(
     again = before and before.root == chord.root and family_of(before) == family_of(chord)
     home = _is_home(before, chord, after, key)
     letter = key and _letter_in(chord, key)
+    pedal = is_pedal(before, chord) or is_pedal(chord, after)
+    named = pedal and not _is_suspended(chord)
     costs: list[_Cost] = []
     for way, there in enumerate(each for each in moved if each):
         unwritten, awkward = (0, 0) if again else _awkward(there, key, lined)
+        awkward += not (again or named) and key is not None and _off_ends(there, key)
         off = key is not None and _off(there.root, key.tonic)
         awkward += off and not home and is_dominant(there)
         doubled = max(0, abs(there.root.alter) - 1)
+        far = has_minor_third(there) and not is_written(there.root) and _has_double(there)
         strayed = int(letter is not None and there.root != letter and not again)
-        costs.append((doubled, int(off and home), 0, unwritten, strayed, awkward, 0, int(way > 0)))
+        costs.append(
+            (doubled, int(off and home), int(far), unwritten, strayed, awkward, 0, int(way > 0))
+        )
     return costs
 
 
@@ -169,21 +178,20 @@ def _letter_in(chord: Chord, key: Key) -> Name | None:
 
 
 def _awkward(chord: Chord, key: Key | None, lined: bool) -> tuple[int, int]:
-    """Return whether players don't write a chord, and how badly it reads if they may in the key.
-
-    With the latter counts a bass on the key's tonic or fifth that is off theirs.
-    """
+    """Return whether players don't write a chord, and how badly it reads if they may in the key."""
     written = is_written_under(chord)
-    if key is None:
+    if key is None or written:
         return int(not written), 0
-    bass = int(chord.bass is not None and _off_ends(chord.bass, key))
-    if written:
-        return 0, bass
     own = diatonic(key)
-    if lined and chord.root in own and all(abs(name.alter) < 2 for name in tones(chord)):
-        return 0, bass
+    if lined and chord.root in own and not _has_double(chord):
+        return 0, 0
     of_key = {chord.root, tone_above(chord.root, 3, 0)} <= own and not has_minor_third(chord)
-    return (0, bass + 1) if of_key else (1, bass)
+    return (0, 1) if of_key else (1, 0)
+
+
+def _has_double(chord: Chord) -> bool:
+    """Return whether a tone of a chord has a double accidental."""
+    return any(abs(name.alter) > 1 for name in tones(chord))
 
 
 def _is_home(before: _Chord, chord: Chord, after: _Chord, key: Key | None) -> bool:
@@ -213,8 +221,9 @@ def _between(one: _Chord, two: _Chord, anew: bool) -> _Cost:
     torn = _torn(one, two)
     sharp = (here.letter, here.alter, there.alter) == (there.letter, 1, 0)
     same = sharp and family_of(one) == "dominant"
-    letters = _off(here, there) * (1 if is_written(here) and is_written(there) else 3)
-    return 0, 0, torn * (not anew), 0, 0, letters + torn * anew, int(same), 0
+    letters, unwritten = int(_off(here, there)), not (is_written(here) and is_written(there))
+    tears = torn * (not anew) + letters * unwritten
+    return 0, 0, tears, 0, 0, letters + torn * anew, int(same), 0
 
 
 def _seam(last: _Chord, first: _Chord, home: bool) -> _Cost:
@@ -234,9 +243,26 @@ def _is_two(one: Chord, two: Chord) -> bool:
     return falls(one, two) and is_dominant(two) and not is_dominant(one)
 
 
-def _off_ends(bass: Name, key: Key) -> bool:
-    """Return whether a bass sounds the key's tonic or fifth under another name."""
-    return _off(bass, key.tonic) or _off(bass, key.tonic.up(_FIFTH))
+def is_pedal(one: _Chord, two: _Chord) -> bool:
+    """Return whether two chords in a row stand over one bass, that of a slash chord among them.
+
+    It has one name in both. A third in the bass is the chord's own: an inversion, no pedal.
+    """
+    if one is None or two is None or not (one.bass or two.bass):
+        return False
+    thirds = any(each.bass and each.root.interval_to(each.bass).steps == 2 for each in (one, two))
+    return not thirds and (one.bass or one.root) == (two.bass or two.root)
+
+
+def _is_suspended(chord: Chord) -> bool:
+    """Return whether a slash bass lies a tone above its root, as in F/G, which is G9sus4."""
+    return chord.bass is not None and (chord.bass.pitch_class - chord.root.pitch_class) % 12 == 2
+
+
+def _off_ends(chord: Chord, key: Key) -> bool:
+    """Return whether a slash bass sounds the key's tonic or fifth under another name."""
+    ends = (key.tonic, key.tonic.up(_FIFTH))
+    return any(chord.bass is not None and _off(chord.bass, each) for each in ends)
 
 
 def _off(name: Name, other: Name) -> bool:

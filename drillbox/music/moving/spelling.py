@@ -7,21 +7,24 @@ spelled by where it goes, be it the bass of an inversion: the letter below a goa
 the letter above one a semitone down, where players write that root.
 
 A bass never moves its root: E#, B#, Cb and Fb are everyday basses. With a double accidental it
-is respelled by itself. A note keeps a double accidental only if it is a tone of its chord, or
-if the same letter with one accidental less belongs to the key and the note leads to the next
-one, a semitone on and a letter on, upward from sharps and downward from flats; else it takes the
-plain name of the same sound.
+is respelled by itself. So is one that stays from chord to chord, but for the third of a chord: a
+pedal keeps the name of the root among them (B/Bb Bb7), or else the one that the interval brings.
+
+A note keeps a double accidental only if it is a tone of its chord, or if the same letter with one
+accidental less belongs to the key and the note leads to the next one, a semitone on and a letter
+on, upward from sharps and downward from flats; else it takes the plain name of the same sound.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from drillbox.music.charts import Chart
 from drillbox.music.chords import Chord, chord_up, family_of, is_written, is_written_under, tones
 from drillbox.music.keys import Key
-from drillbox.music.moving.roots import diatonic, least_of
+from drillbox.music.moving.roots import diatonic, is_pedal, least_of
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import LETTERS, Interval, Name, Pitch
 
@@ -60,6 +63,35 @@ def ways_of(
         if chord and family_of(chord) == "diminished":
             ways[at] = _by_its_goal(chords, ways, at)
     return ways
+
+
+def chords_moved(
+    chords: Sequence[Chord | None], ways: Sequence[Interval], interval: Interval
+) -> list[Chord | None]:
+    """Return the chords of a chart, each moved its way, and their basses in a plain spelling.
+
+    ``interval`` is the one that all of them move by, from which a way departs by a letter.
+    """
+    moved = [each and chord_moved(each, way) for each, way in zip(chords, ways, strict=True)]
+    if is_octave(interval):
+        return moved
+    for run in _pedals(chords):
+        over = [(chord, there) for at in run if (chord := chords[at]) and (there := moved[at])]
+        roots = [there.root for _, there in over if not there.bass]
+        basses = [_plain(chord.bass.up(interval)) for chord, _ in over if chord.bass]
+        for at, (_, there) in zip(run, over, strict=True):
+            moved[at] = replace(there, bass=[*roots, *basses][0]) if there.bass else there
+    return moved
+
+
+def _pedals(chords: Sequence[Chord | None]) -> list[list[int]]:
+    """Return the places of chords in a row that stand over one bass, two or more."""
+    runs: list[list[int]] = [[]]
+    for at, (before, chord) in enumerate(pairwise([None, *chords])):
+        if not is_pedal(before, chord):
+            runs.append([])
+        runs[-1].append(at)
+    return [run for run in runs if len(run) > 1]
 
 
 def chord_moved(chord: Chord, way: Interval) -> Chord:

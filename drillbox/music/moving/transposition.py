@@ -28,6 +28,7 @@ from drillbox.music.keys import Key, conventional_key, is_signed
 from drillbox.music.moving.roots import falls, least_of
 from drillbox.music.moving.spelling import (
     chord_moved,
+    chords_moved,
     is_octave,
     ways_of,
     without_double_accidentals,
@@ -189,8 +190,8 @@ def chart_to(
 
     ``key`` is the key that it moves to, ``lined`` whether a line goes with it.
     """
-    moves = zip(chart.chords(), ways_of(chart, interval, key, lined=lined), strict=True)
-    return chart.with_chords(chord_moved(chord, way) if chord else None for chord, way in moves)
+    ways = ways_of(chart, interval, key, lined=lined)
+    return chart.with_chords(chords_moved(chart.chords(), ways, interval))
 
 
 def line_to(

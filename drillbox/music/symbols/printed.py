@@ -112,6 +112,9 @@ _ALTERED_DEGREES = (
     Degree("alter", 5, -1), Degree("add", 5, 1), Degree("add", 9, -1), Degree("add", 9, 1)
 )  # fmt: skip
 
+# Natural tensions that stand among altered ones without "add": C7(b9,13).
+_BESIDE_ALTERED = ((11, 0), (13, 0))
+
 # Kind -> (printed head, the number in it). What follows in the text is read against both.
 _HEADS = {
     "major": ("", 0), "minor": ("m", 0), "augmented": ("aug", 0), "diminished": ("dim", 0),
@@ -131,10 +134,11 @@ def symbol_text(chord: Chord | None, *, ascii: bool = True) -> str:
     """Return the symbol as on a lead sheet: ``Ebm7b5/A``, in Unicode ``E♭ø7/A``.
 
     None (no chord) is ``N.C.``. Reading the text again gives ``simplest(chord)``: the same
-    root, tones and bass. Up to two alterations stand bare (``C7#9b13``), more of them, and
-    any on a triad, in parentheses (``C7(b9,#11,b13)``, ``C(b5)``), as do added and omitted
-    degrees save one alone on a major triad (``Cadd9``). The MusicXML kinds that have no
-    symbol are named: ``C(pedal)``, ``C(German)``. ValueError on an unknown kind.
+    root, tones and bass. Up to two alterations stand bare (``C7#9b13``), more of them, any
+    with a natural tension beside it and any on a triad in parentheses (``C7(b9,#11,b13)``,
+    ``C7(b9,13)``, ``C(b5)``), as do added and omitted degrees save one alone on a major triad
+    (``Cadd9``). The MusicXML kinds that have no symbol are named: ``C(pedal)``, ``C(German)``.
+    ValueError on an unknown kind.
     """
     plain = None if chord is None else simplest_form(chord)
     if plain is None:
@@ -170,7 +174,7 @@ class _Parts:
     def text(self) -> str:
         altered = [degree_text(*each, ascii=self.ascii) for each in sorted(self.altered)]
         bare = self.head[-1:].isdigit() or self.head.endswith(")")
-        if not (bare and len(altered) <= 2):
+        if not (bare and len(altered) <= 2 and all(alter for _, alter in self.altered)):
             altered, self.changed = [], altered + self.changed
         if not self.changed:
             return self.head + "".join(altered)
@@ -216,19 +220,23 @@ def _widen_head(kind: str, parts: _Parts) -> None:
 
 
 def _stacked(parts: _Parts, numbers: tuple[int, ...]) -> int:
-    """Take the natural ninth and what follows it without a gap; return the highest number."""
+    """Take the natural ninth and what follows it without a gap; return the highest number.
+
+    An altered one leaves no gap, as the head is read with it in the place of the natural one.
+    """
     highest = 7
     for number in numbers:
-        if not parts.take(number):
+        if parts.take(number):
+            highest = number
+        elif not any(each.number == number for each in parts.degrees):
             break
-        highest = number
     return highest
 
 
 def _rest(kind: str, parts: _Parts, natural: frozenset[int]) -> None:
     """Write every degree that the head doesn't say, omissions before additions."""
     own = dict(KINDS[kind])
-    added: list[str] = []
+    added: list[tuple[int, int]] = []
     replaced: set[int] = set()
     for degree in parts.degrees:
         number = degree.number
@@ -247,10 +255,15 @@ def _rest(kind: str, parts: _Parts, natural: frozenset[int]) -> None:
         else:
             if degree.action == "alter":
                 parts.changed.append(f"no{number}")
-            major_seventh = (number, alter) == (7, 0)
-            name = "maj7" if major_seventh else degree_text(number, alter, ascii=parts.ascii)
-            added.append(f"add{name}")
-    parts.changed += added
+            added.append((number, alter))
+    if any(number > 8 for number, _ in parts.altered):
+        parts.altered += [each for each in added if each in _BESIDE_ALTERED]
+        added = [each for each in added if each not in _BESIDE_ALTERED]
+    parts.changed += [f"add{_added_text(*each, ascii=parts.ascii)}" for each in added]
+
+
+def _added_text(number: int, alter: int, *, ascii: bool) -> str:
+    return "maj7" if (number, alter) == (7, 0) else degree_text(number, alter, ascii=ascii)
 
 
 def chart_text(chart: Chart, *, ascii: bool = True) -> str:

@@ -68,7 +68,8 @@ def parse_meter(text: str) -> Meter:
     words = {"C": "4/4", "C|": "2/2"}.get(text.strip(), text.strip())
     match = re.fullmatch(r"([1-9][0-9]?) ?/ ?(1|2|4|8|16|32)", words)
     if not match or int(match[1]) > 32:
-        raise BadInput(f"{text[:20]!r} isn't a meter", "Write it as 4/4, 3/4 or 6/8.")
+        shown = text if len(text) <= 20 else f"{text[:20]}..."
+        raise BadInput(f"{shown!r} isn't a meter", "Write it as 4/4, 3/4 or 6/8.")
     return Meter(int(match[1]), int(match[2]))
 
 

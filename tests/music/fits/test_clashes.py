@@ -65,6 +65,25 @@ def test_what_rubs_is_told_with_the_chords_own_degree_beside_it(chart: str, expe
     assert [(str(each.at), each.better) for each in fits[0].clashes] == expected
 
 
+@pytest.mark.parametrize(
+    ("home", "expected"),
+    [
+        # E flat, the b3 of Cm6, is a sharp ninth over a major chord, and its third is meant.
+        ("Cmaj7", ("b3", "#9", "3")),
+        ("C69", ("b3", "#9", "3")),
+        ("Cmaj9", ("b3", "#9", "3")),
+        ("Cmaj13", ("b3", "#9", "3")),
+        ("C/E", ("b3", "#9", "3")),
+    ],
+)
+def test_a_degree_is_put_right_to_what_it_was_at_home(home: str, expected: tuple):
+    """A third becomes the other third, whatever ninth the tune's symbol names beside it."""
+    minor = phrase("minor", "Cm", "Dm7b5 | G7 | Cm6 | %", "F4:4 D4:4 B3:4 D4:4 Eb4:8 C4:8")
+    tune = Tune("x", parse_key("C"), 120, parse_chart(f"Dm7 | G7 | {home} | %", COMMON))
+    (fit,) = Phrases([(0, minor)]).fits(tune)
+    assert [(each.was, each.becomes, each.better) for each in fit.clashes] == [expected]
+
+
 def test_a_line_that_rubs_more_than_not_is_not_offered():
     """A line that leans on C again and again, the fourth of G7, has no place over V alone."""
     over = phrase(
@@ -102,7 +121,12 @@ def test_an_early_arrival_is_heard_with_its_chord():
         ("Cmaj7", {1, 3, 5, 8, 10}),
         ("C7", {5, 11}),
         ("C7b9", {2, 5, 11}),
-        ("C13", {1, 3, 5, 8, 11} - {5}),  # a 13 has its 11th by its kind
+        ("C9", {1, 3, 5, 11}),
+        ("C13", {1, 3, 5, 8, 11}),  # a 13 has an 11th by its kind, which players leave out
+        ("Cmaj13", {1, 3, 5, 8, 10}),
+        ("C13#11", {1, 3, 5, 8, 11}),
+        ("C9(add11)", {1, 3, 11}),  # here it is asked for
+        ("Cm13", {1, 4, 6, 8, 11}),
         ("C7sus4", {4, 11}),
         ("Cm7", {1, 4, 6, 8, 11}),
         ("Cm(maj7)", {1, 4, 6, 8, 10}),
