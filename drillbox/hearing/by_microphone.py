@@ -14,8 +14,8 @@ from drillbox.hearing.expected import Expected
 from drillbox.hearing.features import Pass
 from drillbox.hearing.judging import Judgement, Word, judge
 from drillbox.hearing.passes import passes_played
-from drillbox.hearing.takes import Beat, Played, Take
-from drillbox.hearing.tracker import HOP, Frames, notes_of
+from drillbox.hearing.takes import Played, Take
+from drillbox.hearing.tracker import HOP, Frames
 
 if TYPE_CHECKING:
     import numpy as np
@@ -110,11 +110,8 @@ WORTH_IT = 0.58
 """Accuracy of a pass below which a second look would only read the line into noodling."""
 
 
-def judge_sound(
-    line: Expected, found: Frames, beat: Beat | None, loops: int | None = None
-) -> Judgement:
-    """Return the judgement on an attempt that was heard by microphone."""
-    take = Take(notes_of(found), "microphone", beat)
+def judge_sound(line: Expected, found: Frames, take: Take, loops: int | None = None) -> Judgement:
+    """Return the judgement on a take whose notes the tracker found in the sound."""
     slips = 0
     for heard in passes_played(line, take, loops):
         slips += heard.slips

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from drillbox.music.analysis.line_in_chart import line_over
@@ -32,9 +32,9 @@ class Expected:
     def __len__(self) -> int:
         return len(self.onsets)
 
-    def transposed(self, semitones: int) -> tuple[int, ...]:
-        """Return the pitch classes in another key."""
-        return tuple((each + semitones) % 12 for each in self.classes)
+    def transposed(self, semitones: int) -> Expected:
+        """Return it in another key."""
+        return replace(self, classes=tuple((each + semitones) % 12 for each in self.classes))
 
 
 def expected(line: Sequence[LineNote], chart: Chart) -> Expected:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 _PCM, _FLOAT, _EXTENSIBLE = 1, 3, 0xFFFE
 LONGEST = 600
-"""Seconds of a recording that are heard; ten minutes hold any attempt."""
+"""Seconds of a recording that are heard; ten minutes hold any go."""
 _LOUDEST = 1e6
 """What floats are held to; full scale is 1."""
 _SAVE_WAV = "Save the recording as a plain WAV file (PCM, 16 or 24 bit, or 32-bit float)"
@@ -52,10 +52,12 @@ def read_wav(data: bytes) -> tuple[NDArray[np.float64], int]:
         raise BadInput("The WAV file holds no sound", "Record it again.")
     body = body[: len(body) // frame * frame]
     if len(body) > frame * rate * LONGEST:
-        raise BadInput("The recording is longer than ten minutes", "Cut it to the attempt.")
-    samples = _samples(body, kind, bits).reshape(-1, channels).mean(axis=1)
+        raise BadInput("The recording is longer than ten minutes", "Cut it to one go.")
+    samples = _samples(body, kind, bits)
+    if channels > 1:
+        samples = samples.reshape(-1, channels).mean(axis=1)
     samples[~np.isfinite(samples)] = 0.0
-    return samples.clip(-_LOUDEST, _LOUDEST), rate
+    return samples.clip(-_LOUDEST, _LOUDEST, out=samples), rate
 
 
 def _chunks(data: bytes) -> tuple[bytes, bytes]:
@@ -96,7 +98,7 @@ def _packed(kind: int, bits: int) -> str:
 _DRUMS = 9
 _TEMPO = 500_000
 """Microseconds to a quarter where the file doesn't say, by the standard."""
-_SAVE_MIDI = "Save the attempt as a Standard MIDI File"
+_SAVE_MIDI = "Save the go as a Standard MIDI File"
 LARGEST = 1_000_000
 """Bytes of one file: so many notes with bends and breath all along come to less."""
 
@@ -110,12 +112,10 @@ def read_midi(data: bytes) -> list[tuple[Played, ...]]:
     Raises BadInput for what isn't a MIDI file, counts time in frames of film, or has no notes
     or too many.
     """
-    from mido import MidiFile
-
     if len(data) > LARGEST:
-        raise BadInput("The MIDI file is too large to be one attempt", "Cut it to the attempt.")
+        raise BadInput("The MIDI file is too large to be one go", "Cut it to one go.")
     try:
-        file = MidiFile(file=io.BytesIO(data), clip=True)
+        file = _file_of(data)
         if file.type == 2:  # format 2: independent songs
             raise BadInput("That MIDI file holds several songs (format 2)", _SAVE_MIDI)
         if file.ticks_per_beat <= 0:
@@ -125,15 +125,28 @@ def read_midi(data: bytes) -> list[tuple[Played, ...]]:
         why = str(problem) or "cut short"
         raise BadInput(f"That isn't a MIDI file ({why})", _SAVE_MIDI) from problem
     if not by_channel:
-        raise BadInput("The MIDI file has no notes", "Record the attempt again.")
+        raise BadInput("The MIDI file has no notes", "Record it again.")
     if sum(map(len, by_channel.values())) > MOST:
-        raise BadInput(f"The MIDI file has more than {MOST} notes", "Cut it to the attempt.")
+        raise BadInput(f"The MIDI file has more than {MOST} notes", "Cut it to one go.")
     by_track: dict[int, list[Played]] = defaultdict(list)
     for (number, _), notes in by_channel.items():
         by_track[number] += notes
     parts = [chain(*by_track.values()), *by_track.values(), *by_channel.values()]
     in_order = (tuple(sorted(part, key=lambda note: (note.start, note.pitch))) for part in parts)
     return list(dict.fromkeys(in_order))
+
+
+def _file_of(data: bytes) -> MidiFile:
+    """Return a file as mido reads it, which gives up where it doesn't know a key signature.
+
+    None is needed here, so then they are made sequencer-specific events (FF 7F), as long as before.
+    """
+    from mido import KeySignatureError, MidiFile
+
+    try:
+        return MidiFile(file=io.BytesIO(data), clip=True)
+    except KeySignatureError:
+        return MidiFile(file=io.BytesIO(data.replace(b"\xff\x59", b"\xff\x7f")), clip=True)
 
 
 def _notes(file: MidiFile) -> dict[tuple[int, int], list[Played]]:

@@ -115,6 +115,10 @@ def _often(heard: Pass) -> float:
     return len(heard.hesitations) + len(heard.late) + len(heard.early)
 
 
+FAR = 1.7
+"""How many times the click's tempo is nearer to double or half of it than to one and a half times:
+then it isn't the click's."""
+
 TABLE = (
     # One slip is what "clean" allows; two are heard as a fault of the line.
     Measure("notes", _slips, clean=1, rough=2, lost=None),
@@ -134,8 +138,7 @@ TABLE = (
     Measure("hesitation", lambda heard: _bars(heard, _hesitation(heard)), None, None, lost=0.9),
     # Listeners notice 3 to 4 % at once (Drake & Botte 1993); a phrase hides twice that.
     Measure("drift", _drift, clean=0.07, rough=0.12, lost=None),
-    # Nearer to double or half the tempo than to one and a half times: it isn't the click's.
-    Measure("drift", _times_the_tempo, clean=None, rough=None, lost=1.7),
+    Measure("drift", _times_the_tempo, clean=None, rough=None, lost=FAR),
     # As a hesitation, by the end of the line.
     Measure("drift", _apart, clean=0.35, rough=0.75, lost=None),
     # Players' own spread is 10 to 30 ms.
@@ -168,9 +171,14 @@ def at_another_tempo(line: Expected, take: Take) -> Judgement | None:
     free = judge(line, replace(take, beat=None))
     if free.word == "lost" or free.heard is None or free.heard.quarter is None:
         return None
-    times = take.beat.quarter / free.heard.quarter
     steady = not {"drift", "uneven", "hesitation"} & set(free.causes)
-    return free if steady and max(times, 1 / times) >= OTHER_TEMPO else None
+    return free if steady and _times_apart(take.beat, free.heard.quarter) >= OTHER_TEMPO else None
+
+
+def _times_apart(beat: Beat, quarter: float) -> float:
+    """Return how many times one tempo is the other, 1 or more."""
+    times = beat.quarter / quarter
+    return max(times, 1 / times)
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,32 +207,44 @@ def judge(line: Expected, take: Take, loops: int | None = None) -> Judgement:
     through, as the reasons are of that one: a line found only at the second was not there at the
     first. It is lost where no time was better; else a time lost makes it rough.
     """
+    found, part = by_worst_time(line, take, loops)
+    lost = "lost" in found.causes.values()
+    if lost and (key := other_key(line, part)) is not None:
+        return replace(found, key=key)
+    if lost or "drift" in found.causes:
+        return _retimed(found, take.beat, at_another_tempo(line, part))
+    return found
+
+
+def by_worst_time(line: Expected, take: Take, loops: int | None = None) -> tuple[Judgement, Take]:
+    """Return the judgement by the worst time through, and as much of the take as it is of."""
     heard = passes_played(line, take, loops)
     if not heard:
-        return Judgement("lost", None, None, {})
+        return Judgement("lost", None, None, {}), take
     if len(heard) > 1 and _cut_short(heard[-1], heard[:-1]):
         heard = heard[:-1]
     each = [word_for(one) for one in heard]
     words = [WORDS.index(word) for word, _ in each]
     worst = words.index(min(words))
     word, causes = each[worst]
-    differ = len(set(words)) > 1
-    part = replace(take, notes=heard[worst].notes) if differ else take
-    time = worst + 1 if differ else None
-    rated: Word = "rough" if differ and word == "lost" else word
-    key = other_key(line, part) if word == "lost" else None
-    found = Judgement(rated, None, heard[worst], causes, key, time=time)
-    if key is None and (word == "lost" or "drift" in causes):
-        return _retimed(found, take.beat, at_another_tempo(line, part))
-    return found
+    if len(set(words)) == 1:
+        return Judgement(word, None, heard[worst], causes), take
+    rated: Word = "rough" if word == "lost" else word
+    part = replace(take, notes=heard[worst].notes)
+    return Judgement(rated, None, heard[worst], causes, time=worst + 1), part
 
 
 def _retimed(found: Judgement, beat: Beat | None, free: Judgement | None) -> Judgement:
-    """Return a judgement with what is to be said where another tempo was kept than the click's."""
+    """Return a judgement with what is to be said where another tempo was kept than the click's.
+
+    Its word is by the two tempi: laid on the click such a line says too little or too much.
+    """
     if beat is None or free is None or free.heard is None or free.heard.quarter is None:
         return found
+    far = _times_apart(beat, free.heard.quarter) >= FAR
+    word: Word = "lost" if far and found.time is None else "rough"
     tempi = round(60 / free.heard.quarter), round(60 / beat.quarter)
-    return replace(found, heard=free.heard, causes=free.causes, tempi=tempi)
+    return replace(found, word=word, heard=free.heard, causes=free.causes, tempi=tempi)
 
 
 def _cut_short(last: Pass, others: Sequence[Pass]) -> bool:

@@ -16,9 +16,10 @@ from drillbox.music.charts import Chart
 from drillbox.music.chords import chord_semitones
 from drillbox.output import counted
 
-NEAR = 0.75
-"""Quarters before and after a change within which its chord tone may come: an eighth early is
-an anticipation, three eighths late still an arrival."""
+NEAR, TOGETHER = 0.75, 0.1
+"""Quarters before and after a change within which its chord tone may come, where no other note
+comes nearer: an eighth early is an anticipation, three eighths late still an arrival. And quarters
+within which two come equally near."""
 GRIDS = (2, 3, 4)
 """Notes to a quarter that a line may be made of: eighths, triplets, sixteenths; swing lies between
 the first two."""
@@ -90,9 +91,16 @@ def _one_loop(chart: Chart, onsets: list[tuple[float, int]], shift: float) -> Ov
             continue
         count += 1
         fits = {(span.chord.root.pitch_class + s) % 12 for s in chord_semitones(span.chord)}
-        met += any(abs(at - float(start)) <= NEAR and p % 12 in fits for at, p in here)
+        met += not fits.isdisjoint(_nearest(float(start), here))
     found = _together([at for at, _ in here])
     return OverChart(len(played), len(chart.bars), len(onsets), met, count, found)
+
+
+def _nearest(change: float, here: list[tuple[float, int]]) -> set[int]:
+    """Return the pitch classes of what was played nearest to a change."""
+    off = [(abs(at - change), pitch % 12) for at, pitch in here if abs(at - change) <= NEAR]
+    least = min(off, default=(0.0, 0))[0]
+    return {each for away, each in off if away <= least + TOGETHER}
 
 
 def _together(onsets: list[float]) -> float | None:

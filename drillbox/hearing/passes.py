@@ -19,7 +19,7 @@ from drillbox.hearing.features import ORNAMENT, TOGETHER, Pass, one_pass
 from drillbox.hearing.takes import Beat, Played, Take
 
 MOST_LOOPS = 32
-"""Passes listened for in one attempt; who plays on for longer has been heard enough."""
+"""Passes listened for in one go; who plays on for longer has been heard enough."""
 FITS, CLEARLY = 0.6, 0.25
 """Accuracy from which another key fits, and by how much better than the one asked for: noodling
 in the key comes to a third in each."""
@@ -45,7 +45,7 @@ def passes_played(line: Expected, take: Take, loops: int | None = None) -> tuple
     """
     if not take.notes:
         return ()
-    begun = _begun(line, take, loops)
+    begun = begun_in(line, take, loops)
     passes, ended = [], -inf
     for heard in begun.values():
         starts = [note.start for _, note in heard.placed] or [ended]
@@ -58,7 +58,7 @@ def passes_played(line: Expected, take: Take, loops: int | None = None) -> tuple
     return (*passes, *_without_the_line(line, after, take.beat, begun))
 
 
-def _begun(line: Expected, take: Take, loops: int | None) -> dict[int, Pass]:
+def begun_in(line: Expected, take: Take, loops: int | None = None) -> dict[int, Pass]:
     """Return the passes that were begun, in order, by the number of their loop."""
     at = _laid(line, take.notes, take.beat, loops, whole=len(line))
     begun = [k for k in at if len(at[k]) >= STARTED * len(line)] or list(at)[:1]
@@ -171,8 +171,8 @@ def _fits(line: Expected, take: Take) -> list[float]:
     if not take.notes:
         return [0.0] * 12
     return [
-        max(each.accuracy for each in _begun(moved, take, None).values())
-        for moved in (replace(line, classes=line.transposed(semitones)) for semitones in range(12))
+        max(each.accuracy for each in begun_in(moved, take).values())
+        for moved in map(line.transposed, range(12))
     ]
 
 
@@ -183,10 +183,3 @@ def other_key(line: Expected, take: Take) -> int | None:
     scored = _fits(line, take)
     best, semitones = max((score, semitones) for semitones, score in enumerate(scored))
     return semitones if semitones and best >= FITS and best > scored[0] + CLEARLY else None
-
-
-def best_part(line: Expected, parts: Sequence[tuple[Played, ...]]) -> tuple[Played, ...]:
-    """Return the part that fits a line best, in whatever key; of those alike the first."""
-    if len(parts) == 1:
-        return parts[0]
-    return max(parts, key=lambda notes: max(_fits(line, Take(notes, "midi"))))

@@ -7,7 +7,7 @@ from typing import Literal
 
 Ear = Literal["midi", "microphone"]
 MOST = 4_000
-"""Notes that are judged; a file with more isn't an attempt, and of a port the last count."""
+"""Notes that are judged; a file with more isn't a go, and of a port the last count."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,9 +20,11 @@ FEWEST = 4
 """Right notes below which nothing is said of time."""
 FAR = 4.0
 """Quarters between two notes whose tempo is compared: over more a hesitation tells."""
-SWING = (-0.05, 0.24)
-"""How late an off-beat may lie as a share of its pair of notes: even to dotted (long : short
-from 1 : 1 to nearly 3 : 1; Friberg & Sundström 2002 found up to 3.5 : 1 at slow tempos)."""
+SWING = (-0.05, 0.3)
+"""How late an off-beat may lie as a share of its pair of notes: even to more than dotted (long :
+short from 1 : 1 to 4 : 1; Friberg & Sundström 2002 found up to 3.5 : 1 at slow tempos)."""
+SIXTEENTH, CLOSE = 0.25, 1e-6
+"""Quarters: the subdivision from which sixteenths may be swung, too; and what is the same place."""
 ALONE = 0.35
 """Quarters between two notes on the beat from which one of them moved by itself, by most of an
 eighth, and says nothing of the swing between them; uneven ones lie less apart."""
@@ -89,8 +91,11 @@ def timing_of(
 
     on = np.array(onsets, dtype=float)
     off = (np.array(starts) - beat.start) / beat.quarter - on
-    swing = _swing(on, off, smallest)
-    off = off - swing * _weak(on, smallest)
+    swing = 0.0
+    for pair in (1.0, 0.5) if smallest <= SIXTEENTH else (1.0,):
+        weak = _weak(on, pair)
+        late = _swing(on, off, weak, pair)
+        off, swing = off - late * weak, swing or late
     least = max(JUMP, JUMP_SECONDS / beat.quarter)
     steps = np.diff(off)
     jumps = tuple((int(i), float(steps[i])) for i in np.flatnonzero(np.abs(steps) >= least))
@@ -124,27 +129,29 @@ def _lasting(
     return found
 
 
-def _weak(on: NDArray[np.float64], smallest: float) -> NDArray[np.float64]:
-    """Return 1 for notes that swing would make late: off-beat eighths, or sixteenths likewise."""
+def _weak(on: NDArray[np.float64], pair: float) -> NDArray[np.bool_]:
+    """Tell which notes swing would make late: those that part a pair of notes in two.
+
+    A pair that other notes divide as well isn't swung.
+    """
     import numpy as np
 
-    pair = 2 * _swung(smallest)
-    return (np.abs(on % pair - pair / 2) < 1e-6).astype(float)
+    within = on % pair
+    halves = np.abs(within - pair / 2) < CLOSE
+    other = ~halves & (np.minimum(within, pair - within) > CLOSE)
+    divided = np.isin(np.floor(on / pair + CLOSE), np.floor(on[other] / pair))
+    return np.asarray(halves & ~divided)
 
 
-def _swung(smallest: float) -> float:
-    """Return the note value that a player would swing."""
-    return 0.25 if smallest <= 0.25 else 0.5
-
-
-def _swing(on: NDArray[np.float64], off: NDArray[np.float64], smallest: float) -> float:
+def _swing(
+    on: NDArray[np.float64], off: NDArray[np.float64], weak: NDArray[np.bool_], pair: float
+) -> float:
     """Return how much later than their neighbours the weak notes lie, where that is swing.
 
     A neighbour that moved by itself tells nothing.
     """
     import numpy as np
 
-    weak = _weak(on, smallest) > 0
     strong_at = np.flatnonzero(~weak)
     if weak.sum() < 2 or len(strong_at) < 2:
         return 0.0
@@ -152,7 +159,7 @@ def _swing(on: NDArray[np.float64], off: NDArray[np.float64], smallest: float) -
     after = np.searchsorted(strong_at, np.flatnonzero(weak)).clip(1, len(strong_at) - 1)
     held = np.abs(off[strong_at[after]] - off[strong_at[after - 1]]) < ALONE
     late = float(np.median((off[weak] - level)[held if held.sum() >= 2 else slice(None)]))
-    low, high = (2 * _swung(smallest) * each for each in SWING)
+    low, high = (pair * each for each in SWING)
     return late if low <= late <= high else 0.0
 
 

@@ -10,6 +10,7 @@ Notes are the likeliest course of these, cut where a note is struck again.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -17,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.hearing.takes import Played
 from drillbox.music.pulse import CLICK_HERTZ
+from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,6 +32,8 @@ BRIGHTEST = 4500.0
 """Hertz up to which partials count; breath and cymbals lie above."""
 STEPS = 5
 """Lags tried to a semitone."""
+BLOCK = 512
+"""Frames heard at a time."""
 OCTAVE_COST = 0.045
 """What a lag twice as long costs: three periods are as periodic as one, but another note."""
 UNDERTONE, UNDERTONE_COST = 0.7, 0.25
@@ -53,19 +57,31 @@ class Frames:
     click: NDArray[np.float64]
 
 
-def heard_frames(samples: NDArray[np.float64], rate: int, lowest: float = LOWEST) -> Frames:
-    """Return what sounds in ``samples`` (one channel, ``rate`` a second)."""
+def heard_frames(
+    samples: NDArray[np.float64], rate: int, lowest: float = LOWEST, tick: Tick = silent
+) -> Frames:
+    """Return what sounds in ``samples`` (one channel, ``rate`` a second).
+
+    ``tick`` hears of frames heard. They are heard a block at a time, which keeps the memory small.
+    """
     import numpy as np
 
     sound, fewer = _decimated(samples, rate)
-    size = round(3 / lowest * fewer)
-    power, width, click = _power(sound, fewer, size)
-    window = _window_autocorrelation(_lags(lowest), size / fewer)
-    cosines = _cosines(lowest, width, power.shape[1])
-    total = power.sum(axis=1, keepdims=True) + 1e-12
-    correlation = (power @ cosines) / total / window
-    level = 10 * np.log10(total[:, 0])
-    return Frames(_by_class(correlation, lowest), level, _attack(sound, fewer, len(level)), click)
+    size, lags = round(3 / lowest * fewer), _lags(lowest)
+    window = _window_autocorrelation(lags, size / fewer)
+    count = _count(sound, fewer)
+    worth = np.zeros((count, len(lags)), np.float32)
+    level, click, done = np.empty(count), np.empty(count), 0
+    for power, width, share in _power(sound, fewer, size):
+        here = slice(done, done + len(power))
+        total = power.sum(axis=1, keepdims=True) + 1e-12
+        level[here], click[here] = 10 * np.log10(total[:, 0]), share
+        done = here.stop
+        if (level[here] > level[:done].max() - QUIET).any():  # else nothing in it counts
+            cosines = _cosines(lowest, width, power.shape[1])
+            worth[here] = _worth((power @ cosines) / total / window, lags)
+        tick(done, count)
+    return Frames(_by_class(worth, lags), level, _attack(sound, fewer), click)
 
 
 def _decimated(samples: NDArray[np.float64], rate: int) -> tuple[NDArray[np.float64], float]:
@@ -76,45 +92,45 @@ def _decimated(samples: NDArray[np.float64], rate: int) -> tuple[NDArray[np.floa
     taps = np.arange(-12 * factor, 12 * factor + 1)
     kernel = np.sinc(taps / factor * 0.9) * np.hanning(len(taps))
     kernel /= kernel.sum()
-    size = 1 << (len(samples) + len(kernel)).bit_length()
-    passed = np.fft.irfft(np.fft.rfft(samples, size) * np.fft.rfft(kernel, size), size)
-    return passed[12 * factor : 12 * factor + len(samples) : factor], rate / factor
+    padded = np.concatenate((np.zeros(12 * factor), samples, np.zeros(12 * factor + 1)))
+    around = np.lib.stride_tricks.sliding_window_view(padded, len(taps))[: len(samples) : factor]
+    passed = np.empty(len(around))
+    for first in range(0, len(around), 1 << 14):
+        passed[first : first + (1 << 14)] = around[first : first + (1 << 14)] @ kernel
+    return passed, rate / factor
 
 
-def _framed(sound: NDArray[np.float64], rate: float, size: int) -> NDArray[np.float64]:
-    """Return windows of ``size`` samples, each centred on a multiple of ``HOP``."""
-    import numpy as np
-
-    padded = np.concatenate((np.zeros(size // 2), sound, np.zeros(size)))
-    starts = np.round(np.arange(int(len(sound) / rate / HOP)) * HOP * rate).astype(int)
-    cut: NDArray[np.float64] = np.lib.stride_tricks.sliding_window_view(padded, size)[starts]
-    return cut
+def _count(sound: NDArray[np.float64], rate: float) -> int:
+    """Return how many frames there are."""
+    return int(len(sound) / rate / HOP)
 
 
 def _power(
     sound: NDArray[np.float64], rate: float, size: int
-) -> tuple[NDArray[np.float64], float, NDArray[np.float64]]:
-    """Return each frame's power spectrum up to ``BRIGHTEST`` without the click, the bin width,
-    and the share of each frame's power that was the click's.
+) -> Iterator[tuple[NDArray[np.float64], float, NDArray[np.float64]]]:
+    """Yield frames' power spectra up to ``BRIGHTEST`` without the click, by blocks of frames, each
+    with the bin width and the share of each frame's power that was the click's.
 
-    Padded to twice the window, so that the autocorrelation doesn't fold back on itself.
+    Windows of ``size`` samples, each centred on a multiple of ``HOP``, are padded to twice as
+    much, so that the autocorrelation doesn't fold back on itself.
     """
     import numpy as np
 
-    cut = _framed(sound, rate, size)
+    padded = np.concatenate((np.zeros(size // 2), sound, np.zeros(size)))
+    starts = np.round(np.arange(_count(sound, rate)) * HOP * rate).astype(int)
+    cut = np.lib.stride_tricks.sliding_window_view(padded, size)
     length = 1 << (2 * size - 1).bit_length()
     width = rate / length
     top = min(length // 2, int(BRIGHTEST / width))
-    power = np.empty((len(cut), top))
-    hann = np.hanning(size)
-    for first in range(0, len(cut), 512):  # a block at a time keeps the memory small
-        block = cut[first : first + 512]
+    at, hann = np.arange(top) * width, np.hanning(size)
+    clicks = np.any([np.abs(at - each) <= CLICK_WIDTH for each in CLICK_HERTZ.values()], axis=0)
+    for first in range(0, len(starts), BLOCK):
+        block = cut[starts[first : first + BLOCK]]
         block = (block - block.mean(axis=1, keepdims=True)) * hann
-        power[first : first + 512] = np.abs(np.fft.rfft(block, length)[:, :top]) ** 2
-    at, total = np.arange(top) * width, power.sum(axis=1)
-    for click in CLICK_HERTZ.values():
-        power[:, np.abs(at - click) <= CLICK_WIDTH] = 0.0
-    return power, width, 1 - power.sum(axis=1) / (total + 1e-12)
+        power = np.abs(np.fft.rfft(block, length)[:, :top]) ** 2
+        total = power.sum(axis=1)
+        power[:, clicks] = 0.0
+        yield power, width, 1 - power.sum(axis=1) / (total + 1e-12)
 
 
 @lru_cache(maxsize=4)
@@ -145,16 +161,22 @@ def _window_autocorrelation(lags: NDArray[np.float64], length: float) -> NDArray
     return own
 
 
-def _by_class(correlation: NDArray[np.float64], lowest: float) -> NDArray[np.float64]:
-    """Return each frame's best peak in each pitch class, in tune with the player."""
+def _worth(correlation: NDArray[np.float64], lags: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return what each lag is worth as the one that sounds: 0 and less where it is no peak."""
     import numpy as np
 
-    lags = _lags(lowest)
     peak = np.zeros(correlation.shape, bool)
     inner = correlation[:, 1:-1]
     peak[:, 1:-1] = (inner >= correlation[:, :-2]) & (inner > correlation[:, 2:])
     worth = np.where(peak, correlation - OCTAVE_COST * np.log2(lags * HIGHEST), 0.0)
     worth -= UNDERTONE_COST * _undertones(correlation)
+    return worth
+
+
+def _by_class(worth: NDArray[np.float32], lags: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return each frame's best peak in each pitch class, in tune with the player."""
+    import numpy as np
+
     pitch = 69 - 12 * np.log2(440.0 * lags)
     best = worth.argmax(axis=1)
     strong = worth.max(axis=1) > 0.6
@@ -188,16 +210,16 @@ def _undertones(correlation: NDArray[np.float64]) -> NDArray[np.bool_]:
     return found
 
 
-def _attack(sound: NDArray[np.float64], rate: float, count: int) -> NDArray[np.float64]:
+def _attack(sound: NDArray[np.float64], rate: float) -> NDArray[np.float64]:
     """Return how much louder in decibels each frame is than the quietest of the 30 ms before."""
     import numpy as np
 
     size = round(0.016 * rate)
-    power, _, _ = _power(sound, rate, size)
-    level = 10 * np.log10(power.sum(axis=1) + 1e-12)
+    total = [power.sum(axis=1) for power, _, _ in _power(sound, rate, size)]
+    level = 10 * np.log10(np.concatenate([*total, np.zeros(0)]) + 1e-12)
     before = np.min([np.roll(level, k) for k in range(2, 9)], axis=0)
     before[:8] = level[:8]
-    rise: NDArray[np.float64] = (level - before)[:count]
+    rise: NDArray[np.float64] = level - before
     return rise
 
 

@@ -16,7 +16,7 @@ from functools import lru_cache
 from itertools import pairwise, takewhile
 from typing import Any
 
-from drillbox.music.chords import Chord, Degree
+from drillbox.music.chords import KINDS, Chord, Degree
 from drillbox.music.pitch import name_from
 
 MOST_BARS = 128
@@ -276,6 +276,8 @@ def _chord_from(value: list[Any] | None) -> Chord | None:
     if value is None:
         return None
     degrees = tuple(Degree(*each) for each in value[2]) if len(value) > 2 else ()
+    if value[1] not in KINDS or value[1] == "none":
+        raise ValueError(f"{value[1]!r:.40} isn't a chord kind of MusicXML")
     return Chord(
         name_from(value[0]), value[1], degrees, name_from(value[3]) if len(value) > 3 else None
     )

@@ -43,6 +43,11 @@ class Tune:
         inside = [(first, end) for name, first, end in self.sections() if name not in _APART]
         return (inside[0][0], inside[-1][1]) if inside else (0, count)
 
+    def bars_played(self, choruses: int) -> tuple[int, ...]:
+        """Return the numbers of its bars, from 0, as they are played: intro and coda once."""
+        (first, end), bars = self.chorus, range(len(self.chart.bars))
+        return (*bars[:first], *([*bars[first:end]] * choruses), *bars[end:])
+
     def sections(self) -> Iterator[tuple[str, int, int]]:
         """Yield each section's name, its first bar from 0, and the bar after its last."""
         at = 0

@@ -158,7 +158,8 @@ def read_tempo(text: str, unit: Fraction) -> tuple[Fraction | None, str]:
     if old:
         tempo = int(old[1]) * unit
         return tempo, f"Q:{words} is old style: taken as {old[1]} unit lengths a minute"
-    match = re.fullmatch(r"((?:\d{1,2}/\d{1,2}\s*)+)=\s*(\d{1,4}(?:\.\d{1,3})?)", words)
+    length = r"\d{1,2}/\d{1,2}"
+    match = re.fullmatch(rf"({length}(?:\s+{length})*)\s*=\s*(\d{{1,4}}(?:\.\d{{1,3}})?)", words)
     lengths = match[1].split() if match else []
     if not match or any(int(length.split("/")[1]) == 0 for length in lengths):
         raise BadInput(f"the tempo Q:{text.strip()} is not read", "Write one such as Q:1/4=132.")

@@ -93,7 +93,7 @@ class Header:
     def _take_meter(self, text: str) -> None:
         meter = read_meter(text)
         if self.in_music and self.meter is not None and meter != self.meter:
-            raise BadInput("the meter changes here", "A phrase has one meter: split the tune.")
+            raise BadInput("the meter changes here", "There can only be one: split the tune.")
         self.meter = meter
 
     def _take_key(self, text: str, place: Place) -> None:

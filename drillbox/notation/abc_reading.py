@@ -75,7 +75,7 @@ def decoded_text(data: bytes) -> tuple[str, str]:
         raise BadInput("this isn't a text file", "Use an ABC or MusicXML file.")
     declared = _CHARSET.search(data)
     if declared:
-        return _strict(data, declared[1].decode("ascii")), ""
+        return _strict(data, declared[1].decode("ascii"), declared[0]), ""
     try:
         return data.decode("utf-8"), ""
     except UnicodeDecodeError as wrong:
@@ -84,10 +84,13 @@ def decoded_text(data: bytes) -> tuple[str, str]:
         return data.decode("latin-1"), doubt
 
 
-def _strict(data: bytes, encoding: str) -> str:
+def _strict(data: bytes, encoding: str, named_by: bytes = b"") -> str:
+    """Decode a file; the line that named the encoding has to read in it as it does in ASCII."""
     try:
+        if named_by.decode(encoding) != named_by.decode("ascii"):
+            raise UnicodeError(f"{encoding} isn't an encoding of text like this")
         return data.decode(encoding)
-    except (UnicodeDecodeError, LookupError) as wrong:
+    except (UnicodeError, LookupError) as wrong:
         raise BadInput(
             f"the text is not in the encoding that the file names, {encoding}",
             "Save the file as UTF-8.",

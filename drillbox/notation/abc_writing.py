@@ -10,7 +10,7 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Span
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Pitch
-from drillbox.music.symbols.parsing import symbol_text
+from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.abc_fields import read_key, written_text
 
 ZERO = Fraction(0)

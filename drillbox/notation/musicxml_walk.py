@@ -248,7 +248,7 @@ class PartWalk:
         for time in attributes.findall("time")[:1]:
             meter = read_time(time)
             if len(self.measures) > 1 and meter != self.meter:
-                raise BadInput("the meter changes here", "A phrase has one meter: split it.")
+                raise BadInput("the meter changes here", "There can only be one: split it.")
             self.meter = meter
         for key in attributes.findall("key")[:1]:
             if self.key is not None and text_of(key, "fifths") != text_of(self.key, "fifths"):

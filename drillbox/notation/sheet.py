@@ -26,7 +26,7 @@ def signature_of(fifths: int) -> dict[str, int]:
 MOST_FINDINGS = 50
 LONGEST_TEXT = 300
 MOST_SHARING = 8
-KEY_CHANGES = "the key changes here; the phrase keeps its first key"
+KEY_CHANGES = "the key changes here; the first one is kept"
 TOO_MANY_SHARE = f"more than {MOST_SHARING} chord symbols stand over one note; keep those meant"
 
 

@@ -10,7 +10,7 @@ from drillbox.music.pulse import Pulse, clicked
 from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.patterns import Event, loop_events
 from drillbox.sound.ticks import RATE, sample_at
-from drillbox.sound.wave import Placed, add_sound, full_scale
+from drillbox.sound.wave import Placed, add_sound, as_samples, full_scale
 
 NEAR = 0.01  # quarter notes: more than rounding to a sample can move a sound
 
@@ -48,7 +48,7 @@ class BackingTrack:
         mix = np.zeros(count)
         for each in self._sounding(begin, begin + count):
             add_sound(each, mix, begin)
-        return np.round(mix * self._full).astype(np.int16).tobytes()
+        return as_samples(mix * self._full).tobytes()
 
     def _sounding(self, begin: int, end: int) -> Iterator[Placed]:
         """Yield what may sound between two samples, counted from the count-in's beginning."""

@@ -117,12 +117,19 @@ def lay_out(
     bars = sum(len(part.chart.bars) for part in parts)
     pulse = Pulse(meter, bars, options.tempo, options.loops, options.doubled)
     layout = Layout(pulse, meter.bar * pulse.count_in_bars, at, tuple(starts), tuple(held))
-    if longest and layout.seconds(layout.total) > longest:
-        raise BadInput(
-            f"{options.loops} loops at {options.tempo} last over {longest // 60} minutes",
-            "Ask for fewer loops.",
-        )
+    if longest:
+        refuse_longer(layout.total, options.tempo, longest)
     return layout
+
+
+def refuse_longer(quarters: Fraction, tempo: int, longest: int = LONGEST) -> None:
+    """Raise BadInput where so many quarter notes last more seconds than a file may."""
+    seconds = int(quarters * 60 / tempo)
+    if quarters * 60 > longest * tempo:
+        raise BadInput(
+            f"This loop would last {seconds // 60}:{seconds % 60:02} min at {tempo}",
+            f"Ask for fewer loops: {longest // 60} minutes are the most.",
+        )
 
 
 def _one_meter(parts: Sequence[LoopPart]) -> Meter:
@@ -155,13 +162,20 @@ def swing_ratio(swing: Swing, tempo: int, meter: Meter, *, double_time: bool = F
 
 
 def swung(line: Sequence[LineNote], ratio: Fraction) -> list[LineNote]:
-    """Return the line with its off-beat eighths moved; a beat with other divisions stays."""
+    """Return the line with its off-beat eighths moved; a beat with other divisions stays.
+
+    The first half of a swung beat is stretched and the second one shortened, with all that ends
+    in them.
+    """
     straight = set(_divided(line))
     late = ratio / (1 + ratio)
 
     def moved(at: Fraction) -> Fraction:
         beat, within = divmod(at, 1)
-        return beat + late if within == _HALF and beat not in straight else at
+        if beat in straight:
+            return at
+        long, short = min(within, _HALF) * late, max(Fraction(0), within - _HALF) * (1 - late)
+        return beat + (long + short) / _HALF
 
     found = []
     for note in line:

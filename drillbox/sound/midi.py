@@ -34,7 +34,7 @@ Timed = tuple[int, int, Any]
 
 
 def render_midi(parts: Sequence[LoopPart], options: LoopOptions, tick: Tick = silent) -> bytes:
-    """Return the loop as a MIDI file: a track of facts, then click, bass and chords.
+    """Return the loop as a MIDI file: a track of facts, then click, bass, chords and any line.
 
     The first track has tempo, meter, keys, a marker at each part, its cues a bar ahead, and the
     chord symbols as text. Every track ends where the last bar ends. ``tick`` hears how far it has
@@ -51,7 +51,7 @@ def render_midi(parts: Sequence[LoopPart], options: LoopOptions, tick: Tick = si
         mine = [each for each in sounding if each.voice in voices]
         if name == "Line" and not mine:
             continue
-        played = _played(name, channel, program, mine, stage(tick, number, stages))
+        played = _played(name, channel, program, mine, end, stage(tick, number, stages))
         file.tracks.append(_track(played, end))
     data = io.BytesIO()
     file.save(file=data)
@@ -116,8 +116,14 @@ def _signature(tick: int, key: str) -> list[Timed]:
 
 
 def _played(
-    name: str, channel: int, program: int | None, sounding: Sequence[Event], tick: Tick
+    name: str,
+    channel: int,
+    program: int | None,
+    sounding: Sequence[Event],
+    end: int,
+    tick: Tick,
 ) -> list[Timed]:
+    """Return a track's messages; what would sound on after ``end`` stops there."""
     from mido import Message, MetaMessage
 
     found: list[Timed] = [(0, 0, MetaMessage("track_name", name=name))]
@@ -126,7 +132,7 @@ def _played(
     for index, each in enumerate(sounding):
         tick(index, len(sounding))
         note = _CLICK_KEYS.get(each.voice, each.pitch)
-        start, stop = _tick(each.start), _tick(each.start + each.length)
+        start, stop = _tick(each.start), min(end, _tick(each.start + each.length))
         strength = _STRENGTHS[each.voice]
         on = Message("note_on", channel=channel, note=note, velocity=strength)
         # A note ends before the next one begins on the same tick, or it would end that one.

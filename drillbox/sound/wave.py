@@ -36,7 +36,7 @@ class Timbre:
 
 
 # The gains together stay under 1, those of a line over the rest after it is turned down, so that
-# no sum can clip and nothing needs limiting.
+# no sum clips where a line has one note at a time.
 _CLICK_GAIN = 0.36
 _TIMBRES = {
     # Much of the bass lies in its upper partials, or small loudspeakers would swallow it.
@@ -101,7 +101,7 @@ def mixed_blocks(
         mix = np.zeros(count)
         for each in begun:
             add_sound(each, mix, first)
-        blocks.append(np.round(mix * full).astype(np.int16))
+        blocks.append(as_samples(mix * full))
         begun = [each for each in begun if _end(each) > first + count]
         tick(first + count, total)
     return blocks
@@ -117,6 +117,13 @@ def _end(placed: Placed) -> int:
 def full_scale(parts: Sequence[LoopPart]) -> float:
     """Return the sample value of a full sum of voices."""
     return FULL * (_UNDER_A_LINE if any(part.line for part in parts) else 1.0)
+
+
+def as_samples(mix: NDArray[np.float64]) -> NDArray[np.int16]:
+    """Return a mix in sample values as samples, held to what they can be."""
+    import numpy as np
+
+    return np.clip(np.round(mix), -FULL, FULL).astype(np.int16)
 
 
 def add_sound(placed: Placed, mix: NDArray[np.float64], first: int) -> None:

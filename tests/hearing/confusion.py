@@ -12,7 +12,8 @@ import numpy as np
 from drillbox.hearing.by_microphone import judge_sound
 from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import WORDS, judge
-from drillbox.hearing.tracker import heard_frames
+from drillbox.hearing.takes import Take
+from drillbox.hearing.tracker import heard_frames, notes_of
 from tests.hearing.attempts import KINDS, ONLY_WITH_A_CLICK, attempt
 from tests.hearing.sounding import PROGRAMS, RATE, dirtied, rendered
 
@@ -60,7 +61,9 @@ def by_microphone(each: int, instrument: str, condition: str, *, font: str, clic
         played = sound[: round((one.notes[-1].end + 0.6) * RATE)]
         heard = dirtied(played, dice, noise=asked.get("noise"), click=beat)
         line = expected(one.score.line, one.score.chart)
-        yield one, judge_sound(line, heard_frames(heard, RATE), one.beat, loops=2)
+        found = heard_frames(heard, RATE)
+        take = Take(notes_of(found), "microphone", one.beat)
+        yield one, judge_sound(line, found, take, loops=2)
 
 
 def show(results) -> None:

@@ -171,7 +171,7 @@ def of_notes(count: int, ticks: int = 480) -> bytes:
     [
         (of_notes(3, ticks=0), "doesn't count its time in beats"),
         (of_notes(3, ticks=0xE728), "doesn't count its time in beats"),  # 25 frames, 40 ticks
-        (of_notes(LARGEST // 6 + 1), "too large to be one attempt"),
+        (of_notes(LARGEST // 6 + 1), "too large to be one go"),
         (of_notes(4000), "more than 4000 notes"),
         (of_notes(3)[:-8], "(cut short)"),
         (b"", "(cut short)"),
@@ -188,3 +188,12 @@ def test_running_status_in_a_file():
     """The status byte stands once; a note of velocity 0 ends one."""
     (notes,) = read_midi(of_notes(2))
     assert [note.pitch for note in notes] == [60, 62, 62]
+
+
+@pytest.mark.parametrize("key", [b"\x02\xfd\x02", b"\x02\x09\0", b"\x03\0\xff\0"])
+def test_a_key_signature_that_nobody_knows_is_passed_over(key: bytes):
+    """Three flats of a third mode, nine sharps, a byte too many: the notes are heard."""
+    plain = of_notes(2)
+    track = b"\0\xff\x59" + key + plain[22:]
+    data = plain[:14] + b"MTrk" + struct.pack(">I", len(track)) + track
+    assert read_midi(data) == read_midi(plain)

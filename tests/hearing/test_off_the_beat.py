@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.hearing.judging import WORDS
-from tests.hearing.rail import CLICK, FLUENT, LINE, LOOP, RAIL, later, moved, said
+from drillbox.hearing.takes import Beat
+from tests.hearing.rail import CLICK, FLUENT, LINE, LOOP, RAIL, START, later, moved, said
 
 BEGINNINGS = {n for n in range(1, len(RAIL)) if LINE.bars[n] != LINE.bars[n - 1]}
 ARRIVALS = sorted(LINE.targets | BEGINNINGS | {0})
@@ -72,13 +75,21 @@ def test_a_bars_pause_loses_the_chart_only_where_a_click_goes_on():
     assert said(RAIL + later(RAIL, LOOP + 4)) == "rough? second time: came in a bar late"
 
 
-@pytest.mark.parametrize("tempo", [110, 120, 240])
-def test_a_steady_tempo_that_isnt_the_clicks_is_the_one_thing_said_of_time(tempo: int):
-    """Neither pauses nor skips: the tempo that was kept; wrong notes are told besides."""
-    assert said(RAIL, tempo=tempo) == f"rough? played at {tempo}, not 160"
+@pytest.mark.parametrize(
+    ("tempo", "word"),
+    [(80, "lost"), (90, "lost"), (100, "rough"), (110, "rough"), (120, "rough"), (240, "rough"),
+     (260, "rough"), (280, "lost"), (320, "lost")],
+)  # fmt: skip
+@pytest.mark.parametrize("beat", [CLICK, replace(CLICK, start=START - 0.6)], ids=["on", "beside"])
+def test_a_steady_tempo_that_isnt_the_clicks_is_the_one_thing_said_of_time(
+    tempo: int, word: str, beat: Beat
+):
+    """Neither pauses nor skips: the tempo that was kept; wrong notes are told besides. From 1.7
+    times as fast or as slow it is lost, wherever the line lay on the click."""
+    assert said(RAIL, beat, tempo=tempo) == f"{word}? played at {tempo}, not 160"
     wrong = [(at, long, pitch + (n in (3, 9))) for n, (at, long, pitch) in enumerate(RAIL)]
-    assert said(wrong, tempo=tempo) == (
-        f"rough? played at {tempo}, not 160, C# for C in bar 1, A for G# in bar 2"
+    assert said(wrong, beat, tempo=tempo) == (
+        f"{word}? played at {tempo}, not 160, C# for C in bar 1, A for G# in bar 2"
     )
 
 

@@ -33,13 +33,21 @@ def played(*notes: tuple[float, int], beat: Beat | None = CLICK) -> OverChart:
         ([(4, BB)], 1, 1),
         ([(0, C)], 1, 1),
         ([(-0.5, C), (2, F), (4, D)], 2, 3),  # before the click's first, as an anticipation
+        ([(-0.5, C), (0.02, D), (2, BB), (2.5, F), (4, C), (4.75, D)], 2, 0),  # others are nearer
+        ([(0, D), (0.05, C), (2, F - 5), (2, F), (4, EB), (4.02, D)], 2, 3),  # with others
     ],
 )
 def test_bars_and_changes_are_counted_from_the_click(notes, bars: int, met: int):
-    """A change is met by a chord tone within three eighths; the turnaround isn't asked for."""
+    """A change is met by a chord tone within three eighths, where nothing else comes nearer; the
+    turnaround isn't asked for."""
     found = played(*notes)
     assert (found.bars, found.of_bars, found.notes) == (bars, 2, len(notes))
     assert (found.met, found.of_changes, found.together) == (met, 3, None)
+
+
+def test_a_chromatic_run_meets_no_more_than_it_must():
+    """Eighths from C up: C over Cm7, then E at F7 and G sharp at Bbmaj7, though theirs are near."""
+    assert played(*((n / 2, C + n) for n in range(16))).met == 1
 
 
 def test_the_fullest_loop_counts():

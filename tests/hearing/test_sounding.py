@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import random
+import tracemalloc
 
 import numpy as np
 import parselmouth
@@ -12,6 +13,7 @@ import pytest
 from drillbox.hearing.by_microphone import judge_sound
 from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import WORDS
+from drillbox.hearing.takes import Take
 from drillbox.hearing.tracker import HOP, heard_frames, notes_of
 from tests.hearing.attempts import attempt
 from tests.hearing.confusion import RANGES, by_microphone
@@ -118,8 +120,21 @@ def test_silence_and_noise_are_no_notes():
     line = expected(one.score.line, one.score.chart)
     for sound in (np.zeros(RATE * 3), np.random.default_rng(1).standard_normal(RATE * 3) * 0.01):
         found = heard_frames(sound, RATE)
-        assert len(notes_of(found)) <= 2
-        assert judge_sound(line, found, one.beat).word == "lost"
+        take = Take(notes_of(found), "microphone", one.beat)
+        assert len(take.notes) <= 2
+        assert judge_sound(line, found, take).word == "lost"
+
+
+def test_a_long_recording_takes_little_memory():
+    """Forty seconds of which half are silent: less than five times as much as its samples."""
+    times = np.arange(RATE * 20) / RATE
+    sound = np.concatenate([0.2 * np.sin(2 * np.pi * 220 * times), np.zeros(RATE * 20)])
+    tracemalloc.start()
+    found, most = heard_frames(sound, RATE), tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert most < 5 * sound.nbytes
+    assert len(found.level) == len(found.strength) == len(found.attack) == 8000
+    assert {note.pitch for note in notes_of(found)} == {69}
 
 
 def test_a_recorder_that_is_off_centre_changes_nothing():

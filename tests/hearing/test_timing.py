@@ -61,9 +61,10 @@ def test_a_line_shorter_than_a_quarter_tells_of_no_drift():
 
 
 @pytest.mark.parametrize(
-    ("late", "swing"), [(0.2, 0.2), (0.23, 0.23), (0.27, 0.0), (-0.04, -0.04), (-0.08, 0.0)]
+    ("late", "swing"),
+    [(0.2, 0.2), (0.25, 0.25), (0.28, 0.28), (0.33, 0.0), (-0.04, -0.04), (-0.08, 0.0)],
 )
-def test_swing_goes_to_nearly_three_to_one(late: float, swing: float):
+def test_swing_goes_beyond_three_to_one(late: float, swing: float):
     """Off-beat eighths that lie later by a share of their pair than that, or clearly early, aren't
     swung: they are uneven."""
     onsets = [each / 2 for each in range(16)]

@@ -205,6 +205,8 @@ def test_through_json_text_nothing_changes(chart: Chart, line: tuple[LineNote, .
         {"meter": "4/4", "bars": [[["0", "4", ["H", "major"]]]]},
         {"meter": "4/4", "bars": [[["0", "4", ["C#b", "major"]]]]},
         {"meter": "4/4", "bars": [[["0", "4", ["", "major"]]]]},
+        {"meter": "4/4", "bars": [[["0", "4", ["C", "minor-seventy"]]]]},
+        {"meter": "4/4", "bars": [[["0", "4", ["C", "none"]]]]},
         {"meter": "4/4", "bars": [[["0", "4", ["C", "major", [["add"]]]]]]},
     ],
 )

@@ -9,7 +9,8 @@ import pytest
 
 from drillbox.music.charts import Meter
 from drillbox.music.chords import tones
-from drillbox.music.symbols.parsing import SymbolError, parse_symbol, reading, symbol_text
+from drillbox.music.symbols.parsing import SymbolError, parse_symbol, reading
+from drillbox.music.symbols.printed import symbol_text
 from drillbox.music.symbols.typed import ChartError, chart_text, parse_chart, readings
 
 FOUR = Meter(4, 4)

@@ -9,8 +9,8 @@ from hypothesis import example, given, settings
 
 from drillbox.music.chords import Chord, Degree
 from drillbox.music.pitch import Name
-from drillbox.music.symbols.parsing import parse_symbol, symbol_text
-from drillbox.music.symbols.printed import simplest_form
+from drillbox.music.symbols.parsing import parse_symbol
+from drillbox.music.symbols.printed import simplest_form, symbol_text
 from tests.music.chord_strategies import chords
 
 # What is printed after the root, and the spellings that are read to it.

@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.errors import BadInput
-from drillbox.music.symbols.parsing import SymbolError, parse_symbol, symbol_text
+from drillbox.music.symbols.parsing import SymbolError, parse_symbol
+from drillbox.music.symbols.printed import symbol_text
 
 # Text, column of what can't be read, what was read before it, nearest symbol.
 REFUSED = [

@@ -9,7 +9,8 @@ import pytest
 
 from drillbox.music.chords import Chord, tones
 from drillbox.music.pitch import Name, parse_name
-from drillbox.music.symbols.parsing import parse_symbol, symbol_text
+from drillbox.music.symbols.parsing import parse_symbol
+from drillbox.music.symbols.printed import symbol_text
 from tests.music.musicxml_schema import SPEC, by_the_schema
 from tests.music.symbol_table import Row, rows
 

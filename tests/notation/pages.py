@@ -7,7 +7,7 @@ from typing import Any
 
 from drillbox.music.charts import Chart
 from drillbox.music.phrases import LineNote, Phrase
-from drillbox.music.symbols.parsing import symbol_text
+from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation import Tune, read_bytes
 from drillbox.notation.result import Problem
 

@@ -147,6 +147,7 @@ def test_tempi(text: str, tempo: Fraction | None, doubtful: bool) -> None:
     [
         ("Q:1/0=3", "line 5, column 1: the tempo Q:1/0=3 is not read"),
         ("Q:fast", "line 5, column 1: the tempo Q:fast is not read"),
+        ("Q:1" + "/111" * 40 + "/1x", "line 5, column 1: the tempo Q:1/111"),
         ("Q:1/4=19", "line 5, column 1: the tempo is 19; 20 to 400 is read"),
         ("Q:1/4=999", "line 5, column 1: the tempo is 999; 20 to 400 is read"),
         ("", "line 1, column 1: it has no tempo; add one with --tempo"),

@@ -116,7 +116,7 @@ def test_chord_symbols_stand_where_they_are_written(music: str, read: str) -> No
         ('"C"(0CDE C8|', "line 7, column 4: the tuplet (0 is not read"),
         ('"C"C7>|C|', "line 7, column 7: a broken rhythm (> or <) has no second note"),
         ('"C"C8|>C8|', "line 7, column 7: > has no note before it in its bar"),
-        ('"C"C8|[M:3/4]C6|', "line 7, column 7: the meter changes here. A phrase has one meter"),
+        ('"C"C8|[M:3/4]C6|', "line 7, column 7: the meter changes here. There can only be one"),
         ('s:"C"\nC8|', "line 7, column 1: symbol lines (s:) are not read"),
         ('m:~n = n\n"C"C8|', "line 7, column 1: macros (m:) are not read"),
         ('"C"c\'\'\'\'\'\'8|', "line 7, column 4: C11 is beyond any instrument"),
@@ -161,7 +161,7 @@ def test_a_first_bar_nearly_full_with_a_chord_is_an_error() -> None:
         ('"C"C8&E8|', "line 7, column 6: this bar has a second voice (&); only its first is"),
         ('"C"C4 !D.C.!C4|', "line 7, column 7: !D.C.! is not followed"),
         ('"C"C8|\nQ:1/4=90\nC8|', "line 8, column 1: the tempo changes here"),
-        ('"C"C8|[K:F]B8|', "line 7, column 7: the key changes here; the phrase keeps its first"),
+        ('"C"C8|[K:F]B8|', "line 7, column 7: the key changes here; the first one is kept"),
         ('C4 "C"C4|', "line 7, column 5: no chord symbol stands at the beginning: N.C. until"),
     ],
 )

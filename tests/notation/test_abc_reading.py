@@ -34,6 +34,14 @@ def test_a_named_encoding_is_used_and_a_wrong_one_refused() -> None:
         decoded_text("I:abc-charset utf-8\nT:Für".encode("latin-1"))
 
 
+@pytest.mark.parametrize("encoding", ["undefined", "punycode", "rot13", "utf-16", "nosuch"])
+def test_an_encoding_that_no_abc_file_is_in_is_refused(encoding: str) -> None:
+    """Python decodes more than text files are written in; a megabyte takes some of it hours."""
+    text = f"%%abc-charset {encoding}\nX:1\nT:{'a' * 1_000_000}-{'b' * 100}\n"
+    with pytest.raises(BadInput, match=f"not in the encoding that the file names, {encoding}"):
+        decoded_text(text.encode())
+
+
 @pytest.mark.parametrize(
     ("data", "what"),
     [

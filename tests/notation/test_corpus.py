@@ -18,7 +18,8 @@ import pytest
 
 from drillbox.music.chords import KINDS, tones
 from drillbox.music.phrases import Phrase
-from drillbox.music.symbols.parsing import parse_symbol, symbol_text
+from drillbox.music.symbols.parsing import parse_symbol
+from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation import Limits, Tune, read_bytes
 from drillbox.notation.abc_fields import symbol_of
 from drillbox.notation.abc_reading import decoded_text, split_tunes

@@ -146,3 +146,21 @@ def test_off_beat_eighths_move_and_nothing_else_does():
     assert moved[0].length == Fraction(2, 3)
     assert moved[1].length == Fraction(1, 3)
     assert swung(line, Fraction(1)) == line
+
+
+@pytest.mark.parametrize(
+    ("notes", "lengths"),
+    [
+        ([("0", "1/2"), ("1/2", "1/8")], ["2/3", "1/12"]),
+        ([("0", "1/4"), ("1/2", "1/4")], ["1/3", "1/6"]),
+        ([("0", "3/4")], ["5/6"]),
+        ([("0", "1/4"), ("1/4", "1/4"), ("1/2", "1/8")], ["1/4", "1/4", "1/8"]),
+    ],
+)
+def test_short_notes_are_swung_with_their_halves(
+    notes: list[tuple[str, str]], lengths: list[str]
+) -> None:
+    """Triplet: the first half of a beat is a third longer, the second one a third shorter, and so
+    is what ends there; none comes to less than nothing."""
+    moved = swung([note(*each) for each in notes], Fraction(2))
+    assert [str(each.length) for each in moved] == lengths

@@ -37,7 +37,7 @@ def test_a_fast_loop_is_counted_in_for_two_bars() -> None:
         (LoopOptions(19), "The tempo 19 is out of range"),
         (LoopOptions(401), "The tempo 401 is out of range"),
         (LoopOptions(120, loops=0), "0 loops"),
-        (LoopOptions(120, loops=10_000), "last over 30 minutes"),
+        (LoopOptions(120, loops=10_000), "would last 666:42 min at 120"),
     ],
 )
 def test_what_the_player_may_not_ask(options: LoopOptions, message: str) -> None:

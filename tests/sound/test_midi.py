@@ -1,12 +1,15 @@
 """The MIDI file, read back by mido and by music21."""
 
 import io
+from dataclasses import replace
 from fractions import Fraction
 
 import mido
 import pytest
 
 from drillbox.music.keys import parse_key
+from drillbox.music.phrases import LineNote
+from drillbox.music.pitch import parse_pitch
 from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.midi import TICKS, render_midi
 from tests.sound.parts import EVERY, EVERYTHING, LONG, TWO_FIVE, WALTZ
@@ -189,3 +192,16 @@ def test_cues_stand_a_bar_ahead() -> None:
     facts = read([part], LoopOptions(120, loops=1)).tracks[0]
     cues = [(at, message.text) for at, message in timed(facts, "cue_marker")]
     assert cues == [(0, "now"), (4, "then")]
+
+
+@pytest.mark.parametrize("length", ["1", "4", "16"])
+def test_a_line_that_sounds_on_past_the_chart_ends_with_the_loop(length: str) -> None:
+    """Proves that a last note begun a quarter before the end rings on into the next loop, but no
+    track is longer than the bars."""
+    held = LineNote(Fraction(7), Fraction(length), parse_pitch("D5"))
+    (*_, line) = read([replace(TWO_FIVE, line=(held,))], LoopOptions(120, loops=2)).tracks
+    begun = [at for at, message in timed(line, "note_on")]
+    ended = [at for at, message in timed(line, "note_off")]
+    assert begun == [4 + 7, 4 + 8 + 7]
+    assert ended == [min(20, at + int(length)) for at in begun]
+    assert timed(line, "end_of_track") == [(20, line[-1])]

@@ -2,6 +2,7 @@
 
 import io
 import wave
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -10,6 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from drillbox.music.phrases import LineNote
+from drillbox.music.pitch import parse_pitch
 from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.ticks import RATE
 from drillbox.sound.wave import mixed_blocks, render_wav
@@ -118,3 +121,11 @@ def test_no_crackle_between_bass_notes() -> None:
     """Proves that no two neighbouring samples jump without a click being struck."""
     strip = samples([LONG], LoopOptions(120, clicks=None)).astype(int)[2 * RATE :]
     assert np.max(np.abs(np.diff(strip))) < 2_000
+
+
+def test_stacked_notes_are_held_at_full_scale() -> None:
+    """Proves that eight notes at once, which only an import can bring, don't wrap around."""
+    held = LineNote(Fraction(0), Fraction(4), parse_pitch("C4"))
+    strip = samples([replace(TWO_FIVE, line=(held,) * 8)], LoopOptions(60)).astype(int)
+    assert np.max(np.abs(strip)) == 32_767
+    assert np.max(np.abs(np.diff(strip))) < 20_000

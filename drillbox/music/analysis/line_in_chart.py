@@ -132,7 +132,7 @@ class Line:
 
 
 def is_chord_tone(chord: Chord | None, note: LineNote) -> bool:
-    """Return whether a note sounds one of the chord tones; see ``degrees.chord_semitones``."""
+    """Return whether a note sounds one of the chord tones; see ``chords.chord_semitones``."""
     return chord is not None and above_root(chord, note.pitch.name) in chord_semitones(chord)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -46,6 +46,28 @@ class Fit(NamedTuple):
     def length(self) -> Time:
         """Return how long it lasts, in the tune's quarter notes."""
         return int_where_whole(Fraction(self.ends - self.begins) / TICKS)
+
+
+def spots(
+    fit: Fit, played: Sequence[int], chorus: tuple[int, int], bar: Time
+) -> list[tuple[Time, Time]]:
+    """Return when a phrase begins and ends, in quarter notes from the first bar that is played.
+
+    ``played`` are the numbers of the tune's bars as they come, each a ``bar`` long. It comes in
+    every ``chorus``, past the chorus's end only where the tune goes on as it does in the fit:
+    from the top, or into the coda.
+    """
+    first, end = chorus
+    index, within = divmod(fit.start, bar)
+    leaves = index < end and fit.end > end * bar
+    onward = (first if fit.over_seam else end,)
+    found: list[tuple[Time, Time]] = []
+    for at, number in enumerate(played):
+        after = int(at + end - index)
+        if number == index and (not leaves or tuple(played[after : after + 1]) == onward):
+            begins = at * bar + within
+            found.append((begins, begins + fit.length))
+    return found
 
 
 def order(fit: Fit) -> tuple[object, ...]:

@@ -116,7 +116,7 @@ class _Pattern:
 _Key = tuple[object, ...]
 # Phrases with all of this in common stand in the same places: changes from the first root up,
 # when the first one begins, double time or not, and the meter's strong beats.
-_Common = tuple[tuple[Token, ...], int, Time, bool, tuple[Time, bool]]
+_Common = tuple[tuple[Token, ...], Time, bool, tuple[Time, bool]]
 
 
 class Phrases:
@@ -147,7 +147,7 @@ class Phrases:
 
     def _file(self, common: _Common, *, with_parts: bool) -> list[_Pattern]:
         """Keep every variant of a shape under its key; return them."""
-        tokens, _, first, double_time, unit = common
+        tokens, first, double_time, unit = common
         found = list(variants(tokens, double_time=double_time))
         if with_parts:
             found += parts(tokens)
@@ -207,7 +207,7 @@ def _common(sought: Sought) -> _Common | None:
     root, meter = changes[0].root, sought.phrase.chart.meter
     tokens = tuple(Token((each.root - root) % 12, each.quality, each.length) for each in changes)
     unit = (strong_beat_distance(meter), meter.unit >= 8)
-    return tokens, len(tokens), changes[0].start, sought.phrase.double_time, unit
+    return tokens, changes[0].start, sought.phrase.double_time, unit
 
 
 def _keys(changes: Sequence[Token | Change]) -> Iterator[_Key]:

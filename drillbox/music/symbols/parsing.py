@@ -196,7 +196,7 @@ def _added(by: str, to: str) -> int:
     return alter_of(by)
 
 
-__all__ = ["SymbolError", "parse_symbol", "reading", "symbol_text"]
+__all__ = ["SymbolError", "parse_symbol", "reading"]
 
 _NO_CHORD = frozenset({"NC", "N.C.", "N.C", "n.c.", "n.c", "nc"})
 _LONG = 64

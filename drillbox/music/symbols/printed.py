@@ -133,7 +133,7 @@ _SIGNS = {"half-diminished": "ø7", "diminished-seventh": "°7", "diminished": "
 def symbol_text(chord: Chord | None, *, ascii: bool = True) -> str:
     """Return the symbol as on a lead sheet: ``Ebm7b5/A``, in Unicode ``E♭ø7/A``.
 
-    None (no chord) is ``N.C.``. Reading the text again gives ``simplest(chord)``: the same
+    None (no chord) is ``N.C.``. Reading the text again gives ``simplest_form(chord)``: the same
     root, tones and bass. Up to two alterations stand bare (``C7#9b13``), more of them, any
     with a natural tension beside it and any on a triad in parentheses (``C7(b9,#11,b13)``,
     ``C7(b9,13)``, ``C(b5)``), as do added and omitted degrees save one alone on a major triad
