@@ -23,34 +23,45 @@ class Pedal(NamedTuple):
     left: str
     right: str
 
-    def action(self, press: Press) -> str | None:
+    def action(self, press: Press, actions: Collection[str]) -> str | None:
         """Return the action that a press of the pedal stands for, None for other presses.
 
         Pedals send arrows, Page Up and Page Down, or Space and Enter (common practice). Where
-        neither side starts the beat, Space still does.
+        neither side starts the beat, Space still does; where what was played without a beat can
+        be heard, Enter asks for that.
         """
         side = None
         if press in {LEFT, UP, PAGE_UP} or (press == SPACE and "start" in self):
             side = self.left
-        elif press in {RIGHT, DOWN, PAGE_DOWN, ENTER}:
+        elif press in {RIGHT, DOWN, PAGE_DOWN} or (press == ENTER and "heard" not in actions):
             side = self.right
-        return side and _MEANS.get(side, side)
+        return side and _meant_by(side, actions)
 
-    def pairs(self, *, ascii: bool) -> tuple[Pair, Pair]:
-        """Return what the footer shows."""
-        left, right = ("<-", "->") if ascii else ("←", "→")
-        return (left, self.left), (right, self.right)
+    def pairs(self, actions: Collection[str], *, ascii: bool) -> tuple[Pair, ...]:
+        """Return what the footer shows: the sides that do something now."""
+        words = {each.action: each.word for each in offered(actions)}
+        signs = ("<-", "->") if ascii else ("←", "→")
+        sides = zip(signs, (_meant_by(side, actions) for side in self), strict=True)
+        return tuple((sign, words[action]) for sign, action in sides if action in words)
 
-    def notes(self) -> tuple[str, str]:
+    def notes(self, actions: Collection[str]) -> tuple[str, str]:
         """Say at length which presses count as the pedal's, and what they do."""
         space = ", space" if "start" in self else ""
+        enter = "" if "heard" in actions else ", Enter"
         return (
             f"Pedal, left (left or up arrow, Page Up{space}): {self._said(self.left)}.",
-            f"Pedal, right (right or down arrow, Page Down, Enter): {self._said(self.right)}.",
+            f"Pedal, right (right or down arrow, Page Down{enter}): {self._said(self.right)}.",
         )
 
     def _said(self, side: str) -> str:
         return _LONG.get(side, f"rate it {side}")
+
+
+def _meant_by(side: str, actions: Collection[str]) -> str:
+    """Return the action of a pedal's side: the one that starts takes a proposal, too."""
+    if side == "start" and "accept" in actions:
+        return "accept"
+    return _MEANS.get(side, side)
 
 
 def pedal_of(setting: tuple[str, str] | None) -> Pedal | None:

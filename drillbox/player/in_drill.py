@@ -7,7 +7,7 @@ from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
-from drillbox.errors import NotFound
+from drillbox.errors import NotFound, StoreFailure
 from drillbox.memory.cards import LAST_HINT, next_tempo
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse, pulse_of
@@ -15,7 +15,9 @@ from drillbox.output import counted
 from drillbox.player.controls import while_running
 from drillbox.player.listening import NOTHING
 from drillbox.player.session import (
+    DELETED_TOO,
     OTHERS,
+    PUT_OFF,
     Actions,
     Clock,
     Outcome,
@@ -26,7 +28,7 @@ from drillbox.player.session import (
     rated_line,
     stray_line,
 )
-from drillbox.practice.drilling import REST_AFTER, Drill, NextUnread, Showing
+from drillbox.practice.drilling import REST_AFTER, Drill, NextUnread, Showing, gig_tempo
 from drillbox.practice.ranges import misfit_of
 from drillbox.screen.drill import ALL_DONE, DrillView, drill_lines, drill_screen, hint_lines
 from drillbox.screen.footer import NO_FOOT, Foot
@@ -54,6 +56,7 @@ class InDrill(Session):
     """A drill session as it is played."""
 
     is_round = False
+    closing = "u undoes the last rating, anything else ends the session."
     notes = ("With all three hints the best rating is rough; then h plays the line, if any.",)
 
     def __init__(self, drill: Drill, clock: Clock, *, ascii: bool, said: str = "") -> None:
@@ -72,11 +75,6 @@ class InDrill(Session):
         return "Time is up" if self.drill.time_is_up else "Nothing left to play"
 
     @property
-    def over_line(self) -> str:
-        """Return the same with what can be pressed then."""
-        return f"{self.over_heading}. u undoes the last rating, anything else ends the session."
-
-    @property
     def preferences(self) -> Preferences:
         """Return the player's settings."""
         return self.drill.preferences
@@ -91,6 +89,11 @@ class InDrill(Session):
     def shown(self) -> bool:
         """Return whether a card is before the player."""
         return self.drill.showing is not None
+
+    @property
+    def playable(self) -> bool:
+        """Return the same: a card that is shown can be played."""
+        return self.shown
 
     @property
     def before_player(self) -> object:
@@ -163,6 +166,8 @@ class InDrill(Session):
 
     def propose(self, overheard: Overheard, first_bar: float | None) -> str:
         """Work out what is proposed for the card."""
+        if first_bar is not None and first_bar < overheard.since:
+            return PUT_OFF
         from drillbox.practice.listening import Click, Listener  # only where something is heard
 
         showing = self.showing
@@ -185,14 +190,13 @@ class InDrill(Session):
             self.drill.pause(length)
 
     def _rate(self, recall: Recall) -> Outcome:
+        heard = self.proposal
         try:
-            heard = self.proposal
             done = self.drill.rate(recall, self.clock(), heard and heard.stored())
         except NotFound:
-            line = deleted_line(self.showing.card.title)
-            self.drill.skip(self.clock())
-            return Outcome(line, ended="stopped", onward=self.shown)
+            return self._deleted()
         except NextUnread:
+            self._followed.append(heard)
             return Outcome("Stored, but the next key can't be read.", over=True, ended="rated")
         self._told = None
         self._followed.append(heard)
@@ -204,13 +208,19 @@ class InDrill(Session):
             return Outcome(f"{line} {REST}", ended="rated")
         return Outcome(line, ended="rated", onward=self.shown)
 
+    def _deleted(self) -> Outcome:
+        """Go on to the next card, as the phrase of this one isn't there any more."""
+        line = deleted_line(self.showing.card.title)
+        self.drill.skip(self.clock())
+        return Outcome(line, ended="stopped", onward=self.shown)
+
     def _undo(self) -> Outcome:
         try:
             if not self.drill.undo(self.clock()):
                 return Outcome("Nothing to undo.")
         except NotFound:
             self._followed.pop()
-            return Outcome("That rating was deleted with its phrase; u undoes the one before.")
+            return Outcome(DELETED_TOO)
         self._told = None
         heard = self._followed.pop()
         self._heard = heard and (self.before_player, heard)
@@ -228,6 +238,8 @@ class InDrill(Session):
             return Outcome()
         if not showing.card.line:
             return Outcome("That was the last hint; this phrase has no line to be played.")
+        if not self.drill.timed:
+            return Outcome("That was the last hint; hearing the line needs a terminal.")
         from drillbox.practice.looping import line_loop  # only for one who wants to hear it
 
         return Outcome(hear=line_loop(showing.card, showing.tempo, self.preferences))
@@ -238,16 +250,24 @@ class InDrill(Session):
         if tempo == before:
             return Outcome(_as_far_as_it_goes(self.showing, rungs))
         self.play_anew()
-        follows = _what_follows(self.showing, self.drill.rules.tempo)
+        top = self.drill.goals.get(self.showing.card.id)
+        follows = _what_follows(self.showing, self.drill.rules.tempo, top)
         return Outcome(f"Tempo {tempo}{follows}.", ended="restarted")
 
     def _note(self, text: str) -> Outcome:
-        self.drill.note(text.strip(), self.clock())
+        try:
+            self.drill.note(text.strip(), self.clock())
+        except NotFound:
+            return self._deleted()
         return Outcome("Note kept." if text.strip() else "No note.")
 
     def view(self, message: str = "", foot: Foot = NO_FOOT) -> DrillView:
         """Return what a screen says of the card."""
         showing = self.showing
+        try:
+            hint = self.drill.hint_view(ascii=self.ascii)
+        except StoreFailure as problem:
+            hint, message = None, message or problem.line()
         sounding, count = beat_shown(self.position, self._beats)
         return DrillView(
             title=showing.card.title,
@@ -257,7 +277,7 @@ class InDrill(Session):
             climb=climb_text(showing),
             double_time=showing.card.double_time,
             minutes_left=self.drill.minutes_left(self.clock()),
-            hint=self.drill.hint_view(ascii=self.ascii),
+            hint=hint,
             note=showing.card.note or "",
             message=message,
             sounding=sounding,
@@ -279,7 +299,7 @@ class InDrill(Session):
             return []
         view = self.view()
         card = [] if before and before[0] == now[0] else drill_lines(view, look)
-        return [*card, *hint_lines(view, look)]
+        return [*card, *hint_lines(view, look), *([view.message] if view.message else [])]
 
 
 def opening_line(drill: Drill, narrowed: str) -> str:
@@ -307,12 +327,13 @@ def piled_up_line(piled: PiledUp) -> str:
 def _next_tempo(done: Rated, again: int | None, top: int | None) -> str:
     """Say at what tempo a key comes next on this day; "" where that is no news.
 
-    ``again`` is the tempo of the next go where that is at the same key; ``top`` the one above
-    which the key isn't played now, for a gig. Tomorrow's first go is another matter: cold.
+    ``again`` is the tempo of the next go where that is at the same key; ``top`` the one that a
+    gig wants. Tomorrow's first go is another matter: cold.
     """
-    before, after = done.before.tempo.tempo, again or done.after.tempo.tempo
+    before, after = done.before.tempo.tempo, done.after.tempo.tempo
     if top is not None:
-        before, after = min(before, top), min(after, top)
+        before, after = (gig_tempo(each, done.read.goal, top) for each in (before, after))
+    after = again or after
     return "" if {after} == {done.tempo, before} else f" Next time today at {after}."
 
 
@@ -323,14 +344,19 @@ def _as_far_as_it_goes(showing: Showing, rungs: int) -> str:
     return f"Tempo {showing.tempo}: this key is at its goal, and that is as fast as it goes."
 
 
-def _what_follows(showing: Showing, rules: TempoRules) -> str:
-    """Say what a changed tempo means for the key, as far as its hints leave that open."""
+def _what_follows(showing: Showing, rules: TempoRules, top: int | None) -> str:
+    """Say what a changed tempo means for the key, as far as its hints leave that open.
+
+    ``top`` is the tempo that a gig wants.
+    """
     if showing.hint >= LAST_HINT:
         return "; with all three hints the best rating is rough, so it doesn't climb"
     if showing.tempo >= showing.card.goal:
         return ": rated clean, this key has reached its goal"
     reached = showing.card.state.tempo
     clean = next_tempo(reached, showing.tempo, Recall.CLEAN, showing.card.goal, rules)
+    if top is not None and clean.tempo >= top:
+        return f" for this go; for the gig the key stays at {top}"
     if clean.tempo == reached.tempo:
         return f" for this go; the key stays at {reached.tempo}"
     return ": rated clean, this key climbs on from here"

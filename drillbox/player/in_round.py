@@ -13,7 +13,9 @@ from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
 from drillbox.player.controls import while_running
 from drillbox.player.session import (
+    DELETED_TOO,
     OTHERS,
+    PUT_OFF,
     Actions,
     Clock,
     Outcome,
@@ -45,8 +47,8 @@ class InRound(Session):
 
     is_round = True
     notes = ("You rate what is still unrated after the last key.",)
-    over_heading = "That was the round"
-    over_line = "The round is over. u undoes the last rating, anything else ends it."
+    over_heading = "The round is over"
+    closing = "u undoes the last rating, anything else ends it."
 
     def __init__(self, played: Round, clock: Clock, *, ascii: bool, timed: bool = True) -> None:
         self.round, self.clock, self.ascii, self.timed = played, clock, ascii, timed
@@ -56,6 +58,7 @@ class InRound(Session):
         self._first = 0  # the key that the beat was started in
         self._pulse: Pulse | None = None
         self._heard: dict[int, Heard] = {}
+        self._by_hand: set[int] = set()  # the keys rated without the beat, which led on by that
         self._told: tuple[int, bool] | None = None  # the key said last, and if asked for
         if not timed:
             self.play_out()
@@ -75,6 +78,11 @@ class InRound(Session):
     def shown(self) -> bool:
         """Return whether a key is to be played or rated."""
         return self.round.shown is not None
+
+    @property
+    def playable(self) -> bool:
+        """Return whether a key is left to be played."""
+        return not self.asking
 
     @property
     def before_player(self) -> object:
@@ -112,11 +120,9 @@ class InRound(Session):
         """Return nothing: a round has no time for typing."""
         return {}
 
-    def pulse(self) -> Pulse | str:
+    def pulse(self) -> Pulse:
         """Return the beat from the key shown to the last."""
         left = len(self.round.legs) - self.round.at
-        if not left:
-            return "All keys were played: rate them, or s leaves one unrated."
         leg = self.round.legs[self.round.at]
         doubled = leg.read.double_time and self.preferences.doubled_beat
         self._first = self.round.at
@@ -188,17 +194,21 @@ class InRound(Session):
             return ""
         length = float(self._pulse.bar_seconds) * self.bars
         beat = float(self._pulse.beat_seconds)
+        said = ""
         for number, index in enumerate(range(self._first, self.round.at)):
             if self.round.is_left(index) or self.round.recall_of(index):
                 continue
             start = first_bar + number * length
+            if start < overheard.since:
+                said = PUT_OFF
+                continue
             part = overheard.part(start - beat, start + length + beat)
             card_id = self.round.legs[index].read.id
             listener = listener_of(self.round.store, card_id, self.preferences, ascii=self.ascii)
             found = listener.hear_live(part, Click(self.round.tempo, start, self.round.loops))
             if not found.silent:
                 self._heard[index] = found
-        return ""
+        return said
 
     def play_anew(self) -> None:
         """Keep what is proposed: it is for keys that the beat has left behind."""
@@ -221,29 +231,38 @@ class InRound(Session):
         except NotFound:
             return Outcome(deleted_line(self.round.reads[index].title))
         if done is None:
-            return Outcome(f"{self._name(index)} is rated already; u undoes that.")
-        if not self.running:
+            return Outcome(self._rated_already(index))
+        if not self.running and not self.asking:
+            self._by_hand.add(index)
             self.round.go_on()
         return Outcome(rated_line(done, ascii=self.ascii), onward=self.proposal is not None)
 
     def _undo(self) -> Outcome:
         last = self.round.rated[-1:]
-        if not self.round.undo(self.clock()):
-            return Outcome("Nothing to undo.")
-        if self.asking or self._is_rated_now(last[0].read.id):
+        try:
+            if not self.round.undo(self.clock()):
+                return Outcome("Nothing to undo.")
+        except NotFound:
+            return Outcome(DELETED_TOO)
+        index = [leg.read.id for leg in self.round.legs].index(last[0].read.id)
+        if not self.running and index in self._by_hand and index + 1 == self.round.at:
+            self._by_hand.remove(index)
+            self.round.play_to(index)  # the beat hasn't been there: back to it
+        if self.asking or (not self._counting_in and self._meant() == index):
             return Outcome("Rating undone. Rate it again.")
         return Outcome("Rating undone. You rate it after the round.")
 
-    def _is_rated_now(self, card_id: int) -> bool:
-        """Return whether a rating now would be for that card."""
-        return not self._counting_in and self.round.legs[self._meant()].read.id == card_id
+    def _rated_already(self, index: int) -> str:
+        return f"{self._name(index)} is rated already; u undoes that."
 
     def _leave(self) -> Outcome:
         index = self._meant()
-        self.round.leave(index)
+        left = self.round.leave(index)
         if not self.running:
             self.round.go_on()
-        return Outcome(f"{self._name(index)} is left unrated.")
+        return Outcome(
+            f"{self._name(index)} is left unrated." if left else self._rated_already(index)
+        )
 
     def _change_tempo(self, rungs: int) -> Outcome:
         if self.running:

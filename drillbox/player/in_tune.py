@@ -14,6 +14,7 @@ from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
 from drillbox.player.controls import while_running
 from drillbox.player.session import (
+    DELETED_TOO,
     OTHERS,
     Actions,
     Clock,
@@ -42,8 +43,8 @@ class InTune(Session):
     is_round = True
     hears = False
     notes = ("The next phrase shows a bar ahead. Each is rated once, at the end.",)
-    over_heading = "That was the tune"
-    over_line = "The tune is over. u undoes the last rating, anything else ends it."
+    over_heading = "The tune is over"
+    closing = "u undoes the last rating, anything else ends it."
 
     def __init__(self, played: Choruses, clock: Clock, *, ascii: bool, timed: bool = True) -> None:
         self.tune, self.clock, self.ascii, self.timed = played, clock, ascii, timed
@@ -51,7 +52,7 @@ class InTune(Session):
         self.position: Position | None = None
         self.opening = OTHERS if played.others_open else ""
         self._bar = 0  # of those that are played, from which the beat was started
-        self._pulse: Pulse | None = None
+        self._beats = 0  # in a bar
         self._over = False
         self._introduced = False
         self._told: int | None = None  # the phrase that was asked for last
@@ -72,6 +73,11 @@ class InTune(Session):
     def shown(self) -> bool:
         """Return whether there is something to play or to rate."""
         return not self._over or self.tune.asked is not None
+
+    @property
+    def playable(self) -> bool:
+        """Return whether the tune isn't over."""
+        return not self._over
 
     @property
     def before_player(self) -> object:
@@ -97,14 +103,13 @@ class InTune(Session):
         """Return nothing: a tune has no time for typing."""
         return {}
 
-    def pulse(self) -> Pulse | str:
+    def pulse(self) -> Pulse:
         """Return the beat from the bar at which it stopped to the end."""
-        if self._over:
-            return "The tune is over: rate what you played, or s leaves it unrated."
         self._bar = int(self._quarters // self.tune.tune.chart.meter.bar)
         left = len(self.tune.order) - self._bar
-        self._pulse = Pulse(self.tune.tune.chart.meter, left, self.tune.tempo, 1)
-        return self._pulse
+        pulse = Pulse(self.tune.tune.chart.meter, left, self.tune.tempo, 1)
+        self._beats = pulse.beats_in_bar
+        return pulse
 
     def charts(self) -> list[Chart]:
         """Return what is played from the beat's first bar on, at concert pitch."""
@@ -118,8 +123,7 @@ class InTune(Session):
             return Fraction(self.tune.heard)
         if position.count_in:
             return self._bar * bar
-        beats = self._pulse.beats_in_bar if self._pulse else 4
-        return (self._bar + position.bar) * bar + position.beat * bar / beats
+        return (self._bar + position.bar) * bar + position.beat * bar / self._beats
 
     def follow(self, position: Position) -> bool:
         """Go on with the beat; return whether another phrase is or comes from it on."""
@@ -156,8 +160,11 @@ class InTune(Session):
         return Outcome(rated_line(done, ascii=self.ascii) if done else "")
 
     def _undo(self) -> Outcome:
-        if not self.tune.undo(self.clock()):
-            return Outcome("Nothing to undo.")
+        try:
+            if not self.tune.undo(self.clock()):
+                return Outcome("Nothing to undo.")
+        except NotFound:
+            return Outcome(DELETED_TOO)
         return Outcome("Rating undone. Rate it again.")
 
     def _leave(self) -> Outcome:
@@ -189,7 +196,7 @@ class InTune(Session):
         at = min(int(quarters // bar), len(tune.order) - 1)
         now, coming = self._spots()
         first = tune.tune.chorus[0]
-        sounding, count = beat_shown(self.position, self._pulse.beats_in_bar if self._pulse else 0)
+        sounding, count = beat_shown(self.position, self._beats)
         asked = tune.asked if self._over else None
         asking = None
         if asked is not None:

@@ -9,6 +9,8 @@ from functools import partial
 from itertools import takewhile
 from typing import TYPE_CHECKING
 
+from rich.cells import cell_len
+
 from drillbox.music.pulse import Pulse
 from drillbox.output import drawing, tell
 from drillbox.player.controls import controls_line, foot_of, help_lines, pedal_of
@@ -42,12 +44,14 @@ class OnScreen(Stage):
             said = " ".join(filter(None, (self.message, found and found.text, self.coming())))
             self.paint(self.session.screen(look, said, self.foot()))
         else:
-            self.paint(over_screen(self.session.over_heading, self.message, look))
+            session = self.session
+            self.paint(over_screen(session.over_heading, session.closing, self.message, look))
 
     def foot(self) -> Foot:
         """Return what can be pressed now, a pedal's two sides among it."""
-        pedal = pedal_of(self.session.preferences.pedal)
-        return foot_of(self.actions(), pedal.pairs(ascii=self.display.look.ascii) if pedal else ())
+        pedal, actions = pedal_of(self.session.preferences.pedal), self.actions()
+        sides = pedal.pairs(actions, ascii=self.display.look.ascii) if pedal else ()
+        return foot_of(actions, sides)
 
     def help(self) -> Outcome:
         """Show what can be pressed, until something is, page by page on a low terminal."""
@@ -170,7 +174,7 @@ class InWords(Stage):
         else:
             pairs = zip(self._typed, text, strict=False)
             same = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
-            _write("\b \b" * (len(self._typed) - same), drawn=True)
+            _write("\b \b" * cell_len(self._typed[same:]), drawn=True)
             _write(text[same:])
         self._typed = text
 

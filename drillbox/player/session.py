@@ -29,9 +29,9 @@ if TYPE_CHECKING:
 Clock = Callable[[], datetime]
 
 
-Ending = Literal["", "played through", "played", "stopped", "restarted", "rated"]
+Ending = Literal["", "played through", "played", "stopped", "restarted", "rated", "over"]
 """How an attempt ended: all loops over, the beat stopped by hand, left for something else, to
-be counted in again, or by its rating; "" where it goes on."""
+be counted in again, by its rating, or with the session; "" where it goes on."""
 
 
 class Outcome(NamedTuple):
@@ -87,12 +87,14 @@ class Session(Protocol):
 
     ``beats_now`` counts the beats since the count-in began, None while no beat runs;
     ``position`` is the beat that fell last; where it ``hears``, attempts are listened to;
-    ``opening`` is what the player should know first.
+    ``opening`` is what the player should know first, ``closing`` what can be pressed once nothing
+    is left.
     """
 
     is_round: ClassVar[bool]
     hears: ClassVar[bool] = True
     opening: str
+    closing: ClassVar[str]
     notes: ClassVar[tuple[str, ...]]
     beats_now: Callable[[], float] | None
     position: Position | None
@@ -104,6 +106,7 @@ class Session(Protocol):
     @property
     def over_line(self) -> str:
         """Return the same with what can be pressed then."""
+        return f"{self.over_heading}. {self.closing}"
 
     @property
     def preferences(self) -> Preferences:
@@ -112,6 +115,10 @@ class Session(Protocol):
     @property
     def shown(self) -> bool:
         """Return whether there is something to play or to rate."""
+
+    @property
+    def playable(self) -> bool:
+        """Return whether something is left to play, so that a beat can be started."""
 
     @property
     def before_player(self) -> object:
@@ -127,8 +134,8 @@ class Session(Protocol):
     def prompts(self) -> Mapping[str, Prompt]:
         """Return the actions that need a typed line."""
 
-    def pulse(self) -> Pulse | str:
-        """Return the beat to be started, or why there is none."""
+    def pulse(self) -> Pulse:
+        """Return the beat to be started, where something is ``playable``."""
 
     def charts(self) -> Sequence[Chart]:
         """Return the charts at concert pitch that ``pulse`` goes through once."""
@@ -189,10 +196,7 @@ def do(session: Session, press: Press, actions: Actions) -> Outcome:
     if press in {END, INTERRUPT}:
         return Outcome(press.reason, over=True)
     pedal = pedal_of(session.preferences.pedal)
-    meant = pedal and pedal.action(press)
-    if meant == "start" and "accept" in actions:  # the space bar takes a proposal, too
-        meant = "accept"
-    name = meant or action_of(press, actions)
+    name = (pedal and pedal.action(press, actions)) or action_of(press, actions)
     if not session.shown and name != "undo":
         return Outcome(over=True)
     if name is None or name not in actions:
@@ -236,5 +240,8 @@ def deleted_line(title: str) -> str:
     """Say that a phrase was deleted in another session while it was before the player."""
     return f"{title!r} was deleted meanwhile; nothing is stored."
 
+
+DELETED_TOO = "That rating was deleted with its phrase; u undoes the one before."
+PUT_OFF = "The beat stood still in the middle of this: rate it yourself."
 
 OTHERS = "Another session is running, or never ended; nothing is lost."

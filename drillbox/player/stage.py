@@ -10,6 +10,7 @@ from functools import partial
 from math import ceil
 from typing import TYPE_CHECKING
 
+from drillbox.errors import NotFound, StoreFailure
 from drillbox.music.pulse import Position, Pulse
 from drillbox.player.attended import Attended
 from drillbox.player.controls import coming_line, help_of, pedal_of, taking_line
@@ -89,9 +90,7 @@ class Stage(ABC):
                 self.end_attempt("played through")
             elif happened == RESIZED:
                 self.resize()
-            elif happened == TIMEOUT:
-                self.go_on_if_due()
-            elif self.handle(happened):
+            elif self.go_on_if_due() if happened == TIMEOUT else self.handle(happened):
                 return
 
     def _forget_typed_ahead(self) -> None:
@@ -111,7 +110,11 @@ class Stage(ABC):
     def wait(self) -> Press | Position:
         """Return the next beat or press, or TIMEOUT when the screen changes without either."""
         if self._beat is not None:
-            return self._beat.wait(self.session.changes_at())
+            happened = self._beat.wait(self.session.changes_at())
+            if self._beat.first_bar != self._first_bar:  # it stood still, and was put off by that
+                self._first_bar = self._beat.first_bar
+                self._listening.begin()
+            return happened
         if self._next_at is None:
             return self.keys.read_key(LISTENING if self._listening.on else REFRESH)
         left = max(0.0, self._next_at - time.monotonic())
@@ -128,14 +131,18 @@ class Stage(ABC):
             return ""
         return taking_line(left) if self.session.proposal else coming_line(left)
 
-    def go_on_if_due(self) -> None:
-        """Take the proposed rating, or count the next card in, where its seconds are over."""
+    def go_on_if_due(self) -> bool:
+        """Take the proposed rating, or count the next card in, where its seconds are over.
+
+        Return whether the session is over.
+        """
         if self._next_at is not None:
             if time.monotonic() >= self._next_at:
                 actions = self.actions()  # not as a press: a pedal may read that in its own way
-                self.carry_out(actions.get("accept") or actions["start"])
-        elif self.session.proposal is None and self._listening.fell_quiet():
+                return self.carry_out(actions.get("accept") or actions["start"])
+        elif self.session.shown and not self.session.proposal and self._listening.fell_quiet():
             self.message = self.judge(None)
+        return False
 
     def handle(self, press: Press) -> bool:
         """Do what a press asks for; return whether the session is over."""
@@ -145,10 +152,10 @@ class Stage(ABC):
         """Do an action, and what follows from it; return whether the session is over."""
         self._next_at = None
         outcome = safely(action)
-        self.message = outcome.message or (self.message if outcome.ended == "played" else "")
+        self.message = outcome.message
         running = self._beat is not None
         if outcome.over or outcome.ended:
-            self.end_attempt(outcome.ended or "stopped")
+            self.end_attempt("over" if outcome.over else outcome.ended)
         if outcome.hear:
             self.end_attempt("stopped")
             return self.hear(outcome.hear)
@@ -166,13 +173,13 @@ class Stage(ABC):
 
     def actions(self) -> Actions:
         """Return what can be done now: the session's own actions, and those of a stage."""
-        mine = {"start": self.start_or_stop, "pause": self.pause, "help": self.help}
+        mine = {"pause": self.pause, "help": self.help}
         theirs = self.session.actions()
-        if "accept" in theirs:
-            mine["replay"] = self.start_or_stop
-            if self.session.preferences.pedal is None:  # else the pedal's own side starts
-                del mine["start"]
-        elif self._listening.on and self._beat is None and not self.session.is_round:
+        proposed = "accept" in theirs
+        if self.session.playable:
+            mine["replay" if proposed else "start"] = self.start_or_stop
+        at_rest = self._listening.on and self._beat is None
+        if at_rest and not proposed and not self.session.is_round:
             mine["heard"] = self.heard
         typed = {name: partial(self.typing, each) for name, each in self.session.prompts().items()}
         return {**theirs, **mine, **typed}
@@ -184,7 +191,7 @@ class Stage(ABC):
     def notes(self) -> tuple[str, ...]:
         """Return what the help says besides, a pedal's two sides among it."""
         pedal = pedal_of(self.session.preferences.pedal)
-        return (*self.session.notes, *(pedal.notes() if pedal else ()))
+        return (*self.session.notes, *(pedal.notes(self.actions()) if pedal else ()))
 
     def start_or_stop(self) -> Outcome:
         """Count in and start the beat, or stop it."""
@@ -194,9 +201,8 @@ class Stage(ABC):
         return Outcome(self.start())
 
     def start(self) -> str:
-        """Count in and start the beat, where there is one; return what is to be said of that."""
-        pulse = self.session.pulse()
-        return pulse if isinstance(pulse, str) else self.start_attempt(pulse)
+        """Count in and start the beat; return what is to be said of that."""
+        return self.start_attempt(self.session.pulse())
 
     def start_attempt(self, pulse: Pulse) -> str:
         """Count in and start the beat; at the first one, open the sound device.
@@ -207,8 +213,7 @@ class Stage(ABC):
         self._click.accompany(self.session.charts())
         self._beat = BeatClock(self.keys, pulse, self._click)
         self._beat.start()
-        count_in = float(pulse.bar_seconds * pulse.count_in_bars)
-        self._first_bar = (self._beat.started or time.monotonic()) + count_in
+        self._first_bar = self._beat.first_bar
         self._listening.begin()
         self.session.play_anew()
         self.session.beats_now = self._beat.beats_now
@@ -228,8 +233,8 @@ class Stage(ABC):
         """Play a line until it is over or something is pressed; return whether that ends it all."""
         self.message = "Listen. Press anything to stop."
         self.present()
-        volume = self.session.preferences.volume
-        pressed = play_loop(loop.parts, loop.options, volume, self._press_within)
+        volume, device = self.session.preferences.volume, self._click.device
+        pressed = play_loop(loop.parts, loop.options, volume, self._press_within, device)
         self.message = pressed if isinstance(pressed, str) else ""
         return pressed in {END, INTERRUPT}
 
@@ -262,7 +267,12 @@ class Stage(ABC):
         """Take what was heard to the session; return what is to be said besides its proposal."""
         if first_bar is not None and time.monotonic() < first_bar:
             return ""
-        said = self._listening.judge(self.session, first_bar)
+        try:
+            said = self._listening.judge(self.session, first_bar)
+        except NotFound:
+            said = "The phrase was deleted meanwhile: nothing is proposed."
+        except StoreFailure as problem:
+            said = f"Nothing is proposed: {problem.line()}"
         if self.session.proposal:
             self.go_on_later()
         return said
@@ -278,7 +288,9 @@ class Stage(ABC):
         return Outcome(over=ended)
 
     def _leave_out(self, seconds: float) -> None:
-        """Leave the time out for which the program was stopped (Ctrl-Z), as a pause is."""
+        """Leave the time out for which the program was stopped (Ctrl-Z), as a pause is, and let
+        what would happen by itself wait for a press."""
+        self._next_at = None
         if not self._paused:
             self.session.pause(timedelta(seconds=seconds))
 

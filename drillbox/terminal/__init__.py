@@ -1,1 +1,1 @@
-"""The only room that touches the terminal: keys, the beat clock, the click."""
+"""The only room that touches the terminal: keys, the beat clock, the click, the ears."""

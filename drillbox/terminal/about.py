@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from typing import Protocol
 
 SIGNS = "♭♯°ø│"
-"""Every sign beyond ASCII that a screen may use; one that can't be written rules out all."""
+"""The signs beyond ASCII that no screen can do without; one that can't be written rules out all."""
+LONGEST = 4
+"""Digits of a size that the environment states; what has more is no terminal's."""
 
 
 class Stream(Protocol):
@@ -69,7 +71,9 @@ def terminal_size(stdout: Stream, env: Mapping[str, str] = os.environ) -> tuple[
 
 
 def _count(text: str | None, otherwise: int) -> int:
-    return int(text) if text and text.isascii() and text.isdigit() and int(text) else otherwise
+    if not text or len(text) > LONGEST or not (text.isascii() and text.isdigit()):
+        return otherwise
+    return int(text) or otherwise
 
 
 def _unicode(stdout: Stream, env: Mapping[str, str]) -> bool:

@@ -18,7 +18,9 @@ delay (a slow screen) skips the beats missed and stays with the click."""
 class BeatClock:
     """A pulse in real time. Each beat's deadline is start + number × length, never a sum.
 
-    A clock begins at rest: ``wait`` then only reads keys.
+    A clock begins at rest: ``wait`` then only reads keys. ``first_bar`` is the moment (on the
+    clock's own time) at which the first full bar begins, None before ``start``; where the beat is
+    put off it moves along, and it stays once the beat is over.
     """
 
     def __init__(
@@ -32,11 +34,7 @@ class BeatClock:
         self._click: Click = click or SilentClick()
         self._start: float | None = None
         self._next = 0
-
-    @property
-    def started(self) -> float | None:
-        """Return the moment (on the clock's own time) of beat 0, None at rest."""
-        return self._start
+        self.first_bar: float | None = None
 
     def beats_now(self) -> float:
         """Return how many beats have gone by since the count-in began; 0 at rest."""
@@ -82,6 +80,8 @@ class BeatClock:
     def _begin(self, first: int) -> None:
         self._next = first
         self._start = self._click.begin(self._pulse, first) - float(self._pulse.time(first))
+        count_in = self._pulse.bar_seconds * self._pulse.count_in_bars
+        self.first_bar = self._start + float(count_in)
 
     def _fall(self, late: float) -> Press | Position:
         """Let the beat fall that is due; where several are, the latest of them."""

@@ -67,14 +67,14 @@ class LineKeys:
             except KeyboardInterrupt:
                 return INTERRUPT
             except UnicodeDecodeError:
-                return Press(END.name, f"line {self._line + 1} of the input isn't text")
+                return Press(END.name, f"Line {self._line + 1} of the input isn't text.")
             if not line:
                 return END
             self._line += 1
             if line.strip():
                 return self._press(line.split()[0])
             if self._tell:
-                self._tell(f"line {self._line} is empty: it rates nothing")
+                self._tell(f"drillbox: Line {self._line} is empty; it rates nothing.")
 
     def _press(self, word: str) -> Press:
         if len(word) == 1:
@@ -92,7 +92,7 @@ def ask(prompt: str, default: str = "") -> str:
         answer = input(one_line(shown)).strip()
     except (EOFError, KeyboardInterrupt):
         print()  # what follows stands on a line of its own
-        raise Interrupted("Broken off", "Nothing was changed.") from None
+        raise Interrupted("Stopped", "Nothing was changed.") from None
     except UnicodeDecodeError:
         raise BadInput("What you typed isn't text", "Type it again in UTF-8.") from None
     return answer or default

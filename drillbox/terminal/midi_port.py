@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import os
 import sys
-import threading
 import time
 from collections.abc import Iterator
 from typing import Any
@@ -49,8 +48,8 @@ class Notes:
 
 OPENED = "listening"
 NO_EXTRA = (
-    'MIDI needs its extra, as in pip install "drillbox[midi]"; where there is none for your '
-    "system, set listen_to to a raw device such as /dev/midi1"
+    "MIDI needs the extra midi (in your copy of drillbox: pip install '.[midi]'); where there is"
+    " none for your system, set listen_to to a raw device such as /dev/midi1"
 )
 NO_PORT = "no MIDI port has that name"
 NO_MIDI = "this system has no MIDI ports"
@@ -92,10 +91,8 @@ def _listen(midi: Any, port: int) -> int:
     midi.callback = lambda message, _: _write(notes, bytes(message))
     midi.open_port(port)
     _say(OPENED)
-    gone = threading.Event()
-    while not gone.wait(1.0):
-        if name not in midi.ports:
-            return 0
+    while name in midi.ports:
+        time.sleep(1.0)
     return 0
 
 

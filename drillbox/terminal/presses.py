@@ -35,7 +35,7 @@ UP, DOWN, LEFT, RIGHT = Press("up"), Press("down"), Press("left"), Press("right"
 PAGE_UP, PAGE_DOWN = Press("page up"), Press("page down")
 UNKNOWN = Press("unknown")
 """A key that has no meaning here: a function key, bytes that aren't text."""
-END = Press("end", "end of input")
+END = Press("end", "The input has ended.")
 """Nothing more will come: end of input, a closed terminal, a request to terminate."""
 INTERRUPT = Press("interrupt", "Ctrl-C")
 RESIZED = Press("resized", "the window changed")

@@ -33,7 +33,9 @@ class ClickChoice:
 
 
 class Click(Protocol):
-    """Something that makes the beat heard."""
+    """Something that makes the beat heard, through a ``device`` that it keeps open, if any."""
+
+    device: Device | None
 
     def accompany(self, charts: Sequence[Chart]) -> None:
         """Be told the charts, at concert pitch, that what begins next goes through."""
@@ -53,6 +55,8 @@ class Click(Protocol):
 
 class SilentClick:
     """No click: the beat is only seen."""
+
+    device: Device | None = None
 
     def accompany(self, charts: Sequence[Chart]) -> None:
         """Do nothing."""
@@ -89,7 +93,8 @@ class DeviceClick(SilentClick):
     """Clicks from a sound device, each begun on its exact sample, and a backing under them."""
 
     def __init__(self, device: Device, choice: ClickChoice) -> None:
-        self.device, self._choice = device, choice
+        self.device: Device = device
+        self._choice = choice
         self._charts: Sequence[Chart] = ()
 
     def accompany(self, charts: Sequence[Chart]) -> None:
@@ -156,21 +161,25 @@ def play_loop(
     options: LoopOptions,
     volume: int,
     wait: Callable[[float], Press],
+    device: Device | None = None,
     backends: list[Any] | None = None,
 ) -> Press | str:
     """Play a loop to its end or until ``wait`` returns early; return what ``wait`` did.
 
-    Where nothing can be heard, return a line that says why. ``backends`` as in ``open_device``.
+    It sounds through an open ``device``, which stays open, or else through one of its own. Where
+    nothing can be heard, return a line that says why. ``backends`` as in ``open_device``.
     """
-    device = open_device(backends)
-    if isinstance(device, str):
-        return device
+    used = device or open_device(backends)
+    if isinstance(used, str):
+        return used
     from drillbox.sound.backing import BackingTrack  # brings numpy
     from drillbox.sound.loop_parts import lay_out
 
     layout = lay_out(parts, options)
     try:
-        device.start(BackingTrack(parts, options, layout.pulse, loudness_of(volume)))
+        used.start(BackingTrack(parts, options, layout.pulse, loudness_of(volume)))
         return wait(float(layout.seconds(layout.total)) + PERIOD + DYING_AWAY)
     finally:
-        device.close()
+        used.stop()
+        if device is None:
+            used.close()

@@ -46,7 +46,7 @@ def measure(tempo: int, seconds: float, *, doubled: bool = False, screen: bytes 
         clock = BeatClock(keyboard, pulse)
         used, began = time.process_time(), time.monotonic()
         clock.start()
-        start = clock.started
+        start = clock.first_bar - float(pulse.bar_seconds * pulse.count_in_bars)
         while (event := clock.wait()) != OVER:
             if isinstance(event, Position):
                 late.append(time.monotonic() - start - float(pulse.time(len(late))))

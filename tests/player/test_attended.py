@@ -88,7 +88,7 @@ def test_seconds_under_ctrl_z_are_no_seconds_of_an_attempt(quick: Path, pause: s
     child.expect("Tin roof")
     took = time.time() - began
     child.send("q")
-    child.expect("1 attempt in")
+    child.expect("1 go in")
     child.sendline("exit")
     child.expect(pexpect.EOF)
     child.close()

@@ -150,7 +150,7 @@ def test_every_ending_at_every_stage(quick: Path, stage: Callable[[Any], list[in
     stored = stage(child)
     assert termios.tcgetattr(child.child_fd) != before
     ENDINGS[ending](child)
-    child.expect("rated in this session|attempts? in")
+    child.expect("rated in this session|go(es)? in")
     shown = child.before
     child.expect(pexpect.EOF)
     after = termios.tcgetattr(child.child_fd)
@@ -183,7 +183,7 @@ def test_stopped_and_back(quick: Path, stage: Callable[[Any], list[int]]):
     child.sendline("fg")
     child.expect("Red door|Tin roof")
     child.send("\x03")
-    child.expect("attempts? in")
+    child.expect("go(es)? in")
     child.sendline("stty -a | cksum; echo after-$?")
     child.expect(r"(\d+ \d+)\s+after-0")
     assert child.match[1] == before

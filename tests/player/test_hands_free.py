@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.player.controls import CONTROLS, Pedal, action_of
+from drillbox.player.controls import CONTROLS, Pedal, action_of, foot_of
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.settings import PEDALS, read_setting
 from drillbox.terminal.presses import (
@@ -144,18 +144,44 @@ def test_a_pedal_goes_through_a_session(quick: Path):
 def test_every_press_that_a_pedal_may_send():
     """Three pairs of keys are common; with 'start' on neither side the space bar keeps it."""
     pedal = Pedal("start", "next")
-    assert [pedal.action(press) for press in (LEFT, UP, PAGE_UP, SPACE)] == ["start"] * 4
-    assert [pedal.action(press) for press in (RIGHT, DOWN, PAGE_DOWN, ENTER)] == ["skip"] * 4
-    assert Pedal("lost", "clean").action(SPACE) is None
+    assert [pedal.action(press, ALL) for press in (LEFT, UP, PAGE_UP, SPACE)] == ["start"] * 4
+    assert [pedal.action(press, ALL) for press in (RIGHT, DOWN, PAGE_DOWN, ENTER)] == ["skip"] * 4
+    assert Pedal("lost", "clean").action(SPACE, ALL) is None
     assert action_of(SPACE, ALL) == "start"
-    assert pedal.action(Press("c")) is None
+    assert pedal.action(Press("c"), ALL) is None
+
+
+@pytest.mark.parametrize(
+    ("sides", "press", "actions", "does", "shown"),
+    [
+        (("start", "clean"), ENTER, {*ALL, "heard"}, "heard", ("enter", "done")),
+        (("start", "clean"), RIGHT, {*ALL, "heard"}, "clean", ("->", "clean")),
+        (("start", "clean"), ENTER, {*ALL}, "clean", ("->", "clean")),
+        (("clean", "start"), RIGHT, {*ALL}, "start", ("->", "start")),
+        (("clean", "start"), RIGHT, {"accept", "clean"}, "accept", ("->", "take it")),
+    ],
+)
+def test_a_press_does_what_the_footer_says_of_it(
+    sides: tuple[str, str], press: Press, actions: set[str], does: str, shown: tuple[str, str]
+):
+    """Enter is 'done' where that is offered, and the side that starts takes what is proposed."""
+    pedal = Pedal(*sides)
+    assert (pedal.action(press, actions) or action_of(press, actions)) == does
+    foot = foot_of(actions, pedal.pairs(actions, ascii=True))
+    assert shown in (*foot.others, *foot.pedal)
+
+
+def test_a_side_that_can_do_nothing_is_not_shown():
+    """While a tune goes nothing can be rated."""
+    assert Pedal("start", "clean").pairs({"start", "stop"}, ascii=True) == (("<-", "start"),)
 
 
 @pytest.mark.parametrize("side", PEDALS)
 def test_every_side_is_an_action_and_is_said(side: str):
     """What the setting takes can be done, and the help says it in words."""
-    assert Pedal(side, "start").action(LEFT) in ALL
-    assert len(Pedal(side, "start").notes()[0]) > len("Pedal, left (left or up arrow, Page Up): .")
+    assert Pedal(side, "start").action(LEFT, ALL) in ALL
+    told = Pedal(side, "start").notes(ALL)[0]
+    assert len(told) > len("Pedal, left (left or up arrow, Page Up): .")
 
 
 def test_the_setting_takes_two_actions_or_off():

@@ -47,6 +47,17 @@ def test_three_hints_are_seen_before_the_line_is_heard(playing: InDrill):
     assert "the best rating is rough" in done.message
 
 
+def test_by_lines_nothing_is_played_and_it_says_so(playing: InDrill):
+    """Ratings that come from a script go with no sound."""
+    playing.drill.timed = False
+    for _ in range(3):
+        playing.actions()["hint"]()
+    told = playing.actions()["hint"]()
+    assert (told.hear, told.message) == (
+        None, "That was the last hint; hearing the line needs a terminal.",
+    )  # fmt: skip
+
+
 def test_the_line_is_swung_as_the_player_has_set(playing: InDrill):
     """Eighths at a triplet's 2:1: the second begins two thirds into the beat."""
     for _ in range(3):

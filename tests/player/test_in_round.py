@@ -29,13 +29,13 @@ def test_a_whole_round_rated_as_it_goes_and_after(quick: Path):
         if key != "C":
             child.expect(rf"\[{key}\]")
         child.send("c")
-    child.expect("That was the round")
+    child.expect("The round is over")
     child.send("u")
     child.expect("Rating undone")
     child.send("l")
-    child.expect("That was the round")
+    child.expect("The round is over")
     child.send("q")
-    child.expect("12 attempts")
+    child.expect("12 goes")
     ended(child)
     assert ratings(quick) == [4, *[3] * 10, 1]
 
@@ -53,7 +53,7 @@ def test_a_rating_does_not_stop_the_beat(quick: Path):
     child.expect("key 3 of 12")
     child.expect("key 4 of 12")
     child.send("\x03")
-    child.expect("1 attempt")
+    child.expect("1 go")
     child.expect(pexpect.EOF)
     child.close()
     assert ratings(quick) == [3]
@@ -99,7 +99,7 @@ def test_without_the_clock_a_rating_goes_on_to_the_next_key(quick: Path):
     child.send("x")
     child.expect("'x' does nothing here")
     child.send("q")
-    child.expect("1 attempt")
+    child.expect("1 go")
     child.expect(pexpect.EOF)
     child.close()
     assert ratings(quick) == [3]
@@ -119,7 +119,7 @@ def test_every_size_and_a_resize_in_mid_beat(quick: Path, size: tuple[int, int])
     child.send("c")
     child.expect("clean")
     child.send("\x03")
-    child.expect("1 attempt")
+    child.expect("1 go")
     ended(child)
     assert ratings(quick) == [3]
 
@@ -146,7 +146,7 @@ def test_plain_terminals(quick: Path, more: dict[str, str]):
     child.send("c")
     child.expect("C: clean")
     child.send("q")
-    child.expect("1 attempt")
+    child.expect("1 go")
     child.expect(pexpect.EOF)
     child.close()
     assert ratings(quick) == [3]

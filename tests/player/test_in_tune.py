@@ -9,8 +9,10 @@ import pytest
 
 from drillbox.music.pulse import Position
 from drillbox.player.in_tune import InTune
+from drillbox.player.session import DELETED_TOO
 from drillbox.store.access import Store
 from drillbox.store.opening import open_store
+from drillbox.store.phrase_rows import delete_phrase
 from tests.practice.choruses import choruses, tune
 from tests.store.making import NOW
 
@@ -69,3 +71,13 @@ def test_without_a_beat_every_phrase_is_asked_for_at_once(store: Store) -> None:
     assert (session.shown, session.done) == (False, False)
     session.actions()["undo"]()
     assert session.view().asking is not None
+
+
+def test_a_rating_deleted_with_its_phrase_ends_nothing(store: Store) -> None:
+    """Undoing it says so; nothing is left to undo then, and nothing to rate."""
+    session = in_tune(store, timed=False)
+    session.actions()["clean"]()
+    delete_phrase(store, session.tune.reads[0].phrase_id, NOW)
+    assert session.actions()["undo"]().message == DELETED_TOO
+    assert session.actions()["undo"]().message == "Nothing to undo."
+    assert session.done

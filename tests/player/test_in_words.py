@@ -41,7 +41,7 @@ def test_a_drill_in_words(quick: Path):
     child.send("l")
     child.expect("Tin roof, key C")
     child.send("q")
-    child.expect("1 attempt")
+    child.expect("1 go")
     ended(child)
     assert ratings(quick) == [1]
     with closing(sqlite3.connect(quick)) as database:  # the note is on disk, with this card alone
@@ -58,7 +58,7 @@ def test_nothing_is_drawn(quick: Path):
     child.expect("Tin roof")
     shown += child.before
     child.send("q")
-    child.expect("1 attempt")
+    child.expect("1 go")
     ended(child)
     assert "\x1b[" not in shown.replace("\x1b[?2004h", "").replace("\x1b[?2004l", "")
 
@@ -116,7 +116,7 @@ def test_a_round_in_words(quick: Path):
     child.send("l")
     child.expect("The round is over")
     child.send("q")
-    child.expect("2 attempts")
+    child.expect("2 goes")
     ended(child)
     assert ratings(quick) == [3, 1]
 

@@ -10,13 +10,14 @@ import pytest
 
 from drillbox.memory.recall import Recall
 from drillbox.player.in_round import InRound
+from drillbox.player.session import DELETED_TOO
 from drillbox.practice.adding import keep, prepare, typed_phrase
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.rounds import Round, round_cards
 from drillbox.screen.footer import NO_FOOT
 from drillbox.screen.look import Look
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import find_phrase
+from drillbox.store.phrase_rows import delete_phrase, find_phrase
 from tests.player.beats import at
 from tests.screen.states import shown
 
@@ -80,6 +81,52 @@ def test_a_key_that_is_rated_already_is_not_rated_again(played: InRound):
     played.actions()["fluent"]()
     assert played.actions()["lost"]().message == "F is rated already; u undoes that."
     assert played.round.recall_of(1) is Recall.FLUENT
+
+
+def test_a_key_that_is_rated_already_is_not_left_unrated(played: InRound):
+    """Skipped after its rating it says how to take that back; taken back it is asked for."""
+    at(played, 4 + 8 + 3)
+    played.actions()["clean"]()
+    assert played.actions()["skip"]().message == "F is rated already; u undoes that."
+    assert played.mark(1) == "clean"
+    assert played.actions()["undo"]().message == "Rating undone. Rate it again."
+    at(played, 4 + 16 + 3)
+    played.actions()["stop"]()
+    assert [played.mark(index) for index in (0, 1, 2)] == ["to rate", "to rate", "left"]
+
+
+def test_without_the_beat_undoing_goes_back_to_the_key(played: InRound):
+    """It was never played: it comes again, and the beat would begin there. A rating for what the
+    beat went through is given again after the round."""
+    for _ in range(2):
+        played.actions()["clean"]()
+    for index in (1, 0):
+        assert played.actions()["undo"]().message == "Rating undone. Rate it again."
+        assert played.index == index
+    at(played, 4 + 8 + 3)
+    played.actions()["clean"]()
+    at(played, 4 + 16 + 3)
+    played.beats_now = None
+    assert played.actions()["undo"]().message == "Rating undone. You rate it after the round."
+    assert played.index == 2
+
+
+def test_a_rated_key_without_the_beat_can_be_passed(played: InRound):
+    """Rated while it sounded, and then the beat was stopped: s goes on."""
+    at(played, 4 + 8 + 3)
+    played.actions()["clean"]()
+    played.beats_now = played.position = None
+    assert played.actions()["skip"]().message == "F is rated already; u undoes that."
+    assert (played.index, played.mark(1)) == (2, "clean")
+
+
+def test_undoing_a_rating_that_was_deleted_with_its_phrase(played: InRound):
+    """The round goes on, and each press takes the next one away."""
+    at(played, 4 + 8 + 3)
+    played.actions()["clean"]()
+    delete_phrase(played.round.store, find_phrase(played.round.store, "Red door").id, NOW)
+    assert played.actions()["undo"]().message == DELETED_TOO
+    assert played.actions()["undo"]().message == "Nothing to undo."
 
 
 def test_what_is_heard_goes_through_all_keys_from_the_one_shown(played: InRound):

@@ -161,7 +161,7 @@ def test_without_a_device_the_drill_goes_on(heard_by, tmp_path: Path):
     with open_store(place, now=NOW, backups=False) as store:
         set_setting(store, "listen_to", str(tmp_path / "unplugged"))
     child = spawn(place, "drill")
-    child.expect("Not listening: ")
+    child.expect("Not listening:")
     child.send("c")
     child.expect("clean\\.")
     child.send("q")

@@ -56,4 +56,30 @@ def test_in_a_drill_for_a_gig(tmp_path: Path):
         while playing.showing.card.id != first.card.id:
             playing.actions()["clean"]()
         assert playing.showing.tempo == 76
+        for press, tempo in (("faster", 82), ("slower", 76), ("slower", 70)):
+            said = playing.actions()[press]().message
+            assert said == f"Tempo {tempo} for this go; for the gig the key stays at 76."
+        said = playing.actions()["clean"]().message
+        assert said.endswith(": clean. Next time today at 76.")
+        while playing.showing.card.id != first.card.id:
+            playing.actions()["clean"]()
         assert playing.actions()["fluent"]().message.endswith(": fluent.")
+
+
+def test_in_a_drill_for_a_gig_that_is_faster_than_the_goal(tmp_path: Path):
+    """A key at its goal is played at the gig's tempo, is told so, and goes no faster."""
+    phrase = typed_phrase(title="Red door", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
+    with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
+        keep(store, [prepare(phrase, PREFERENCES)], NOW)
+        card_id = candidates(store)[0].card_id
+        goals = {card_id: 126}
+        drill = Drill(store, PREFERENCES, minutes=60, now=NOW, only=frozenset(goals), goals=goals)
+        playing = InDrill(drill, lambda: NOW, ascii=True)
+        while playing.showing.tempo < 120:
+            said = playing.actions()["fluent"]().message
+        assert said.endswith(": fluent. Next time today at 126.")
+        assert playing.showing.tempo == 126
+        assert drill.change_tempo(1) == 126
+        assert drill.change_tempo(-1) == 120
+        assert drill.change_tempo(1) == 126
+        assert playing.actions()["clean"]().message.endswith(": clean.")

@@ -59,7 +59,7 @@ def test_a_whole_session_by_single_keys(lines: Path):
     child.send("c")
     child.expect("Red door")
     child.send("q")
-    child.expect("2 attempts")
+    child.expect("2 goes")
     ended(child)
     assert ratings(lines) == [4, 3]
 
@@ -113,7 +113,7 @@ def test_a_signal_ends_the_session_cleanly(lines: Path, number: int, code: int):
     child.send(" ")
     child.expect("1")
     child.kill(number)
-    child.expect("1 attempt")
+    child.expect("1 go")
     child.expect(pexpect.EOF)
     child.close()
     assert child.exitstatus == code
@@ -154,7 +154,7 @@ def test_plain_terminals(lines: Path, more: dict[str, str]):
     child.send("c")
     child.expect("Tin roof")
     child.send("q")
-    child.expect("1 attempt")
+    child.expect("1 go")
     child.expect(pexpect.EOF)
     child.close()
     assert ratings(lines) == [3]

@@ -30,7 +30,7 @@ def test_what_the_terminal_says_rates_nothing(quick: Path, what: str) -> None:
     child.send("c")
     child.expect("Red door in C: clean")
     child.send("q")
-    child.expect("1 attempt")
+    child.expect("1 go")
     ended(child)
     assert ratings(quick) == [3]
 
@@ -67,6 +67,6 @@ def test_letters_typed_before_a_card_was_seen_rate_nothing(quick: Path, plain: b
     child.send("frcf")
     child.expect("Tin roof")
     child.send("q")
-    child.expect("attempt")
+    child.expect("go in")
     ended(child)
     assert ratings(quick) == [4]

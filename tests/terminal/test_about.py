@@ -70,7 +70,8 @@ def test_flats_only_where_they_can_be_written(
 def test_the_size_is_the_environments_first() -> None:
     """Proves that COLUMNS and LINES win where they are numbers above nought."""
     assert terminal_size(Screen(), {"COLUMNS": "100", "LINES": "30"}) == (100, 30)
-    assert terminal_size(Screen(), {"COLUMNS": "0", "LINES": "many"}) == (80, 24)
+    for none in ("0", "many", "9" * 5000, "99999"):
+        assert terminal_size(Screen(), {"COLUMNS": none, "LINES": none}) == (80, 24)
 
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="a pty is a POSIX thing")

@@ -90,9 +90,27 @@ def test_a_line_is_played_to_its_end_or_until_a_press():
         return SPACE if len(asked) > 1 else TIMEOUT
 
     options = LoopOptions(240, loops=1)
-    assert play_loop([LONG], options, 70, wait, NULL) == TIMEOUT
-    assert play_loop([LONG], options, 70, wait, NULL) == SPACE
+    assert play_loop([LONG], options, 70, wait, backends=NULL) == TIMEOUT
+    assert play_loop([LONG], options, 70, wait, backends=NULL) == SPACE
     assert asked[0] == pytest.approx(2 + 4, abs=0.5)  # two bars counted in, four played
+
+
+def test_a_line_sounds_through_the_device_that_is_open():
+    """No second one is opened, and the beat goes on through it afterwards."""
+    click, _ = open_click(ClickChoice(), backends=NULL)
+    played = []
+
+    def wait(seconds: float) -> Press:
+        played.append(seconds)
+        return TIMEOUT
+
+    options = LoopOptions(240, loops=1)
+    nowhere = [miniaudio.Backend.WASAPI]  # none of this system: a second device would be told of
+    assert play_loop([LONG], options, 70, wait, click.device, nowhere) == TIMEOUT
+    assert len(played) == 1
+    before = time.monotonic()
+    assert click.begin(PULSE, 0) < before + 1
+    click.close()
 
 
 def test_where_nothing_can_be_heard_a_line_says_why(monkeypatch: pytest.MonkeyPatch):

@@ -70,7 +70,7 @@ def test_every_beat_falls_on_its_deadline_and_then_it_is_over() -> None:
     assert seen[0][1] == Position(True, 0, 0, 0)
     assert seen[11][1] == Position(False, 0, 1, 3)
     assert room.time == 106
-    assert clock.started is None
+    assert clock.beats_now() == 0
     assert clock.wait() == SPACE
 
 
@@ -90,7 +90,7 @@ def test_a_clock_at_rest_only_reads_keys() -> None:
     room = Room([(500.0, END)])
     clock = BeatClock(room, Pulse(FOUR, 1, 60, 2), Heard(room, 0.0), room.now)
     assert clock.wait() == END
-    assert clock.started is None
+    assert clock.beats_now() == 0
 
 
 def test_a_slow_screen_skips_beats_and_keeps_time() -> None:
@@ -116,6 +116,7 @@ def test_after_a_long_stop_the_beat_goes_on_where_it_was() -> None:
     assert clock.wait() == Position(True, 0, 0, 1)
     assert clock.wait() == Position(True, 0, 0, 2)
     assert room.time == 100.25 + 3600 + 0.25 + 1
+    assert clock.first_bar == room.time + 2
     assert ("begin", None, 1) in click.log
 
 
@@ -128,8 +129,11 @@ def test_coming_back_from_ctrl_z_realigns_click_and_beat() -> None:
     clock.wait()
     assert clock.wait() == CONTINUED
     assert click.log[-1] == ("begin", None, 1)
+    assert clock.first_bar == 100.75 + 3
     clock.wait()
     assert room.time == 100.75
+    clock.pause()
+    assert clock.first_bar == 100.75 + 3  # what was heard is judged by it once the beat is over
 
 
 def test_the_beat_is_seen_when_it_is_heard() -> None:
@@ -157,7 +161,7 @@ def test_a_pause_is_silent_and_still_reads_keys() -> None:
     for _ in range(10):
         clock.wait()
     clock.pause()
-    assert clock.started is None
+    assert clock.beats_now() == 0
     assert click.log[-1] == ("stop",)
     assert clock.wait() == SPACE
     assert room.time == 120.0
@@ -176,12 +180,12 @@ def test_starting_again_begins_with_the_first_loop() -> None:
 
 
 def test_an_endless_pulse_says_when_it_began() -> None:
-    """Proves that a clock has no beginning at rest, and then the moment of its first beat."""
+    """Proves that a clock has no beginning at first, and then the moment of its first bar."""
     room = Room()
     clock = BeatClock(room, Pulse(FOUR, 1, 60, loops=None), Heard(room), room.now)
-    assert clock.started is None
+    assert clock.first_bar is None
     clock.start()
-    assert clock.started == 100.25
+    assert clock.first_bar == 100.25 + 4
     assert clock.wait() == Position(True, 0, 0, 0)
 
 

@@ -42,7 +42,7 @@ def test_an_empty_line_is_said_and_ignored() -> None:
     """Proves that the press after it is not lost and the line's number is right."""
     told: list[str] = []
     assert read_all("l\n\n  \nf", told) == ["l", "f"]
-    assert told == ["line 2 is empty: it rates nothing", "line 3 is empty: it rates nothing"]
+    assert told == [f"drillbox: Line {number} is empty; it rates nothing." for number in (2, 3)]
     assert read_all("\nf\n") == ["f"]
 
 
@@ -69,7 +69,7 @@ def test_ctrl_c_and_bytes_that_are_no_text() -> None:
     stream = io.TextIOWrapper(io.BytesIO(b"\xff\xfe\n"), encoding="utf-8")
     press = LineKeys(stream).read_key()
     assert press == END
-    assert press.reason == "line 1 of the input isn't text"
+    assert press.reason == "Line 1 of the input isn't text."
 
 
 def answering(result: str | BaseException, shown: list[str]) -> Callable[[str], str]:
@@ -97,7 +97,7 @@ def test_ask_returns_the_answer_or_the_default(monkeypatch: pytest.MonkeyPatch) 
 def test_ask_broken_off(monkeypatch: pytest.MonkeyPatch, error: BaseException) -> None:
     """Proves that Ctrl-C and the end of input are the same clean failure."""
     monkeypatch.setattr("builtins.input", answering(error, []))
-    with pytest.raises(Interrupted, match="Broken off") as caught:
+    with pytest.raises(Interrupted, match="Stopped") as caught:
         ask("Title")
     assert caught.value.exit_code == 130
 

@@ -1,0 +1,252 @@
+"""A sitting at the instrument without a terminal: presses that are written down, an ear that hears
+what it is told to, and the real beat, store and sessions."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from drillbox.errors import StoreFailure
+from drillbox.hearing.takes import Overheard
+from drillbox.player.in_drill import InDrill
+from drillbox.player.in_round import InRound
+from drillbox.player.in_tune import InTune
+from drillbox.player.playing import InWords
+from drillbox.player.session import PUT_OFF, Outcome, Prompt, Session
+from drillbox.player.stage import Stage
+from drillbox.practice import drilling
+from drillbox.practice.adding import keep, prepare
+from drillbox.practice.drilling import Drill
+from drillbox.practice.listening import Heard
+from drillbox.practice.preferences import preferences_from
+from drillbox.practice.rounds import Round, round_cards
+from drillbox.screen.look import Look
+from drillbox.store.access import Store
+from drillbox.store.card_rows import candidates
+from drillbox.store.opening import open_store
+from drillbox.store.phrase_rows import delete_phrase, find_phrase
+from drillbox.terminal.presses import CONTINUED, INTERRUPT, SPACE, TIMEOUT, Press
+from tests.music.fits.worked import PHRASES
+from tests.practice.choruses import choruses, tune
+from tests.store.making import NOW
+
+READS = preferences_from({"zone": "UTC", "instrument": "tenor sax", "click": "off"})
+LINE = [(at / 5, at / 5 + 0.1, 60 + at) for at in range(8)]
+
+
+class Keys:
+    """Presses in the order in which they are written down; then the keyboard is closed."""
+
+    def __init__(self, *presses: Press) -> None:
+        self._presses = list(presses)
+
+    def read_key(self, timeout: float | None = None) -> Press:
+        return self._presses.pop(0) if self._presses else INTERRUPT
+
+    def forget_typed(self) -> None: ...
+
+
+class Ear:
+    """An ear that hears the same line whenever it is asked, long over."""
+
+    problem, ready = "", True
+
+    def __init__(self) -> None:
+        self.begun = self.asked = 0
+
+    def begin(self) -> None:
+        self.begun += 1
+
+    def heard(self) -> Overheard:
+        self.asked += 1
+        return Overheard(0.0, list(LINE))
+
+    def quiet_for(self) -> float:
+        return 60.0
+
+    def close(self) -> None: ...
+
+
+class Shown:
+    """Where nothing is shown."""
+
+    look = Look(plain=True)
+
+    def measure(self) -> None: ...
+
+
+class Quiet(Stage):
+    """A stage that shows nothing."""
+
+    def present(self) -> None: ...
+
+    def show_until_press(self, screen: Callable[[Look], Any]) -> bool:
+        return False
+
+    def show_typed(self, prompt: Prompt, text: str) -> None: ...
+
+    def help(self) -> Outcome:
+        return Outcome()
+
+
+def on_stage(session: Session, *presses: Press) -> tuple[Quiet, Ear]:
+    """Return a session on its stage, heard."""
+    stage, ear = Quiet(session, Shown(), Keys(*presses)), Ear()  # type: ignore[arg-type]
+    stage._listening._ear = ear
+    return stage, ear
+
+
+@pytest.fixture
+def store(made: Path) -> Iterator[Store]:
+    """Return a store with one phrase that has a line."""
+    with open_store(made, now=NOW, backups=False) as opened:
+        keep(opened, [prepare(next(each for each in PHRASES if each.line), READS)], NOW)
+        yield opened
+
+
+def a_drill(store: Store) -> InDrill:
+    """Return a drill that shows its first card."""
+    return InDrill(Drill(store, READS, minutes=20, now=NOW), lambda: NOW, ascii=True)
+
+
+def a_round(store: Store) -> InRound:
+    """Return a round through all keys, about to begin."""
+    cards = round_cards(store, READS, find_phrase(store, "1"), whole=True)
+    played = Round(store, READS, cards, tempo=240, loops=1, now=NOW)
+    return InRound(played, lambda: NOW, ascii=True)
+
+
+def test_notes_after_the_last_card_are_nothing_to_judge(store: Store) -> None:
+    """A player noodles on when nothing is left: it stays so."""
+    session = a_drill(store)
+    while session.shown:
+        session.actions()["skip"]()
+    stage, ear = on_stage(session)
+    assert not stage.go_on_if_due()
+    assert (ear.asked, stage.message) == (0, session.opening)
+
+
+@pytest.mark.parametrize("begin", [a_drill, a_round])
+def test_a_phrase_deleted_while_it_is_played_is_not_judged(
+    store: Store, begin: Callable[[Store], InDrill | InRound]
+) -> None:
+    """What was heard of it can't be read against anything any more; the session goes on."""
+    session = begin(store)
+    stage, _ = on_stage(session)
+    if isinstance(session, InRound):
+        session.pulse()
+        session.play_out()
+    delete_phrase(store, find_phrase(store, "1").id, NOW)
+    assert stage.judge(0.0) == "The phrase was deleted meanwhile: nothing is proposed."
+    assert session.shown
+
+
+def test_a_store_that_fails_while_it_is_judged_ends_nothing(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The notes are gone, the card is still there to be rated."""
+    stage, _ = on_stage(a_drill(store))
+
+    def fail(*_: object, **__: object) -> None:
+        raise StoreFailure("The store can't be read", "Look again later.")
+
+    monkeypatch.setattr("drillbox.practice.listening.card_as_read", fail)
+    assert stage.heard().message == (
+        "Nothing is proposed: The store can't be read. Look again later."
+    )
+
+
+def test_a_rating_taken_by_itself_may_end_the_session(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is stored and the next key can't be read: that is the end, as after a press; by then what
+    it was given beside is kept, so that it could still be undone."""
+    session = a_drill(store)
+    stage, _ = on_stage(session, TIMEOUT, Press("u"))
+    session._heard = (session.before_player, Heard("midi", "clean", None, "clean?", {}))
+    stage._next_at = time.monotonic()
+    fails = [True]
+
+    def read(store: Store) -> list[Any]:
+        if fails:
+            raise StoreFailure("The store can't be read", f"{fails.pop()}")
+        return candidates(store)
+
+    monkeypatch.setattr(drilling, "candidates", read)
+    stage.run()
+    assert stage.message == "Stored, but the next key can't be read."
+    assert len(session.drill.rated) == 1
+    assert session.actions()["undo"]().message == "Rating undone. Rate it again."
+    assert session.proposal is not None
+
+
+def test_coming_back_from_a_stop_nothing_happens_by_itself(store: Store) -> None:
+    """The hands may not be at the instrument: the next card waits for a press."""
+    stage, _ = on_stage(a_drill(store), CONTINUED)
+    stage._next_at = time.monotonic() + 60
+    stage.wait()
+    assert stage._next_at is None
+    assert stage.coming() == ""
+
+
+def test_a_beat_that_stood_still_forgets_what_was_heard(store: Store) -> None:
+    """It goes on at another time than it would have: what was played before was to that one."""
+    session = a_drill(store)
+    stage, ear = on_stage(session, CONTINUED)
+    stage.start()
+    before, begun = stage._first_bar, ear.begun
+    while stage.wait() != CONTINUED:
+        assert stage._first_bar == before
+    assert stage._first_bar not in {None, before}
+    assert ear.begun == begun + 1
+
+
+def test_what_stood_still_is_not_judged(store: Store) -> None:
+    """In a drill the whole go, in a round the key in which it was, and those before."""
+    drill, played = a_drill(store), a_round(store)
+    assert drill.propose(Overheard(101.0, list(LINE)), 100.0) == PUT_OFF
+    assert drill.proposal is None
+    pulse = played.pulse()
+    length = float(pulse.bar_seconds) * played.bars
+    played.play_out()
+    notes = [(100 + 2 * length + at, 100 + 2 * length + end, note) for at, end, note in LINE]
+    assert played.propose(Overheard(100 + length / 2, notes), 100.0) == PUT_OFF
+    assert 0 not in played._heard
+    assert 2 in played._heard
+
+
+def test_a_session_that_ends_judges_nothing_more(store: Store) -> None:
+    """Ctrl-C in a round: no player waits for twelve keys to be judged. Stopped, they are."""
+    for outcome, asked in ((Outcome(over=True), 0), (Outcome(ended="stopped"), 1)):
+        stage, ear = on_stage(a_round(store))
+        stage.start()
+        stage._first_bar = 0.0
+        stage.carry_out(lambda outcome=outcome: outcome)
+        assert ear.asked == asked
+
+
+def test_no_beat_is_offered_where_nothing_is_left_to_play(store: Store) -> None:
+    """A round and a tune that only ask for ratings; before, they offer it."""
+    played = choruses(store, tune("Dm7 G7 | Cmaj7 | Abmaj7 | Dbmaj7"), "short", times=1)
+    for session in (a_round(store), InTune(played, lambda: NOW, ascii=True)):
+        stage, _ = on_stage(session)
+        assert "start" in stage.actions()
+        session.play_out()
+        assert not {"start", "replay"} & set(stage.actions())
+        assert stage.handle(SPACE) is False
+        assert "does nothing here" in stage.message
+
+
+def test_a_wide_sign_is_taken_back_whole(store: Store, capsys: pytest.CaptureFixture[str]) -> None:
+    """It covers two cells, an accent that stands by itself none."""
+    stage = InWords(a_drill(store), Shown(), Keys())  # type: ignore[arg-type]
+    prompt = Prompt("note", "", lambda _: Outcome())
+    stage.show_typed(prompt, "ab日e\u0301")
+    for text, cells in (("ab日e", 0), ("ab日", 1), ("ab", 2), ("a", 1)):
+        capsys.readouterr()
+        stage.show_typed(prompt, text)
+        assert capsys.readouterr().out == "\b \b" * cells
