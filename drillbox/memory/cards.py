@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import NamedTuple
 
@@ -37,21 +37,19 @@ def next_tempo(
 
     A clean go carries the card one stride beyond what was played and lengthens the stride by
     half a rung, a fluent one by a whole one: where it goes easily the steps grow. A rough go
-    stays and halves the stride; a lost one goes down a rung at least and makes it the shortest,
-    so that the steps are small near the edge. A go below the card's own place says little of
-    that place: a clean one leaves it there, one that isn't takes it a rung down at most, as what
-    is forgotten at a slow tempo isn't forgotten by the fingers.
+    goes down half a rung, a lost one a rung, whatever was played, as what is forgotten at a slow
+    tempo isn't forgotten by the fingers; both make the stride the shortest, so that the steps are
+    small near the edge. A clean go below the card's own place leaves it there, and so does a
+    rough one above it.
     """
     tempo, stride = state
-    if recall is Recall.LOST:
-        down = max(2, stride) if played >= tempo else 2
-        return TempoState(within(tempo - _half_rungs(down, goal, rules), goal, rules), SHORTEST)
-    if recall is Recall.ROUGH:
-        kept = max(min(tempo, played), tempo - rung(goal, rules))
-        return TempoState(within(kept, goal, rules), max(SHORTEST, stride // 2))
-    climbed = played + _half_rungs(stride, goal, rules)
-    longer = min(LONGEST, stride + (2 if recall is Recall.FLUENT else 1))
-    return TempoState(within(max(tempo, climbed), goal, rules), longer)
+    if recall >= Recall.CLEAN:
+        climbed = played + _half_rungs(stride, goal, rules)
+        longer = min(LONGEST, stride + (2 if recall is Recall.FLUENT else 1))
+        return TempoState(within(max(tempo, climbed), goal, rules), longer)
+    down = 2 if recall is Recall.LOST else int(played <= tempo)
+    fallen = tempo - _half_rungs(down, goal, rules) if down else tempo
+    return TempoState(within(fallen, goal, rules), SHORTEST)
 
 
 def moved_tempo(tempo: int, rungs: int, goal: int, rules: TempoRules) -> int:
@@ -183,7 +181,15 @@ def _tempo_after(
 
 
 def replay(goal: int, attempts: Iterable[Attempted], rules: Rules) -> CardState:
-    """Return the state that a card's attempts, in the order they were made, lead to.
+    """Return the state that a card's attempts, in the order they were made, lead to."""
+    state = untried(goal, rules)
+    for state in states(goal, attempts, rules):  # noqa: B007 - the last one is returned
+        pass
+    return state
+
+
+def states(goal: int, attempts: Iterable[Attempted], rules: Rules) -> Iterator[CardState]:
+    """Yield the state after each of a card's attempts, in the order they were made.
 
     The tempo reached is at most the present ``goal``.
     """
@@ -192,7 +198,7 @@ def replay(goal: int, attempts: Iterable[Attempted], rules: Rules) -> CardState:
         if state.memory is None:
             state = untried(attempted.goal or goal, rules)
         state = rate(state, attempted, goal, rules)
-    return state._replace(tempo=_up_to(state.tempo, goal, rules))
+        yield state._replace(tempo=_up_to(state.tempo, goal, rules))
 
 
 def _up_to(tempo: TempoState, goal: int, rules: Rules) -> TempoState:

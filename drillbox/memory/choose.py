@@ -71,13 +71,27 @@ class _Now:
     def seconds(self, card: Candidate, tempo: int) -> float:
         return expected_seconds(card.quarters, tempo, self.pace, self.rules)
 
-    def first_tempo(self, card: Candidate) -> int:
-        """Return the tempo of the first go of a visit."""
-        return self.chances.cold(card) if card.last_day != self.chances.today else card.tempo
+    @cached_property
+    def latest_go(self) -> dict[int, Done]:
+        return {each.card_id: each for each in self.sitting.done}
 
-    def fits(self, card: Candidate, tempo: int) -> bool:
-        """Return whether there is time enough to begin a go."""
-        return self.most >= self.seconds(card, tempo)
+    def tempo(self, card: Candidate) -> int:
+        """Return the tempo of a card's next go.
+
+        After a miss in this sitting it is no faster than what was missed, and a rung slower than
+        what was lost.
+        """
+        if card.last_day != self.chances.today:
+            return self.chances.cold(card)
+        last = self.latest_go.get(card.card_id)
+        if last is None or last.clean:
+            return card.tempo
+        rungs = -1 if last.recall is Recall.LOST else 0
+        return min(card.tempo, moved_tempo(last.tempo, rungs, card.goal, self.rules.tempo))
+
+    def fits(self, card: Candidate) -> bool:
+        """Return whether there is time enough to begin a card's next go."""
+        return self.most >= self.seconds(card, self.tempo(card))
 
     def since(self, card: Candidate) -> int:
         """Return the visits to others since the latest one to a card of this sitting."""
@@ -103,12 +117,9 @@ def next_go(
     """
     now = _Now(sitting, rules, pace, chances)
     card = _under_way(candidates, now)
-    if card is not None:
-        tempo = _after_miss(card, now)
-        if now.fits(card, tempo):
-            return Go(card.card_id, tempo)
-    card = _next_visit(candidates, now)
-    return Go(card.card_id, now.first_tempo(card)) if card is not None else None
+    if card is None or not now.fits(card):
+        card = _next_visit(candidates, now)
+    return Go(card.card_id, now.tempo(card)) if card is not None else None
 
 
 def _under_way(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
@@ -119,22 +130,14 @@ def _under_way(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
     return next((card for card in candidates if card.card_id == visit[0].card_id), None)
 
 
-def _after_miss(card: Candidate, now: _Now) -> int:
-    """Return the tempo of a visit's next go: no faster than what was missed, and a rung slower
-    than what was lost."""
-    last = now.last[-1]
-    rungs = -1 if last.recall is Recall.LOST else 0
-    return min(card.tempo, moved_tempo(last.tempo, rungs, card.goal, now.rules.tempo))
-
-
 def _next_visit(candidates: Sequence[Candidate], now: _Now) -> Candidate | None:
     """Return the card to visit next, None where none is left whose go fits."""
     again = _newest_again(candidates, now)
-    if again and _mixes(again, now) and now.fits(again, now.first_tempo(again)):
+    if again and _mixes(again, now) and now.fits(again):
         return again
     near: Group = []
     for card in _by_press(candidates, now):
-        if not now.fits(card, now.first_tempo(card)):
+        if not now.fits(card):
             continue
         if _mixes(card, now):
             return card

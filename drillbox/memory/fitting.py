@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from math import isfinite, log
 from typing import NamedTuple
@@ -45,19 +45,24 @@ class Fitting(NamedTuple):
     judged: int
 
 
-def fit(logs: Mapping[int, Sequence[Tried]]) -> Fitting:
+def fit(
+    logs: Mapping[int, Sequence[Tried]], begins: Callable[[], object] = lambda: None
+) -> Fitting:
     """Fit the weights to the logs of all cards, each in the order of its attempts.
 
     An attempt counts where an earlier day of the same card can predict it, once a day. By
-    fsrs-rs-python, over all but the latest fifth in time. Raises BadInput with fewer than
-    ``FEWEST`` attempts, and where the library isn't installed or finds no weights.
+    fsrs-rs-python, over all but the latest fifth in time. ``begins`` is called where nothing
+    is in the way and the work begins. Raises BadInput with fewer than ``FEWEST`` attempts, and
+    where the library isn't installed or finds no weights.
     """
     days = sorted(tried.day for log_ in logs.values() for tried in _predictable(log_))
     if len(days) < FEWEST:
         raise BadInput(
-            f"{counted(len(days), 'attempt')} on separate days: too few to fit the memory model",
+            f"{counted(len(days), 'go')} on separate days: too few to fit the memory model",
             f"It takes {FEWEST}; until then the default weights are the better guess.",
         )
+    _look_for_library()
+    begins()
     since = days[int(len(days) * (1 - LATEST_SHARE))]
     weights = _weights(logs, since)
     loss, default_loss = log_loss(logs, since, weights), log_loss(logs, since, None)
@@ -90,16 +95,22 @@ def _predictable(attempts: Iterable[Tried]) -> list[Tried]:
     return found
 
 
-def _weights(logs: Mapping[int, Sequence[Tried]], until: date) -> Weights:
-    """Return the weights fitted to all attempts before a day."""
+def _look_for_library() -> None:
+    """Raise BadInput where the fitting library isn't installed."""
     try:
-        from fsrs_rs_python import DEFAULT_PARAMETERS, FSRS, FSRSItem, FSRSReview
+        import fsrs_rs_python  # noqa: F401 - an extra; looked for here to be missed by name
     except ImportError:
         raise BadInput(
             "Fitting needs the package fsrs-rs-python, which isn't installed",
-            "pip install 'drillbox[fit]'; where your Python has no wheel of it, the default"
-            " weights stay.",
+            "In your copy of drillbox: pip install '.[fit]'. Where your Python has no wheel of it,"
+            " the default weights stay.",
         ) from None
+
+
+def _weights(logs: Mapping[int, Sequence[Tried]], until: date) -> Weights:
+    """Return the weights fitted to all attempts before a day."""
+    from fsrs_rs_python import DEFAULT_PARAMETERS, FSRS, FSRSItem, FSRSReview
+
     items = []
     for attempts in logs.values():
         reviews, last = [], None
@@ -118,6 +129,6 @@ def _weights(logs: Mapping[int, Sequence[Tried]], until: date) -> Weights:
 def _checked(weights: Weights) -> Weights:
     """Return weights that the memory library takes; raise BadInput for others."""
     if not all(isfinite(each) for each in weights):
-        raise BadInput("No weights fit these attempts", "The default weights stay in use.")
+        raise BadInput("No weights fit these goes", "The default weights stay in use.")
     bounds = zip(weights, LOWEST_WEIGHTS, HIGHEST_WEIGHTS, strict=True)
     return tuple(min(high, max(low, each)) for each, low, high in bounds)

@@ -30,7 +30,7 @@ class Rules:
     recall_target: float = 0.9
     spread: float = 0.1
     minutes: int = 20
-    goes: int = 3
+    goes: int = 1
     repeat_newest: int = 1
     owned_days: int = 28
     day_start_hour: int = 5
@@ -60,18 +60,21 @@ class Setting(NamedTuple):
             value = int(text) if self.whole else float(text)
         except ValueError:
             raise self._refusal(text) from None
-        return self.check(value)
+        return self.check(value, text)
 
-    def check(self, value: float) -> float:
-        """Return the value where it lies within the bounds; raise BadInput where it doesn't."""
+    def check(self, value: float, typed: str = "") -> float:
+        """Return the value where it lies within the bounds; raise BadInput where it doesn't.
+
+        That names what was ``typed``, where the value was.
+        """
         if not self.low <= value <= self.high:
-            raise self._refusal(f"{value:g}")
+            raise self._refusal(typed or f"{value:g}")
         return int(value) if self.whole else float(value)
 
     def _refusal(self, text: str) -> BadInput:
         kind = "whole number" if self.whole else "number"
         return BadInput(
-            f"{text!r} can't be set as {self.name}",
+            f"{text[:40]!r} can't be set as {self.name}",
             f"Use a {kind} from {self.low:g} to {self.high:g}; the default is {self.default:g}.",
         )
 
@@ -118,7 +121,7 @@ _REASONS: dict[str, tuple[float, float, str]] = {
     "tempo_step": (
         0.01,
         0.25,
-        "how much a step changes the tempo, as a share of the goal; you feel 5 %, hardly 2 %",
+        "how much a step changes the tempo, as a share of the goal; you feel 5%, hardly 2%",
     ),
     "slowest_tempo": (
         20,

@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.memory.cards import first_tempo
 from drillbox.music.analysis.cautions import Caution
 from drillbox.music.analysis.whole import Analysis, analyse
 from drillbox.music.charts import Chart, Meter
@@ -102,13 +101,11 @@ def read_file(
 class Prepared:
     """A checked phrase at concert pitch, ready to be stored.
 
-    ``keys`` is the phrase in each of its twelve keys, in the order in which they open, each
-    at the ``tempo`` of a new card.
+    ``keys`` is the phrase in each of its twelve keys, in the order in which they open.
     """
 
     phrase: Phrase
     order: str
-    tempo: int
     keys: tuple[Phrase, ...]
     analysis: Analysis
 
@@ -270,8 +267,7 @@ def prepare(phrase: Phrase, preferences: Preferences, *, order: str | None = Non
     versions = tuple(
         phrase_to(phrase, key, sounding_range=preferences.sounding_range) for key in keys
     )
-    tempo = first_tempo(phrase.tempo, preferences.rules.tempo)
-    return Prepared(phrase, named, tempo, versions, analyse(phrase))
+    return Prepared(phrase, named, versions, analyse(phrase))
 
 
 def _understood(prepared: Prepared, preferences: Preferences) -> Understood:
@@ -334,6 +330,4 @@ def keep(store: Store, prepared: Sequence[Prepared], now: datetime) -> list[Phra
 
 def _new_phrase(prepared: Prepared) -> NewPhrase:
     cards = tuple(NewCard(each.key, each.chart, each.line) for each in prepared.keys)
-    return NewPhrase(
-        prepared.phrase, prepared.order, cards, prepared.analysis, first_tempo=prepared.tempo
-    )
+    return NewPhrase(prepared.phrase, prepared.order, cards, prepared.analysis)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from itertools import accumulate
 
@@ -12,7 +12,7 @@ from drillbox.memory.cards import counted_recall
 from drillbox.memory.fitting import Fitting, Tried, fit
 from drillbox.memory.rules import WEIGHTS
 from drillbox.practice.preferences import preferences_from
-from drillbox.practice.settings import PREFERENCES, Value, read_setting
+from drillbox.practice.settings import Value, known_setting, read_setting
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.log import logs_of
@@ -33,17 +33,11 @@ def change_setting(
     After a change of the tempo ladder every card is recomputed from its attempts. ``tick`` hears
     of the phrases or cards that are done.
     """
-    if text is None:
-        if name not in PREFERENCES:
-            read_setting(name, "")
-        value = PREFERENCES[name].default
-    else:
-        value = read_setting(name, text)
+    value = known_setting(name).default if text is None else read_setting(name, text)
     if name == "instrument":
         _set_instrument(store, Set(name, value, now), tick)
     elif name in LADDER:
-        rules = preferences_from({**get_settings(store), name: value}).rules
-        reckon_all(store, rules, Set(name, value, now), tick)
+        reckon_all(store, Set(name, value, now), tick)
     else:
         set_setting(store, name, value, now)
     return value
@@ -53,9 +47,7 @@ def _set_instrument(store: Store, instrument: Set, tick: Tick) -> None:
     from drillbox.music.moving.instruments import line_laid  # only where an instrument is set
     from drillbox.store.reckoning import set_and_lay
 
-    new = preferences_from(
-        {**get_settings(store), instrument.name: instrument.value}
-    ).sounding_range
+    new = preferences_from({instrument.name: instrument.value}).sounding_range
     set_and_lay(
         store,
         instrument,
@@ -68,11 +60,12 @@ def _set_instrument(store: Store, instrument: Set, tick: Tick) -> None:
 MOST = 20_000
 
 
-def fit_weights(store: Store, now: datetime) -> Fitting:
+def fit_weights(store: Store, now: datetime, begins: Callable[[], object]) -> Fitting:
     """Fit the weights to all attempts at phrases in practice; keep them where they are better.
 
     Of a player with very many it is some cards' attempts, drawn at random but always the same.
-    Raises BadInput with too few attempts and where the fitting library isn't there.
+    ``begins`` is called where nothing is in the way of the fit. Raises BadInput with too few
+    attempts and where the fitting library isn't there.
     """
     logs = {
         log.card_id: [
@@ -80,9 +73,9 @@ def fit_weights(store: Store, now: datetime) -> Fitting:
         ]
         for log in logs_of(store, _cards_to_fit(candidates(store)))
     }
-    found = fit(logs)
+    found = fit(logs, begins)
     if found.weights is not None:
-        _set_weights(store, list(found.weights), now)
+        reckon_all(store, Set(WEIGHTS, list(found.weights), now))
     return found
 
 
@@ -97,12 +90,5 @@ def _cards_to_fit(cards: Sequence[Candidate]) -> list[int]:
 def restore_default_weights(store: Store, now: datetime) -> bool:
     """Go back to the default weights; return whether others were in force."""
     fitted = WEIGHTS in get_settings(store)
-    _set_weights(store, None, now)
+    reckon_all(store, Set(WEIGHTS, None, now))
     return fitted
-
-
-def _set_weights(store: Store, weights: list[float] | None, now: datetime) -> None:
-    settings = {**get_settings(store), WEIGHTS: weights}
-    if weights is None:
-        del settings[WEIGHTS]
-    reckon_all(store, preferences_from(settings).rules, Set(WEIGHTS, weights, now))

@@ -224,7 +224,7 @@ def demo_store(
     if not path.exists():
         _remove_former(path)
         _build(path, day, now, preferences, tick)
-    say(f"Demo: the phrases and the player are invented. Your own store is left alone ({path}).")
+    say(f"Demo, kept in {path}: phrases and player are invented. Your own store is left alone.")
     return path
 
 

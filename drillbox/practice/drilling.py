@@ -20,8 +20,8 @@ from drillbox.practice.rating import Played, Rated, Rater
 from drillbox.practice.readiness import chances_of, pace_of, piled_up
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card, due_counts, set_note
-from drillbox.store.card_rows import undo_attempt as take_back
 from drillbox.store.phrase_rows import phrase
+from drillbox.store.reckoning import undo_attempt as take_back
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import (
     LONGEST_NOTE,
@@ -106,9 +106,10 @@ class Showing:
 
 
 class _Step(NamedTuple):
-    """What taking a rating back needs: the rating, and what stood before it."""
+    """What taking a rating back needs: the rating, its seconds, and what stood before it."""
 
     rated: Rated
+    seconds: float
     showing: Showing
     sitting: Sitting
 
@@ -147,13 +148,21 @@ def _first_hint(card: Candidate, goes: Sequence[Done]) -> int:
     return min(LAST_HINT - 1, sum(each.recall is Recall.LOST for each in goes))
 
 
+def gig_tempo(tempo: int, goal: int, top: int) -> int:
+    """Return the tempo at which a card that has reached ``tempo`` is played for a gig.
+
+    ``top`` is the gig's. It may be a little over the goal: what has climbed to that goes faster.
+    """
+    return top if tempo >= goal else min(tempo, top)
+
+
 class Drill:
     """One drill session over a store.
 
     ``timed`` is false where ratings come from a script: an attempt then takes the seconds
     that one is expected to take, so that the session still ends when its minutes are over.
-    ``only`` are the cards that may come, None for all; ``goals`` the tempos above which some of
-    them aren't played, as they are for a gig.
+    ``only`` are the cards that may come, None for all; ``goals`` the tempos at which a gig
+    wants some of them.
     """
 
     def __init__(
@@ -183,6 +192,7 @@ class Drill:
         self.sitting = Sitting(minutes)
         self._steps: list[_Step] = []
         self._rest_proposed = False
+        self._hint: tuple[tuple[str, int], HintView | None] = (("", 0), None)  # which, as read
         self.showing: Showing | None = None
         self._keys_left = False
         self._advance(now, pool)
@@ -212,7 +222,7 @@ class Drill:
             heard=heard,
         )
         done = self.rater.rate(played, recall, self.day, now)
-        self._steps.append(_Step(done, showing, self.sitting))
+        self._steps.append(_Step(done, seconds, showing, self.sitting))
         self.sitting = self.sitting.rated(showing.candidate, showing.tempo, done.recall, seconds)
         self.showing = None
         try:
@@ -223,6 +233,8 @@ class Drill:
 
     def undo(self, now: datetime) -> bool:
         """Take back the last rating of this session and show its card; False if there is none.
+
+        The time that went by stays used, and what was skipped meanwhile stays skipped.
 
         Raises NotFound where it was deleted with its phrase: then it isn't the last any more.
         """
@@ -235,8 +247,18 @@ class Drill:
             self._steps.pop()
             raise
         self._steps.pop()
-        self.sitting = last.sitting
-        self.showing = replace(last.showing, since=now, paused=timedelta(), attempt=new_uid())
+        since_shown = self.seconds(now) if self.showing and self.timed else 0.0
+        self.sitting = replace(
+            last.sitting,
+            skipped=self.sitting.skipped,
+            other_seconds=self.sitting.other_seconds + since_shown,
+        )
+        self.showing = replace(
+            last.showing,
+            since=now - timedelta(seconds=last.seconds),
+            paused=timedelta(),
+            attempt=new_uid(),
+        )
         return True
 
     def hint(self) -> int:
@@ -246,13 +268,20 @@ class Drill:
         return self.showing.hint
 
     def hint_view(self, *, ascii: bool) -> HintView | None:
-        """Return the hint shown; None where none was asked for, or its phrase was deleted."""
+        """Return the hint shown; None where none was asked for, or its phrase was deleted.
+
+        It is read once, however often a screen is drawn.
+        """
         showing = self.showing
         if showing is None or not showing.hint:
             return None
-        with suppress(NotFound):
-            return hint_for(self.store, showing.read, showing.hint, ascii=ascii)
-        return None
+        which = (showing.attempt, showing.hint)
+        if self._hint[0] != which:
+            found = None
+            with suppress(NotFound):
+                found = hint_for(self.store, showing.read, showing.hint, ascii=ascii)
+            self._hint = (which, found)
+        return self._hint[1]
 
     def skip(self, now: datetime) -> None:
         """Pass the card over for this session; nothing is rated."""
@@ -261,15 +290,20 @@ class Drill:
         self._advance(now)
 
     def change_tempo(self, rungs: int) -> int:
-        """Play this attempt some rungs faster or slower, never over goal; return the tempo."""
+        """Play this attempt some rungs faster or slower, never over goal nor over what a gig
+        wants beyond it; return the tempo."""
         showing = self._shown()
-        tempo = moved_tempo(showing.tempo, rungs, showing.card.goal, self.rules.tempo)
+        top = max(showing.card.goal, self.goals.get(showing.card.id, 0))
+        tempo = moved_tempo(showing.tempo, rungs, top, self.rules.tempo)
         self.showing = replace(showing, tempo=tempo)
         return tempo
 
     def note(self, text: str, now: datetime) -> None:
         """Keep a note to self with the card shown, up to its longest; an empty one takes it
-        away."""
+        away.
+
+        Raises NotFound where its phrase was deleted meanwhile.
+        """
         showing, kept = self._shown(), text[:LONGEST_NOTE] or None
         set_note(self.store, showing.card.id, kept, now)
         self.showing = replace(showing, card=replace(showing.card, note=kept))
@@ -354,15 +388,22 @@ class Drill:
             self._keys_left = later is not None
             return
         found = next(each for each in pool if each.card_id == go.card_id)
-        shown = card(self.store, go.card_id)
-        read = card_as_read(self.store, shown, self.preferences)
+        try:
+            shown = card(self.store, go.card_id)
+            read = card_as_read(self.store, shown, self.preferences)
+        except NotFound:  # its phrase was deleted since the pool was read
+            self._advance(now)
+            return
         cold = found.last_day != self.chances.today
         goes = [each for each in self.sitting.done if each.card_id == go.card_id]
         hint = _first_hint(found, goes)
         self.showing = Showing(shown, read, found, go.tempo, now, len(goes) + 1, cold, hint)
 
     def _wanted(self, pool: list[Candidate]) -> list[Candidate]:
-        """Return the cards that were asked for, each with the tempo that is asked of it."""
+        """Return the cards that were asked for, each with the tempo that is asked of it.
+
+        Only a gig asks for another than the card's own.
+        """
         if self.only is not None:
             pool = [each for each in pool if each.card_id in self.only]
         if not self.goals:
@@ -370,7 +411,7 @@ class Drill:
         asked = self.goals
         tops = [(each, asked.get(each.card_id, each.goal)) for each in pool]
         return [
-            each._replace(goal=min(each.goal, top), tempo=min(each.tempo, top))
+            each._replace(goal=top, tempo=gig_tempo(each.tempo, each.goal, top))
             for each, top in tops
         ]
 

@@ -20,7 +20,6 @@ from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.turnarounds import propose_turnaround, with_turnaround, without_turnaround
 from drillbox.practice.adding import sounding
 from drillbox.practice.preferences import Preferences, as_read, chosen_key
-from drillbox.practice.settings import read_setting
 from drillbox.store import phrase_edits
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
@@ -191,9 +190,7 @@ def plan_edit(store: Store, preferences: Preferences, record: PhraseRecord, want
     """Return what an edit would come to; raise BadInput at the first thing that can't be used."""
     cards = cards_of(store, record.id)
     content = rewritten(record.phrase, wanted, preferences)
-    order = record.order
-    if wanted.order is not None:
-        order = str(read_setting("order", wanted.order))
+    order = wanted.order if wanted.order is not None else record.order
     keys = [card.key for card in cards]
     if (content.key, order) != (record.phrase.key, record.order):
         keys = list(preferences.keys_in_order(content.key, order))
@@ -289,11 +286,11 @@ def _begin_alike(one: Phrase, other: Phrase) -> bool:
     return len(steps) == 1
 
 
-def carry_out(store: Store, preferences: Preferences, plan: Plan, now: datetime) -> PhraseRecord:
+def carry_out(store: Store, plan: Plan, now: datetime) -> PhraseRecord:
     """Do what was planned, after a backup; return the phrase as it is then."""
-    store.keep_before_edit(now)
+    store.keep_before("edit", now)
     change = phrase_edits.begin_afresh if plan.afresh else phrase_edits.change_phrase
-    return change(store, plan.record.id, plan.new, preferences.rules, now)
+    return change(store, plan.record.id, plan.new, now)
 
 
 def _last_edited(store: Store) -> PhraseRecord:
@@ -328,7 +325,7 @@ def undo_edit(
     former = phrase_edits.former_of(store, record.id)
     if former is None:
         raise BadInput(f"No edit of {record.title!r} to undo", "Edits can be undone once.")
-    store.keep_before_edit(now)
+    store.keep_before("edit", now)
     if isinstance(former, str):
         found = phrase_edits.undo_afresh(store, record.id, former, now)
         if found is None:
@@ -338,4 +335,4 @@ def undo_edit(
             )
         return found
     new = _laid(former, record, cards_of(store, record.id), preferences)
-    return phrase_edits.change_phrase(store, record.id, new, preferences.rules, now, undo=True)
+    return phrase_edits.change_phrase(store, record.id, new, now, undo=True)

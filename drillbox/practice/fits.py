@@ -45,6 +45,12 @@ class Row:
         return self.tempo <= self.goal * REACH
 
     @property
+    def ready_in_words(self) -> str:
+        """Return how ready the phrase is for it, and that it is too fast where it's out of
+        reach."""
+        return self.ready.words if self.in_reach else "too fast"
+
+    @property
     def fit(self) -> Fit:
         """Return the first of the places."""
         return self.fits[0]
@@ -146,9 +152,10 @@ def fits_in(tune: Tune, own: Repertoire, preferences: Preferences) -> TuneFits:
 
 def _readier_first(row: Row) -> tuple[Any, ...]:
     """Return what sorts rows by place, what was played by its chance, and what is new, whose chance
-    is a guess that nobody sees, by what it asks of the ear."""
+    is a guess that nobody sees, by what it asks of the ear; what is too fast comes last."""
     kind, new = row.fit.kind, not row.ready.days
-    return row.starts[0], new, kind if new else -row.ready.chance, kind, row.title
+    by = kind if new else -row.ready.chance
+    return row.starts[0], not row.in_reach, new, by, kind, row.title
 
 
 def _grouped_alike(fits: Sequence[Fit], tune: Tune) -> list[list[Fit]]:

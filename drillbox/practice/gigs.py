@@ -14,7 +14,7 @@ from drillbox.memory.rules import Rules
 from drillbox.music.fits import Fit, Time
 from drillbox.music.keys import Key
 from drillbox.music.tunes import Tune
-from drillbox.practice.fits import Repertoire, Row, TuneFits, fits_in, repertoire
+from drillbox.practice.fits import Repertoire, Row, TuneFits, bare_bars, fits_in, repertoire
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.readiness import READY, Cards, pace_of
 from drillbox.store.access import Store
@@ -23,7 +23,7 @@ from drillbox.store.values import GigRecord
 
 Prospect = Literal["ready", "will be", "leave"]
 GOES = 3  # of a day: the cold one and two after it
-LONGEST = 30  # days of practice that are reckoned with, or until the gig
+LONGEST = 30  # days of practice that are reckoned with
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,12 +201,18 @@ def rows_to_play(found: TuneFits) -> list[ToPlay]:
     return chosen
 
 
+def bars_to_play(found: TuneFits) -> int:
+    """Return how many of a tune's bars are covered by what is to be played there."""
+    bare = bare_bars(found.tune, [fit for each in rows_to_play(found) for fit in each.fits])
+    return len(found.tune.chart.bars) - sum(after - first for first, after in bare)
+
+
 def _need_of(demand: _Demand, cards: Cards, days: int, rules: Rules, pace: Pace) -> Need:
     """Return what a row asks for; how many visits make it ready, and leave where days lack."""
     row = demand.row
     card = cards.card(row.ready.card_id)
-    tried = range(max(days, LONGEST) + 1)
-    visits = next((n for n in tried if cards.after(card, n, row.tempo) >= READY), None)
+    chances = enumerate(cards.to_come(card, LONGEST, row.tempo))
+    visits = next((number for number, chance in chances if chance >= READY), None)
     a_day = GOES * expected_seconds(card.quarters, row.tempo, pace, rules) / 60
     in_time = visits is not None and visits <= days
     prospect: Prospect = "leave" if not in_time else "will be" if visits else "ready"

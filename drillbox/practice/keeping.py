@@ -14,7 +14,6 @@ from pathlib import Path
 from typing import Any
 
 from drillbox.errors import BadInput, NotFound, StoreFailure
-from drillbox.memory.rules import Rules
 from drillbox.music.charts import chart_from
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase, line_from
@@ -22,7 +21,7 @@ from drillbox.output import harmless
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.store.access import Store, damage
 from drillbox.store.backups import back_up, backup_of, fault_in, stored_room
-from drillbox.store.checks import Finding, check_store, mend_tags
+from drillbox.store.checks import Finding, check_store, damage_in, faults_in_reading, mend_tags
 from drillbox.store.documents import COLUMNS, Members, attempts_csv, snapshot, text_of
 from drillbox.store.files import (
     ROOM,
@@ -57,6 +56,16 @@ class Checked:
         """Return whether the store should be put aside for a backup."""
         return any(each.grave for each in self.findings)
 
+    @property
+    def fault(self) -> Finding | None:
+        """Return what keeps the store from being read, if anything does."""
+        return next((each for each in self.findings if each.grave or each.unreadable), None)
+
+    @property
+    def lost(self) -> bool:
+        """Return whether there is something that only a backup brings back."""
+        return any(not each.fixable for each in self.findings)
+
 
 def make_backup(store: Store, now: datetime) -> Backup:
     """Back the store up now; the backup stays until the player deletes it."""
@@ -73,7 +82,7 @@ def check(
     store: Store, preferences: Preferences, tick: Tick = silent, *, replaying: bool = True
 ) -> Checked:
     """Look the whole store over; nothing is changed. ``tick`` hears how far it is."""
-    found = tuple(check_store(store, preferences.rules, tick, replaying=replaying))
+    found = tuple(check_store(store, tick, replaying=replaying))
     unusable = tuple(
         Finding(f"the setting {name!r} can't be used: {value}", grave=False, setting=True)
         for name, value in preferences.left_out.items()
@@ -84,16 +93,19 @@ def check(
 def fault_of(store: Store) -> StoreFailure | None:
     """Return the failure of a store that holds what can't be read, None for one that is whole."""
     try:
-        wrong = [each for each in check_store(store, Rules()) if each.grave or each.unreadable]
+        fault = Checked(tuple(faults_in_reading(store))).fault
     except StoreFailure as problem:
         return problem
-    if not wrong:
-        return None
+    return failure_of(store, fault) if fault else None
+
+
+def failure_of(store: Store, fault: Finding) -> StoreFailure:
+    """Return the failure of a store that holds what can't be read."""
     if isinstance(store, FileStore):
-        return damage(store.place, wrong[0].text)
+        return damage(store.place, fault.text)
     return StoreFailure(
-        f"The store {store.name} can't be read ({wrong[0].text})",
-        "Ask who keeps the server for a backup.",
+        f"The store {store.name} can't be read ({fault.text})",
+        "Ask whoever runs the server for a backup.",
     )
 
 
@@ -104,8 +116,8 @@ def mend(store: Store, preferences: Preferences, now: datetime, tick: Tick = sil
     fitted, tags that can't be typed are cleaned, and every card is reckoned from its attempts.
     A damaged store is left as it is.
     """
-    if (found := check(store, preferences, stage(tick, 0, 3), replaying=False)).damaged:
-        return found
+    if damage_in(store):
+        return check(store, preferences)
     if isinstance(store, FileStore):
         make_backup(store, now)
     for name in preferences.left_out:
@@ -113,8 +125,8 @@ def mend(store: Store, preferences: Preferences, now: datetime, tick: Tick = sil
     fit_charts(store)
     mend_tags(store)
     settled = replace(preferences, left_out={})
-    moved = reckon_all(store, preferences.rules, tick=stage(tick, 1, 3))
-    left = check(store, settled, stage(tick, 2, 3), replaying=False)
+    moved = reckon_all(store, tick=stage(tick, 0, 2))
+    left = check(store, settled, stage(tick, 1, 2), replaying=False)
     return replace(left, mended=moved)
 
 
@@ -122,8 +134,8 @@ def restore(place: Path, named: str, now: datetime, tell: Tell) -> Path | None:
     """Put a backup, named by path or as the list shows it, in the place of the store.
 
     ``tell`` hears of changes that can't be read in a damaged log. Returns where the former
-    store was kept, None if there was none. Raises StoreFailure if there is no such backup or it
-    isn't whole.
+    store was kept, None if there was none. Raises NotFound if there is no such backup,
+    StoreFailure if it isn't whole.
     """
     return restore_backup(place, backup_of(place, named), now, tell)
 
@@ -262,7 +274,7 @@ def import_export(
     tell: Tell = silent,
     tick: Tick = silent,
 ) -> Merged:
-    """Merge an export (its file or folder) or another store into this one; see ``merge``.
+    """Merge an export (its file or folder) or another store into this one, after a backup.
 
     Settings that come along are in force at once. ``tell`` hears of changes that can't be read
     in another store's damaged log. Raises NotFound if there is no such thing,
@@ -289,6 +301,7 @@ def import_export(
             else nullcontext(_members_of_file(path)) as members
         ):
             back = now if bring_back else None
+            store.keep_before("import", now)
             return merge(store, members, preferences_from, bring_back=back, tick=tick)
     except OSError as problem:
         raise BadInput(

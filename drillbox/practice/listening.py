@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.hearing.expected import Expected, expected
-from drillbox.hearing.judging import Judgement, Word, judge
+from drillbox.hearing.judging import Word, judge
 from drillbox.hearing.over_chart import over_chart
-from drillbox.hearing.passes import beat_found, best_part
+from drillbox.hearing.parts import best_part
+from drillbox.hearing.passes import beat_found
 from drillbox.hearing.reasons import FLATS, Reading, features_kept, proposal_text
 from drillbox.hearing.takes import MOST, Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
@@ -22,14 +23,17 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import card
 from drillbox.store.files import refuse_folder, refuse_special, write_whole
 from drillbox.store.values import CardRecord, HeardAttempt
+from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from drillbox.hearing.tracker import Frames
+
 KINDS = (".mid", ".midi", ".wav")
 LONGEST = 120
-"""Seconds of one live attempt that are judged: the first to a click, the last without."""
+"""Seconds of one live go that are judged: the first to a click, the last without."""
 LARGEST = 400_000_000
 """Bytes of a recording: ten minutes in the finest format that studios use come to less."""
 
@@ -90,12 +94,20 @@ class Listener:
 
     def hear(self, notes: Sequence[Played], ear: Ear, click: Click) -> Heard:
         """Return what is proposed for the notes that were played."""
-        take = Take(tuple(notes), ear, self._beat_of(notes, click))
+        return self._heard_of(self.take(notes, ear, click), click)
+
+    def take(self, notes: Sequence[Played], ear: Ear, click: Click) -> Take:
+        """Return notes with the beat that they were played to."""
+        return Take(tuple(notes), ear, self._beat_of(notes, click))
+
+    def best_part(
+        self, parts: Sequence[tuple[Played, ...]], click: Click, tick: Tick
+    ) -> tuple[Played, ...]:
+        """Return the part of a MIDI file that fits the line best; without a line all of it."""
         if self.line is None:
-            found = over_chart(self.card.chart, take)
-            features = {"bars": found.bars, "changes": found.met, "silent": not found.notes}
-            return Heard(ear, None, None, found.text(), features)
-        return self._heard_of(self.line, judge(self.line, take, click.loops), ear, click)
+            return parts[0]
+        takes = [self.take(part, "midi", click) for part in parts]
+        return best_part(self.line, takes, tick).notes
 
     def hear_live(self, overheard: Overheard, click: Click) -> Heard:
         """Return what is proposed for what a device heard; ``click.start`` is on its clock."""
@@ -111,27 +123,34 @@ class Listener:
         heard = overheard.sound[:most] if click.tempo else overheard.sound[-most:]
         return self.hear_sound(np.frombuffer(heard, np.int16) / 32768, overheard.rate, moved)
 
-    def hear_sound(self, samples: NDArray[np.float64], rate: int, click: Click) -> Heard:
+    def hear_sound(
+        self, samples: NDArray[np.float64], rate: int, click: Click, tick: Tick = silent
+    ) -> Heard:
         """Return what is proposed for a sound of one channel, ``rate`` samples a second."""
-        from drillbox.hearing.by_microphone import judge_sound
         from drillbox.hearing.tracker import heard_frames, notes_of
 
-        found = heard_frames(samples, rate)
-        notes = notes_of(found)
-        if self.line is None:
-            return self.hear(notes, "microphone", click)
-        beat = self._beat_of(notes, click)
-        judgement = judge_sound(self.line, found, beat, click.loops)
-        return self._heard_of(self.line, judgement, "microphone", click)
+        found = heard_frames(samples, rate, tick=tick)
+        return self._heard_of(self.take(notes_of(found), "microphone", click), click, found)
 
-    def _heard_of(self, line: Expected, judgement: Judgement, ear: Ear, click: Click) -> Heard:
+    def _heard_of(self, take: Take, click: Click, sound: Frames | None = None) -> Heard:
+        """Return what is proposed for a take, with the ``sound`` that its notes were found in."""
+        if self.line is None:
+            over = over_chart(self.card.chart, take)
+            kept = {"bars": over.bars, "changes": over.met, "silent": not over.notes}
+            return Heard(take.ear, None, None, over.text(), kept)
+        if sound is None:
+            judgement = judge(self.line, take, click.loops)
+        else:
+            from drillbox.hearing.by_microphone import judge_sound
+
+            judgement = judge_sound(self.line, sound, take, click.loops)
         own = None if click.tempo else self.card.state.tempo.tempo
         return Heard(
-            ear,
+            take.ear,
             judgement.word,
             judgement.other,
-            proposal_text(line, judgement, replace(self.reading, tempo=own)),
-            features_kept(line, judgement),
+            proposal_text(self.line, judgement, replace(self.reading, tempo=own)),
+            features_kept(self.line, judgement),
         )
 
     def _beat_of(self, notes: Sequence[Played], click: Click) -> Beat | None:
@@ -159,22 +178,23 @@ def listener_of(store: Store, card_id: int, preferences: Preferences, *, ascii: 
     return Listener(store, card(store, card_id), preferences, ascii=ascii)
 
 
-def hear_file(listener: Listener, place: Path, click: Click) -> Heard:
+def hear_file(listener: Listener, place: Path, click: Click, tick: Tick = silent) -> Heard:
     """Return what is proposed for a recording, a MIDI or a WAV file.
 
-    Of several MIDI parts the one that fits the line best is judged, and that is told. Raises
-    NotFound where there is none, BadInput for what can't be heard.
+    Of several MIDI parts the one that fits the line best is judged, and that is told; ``tick``
+    hears how far it has come. Raises NotFound where there is none, BadInput for what can't be
+    heard.
     """
     data = recording(place)
     from drillbox.hearing.files import read_midi, read_wav
 
     try:
         if place.suffix.lower() == ".wav":
-            return listener.hear_sound(*read_wav(data), click)
+            return listener.hear_sound(*read_wav(data), click, tick)
         parts = read_midi(data)
     except BadInput as problem:
         raise BadInput(f"{place.name}: {problem.what}", problem.remedy) from problem
-    part = best_part(listener.line, parts) if listener.line else parts[0]
+    part = listener.best_part(parts, click, tick)
     heard = listener.hear(part, "midi", click)
     if part is parts[0]:
         return heard
@@ -189,7 +209,7 @@ def recording(place: Path) -> bytes:
     refuse_special(place)
     try:
         if place.stat().st_size > LARGEST:
-            raise BadInput(f"{place} is too large to be one attempt", "Cut it to the attempt.")
+            raise BadInput(f"{place} is too large to be one go", "Cut it to one go.")
         return place.read_bytes()
     except FileNotFoundError:
         raise NotFound(f"There is no file {place}", "Check the name and the folder.") from None

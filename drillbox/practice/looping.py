@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -9,14 +10,14 @@ from pathlib import Path
 from typing import Literal, NamedTuple, get_args
 
 from drillbox.errors import BadInput
-from drillbox.music.keys import Key, parse_key
+from drillbox.music.keys import Key, is_signed, parse_key, transposed_key
 from drillbox.music.moving.transposition import chart_to
 from drillbox.music.phrases import LineNote
 from drillbox.music.pulse import CountedBeats
 from drillbox.music.tunes import Tune
 from drillbox.practice.preferences import Preferences, card_as_read, card_in, tune_as_read
 from drillbox.practice.rounds import led_back, led_on, round_cards, slowest_tempo
-from drillbox.sound.loop_parts import LoopOptions, LoopPart, swing_ratio, swung
+from drillbox.sound.loop_parts import LoopOptions, LoopPart, refuse_longer, swing_ratio, swung
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from drillbox.store.values import CardRecord, PhraseRecord
@@ -25,8 +26,9 @@ from drillbox.tick import Tick, silent
 KINDS = (".wav", ".mid", ".midi")
 LOOPS, LOOPS_IN_A_ROUND, CHORUSES = 8, 1, 3
 
-Cues = Callable[[Tune], Sequence[tuple[Fraction, str]]]
-"""When in a tune, in quarter notes from its first bar, which phrase is to be played, in words."""
+Cues = Callable[[Tune, Sequence[int]], Sequence[tuple[Fraction, str]]]
+"""When in some bars of a tune, as they are played one after another, which phrase is to be played:
+in quarter notes from the first of them, and in words."""
 
 
 class Wanted(NamedTuple):
@@ -112,12 +114,13 @@ def loop_of(
 
 
 def tune_loop(
-    preferences: Preferences, tune: Tune, wanted: Wanted, heard: Heard, cues: Cues = lambda _: ()
+    preferences: Preferences, tune: Tune, wanted: Wanted, heard: Heard, cues: Cues = lambda *_: ()
 ) -> Loop:
     """Return a loop over a tune at concert pitch: its intro, so many choruses, its coda.
 
-    ``cues`` gets the tune in the key that is wanted, and returns when in it which phrase is to
-    be played. Raises BadInput for a key that can't be read, or for what only a phrase has.
+    ``cues`` gets the tune in the key and at the tempo that are wanted and its bars as they are
+    played, and returns when which phrase is to be played. Raises BadInput for a key that can't be
+    read, for what only a phrase has, and for more choruses than a file holds.
     """
     if wanted.turns:
         raise BadInput(
@@ -127,22 +130,25 @@ def tune_loop(
         raise BadInput("--line is for a phrase", "Leave it out: a tune is kept as its chords.")
     if wanted.key is not None:
         tune = in_key(tune, wanted.key, preferences)
+    tune, choruses = replace(tune, tempo=wanted.tempo or tune.tempo), wanted.loops or CHORUSES
     bars, (first, end), bar = tune.chart.bars, tune.chorus, tune.chart.meter.bar
-    all_cues = cues(tune)
-
-    def part(begin: int, after: int, mark: str = "") -> LoopPart:
+    refuse_longer(bar * (len(bars) + (end - first) * (choruses - 1)), tune.tempo)
+    by_bar: defaultdict[int, list[tuple[Fraction, str]]] = defaultdict(list)
+    for at, text in cues(tune, tune.bars_played(choruses)):
+        by_bar[int(at // bar)].append((at, text))
+    parts: list[LoopPart] = []
+    played = 0
+    ranges = [(0, first, "intro"), *[(first, end, "")] * choruses, (end, len(bars), "coda")]
+    for begin, after, mark in ranges:
+        if begin == after:
+            continue
+        there = range(played, played + after - begin)
+        inside = [(at - bar * played, text) for number in there for at, text in by_bar[number]]
         chart = replace(tune.chart, bars=bars[begin:after])
-        inside = tuple(
-            (at - bar * begin, text) for at, text in all_cues if bar * begin <= at < bar * after
-        )
-        return LoopPart(chart, tune.key.text(), tune.title, inside, mark=mark)
-
-    choruses = [part(first, end)] * (wanted.loops or CHORUSES)
-    intro = [part(0, first, "intro")] if first else []
-    coda = [part(end, len(bars), "coda")] if end < len(bars) else []
-    options = _loop_options(heard, wanted.tempo or tune.tempo, 1, bool(wanted.double))
-    key = tune_as_read(tune, preferences).key
-    return Loop((*intro, *choruses, *coda), options, tune.title, key)
+        parts.append(LoopPart(chart, tune.key.text(), tune.title, tuple(inside), mark=mark))
+        played = there.stop
+    options = _loop_options(heard, tune.tempo, 1, bool(wanted.double))
+    return Loop(tuple(parts), options, tune.title, tune_as_read(tune, preferences).key)
 
 
 def in_key(tune: Tune, text: str, preferences: Preferences) -> Tune:
@@ -151,6 +157,8 @@ def in_key(tune: Tune, text: str, preferences: Preferences) -> Tune:
     read = tune_as_read(tune, preferences).key
     up = read.interval_to(replace(named, mode=tune.key.mode))
     key = replace(tune.key, tonic=tune.key.tonic.up(up))
+    if not is_signed(key):  # Cb for an alto sax is D at concert pitch, not Ebb
+        key, up = transposed_key(tune.key, up)
     return replace(tune, key=key, chart=chart_to(tune.chart, up, key))
 
 

@@ -73,8 +73,6 @@ def narrow(
     kept = _cards_of_phrases(store, pool, wanted)
     if wanted.keys:
         kept = _cards_in_keys(store, kept, wanted, preferences)
-    if wanted.weak or wanted.new or wanted.slow:
-        kept = _cards_of_kinds(store, preferences, kept, wanted, now)
     goals: Mapping[int, int] = {}
     day = preferences.today(now)
     if wanted.gig is not None:
@@ -85,6 +83,8 @@ def narrow(
                 f"None of {wanted.which('keys')} is to be drilled for {wanted.gig!r}",
                 f"What it asks for: drillbox gig show {quote(wanted.gig)}",
             )
+    if wanted.weak or wanted.new or wanted.slow:
+        kept = _cards_of_kinds(store, preferences, kept, wanted, now)
     line = _counts_in_words(pool, kept, day.toordinal())
     return Narrowed(frozenset(card.card_id for card in kept), line, goals)
 
@@ -148,7 +148,7 @@ def _refuse_put_aside(
         if parse_key(text).number in away:
             raise BadInput(
                 f"{text} is put aside for {listed.title!r}",
-                f"Take it back: drillbox edit {listed.id} --back {quote(text)}",
+                f"Bring it back: drillbox edit {listed.id} --back {quote(text)}",
             )
 
 
@@ -187,9 +187,11 @@ def _none_of_kinds(wanted: Narrowing) -> BadInput:
         "slow": "is started and below its goal",
     }
     asked = [name for name in said if getattr(wanted, name)]
+    gig = f" for {wanted.gig!r}" if wanted.gig is not None else ""
     return BadInput(
-        f"None of {wanted.which('keys')} {' or '.join(said[name] for name in asked)}",
-        f"Drill without {' and '.join(f'--{name}' for name in asked)}.",
+        f"None of {wanted.which('keys')}{gig} {' or '.join(said[name] for name in asked)}",
+        f"Drill without {' and '.join(f'--{name}' for name in asked)}"
+        f"{', or without --gig' if gig else ''}.",
     )
 
 

@@ -284,15 +284,14 @@ def chosen_key(text: str, stored: Phrase, keys: Sequence[Key], preferences: Pref
     """
     shown = {key: preferences.shown_key(key, stored.key) for key in keys}
     names = ", ".join(each.text() for each in shown.values())
-    remedy = f"Its keys are {names}"
     try:
         wanted = parse_key(text)
     except BadInput as problem:
-        raise BadInput(problem.what, remedy) from None
+        raise BadInput(problem.what, f"{stored.title!r} is played in {names}.") from None
     for key, read in shown.items():
         if read.number == wanted.number:
             return key
-    raise BadInput(f"{stored.title!r} isn't played in {wanted.text()}", remedy)
+    raise BadInput(f"{stored.title!r} isn't played in {wanted.text()}", f"It's played in {names}.")
 
 
 def card_in(

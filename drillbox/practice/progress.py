@@ -11,7 +11,7 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from drillbox.errors import StoreFailure
-from drillbox.memory.cards import rate, untried
+from drillbox.memory.cards import states
 from drillbox.memory.rules import Rules
 from drillbox.memory.weakness import WEAK, Estimate, Weakness
 from drillbox.practice.preferences import Preferences
@@ -68,13 +68,11 @@ def _fingerprint(rules: Rules, goal: int) -> str:
 
 def turns(log: CardLog, rules: Rules) -> Turns:
     """Return the practice days on which a card became owned (True) or ceased to be."""
-    state, was, found = untried(log.goal, rules), False, []
-    for attempted in log.attempts:
-        state = rate(state, attempted, log.goal, rules)
-        now = state.owned
-        if now != was:
-            found.append((attempted.day, now))
-        was = now
+    was, found = False, []
+    for attempted, state in zip(log.attempts, states(log.goal, log.attempts, rules), strict=True):
+        if state.owned != was:
+            found.append((attempted.day, state.owned))
+        was = state.owned
     return found
 
 

@@ -15,15 +15,15 @@ from drillbox.errors import NotKnown, StoreFailure
 from drillbox.memory.cards import Attempted, CardState, counted_recall, is_cold, rate
 from drillbox.memory.days import choose_due
 from drillbox.memory.recall import Recall, after, went_back
-from drillbox.memory.rules import Rules
+from drillbox.memory.rules import Rules, rules_of
 from drillbox.music.keys import Key, parse_key
-from drillbox.practice.preferences import Preferences, preferences_from
+from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card, due_counts, record_attempt
 from drillbox.store.log import ratings_beside_proposals
 from drillbox.store.phrase_rows import deleted_uids
 from drillbox.store.sessions import ratings_kept
-from drillbox.store.setting_rows import get_settings, written_settings
+from drillbox.store.setting_rows import settings_from, written_settings
 from drillbox.store.values import (
     AttemptStored,
     CardMoved,
@@ -86,7 +86,7 @@ class Rater:
     _settings: Written = field(init=False)
 
     def __post_init__(self) -> None:
-        self._rules, self._settings = self.preferences.rules, written_settings(self.store)
+        self._look_again()
 
     @property
     def unknown(self) -> int:
@@ -123,10 +123,9 @@ class Rater:
                 raise
 
     def _look_again(self) -> None:
-        """Take the rules from the store where a setting was changed."""
-        found = written_settings(self.store)
-        if found != self._settings:
-            self._settings, self._rules = found, preferences_from(get_settings(self.store)).rules
+        """Take settings and rules from the store, in one look."""
+        self._settings = written_settings(self.store)
+        self._rules = rules_of(settings_from(self._settings))
 
     def _rate_once(self, played: Played, recall: Recall, day: date, now: datetime) -> Rated:
         fresh = card(self.store, played.read.id)

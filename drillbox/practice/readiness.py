@@ -5,7 +5,7 @@ And how much of what is at goal tempo is due by now.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
@@ -26,7 +26,7 @@ LEARNT_FROM = 200  # the latest attempts tell the pace; older ones were played b
 MANY, SOME = 10, 4  # days on which it was played, from which on these are called many, or some
 
 Chance = Callable[[Candidate, int], float]
-"""The chance that the day's first try at a card, at a tempo, comes out clean."""
+"""The chance that the day's first go at a card, at a tempo, comes out clean."""
 
 
 class Ready(NamedTuple):
@@ -77,14 +77,18 @@ class Cards:
         """Return a card by its number."""
         return self._by_id[card_id]
 
-    def after(self, card: Candidate, visits: int, tempo: int) -> float:
-        """Return the chance after visits on so many days, the last just before.
+    def to_come(self, card: Candidate, visits: int, tempo: int) -> Iterator[float]:
+        """Yield the chance now, and after each of some visits on days of their own, the last just
+        before.
 
-        Three first goes in four are reckoned to come out clean; each day lets the key climb.
+        Three first goes in four are reckoned to come out clean; each day lets the key climb, up
+        to its goal.
         """
+        yield self._chance(card, tempo)
+        top = min(tempo, card.goal)
         for number in range(1, visits + 1):
             clean = number % 4 != 0
-            climbed = max(card.tempo, min(tempo, round(card.tempo * DAYS_CLIMB)))
+            climbed = max(card.tempo, min(top, round(card.tempo * DAYS_CLIMB)))
             card = card._replace(
                 clean=card.clean + clean,
                 missed=card.missed + (not clean),
@@ -92,7 +96,7 @@ class Cards:
                 last_day=self._day - 1,
                 tempo=climbed,
             )
-        return self._chance(card, tempo)
+            yield self._chance(card, tempo)
 
     def key(self, phrase: int, tonic: int) -> Key:
         """Return the key of a phrase's card that sounds on a tonic (a pitch class)."""

@@ -13,14 +13,15 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.memory.cards import moved_tempo
 from drillbox.memory.recall import Recall
 from drillbox.music.charts import Chart
-from drillbox.music.keys import ORDERS, Key
-from drillbox.music.turnarounds import lead_to
+from drillbox.music.keys import Key
+from drillbox.music.turnarounds import aim_of, lead_to
 from drillbox.practice.drilling import Recap, due_to_come
 from drillbox.practice.preferences import Preferences, card_as_read, card_in
 from drillbox.practice.ranges import misfit_of
 from drillbox.practice.rating import Played, Rated, Rater
 from drillbox.store.access import Store
-from drillbox.store.card_rows import cards_of, undo_attempt
+from drillbox.store.card_rows import cards_of
+from drillbox.store.reckoning import undo_attempt
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import CardRecord, HeardAttempt, PhraseRecord, new_uid
 
@@ -105,12 +106,22 @@ class Legs(ABC):
         return done
 
     def undo(self, now: datetime) -> bool:
-        """Take back the last rating of this session; False if there is none."""
+        """Take back the last rating of this session; False if there is none.
+
+        Its card can be rated again, even if all that wasn't rated was left meanwhile. Raises
+        NotFound where it was deleted with its phrase: it isn't the last any more then, and left.
+        """
         if not self._given:
             return False
         index, last = self._given[-1]
-        undo_attempt(self.store, last.attempt_id, now)
+        try:
+            undo_attempt(self.store, last.attempt_id, now)
+        except NotFound:
+            self._given.pop()
+            self._left.add(index)
+            raise
         self._given.pop()
+        self._left.discard(index)
         self._attempts[index] = new_uid()
         return True
 
@@ -128,9 +139,12 @@ class Legs(ABC):
         self._left |= set(range(self.at, len(self.reads)))
         self.at = len(self.reads)
 
-    def leave(self, index: int) -> None:
-        """Leave a card unrated: it isn't asked for at the end."""
+    def leave(self, index: int) -> bool:
+        """Leave a card unrated: it isn't asked for at the end; False where it is rated already."""
+        if self.recall_of(index) is not None:
+            return False
         self._left.add(index)
+        return True
 
     def pause(self, length: timedelta) -> None:
         """Leave a pause out of the time that it all takes."""
@@ -158,7 +172,8 @@ def round_cards(
     Keys that are put aside are left out.
 
     ``order`` names one of ``music.keys.ORDERS``; None keeps the order in which the phrase's
-    keys open. ``start`` is the first key as the player reads it, the written one if None.
+    keys open. ``start`` is the first key as the player reads it; None: the first in that order,
+    the written one where it isn't put aside.
     Raises BadInput for an order or key that there isn't, for one put aside, and where no card
     is left.
     """
@@ -170,16 +185,16 @@ def round_cards(
         if first.aside:
             raise BadInput(
                 f"{start} is put aside for {record.title!r}",
-                f"Begin in another key, or take it back: drillbox edit {record.id} --back {start}",
+                f"Begin in another key, or bring it back: drillbox edit {record.id} --back {start}",
             )
     taken = [each for each in _ordered(cards, first, order, preferences) if whole or is_open(each)]
     if start is not None and first not in taken:
         raise BadInput(
-            f"{record.title} isn't started in {start} yet", "Take all twelve with --all."
+            f"{record.title!r} isn't started in {start} yet", "Take all twelve with --all."
         )
     if not taken:
         raise BadInput(
-            f"No key of {record.title} is started yet",
+            f"No key of {record.title!r} is started yet",
             "Drill it first, or take all twelve with --all.",
         )
     return taken
@@ -191,8 +206,6 @@ def _ordered(
     if order is None:
         place = cards.index(first)
         return [*cards[place:], *cards[:place]]
-    if order not in ORDERS:
-        raise BadInput(f"{order!r} isn't an order of keys", f"Choose one of {', '.join(ORDERS)}.")
     keys = preferences.keys_in_order(first.key, order)
     by_tonic = {each.key.tonic.pitch_class: each for each in cards}
     tonics = [key.tonic.pitch_class for key in keys]
@@ -217,9 +230,9 @@ def led_on(cards: Sequence[CardRecord]) -> list[Chart]:
 
 
 def led_to(card: CardRecord, after: CardRecord) -> Chart:
-    """Return a card's chart with a turnaround that leads to the first chord of another's."""
-    sounding = after.chart.sounding()
-    return lead_to(card.chart, sounding[0], after.key) if sounding else card.chart
+    """Return a card's chart with a turnaround that leads to the top of another's."""
+    aim = aim_of(after.chart)
+    return lead_to(card.chart, aim, after.key) if aim else card.chart
 
 
 def led_back(card: CardRecord) -> Chart:

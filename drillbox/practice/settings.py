@@ -149,7 +149,7 @@ OWN = (
                "fast tempos, even in double time", OneOf("even", "light", "triplet")),
     Preference("next_after", 4, "seconds from a rating to the next count-in; "
                "0: wait until you start it", _seconds),
-    Preference("listen", "off", "hear your attempts and propose a rating; nothing is recorded",
+    Preference("listen", "off", "hear your goes and propose a rating; nothing is recorded",
                OneOf("midi", "mic", "off")),
     Preference("listen_to", "", "the MIDI port or microphone to listen to, or a part of its "
                "name; empty: the first", str.strip),
@@ -162,7 +162,7 @@ OWN = (
                f"two of {', '.join(PEDALS)}", _read_pedal),
     Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears",
                lambda text: str(_percent(text))),
-    Preference("half_life", 90, "days after which an attempt counts only half in the summary",
+    Preference("half_life", 90, "days after which a go counts only half in the summary",
                _reader_of_whole(7, 3650, "days")),
     Preference(ROOM_SETTING, ROOM, "megabytes that all backups of your store may take",
                read_room),
@@ -183,15 +183,21 @@ def stored_value(name: str, value: object) -> Value:
     return setting.read(as_typed(value, setting.default))
 
 
-def read_setting(name: str, text: str) -> Value:
-    """Return a typed setting's value; raise BadInput if there is no such one or it can't be."""
+def known_setting(name: str) -> Preference:
+    """Return the setting of that name; raise BadInput if there is none."""
     if name not in PREFERENCES:
         raise BadInput(f"There is no setting {name!r}", "'drillbox settings' lists them all.")
+    return PREFERENCES[name]
+
+
+def read_setting(name: str, text: str) -> Value:
+    """Return a typed setting's value; raise BadInput if there is no such one or it can't be."""
+    setting = known_setting(name)
     try:
-        return PREFERENCES[name].read(text.strip())
+        return setting.read(text.strip())
     except ValueError as problem:
         remedy = str(problem)  # a phrase such as "a day", or a sentence
-        said = remedy if remedy[:1].isupper() else f"Use {remedy}"
+        said = remedy if remedy[:1].isupper() else f"Use {remedy.rstrip('.')}."
         raise BadInput(f"{text!r} can't be set as {name}", said) from None
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal, NamedTuple
@@ -28,6 +28,7 @@ from drillbox.store.first_tries import Evidence, OpenCard, open_cards
 Level = Literal["owned", "sure", "unsure", "climbing"]
 LEVELS: tuple[Level, ...] = ("owned", "sure", "unsure", "climbing")
 Waits = Literal["", "tempo", "memory", "both"]
+WAITS: tuple[Waits, ...] = ("tempo", "memory", "both")
 
 
 class Cell(NamedTuple):
@@ -293,7 +294,7 @@ FEWEST = 2  # keys begun of a group for it to be named for itself
 
 
 class Waiting(NamedTuple):
-    """What a phrase or a key waits for until it is owned: ``keys`` so many of its cards begun.
+    """What so many ``keys`` (cards begun) of a phrase, or of a key, wait for until they are owned.
 
     ``tempo`` is the mean tempo of these as a share of the goal.
     """
@@ -307,16 +308,19 @@ class Waiting(NamedTuple):
 
 def bottlenecks(cells: Sequence[Cell]) -> tuple[Waiting, ...]:
     """Return what stands in the way of owning: of each phrase, those with most keys begun and not
-    owned first, and of the key whose chances are lowest; () where all that was begun is owned."""
+    owned first, and of the key whose chances are lowest; () where all that was begun is owned.
+
+    A phrase or a key of which some cards lack one thing and some another comes once for each.
+    """
     left = [cell for cell in cells if not cell.owned]
     phrases = _grouped(left, lambda cell: cell.phrase_id).values()
     most = sorted(phrases, key=lambda group: (-len(group), group[0].phrase_id))
-    said = [_waiting("phrase", group[0].title, group) for group in most]
+    said = [each for group in most for each in _waiting("phrase", group[0].title, group)]
     by_key = _grouped(left, lambda cell: cell.key_id).values()
     keys = [group for group in by_key if len(group) >= FEWEST]
     if len(keys) > 1:
         hardest = min(keys, key=lambda group: sum(cell.now for cell in group) / len(group))
-        said.append(_waiting("key", hardest[0].key.text(), hardest))
+        said += _waiting("key", hardest[0].key.text(), hardest)
     return tuple(said)
 
 
@@ -347,6 +351,10 @@ def _grouped(cells: Sequence[Cell], group: Callable[[Cell], int]) -> dict[int, l
     return found
 
 
-def _waiting(kind: Literal["phrase", "key"], name: str, group: Sequence[Cell]) -> Waiting:
-    share = sum(cell.tempo / cell.goal for cell in group) / len(group)
-    return Waiting(kind, name, waits_for(group), len(group), share)
+def _waiting(kind: Literal["phrase", "key"], name: str, group: Sequence[Cell]) -> Iterator[Waiting]:
+    """Yield what some cards that aren't owned lack, and how many of them."""
+    for what in WAITS:
+        lacking = [cell for cell in group if cell.waits == what]
+        if lacking:
+            share = sum(cell.tempo / cell.goal for cell in lacking) / len(lacking)
+            yield Waiting(kind, name, what, len(lacking), share)

@@ -172,7 +172,7 @@ def summary(
     """
     day, rules = preferences.today(now), preferences.rules
     if scope.since and scope.since > day:
-        raise BadInput(f"{scope.since} lies in the future", f"Today is {day}.")
+        raise BadInput(f"{scope.since} is in the future", f"Today is {day}.")
     since = scope.since or _window_start(day, preferences)
     rows, fine, titles, pool, chances, every, weakness = _measured(store, preferences, day, since)
     found = [cell for cell in every if _is_in(cell, scope)]

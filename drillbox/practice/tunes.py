@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.music.charts import Chart
-from drillbox.music.fits import Time
+from drillbox.music.fits import Time, spots
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase, are_new, check_tempo, check_title, has_tag
 from drillbox.music.symbols.typed import parse_chart, parse_meter
@@ -27,7 +27,7 @@ from drillbox.practice.rating import Played
 from drillbox.practice.rounds import Legs
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
-from drillbox.store.tune_rows import list_tunes
+from drillbox.store.tune_rows import tune_titles
 from drillbox.store.values import TuneRecord
 
 if TYPE_CHECKING:
@@ -98,10 +98,24 @@ def tune_at_concert(incoming: IncomingTune, preferences: Preferences) -> Tune:
     return replace(tune, key=page.key, chart=page.chart)
 
 
+def changed(tune: Tune, *, title: str | None, tempo: str | None, form: str | None) -> Tune:
+    """Return a tune with another title, tempo or form as typed; None leaves it as it is.
+
+    Raises BadInput for one that can't be.
+    """
+    parsed = tune.form if form is None else parse_form(form, len(tune.chart.bars))
+    return replace(
+        tune,
+        title=tune.title if title is None else check_title(title),
+        tempo=tune.tempo if tempo is None else check_tempo(tempo),
+        form=parsed,
+    )
+
+
 def parted_by_title(store: Store, tunes: Sequence[Tune]) -> tuple[list[Tune], list[Tune]]:
     """Return the tunes whose titles are new, and those whose are taken, in the store or by one
     of those before them."""
-    new = are_new([each.title for each in tunes], [each.title for each in list_tunes(store)])
+    new = are_new([each.title for each in tunes], tune_titles(store))
     told = list(zip(tunes, new, strict=True))
     return [each for each, is_new in told if is_new], [each for each, is_new in told if not is_new]
 
@@ -144,27 +158,45 @@ def wanted_in(tune: Tune, own: Repertoire, preferences: Preferences, *, new: boo
     """Return what is to be played in a tune, by place; ``new``: also keys never played before.
 
     Each key of a phrase comes in one way, the one that asks least. Raises BadInput where there
-    is nothing.
+    is nothing, and says why.
     """
+    page = fits_in(tune, own, preferences)
+    if not page.rows:
+        raise BadInput(
+            f"None of your phrases fits into {tune.title!r}",
+            "See what nearly fits with: drillbox fits TUNE --parts",
+        )
+    to_play = rows_to_play(page)
+    if not to_play:
+        raise BadInput(
+            f"Nothing that fits into {tune.title!r} is near its goal at {tune.tempo}",
+            "Choose a slower --tempo.",
+        )
     found: dict[int, ToPlay] = {}
-    for each in rows_to_play(fits_in(tune, own, preferences)):
-        if new or each.row.ready.words != "new":
+    for each in to_play:
+        if new or each.row.ready.days:
             found.setdefault(each.row.ready.card_id, each)
     if not found:
-        remedy = "See what fits with: drillbox fits; --all takes keys that you never played too"
-        raise BadInput(f"None of the keys that you have played fits into {tune.title!r}", remedy)
+        raise BadInput(
+            f"None of the keys that you have played fits into {tune.title!r}",
+            "See what fits with: drillbox fits; --all takes keys that you never played too",
+        )
     return sorted(found.values(), key=lambda each: min(fit.start for fit in each.fits))
 
 
 def cues_in(
-    tune: Tune, own: Repertoire, preferences: Preferences
-) -> tuple[tuple[Fraction, str], ...]:
-    """Return which phrase is to be played from when on in a tune, in words."""
-    return tuple(
+    tune: Tune, played: Sequence[int], own: Repertoire, preferences: Preferences
+) -> list[tuple[Fraction, str]]:
+    """Return which phrase is to be played from when on, in words, as a tune's bars are played.
+
+    When is in quarter notes from the first of the bars ``played``, which are numbers of its own.
+    """
+    return [
         (Fraction(start), f"{row.title} in {row.key.text()}")
         for row, fits in rows_to_play(fits_in(tune, own, preferences))
-        for start in dict.fromkeys(fit.start for fit in fits)
-    )
+        for fit in fits
+        for start, _ in spots(fit, played, tune.chorus, tune.chart.meter.bar)
+    ]
 
 
 class Choruses(Legs):
@@ -187,9 +219,7 @@ class Choruses(Legs):
     ) -> None:
         self.tune = tune_as_read(tune, preferences)
         self._sounding = tune.chart
-        first, end = tune.chorus
-        bars = range(len(tune.chart.bars))
-        self.order = (*bars[:first], *([*bars[first:end]] * choruses), *bars[end:])
+        self.order = tune.bars_played(choruses)
         self.tempo, self.heard = tune.tempo, ZERO
         of_each = [(each, found) for each in wanted if (found := self._spots(each))]
         if not of_each:
@@ -218,20 +248,9 @@ class Choruses(Legs):
         return float(self.length * Fraction(60, self.tempo))
 
     def _spots(self, wanted: ToPlay) -> list[tuple[Time, Time]]:
-        """Return where a phrase begins and ends, in every chorus; past the chorus's end only
-        where the tune goes on as it does in the fit: from the top, or into the coda."""
-        bar, (first, end) = self.tune.chart.meter.bar, self.tune.chorus
-        found: list[tuple[Time, Time]] = []
-        for fit in wanted.fits:
-            index, within = divmod(fit.start, bar)
-            leaves = index < end and fit.end > end * bar
-            onward = (first if fit.over_seam else end,)
-            for at, number in enumerate(self.order):
-                after = int(at + end - index)
-                if number == index and (not leaves or self.order[after : after + 1] == onward):
-                    begins = at * bar + within
-                    found.append((begins, begins + fit.length))
-        return found
+        """Return where a phrase begins and ends."""
+        chorus, bar = self.tune.chorus, self.tune.chart.meter.bar
+        return [spot for fit in wanted.fits for spot in spots(fit, self.order, chorus, bar)]
 
     def played(self, index: int, attempt: str) -> Played:
         """Return how a card was played: at the tempo that it took here, as often as it came."""

@@ -13,7 +13,7 @@ from datetime import datetime
 from pathlib import Path
 from shlex import quote
 from types import TracebackType
-from typing import Self
+from typing import Literal, Self
 
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DBAPIError
@@ -24,6 +24,8 @@ from drillbox.store.soundness import fault_kind, shows_damage
 
 # Two sessions at once wait for one another this long, in milliseconds, before it is a fault.
 PATIENCE = 15_000
+
+Risk = Literal["edit", "deletion", "import"]
 
 
 class Store(ABC):
@@ -49,15 +51,16 @@ class Store(ABC):
             yield self._looking(connection)
 
     @contextmanager
-    def write(self, *, backup: bool = True) -> Iterator[Connection]:
+    def write(self, *, backup: bool = True, now: datetime | None = None) -> Iterator[Connection]:
         """Yield a connection whose changes are all on disk when the block ends, or none.
 
         Waits for another writer first, so what is read inside is still true at the end. The
         day's backup precedes it, unless it is a change that only adds and ``backup`` is off.
+        ``now`` is told where another day may have begun since the store was opened.
         Raises StoreFailure on a fault, NotKnown where the answer to the last step is lost.
         """
         try:
-            with self._written(backup=backup) as connection:
+            with self._written(backup=backup, now=now) as connection:
                 yield connection
         except NoRoom as problem:
             if self._give_up_backup():
@@ -67,11 +70,11 @@ class Store(ABC):
             raise
 
     @contextmanager
-    def _written(self, *, backup: bool) -> Iterator[Connection]:
+    def _written(self, *, backup: bool, now: datetime | None) -> Iterator[Connection]:
         committing = False
         with faults(self.name, lambda: committing), self.engine.connect() as connection:
             if backup:
-                self.keep_today()
+                self.keep_today(now)
             with self._changing(connection):
                 yield connection
                 committing = True
@@ -82,12 +85,15 @@ class Store(ABC):
         return False
 
     @abstractmethod
-    def keep_today(self) -> None:
-        """Make the practice day's backup unless there is one; done before the first change."""
+    def keep_today(self, now: datetime | None = None) -> None:
+        """Make the practice day's backup unless there is one; done before a day's first change.
+
+        The day is that of ``now``; None: of the latest that was told, or of the opening.
+        """
 
     @abstractmethod
-    def keep_before_edit(self, now: datetime, *, deleting: bool = False) -> None:
-        """Back the store up before a phrase is changed or, ``deleting``, goes for good."""
+    def keep_before(self, what: Risk, now: datetime) -> None:
+        """Back the store up before something is changed, goes for good or comes from outside."""
 
     def _looking(self, connection: Connection) -> Connection:
         return connection
@@ -245,7 +251,7 @@ def _of_what(problem: OSError, place: Path | str) -> str:
 
 
 _RETRY = "Wait a moment, then try again."
-_KEEPER = "Ask who keeps the server."
+_KEEPER = "Ask whoever runs the server."
 # By SQLSTATE or its class (the first two characters), PostgreSQL 15 appendix A.
 _SAID_OF_SERVERS = {
     "08": ("The connection to the store {place} broke; " + NOTHING_STORED, _RETRY),
@@ -259,7 +265,7 @@ _SAID_OF_SERVERS = {
         + NOTHING_STORED,
         "Leave it out, or move to a database in UTF-8 by 'drillbox store export' and import.",
     ),
-    "22021": ("The store {place} holds text that is none; " + NOTHING_STORED, _KEEPER),
+    "22021": ("The store {place} holds text that can't be decoded; " + NOTHING_STORED, _KEEPER),
     "25006": ("The store {place} may only be read; " + NOTHING_STORED, _KEEPER),
     "40": ("Another program changed the store {place} meanwhile; " + NOTHING_STORED, "Try again."),
     "42501": ("You may not do that in the store {place}; " + NOTHING_STORED, _KEEPER),

@@ -8,20 +8,16 @@ from datetime import date
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, bindparam, text
+from sqlalchemy import Connection
 
 from drillbox.store.card_rows import COUNT, keep_heard
 from drillbox.store.checked import DocumentAttempt, DocumentSession
 from drillbox.store.phrase_merging import Place
-from drillbox.store.sql import ATTEMPT, INSTANT, SESSION, change, query
+from drillbox.store.sql import ATTEMPT, SESSION, change, query
 from drillbox.store.values import HeardAttempt, Merged
 
 _AT_ONCE = 1000  # attempts that are looked up and added by one statement
-_KNOWN = (
-    text("SELECT id, uid, card_id, undone_at FROM attempt WHERE uid IN :uids")
-    .bindparams(bindparam("uids", expanding=True))
-    .columns(undone_at=INSTANT)
-)
+_KNOWN = "SELECT id, uid, card_id, undone_at FROM attempt WHERE uid IN :uids"
 
 
 def merge_sessions(
@@ -74,7 +70,7 @@ class _Adding:
         self._last: dict[int, date] = {}
 
     def add(self, batch: Sequence[DocumentAttempt]) -> None:
-        found = self.connection.execute(_KNOWN, {"uids": [each.uid for each in batch]})
+        found = self.connection.execute(query(_KNOWN), {"uids": [each.uid for each in batch]})
         known = {row.uid: row for row in found}
         new: dict[str, dict[str, Any]] = {}
         for each in batch:
@@ -98,7 +94,7 @@ class _Adding:
     def _keep_heard(self, attempts: Sequence[DocumentAttempt]) -> None:
         if not attempts:
             return
-        found = self.connection.execute(_KNOWN, {"uids": [each.uid for each in attempts]})
+        found = self.connection.execute(query(_KNOWN), {"uids": [each.uid for each in attempts]})
         ids = {row.uid: row.id for row in found}
         for each in attempts:
             assert each.heard is not None

@@ -16,13 +16,14 @@ from sqlalchemy import Connection, Engine
 from drillbox.errors import NotFound
 from drillbox.memory.days import knows_zone, practice_day, practice_day_ahead
 from drillbox.memory.rules import setting_in_force
-from drillbox.store.access import NoRoom, damage, faults, raw_connection
+from drillbox.store.access import NoRoom, Risk, damage, faults, raw_connection
 from drillbox.store.files import (
     ROOM,
     ROOM_SETTING,
     Backup,
     backups_folder,
     beside,
+    from_home,
     list_backups,
     looking_at,
     real_path,
@@ -36,7 +37,7 @@ from drillbox.store.setting_rows import settings_in
 from drillbox.store.soundness import cut_short, strange
 from drillbox.store.sql import query
 
-Reason = Literal["day", "migration", "asked", "edit", "deletion"]
+Reason = Literal["day", "migration", "asked"] | Risk
 _ZONE = "SELECT zone FROM drill_session ORDER BY id DESC LIMIT 1"
 _AHEAD = """
 SELECT utc_offset FROM attempt WHERE zone = :zone AND utc_offset IS NOT NULL
@@ -52,17 +53,23 @@ def daily_backup(engine: Engine, place: Path, now: datetime) -> Backup | None:
 
     The practice day is that of the zone of the latest drill session.
     """
+    day_of = practice_days(engine, place)
     with faults(place, kept="no backup was made"):
         with engine.connect() as connection:
             if connection.execute(query("SELECT 1 FROM phrase LIMIT 1")).first() is None:
                 return None
-            day_of = _days(connection)
         # By equality: a backup made while the clock stood a year ahead stops no other.
         today = day_of(now)
         if any(day_of(each.at) == today for each in list_backups(place)):
             return None
         _refuse_last_room(place)
     return back_up(engine, place, now, "day")
+
+
+def practice_days(engine: Engine, place: Path) -> Callable[[datetime], date]:
+    """Return what gives the practice day of an instant where the player was last."""
+    with faults(place, kept="no backup was made"), engine.connect() as connection:
+        return _days(connection)
 
 
 def _days(connection: Connection) -> Callable[[datetime], date]:
@@ -116,15 +123,15 @@ def past_keeping(backups: Iterable[Backup], room: int = ROOM) -> list[Backup]:
     """Return those that aren't the newest of one of the last 7 days, 4 weeks or 12 months.
 
     ``backups`` come newest first. Days, ISO weeks and months of UTC without a backup don't
-    count. Those before a migration, an edit or a deletion are counted separately, and of edits
-    and of deletions the newest 10 stay: what one of them took away isn't in the next. Of what is
+    count. Those before a migration, an import, an edit or a deletion are counted separately, and
+    of edits and of deletions the newest 10 stay: what one took away isn't in the next. Of what is
     left the oldest go until all take no more than ``room`` megabytes; the newest of each kind
     stays, and so does every one that the player asked for.
     """
     made = list(backups)
     kept = {each.path for each in made if each.reason == "asked"}
     newest = set()
-    for reason in ("day", "migration", "edit", "deletion"):
+    for reason in ("day", "migration", "import", "edit", "deletion"):
         mine = [each for each in made if each.reason == reason]
         newest |= {each.path for each in mine[:1]}
         for span, count in ((_day, DAYS), (_week, WEEKS), (_month, MONTHS)):
@@ -211,7 +218,7 @@ def stored_room(place: Path) -> int:
 
 def backup_of(place: Path, named: str) -> Path:
     """Return the backup that a player names by path or file name; raise NotFound if none."""
-    for path in (Path(named).expanduser(), backups_folder(place) / named):
+    for path in (from_home(named), backups_folder(place) / named):
         with looking_at(path):
             found = path.is_file()
         if found:

@@ -1,6 +1,6 @@
 """Cards: which may come next, each in full, the due days; and the attempts that move them.
 
-An attempt is stored together with its card's next state, and taken back but never deleted.
+An attempt is stored together with its card's next state.
 """
 
 from __future__ import annotations
@@ -13,17 +13,16 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Row
 
-from drillbox.errors import NotFound, Overtaken
+from drillbox.errors import NotFound
 from drillbox.memory.candidates import Candidate
-from drillbox.memory.cards import Attempted, CardState, TempoState, replay
+from drillbox.memory.cards import CardState, TempoState, is_cold
 from drillbox.memory.days import offset_minutes
 from drillbox.memory.recall import MemoryState, Recall
-from drillbox.memory.rules import rules_of
 from drillbox.music.charts import chart_from
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import line_from
-from drillbox.store.setting_rows import AS_WRITTEN, settings_in
-from drillbox.store.sql import ATTEMPT, CARD, HEARD, STATE, change, query
+from drillbox.store.setting_rows import written_in
+from drillbox.store.sql import ATTEMPT, CARD, HEARD, STATE, STATE_OF_CARD, change, query
 from drillbox.store.values import (
     AttemptRecord,
     AttemptStored,
@@ -152,23 +151,22 @@ def due_counts(store: Store, from_day: date) -> dict[date, int]:
 
 
 def set_note(store: Store, card_id: int, note: str | None, now: datetime) -> None:
-    """Keep the player's note to self on a card; None takes it away."""
+    """Keep the player's note to self on a card; None takes it away.
+
+    Raises NotFound if there is no such card: its phrase may have been deleted meanwhile.
+    """
     with store.write() as connection:
         values = {"note": note, "note_at": now, "id": card_id}
-        connection.execute(change(CARD.update("note", "note_at")), values)
+        kept = connection.execute(change(CARD.update("note", "note_at")), values)
+        if not kept.rowcount:
+            raise NotFound(f"There is no card number {card_id}", "See drillbox phrases.")
 
 
-_SEEN = """
-SELECT attempts, opened_day, last_day,
-       NOT EXISTS (SELECT 1 FROM attempt WHERE card_id = :id AND day = :day
-                   AND undone_at IS NULL) AS first_of_day,
+_SEEN = f"""
+SELECT {STATE_OF_CARD},
        (SELECT max(at) FROM attempt WHERE card_id = :id AND undone_at IS NULL) AS at
 FROM card WHERE id = :id
 """
-REPLAYED = "at, day, attempt.uid"
-"""The order in which a card's attempts are replayed, the same in each store that has them."""
-LOGGED = "day, recall, attempt.tempo, hint, due_after, in_round, attempt.goal"
-"""The columns of an attempt that ``attempted_of`` needs."""
 _THERE = "SELECT id FROM attempt WHERE uid = :uid"
 _INSERT = f"{ATTEMPT.insert()} RETURNING id"
 COUNT = "UPDATE drill_session SET ratings = ratings + :more WHERE id = :id"
@@ -187,33 +185,29 @@ def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRe
     AttemptStored if it is there already; NotKnown if the store's answer is lost, and then the
     same attempt can be tried again; StoreFailure if the store can't take it.
     """
-    with store.write() as connection:
+    with store.write(now=new.at) as connection:
         # Under the writers' lock: what was on its way when an answer was lost has arrived or not.
         there = connection.execute(query(_THERE), {"uid": new.uid}).scalar()
         if there is not None:
             raise AttemptStored(there)
-        seen = _seen(connection, new.card_id, new.attempted.day)
+        seen = connection.execute(query(_SEEN), {"id": new.card_id}).one_or_none()
+        if seen is None:
+            raise NotFound(f"There is no card number {new.card_id}", "See drillbox phrases.")
         if seen.attempts != new.seen_attempts or _was_set(connection, new.seen_settings):
             raise CardMoved(new.card_id)
         if seen.at is not None and new.at <= seen.at:
             new = replace(new, at=seen.at + timedelta(microseconds=1))
-        values = insert_attempt(connection, new, first_of_day=bool(seen.first_of_day))
-        move_card(connection, new.card_id, after, seen.opened_day or new.attempted.day)
+        day = new.attempted.day
+        values = insert_attempt(connection, new, first_of_day=is_cold(state_of(seen), day))
+        move_card(connection, new.card_id, after, seen.opened_day or day)
         if new.heard:
             keep_heard(connection, values["id"], new.heard)
     return AttemptRecord(**(values | {"recall": Recall(new.attempted.recall)}))
 
 
-def _seen(connection: Connection, card_id: int, day: date) -> Row[Any]:
-    row = connection.execute(query(_SEEN), {"id": card_id, "day": day}).one_or_none()
-    if row is None:
-        raise NotFound(f"There is no card number {card_id}", "See drillbox phrases.")
-    return row
-
-
 def _was_set(connection: Connection, seen: Written | None) -> bool:
     """Return whether a setting isn't what was seen of it."""
-    return seen is not None and tuple(map(tuple, connection.execute(query(AS_WRITTEN)))) != seen
+    return seen is not None and written_in(connection) != seen
 
 
 def insert_attempt(
@@ -281,52 +275,4 @@ def move_card(
             "goal_run": state.goal_run,
             "owned": state.owned,
         },
-    )
-
-
-_LOG = f"""
-SELECT id, {LOGGED} FROM attempt WHERE card_id = :id AND undone_at IS NULL ORDER BY {REPLAYED}
-"""
-_GOAL = "SELECT phrase.tempo FROM card JOIN phrase ON phrase.id = phrase_id WHERE card.id = :id"
-
-
-def undo_attempt(store: Store, attempt_id: int, now: datetime) -> None:
-    """Take an attempt back: the attempt stays, marked undone.
-
-    Its card is again as the rest of its log leads to, by the goal and the rules that are in
-    force: they may be others than when it was rated.
-
-    Only the card's latest attempt can be taken back: raises Overtaken if another came after,
-    NotFound if there is no such attempt or it is undone already.
-    """
-    mark = "UPDATE attempt SET undone_at = :now WHERE id = :id AND undone_at IS NULL"
-    with store.write() as connection:
-        attempt = _attempt(connection, attempt_id)
-        opened_day = _seen(connection, attempt.card_id, attempt.day).opened_day
-        found = {"id": attempt.card_id}
-        *log, last = connection.execute(query(_LOG), found).all()
-        if last.id != attempt_id:
-            raise Overtaken
-        connection.execute(change(mark), {"now": now, "id": attempt_id})
-        goal = connection.execute(query(_GOAL), found).scalar_one()
-        state = replay(goal, map(attempted_of, log), rules_of(settings_in(connection)))
-        move_card(connection, attempt.card_id, state, opened_day)
-
-
-def _attempt(connection: Connection, attempt_id: int) -> AttemptRecord:
-    words = f"{ATTEMPT.select()} WHERE id = :id AND undone_at IS NULL"
-    row = connection.execute(query(words), {"id": attempt_id}).one_or_none()
-    if row is None:
-        raise NotFound("That rating is undone already", "See drillbox show.")
-    return _record(row)
-
-
-def _record(row: Row[Any]) -> AttemptRecord:
-    return AttemptRecord(**(row._asdict() | {"recall": Recall(row.recall)}))
-
-
-def attempted_of(row: Row[Any]) -> Attempted:
-    """Return what the memory needs of a row with the columns of ``LOGGED`` to replay it."""
-    return Attempted(
-        row.day, Recall(row.recall), row.tempo, row.hint, row.due_after, row.in_round, row.goal
     )

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import groupby
-from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
 from drillbox.errors import BadInput, StoreFailure
-from drillbox.memory.cards import CardState, replay
-from drillbox.memory.rules import Rules
+from drillbox.memory.cards import CardState
 from drillbox.music.charts import MOST_BARS, can_be_fitted, chart_fault, chart_from
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import (
@@ -26,20 +23,11 @@ from drillbox.music.phrases import (
 )
 from drillbox.music.tunes import MOST_BARS as MOST_BARS_OF_A_TUNE
 from drillbox.output import counted, one_line
-from drillbox.store.access import faults
-from drillbox.store.card_rows import LOGGED, REPLAYED, attempted_of, state_of
+from drillbox.store.card_rows import state_of
 from drillbox.store.documents import Snapshot
-from drillbox.store.sql import (
-    ATTEMPT,
-    HEARD,
-    PHRASE,
-    SETTING,
-    STATE_OF_CARD,
-    TABLES,
-    TUNE,
-    change,
-    query,
-)
+from drillbox.store.reckoning import reckoned
+from drillbox.store.setting_rows import changes_in
+from drillbox.store.sql import PHRASE, SETTING, TABLES, TUNE, change, query
 from drillbox.store.tune_rows import record_from
 from drillbox.tick import Tick, silent, stage
 
@@ -68,27 +56,49 @@ class Finding:
     setting: bool = False
     tags: bool = False
 
+    @property
+    def fixable(self) -> bool:
+        """Return whether it can be put right without a backup."""
+        return self.fits or self.behind or self.setting or self.tags
 
-def check_store(
-    store: Store, rules: Rules, tick: Tick = silent, *, replaying: bool = True
-) -> list[Finding]:
+
+def check_store(store: Store, tick: Tick = silent, *, replaying: bool = True) -> list[Finding]:
     """Return everything wrong with the store, empty when nothing is.
 
-    ``rules`` are those in force. A card whose state isn't what replaying its attempts leads to
-    isn't damage by itself: rules that were changed since give another state too. ``tick`` hears
-    how far it is; without ``replaying`` the cards' logs are left out.
+    A card whose state isn't what its attempts lead to by the settings in force isn't damage by
+    itself. ``tick`` hears how far it is; without ``replaying`` the cards' logs are left out.
     """
-    with faults(store.name), store.engine.connect() as connection:
+
+    def look(connection: Connection) -> Iterator[Finding]:
+        found = list(_unreadable(connection))
+        yield from found
+        if not any(each.unreadable for each in found):
+            yield from _beyond_limits(connection, stage(tick, 0, 2) if replaying else tick)
+        if replaying:
+            yield from _unlike_log(connection, stage(tick, 1, 2))
+
+    return _looked_over(store, look)
+
+
+def faults_in_reading(store: Store) -> list[Finding]:
+    """Return what is damaged or, where nothing is, which phrases and tunes can't be read."""
+    return _looked_over(store, _unreadable)
+
+
+def damage_in(store: Store) -> list[Finding]:
+    """Return what is damaged: pages, references, values that aren't what their column holds."""
+    return _looked_over(store, lambda _: iter(()))
+
+
+def _looked_over(store: Store, look: Callable[[Connection], Iterator[Finding]]) -> list[Finding]:
+    """Return what is damaged or, where nothing is, what ``look`` finds; all at one moment."""
+    with store.read() as connection:
         try:
             grave = [Finding(each, True) for each in _grave(connection)]
             if grave:
                 return grave
-            _read_the_rest(connection)
-            found = list(_unreadable(connection))
-            if not any(each.unreadable for each in found):
-                found += _beyond_limits(connection, stage(tick, 0, 2) if replaying else tick)
-            unlike = _unlike_log(connection, rules, stage(tick, 1, 2)) if replaying else ()
-            return found + [Finding(each, False, behind=True) for each in unlike]
+            _read_all(connection)
+            return list(look(connection))
         except (DatabaseError, ValueError, TypeError, LookupError, ArithmeticError) as problem:
             return [Finding(f"it can't be read through: {_first_line(problem)}", True)]
 
@@ -180,11 +190,13 @@ def _unreadable(connection: Connection) -> Iterator[Finding]:
             yield from _chart_findings(name, row.chart, MOST_BARS_OF_A_TUNE)
 
 
-def _read_the_rest(connection: Connection) -> None:
-    """Read what no document holds: in any text, bytes may have become none."""
+def _read_all(connection: Connection) -> None:
+    """Read every row of every table: in any text, bytes may have become none."""
+    changes_in(connection)
     for table in TABLES:
-        if table not in (ATTEMPT, HEARD, SETTING):  # long, or read in a way of its own
-            connection.execute(query(table.select())).all()
+        if table is not SETTING:  # whose values needn't be JSON
+            for _ in connection.execute(query(table.select())):
+                pass
 
 
 # How a member of a document is named, by what it holds.
@@ -278,29 +290,13 @@ def _chart_findings(name: str, chart: Any, most_bars: int = MOST_BARS) -> Iterat
         yield Finding(f"{name}: {problem}", False, unreadable=True)
 
 
-_LOG = f"""
-SELECT card_id, {LOGGED} FROM attempt
-WHERE undone_at IS NULL ORDER BY card_id, {REPLAYED}
-"""
-_CARDS = f"""
-SELECT card.id, phrase.tempo AS goal, title, card.key, {STATE_OF_CARD}
-FROM card JOIN phrase ON phrase.id = phrase_id WHERE last_day IS NOT NULL ORDER BY card.id
-"""
-
-
-def _unlike_log(connection: Connection, rules: Rules, tick: Tick) -> Iterator[str]:
-    logs = {
-        card_id: [attempted_of(row) for row in rows]
-        for card_id, rows in groupby(connection.execute(query(_LOG)), attrgetter("card_id"))
-    }
-    cards = connection.execute(query(_CARDS)).all()
-    for number, row in enumerate(cards, start=1):
-        log = logs.pop(row.id, [])
-        if not same_state(replay(row.goal, log, rules), state_of(row)):
-            yield f"{row.title!r} in {row.key}: its state doesn't match its {_ratings(len(log))}"
-        tick(number, len(cards))
-    for card_id in logs:
-        yield f"card {card_id} has attempts but was never started"
+def _unlike_log(connection: Connection, tick: Tick) -> Iterator[Finding]:
+    for card in reckoned(connection, tick=tick):
+        row, log = card.row, card.log
+        begun = log or row.last_day is not None  # else there is nothing to lose
+        if begun and not (same_state(card.state, state_of(row)) and not card.marks_wrong):
+            said = f"its state doesn't match its {_ratings(len(log))}"
+            yield Finding(f"{row.title!r} in {row.key}: {said}", False, behind=True)
 
 
 def same_state(one: CardState, other: CardState) -> bool:

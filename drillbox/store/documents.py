@@ -149,18 +149,6 @@ def snapshot(store: Store) -> Iterator[Snapshot]:
         yield Snapshot(connection)
 
 
-def document(store: Store) -> dict[str, Any]:
-    """Return everything the store holds, as values that JSON can hold, in a fixed order."""
-    found: dict[str, Any] = {}
-    with snapshot(store) as at:
-        for name, value in at.members():
-            if name in LISTS:
-                found.setdefault(name, []).append(value)
-            else:
-                found[name] = value
-    return {**found, **{name: found.get(name, []) for name in LISTS}}
-
-
 def text_of(members: Iterator[tuple[str, Any]]) -> Iterator[str]:
     """Yield the text of a document: each item of a list on its own line."""
     yield "{"

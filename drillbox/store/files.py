@@ -36,9 +36,14 @@ def real_path(path: Path | str) -> Path:
     pipe, a device or a socket, which would be waited on for ever.
     """
     with looking_at(path):
-        found = Path(os.path.realpath(Path(path).expanduser()))
+        found = Path(os.path.realpath(from_home(path)))
     refuse_special(found)
     return found
+
+
+def from_home(path: Path | str) -> Path:
+    """Return a path with ``~`` or ``~user`` as the home that it is, or as it is for no such one."""
+    return Path(os.path.expanduser(path))  # noqa: PTH111 - a Path raises RuntimeError for no home
 
 
 @contextmanager
@@ -208,8 +213,9 @@ def scratch_folder(root: Path | None = None) -> Iterator[Path]:
     root = root or Path(tempfile.gettempdir())
     for each in root.glob("drillbox-copy-*"):
         made = _SCRATCH.fullmatch(each.name)
-        if made and stat.S_ISDIR(each.lstat().st_mode) and _left(each, *made.groups()):
-            shutil.rmtree(each, ignore_errors=True)
+        with suppress(OSError):  # another program may sweep it at the same time
+            if made and stat.S_ISDIR(each.lstat().st_mode) and _left(each, *made.groups()):
+                shutil.rmtree(each, ignore_errors=True)
     with tempfile.TemporaryDirectory(prefix=f"drillbox-copy-{_made()}-", dir=root) as folder:
         yield Path(folder)
 

@@ -16,10 +16,10 @@ def place_of(named: str | None) -> Path | None:
 
     None for a server, which a press of Tab shouldn't wait for.
     """
-    from drillbox.store.files import default_location
+    from drillbox.store.files import default_location, from_home
 
     found = named or os.environ.get("DRILLBOX_STORE") or default_location()
-    return None if "://" in str(found) else Path(found).expanduser()
+    return None if "://" in str(found) else from_home(found)
 
 
 def titles_in(place: Path, table: str, *, retired: bool = False) -> list[str]:
@@ -30,10 +30,17 @@ def titles_in(place: Path, table: str, *, retired: bool = False) -> list[str]:
 
 def tags_in(place: Path, table: str) -> list[str]:
     """Return the tags of phrases or tunes, each once."""
-    found = {
-        tag for text in _column(place, f"SELECT tags FROM {table}") for tag in json.loads(text)
-    }
+    found = {tag for text in _column(place, f"SELECT tags FROM {table}") for tag in _listed(text)}
     return sorted(found, key=str.casefold)
+
+
+def _listed(text: str) -> list[str]:
+    """Return the texts of a list in JSON, none where it isn't one."""
+    try:
+        found = json.loads(text)
+    except ValueError:
+        return []
+    return [each for each in found if isinstance(each, str)] if isinstance(found, list) else []
 
 
 def _column(place: Path, words: str) -> list[str]:

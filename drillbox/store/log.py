@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import date
 from itertools import groupby
 from operator import attrgetter
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from sqlalchemy import Connection, Row
 
 from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import Attempted
 from drillbox.memory.learning import Seen
 from drillbox.memory.recall import Recall
-from drillbox.store.card_rows import LOGGED, REPLAYED, attempted_of
 from drillbox.store.sql import KEPT, change, query
 
 if TYPE_CHECKING:
@@ -125,23 +126,43 @@ def recall_counts(store: Store, since: date, *, first: bool = True) -> dict[int,
         return dict(map(tuple, connection.execute(query(words), {"since": since}).all()))
 
 
-_LOGS = f"""
-SELECT card_id, phrase.tempo AS present_goal, {LOGGED}
-FROM attempt JOIN card ON card.id = card_id JOIN phrase ON phrase.id = phrase_id
-WHERE undone_at IS NULL AND card_id IN ({{ids}}) ORDER BY card_id, {REPLAYED}
-"""
-_AT_ONCE = 500  # cards whose logs are read by one query; SQLite takes no endless lists
-
-
-def logs_of(store: Store, card_ids: Sequence[int]) -> Iterator[CardLog]:
+def logs_of(store: Store, card_ids: Collection[int]) -> Iterator[CardLog]:
     """Yield the logs of these cards that have one, in the order of their numbers."""
     with store.read() as connection:
-        for start in range(0, len(card_ids), _AT_ONCE):
-            ids = ", ".join(str(int(each)) for each in sorted(card_ids)[start : start + _AT_ONCE])
-            rows = connection.execute(query(_LOGS.format(ids=ids)))
-            for card_id, found in groupby(rows, attrgetter("card_id")):
-                log = list(found)
+        for some in in_batches(card_ids):
+            for card_id, log in logs_in(connection, some).items():
                 yield CardLog(card_id, log[0].present_goal, tuple(map(attempted_of, log)))
+
+
+REPLAYED = "at, day, attempt.uid"
+"""The order in which a card's attempts are replayed, the same in each store that has them."""
+_LOGS = f"""
+SELECT card_id, attempt.id, phrase.tempo AS present_goal, first_of_day,
+       day, recall, attempt.tempo, hint, due_after, in_round, attempt.goal
+FROM attempt JOIN card ON card.id = card_id JOIN phrase ON phrase.id = phrase_id
+WHERE undone_at IS NULL AND card_id IN :ids ORDER BY card_id, {REPLAYED}
+"""
+_AT_ONCE = 500  # cards that one query is asked for
+
+
+def in_batches(card_ids: Collection[int]) -> Iterator[list[int]]:
+    """Yield the numbers of cards in order, as many at a time as one query is asked for."""
+    ordered = sorted(card_ids)
+    for start in range(0, len(ordered), _AT_ONCE):
+        yield ordered[start : start + _AT_ONCE]
+
+
+def logs_in(connection: Connection, card_ids: Sequence[int]) -> dict[int, list[Row[Any]]]:
+    """Return the attempts that count of each of these cards that has any, as they were made."""
+    rows = connection.execute(query(_LOGS), {"ids": card_ids})
+    return {card_id: list(log) for card_id, log in groupby(rows, attrgetter("card_id"))}
+
+
+def attempted_of(row: Row[Any]) -> Attempted:
+    """Return what the memory needs of a row of a log to replay it."""
+    return Attempted(
+        row.day, Recall(row.recall), row.tempo, row.hint, row.due_after, row.in_round, row.goal
+    )
 
 
 Turns = list[tuple[date, bool]]
@@ -205,7 +226,10 @@ def kept_turns(store: Store) -> dict[int, Kept]:
 
 
 def keep_turns(store: Store, found: Iterable[Kept]) -> None:
-    """Keep the turns of cards in the place of what was kept of them."""
+    """Keep the turns of cards in the place of what was kept of them.
+
+    A card that was deleted meanwhile is passed over.
+    """
     names = [name for name in KEPT.columns if name != "card_id"]
     words = (
         f"{KEPT.insert()} ON CONFLICT (card_id) DO UPDATE SET"
@@ -217,7 +241,9 @@ def keep_turns(store: Store, found: Iterable[Kept]) -> None:
     ]
     # Nothing of the player's own changes, so no backup need precede it.
     with store.write(backup=False) as connection:
-        connection.execute(change(words), rows)
+        there = set(connection.execute(query("SELECT id FROM card")).scalars())
+        if kept := [row for row in rows if row["card_id"] in there]:
+            connection.execute(change(words), kept)
 
 
 class Compared(NamedTuple):

@@ -98,7 +98,8 @@ def merge(
 
     Things are the same if one of their uids is, and phrases also if title, written key, chart
     and line are. All of the document is checked before anything is written, in one transaction.
-    Every card that got attempts, another goal or other rules is replayed; ``settle`` says by which.
+    Every card that got attempts, another goal or other rules is replayed; ``settle`` says what
+    settings come to.
     What was deleted here stays so, unless it is brought back, at the time ``bring_back``.
     ``tick`` hears how many attempts, then cards, of how many are done. Raises BadInput, naming
     the field, where the document can't be used.
@@ -111,7 +112,7 @@ def merge(
         before = settle(_values(connection))
         _merge_settings(connection, head, settle, merged)
         now = settle(_values(connection))
-        phrases = PhraseMerging(connection, now.rules, now.sounding_range, merged, bring_back)
+        phrases = PhraseMerging(connection, now.sounding_range, merged, bring_back)
         placed = phrases.merge(read.phrases, read.deleted)
         sessions = merge_sessions(connection, read.sessions, merged)
         attempts = _attempts(members, read.attempts, tick)
@@ -128,7 +129,7 @@ def merge(
         tunes.merge_gigs(read.gigs, read.deleted_gigs, numbers)
         others = _reckoned_by(now.rules) != _reckoned_by(before.rules)
         wanted = None if others else touched | _cards_of(connection, placed.unreckoned)
-        reckon(connection, now.rules, wanted, tick)
+        reckon(connection, wanted, tick)
     return merged
 
 

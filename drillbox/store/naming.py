@@ -18,6 +18,14 @@ class Noun(NamedTuple):
     brings: str
 
 
+class Named(NamedTuple):
+    """Which thing it is, whether or not the rest of its row can be read."""
+
+    id: int
+    uid: str
+    title: str
+
+
 def find_row(rows: Sequence[Any], text: str, noun: Noun) -> Any:
     """Return the row that ``text`` names; rows have ``id``, ``title`` and ``folded``.
 
@@ -49,7 +57,7 @@ def _none_such(text: str, known: dict[str, str], noun: Noun) -> NotFound:
     if near:
         remedy = f"Near it: {_named([known[name] for name in near])}."
     else:
-        remedy = f"See {noun.lists}." if known else f"Bring one in first: {noun.brings}."
+        remedy = f"See {noun.lists}." if known else f"Add one first: {noun.brings}."
     return NotFound(f"There is no {noun.word} {text[:80]!r}", remedy)
 
 

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import os
 import sqlite3
+from collections.abc import Callable
 from contextlib import AbstractContextManager
-from datetime import datetime
+from datetime import date, datetime
 from functools import partial
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from drillbox.store.access import (
     PATIENCE,
     Damaged,
     NoRoom,
+    Risk,
     Store,
     damage,
     faults,
@@ -43,6 +45,8 @@ class FileStore(Store):
         self._place = place
         self._opened_at = now
         self._backs_up = backups
+        self._kept_day: date | None = None
+        self._day_of: Callable[[datetime], date] | None = None
         self._file = file_identity(place)
         self._todays: Path | None = None
 
@@ -51,31 +55,38 @@ class FileStore(Store):
         """Return the store's file."""
         return self._place
 
-    def keep_today(self) -> None:
-        """Make the practice day's backup unless there is one; done before the first change.
+    def keep_today(self, now: datetime | None = None) -> None:
+        """Make the practice day's backup unless there is one; done before a day's first change.
 
         A damaged store is found here and refused (Damaged). Another failure doesn't keep a
         rating out: it is kept as ``backup_failure`` for the player to be told.
         """
-        if not self._backs_up:
+        if not self._backs_up or self._is_kept(now):
             return
-        self._backs_up = False
-        from drillbox.store.backups import daily_backup  # only before a change
+        from drillbox.store.backups import daily_backup, practice_days  # only before a change
 
         try:
-            made = daily_backup(self.engine, self.place, self._opened_at)
+            self._day_of = practice_days(self.engine, self.place)
+            self._kept_day = self._day_of(now or self._opened_at)
+            made = daily_backup(self.engine, self.place, now or self._opened_at)
             self._todays = made.path if made else None
         except Damaged:
-            self._backs_up = True
+            self._kept_day = None
             raise
         except (StoreFailure, BadInput) as problem:  # BadInput: its folder can't be looked at
             self.backup_failure = problem
 
-    def keep_before_edit(self, now: datetime, *, deleting: bool = False) -> None:
-        """Back the file up before a phrase is changed or deleted."""
-        from drillbox.store.backups import back_up  # only before an edit
+    def _is_kept(self, now: datetime | None) -> bool:
+        """Return whether the backup of a day was seen to already."""
+        if self._day_of is None or self._kept_day is None:
+            return False
+        return now is None or self._day_of(now) == self._kept_day
 
-        back_up(self.engine, self.place, now, "deletion" if deleting else "edit")
+    def keep_before(self, what: Risk, now: datetime) -> None:
+        """Back the file up before something is changed, goes for good or comes from outside."""
+        from drillbox.store.backups import back_up  # only before such a thing
+
+        back_up(self.engine, self.place, now, what)
 
     def _give_up_backup(self) -> bool:
         """Remove the day's backup where this program made it; return whether it did."""

@@ -1,8 +1,8 @@
 """Write phrases with their cards: anew, changed, begun afresh, the last change taken back.
 
 A phrase keeps what its last edit replaced, or the merge that changed it last, in its column
-``former``, which isn't exported: an undo is for the store in which that was done. What was
-taken back is kept as empty there: it is the last edit still, and can't be undone again.
+``former``, which isn't exported: an undo is for the store in which that was done. Of what was
+taken back only the time is kept there: it is the last edit still, and can't be undone again.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
 
-from drillbox.memory.rules import Rules
 from drillbox.music.charts import chart_from
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase, folded_title, line_from
@@ -77,7 +76,8 @@ def tonic_pitch_class(key: str) -> int:
     return parse_key(key).tonic.pitch_class
 
 
-_AFRESH = "afresh"  # in ``former``: the uid of the phrase in whose place this one stands
+# In ``former``: the uid of the phrase in whose place this one stands, and when the edit was made.
+_AFRESH, _AT = "afresh", "at"
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +92,7 @@ class Content:
 
 
 def change_phrase(
-    store: Store, phrase_id: int, new: NewPhrase, rules: Rules, now: datetime, *, undo: bool = False
+    store: Store, phrase_id: int, new: NewPhrase, now: datetime, *, undo: bool = False
 ) -> PhraseRecord:
     """Put another title, tempo, order, key, chart, line or tags in the place of a phrase's own.
 
@@ -109,24 +109,32 @@ def change_phrase(
         values = {
             **columns_of(new),
             "changed_at": now,
-            "former": {} if undo else former_columns(connection, phrase_id),
+            "former": taken_back(now) if undo else kept_for_undo(connection, phrase_id, now),
         }
         change_written(connection, phrase_id, values, card_columns(new))
-        reckon(connection, rules, set(card_ids(connection, phrase_id).values()))
+        reckon(connection, set(card_ids(connection, phrase_id).values()))
     return phrase(store, phrase_id)
 
 
-def former_columns(connection: Connection, phrase_id: int) -> Values:
-    """Return what is written down of a phrase now, to be kept for one undo."""
+def kept_for_undo(connection: Connection, phrase_id: int, at: datetime) -> Values:
+    """Return what an edit made at a time keeps for one undo."""
+    return {**written_now(connection, phrase_id), **taken_back(at)}
+
+
+def taken_back(at: datetime) -> Values:
+    """Return what is kept of an edit that was taken back at a time."""
+    return {_AT: at.isoformat()}
+
+
+def written_now(connection: Connection, phrase_id: int) -> Values:
+    """Return what is written down of a phrase now."""
     row = connection.execute(query(ONE), {"id": phrase_id}).one()
     words = "SELECT key FROM card WHERE phrase_id = :id ORDER BY position"
     keys = connection.execute(query(words), {"id": phrase_id}).scalars()
     return {**{name: getattr(row, name) for name in WRITTEN}, "keys": list(keys)}
 
 
-def begin_afresh(
-    store: Store, phrase_id: int, new: NewPhrase, rules: Rules, now: datetime
-) -> PhraseRecord:
+def begin_afresh(store: Store, phrase_id: int, new: NewPhrase, now: datetime) -> PhraseRecord:
     """Retire a phrase and put a new one in its place, of which nothing is remembered yet.
 
     The retired one keeps its attempts, and gives up its title where the new one has it.
@@ -135,20 +143,27 @@ def begin_afresh(
         old = connection.execute(query(ONE), {"id": phrase_id}).one()
         retire(connection, old.id, now)
         refuse_taken(connection, new.phrase.title, now)
-        values = {**new_columns(now), "former": {_AFRESH: old.uid, "title": old.title}}
-        added = insert_phrase(connection, values, new, rules.tempo)
+        former = {_AFRESH: old.uid, "title": old.title, **taken_back(now)}
+        values = {**new_columns(now), "former": former}
+        added = insert_phrase(connection, values, new)
     return phrase(store, added)
 
 
 def last_edited(store: Store) -> PhraseRecord | None:
     """Return the phrase that was edited last, also where that is taken back already."""
-    words = """
-        SELECT id FROM phrase WHERE former IS NOT NULL
-        ORDER BY coalesce(changed_at, added_at) DESC, id DESC LIMIT 1
-    """
+    words = "SELECT id, former, changed_at, added_at FROM phrase WHERE former IS NOT NULL"
     with store.read() as connection:
-        found = connection.execute(query(words)).scalar()
-    return None if found is None else phrase(store, found)
+        rows = connection.execute(query(words)).all()
+    last = max(rows, key=lambda row: (_edited_at(row), row.id), default=None)
+    return None if last is None else phrase(store, last.id)
+
+
+def _edited_at(row: Any) -> datetime:
+    """Return when a phrase was edited last; an older drillbox kept only when it was changed."""
+    if _AT in row.former:
+        return datetime.fromisoformat(row.former[_AT])
+    found: datetime = row.changed_at or row.added_at
+    return found
 
 
 def former_of(store: Store, phrase_id: int) -> Content | str | None:
@@ -158,7 +173,7 @@ def former_of(store: Store, phrase_id: int) -> Content | str | None:
     with store.read() as connection:
         words = query("SELECT former FROM phrase WHERE id = :id")
         found = connection.execute(words, {"id": phrase_id}).scalar_one()
-    if not found:
+    if not found or "title" not in found:
         return None
     return str(found[_AFRESH]) if _AFRESH in found else _decoded(found)
 
@@ -195,12 +210,18 @@ def undo_afresh(store: Store, phrase_id: int, uid: str, now: datetime) -> Phrase
         if _attempted(connection, phrase_id):
             retire(connection, new.id, now)
             set_title(connection, new.id, free_title(connection, new.title), now)
-            connection.execute(change(PHRASE.update("former")), {"former": {}, "id": new.id})
+            values: Values = {"former": taken_back(now), "id": new.id}
+            connection.execute(change(PHRASE.update("former")), values)
         else:
             remove_phrase(connection, new.id, now)
         if old.title != new.former["title"]:
             set_title(connection, old.id, free_title(connection, new.former["title"]), now)
-        back: Values = {"retired_at": None, "restored_at": now, "changed_at": now, "former": {}}
+        back: Values = {
+            "retired_at": None,
+            "restored_at": now,
+            "changed_at": now,
+            "former": taken_back(now),
+        }
         connection.execute(change(PHRASE.update(*back)), {**back, "id": old.id})
     return phrase(store, number)
 

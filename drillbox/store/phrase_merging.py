@@ -10,7 +10,6 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Row
 
-from drillbox.memory.rules import Rules
 from drillbox.music.analysis.whole import analyse
 from drillbox.music.moving.transposition import Range, phrase_to
 from drillbox.music.phrases import folded_title
@@ -19,7 +18,8 @@ from drillbox.store.phrase_edits import (
     WRITTEN,
     card_ids,
     change_written,
-    former_columns,
+    kept_for_undo,
+    written_now,
 )
 from drillbox.store.phrase_joining import give_up
 from drillbox.store.phrase_rows import (
@@ -58,7 +58,6 @@ class PhraseMerging:
     """
 
     connection: Connection
-    rules: Rules
     sounding_range: Range | None
     merged: Merged
     bring_back: datetime | None
@@ -128,7 +127,7 @@ class PhraseMerging:
         }
         self.merged.phrases += 1
         new = self._laid_out(phrase, title)
-        phrase_id = insert_phrase(self.connection, values, new, self.rules.tempo)
+        phrase_id = insert_phrase(self.connection, values, new)
         self.known.goes_by(phrase_id, phrase)
         if title != phrase.title:
             self.numbered[phrase_id] = phrase.title
@@ -186,7 +185,8 @@ class PhraseMerging:
         self.numbered.pop(row.id, None)
         if title != phrase.title:
             self.numbered[row.id] = phrase.title
-        former = self.rewritten.setdefault(row.id, former_columns(self.connection, row.id))
+        kept = kept_for_undo(self.connection, row.id, phrase.last_change)
+        former = self.rewritten.setdefault(row.id, kept)
         new = self._laid_out(phrase, title)
         values |= {**columns_of(new), "former": former}
         change_written(self.connection, row.id, values, card_columns(new))
@@ -265,18 +265,18 @@ class PhraseMerging:
     def _tell(self) -> None:
         """Keep in mind for the player what was changed, under the titles that came of it."""
         for phrase_id, title in self.numbered.items():
-            if (now := former_columns(self.connection, phrase_id)["title"]) != title:
+            if (now := written_now(self.connection, phrase_id)["title"]) != title:
                 self.merged.renamed[title] = now
         for phrase_id, former in self.rewritten.items():
-            now = former_columns(self.connection, phrase_id)
+            now = written_now(self.connection, phrase_id)
             columns = {name: (former[name], now[name]) for name in WRITTEN}
             differing = {name: both for name, both in columns.items() if both[0] != both[1]}
             if differing:
                 self.merged.replaced.append(Replaced(now["title"], differing))
         for phrase_id, stood in self.joined.items():
-            now = former_columns(self.connection, phrase_id)["title"]
+            now = written_now(self.connection, phrase_id)["title"]
             self.merged.joined |= {title: now for title in stood if title != now}
-        titles = (former_columns(self.connection, each)["title"] for each in self.retired)
+        titles = (written_now(self.connection, each)["title"] for each in self.retired)
         self.merged.deleted_there += titles
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.memory.cards import FIRST_STRIDE, first_tempo
-from drillbox.memory.rules import TempoRules
+from drillbox.memory.rules import rules_of
 from drillbox.music.charts import chart_from, chart_json
 from drillbox.music.keys import key_text, parse_key
 from drillbox.music.phrases import (
@@ -21,6 +21,7 @@ from drillbox.music.phrases import (
     numbered_title,
 )
 from drillbox.store.naming import Noun, find_row
+from drillbox.store.setting_rows import settings_in
 from drillbox.store.sql import CARD, DELETED, PHRASE, STATE, change, query
 from drillbox.store.twins import uids_of
 from drillbox.store.values import NewPhrase, PhraseOverview, PhraseRecord, new_uid
@@ -46,7 +47,7 @@ def add_phrases(store: Store, new: Sequence[NewPhrase], now: datetime) -> list[P
 
 def _add(connection: Connection, new: NewPhrase, now: datetime) -> PhraseRecord:
     refuse_taken(connection, new.phrase.title, now)
-    added = insert_phrase(connection, new_columns(now), new, TempoRules())
+    added = insert_phrase(connection, new_columns(now), new)
     return record_from(connection.execute(query(ONE), {"id": added}).one())
 
 
@@ -105,8 +106,9 @@ def card_columns(new: NewPhrase) -> list[Values]:
     ]
 
 
-def insert_phrase(connection: Connection, values: Values, new: NewPhrase, rules: TempoRules) -> int:
-    """Add a phrase with its cards, at the tempo of new ones; return its number.
+def insert_phrase(connection: Connection, values: Values, new: NewPhrase) -> int:
+    """Add a phrase with its cards, at the tempo of new ones by the settings in force; return its
+    number.
 
     ``values`` are its columns besides those that ``columns_of`` gives.
     """
@@ -118,7 +120,7 @@ def insert_phrase(connection: Connection, values: Values, new: NewPhrase, rules:
         **dict.fromkeys((*STATE, "note", "note_at")),
         **dict.fromkeys(counts, 0),
         "stride": FIRST_STRIDE,
-        "tempo": new.first_tempo or first_tempo(new.phrase.tempo, rules),
+        "tempo": first_tempo(new.phrase.tempo, rules_of(settings_in(connection)).tempo),
         "phrase_id": phrase_id,
     }
     connection.execute(change(CARD.insert()), [untried | each for each in card_columns(new)])
@@ -154,7 +156,7 @@ def free_title(connection: Connection, title: str) -> str:
 
 
 def record_from(row: Any) -> PhraseRecord:
-    """Return the value of a row, whether a model or a row of a query."""
+    """Return the value of a row."""
     return PhraseRecord(
         id=row.id,
         uid=row.uid,

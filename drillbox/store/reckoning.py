@@ -1,52 +1,95 @@
-"""Recompute cards from their attempts: after a merge, or when the rules have changed."""
+"""What cards' attempts lead to: they are brought to it where attempts, goal or rules changed.
+
+A rating alone moves its card by one step, as it is stored (``card_rows``); a test holds that to
+the same state. An attempt is taken back here, but never deleted.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import suppress
-from typing import TYPE_CHECKING, Any
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sqlalchemy import Connection, Row
 
-from drillbox.memory.cards import CardState, replay
-from drillbox.memory.rules import Rules
+from drillbox.errors import NotFound, Overtaken
+from drillbox.memory.cards import CardState, is_cold, states, untried
+from drillbox.memory.rules import Rules, rules_of
 from drillbox.music.charts import chart_fault, chart_from, chart_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import breaks_anywhere
 from drillbox.music.phrases import LineNote, Phrase, line_from, line_json
-from drillbox.store.card_rows import LOGGED, REPLAYED, attempted_of, move_card, state_of
+from drillbox.store.card_rows import move_card, state_of
+from drillbox.store.log import attempted_of, in_batches, logs_in
 from drillbox.store.phrase_rows import record_from
-from drillbox.store.setting_rows import Set, write_setting
+from drillbox.store.setting_rows import Set, settings_in, write_setting
 from drillbox.store.sql import ATTEMPT, CARD, PHRASE, STATE_OF_CARD, change, query
 from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
     from drillbox.store.access import Store
 
-_LOG = f"""
-SELECT id, uid, {LOGGED}, first_of_day FROM attempt
-WHERE card_id = :id AND undone_at IS NULL ORDER BY {REPLAYED}
-"""
 _CARDS = f"""
-SELECT card.id, phrase.tempo AS goal, {STATE_OF_CARD}
-FROM card JOIN phrase ON phrase.id = phrase_id ORDER BY card.id
+SELECT card.id, title, card.key, phrase.tempo AS goal, {STATE_OF_CARD}
+FROM card JOIN phrase ON phrase.id = phrase_id WHERE card.id IN :ids ORDER BY card.id
 """
-Log = Sequence[Row[Any]]
 
 
-def reckon_all(store: Store, rules: Rules, setting: Set | None = None, tick: Tick = silent) -> int:
-    """Bring every card to the state its attempts lead to under ``rules``; return how many moved.
+class Reckoned(NamedTuple):
+    """A card's ``row``, its log, and what that leads to: the state, and which attempts of the log
+    are the first of a day."""
 
-    ``setting`` is the one that made the rules what they are; it is set in the same transaction.
+    row: Row[Any]
+    log: Sequence[Row[Any]]
+    state: CardState
+    firsts: list[bool]
+
+    @property
+    def opened_day(self) -> date | None:
+        """Return the practice day of the first attempt."""
+        return self.log[0].day if self.log else None
+
+    @property
+    def marks_wrong(self) -> list[dict[str, Any]]:
+        """Return the attempts that are marked otherwise, as they should be."""
+        return [
+            {"id": row.id, "first_of_day": first}
+            for row, first in zip(self.log, self.firsts, strict=True)
+            if row.first_of_day != first
+        ]
+
+
+def reckoned(
+    connection: Connection, card_ids: Collection[int] | None = None, tick: Tick = silent
+) -> Iterator[Reckoned]:
+    """Yield what the logs of these cards, or of all (None), lead to by the settings in force.
+
+    ``tick`` hears of cards.
     """
-    with store.write() as connection:
-        if setting:
-            write_setting(connection, setting)
-        return reckon(connection, rules, None, tick)
+    rules = rules_of(settings_in(connection))
+    if card_ids is None:
+        card_ids = connection.execute(query("SELECT id FROM card")).scalars().all()
+    done = 0
+    for some in in_batches(card_ids):
+        logs = logs_in(connection, some)
+        for row in connection.execute(query(_CARDS), {"ids": some}).all():
+            yield _reckoned(row, logs.get(row.id, []), rules)
+            done += 1
+            tick(done, len(card_ids))
+
+
+def _reckoned(row: Row[Any], log: Sequence[Row[Any]], rules: Rules) -> Reckoned:
+    state, firsts = untried(row.goal, rules), []
+    attempts = list(map(attempted_of, log))
+    for attempted, after in zip(attempts, states(row.goal, attempts, rules), strict=True):
+        firsts.append(is_cold(state, attempted.day))
+        state = after
+    return Reckoned(row, log, state, firsts)
 
 
 def reckon(
-    connection: Connection, rules: Rules, card_ids: Collection[int] | None, tick: Tick = silent
+    connection: Connection, card_ids: Collection[int] | None = None, tick: Tick = silent
 ) -> int:
     """Bring these cards, or all (None), to the state their attempts lead to; return how many moved.
 
@@ -54,17 +97,45 @@ def reckon(
     attempted gets its first tempo by the rules.
     """
     moved = 0
-    rows = connection.execute(query(_CARDS)).all()
-    wanted = [row for row in rows if card_ids is None or row.id in card_ids]
-    for number, row in enumerate(wanted):
-        tick(number, len(wanted))
-        log = log_of(connection, row.id)
-        state = replayed(log, row.goal, rules)
-        if state != state_of(row) or (log and row.opened_day != log[0].day):
-            move_card(connection, row.id, state, log[0].day if log else None)
+    for card in reckoned(connection, card_ids, tick):
+        if card.state != state_of(card.row) or card.opened_day != card.row.opened_day:
+            move_card(connection, card.row.id, card.state, card.opened_day)
             moved += 1
-        _mark_firsts(connection, log)
+        if card.marks_wrong:
+            connection.execute(change(ATTEMPT.update("first_of_day")), card.marks_wrong)
     return moved
+
+
+def reckon_all(store: Store, setting: Set | None = None, tick: Tick = silent) -> int:
+    """Bring every card to the state its attempts lead to; return how many moved.
+
+    ``setting`` is set in the same transaction, before all.
+    """
+    with store.write() as connection:
+        if setting:
+            write_setting(connection, setting)
+        return reckon(connection, tick=tick)
+
+
+def undo_attempt(store: Store, attempt_id: int, now: datetime) -> None:
+    """Take an attempt back: the attempt stays, marked undone.
+
+    Its card is again as the rest of its log leads to, by the goal and the rules that are in
+    force: they may be others than when it was rated.
+
+    Only the card's latest attempt can be taken back: raises Overtaken if another came after,
+    NotFound if there is no such attempt or it is undone already.
+    """
+    found = "SELECT card_id FROM attempt WHERE id = :id AND undone_at IS NULL"
+    with store.write() as connection:
+        card_id = connection.execute(query(found), {"id": attempt_id}).scalar_one_or_none()
+        if card_id is None:
+            raise NotFound("That rating is undone already", "See drillbox show.")
+        if logs_in(connection, [card_id])[card_id][-1].id != attempt_id:
+            raise Overtaken
+        values = {"undone_at": now, "id": attempt_id}
+        connection.execute(change(ATTEMPT.update("undone_at")), values)
+        reckon(connection, {card_id})
 
 
 def fit_charts(store: Store) -> None:
@@ -77,29 +148,6 @@ def fit_charts(store: Store) -> None:
                         fitted = {"id": row.id, "chart": chart_json(chart_from(row.chart))}
                         words = f"UPDATE {table} SET chart = :chart WHERE id = :id"
                         connection.execute(change(words), fitted)
-
-
-def log_of(connection: Connection, card_id: int) -> Log:
-    """Return the attempts of a card that count, in the order in which they were made."""
-    return connection.execute(query(_LOG), {"id": card_id}).all()
-
-
-def replayed(log: Log, goal: int, rules: Rules) -> CardState:
-    """Return the state that a log leads to."""
-    return replay(goal, map(attempted_of, log), rules)
-
-
-def _mark_firsts(connection: Connection, log: Log) -> None:
-    """Mark the first attempt of each day, and no other."""
-    seen = set()
-    wrong = []
-    for row in log:
-        first = row.day not in seen
-        seen.add(row.day)
-        if bool(row.first_of_day) != first:
-            wrong.append({"id": row.id, "first_of_day": first})
-    if wrong:
-        connection.execute(change(ATTEMPT.update("first_of_day")), wrong)
 
 
 LineIn = Callable[[Phrase, Key, bool], tuple[LineNote, ...]]

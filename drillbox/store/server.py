@@ -11,7 +11,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, ProgrammingError
 
 from drillbox.errors import BadInput, StoreFailure
-from drillbox.store.access import PATIENCE, Store, faults
+from drillbox.store.access import PATIENCE, Risk, Store, faults
 from drillbox.store.sql import HEAD, compact_json, stored_revision
 from drillbox.tick import Tell, silent
 
@@ -25,10 +25,10 @@ TABLES = "SELECT tablename FROM pg_tables WHERE schemaname = current_schema()"
 class ServerStore(Store):
     """A store in a PostgreSQL database."""
 
-    def keep_today(self) -> None:
+    def keep_today(self, now: datetime | None = None) -> None:
         """Do nothing: a server is backed up by who keeps it, or by an export."""
 
-    def keep_before_edit(self, now: datetime, *, deleting: bool = False) -> None:
+    def keep_before(self, what: Risk, now: datetime) -> None:
         """Do nothing, as above."""
 
     def _looking(self, connection: Connection) -> Connection:
@@ -105,7 +105,7 @@ def _engine(url: URL) -> Engine:
     except ImportError as problem:
         raise StoreFailure(
             "A store on a server needs psycopg, which isn't installed",
-            "Install it: pip install 'drillbox[postgres]'.",
+            "In your copy of drillbox: pip install '.[postgres]'",
         ) from problem
     from drillbox.store.server_connection import connect  # psycopg, once it is there
 

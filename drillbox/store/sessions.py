@@ -77,7 +77,7 @@ def open_sessions(store: Store, now: datetime) -> list[SessionRecord]:
 
 def _is_open(session: SessionRecord, now: datetime) -> bool:
     end = session.started_at + 2 * timedelta(minutes=session.minutes) + _GRACE
-    recent = now - _LONGEST < session.started_at < now + _GRACE and now < end
+    recent = session.started_at < now + _GRACE and now < end
     if session.process is None or session.host != host_name():
         return recent
     running = is_running(session.process)

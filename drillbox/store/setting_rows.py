@@ -59,25 +59,33 @@ def by_present_name(settings: Mapping[str, T]) -> dict[str, T]:
     return former | kept
 
 
-AS_WRITTEN = "SELECT name, CAST(value AS TEXT) AS words FROM setting ORDER BY name"
+_AS_WRITTEN = "SELECT name, CAST(value AS TEXT) AS words FROM setting ORDER BY name"
 
 
 def written_settings(store: Store) -> Written:
     """Return the settings as they are stored."""
     with store.read() as connection:
-        return tuple(map(tuple, connection.execute(query(AS_WRITTEN))))
+        return written_in(connection)
+
+
+def written_in(connection: Connection) -> Written:
+    """Return what ``written_settings`` does, as a part of a larger look."""
+    return tuple(map(tuple, connection.execute(query(_AS_WRITTEN))))
 
 
 def get_settings(store: Store) -> dict[str, Any]:
     """Return every setting that isn't at its default; text where a value isn't JSON."""
-    with store.read() as connection:
-        return settings_in(connection)
+    return settings_from(written_settings(store))
 
 
 def settings_in(connection: Connection) -> dict[str, Any]:
     """Return what ``get_settings`` does, as a part of a larger look; of a store of any schema."""
-    rows = {row.name: row.words for row in connection.execute(query(AS_WRITTEN))}
-    found = {name: _value(words) for name, words in by_present_name(rows).items()}
+    return settings_from(written_in(connection))
+
+
+def settings_from(written: Written) -> dict[str, Any]:
+    """Return settings by today's names, as they were read; text where a value isn't JSON."""
+    found = {name: _value(words) for name, words in by_present_name(dict(written)).items()}
     return {name: value for name, value in found.items() if value is not None}
 
 

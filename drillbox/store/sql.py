@@ -36,7 +36,7 @@ from drillbox.errors import StoreFailure
 
 # The newest revision in migrations/. Kept here so that opening needn't import alembic; a test
 # keeps it equal to alembic's head.
-HEAD = "0012"
+HEAD = "0013"
 
 
 class Instant(TypeDecorator[datetime]):
@@ -238,9 +238,14 @@ _TYPES: dict[str, TypeEngine[Any]] = {
 } | {"since": DAY, "next_due": DAY, "now": INSTANT}
 
 
+_LISTS = {"ids", "uids"}
+
+
 def _bound(words: str) -> TextClause:
-    names = set(re.findall(r":(\w+)", words)) & _TYPES.keys()
-    return text(words).bindparams(*(bindparam(name, type_=_TYPES[name]) for name in sorted(names)))
+    names = set(re.findall(r":(\w+)", words))
+    bound = [bindparam(name, type_=_TYPES[name]) for name in sorted(names & _TYPES.keys())]
+    bound += [bindparam(name, expanding=True) for name in sorted(names & _LISTS)]
+    return text(words).bindparams(*bound)
 
 
 @cache
@@ -253,6 +258,7 @@ def change(words: str) -> TextClause:
 def query(words: str) -> TextualSelect:
     """Return a query whose bound values and result columns have their Python types.
 
+    ``IN :ids`` and ``IN :uids`` take a list, of some hundreds at most: SQLite takes no endless one.
     A result column is known by its name (``day``, ``at``, ``chart`` ...), so one that is
     renamed by AS takes the type of its new name.
     """

@@ -12,7 +12,7 @@ from drillbox.music.charts import chart_json
 from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune
-from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table, change
+from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table, change, query
 from drillbox.store.tune_rows import NewTune, columns_of
 from drillbox.store.twins import Known, joined_uids
 from drillbox.store.values import Merged
@@ -25,6 +25,7 @@ class TuneMerging:
         self.connection = connection
         self.merged = merged
         self.bring_back = bring_back
+        self._brought_back: set[int] = set()
 
     def merge_tunes(
         self, tunes: Sequence[DocumentTune], deleted: Iterable[DocumentDeleted]
@@ -34,11 +35,14 @@ class TuneMerging:
         for each in tunes:
             if not known.same_as(each) and self._stays_away(each, known):
                 continue
+            was_deleted = known.deleted_at(each)
             there = known.same_as(each) or self._twin(each, known)
             if there:
                 self._join(each, there, known)
             else:
                 self._add_tune(each, known)
+            if was_deleted:
+                self._brought_back.add(known.numbers[each.uid])
         self._keep_deleted(deleted, known)
         return known.numbers
 
@@ -54,11 +58,15 @@ class TuneMerging:
         self.merged.tunes += 1
 
     def _join(self, tune: DocumentTune, there: Sequence[int], known: Known) -> None:
-        """Make one of the tunes that are the document's.
+        """Make one of the tunes that are the document's, and tell how that differs.
 
         It takes the places of the others in gigs, where it isn't itself.
         """
         number, rows = there[0], [known.row(each) for each in there]
+        here, other = rows[0], columns_of(NewTune(tune.tune))
+        pairs = {name: (getattr(here, name), other[name]) for name in ("tempo", "form")}
+        if unlike := {name: pair for name, pair in pairs.items() if pair[0] != pair[1]}:
+            self.merged.unlike[here.title] = unlike
         for row in rows[1:]:
             known.gave_up(row, number)
             self.merged.joined[row.title] = rows[0].title
@@ -80,10 +88,16 @@ class TuneMerging:
         deleted: Iterable[DocumentDeleted],
         tunes: dict[str, int],
     ) -> None:
-        """Add the gigs that are missing, each with its tunes that are there."""
+        """Add the gigs that are missing, each with its tunes that are there.
+
+        What was brought back of the tunes goes back into those that are here.
+        """
         known = Known(self.connection, GIG, DELETED_GIG, gigs)
         for each in gigs:
-            if known.same_as(each) or self._stays_away(each, known):
+            if there := known.same_as(each):
+                self._link(there[0], each, tunes, self._brought_back)
+                continue
+            if self._stays_away(each, known):
                 continue
             title = self._free(each.title, known)
             values = {
@@ -95,15 +109,22 @@ class TuneMerging:
             }
             number = self._insert(GIG, values)
             known.goes_by(number, each)
-            kept = dict.fromkeys(tunes[uid] for uid in each.tunes if uid in tunes)
-            links = [
-                {"gig_id": number, "tune_id": tune, "position": position}
-                for position, tune in enumerate(kept)
-            ]
-            if links:
-                self.connection.execute(change(GIG_TUNE.insert()), links)
+            self._link(number, each, tunes, set(tunes.values()))
             self.merged.gigs += 1
         self._keep_deleted(deleted, known)
+
+    def _link(self, number: int, gig: DocumentGig, tunes: dict[str, int], only: set[int]) -> None:
+        """Put some of a document's tunes into a gig that lacks them, each at its place there."""
+        words = query("SELECT tune_id FROM gig_tune WHERE gig_id = :id")
+        lacking = only - set(self.connection.execute(words, {"id": number}).scalars())
+        there = dict.fromkeys(tunes[uid] for uid in gig.tunes if uid in tunes)
+        links = [
+            {"gig_id": number, "tune_id": tune, "position": position}
+            for position, tune in enumerate(there)
+            if tune in lacking
+        ]
+        if links:
+            self.connection.execute(change(GIG_TUNE.insert()), links)
 
     def _stays_away(self, each: DocumentTune | DocumentGig, known: Known) -> bool:
         if self.bring_back or not known.stays_away(each):

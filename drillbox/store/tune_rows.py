@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from drillbox.errors import BadInput
+from drillbox.errors import BadInput, NotFound
 from drillbox.music.charts import chart_from, chart_json
 from drillbox.music.keys import key_text, parse_key
 from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import Tune, form_text, parse_form
-from drillbox.store.naming import Noun, find_row
+from drillbox.store.naming import Named, Noun, find_row
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, change, query
 from drillbox.store.twins import uids_of
 from drillbox.store.values import GigRecord, TuneRecord, new_uid
@@ -39,13 +39,7 @@ def add_tunes(store: Store, new: Sequence[NewTune], now: datetime) -> list[TuneR
 
 def _add(connection: Connection, new: NewTune, now: datetime) -> TuneRecord:
     tune, uid = new.tune, new_uid()
-    words = query("SELECT title FROM tune WHERE folded = :folded")
-    taken = connection.execute(words, {"folded": folded_title(tune.title)}).scalar()
-    if taken is not None:
-        raise BadInput(
-            f"There is a tune {taken!r} already",
-            "Choose another title, or delete the other first: drillbox tune delete.",
-        )
+    _refuse_taken(connection, tune.title)
     values = {
         "uid": uid,
         "also": [],
@@ -55,6 +49,31 @@ def _add(connection: Connection, new: NewTune, now: datetime) -> TuneRecord:
     }
     number = connection.execute(change(f"{TUNE.insert()} RETURNING id"), values).scalar_one()
     return TuneRecord(number, uid, tune, new.tags, now)
+
+
+def _refuse_taken(connection: Connection, title: str, besides: int = 0) -> None:
+    """Raise BadInput where a tune has the title, other than the one of a number."""
+    words = query("SELECT title FROM tune WHERE folded = :folded AND id <> :id")
+    found = {"folded": folded_title(title), "id": besides}
+    taken = connection.execute(words, found).scalar()
+    if taken is not None:
+        raise BadInput(
+            f"There is a tune {taken!r} already",
+            "Choose another title, or delete the other first: drillbox tune delete.",
+        )
+
+
+def change_tune(store: Store, record: TuneRecord, tune: Tune) -> None:
+    """Store a tune in place of what it was; it keeps its tags and its places in gigs.
+
+    Raises BadInput where another has the title, NotFound where it was deleted meanwhile.
+    """
+    values = columns_of(NewTune(tune, record.tags)) | {"folded": folded_title(tune.title)}
+    with store.write() as connection:
+        _refuse_taken(connection, tune.title, record.id)
+        done = connection.execute(change(TUNE.update(*values)), {**values, "id": record.id})
+        if not done.rowcount:
+            raise NotFound(f"{record.title!r} was deleted meanwhile", f"See {NOUN.lists}.")
 
 
 def columns_of(new: NewTune) -> dict[str, Any]:
@@ -93,20 +112,18 @@ def each_tune(store: Store) -> tuple[list[str], Iterator[TuneRecord]]:
     return [row.title for row in rows], map(record_from, rows)
 
 
-class TuneName(NamedTuple):
-    """Which tune it is, whether or not the rest of its row can be read."""
-
-    id: int
-    uid: str
-    title: str
+def tune_titles(store: Store) -> list[str]:
+    """Return the titles of all tunes, in the order in which they were added."""
+    with store.read() as connection:
+        return list(connection.execute(query("SELECT title FROM tune ORDER BY id")).scalars())
 
 
-def name_tune(store: Store, text: str) -> TuneName:
+def name_tune(store: Store, text: str) -> Named:
     """Return which tune ``text`` names, as ``naming.find_row`` does; NotFound for none."""
     with store.read() as connection:
         words = query("SELECT id, uid, title, folded FROM tune ORDER BY id")
         row = find_row(connection.execute(words).all(), text, NOUN)
-    return TuneName(row.id, row.uid, row.title)
+    return Named(row.id, row.uid, row.title)
 
 
 def find_tune(store: Store, text: str) -> TuneRecord:
@@ -117,10 +134,10 @@ def find_tune(store: Store, text: str) -> TuneRecord:
     return record_from(found)
 
 
-def delete_tune(store: Store, record: TuneRecord | TuneName, now: datetime) -> None:
+def delete_tune(store: Store, tune: TuneRecord | Named, now: datetime) -> None:
     """Delete a tune, and take it out of every gig; no import brings it back."""
     with store.write() as connection:
-        found = {"id": record.id}
+        found = {"id": tune.id}
         words = query("SELECT uid, also FROM tune WHERE id = :id")
         row = connection.execute(words, found).one_or_none()
         if row is None:  # deleted in another window meanwhile
@@ -137,9 +154,18 @@ GIG_NOUN = Noun("gig", "drillbox gig list", "drillbox gig add")
 def add_gig(
     store: Store, title: str, day: date, tunes: Sequence[TuneRecord], now: datetime
 ) -> GigRecord:
-    """Store a gig with its tunes in order. Raises BadInput where the name is taken."""
+    """Store a gig with its tunes in order.
+
+    Raises BadInput where the name is taken, NotFound where a tune was deleted meanwhile.
+    """
     uid = new_uid()
     with store.write() as connection:
+        there = set(connection.execute(query("SELECT id FROM tune")).scalars())
+        for tune in tunes:
+            if tune.id not in there:
+                raise NotFound(
+                    f"The tune {tune.title!r} was deleted meanwhile", f"See {NOUN.lists}."
+                )
         words = query("SELECT title FROM gig WHERE folded = :folded")
         taken = connection.execute(words, {"folded": folded_title(title)}).scalar()
         if taken is not None:
@@ -174,8 +200,30 @@ def list_gigs(store: Store) -> list[GigRecord]:
 def find_gig(store: Store, text: str) -> GigRecord:
     """Return the gig that ``text`` names, as ``naming.find_row`` does; NotFound for none."""
     with store.read() as connection:
-        rows = connection.execute(query(f"{GIG.select()} ORDER BY day, id")).all()
-        return _gig_record(connection, find_row(rows, text, GIG_NOUN))
+        return _gig_record(connection, _gig_row(connection, text))
+
+
+def name_gig(store: Store, text: str) -> Named:
+    """Return which gig ``text`` names, as ``find_gig`` does, whether or not its tunes can be
+    read."""
+    with store.read() as connection:
+        row = _gig_row(connection, text)
+    return Named(row.id, row.uid, row.title)
+
+
+def _gig_row(connection: Connection, text: str) -> Any:
+    rows = connection.execute(query(f"{GIG.select()} ORDER BY day, id")).all()
+    return find_row(rows, text, GIG_NOUN)
+
+
+def gigs_with(store: Store, tune: TuneRecord | Named) -> list[str]:
+    """Return the names of the gigs that a tune is in, by day."""
+    words = query(
+        "SELECT title FROM gig JOIN gig_tune ON gig.id = gig_id WHERE tune_id = :id"
+        " ORDER BY day, gig.id"
+    )
+    with store.read() as connection:
+        return list(connection.execute(words, {"id": tune.id}).scalars())
 
 
 _TUNES = f"""
@@ -196,9 +244,12 @@ def _gig_record(connection: Connection, row: Any) -> GigRecord:
     )
 
 
-def delete_gig(store: Store, record: GigRecord, now: datetime) -> None:
+def delete_gig(store: Store, gig: GigRecord | Named, now: datetime) -> None:
     """Delete a gig; its tunes stay, and no import brings it back."""
     with store.write() as connection:
-        connection.execute(change("DELETE FROM gig_tune WHERE gig_id = :id"), {"id": record.id})
-        connection.execute(change("DELETE FROM gig WHERE id = :id"), {"id": record.id})
-        connection.execute(change(DELETED_GIG.insert()), {"uid": record.uid, "at": now})
+        found = {"id": gig.id}
+        connection.execute(change("DELETE FROM gig_tune WHERE gig_id = :id"), found)
+        words = change("DELETE FROM gig WHERE id = :id RETURNING uid")
+        uid = connection.execute(words, found).scalar_one_or_none()
+        if uid is not None:  # else it was deleted in another window meanwhile
+            connection.execute(change(DELETED_GIG.insert()), {"uid": uid, "at": now})

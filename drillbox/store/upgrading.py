@@ -13,13 +13,11 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
 from drillbox.errors import UPDATE, StoreFailure
-from drillbox.memory.rules import rules_of
 from drillbox.shipped import shipped
 from drillbox.store.access import failure, raw_connection
 from drillbox.store.reckoning import reckon
-from drillbox.store.setting_rows import settings_in
 
-_RECKONED = "0011"  # since then goes move a card otherwise than before
+_RECKONED = "0013"  # since then goes move a card otherwise than before
 
 
 def outdated_line(name: str) -> str:
@@ -60,7 +58,7 @@ def upgrade(connection: Connection, name: str) -> None:
     try:
         command.upgrade(setup, "head")
         if had is not None and had < _RECKONED:
-            reckon(connection, rules_of(settings_in(connection)), None)
+            reckon(connection)
     except DBAPIError as problem:
         if failure(problem, name):
             raise

@@ -58,7 +58,7 @@ class NewPhrase:
     """A phrase to be, with its cards in the order in which they open, written key first.
 
     ``tags`` are the player's own words for it; ``aside`` the pitch classes of the concert keys
-    that aren't drilled. Its cards begin at ``first_tempo``; None: by the default rules.
+    that aren't drilled.
     """
 
     phrase: Phrase
@@ -67,7 +67,6 @@ class NewPhrase:
     analysis: Analysis | None = None
     tags: tuple[str, ...] = ()
     aside: frozenset[int] = frozenset()
-    first_tempo: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,7 +313,8 @@ class Merged:
     that can't be used; ``stayed_deleted`` titles that were deleted here and weren't brought
     back; ``deleted_there`` those that were deleted in the other store and are retired here.
     ``replaced`` has each phrase that was changed there later; ``joined`` the titles of phrases and
-    tunes that stood here twice, each with that of the one.
+    tunes that stood here twice, each with that of the one; ``unlike`` the tunes of which each
+    store keeps its own, by title: of each column that differs what it is here, and there.
     """
 
     phrases: int = 0
@@ -332,6 +332,7 @@ class Merged:
     deleted_there: list[str] = field(default_factory=list)
     replaced: list[Replaced] = field(default_factory=list)
     joined: dict[str, str] = field(default_factory=dict)
+    unlike: dict[str, dict[str, tuple[Any, Any]]] = field(default_factory=dict)
 
     @property
     def nothing(self) -> bool:

@@ -12,8 +12,8 @@ from drillbox.hearing.alignment import align
 from drillbox.hearing.by_microphone import judge_sound
 from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import judge
-from drillbox.hearing.takes import Beat, Played
-from drillbox.hearing.tracker import heard_frames
+from drillbox.hearing.takes import Beat, Played, Take
+from drillbox.hearing.tracker import heard_frames, notes_of
 from tests.hearing.attempts import attempt
 from tests.hearing.sounding import RATE, missing, rendered
 
@@ -45,9 +45,11 @@ def main() -> None:
     seconds = len(sound) / RATE
     timed(f"tracking {seconds:.1f} s of trumpet", lambda: heard_frames(sound, RATE), seconds)
     found = heard_frames(np.asarray(sound), RATE)
-    timed(
-        "notes, second look and judgement", lambda: judge_sound(line, found, one.beat, 2), seconds
-    )
+
+    def judged() -> None:
+        judge_sound(line, found, Take(notes_of(found), "microphone", one.beat), 2)
+
+    timed("notes, second look and judgement", judged, seconds)
 
 
 if __name__ == "__main__":

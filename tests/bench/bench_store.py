@@ -119,7 +119,7 @@ def main(folder: Path) -> None:
         back_up(store.engine, place, NOW, "asked")
         print(f"a verified backup {1000 * (time.perf_counter() - begun):.0f} ms")
         begun = time.perf_counter()
-        check_store(store, Rules())
+        check_store(store)
         print(f"a check with replay of all attempts {time.perf_counter() - begun:.1f} s")
 
 

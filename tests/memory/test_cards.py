@@ -209,24 +209,30 @@ def test_fluent_goes_leap():
 
 
 def test_near_the_edge_the_steps_are_small():
-    """After a lost go the next clean one climbs half a rung; a rough one halves the stride."""
+    """After a miss the next clean go climbs half a rung, whatever the stride was."""
     lost = next_tempo(TempoState(180, 5), 180, Recall.LOST, 200, LADDER)
-    assert lost == TempoState(155, SHORTEST)
-    assert next_tempo(lost, 155, Recall.CLEAN, 200, LADDER) == TempoState(160, 2)
-    assert next_tempo(TempoState(180, 5), 180, Recall.ROUGH, 200, LADDER) == TempoState(180, 2)
+    assert lost == TempoState(170, SHORTEST)
+    assert next_tempo(lost, 170, Recall.CLEAN, 200, LADDER) == TempoState(175, 2)
+    rough = next_tempo(TempoState(180, 5), 180, Recall.ROUGH, 200, LADDER)
+    assert rough == TempoState(175, SHORTEST)
 
 
-def test_the_tempo_played_is_gone_on_from():
-    """A clean go below the card's place leaves it there; a rough or lost one takes it a rung
-    down, and no lower than what was played where that was rough."""
-    own = TempoState(150, 4)
-    assert next_tempo(own, 120, Recall.CLEAN, 200, LADDER).tempo == 150
-    assert next_tempo(own, 170, Recall.CLEAN, 200, LADDER).tempo == 190
-    assert next_tempo(own, 120, Recall.ROUGH, 200, LADDER).tempo == 140
-    assert next_tempo(own, 147, Recall.ROUGH, 200, LADDER).tempo == 147
-    assert next_tempo(own, 120, Recall.LOST, 200, LADDER).tempo == 140
-    assert next_tempo(own, 150, Recall.LOST, 200, LADDER).tempo == 130
-    assert next_tempo(own, 170, Recall.LOST, 200, LADDER).tempo == 130
+@pytest.mark.parametrize(
+    ("recall", "slower", "own", "faster"),
+    [
+        (Recall.LOST, 140, 140, 140),
+        (Recall.ROUGH, 145, 145, 150),
+        (Recall.CLEAN, 150, 170, 190),
+        (Recall.FLUENT, 150, 170, 190),
+    ],
+)
+def test_a_go_slower_or_faster_than_its_own_place(
+    recall: Recall, slower: int, own: int, faster: int
+) -> None:
+    """Of a key that reached 150: goes at 120, 150 and 170 of a goal of 200."""
+    played = (120, 150, 170)
+    found = [next_tempo(TempoState(150, 4), each, recall, 200, LADDER).tempo for each in played]
+    assert found == [slower, own, faster]
 
 
 @settings(max_examples=200)

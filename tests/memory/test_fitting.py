@@ -86,10 +86,11 @@ def test_log_loss_by_hand():
 
 
 def test_too_few_attempts():
-    """Under 400 attempts on separate days a fit is refused, repeats within a day not counted."""
+    """Under 400 attempts on separate days a fit is refused before it begins; repeats within a
+    day aren't counted."""
     tries = [Tried(START + timedelta(days=each // 3), Recall.CLEAN) for each in range(3 * FEWEST)]
-    with pytest.raises(BadInput, match="399 attempts") as caught:
-        fit({1: tries})
+    with pytest.raises(BadInput, match="399 goes") as caught:
+        fit({1: tries}, lambda: pytest.fail("It has begun."))
     assert "400" in caught.value.remedy
 
 
@@ -97,14 +98,16 @@ def test_without_the_package(monkeypatch):
     """Where the optional package isn't there, one line says how to get it."""
     monkeypatch.setitem(sys.modules, "fsrs_rs_python", None)
     with pytest.raises(BadInput, match="fsrs-rs-python") as caught:
-        fit(player(DEFAULT_WEIGHTS, 40))
-    assert "drillbox[fit]" in caught.value.remedy
+        fit(player(DEFAULT_WEIGHTS, 40), lambda: pytest.fail("It has begun."))
+    assert caught.value.remedy.startswith("In your copy of drillbox: pip install '.[fit]'.")
 
 
 def test_exactly_400_attempts_are_enough():
     """With the 400th that an earlier day can predict the model is fitted; 399 were too few."""
     days = [START + timedelta(days=2 * each) for each in range(FEWEST + 1)]
     tries = [Tried(day, Recall.LOST if n % 5 == 4 else Recall.CLEAN) for n, day in enumerate(days)]
-    assert fit({1: tries}).attempts == 400
-    with pytest.raises(BadInput, match="399 attempts"):
+    begun: list[bool] = []
+    assert fit({1: tries}, lambda: begun.append(True)).attempts == 400
+    assert begun
+    with pytest.raises(BadInput, match="399 goes"):
         fit({1: tries[:-1]})

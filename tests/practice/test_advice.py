@@ -137,17 +137,19 @@ def test_nothing_stands_in_the_way(store: Store) -> None:
 
 
 def test_bottlenecks_of_phrases_and_of_the_hardest_key() -> None:
-    """The phrases with most keys left, what half of these lack, and the key with the least
-    chances; what is owned doesn't count."""
+    """The phrases with most keys left and the key with the least chances, each once for what some
+    of its cards lack, with how many do; what is owned doesn't count."""
     cells = [
         cell(1, key="C", waits="tempo", tempo=60, now=0.2), cell(2, key="F", waits="tempo"),
         cell(3, key="C", phrase=2, waits="memory", tempo=120), cell(4, key="F", phrase=2, now=0.9),
         cell(5, key="Bb", phrase=2, waits="memory", tempo=120), cell(6, phrase=3, waits=""),
     ]  # fmt: skip
     assert bottlenecks(cells) == (
-        Waiting("phrase", "Line 2", "memory", 3, pytest.approx((1 + 1 + 0.75) / 3)),
+        Waiting("phrase", "Line 2", "memory", 2, pytest.approx(1)),
+        Waiting("phrase", "Line 2", "both", 1, pytest.approx(0.75)),
         Waiting("phrase", "Line 1", "tempo", 2, pytest.approx(0.625)),
-        Waiting("key", "C", "both", 2, pytest.approx(0.75)),
+        Waiting("key", "C", "tempo", 1, pytest.approx(0.5)),
+        Waiting("key", "C", "memory", 1, pytest.approx(1)),
     )
     assert bottlenecks([cell(waits="")]) == ()
 

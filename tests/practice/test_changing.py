@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import threading
+import time
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -9,21 +12,24 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.memory.candidates import Candidate
-from drillbox.memory.recall import DEFAULT_WEIGHTS
+from drillbox.memory.recall import DEFAULT_WEIGHTS, Recall
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 from drillbox.practice import changing as module
 from drillbox.practice.adding import keep, prepare
 from drillbox.practice.changing import change_setting, fit_weights, restore_default_weights
-from drillbox.practice.demo import demo_store
+from drillbox.practice.demo import HARD, demo_store
+from drillbox.practice.drilling import Drill
+from drillbox.practice.editing import Wanted, carry_out, plan_edit
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
-from drillbox.store.reckoning import reckon_all
-from drillbox.store.setting_rows import Set, get_settings
+from drillbox.store.phrase_rows import find_phrase
+from drillbox.store.reckoning import reckon, reckon_all
+from drillbox.store.setting_rows import Set, get_settings, write_setting
 from tests.conftest import copied
 from tests.music.shorthand import chart
 from tests.store.making import NOW, go, session
@@ -115,11 +121,11 @@ def rules(store: Store):
 def test_weights_are_kept_only_where_they_predict_better(played: Store):
     """Both losses are told; the store's cards are what their attempts give by the new weights."""
     before = rows(played)
-    found = fit_weights(played, SPRING)
+    found = fit_weights(played, SPRING, lambda: None)
     assert found.attempts >= 400
     assert (found.weights is not None) == (found.loss < found.default_loss)
     assert (rules(played).weights is not None) == (found.weights is not None)
-    assert not check_store(played, rules(played))
+    assert not check_store(played)
     restore_default_weights(played, SPRING)
     assert rules(played).weights is None
     assert rows(played) == before
@@ -129,8 +135,7 @@ def test_from_other_weights_back_to_the_default_ones(played: Store):
     """Weights that were in force are forgotten, and every card is what it was without them."""
     before = rows(played)
     weights = [2 * weight for weight in DEFAULT_WEIGHTS[:4]] + list(DEFAULT_WEIGHTS[4:])
-    settings = {**get_settings(played), "weights": weights}
-    reckon_all(played, preferences_from(settings).rules, Set("weights", weights, SPRING))
+    reckon_all(played, Set("weights", weights, SPRING))
     assert rows(played) != before
     assert restore_default_weights(played, SPRING)
     assert rules(played).weights is None
@@ -144,7 +149,7 @@ def test_too_few_attempts_are_refused(tmp_path: Path):
         open_store(tmp_path / "new.sqlite3", now=SPRING, backups=False) as store,
         pytest.raises(BadInput, match="too few") as refused,
     ):
-        fit_weights(store, SPRING)
+        fit_weights(store, SPRING, lambda: None)
     assert "400" in refused.value.remedy
 
 
@@ -152,10 +157,52 @@ def test_another_ladder_reckons_every_card_anew(played: Store):
     """With a rung of 10 % the cards are what replay gives; and the way back is exact."""
     before = rows(played)
     change_setting(played, "tempo_step", "0.1", SPRING)
-    assert not check_store(played, rules(played))
+    assert not check_store(played)
     assert rows(played) != before
     change_setting(played, "tempo_step", None, SPRING)
     assert rows(played) == before
+
+
+def begun_before(store: Store, deed: str) -> Callable[[], object]:
+    """Return what carries out a deed, with all that it reads before it waits for a writer."""
+    settings = preferences_from(get_settings(store))
+    if deed == "edit":
+        plan = plan_edit(store, settings, find_phrase(store, HARD), Wanted(goal="250"))
+        return lambda: carry_out(store, plan, SPRING)
+    if deed == "rate":
+        return lambda: Drill(store, settings, minutes=20, now=SPRING).rate(Recall.LOST, SPRING)
+    new = prepare(Phrase("Ninth rail", parse_key("C"), 120, CHART, LINE), settings)
+    return lambda: keep(store, [new], SPRING)
+
+
+@pytest.mark.parametrize("deed", ["edit", "rate", "add"])
+def test_what_was_begun_before_a_setting_changed_goes_by_it(played: Store, deed: str):
+    """Another window changes the ladder just before the change is made: every card is as its
+    ratings lead to by the new one, and new ones begin by it."""
+    carry = begun_before(played, deed)
+    change_setting(played, "tempo_step", "0.2", SPRING)
+    change_setting(played, "start_tempo", "0.5", SPRING)
+    carry()
+    assert check_store(played) == []
+    assert reckon_all(played) == 0
+
+
+def test_two_settings_changed_at_once(played: Store, place: Path):
+    """The second waits while the first is set and every card reckoned: both are in force then."""
+
+    def change_elsewhere() -> None:
+        with open_store(place, now=SPRING, backups=False) as other:
+            change_setting(other, "owned_days", "14", SPRING)
+
+    waiting = threading.Thread(target=change_elsewhere)
+    with played.write() as connection:
+        waiting.start()
+        time.sleep(0.3)  # it has read by then what it reads before it writes
+        write_setting(connection, Set("tempo_step", 0.15, SPRING))
+        reckon(connection)
+    waiting.join()
+    assert {"tempo_step", "owned_days"} <= get_settings(played).keys()
+    assert check_store(played) == []
 
 
 def test_the_default_weights_are_the_librarys():

@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 from fractions import Fraction
+from functools import partial
+from itertools import accumulate
 
 import pytest
 
 from drillbox.errors import BadInput
 from drillbox.memory.recall import Recall
-from drillbox.practice.tunes import wanted_in
+from drillbox.practice.looping import Heard, Wanted, tune_loop
+from drillbox.practice.tunes import Choruses, cues_in, wanted_in
 from drillbox.store.access import Store
 from tests.practice.choruses import PLAIN, choruses, own, tune
 from tests.store.making import NOW
@@ -105,8 +108,65 @@ def test_now_and_next(store: Store) -> None:
 
 
 def test_nothing_that_fits_is_said(store: Store) -> None:
-    """And so it is where no key of it was played before."""
+    """Why: nothing fits, or only at a tempo far beyond its goal, or no key of it was played yet."""
     repertoire = own(store, "short")
-    for text, new in (("Abmaj7 | %", True), ("Dm7 G7 | Cmaj7", False)):
-        with pytest.raises(BadInput, match="None of the keys that you have played"):
-            wanted_in(tune(text), repertoire, PLAIN, new=new)
+    short = "Dm7 G7 | Cmaj7"
+    for text, tempo, new, said, remedy in (
+        ("Abmaj7 | %", 120, True, "None of your phrases fits into 'Salt'", "fits TUNE --parts"),
+        ("Abmaj7 | %", 120, False, "None of your phrases fits into 'Salt'", "fits TUNE --parts"),
+        (short, 200, True, "Nothing that fits into 'Salt' is near its goal at 200", "slower"),
+        (short, 200, False, "Nothing that fits into 'Salt' is near its goal at 200", "slower"),
+        (short, 120, False, "None of the keys that you have played fits into 'Salt'", "--all"),
+    ):
+        with pytest.raises(BadInput) as raised:
+            wanted_in(replace(tune(text), tempo=tempo), repertoire, PLAIN, new=new)
+        assert raised.value.what == said
+        assert remedy in raised.value.remedy
+        assert ("--all" in raised.value.remedy) is (remedy == "--all")
+
+
+SEAM = "Fmaj7 | Abmaj7 | Dm7 G7"
+
+
+@pytest.mark.parametrize(
+    ("text", "form", "starts"),
+    [
+        (f"Cmaj7{SEAM[5:]}", "", [8.0, 20.0]),  # the last chorus leads to nothing
+        (f"{SEAM} | Cmaj7", "A3 coda1", [32.0]),  # the last chorus alone leads to a C
+        (f"Cmaj7{SEAM[5:]} | Fmaj7", "A3 coda1", [8.0, 20.0]),
+        (f"Ab7 | {SEAM} | Cmaj7", "intro1 A3 coda1", [36.0]),
+    ],
+)
+def test_a_loop_names_a_phrase_where_a_round_has_its_place(
+    store: Store, text: str, form: str, starts: list[float]
+) -> None:
+    """In a chorus that goes on as it does in the fit, and in no other."""
+    found = own(store, "short")
+    salt = tune(text, form)
+    loops = {"": 3, "A3 coda1": 3, "intro1 A3 coda1": 3}[form]
+    cues = partial(cues_in, own=found, preferences=PLAIN)
+    made = tune_loop(PLAIN, salt, Wanted(loops=loops), Heard(), cues)
+    at = accumulate((part.chart.length for part in made.parts), initial=Fraction(0))
+    named = [
+        (float(begins + when), words)
+        for begins, part in zip(at, made.parts, strict=False)
+        for when, words in part.cues
+    ]
+    assert named == [(start, "short in C") for start in starts]
+    wanted = wanted_in(salt, found, PLAIN, new=True)
+    played = Choruses(store, PLAIN, salt, wanted, choruses=loops, now=NOW)
+    assert [float(spot.start) for spot in played.spots] == starts
+
+
+def test_a_loop_names_what_is_in_reach_at_the_tempo_that_is_played(store: Store) -> None:
+    """At 200 a phrase whose goal is 160 isn't named, at 120 it is."""
+    cues = partial(cues_in, own=own(store, "short"), preferences=PLAIN)
+    for tempo, count in ((120, 1), (200, 0)):
+        made = tune_loop(PLAIN, tune("Dm7 G7 | Cmaj7"), Wanted(tempo=tempo, loops=1), Heard(), cues)
+        assert len(made.parts[0].cues) == count
+
+
+def test_a_loop_of_a_tune_that_lasts_too_long_is_refused_at_once() -> None:
+    """Before its choruses are laid out; how long it would last is told."""
+    with pytest.raises(BadInput, match="This loop would last 66666666:40 min at 120"):
+        tune_loop(PLAIN, tune("Dm7 G7 | Cmaj7"), Wanted(loops=10**9), Heard())

@@ -8,20 +8,26 @@ from pathlib import Path
 
 import pytest
 
+from drillbox.errors import StoreFailure
+from drillbox.memory.choose import next_go
 from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
 from drillbox.player.in_drill import InDrill, opening_line
+from drillbox.practice import drilling
 from drillbox.practice.adding import keep, prepare, typed_phrase
 from drillbox.practice.changing import change_setting
 from drillbox.practice.drilling import Drill
 from drillbox.practice.preferences import preferences_from
 from drillbox.screen.drill import ALL_DONE
+from drillbox.screen.look import Look
+from drillbox.store.card_rows import candidates
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase
 from drillbox.store.setting_rows import get_settings
 from drillbox.store.sql import change, query
 from drillbox.store.values import LONGEST_NOTE, MOST_SECONDS
+from tests.conftest import copied
 from tests.store.reading import attempts_of
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
@@ -33,15 +39,23 @@ def later(minutes: float) -> datetime:
     return NOW + timedelta(minutes=minutes)
 
 
-@pytest.fixture
-def store(made: Path):
-    """Return an open store with eight invented phrases."""
-    with open_store(made, now=NOW, backups=False) as opened:
-        phrases = [
-            typed_phrase(title=f"Line {n}", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
-            for n in range(8)
-        ]
+@pytest.fixture(scope="module")
+def eight(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of a store with eight invented phrases; copy it, don't change it."""
+    file = copied(empty, tmp_path_factory.mktemp("eight") / "store.sqlite3")
+    phrases = [
+        typed_phrase(title=f"Line {n}", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
+        for n in range(8)
+    ]
+    with open_store(file, now=NOW, backups=False) as opened:
         keep(opened, [prepare(each, PREFERENCES) for each in phrases], NOW)
+    return file
+
+
+@pytest.fixture
+def store(eight: Path, place: Path):
+    """Return an open store with eight invented phrases."""
+    with open_store(copied(eight, place), now=NOW, backups=False) as opened:
         yield opened
 
 
@@ -79,19 +93,21 @@ def test_what_was_learnt_is_found_in_the_log(store):
     assert drill.chances.learned.phrases
 
 
-def test_a_visit_is_several_goes_and_only_the_first_is_cold(store):
-    """The goes at a key are numbered, over visits too; a lost one leads to the next, slower; undo
-    goes back."""
+def test_only_the_first_go_of_a_day_is_cold(store):
+    """The goes at a key are numbered, over visits; a lost one leads to a slower one when the key
+    comes back; undo goes back."""
     drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
     first = drill.showing
     assert (first.number, first.cold) == (1, True)
     drill.rate(Recall.LOST, later(0.3))
-    second = drill.showing
-    assert second.card.id == first.card.id
-    assert (second.number, second.cold) == (2, False)
-    assert second.tempo < first.tempo
+    assert drill.showing.card.phrase_id != first.card.phrase_id
     assert drill.undo(later(0.5))
     assert (drill.showing.number, drill.showing.cold, drill.showing.tempo) == (1, True, first.tempo)
+    drill.rate(Recall.LOST, later(0.6))
+    while drill.showing.card.id != first.card.id:
+        drill.rate(Recall.CLEAN, later(0.7))
+    assert (drill.showing.number, drill.showing.cold) == (2, False)
+    assert drill.showing.tempo < first.tempo
     alone = Drill(store, PREFERENCES, minutes=20, now=NOW, only=frozenset([first.card.id]))
     numbers = []
     for _ in range(5):
@@ -102,15 +118,14 @@ def test_a_visit_is_several_goes_and_only_the_first_is_cold(store):
 
 def test_a_new_key_that_was_lost_comes_back_with_its_hints(store):
     """A step more for each lost go, up to the degrees; none any more once it was clean."""
-    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
-    key, seen = drill.showing.card.id, []
-    for n, recall in enumerate([Recall.LOST] * 4 + [Recall.CLEAN] * 12):
-        if drill.showing.card.id == key:
-            seen.append(drill.showing.hint)
+    only = frozenset([Drill(store, PREFERENCES, minutes=20, now=NOW).showing.card.id])
+    drill, seen = Drill(store, PREFERENCES, minutes=20, now=NOW, only=only), []
+    for n, recall in enumerate([Recall.LOST] * 4 + [Recall.CLEAN] * 2):
+        seen.append(drill.showing.hint)
         drill.rate(recall, later(n / 2))
-    assert seen == [0, 1, 2, 2]
-    assert [each.hint for each in attempts_of(store, key)] == seen
-    drill = Drill(store, PREFERENCES, minutes=20, now=later(1440))
+    assert seen == [0, 1, 2, 2, 2, 0]
+    assert [each.hint for each in attempts_of(store, *only)] == seen
+    drill = Drill(store, PREFERENCES, minutes=20, now=later(1440), only=only)
     assert drill.showing.hint == 0
 
 
@@ -141,7 +156,7 @@ def test_a_clock_that_was_a_year_ahead_puts_no_card_away(store):
     assert first.read.id == again.read.id
     assert again.back_in_time
     assert NOW.date() < again.after.due < NOW.date() + timedelta(days=15)
-    assert check_store(store, PREFERENCES.rules) == []  # it counts as the later of the two
+    assert check_store(store) == []  # it counts as the later of the two
 
 
 @pytest.mark.parametrize(("asked", "kept"), [(None, 2), (0, 0), (5, 5)])
@@ -193,7 +208,7 @@ def test_a_drill_says_at_once_that_all_is_owned(made: Path):
 
 
 def test_undo_goes_back_rating_by_rating(store):
-    """Each step shows the card that was rated then, and gives its minutes back."""
+    """Each step shows the card that was rated then; the minutes that it took stay used."""
     drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
     first = drill.showing.card.id
     drill.rate(Recall.CLEAN, later(1))
@@ -205,7 +220,7 @@ def test_undo_goes_back_rating_by_rating(store):
     assert drill.undo(later(3))
     assert (drill.showing.card.id, drill.rated) == (first, ())
     assert not drill.undo(later(3))
-    assert drill.minutes_left(later(3)) == 20
+    assert drill.minutes_left(later(3)) == 17
 
 
 def test_a_session_in_which_all_was_skipped_says_nothing_of_owning(store):
@@ -261,7 +276,7 @@ def test_a_ladder_changed_meanwhile_holds_from_the_next_rating_on(store):
     drill.rate(Recall.CLEAN, later(3))
     rules = preferences_from(get_settings(store)).rules
     assert rules.tempo != PREFERENCES.rules.tempo
-    assert check_store(store, rules) == []
+    assert check_store(store) == []
 
 
 def test_a_phrase_deleted_meanwhile_makes_room_for_the_next(store):
@@ -280,6 +295,57 @@ def test_a_phrase_deleted_meanwhile_makes_room_for_the_next(store):
     delete_phrase(store, first.phrase_id, later(2))
     assert "u undoes the one before" in playing.actions()["undo"]().message
     assert playing.actions()["undo"]().message == "Nothing to undo."
+
+
+def test_no_note_is_kept_of_a_phrase_deleted_meanwhile(store):
+    """It isn't said to be, and the next card comes."""
+    playing = InDrill(Drill(store, PREFERENCES, minutes=20, now=NOW), lambda: NOW, ascii=True)
+    first = playing.showing.card
+    delete_phrase(store, first.phrase_id, later(1))
+    said = playing.prompts()["note"].keep("thumb")
+    assert said.message == f"'{first.title}' was deleted meanwhile; nothing is stored."
+    assert playing.showing.card.phrase_id != first.phrase_id
+
+
+def test_a_phrase_deleted_while_the_next_key_is_looked_for(store, monkeypatch):
+    """It was among the cards that may come, and is gone when it is read: the rating is stored and
+    told of as such, and another key comes."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    playing, gone = InDrill(drill, lambda: NOW, ascii=True), []
+
+    def read(store):
+        pool = candidates(store)
+        if not gone:
+            coming = next_go(pool, drill.sitting, drill.rules, drill.pace, drill.chances)
+            gone.append(next(each.phrase_id for each in pool if each.card_id == coming.card_id))
+            delete_phrase(store, gone[0], later(1))
+        return pool
+
+    monkeypatch.setattr(drilling, "candidates", read)
+    assert playing.actions()["clean"]().message.startswith("Line 0 in C: clean.")
+    assert len(drill.rated) == 1
+    assert drill.showing.card.phrase_id != gone[0]
+
+
+def test_a_hint_is_read_once(store, monkeypatch):
+    """However often a screen is drawn; where the store can't be read, the screen says so."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    playing = InDrill(drill, lambda: NOW, ascii=True)
+    playing.actions()["hint"]()
+
+    def unreadable(*_):
+        raise StoreFailure("The store can't be read", "Look again later.")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(drilling, "phrase", unreadable)
+        view = playing.view()
+        assert (view.hint, view.message) == (None, "The store can't be read. Look again later.")
+        assert playing.news(Look())[-1] == view.message
+    shown = playing.view().hint
+    assert shown.level == 1
+    assert playing.view().hint is shown
+    playing.actions()["hint"]()
+    assert playing.view().hint.level == 2
 
 
 def test_ratings_of_a_phrase_deleted_meanwhile_are_not_damage(store):

@@ -35,7 +35,7 @@ def edit(store: Store, title: str, wanted: Wanted, hour: int) -> bool:
     """Edit a phrase in practice; return whether that changed anything."""
     plan = plan_edit(store, PREFERENCES, find_phrase(store, title), wanted)
     if not plan.nothing:
-        carry_out(store, PREFERENCES, plan, NOW + timedelta(hours=hour))
+        carry_out(store, plan, NOW + timedelta(hours=hour))
     return not plan.nothing
 
 

@@ -26,14 +26,15 @@ from drillbox.practice.keeping import (
     import_export,
 )
 from drillbox.store.access import Store
-from drillbox.store.card_rows import undo_attempt
-from drillbox.store.documents import COLUMNS, _harmless, attempts_csv, document, snapshot
+from drillbox.store.documents import COLUMNS, _harmless, attempts_csv, snapshot
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles
+from drillbox.store.reckoning import undo_attempt
 from drillbox.store.sql import change
 from drillbox.store.tune_rows import NewTune, add_tunes
 from tests.store.hardship import public_folder, without_rights
 from tests.store.making import CHART, LINE, NOW, add_in_keys, go, session
+from tests.store.reading import document
 
 FORMULA = '=HYPERLINK("http://example.org","x")'
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from functools import cache
 
 import pytest
 
@@ -20,6 +21,7 @@ from drillbox.practice.serving import overview
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.phrase_rows import phrases_in_practice
+from drillbox.store.values import NewPhrase
 from tests.music.fits.worked import PHRASES
 from tests.store.making import NOW
 
@@ -33,6 +35,12 @@ def tune(text: str, form: str = "", key: str = "C", tempo: int = 120) -> Tune:
     return Tune("Salt", parse_key(key), tempo, read, parse_form(form, len(read.bars)))
 
 
+@cache
+def worked_phrases() -> list[NewPhrase]:
+    """Return the worked phrases, laid out in their keys once for all tests."""
+    return [prepare(each, PLAIN) for each in PHRASES]
+
+
 def own(
     store: Store, chances: dict[str, float], *, parts: bool = False, played: tuple[str, ...] = ()
 ) -> Repertoire:
@@ -40,7 +48,7 @@ def own(
 
     All keys of those that were ``played`` were so on a day.
     """
-    keep(store, [prepare(each, PLAIN) for each in PHRASES], NOW)
+    keep(store, worked_phrases(), NOW)
 
     def chance(card: Candidate, tempo: int) -> float:
         return chances.get(card.key, 0.9) * min(1.0, 200 / tempo)
@@ -189,6 +197,18 @@ def test_a_place_with_many_phrases_says_how_many_more_there_are(store: Store) ->
     found = fits_in(tune("Dm7 | G7 | Cmaj7 | %"), crowded, PLAIN)
     assert len([row for row in found.rows if row.starts == (0,)]) == 4
     assert found.more == 6  # long, short, minor and seven like long, less four
+
+
+def test_what_is_too_fast_stands_last_and_is_called_so(store: Store) -> None:
+    """What can't be played there doesn't take a place of the four from what can."""
+    repertoire = own(store, {})
+    quick = replace(repertoire.phrases[1], tempo=300)
+    crowd = {**{100 + n: repertoire.phrases[1] for n in range(4)}, 200: quick}
+    crowded = Repertoire(crowd, Phrases(crowd.items()), _Everyone(repertoire.cards))
+    found = fits_in(tune("Dm7 | G7 | Cmaj7 | %", tempo=300), crowded, PLAIN)
+    there = [(row.phrase, row.ready_in_words) for row in found.rows if row.starts == (0,)]
+    assert (there[0][0], len(there)) == (200, 4)
+    assert [words for _, words in there] == ["new", *["too fast"] * 3]
 
 
 class _Everyone(Cards):

@@ -17,7 +17,7 @@ from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.adding import keep, prepare
 from drillbox.practice.drilling import Drill
 from drillbox.practice.fits import Repertoire
-from drillbox.practice.gigs import GigView, gig_of, goals_for
+from drillbox.practice.gigs import LONGEST, GigView, bars_to_play, gig_of, goals_for
 from drillbox.practice.narrowing import Narrowing, narrow
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.readiness import Cards
@@ -111,6 +111,52 @@ def test_what_is_far_beyond_the_goal_is_not_asked_for(store: Store) -> None:
     assert gig(store, [tune(IN_C, tempo=200)], {"C": 0.9}).needs == ()
 
 
+def test_bars_are_covered_by_what_is_played_there(store: Store) -> None:
+    """What would have to go by far faster than its goal covers none; what is in reach does."""
+    tunes = [tune(IN_C), tune(IN_C, "Fast", 200)]
+    found = gig(store, tunes, {"C": 0.9})
+    assert [(each.tune.title, bars_to_play(each)) for each in found.tunes] == [
+        ("Salt", 4),
+        ("Fast", 0),
+    ]
+
+
+def test_a_gig_far_off_is_reckoned_a_month_deep(store: Store) -> None:
+    """However far it is, no more visits are tried than a month has days, one chance for each."""
+    short = next(each for each in PHRASES if each.title == "short")
+    keep(store, [prepare(short, PLAIN)], NOW)
+    card, asked = candidates(store)[0], []
+
+    def chance(each: Candidate, _: int) -> float:
+        asked.append(each.clean + each.missed)
+        return 0.1
+
+    found = dict(phrases_in_practice(store))
+    day = TODAY + timedelta(days=400)
+    own = Repertoire(found, Phrases(found.items()), Cards([card], chance, day))
+    (need,) = gig_of("Far", day, [tune(IN_C)], own, TODAY, PLAIN, Pace()).needs
+    assert (need.visits, need.prospect) == (None, "leave")
+    assert sorted(set(asked)) == list(range(LONGEST + 1))
+    assert len(asked) <= LONGEST + 3  # what it is now is asked for by each row, too
+
+
+@pytest.mark.parametrize(("tempo", "visits"), [(160, 1), (170, None)])
+def test_no_more_climbing_is_reckoned_with_than_a_drill_brings(
+    store: Store, tempo: int, visits: int | None
+) -> None:
+    """A key climbs to its goal of 160 and not beyond, so that what is faster stays a stretch."""
+    short = next(each for each in PHRASES if each.title == "short")
+    keep(store, [prepare(short, PLAIN)], NOW)
+    card = candidates(store)[0]._replace(tempo=150)
+
+    def chance(each: Candidate, asked: int) -> float:
+        return 0.9 if each.tempo >= asked else 0.5
+
+    cards = Cards([card], chance, TODAY)
+    chances = enumerate(cards.to_come(card, LONGEST, tempo))
+    assert next((days for days, each in chances if each > 0.5), None) == visits
+
+
 def test_on_its_day_and_after_it_nothing_more_can_be_done(store: Store) -> None:
     """No days are left; once it has been it says so."""
     today = gig(store, [tune(IN_C)], {"C": 0.75}, days=0)
@@ -160,6 +206,30 @@ def test_a_drill_for_a_gig_never_plays_above_its_tempo(put_down: Store) -> None:
         drill.rate(Recall.CLEAN, at)
     assert len(played) == 8
     assert set(played) == {60}
+
+
+def test_a_drill_for_a_gig_plays_what_is_at_its_goal_at_the_gigs_tempo(put_down: Store) -> None:
+    """A tune may be a little faster than a phrase's goal; a key on its way climbs as ever."""
+    at_goal, climbing = candidates(put_down)[:2]
+    for recalls, card in ((16, at_goal), (2, climbing)):
+        go(put_down, card.card_id, session(put_down, NOW), [Recall.CLEAN] * recalls)
+    reached = {each.card_id: each.tempo for each in candidates(put_down)}
+    assert reached[at_goal.card_id] == at_goal.goal == 160
+    assert reached[climbing.card_id] < 160
+    at = NOW + timedelta(days=1)
+    goals = {at_goal.card_id: 170, climbing.card_id: 170}
+    drill = Drill(
+        put_down, PLAIN, minutes=30, now=at, timed=False, only=frozenset(goals), goals=goals
+    )
+    fastest: dict[int, int] = {}
+    for _ in range(4):
+        assert drill.showing
+        card_id = drill.showing.card.id
+        fastest[card_id] = max(fastest.get(card_id, 0), drill.showing.tempo)
+        if card_id == climbing.card_id:
+            assert drill.showing.tempo <= drill.showing.card.state.tempo.tempo
+        drill.rate(Recall.CLEAN, at)
+    assert fastest[at_goal.card_id] == 170
 
 
 def test_a_gig_that_has_been_drops_out_of_the_plan(put_down: Store) -> None:

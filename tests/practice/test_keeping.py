@@ -13,13 +13,14 @@ from drillbox.music.charts import Meter
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart
 from drillbox.music.tunes import Tune, parse_form
-from drillbox.practice.keeping import check, make_backup, mend, restore
+from drillbox.practice.keeping import check, failure_of, make_backup, mend, restore
 from drillbox.practice.preferences import preferences_from
 from drillbox.screen.storing import checked_lines
 from drillbox.store.access import Store, damage
 from drillbox.store.files import list_backups
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles
+from drillbox.store.setting_rows import get_settings, set_setting
 from drillbox.store.tune_rows import NewTune, add_tunes
 from tests.store.hardship import flip
 from tests.store.making import NOW, add, go, session
@@ -65,7 +66,9 @@ def test_the_newest_backup_is_named_with_damage(store: Store) -> None:
 def test_mending_reckons_cards_anew_after_a_backup(store: Store) -> None:
     """What the rules in force give is put in place; a damaged store is left alone."""
     go(store, 1, session(store), (Recall.CLEAN,))
-    other = preferences_from({"tempo_step": 0.1, "start_tempo": 0.5})
+    for name, value in (("tempo_step", 0.1), ("start_tempo", 0.5)):
+        set_setting(store, name, value)  # without reckoning, as nothing does
+    other = preferences_from(get_settings(store))
     assert check(store, other).findings
     mended = mend(store, other, NOW)
     assert mended.mended > 1
@@ -81,10 +84,11 @@ def test_mending_reckons_cards_anew_after_a_backup(store: Store) -> None:
 
 
 def test_no_such_backup(store: Store) -> None:
-    """A name that isn't in the list is refused and changes nothing."""
+    """A name that isn't in the list is refused and changes nothing; nor is one of nobody's home."""
     before = store.place.read_bytes()
-    with pytest.raises(NotFound, match="no backup 'x'"):
-        restore(store.place, "x", NOW, print)
+    for named in ("x", "~nosuchuser/x"):
+        with pytest.raises(NotFound, match=f"no backup '{named}'"):
+            restore(store.place, named, NOW, print)
     assert store.place.read_bytes() == before
 
 
@@ -115,15 +119,12 @@ def test_a_chart_that_an_earlier_version_stored_wrong_is_mended(store: Store) ->
             "the tune 'Wet slate': bar 1 has a chord of 0 quarter notes",
             "makes a backup and makes the chords fill their bars.",
         ),
+        ("UPDATE tune SET key = 'Q'", "the tune 'Wet slate': ", "damaged"),
+        ("UPDATE card SET chart = '{}' WHERE id = 2", "no chart: 'meter'", "damaged"),
         (
-            "UPDATE tune SET key = 'Q'",
-            "the tune 'Wet slate': ",
-            "Nothing is damaged. Restore a backup",
-        ),
-        (
-            "UPDATE card SET chart = '{}' WHERE id = 2",
-            "no chart: 'meter'",
-            "Nothing is damaged. Restore a backup",
+            "UPDATE drill_session SET minutes = 999",
+            ": minutes: Input should be ",
+            "Restore a backup to get these back",
         ),
         (
             "UPDATE card SET stability = 3 WHERE id = 1",
@@ -135,15 +136,20 @@ def test_a_chart_that_an_earlier_version_stored_wrong_is_mended(store: Store) ->
 def test_each_finding_has_its_own_remedy(
     store: Store, words: str, finding: str, remedy: str
 ) -> None:
-    """What --fix does about it, and a backup where it can do nothing."""
+    """What --fix does about it, and a backup where it can do nothing; what keeps the store from
+    being read is told as the damage that every other command takes it for."""
     chart = parse_chart("Cm7 F7 | Bbmaj7", Meter(4, 4))
     tune = Tune("Wet slate", parse_key("Bb"), 120, chart, parse_form("", 2))
     add_tunes(store, [NewTune(tune, ())], NOW)
     go(store, 1, session(store))
     with store.engine.begin() as connection:
         connection.exec_driver_sql(words)
-    lines = checked_lines(check(store, preferences_from({})), "there")
+    found = check(store, preferences_from({}))
+    lines = checked_lines(found, "there")
     assert finding in lines[0]
+    assert ("Nothing is damaged" in lines[-1]) == ("--fix" in lines[-1])
+    if found.fault:
+        lines.append(failure_of(store, found.fault).line())
     assert remedy in lines[-1]
     if "fill" in remedy:
         assert mend(store, preferences_from({}), NOW).findings == ()

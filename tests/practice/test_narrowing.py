@@ -95,16 +95,16 @@ def test_what_cannot_be_is_said(three: Store) -> None:
     [
         (
             Narrowing(phrases=["late"], keys=["F#"]),
-            "F# is put aside for 'Late kettle'. Take it back: drillbox edit 1 --back 'F#'",
+            "F# is put aside for 'Late kettle'. Bring it back: drillbox edit 1 --back 'F#'",
         ),
         (
             Narrowing(keys=["Gb", "Cm"], tags=["duo"]),
-            "Gb is put aside for 'Tin roof'. Take it back: drillbox edit 3 --back Gb",
+            "Gb is put aside for 'Tin roof'. Bring it back: drillbox edit 3 --back Gb",
         ),
         (
             Narrowing(phrases=["late"], keys=["D Dorian"]),
-            "'Late kettle' isn't played in D Dorian. Its keys are Bb, Eb, Ab, Db, Gb, B, E, A, D,"
-            " G, C, F",
+            "'Late kettle' isn't played in D Dorian. It's played in Bb, Eb, Ab, Db, Gb, B, E, A,"
+            " D, G, C, F.",
         ),
         (
             Narrowing(keys=["Cm", "D Dorian"]),
@@ -140,7 +140,7 @@ def test_where_nothing_is_left_it_says_why_and_what_to_do(
     """The reason is that of the word after which no key was left, in the player's own spelling."""
     for number in (1, 3):
         record, aside = phrase(three, number), Wanted(aside=("Gb",))
-        carry_out(three, PREFERENCES, plan_edit(three, PREFERENCES, record, aside), NOW)
+        carry_out(three, plan_edit(three, PREFERENCES, record, aside), NOW)
     with pytest.raises(BadInput) as caught:
         narrow(three, PREFERENCES, wanted, NOW + timedelta(days=5))
     assert caught.value.line() == said
@@ -157,12 +157,16 @@ def test_for_a_gig_that_asks_for_other_keys(three: Store) -> None:
     added = add_tunes(three, [NewTune(tune)], NOW)
     add_gig(three, "Friday", (NOW + timedelta(days=9)).date(), added, NOW)
     assert left(three, gig="friday")
-    with pytest.raises(BadInput) as caught:
-        narrow(three, PREFERENCES, Narrowing(keys=["E"], gig="friday"), NOW)
-    assert caught.value.line() == (
-        "None of these keys is to be drilled for 'friday'. What it asks for: drillbox gig show"
-        " friday"
-    )
+    other = "is to be drilled for 'friday'. What it asks for: drillbox gig show friday"
+    slow = "for 'friday' is started and below its goal. Drill without --slow, or without --gig."
+    for wanted, said in (
+        (Narrowing(keys=["E"], gig="friday"), f"None of these keys {other}"),
+        (Narrowing(keys=["E"], slow=True, gig="friday"), f"None of these keys {other}"),
+        (Narrowing(slow=True, gig="friday"), f"None of your keys {slow}"),
+    ):
+        with pytest.raises(BadInput) as caught:
+            narrow(three, PREFERENCES, wanted, NOW)
+        assert caught.value.line() == said
 
 
 def test_the_planner_chooses_within(three: Store) -> None:

@@ -96,4 +96,4 @@ def test_what_is_no_key_of_the_phrase_is_refused_with_those_that_are(typed: str)
     preferences = preferences_from({"instrument": "trumpet"})
     with pytest.raises(BadInput) as refused:
         chosen_key(typed, MAJOR, in_order(MAJOR.key, "fourths"), preferences)
-    assert refused.value.remedy == "Its keys are D, G, C, F, Bb, Eb, Ab, Db, Gb, B, E, A"
+    assert refused.value.remedy.endswith(" played in D, G, C, F, Bb, Eb, Ab, Db, Gb, B, E, A.")

@@ -14,11 +14,12 @@ from drillbox.memory.rules import Rules, TempoRules
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.progress import all_turns, owned_on, progress, turns
 from drillbox.store.access import Store
-from drillbox.store.card_rows import card, undo_attempt
+from drillbox.store.card_rows import card
 from drillbox.store.first_tries import open_cards
 from drillbox.store.log import CardLog, kept_turns, logs_of, played_cards
 from drillbox.store.phrase_rows import delete_phrase, retire_phrase
-from drillbox.store.reckoning import reckon_all
+from drillbox.store.reckoning import reckon_all, undo_attempt
+from drillbox.store.setting_rows import Set
 from drillbox.store.sql import query
 from tests.practice.past import NOW as PAST_NOW
 from tests.store.making import DAY, NOW, add, go, session
@@ -58,7 +59,7 @@ def test_what_is_kept_is_what_the_log_gives(store: Store, seed: int) -> None:
             attempt, before = made.pop()
             undo_attempt(store, attempt.id, NOW)
         elif deed == "reckon":
-            reckon_all(store, EASY)
+            reckon_all(store, Set("owned_days", EASY.owned_days, NOW))
             made.clear()
         found = [each for each in all_turns(store, rules, nothing) if each]
         assert found == replayed(store, rules)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.errors import BadInput, Overtaken, StoreFailure
+from drillbox.errors import BadInput, NotFound, Overtaken, StoreFailure
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import ORDERS
 from drillbox.practice import rating
@@ -19,7 +19,8 @@ from drillbox.practice.rounds import Round, is_open, led_on, round_cards
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import find_phrase
+from drillbox.store.phrase_rows import delete_phrase, find_phrase
+from tests.conftest import copied
 from tests.music.shorthand import short
 from tests.store.reading import attempts_of
 
@@ -30,19 +31,28 @@ PHRASES = {
     "Major": ("Bb", "Cm7 F7 | Bbmaj7 (G7)"),
     "Minor": ("Cm", "Dm7b5 G7 | Cm6 (G7)"),
     "Bare": ("F", "Gm7 C7 | Fmaj7"),
+    "Suspended": ("C", "F/G | G7 | Cmaj7"),
     "Silent": ("C", "N.C. | N.C."),
 }
 
 
-@pytest.fixture
-def store(made: Path) -> Iterator[Store]:
-    """Return an open store with four phrases in 4/4 whose goal is 120."""
-    with open_store(made, now=NOW, backups=False) as opened:
-        phrases = [
-            typed_phrase(title=title, key=key, tempo="120", chart=chart)
-            for title, (key, chart) in PHRASES.items()
-        ]
+@pytest.fixture(scope="module")
+def five(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of a store with these phrases; copy it, don't change it."""
+    file = copied(empty, tmp_path_factory.mktemp("five") / "store.sqlite3")
+    phrases = [
+        typed_phrase(title=title, key=key, tempo="120", chart=chart)
+        for title, (key, chart) in PHRASES.items()
+    ]
+    with open_store(file, now=NOW, backups=False) as opened:
         keep(opened, [prepare(each, PREFERENCES) for each in phrases], NOW)
+    return file
+
+
+@pytest.fixture
+def store(five: Path, place: Path) -> Iterator[Store]:
+    """Return an open store with five phrases in 4/4 whose goal is 120."""
+    with open_store(copied(five, place), now=NOW, backups=False) as opened:
         yield opened
 
 
@@ -78,6 +88,12 @@ def test_each_key_leads_by_a_dominant_into_the_next_and_the_last_home(store, ord
         assert short(last.chord).endswith("7")
 
 
+def test_a_suspended_slash_chord_is_led_to_from_above_its_bass(store):
+    """C/D is D9sus4 in G, so C leads there by A7, not by the dominant of C."""
+    charts = led_on(cards(store, "Suspended", order="fifths"))
+    assert [short(each.bars[-1].spans[-1].chord) for each in charts[:3]] == ["A7", "E7", "B7"]
+
+
 def test_where_nothing_sounds_there_is_nothing_to_lead_to(store):
     """A chart of rests goes through a round unchanged."""
     found = cards(store, "Silent")
@@ -89,7 +105,7 @@ def test_a_key_put_aside_is_left_out_of_every_order(store, order):
     """The round goes on to the key after it, and the other eleven come once each."""
     record = find_phrase(store, "Major")
     wanted = plan_edit(store, PREFERENCES, record, Wanted(aside=("Eb",)))
-    carry_out(store, PREFERENCES, wanted, NOW)
+    carry_out(store, wanted, NOW)
     found = keys(cards(store, order=order))
     assert len(set(found)) == len(found) == 11
     assert "Eb" not in found
@@ -170,6 +186,34 @@ def test_undo_takes_back_the_last_rating_first(store):
     assert played.shown == 0
     assert not played.undo(NOW)
     assert [card(store, leg.read.id).state for leg in played.legs[:2]] == before
+
+
+def test_a_rated_key_is_not_left_and_one_taken_back_is_asked_for(store):
+    """Stopping leaves what isn't rated; a key that was rated then comes back once it isn't."""
+    played = begin(store)
+    played.play_to(1)
+    played.rate(1, Recall.CLEAN, NOW)
+    assert not played.leave(1)
+    assert played.leave(0)
+    played.stop()
+    assert played.shown is None
+    played.undo(NOW)
+    assert played.shown == 1
+
+
+def test_a_rating_deleted_with_its_phrase_is_not_the_last_any_more(store):
+    """It can't be taken back, and the keys that were played of it aren't asked for."""
+    played = begin(store)
+    played.play_to(2)
+    for index in (0, 1):
+        played.rate(index, Recall.CLEAN, NOW)
+    delete_phrase(store, find_phrase(store, "Major").id, NOW)
+    for left in (1, 0):
+        with pytest.raises(NotFound):
+            played.undo(NOW)
+        assert len(played.rated) == left
+    assert not played.undo(NOW)
+    assert played.asked is None
 
 
 def test_what_cannot_be_stored_is_asked_for_again(store, monkeypatch: pytest.MonkeyPatch):

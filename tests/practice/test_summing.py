@@ -31,7 +31,8 @@ SETTINGS = preferences_from({"zone": "UTC"})
 
 
 def summed(store: Store, days: int = 0, scope: Scope = EVERYTHING, **settings: object) -> Summary:
-    preferences: Preferences = preferences_from({"zone": "UTC", **settings})
+    short = {"zone": "UTC", "minutes": 5, **settings}  # soon looked ahead over
+    preferences: Preferences = preferences_from(short)
     return summary(store, preferences, NOW + timedelta(days=days), scope)
 
 

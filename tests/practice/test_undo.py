@@ -1,4 +1,5 @@
-"""Taking ratings back: exactly to where the session stood, as often as ratings were given."""
+"""Taking ratings back: to where the session stood but for time and skips, as often as ratings
+were given."""
 
 from __future__ import annotations
 
@@ -18,13 +19,13 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, due_counts
 from drillbox.store.checks import check_store
-from drillbox.store.documents import document
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_edits import change_phrase
 from drillbox.store.phrase_rows import find_phrase
 from drillbox.store.setting_rows import get_settings
 from tests.conftest import copied
 from tests.store.making import DAY, NOW, add, go, session
+from tests.store.reading import attempts_of, document
 
 PREFERENCES = preferences_from({"zone": "Europe/Lisbon", "new_a_day": 10, "minutes": 60})
 
@@ -46,7 +47,7 @@ def standing(store: Store, drill: Drill) -> dict[str, Any]:
         "cards": [phrase["cards"] for phrase in document(store)["phrases"]],
         "pool": candidates(store),
         "due": due_counts(store, DAY),
-        "sitting": drill.sitting,
+        "sitting": (drill.sitting.minutes, drill.sitting.done),
         "shown": shown and (shown.card, shown.tempo, shown.hint),
         "rated": drill.rated,
     }
@@ -106,19 +107,36 @@ def other(drill: Drill, action: str, now: Any) -> None:
         drill.pause(timedelta(seconds=5))
 
 
-def test_undoing_after_a_skip_brings_the_rated_card_back(tmp_path: Path) -> None:
-    """The skip in between is gone with it, as the queue is that of the moment before."""
+def test_undoing_after_a_skip_brings_the_rated_card_back_and_not_the_skipped(
+    tmp_path: Path,
+) -> None:
+    """A skip is for the whole session, and time that went by stays used: the corrected rating
+    takes the seconds of the first press with those of the second."""
     now = NOW + timedelta(days=4)
     with used(tmp_path / "store.sqlite3") as store:
         drill = Drill(store, PREFERENCES, minutes=60, now=now)
         first = drill.showing
         assert first
-        drill.rate(Recall.LOST, now + timedelta(seconds=20))
-        drill.skip(now + timedelta(seconds=40))
-        assert drill.undo(now + timedelta(seconds=60))
+        drill.rate(Recall.CLEAN, now + timedelta(minutes=4))
+        assert drill.showing
+        second = drill.showing.card.id
+        drill.skip(now + timedelta(minutes=4.5))
+        later = now + timedelta(minutes=5)
+        assert drill.undo(later)
         assert drill.showing
         assert drill.showing.card == first.card
-        assert drill.sitting.skipped == frozenset()
+        assert drill.sitting.skipped == {second}
+        assert (drill.seconds(later), drill.minutes_left(later)) == (240, 55)
+        assert not drill.rest_is_due(later + timedelta(minutes=19.9))
+        assert drill.rest_is_due(later + timedelta(minutes=20))
+        drill.rate(Recall.CLEAN, later + timedelta(seconds=10))
+        assert drill.sitting.used == 310
+        assert attempts_of(store, first.card.id)[-1].seconds == 250
+        coming = set()
+        while drill.showing and len(coming) < 20:
+            coming.add(drill.showing.card.id)
+            drill.skip(later)
+        assert second not in coming
 
 
 def changed_elsewhere(store: Store, number: int, now: Any) -> None:
@@ -130,7 +148,7 @@ def changed_elsewhere(store: Store, number: int, now: Any) -> None:
     wanted = Wanted(goal=str(90 + number * 20))
     for title in ("Late kettle", "Blue door", "Stone step"):
         plan = plan_edit(store, preferences, find_phrase(store, title), wanted)
-        change_phrase(store, plan.record.id, plan.new, preferences.rules, now)
+        change_phrase(store, plan.record.id, plan.new, now)
 
 
 @settings(max_examples=8)
@@ -152,4 +170,4 @@ def test_a_rating_taken_back_after_a_change_elsewhere_leaves_what_the_log_says(
                     drill.rate(step, now)
             else:
                 changed_elsewhere(store, int(step), now)
-        assert check_store(store, preferences_from(get_settings(store)).rules) == []
+        assert check_store(store) == []

@@ -21,9 +21,10 @@ from pathlib import Path
 from drillbox.memory.cards import replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.store.card_rows import cards_of, undo_attempt
+from drillbox.store.card_rows import cards_of
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
+from drillbox.store.reckoning import undo_attempt
 from tests.store.making import NOW, add, go, session
 from tests.store.reading import attempts_of
 
@@ -109,7 +110,7 @@ def unlike_replay(place: Path) -> str | None:
                 log = [attempt.attempted() for attempt in attempts_of(store, each.id)]
                 if replay(each.goal, log, Rules()) != each.state:
                     return f"card {each.id} isn't what its log gives"
-        found = check_store(store, Rules())
+        found = check_store(store)
     return found[0].text if found else None
 
 

@@ -16,7 +16,6 @@ from itertools import count
 from pathlib import Path
 
 from drillbox.errors import StoreFailure
-from drillbox.memory.rules import Rules
 from drillbox.store.backups import back_up
 from drillbox.store.checks import check_store
 from drillbox.store.files import beside
@@ -87,7 +86,7 @@ def look(place: Path) -> list[str]:
     """Return the titles in a store that is whole, and its attempt with the old one."""
     with open_store(place, now=NOW, backups=False) as store:
         found = all_titles(store)
-        faults = check_store(store, Rules())
+        faults = check_store(store)
         if faults and found == NEW:
             raise AssertionError(faults[0].text)
     return found

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 
 from drillbox.memory.cards import Attempted, CardState, rate
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
-from drillbox.music.analysis.whole import analyse
-from drillbox.music.keys import in_order, parse_key
+from drillbox.music.analysis.whole import Analysis, analyse
+from drillbox.music.keys import Key, in_order, parse_key
 from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
@@ -45,9 +46,16 @@ def add(store: Store, *titles: str, now: datetime = NOW) -> list[PhraseRecord]:
 
 def laid_out(made: NewPhrase) -> NewPhrase:
     """Return the phrase with its charts and lines moved to each key, as ``add`` moves them."""
-    cards = (phrase_to(made.phrase, card.key) for card in made.cards)
-    laid = tuple(NewCard(each.key, each.chart, each.line) for each in cards)
-    return replace(made, cards=laid, analysis=analyse(made.phrase))
+    # Neither title nor tempo has a say in it, so that a whole law lays a few phrases out.
+    nameless = replace(made.phrase, title="", tempo=60)
+    cards, analysis = _laid(nameless, tuple(card.key for card in made.cards))
+    return replace(made, cards=cards, analysis=analysis)
+
+
+@cache
+def _laid(written: Phrase, keys: tuple[Key, ...]) -> tuple[tuple[NewCard, ...], Analysis]:
+    cards = (phrase_to(written, key) for key in keys)
+    return tuple(NewCard(each.key, each.chart, each.line) for each in cards), analyse(written)
 
 
 def add_in_keys(store: Store, *titles: str, now: datetime = NOW) -> list[PhraseRecord]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from drillbox.memory.recall import Recall
 from drillbox.store.access import Store
-from drillbox.store.documents import LISTS, Members
+from drillbox.store.documents import LISTS, Members, snapshot
 from drillbox.store.sql import ATTEMPT, query
 from drillbox.store.values import AttemptRecord
 
@@ -27,6 +27,18 @@ def opened_on(store: Store, day: date) -> int:
     words = "SELECT count(*) FROM card WHERE opened_day = :day"
     with store.read() as connection:
         return int(connection.execute(query(words), {"day": day}).scalar_one())
+
+
+def document(store: Store) -> dict[str, Any]:
+    """Return everything the store holds, as values that JSON can hold, in a fixed order."""
+    found: dict[str, Any] = {}
+    with snapshot(store) as at:
+        for name, value in at.members():
+            if name in LISTS:
+                found.setdefault(name, []).append(value)
+            else:
+                found[name] = value
+    return {**found, **{name: found.get(name, []) for name in LISTS}}
 
 
 def members_in(found: Any) -> Members:

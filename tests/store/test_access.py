@@ -411,4 +411,4 @@ def test_the_extra_is_missed_by_name(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "psycopg", None)
     with pytest.raises(StoreFailure, match="needs psycopg") as caught:
         open_store(PLACE, now=NOW)
-    assert "pip install 'drillbox[postgres]'" in caught.value.remedy
+    assert "In your copy of drillbox: pip install '.[postgres]'" in caught.value.remedy

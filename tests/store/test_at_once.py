@@ -16,9 +16,10 @@ from drillbox.errors import Overtaken
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import PATIENCE, Store
-from drillbox.store.card_rows import card, undo_attempt
+from drillbox.store.card_rows import card
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
+from drillbox.store.reckoning import undo_attempt
 from tests.store.at_once import at_once, ratings_of
 from tests.store.making import NOW, add, go, session
 from tests.store.reading import attempts_of
@@ -35,7 +36,7 @@ def check_counts(place: Path, raters: list[list[int]]) -> None:
             state = card(store, card_id).state
             assert state.attempts == len(log)
             assert ratings_of(log, Rules()) == state
-        assert check_store(store, Rules()) == []
+        assert check_store(store) == []
 
 
 def test_two_sessions_and_a_summary(place: Path) -> None:

@@ -17,10 +17,11 @@ from drillbox.memory.learning import Seen
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
-from drillbox.store.card_rows import candidates, card, record_attempt, undo_attempt
+from drillbox.store.card_rows import candidates, card, record_attempt
 from drillbox.store.checks import check_store
 from drillbox.store.log import latest_firsts, recall_counts, recent_attempts
 from drillbox.store.opening import open_store
+from drillbox.store.reckoning import reckon_all, undo_attempt
 from drillbox.store.values import CardMoved, NewAttempt
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step
 from tests.store.reading import attempts_of
@@ -66,7 +67,7 @@ def test_the_log_is_in_the_order_in_which_the_card_moved(store: Store) -> None:
         (ahead, Recall.FLUENT), (tomorrow, Recall.LOST),
     ):  # fmt: skip
         go(store, 1, at, (recall,), at=moment, day=moment.date())
-    assert check_store(store, Rules()) == []
+    assert check_store(store) == []
     found = [(each.at, each.day) for each in attempts_of(store, 1)]
     just = timedelta(microseconds=1)
     assert found[1:2] + found[3:] == [(NOW + just, NOW.date()), (ahead + just, tomorrow.date())]
@@ -122,7 +123,7 @@ def test_a_time_without_a_zone_is_refused(store: Store) -> None:
     at = session(store)
     attempted, after = step(card(store, 1).state, Recall.LOST, DAY)
     new = NewAttempt(1, at, NOW, ZONE, attempted, 0)
-    with pytest.raises(Exception, match="has no zone"):
+    with pytest.raises(Exception, match=r"has no zone|an aware instant"):
         record_attempt(store, replace(new, at=datetime(2026, 3, 1)), after)  # noqa: DTZ001 - meant
     tokyo = datetime(2026, 3, 2, 3, tzinfo=timezone(timedelta(hours=9)))
     record_attempt(store, replace(new, at=tokyo), after)
@@ -185,6 +186,23 @@ def test_the_first_attempt_of_a_day_is_marked(store: Store) -> None:
     (undone,) = go(store, 3, at)
     undo_attempt(store, undone.id, NOW)
     assert go(store, 3, at)[0].first_of_day
+
+
+def test_a_day_that_comes_twice_has_two_first_attempts(store: Store) -> None:
+    """Flown west over the date line: the card's state, its marks and the summary's counts agree.
+
+    In Tokyo on 4 March, in Los Angeles on the 3rd and then on the 4th: three cold goes.
+    """
+    add(store, "Late kettle")
+    at = session(store)
+    days = [DAY + timedelta(days=shift) for shift in (3, 2, 3)]
+    for hours, day in enumerate(days):
+        go(store, 1, at, at=NOW + timedelta(hours=hours * 20), day=day)
+    assert card(store, 1).state.days_clean == 3
+    assert [each.first_of_day for each in attempts_of(store, 1)] == [True, True, True]
+    assert recall_counts(store, DAY) == {Recall.CLEAN: 3}
+    assert reckon_all(store) == 0
+    assert [each.first_of_day for each in attempts_of(store, 1)] == [True, True, True]
 
 
 def test_the_latest_attempts_tell_the_pace(store: Store) -> None:

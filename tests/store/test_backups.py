@@ -118,6 +118,19 @@ def test_the_first_change_of_a_practice_day_is_preceded_by_a_backup(place: Path)
         assert all_titles(kept) == ["Late kettle", "Blue door", "Title 1", "Title 2"]
 
 
+def test_each_day_of_one_long_session_has_its_backup(place: Path) -> None:
+    """Left open overnight, a rating of the next practice day is preceded by another."""
+    with open_store(place, now=NOW, backups=False) as store:
+        add(store, "Late kettle")
+    with open_store(place, now=NOW) as store:
+        at = session(store)
+        for hours in (0, 1, 24, 25):
+            moment = NOW + timedelta(hours=hours)
+            go(store, 1, at, at=moment, day=moment.date())
+    found = [each.at for each in list_backups(place) if each.reason == "day"]
+    assert found == [NOW + timedelta(days=1), NOW]
+
+
 def test_the_day_is_the_practice_day(store: Store) -> None:
     """After midnight it is still the evening before, in the player's own zone and hour."""
     add(store, "Late kettle")
@@ -410,7 +423,7 @@ def test_edits_do_not_thin_out_what_a_deletion_left(store: Store) -> None:
     for number in range(24):
         reason = "deletion" if number in {0, 1} or number > 14 else "edit"
         at = NOW + timedelta(minutes=number)
-        store.keep_before_edit(at, deleting=reason == "deletion")
+        store.keep_before(reason, at)
         made[reason].append(at)
     found = list_backups(store.place)
     for reason, times in made.items():

@@ -106,4 +106,6 @@ def test_no_such_card(store: Store) -> None:
     """A number that no card has is one clear failure; a phrase without cards has none."""
     with pytest.raises(NotFound, match="no card number 7"):
         card(store, 7)
+    with pytest.raises(NotFound, match="no card number 7"):
+        set_note(store, 7, "thumb", NOW)
     assert cards_of(store, 7) == []

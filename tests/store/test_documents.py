@@ -13,10 +13,11 @@ from drillbox.errors import BadInput
 from drillbox.memory.recall import Recall
 from drillbox.store.access import Store
 from drillbox.store.checked import checked, schema
-from drillbox.store.documents import LISTS, document, snapshot, text_of
+from drillbox.store.documents import LISTS, snapshot, text_of
 from drillbox.store.opening import open_store
 from drillbox.store.setting_rows import set_setting
 from tests.store.making import NOW, add, go, session
+from tests.store.reading import document
 from tests.store.test_upgrading import RELEASED, released
 
 SCHEMA = json.loads(schema())

@@ -10,10 +10,11 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.store import first_tries as module
 from drillbox.store.access import Store
-from drillbox.store.card_rows import card, record_attempt, undo_attempt
+from drillbox.store.card_rows import card, record_attempt
 from drillbox.store.first_tries import Evidence, cards_by_key, evidence, open_cards, phrase_titles
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import retire_phrase
+from drillbox.store.reckoning import undo_attempt
 from drillbox.store.values import NewAttempt
 from tests.bench.big_store import NOW as BIG_NOW
 from tests.bench.big_store import TODAY as BIG_TODAY
@@ -87,8 +88,8 @@ def test_tries_with_a_hint_stand_apart(store: Store) -> None:
     for day, hint in enumerate((0, 1, 3)):
         before = card(store, 1).state
         attempted, after = step(before, Recall.ROUGH, DAY + timedelta(days=day))
-        new = NewAttempt(1, at, NOW + timedelta(days=day), ZONE, attempted._replace(hint=hint),
-                         before.attempts)  # fmt: skip
+        alike = attempted._replace(hint=hint, tempo=72)
+        new = NewAttempt(1, at, NOW + timedelta(days=day), ZONE, alike, before.attempts)
         record_attempt(store, new, after)
     rows, _ = evidence(store, DAY + timedelta(days=2), DAY, 90)
     assert sorted((row.age, row.hint) for row in rows) == [(0.5, 1), (2.0, 0)]

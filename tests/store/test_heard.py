@@ -14,14 +14,14 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.practice.rating import Agreement, agreement
 from drillbox.screen.look import Look
 from drillbox.screen.summary import agreement_lines
-from drillbox.store.card_rows import card, cards_of, record_attempt, undo_attempt
-from drillbox.store.documents import document
+from drillbox.store.card_rows import card, cards_of, record_attempt
 from drillbox.store.log import ratings_beside_proposals
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
+from drillbox.store.reckoning import undo_attempt
 from drillbox.store.values import HeardAttempt, NewAttempt
 from tests.store.making import DAY, NOW, ZONE, add, session, step
-from tests.store.reading import members_in
+from tests.store.reading import document, members_in
 
 FEATURES = {"notes": 14, "missed": 2, "late": [0.5]}
 
@@ -81,7 +81,7 @@ def test_agreement_is_counted_by_key(store):
     found = agreement(store, preferences_from({}), DAY + timedelta(days=42))
     assert found == Agreement(6, 2, 4, 0, 3, 1, parse_key("Bb"), None)
     assert agreement_lines(found, Look(80, 24, ascii=True, plain=False)) == [
-        "Heard 6 attempts; you rated 2 of them as proposed (33%), in the last four weeks 0 of 4.",
+        "Heard 6 goes; you rated 2 of them as proposed (33%), in the last four weeks 0 of 4.",
         "You rated yourself kinder 3 times, most in Bb; harder once.",
     ]
 

@@ -63,7 +63,7 @@ def store(server: Server, line: Line, monkeypatch: pytest.MonkeyPatch) -> Iterat
 
 def stored(store: Store) -> list[Recall]:
     """Return all ratings there are, and prove that the cards are what they give."""
-    assert check_store(store, PREFERENCES.rules) == []
+    assert check_store(store) == []
     return [each.recall for card in cards_of(store, 1) for each in attempts_of(store, card.id)]
 
 

@@ -25,9 +25,8 @@ from drillbox.music.phrases import LONGEST_TITLE
 from drillbox.practice.changing import change_setting
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
-from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note, undo_attempt
+from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note
 from drillbox.store.checks import check_store
-from drillbox.store.documents import document
 from drillbox.store.first_tries import evidence, open_cards
 from drillbox.store.merging import merge as merge_members
 from drillbox.store.opening import open_store
@@ -41,12 +40,13 @@ from drillbox.store.phrase_rows import (
     restore_phrase,
     retire_phrase,
 )
+from drillbox.store.reckoning import undo_attempt
 from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.setting_rows import get_settings, set_setting
 from drillbox.store.sql import change
 from drillbox.store.values import FIRST_YEAR, LAST_YEAR, LONGEST_NOTE, MOST_SECONDS, Merged
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
-from tests.store.reading import attempts_of, members_in
+from tests.store.reading import attempts_of, document, members_in
 
 RULES = Rules()
 LATER = NOW + timedelta(days=2)
@@ -125,7 +125,7 @@ def test_an_empty_store_comes_to_equal_data_and_schedules(store: Store, second: 
         assert [each.first_of_day for each in attempts_of(second, card_id)] == [
             each.first_of_day for each in attempts_of(store, card_id)
         ]
-    assert check_store(second, RULES) == []
+    assert check_store(second) == []
 
 
 def test_what_can_be_made_anew_is_not_believed(store: Store, second: Store) -> None:
@@ -175,7 +175,7 @@ def test_two_computers_come_to_the_same_log(store: Store, second: Store) -> None
     ]  # fmt: skip
     assert [each.first_of_day for each in log] == [True, True, True, False, True]
     assert card(store, 1).state == replay(132, [each.attempted() for each in log], RULES)
-    assert check_store(store, RULES) == check_store(second, RULES) == []
+    assert check_store(store) == check_store(second) == []
 
 
 def test_what_either_side_undid_stays_undone(store: Store, second: Store) -> None:
@@ -285,7 +285,7 @@ def test_settings_come_into_force_with_a_reckoning(store: Store, second: Store) 
     merge(second, through_text(store))
     other = preferences_from(get_settings(second))
     assert other.values["instrument"] == "trombone"
-    assert check_store(second, other.rules) == []
+    assert check_store(second) == []
     for phrase_id in (1, 2):
         written = phrase(second, phrase_id).phrase
         for each in cards_of(second, phrase_id):
@@ -302,7 +302,7 @@ def test_what_is_owned_is_reckoned_by_a_setting_that_came(store: Store, second: 
     change_setting(store, "owned_days", "365", NOW)
     merge(second, through_text(store))
     assert not card(second, 1).state.owned
-    assert check_store(second, preferences_from(get_settings(second)).rules) == []
+    assert check_store(second) == []
 
 
 def test_after_a_clock_was_ahead_both_stores_replay_alike(store: Store, second: Store) -> None:
@@ -319,7 +319,7 @@ def test_after_a_clock_was_ahead_both_stores_replay_alike(store: Store, second: 
     assert logs(store) == logs(second)
     assert card(store, 1).state == card(second, 1).state
     assert [each.day.day for each in attempts_of(store, 1)] == [1, 3, 3, 4, 4]
-    assert check_store(store, RULES) == check_store(second, RULES) == []
+    assert check_store(store) == check_store(second) == []
 
 
 def test_a_store_at_its_limits_goes_over(store: Store, second: Store) -> None:
@@ -361,7 +361,7 @@ def test_another_goal_is_reckoned(store: Store, second: Store) -> None:
     assert merge(second, data).changed == 1
     assert phrase(second, 1).phrase.tempo == 100
     assert card(second, 1).state.tempo.tempo == 100
-    assert check_store(second, RULES) == []
+    assert check_store(second) == []
     assert merge(second, data).nothing
 
 
@@ -391,7 +391,7 @@ def test_a_deleted_phrase_stays_deleted(store: Store, second: Store) -> None:
     merged = merge(store, through_text(second), bring_back=LATER)
     assert (merged.phrases, merged.attempts) == (1, 1)
     assert sorted(all_titles(store)) == ["Blue door", "Late kettle"]
-    assert check_store(store, RULES) == []
+    assert check_store(store) == []
 
 
 def test_a_title_goes_to_the_phrase_in_practice(store: Store, second: Store) -> None:
@@ -399,7 +399,7 @@ def test_a_title_goes_to_the_phrase_in_practice(store: Store, second: Store) -> 
     add_in_keys(store, "Late kettle")
     plays(store, 1, Recall.CLEAN)
     merge(second, through_text(store))
-    anew = begin_afresh(store, 1, laid_out(new_phrase("Late kettle", key="F")), RULES, LATER)
+    anew = begin_afresh(store, 1, laid_out(new_phrase("Late kettle", key="F")), LATER)
     merge(second, through_text(store))
     uid = former_of(store, anew.id)
     assert isinstance(uid, str)
@@ -411,7 +411,7 @@ def test_a_title_goes_to_the_phrase_in_practice(store: Store, second: Store) -> 
     assert merge(second, through_text(store)).nothing
     assert merge(store, through_text(second)).nothing
     assert all_titles(store) == ["Late kettle"]
-    assert check_store(second, RULES) == []
+    assert check_store(second) == []
 
 
 def test_two_phrases_in_practice_keep_their_numbers(store: Store, second: Store) -> None:
@@ -490,8 +490,7 @@ def test_three_stores_that_merge_in_any_order_agree_at_last(
             merge(stores[one], through_text(stores[other]))
         known = [everything(each) for each in stores]
         assert known[0] == known[1] == known[2]
-        rules = preferences_from(get_settings(stores[0])).rules
-        assert check_store(stores[0], rules) == []
+        assert check_store(stores[0]) == []
         assert all(merge(one, through_text(stores[0])).nothing for one in stores)
 
 
@@ -527,7 +526,7 @@ def play_round(
         set_setting(store, "minutes", None, at)
     elif deed == "edit":
         wanted = new_phrase("Late kettle", tempo=100 + 10 * recall)
-        change_phrase(store, 1, laid_out(wanted), preferences_from(get_settings(store)).rules, at)
+        change_phrase(store, 1, laid_out(wanted), at)
     else:
         {"retire": retire_phrase, "restore": restore_phrase}[deed](store, 1, at)
 
@@ -576,7 +575,7 @@ def test_three_stores_agree_but_for_titles(
                 del told["title"]
         assert known[0] == known[1] == known[2]
         for each in stores:
-            assert check_store(each, RULES) == []
+            assert check_store(each) == []
             assert merge(each, through_text(stores[0])).nothing
 
 
@@ -595,7 +594,7 @@ def write_again(stores: list[Store], who: int, deed: str, key: str, at: datetime
         retire_phrase(store, live[-1].id, at)
     elif deed == "afresh" and live:
         with suppress(BadInput):  # a title may be taken by another in practice
-            begin_afresh(store, live[0].id, wanted, RULES, at)
+            begin_afresh(store, live[0].id, wanted, at)
     elif deed == "add":
         with suppress(BadInput):
             add_phrases(store, [wanted], at)
@@ -616,7 +615,7 @@ def twins(store: Store, second: Store, uids: tuple[str, str]) -> None:
 def edited(store: Store, title: str, number: int = 1, days: int = 5, tempo: int = 132) -> None:
     """Give a phrase another title and tempo, so many days from now."""
     wanted = laid_out(new_phrase(title, tempo=tempo))
-    change_phrase(store, number, wanted, RULES, NOW + timedelta(days=days))
+    change_phrase(store, number, wanted, NOW + timedelta(days=days))
 
 
 @pytest.mark.parametrize("uids", TWINS)
@@ -638,7 +637,7 @@ def test_twins_stay_one_whatever_becomes_of_them(
     for each in (store, second):
         assert all_titles(each) == ["Early kettle"]
         assert len(attempts_of(each, 1)) == 4
-        assert check_store(each, RULES) == []
+        assert check_store(each) == []
     assert document(store)["phrases"][0]["uid"] == "1"
     assert document(store)["phrases"][0]["also"] == ["2"]
     assert everything(store) == everything(second)
@@ -719,7 +718,7 @@ def test_phrases_that_are_one_elsewhere_become_one(
     assert all_titles(store) == ["Early kettle"]
     assert len(attempts_of(store, 1)) == 4
     assert card(store, 3).note == "thumb"
-    assert check_store(store, RULES) == []
+    assert check_store(store) == []
     for into in (third, second, store):
         for each in (store, second, third):
             merge(into, through_text(each))
@@ -732,7 +731,7 @@ def test_a_phrase_beside_the_other_is_not_its_twin(store: Store, second: Store) 
     merge(second, through_text(store))
     edited(store, "Early kettle", days=2)
     add_in_keys(store, "Late kettle", now=NOW + timedelta(days=3))
-    change_phrase(second, 1, laid_out(new_phrase(tempo=90)), RULES, NOW + timedelta(days=4))
+    change_phrase(second, 1, laid_out(new_phrase(tempo=90)), NOW + timedelta(days=4))
     merge(second, through_text(store))
     assert len(all_titles(second)) == 2
     merge(store, through_text(second))
@@ -744,7 +743,7 @@ def test_a_phrase_begun_afresh_is_taken_back_though_its_uid_is_another(
 ) -> None:
     """An undo finds the former phrase by any uid that it went by."""
     twins(store, second, ("2", "1"))
-    anew = begin_afresh(store, 1, laid_out(new_phrase("Late kettle", key="F")), RULES, LATER)
+    anew = begin_afresh(store, 1, laid_out(new_phrase("Late kettle", key="F")), LATER)
     set_title_of(second, phrase(store, 1).title)
     merge(store, through_text(second))
     assert phrase(store, 1).uid == "1"
@@ -809,7 +808,7 @@ def test_three_that_wrote_one_phrase_down_agree_at_last(
         rated = sum(deed == "rate" for _, deed in rounds)
         assert len(known[0]["attempts"]) == len(attempts_of(stores[0], 1)) == 3 + rated
         for each in stores:
-            assert check_store(each, RULES) == []
+            assert check_store(each) == []
             assert merge(each, through_text(stores[0])).nothing
 
 

@@ -40,7 +40,7 @@ def test_a_new_store_is_the_players_alone(tmp_path: Path) -> None:
         add(store, "Late kettle")
         assert modes(place) == "0o600"
         assert modes(place.with_name("store.sqlite3-wal")) == "0o600"
-        store._backs_up = True
+        store._kept_day = None
         go(store, 1, session(store))
     assert modes(tmp_path / "some") == modes(tmp_path / "some" / "where") == "0o700"
     folder = place.with_name("store.sqlite3-backups")
@@ -158,7 +158,7 @@ def test_a_store_that_vanished_is_not_made_anew(tmp_path: Path, place: Path) -> 
     """With backups beside it a missing store is missed, not replaced by an empty one."""
     with open_store(place, now=NOW) as store:
         add(store, "Late kettle")
-        store._backs_up = True
+        store._kept_day = None
         retire_phrase(store, 1, NOW)
     place.unlink()
     with pytest.raises(StoreFailure, match="is gone, but there are backups") as caught:

@@ -10,12 +10,10 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import BadInput
-from drillbox.memory.rules import Rules
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, cards_of, due_counts
 from drillbox.store.checks import check_store
-from drillbox.store.documents import document
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_edits import (
@@ -31,7 +29,7 @@ from drillbox.store.phrase_rows import add_phrases, all_titles, find_phrase, phr
 from drillbox.store.sql import PHRASE
 from drillbox.store.values import NewPhrase
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
-from tests.store.reading import attempts_of, members_in
+from tests.store.reading import attempts_of, document, members_in
 
 LATER = NOW + timedelta(hours=1)
 
@@ -55,7 +53,7 @@ def take_in(store: Store, of: Store) -> None:
 def test_tags_and_keys_put_aside_are_kept_and_exported(store: Store, other: Store) -> None:
     """Both come back from the store, and from another that imported it."""
     add_in_keys(store, "Late kettle")
-    change_phrase(store, 1, wanted(tags=("blues", "duo"), aside=frozenset({6})), Rules(), LATER)
+    change_phrase(store, 1, wanted(tags=("blues", "duo"), aside=frozenset({6})), LATER)
     take_in(other, store)
     for each in (store, other):
         found = phrase(each, 1)
@@ -79,7 +77,7 @@ def test_a_key_put_aside_is_due_on_no_day(store: Store) -> None:
     go(store, card.id, session(store))
     assert sum(due_counts(store, DAY).values()) == 1
     number = card.key.tonic.pitch_class
-    change_phrase(store, 1, wanted(aside=frozenset({number})), Rules(), LATER)
+    change_phrase(store, 1, wanted(aside=frozenset({number})), LATER)
     assert due_counts(store, DAY) == {}
     assert len(attempts_of(store, card.id)) == 1
 
@@ -88,9 +86,9 @@ def test_the_later_edit_wins_on_both_computers(store: Store, other: Store) -> No
     """Whoever imports first, tags, keys put aside and goal are those of the later edit."""
     add_in_keys(store, "Late kettle")
     take_in(other, store)
-    change_phrase(store, 1, wanted(tags=("blues",)), Rules(), LATER)
+    change_phrase(store, 1, wanted(tags=("blues",)), LATER)
     later = wanted(aside=frozenset({0}), tags=("waltz",))
-    change_phrase(other, 1, later, Rules(), LATER + timedelta(minutes=1))
+    change_phrase(other, 1, later, LATER + timedelta(minutes=1))
     take_in(store, other)
     take_in(other, store)
     assert document(store) == document(other)
@@ -98,7 +96,7 @@ def test_the_later_edit_wins_on_both_computers(store: Store, other: Store) -> No
     former = former_of(store, 1)  # an undo brings the losing edit back, not what that replaced
     assert isinstance(former, Content)
     assert (former.phrase.title, former.tags, former.aside) == ("Late kettle", ("blues",), set())
-    assert check_store(store, Rules()) == []
+    assert check_store(store) == []
 
 
 def test_an_edit_keeps_what_it_replaced_once(store: Store) -> None:
@@ -106,8 +104,8 @@ def test_an_edit_keeps_what_it_replaced_once(store: Store) -> None:
     latest, with nothing left to undo."""
     add_in_keys(store, "Late kettle", "Blue door")
     assert last_edited(store) is None
-    change_phrase(store, 2, wanted("Red door"), Rules(), LATER)
-    change_phrase(store, 1, wanted("Early kettle"), Rules(), LATER + timedelta(minutes=1))
+    change_phrase(store, 2, wanted("Red door"), LATER)
+    change_phrase(store, 1, wanted("Early kettle"), LATER + timedelta(minutes=1))
     last = last_edited(store)
     assert last is not None
     assert last.title == "Early kettle"
@@ -116,11 +114,19 @@ def test_an_edit_keeps_what_it_replaced_once(store: Store) -> None:
     assert not isinstance(former, str)
     assert former.phrase.title == "Late kettle"
     assert len(former.keys) == 12
-    change_phrase(store, 1, wanted(), Rules(), LATER + timedelta(minutes=2), undo=True)
+    change_phrase(store, 1, wanted(), LATER + timedelta(minutes=2), undo=True)
     assert former_of(store, 1) is None
     last = last_edited(store)
     assert last is not None
     assert last.title == "Late kettle"
+    minutes = timedelta(minutes=3)
+    retire_phrase(store, 1, LATER + minutes)
+    change_phrase(store, 2, wanted("Green door"), LATER + minutes)
+    add_in_keys(store, "Late kettle", now=LATER + 2 * minutes)  # the retired one gives its title up
+    assert "Late kettle (2)" in all_titles(store)
+    last = last_edited(store)
+    assert last is not None
+    assert last.title == "Green door"
 
 
 def test_begun_afresh_nothing_is_remembered_and_nothing_lost(store: Store, other: Store) -> None:
@@ -128,7 +134,7 @@ def test_begun_afresh_nothing_is_remembered_and_nothing_lost(store: Store, other
     add_in_keys(store, "Late kettle")
     go(store, cards_of(store, 1)[0].id, session(store))
     take_in(other, store)
-    new = begin_afresh(store, 1, wanted(), Rules(), LATER)
+    new = begin_afresh(store, 1, wanted(), LATER)
     assert new.title == "Late kettle"
     assert not any(card.state.attempts for card in cards_of(store, new.id))
     assert phrase(store, 1).retired
@@ -144,7 +150,7 @@ def test_beginning_afresh_is_taken_back(store: Store, attempted: bool) -> None:
     """The former phrase is in practice under its title; the other is gone, or retired if it
     was drilled meanwhile."""
     add_in_keys(store, "Late kettle")
-    new = begin_afresh(store, 1, wanted(), Rules(), LATER)
+    new = begin_afresh(store, 1, wanted(), LATER)
     if attempted:
         go(store, cards_of(store, new.id)[0].id, session(store))
     uid = former_of(store, new.id)

@@ -17,7 +17,7 @@ from drillbox.music.phrases import folded_title
 from drillbox.music.pitch import Name
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, cards_of
-from drillbox.store.log import Kept, keep_turns
+from drillbox.store.log import Kept, keep_turns, kept_turns
 from drillbox.store.phrase_rows import (
     add_phrases,
     all_titles,
@@ -28,6 +28,7 @@ from drillbox.store.phrase_rows import (
     restore_phrase,
     retire_phrase,
 )
+from drillbox.store.setting_rows import set_setting
 from drillbox.store.sql import ATTEMPT, CARD, HEARD, KEPT, change, query
 from tests.store.making import CHART, DAY, LINE, NOW, add, go, new_phrase, session
 
@@ -76,10 +77,11 @@ def test_its_cards_come_back_in_the_order_of_opening(store: Store) -> None:
     assert {each.opened_day for each in cards} == {None}
 
 
-def test_its_cards_begin_at_the_first_tempo_that_it_names(store: Store) -> None:
-    """By other rules of the ladder that is another than the usual 79."""
-    (stored,) = add_phrases(store, [replace(new_phrase(), first_tempo=90)], NOW)
-    assert {each.state.tempo.tempo for each in cards_of(store, stored.id)} == {90}
+def test_its_cards_begin_at_the_share_of_its_goal_that_is_set(store: Store) -> None:
+    """By another setting than the usual 60 %: half of 132."""
+    set_setting(store, "start_tempo", 0.5)
+    (stored,) = add_phrases(store, [new_phrase()], NOW)
+    assert {each.state.tempo.tempo for each in cards_of(store, stored.id)} == {66}
 
 
 @pytest.mark.parametrize("again", ["Late kettle", "LATE  KETTLE ", "late kettle"])
@@ -238,6 +240,8 @@ def test_a_deleted_phrase_is_gone_with_all_that_is_of_it(store: Store) -> None:
             assert found == (12 if table is CARD else 1)
     with pytest.raises(NotFound):
         delete_phrase(store, first.id, NOW)
+    keep_turns(store, [Kept(card_id, "y", 1, 0, []) for card_id in (1, 13)])  # replayed meanwhile
+    assert {card_id: kept.rules for card_id, kept in kept_turns(store).items()} == {13: "y"}
 
 
 def test_a_phrase_in_a_key_that_no_signature_holds_is_refused(store: Store) -> None:

@@ -17,13 +17,13 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
-from drillbox.store.card_rows import cards_of, undo_attempt
+from drillbox.store.card_rows import cards_of
 from drillbox.store.checks import check_store
-from drillbox.store.documents import document
 from drillbox.store.files import host_name, is_running, process_name, this_process
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase
+from drillbox.store.reckoning import undo_attempt
 from drillbox.store.sessions import (
     PastSession,
     add_history,
@@ -33,7 +33,7 @@ from drillbox.store.sessions import (
 )
 from drillbox.store.values import NewAttempt
 from tests.store.making import DAY, NOW, ZONE, add, add_in_keys, go, session, step
-from tests.store.reading import attempts_of, members_in
+from tests.store.reading import attempts_of, document, members_in
 
 
 def test_an_open_session_is_seen_until_it_ends(store: Store) -> None:
@@ -140,7 +140,7 @@ def test_a_session_counts_its_ratings(store: Store) -> None:
     assert ratings(store) == [3]
     delete_phrase(store, 1, NOW)
     assert ratings(store) == [1]
-    assert check_store(store, Rules()) == []
+    assert check_store(store) == []
 
 
 def test_a_merge_counts_what_it_adds(store: Store, tmp_path: Path) -> None:
@@ -156,7 +156,7 @@ def test_a_merge_counts_what_it_adds(store: Store, tmp_path: Path) -> None:
         merge(other, members_in(document(store)), preferences_from)
         assert ratings(other) == [2]
         assert [each.process for each in open_sessions(other, NOW)] == [None]
-        assert check_store(other, Rules()) == []
+        assert check_store(other) == []
 
 
 def ratings(store: Store) -> list[int]:

@@ -12,12 +12,11 @@ import pytest
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.settings import PREFERENCES
 from drillbox.store.access import Store
-from drillbox.store.documents import document
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.setting_rows import GONE, RENAMED, get_settings, set_setting
 from tests.store.making import NOW
-from tests.store.reading import members_in
+from tests.store.reading import document, members_in
 
 FORMER = {
     "retention": 0.85, "newest_at_end": 0, "overhead_seconds": 20, "start_share": 0.5,

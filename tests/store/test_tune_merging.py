@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,7 +15,6 @@ from drillbox.music.keys import parse_key
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
-from drillbox.store.documents import document
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.sql import change
@@ -22,6 +22,7 @@ from drillbox.store.tune_rows import (
     NewTune,
     add_gig,
     add_tunes,
+    change_tune,
     delete_gig,
     delete_tune,
     find_tune,
@@ -31,7 +32,7 @@ from drillbox.store.tune_rows import (
 from drillbox.store.values import Merged
 from tests.music.shorthand import chart
 from tests.store.making import NOW
-from tests.store.reading import members_in
+from tests.store.reading import document, members_in
 
 GIG = date(2026, 5, 1)
 
@@ -97,6 +98,39 @@ def test_what_was_deleted_stays_away(store: Store, second: Store) -> None:
     merged = copied(second, store, bring_back=NOW)
     assert (merged.tunes, merged.gigs) == (1, 1)
     assert list_gigs(store)[0].tunes[0].title == "Corner lamp"
+
+
+def test_a_tune_that_is_brought_back_is_in_its_gigs_again(store: Store, second: Store) -> None:
+    """At its place, in those that are here still; one that was typed again meanwhile as well."""
+    one, two, other = (brought(store, title) for title in ("Corner lamp", "Last bus", "Slate"))
+    add_gig(store, "Cellar", GIG, [other, one, two], NOW)
+    copied(store, second)
+    delete_tune(store, one, NOW)
+    delete_tune(store, other, NOW)
+    add_tunes(store, [NewTune(other.tune)], NOW)
+    assert copied(second, store, bring_back=True).tunes == 1
+    titles = ["Slate", "Corner lamp", "Last bus"]
+    assert [each.title for each in list_gigs(store)[0].tunes] == titles
+    assert copied(second, store, bring_back=True).nothing
+    assert [each.title for each in list_gigs(store)[0].tunes] == titles
+
+
+def test_what_a_tune_is_otherwise_there_is_told(store: Store, second: Store) -> None:
+    """Its tempo and form, whether it is known by its uid or was brought in twice; each store keeps
+    its own."""
+    one = brought(store, "Corner lamp")
+    copied(store, second)
+    for into, tempo in ((store, 120), (second, 80)):
+        add_tunes(into, [NewTune(replace(one.tune, title="Slow one", tempo=tempo))], NOW)
+    tune = replace(one.tune, tempo=90, form=parse_form("AA", 4))
+    change_tune(second, find_tune(second, "Corner lamp"), tune)
+    merged = copied(second, store)
+    assert merged.nothing
+    assert merged.unlike == {
+        "Corner lamp": {"tempo": (120, 90), "form": ("A2 B2", "A2 A2")},
+        "Slow one": {"tempo": (120, 80)},
+    }
+    assert [each.tune.tempo for each in list_tunes(store)] == [120, 120]
 
 
 @pytest.fixture

@@ -15,10 +15,10 @@ import pytest
 from sqlalchemy import event, text
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.pitch import Name
 from drillbox.music.tunes import Tune, parse_form
+from drillbox.practice.tunes import check_new
 from drillbox.store.access import Store
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
@@ -26,12 +26,15 @@ from drillbox.store.tune_rows import (
     NewTune,
     add_gig,
     add_tunes,
+    change_tune,
     delete_gig,
     delete_tune,
     find_gig,
     find_tune,
+    gigs_with,
     list_gigs,
     list_tunes,
+    name_gig,
     name_tune,
 )
 from tests.music.shorthand import chart
@@ -75,6 +78,31 @@ def test_a_gig_comes_back_with_its_tunes_in_order(store: Store) -> None:
         add_gig(store, "FRIDAY", FRIDAY, [], NOW)
 
 
+def test_a_changed_tune_stays_what_it_is(store: Store) -> None:
+    """Its uid, tags and gigs, and its place in them; a title that another has is refused."""
+    one, two = add_tunes(store, [new_tune("One", "quartet"), new_tune("Two")], NOW)
+    add_gig(store, "Friday", FRIDAY, [one, two], NOW)
+    tune = replace(one.tune, title="ONE", tempo=90, form=parse_form("A6", 6))
+    change_tune(store, one, tune)
+    changed = find_tune(store, "one")
+    assert changed == replace(one, tune=tune)
+    assert find_gig(store, "Friday").tunes == (changed, two)
+    with pytest.raises(BadInput, match="There is a tune 'Two' already"):
+        change_tune(store, one, replace(tune, title="two"))
+    assert find_tune(store, "one") == changed
+    delete_tune(store, one, NOW)
+    with pytest.raises(NotFound, match="'ONE' was deleted meanwhile"):
+        change_tune(store, changed, tune)
+
+
+def test_a_tune_knows_its_gigs(store: Store) -> None:
+    """By day; one that is in none has none."""
+    one, two = add_tunes(store, [new_tune("One"), new_tune("Two")], NOW)
+    add_gig(store, "Later", FRIDAY + timedelta(days=7), [one], NOW)
+    add_gig(store, "Friday", FRIDAY, [one], NOW)
+    assert (gigs_with(store, one), gigs_with(store, two)) == (["Friday", "Later"], [])
+
+
 def test_a_deleted_tune_leaves_its_gigs(store: Store) -> None:
     """The gig goes on without it, and the title is free again."""
     one, two = add_tunes(store, [new_tune("One"), new_tune("Two")], NOW)
@@ -84,6 +112,18 @@ def test_a_deleted_tune_leaves_its_gigs(store: Store) -> None:
     with pytest.raises(NotFound, match="There is no tune 'One'"):
         find_tune(store, "One")
     add_tunes(store, [new_tune("One")], NOW)
+
+
+def test_what_another_window_deleted_meanwhile_is_no_fault(store: Store) -> None:
+    """A tune or a gig that is gone is gone; a gig to be says which of its tunes is."""
+    one, two = add_tunes(store, [new_tune("One"), new_tune("Two")], NOW)
+    gig = add_gig(store, "Friday", FRIDAY, [one, two], NOW)
+    for _ in range(2):
+        delete_gig(store, gig, NOW)
+        delete_tune(store, two, NOW)
+    with pytest.raises(NotFound, match="The tune 'Two' was deleted meanwhile"):
+        add_gig(store, "Saturday", FRIDAY, [one, two], NOW)
+    assert list_gigs(store) == []
 
 
 def test_a_deleted_gig_leaves_its_tunes(store: Store) -> None:
@@ -98,7 +138,7 @@ def test_a_deleted_gig_leaves_its_tunes(store: Store) -> None:
 
 
 @pytest.mark.parametrize("number", range(6))
-@pytest.mark.parametrize("change", ["tunes", "gig", "delete tune", "delete gig"])
+@pytest.mark.parametrize("change", ["tunes", "gig", "change tune", "delete tune", "delete gig"])
 def test_a_fault_at_any_statement_changes_nothing(store: Store, change: str, number: int) -> None:
     """Whatever statement fails, tunes, gigs and their links stay as they were, and work later."""
     one, two = add_tunes(store, [new_tune("One"), new_tune("Two")], NOW)
@@ -106,6 +146,7 @@ def test_a_fault_at_any_statement_changes_nothing(store: Store, change: str, num
     changes = {
         "tunes": lambda: add_tunes(store, [new_tune("Three"), new_tune("Four")], NOW),
         "gig": lambda: add_gig(store, "Saturday", FRIDAY, [two, one], NOW),
+        "change tune": lambda: change_tune(store, one, replace(one.tune, tempo=90)),
         "delete tune": lambda: delete_tune(store, one, NOW),
         "delete gig": lambda: delete_gig(store, gig, NOW),
     }
@@ -139,7 +180,7 @@ def test_a_kill_leaves_no_gig_without_its_tunes(tmp_path: Path, seeds: range) ->
     told = [line for seed in seeds for line in _killed(place, seed)]
     with open_store(place, now=NOW, backups=False) as store:
         gigs = list_gigs(store)
-        assert not check_store(store, Rules())
+        assert not check_store(store)
     assert {gig.title for gig in gigs} >= set(told)
     assert {tuple(tune.title for tune in gig.tunes) for gig in gigs} == {("Two", "One")}
 
@@ -176,11 +217,15 @@ def test_a_tune_in_a_key_that_no_signature_holds_is_refused(store: Store) -> Non
 
 
 def test_a_tune_that_cannot_be_read_can_be_deleted(store: Store) -> None:
-    """Its row names a key that isn't read: it is found by its title, and goes."""
-    add_tunes(store, [new_tune()], NOW)
+    """Its row names a key that isn't read: it is found by its title, and goes, and so does a gig
+    with it; another comes in."""
+    add_gig(store, "Friday", FRIDAY, add_tunes(store, [new_tune()], NOW), NOW)
     with store.write() as connection:
         connection.execute(text("UPDATE tune SET key = 'Dbm'"))
     with pytest.raises(ValueError, match="Dbm"):
         list_tunes(store)
+    check_new(store, [new_tune("Another").tune])
+    delete_gig(store, name_gig(store, "fri"), NOW)
+    assert list_gigs(store) == []
     delete_tune(store, name_tune(store, "tram"), NOW)
     assert list_tunes(store) == []

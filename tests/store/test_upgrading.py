@@ -17,7 +17,6 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Engine, create_engine, event, inspect
 
 from drillbox.errors import StoreFailure
-from drillbox.memory.rules import Rules
 from drillbox.shipped import shipped
 from drillbox.store import opening, upgrading
 from drillbox.store.access import Store
@@ -127,7 +126,7 @@ def test_every_released_store_comes_to_the_newest_schema(dump: Path, tmp_path: P
     before = rows(place)
     told: list[str] = []
     with open_store(place, now=NOW, tell=told.append) as store:
-        assert check_store(store, Rules()) == []
+        assert check_store(store) == []
         assert all_titles(store)[0] == "Late kettle"
     assert same_data(before, rows(place))
     with closing(sqlite3.connect(place)) as raw:
@@ -144,7 +143,7 @@ def test_cards_are_reckoned_where_goes_move_them_otherwise(tmp_path: Path) -> No
         changed = raw.execute("UPDATE card SET tempo = tempo - 7 WHERE attempts > 0").rowcount
     assert changed > 0
     with open_store(place, now=NOW) as store:
-        assert check_store(store, Rules()) == []
+        assert check_store(store) == []
 
 
 def test_models_and_migrations_agree(store: Store) -> None:
