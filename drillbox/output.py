@@ -101,5 +101,6 @@ def drawing(stream: TextIO) -> TextIO:
 
 
 def counted(number: int, noun: str) -> str:
-    """Return them as words: ``1 key``, ``2,000 keys``, ``0 keys``."""
-    return f"{number:,} {noun}" if number == 1 else f"{number:,} {noun}s"
+    """Return them as words: ``1 key``, ``2,000 keys``, ``0 keys``, ``2 goes``."""
+    plural = f"{noun}es" if noun.endswith("o") else f"{noun}s"
+    return f"{number:,} {noun if number == 1 else plural}"

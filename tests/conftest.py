@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import os
 import shutil
@@ -25,10 +26,21 @@ settings.register_profile("repeatable", deadline=None, derandomize=True)
 settings.register_profile("new", deadline=None)
 settings.load_profile("repeatable" if os.environ.get("CI") else "new")
 
+# Three processes import all tests, and some two hundred run the program: what one of them compiled
+# the others needn't.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
 # A shell's "&" and nohup start a run with these ignored, and so would be all that it starts.
 for each in {"SIGINT", "SIGQUIT", "SIGHUP"} & set(dir(signal)):
     if signal.getsignal(number := getattr(signal, each)) == signal.SIG_IGN:
         signal.signal(number, signal.default_int_handler if each == "SIGINT" else signal.SIG_DFL)
+
+
+def pytest_collection_finish() -> None:
+    """Let no collection of garbage go through seven thousand tests and their libraries again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(autouse=True)

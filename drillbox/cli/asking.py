@@ -179,7 +179,7 @@ def decide_key(options: Asked, phrase: Phrase) -> Phrase:
         return phrase
     title = clean(phrase.title, 40, ascii=options.look.ascii)
     given, meant = (key.text(ascii=options.look.ascii) for key in (phrase.key, other))
-    said = f"{title} is given in {given} and moves as {meant}"
+    said = f"You said {given}, but the chords of '{title}' are in {meant}"
     if not options.terminal.interactive:
         tell(f"{said} (--key {other.text()}, if that is meant)")
         return phrase
@@ -207,7 +207,8 @@ class Asking:
 
     def taken_as_written(self, written: Phrase, sounding: Phrase) -> None:
         """Say on stderr that phrases were read in the written pitch of the instrument."""
-        how = f"{written.key.text()} is concert {sounding.key.text()}"
+        ascii = self._options.look.ascii
+        how = f"{written.key.text(ascii=ascii)} is concert {sounding.key.text(ascii=ascii)}"
         if sounding.key == written.key:
             how = "it sounds an octave lower"
         name = self._preferences.instrument.name

@@ -59,7 +59,7 @@ class _Shown:
             self._draw(done, of)
         else:
             self._next = time.monotonic() + 10
-            print(f"{self._what}: {100 * done // max(1, of)} %", file=sys.stderr)
+            print(f"{self._what}: {100 * done // max(1, of)}%", file=sys.stderr)
 
     def _draw(self, done: int, of: int) -> None:
         if self._bar is None:
@@ -133,6 +133,7 @@ class Asked:
         return HarmlessConsole(
             file=drawing(sys.stdout),
             width=self.look.width,
+            height=self.look.height,
             no_color=not self.terminal.colour,
             highlight=False,
             markup=False,
@@ -221,10 +222,14 @@ class Asked:
 
 @contextmanager
 def _readable(store: Store) -> Iterator[None]:
-    """Report a store that can't be read where reading it fails; let our own faults through."""
+    """Report a store that can't be read where reading it fails; let our own faults through.
+
+    Those of the system as well: the store's own are told as such already, and another's, as of
+    a pager that was left, say nothing of the store.
+    """
     try:
         yield
-    except DrillboxError:
+    except (DrillboxError, OSError):
         raise
     except Exception as problem:
         from drillbox.practice.keeping import fault_of  # only where something is wrong

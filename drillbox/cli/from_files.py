@@ -36,7 +36,7 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
     bars = parse_bars(wanted.bars) if wanted.bars is not None else None
     path = _named(file, wanted)
     reading = chosen_tune(_read_timed(options, path, wanted), wanted, path.name)
-    report_problems(path.name, reading, doubts=False)
+    report_problems(path.name, reading, doubts=False, ascii=options.look.ascii)
     refuse_bad(path.name, reading, keep_good=wanted.keep_good)
     came = []
     for tune in reading.tunes:
@@ -45,7 +45,7 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
             phrase = as_said(taken, path.name, key=wanted.typed.key, meter=wanted.typed.meter)
             if wanted.typed.double_time:
                 phrase = replace(phrase, double_time=True)
-            doubts = _doubts_of_taken(path.name, tune, phrase, bars)
+            doubts = _doubts_of_taken(path.name, tune, phrase, bars, ascii=options.look.ascii)
             came.append(Incoming(phrase, tune.concert, tuple(doubts)))
     return came
 
@@ -68,7 +68,7 @@ def _phrase(
     if count > MOST_BARS:
         raise BadInput(f"{count} bars are too many for a phrase", f"Take {MOST_BARS} or fewer.")
     if not bars and count > LONG_PHRASE:
-        tell(f"{phrase.title} has {count} bars: --bars 5-8 takes a phrase out, --list shows them")
+        tell(f"{phrase.title!r} has {count} bars: --bars 5-8 takes a phrase out, --list shows them")
     return replace(taken, title=check_title(title or taken.title))
 
 
@@ -108,7 +108,7 @@ def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: boo
 
     path = _named(file, wanted)
     reading = chosen_tune(_read(path, wanted, whole=True, tempo=_UNHEARD), wanted, path.name)
-    report_problems(path.name, reading)
+    report_problems(path.name, reading, ascii=options.look.ascii)
     preferences = _preferences(options)
     for tune in reading.tunes:
         if (page := tune.phrase) is not None:
@@ -225,30 +225,30 @@ def refuse_bad(name: str, reading: Reading, *, keep_good: bool) -> None:
     bad = sum(tune.phrase is None for tune in reading.tunes)
     good = len(reading.tunes) - bad
     if bad and not (keep_good and good):
-        remedy = "Fix the file" + (", or take the readable ones with --keep-good" if good else "")
+        remedy = f"Fix the file{', or take the readable ones with --keep-good' if good else ''}."
         raise BadInput(
             f"{bad} of {len(reading.tunes)} tunes in {name} can't be used; nothing is stored",
             remedy,
         )
 
 
-def report_problems(name: str, reading: Reading, *, doubts: bool = True) -> None:
+def report_problems(name: str, reading: Reading, *, doubts: bool = True, ascii: bool) -> None:
     """Say on stderr, a line each, what is wrong in a file, and what is doubtful."""
     for tune in reading.tunes:
         for problem in tune.problems:
             tell(_line(name, tune, "", problem))
-        for line in doubts_of(name, tune) if doubts else ():
+        for line in doubts_of(name, tune, ascii=ascii) if doubts else ():
             tell(line)
 
 
-def doubts_of(name: str, tune: Tune) -> list[str]:
+def doubts_of(name: str, tune: Tune, *, ascii: bool) -> list[str]:
     """Return what is doubtful in one tune of a file, a line each."""
-    moves = _moves_as(tune.phrase) if tune.phrase else None
+    moves = _moves_as(tune.phrase, ascii=ascii) if tune.phrase else None
     return _check_lines(name, tune, tune.doubts, moves[0] if moves else "")
 
 
 def _doubts_of_taken(
-    name: str, tune: Tune, phrase: Phrase, bars: tuple[int, int] | None
+    name: str, tune: Tune, phrase: Phrase, bars: tuple[int, int] | None, *, ascii: bool
 ) -> list[str]:
     """Return what is doubtful in a phrase out of a tune, and in what it was taken from.
 
@@ -258,7 +258,7 @@ def _doubts_of_taken(
 
     one_key = bars and len(set(tune.keys[bars[0] - 1 : bars[1]])) == 1
     doubts = [each for each in tune.doubts if not (one_key and each.text.endswith(KEY_CHANGES))]
-    moves = _moves_as(phrase)
+    moves = _moves_as(phrase, ascii=ascii)
     meant = f"{moves[0]} (--key {moves[1]}, if that is meant)" if moves else ""
     return _check_lines(name, tune, doubts, meant)
 
@@ -270,14 +270,15 @@ def _check_lines(name: str, tune: Tune, doubts: Iterable[Problem], moves: str) -
     ]
 
 
-def _moves_as(phrase: Phrase) -> tuple[str, str] | None:
-    """Return in words that a phrase moves as in another key than its own, and that key."""
+def _moves_as(phrase: Phrase, *, ascii: bool) -> tuple[str, str] | None:
+    """Return in words that a phrase moves as in another key than its own, and that key to type."""
     from drillbox.music.analysis.functions import key_it_moves_as
 
     other = key_it_moves_as(phrase.chart, phrase.key)
     if other is None:
         return None
-    return f"it is in {phrase.key.text()} and moves as {other.text()}", other.text()
+    given, meant = (key.text(ascii=ascii) for key in (phrase.key, other))
+    return f"it says {given}, but its chords are in {meant}", other.text()
 
 
 def _line(name: str, tune: Tune, kind: str, problem: Problem) -> str:

@@ -2,28 +2,53 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Annotated
 
 import typer
 
 from drillbox.errors import BadInput
 
+_WEEKDAYS = "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"
 YES = Annotated[bool, typer.Option("--yes", help="Don't ask first.")]
 
 
 def read_day(text: str) -> date:
-    """Read a date such as 2026-03-01; raise BadInput for anything else."""
+    """Read a date such as 2026-03-01; raise BadInput for anything else.
+
+    It lies in the years that an export may hold.
+    """
+    return _date(text, "Write it as 2026-03-01")
+
+
+def _date(text: str, remedy: str) -> date:
+    from drillbox.store.values import FIRST_YEAR, LAST_YEAR  # only where a day is named
+
     try:
-        return date.fromisoformat(text.strip())
+        day = date.fromisoformat(text.strip())
     except ValueError:
-        raise BadInput(f"{text!r} isn't a day", "Write it as 2026-03-01") from None
+        raise BadInput(f"{text!r} isn't a day", remedy) from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise BadInput(
+            f"{day} is too far from today", f"Choose a year from {FIRST_YEAR} to {LAST_YEAR}."
+        )
+    return day
 
 
-def refuse_past(day: date, today: date) -> None:
-    """Raise BadInput for a day before today."""
+def read_coming_day(text: str, today: date) -> date:
+    """Read a day to come: a date, or a weekday's name for the next such day after today.
+
+    A weekday's first three letters do. Raises BadInput for a date before today and for what is
+    neither.
+    """
+    word = text.strip().casefold()
+    named = [at for at, each in enumerate(_WEEKDAYS) if len(word) > 2 and each.startswith(word)]
+    if named:
+        return today + timedelta(days=(named[0] - today.weekday() - 1) % 7 + 1)
+    day = _date(text, "Name a weekday, as friday, or a date, as 2026-03-01")
     if day < today:
-        raise BadInput(f"{day} has been already", "Choose today or a later day.")
+        raise BadInput(f"{day} is in the past", "Choose today or a later day.")
+    return day
 
 
 def refuse_both(file: object, chart: str | None) -> None:

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from drillbox.practice.library import Lacking
 
 LENIENT = (
-    "What you miss just after you have played it is lost as often as rough: rough goes seem to"
-    " pass for clean. So in these chances, and in the drill's tempos, only fluent counts as clean."
+    "It looks as if you rate rough goes clean: a key you miss right after playing it is lost as"
+    " often as rough. So in these chances, and in the drill's tempos, only fluent counts as clean."
 )
 
 
@@ -77,16 +77,17 @@ def outlook_lines(summary: Summary, look: Look) -> list[str]:
         return ["What the days ahead bring: 'drillbox upcoming'."]
     every = not (summary.scope.phrase or summary.scope.key)
 
-    def counted(figure: Range, what: str, now: int) -> str:
+    def figure_text(figure: Range, what: str, now: int) -> str:
         return f"{range_text(figure)} {what}" + (f" ({now} now)" if every else "")
 
     where = "" if every else ", over all phrases"
     keys = "key" if range_text(found.started) == "1" else "keys"
+    minutes = counted(found.minutes, "minute")
     lines = [
-        f"By {date_text(found.day)}, at {found.minutes} minutes a day{where}: about"
-        f" {counted(found.started, f'{keys} started', present.started)},"
-        f" {counted(found.at_goal, 'at goal tempo', present.at_goal)},"
-        f" {counted(found.owned, 'owned', present.owned)}."
+        f"By {date_text(found.day)}, at {minutes} a day{where}: about"
+        f" {figure_text(found.started, f'{keys} started', present.started)},"
+        f" {figure_text(found.at_goal, 'at goal tempo', present.at_goal)},"
+        f" {figure_text(found.owned, 'owned', present.owned)}."
     ]
     return lines + whole_lines(found.whole, look)
 
@@ -127,9 +128,9 @@ def change_lines(changes: Changes, today: date, look: Look) -> list[str]:
     now = changes.now
     if not now.attempts:
         return [f"{when} nothing was played."]
-    attempts = counted(now.attempts, "attempt")
+    goes = counted(now.attempts, "go")
     lines = [
-        f"{when}: {attempts} in {max(1, round(now.minutes))} min; {_shares(now, changes.before)};"
+        f"{when}: {goes} in {max(1, round(now.minutes))} min; {_shares(now, changes.before)};"
         f" {counted(changes.started, 'new key')} started, {changes.owned} newly owned."
     ]
     if changes.weaker:
@@ -141,8 +142,8 @@ def change_lines(changes: Changes, today: date, look: Look) -> list[str]:
 
 def _shares(now: Stretch, before: Stretch) -> str:
     if now.share is None:
-        return "no first try of a day"
-    said = f"{now.share:.0%} of first tries clean or fluent"
+        return "no first go of a day"
+    said = f"{now.share:.0%} of first goes clean or fluent"
     return said if before.share is None else f"{said} ({before.share:.0%} in as many days before)"
 
 

@@ -129,8 +129,21 @@ def _small(card: Card, said: list[Text], feet: Sequence[list[Text]], look: Look)
     if len(_close(rows)) + len(said) <= room:
         whole = [*heading, Text(""), *_chords(_lines(rows)), Text("")]
         return _stacked(card, whole, said, feet[1], look)
+    at = _row_of_beat(rows, card)
+    said = _shortened(said, card, room - len(_shown(rows, at, at + 1, card, look)), look)
     chart = _near(rows, card, room - len(said), look)
     return _stacked(card, [*heading, *_chords(chart)], said, feet[1], look)
+
+
+def _shortened(said: list[Text], card: Card, room: int, look: Look) -> list[Text]:
+    """Return what is said in so many lines, but its first and the message whatever the room."""
+    message = len(_said(card, (), look))
+    kept = max(1, room - message)
+    if len(said) <= kept + message:
+        return said
+    more = "..." if look.ascii else "…"
+    cut = wrapped(said[kept - 1].plain, look.width - 3 - len(more))[0]
+    return [*said[: kept - 1], Text(f"{cut} {more}"), *said[len(said) - message :]]
 
 
 def _lines(rows: Sequence[BarRow]) -> list[str]:
@@ -148,8 +161,7 @@ def _near(rows: Sequence[BarRow], card: Card, room: int, look: Look) -> list[str
     The row that comes next has room first, then the one before, then those that follow. Without
     room for more, the bar's own row stands alone.
     """
-    bar = card.sounding.bar if card.sounding else 0
-    first = next((n for n, row in enumerate(rows) if bar in row.bars), 0)
+    first = _row_of_beat(rows, card)
     last = first + 1
     for ahead in (True, False, *[True] * len(rows), *[False] * len(rows)):
         wider = (first, last + 1) if ahead else (first - 1, last)
@@ -158,6 +170,12 @@ def _near(rows: Sequence[BarRow], card: Card, room: int, look: Look) -> list[str
             first, last = wider
     shown = _shown(rows, first, last, card, look)
     return shown if len(shown) <= room else _close(rows[first:last])
+
+
+def _row_of_beat(rows: Sequence[BarRow], card: Card) -> int:
+    """Return which row has the bar that sounds, 0 where none does."""
+    bar = card.sounding.bar if card.sounding else 0
+    return next((number for number, row in enumerate(rows) if bar in row.bars), 0)
 
 
 def _shown(rows: Sequence[BarRow], first: int, last: int, card: Card, look: Look) -> list[str]:

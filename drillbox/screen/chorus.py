@@ -71,10 +71,10 @@ def chorus_screen(view: ChorusView, look: Look) -> RenderableType:
         return Group(*card_lines(_asking(view, look), look))
     first = view.bar - view.bar % 4
     chart = replace(view.tune.chart, bars=view.tune.chart.bars[first : first + BARS])
-    sounding = view.sounding and replace(view.sounding, bar=view.bar - first)
-    if view.count or view.sounding is None:
-        sounding = replace(at_rest(chart), beats=view.sounding.beats if view.sounding else 4)
-    plain = bar_rows(chart, look, look.width - 2, (), sounding or at_rest(chart))
+    sounding = at_rest(chart)
+    if view.sounding and not view.count:
+        sounding = replace(view.sounding, bar=view.bar - first)
+    plain = bar_rows(chart, look, look.width - 2, (), sounding)
     corner = f"bar {view.bar + 1} {look.dot} chorus {view.chorus} of {view.choruses}"
     card = Card(
         title_line(view.tune.title, corner, look), _heading(view, look), chart, plain,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from rich.cells import cell_len
 from rich.console import Group, RenderableType
 from rich.text import Text
 
@@ -22,7 +23,7 @@ def edit_screen(plan: Plan, look: Look) -> RenderableType:
     for name, was, becomes in _changes(plan, look):
         if look.plain:
             lines.append(f"{name}: was {was}, becomes {becomes}")
-        elif len(name) + len(was) + len(becomes) + 7 > look.width:
+        elif cell_len(name + was + becomes) + 7 > look.width:
             lines += [f"  {name}: {was}", f"  {' ' * len(name)}  {_to(look)} {becomes}"]
         else:
             lines.append(f"  {name}: {was} {_to(look)} {becomes}")
@@ -67,11 +68,15 @@ def _facts(version: Version, look: Look) -> dict[str, str]:
 def _kept(plan: Plan) -> Iterator[str]:
     """Yield what is remembered after the edit and what isn't."""
     if plan.afresh:
-        if plan.moved:
-            yield "The twelve keys have other notes now, so they start over."
+        begun = (
+            "The twelve keys have other notes now, so they start over."
+            if plan.moved
+            else "All twelve keys start over."
+        )
+        stay = "stays" if plan.attempts == 1 else "stay"
         yield (
-            f"All twelve keys start over. The {counted(plan.attempts, 'attempt')} so far stay with"
-            " the former phrase, which is retired."
+            f"{begun} The {counted(plan.attempts, 'go')} so far {stay} with the former phrase,"
+            " which is retired."
         )
     elif plan.wished or plan.moved:
         yield "You haven't played it yet, so nothing is lost."

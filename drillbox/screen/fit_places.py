@@ -50,7 +50,8 @@ def _places(found: TuneFits, look: Look) -> Iterator[RenderableType]:
             yield table(_COLUMNS, rows, look)
         return
     for number, bars, title, key, how, tempo, ready, figures in rows:
-        facts = f"{clean(title, ascii=look.ascii)} in {key}, bars {bars}: {how} at {tempo}; {ready}"
+        where = f"from {'bars' if ',' in bars else 'bar'} {bars}"
+        facts = f"{clean(title, ascii=look.ascii)} in {key}, {where}: {how} at {tempo}; {ready}"
         for index, part in enumerate(
             wrapped(facts + (f" ({figures})" if figures else ""), look.width - 4)
         ):
@@ -78,7 +79,7 @@ def _rows(found: TuneFits, look: Look) -> Iterator[tuple[str, ...]]:
             row.key.text(ascii=look.ascii),
             fit_in_words(row, ascii=look.ascii),
             str(row.tempo),
-            row.ready.words,
+            row.ready_in_words,
             row.ready.figures,
         )
 
@@ -129,20 +130,27 @@ def _clash_lines(found: TuneFits, look: Look) -> Iterator[str]:
 def clash_text(clash: Clash, row: Row, tune: Tune, look: Look) -> str:
     """Return a note that rubs, over which chord of the tune, and what to make of it.
 
-    As in ``the 5 in its bar 2, beat 1 (a natural 5 over Dø7: make it ♭5)``.
+    As in ``the 5th in its bar 2, beat 1 (a natural 5th over Dø7: make it the ♭5)``.
     """
     bar, beat = place(tune.chart.meter, Fraction(clash.onset))
     was, becomes, better = (
         with_signs(each, ascii=look.ascii) for each in (clash.was, clash.becomes, clash.better)
     )
-    here = f"the {becomes}" if becomes not in _PLAIN else f"a {_PLAIN[becomes]} {becomes}"
+    here = f"a {_PLAIN[becomes]}" if becomes in _PLAIN else f"the {_degree_said(becomes)}"
     if chord := _chord_at(tune, row.fit, clash.at):
         here += f" over {symbol_text(chord, ascii=look.ascii)}"
-    mended = f": make it {better}" if better else ""
-    return f"the {was} in its bar {bar}, beat {beat_text(beat)} ({here}{mended})"
+    if better:
+        here += f": make it the {_degree_said(better)}"
+    return f"the {_degree_said(was)} in its bar {bar}, beat {beat_text(beat)} ({here})"
 
 
-_PLAIN = {"3": "major", "5": "natural", "7": "major"}
+_PLAIN = {"3": "major 3rd", "5": "natural 5th", "7": "major 7th"}
+_ORDINALS = {"1": "root", "2": "2nd", "3": "3rd"}
+
+
+def _degree_said(degree: str) -> str:
+    """Return a degree as it is said: the 3rd, but the ♭3."""
+    return _ORDINALS.get(degree, f"{degree}th") if degree.isdigit() else degree
 
 
 def _chord_at(tune: Tune, fit: Fit, after: Time) -> Chord | None:
@@ -160,13 +168,18 @@ def _bare_line(found: TuneFits) -> str:
         return "None of your phrases fits into this tune."
     named = {(first, end): section_words(found.tune, name) for name, first, end in
              found.bare_sections}  # fmt: skip
-    inside = [f"{name} (bars {first + 1} to {end})" for (first, end), name in named.items()]
+    inside = [f"{name} ({_bars_text(*bars)})" for bars, name in named.items()]
     runs = [
-        f"bar {first + 1}" if end == first + 1 else f"bars {first + 1} to {end}"
+        _bars_text(first, end)
         for first, end in found.bare
         if not any(a <= first and end <= b for a, b in named)
     ]
     return f"Nothing fits: {', '.join([*inside, *runs])}."
+
+
+def _bars_text(first: int, end: int) -> str:
+    """Return the bars from one, counted from 0, up to the one after the last: ``bars 5 to 8``."""
+    return f"bar {end}" if end == first + 1 else f"bars {first + 1} to {end}"
 
 
 def _drill_line(found: TuneFits, look: Look) -> str:

@@ -91,16 +91,18 @@ def _control_lines(shown: str, what: str, look: Look) -> list[Text]:
     ]
 
 
-def over_screen(heading: str, message: str, look: Look) -> RenderableType:
-    """Draw the end of the session, where the last rating can still be taken back."""
+def over_screen(heading: str, closing: str, message: str, look: Look) -> RenderableType:
+    """Draw the end of the session, where the last rating can still be taken back.
+
+    ``closing`` says what can be pressed.
+    """
     said = wrapped(clean(message, ascii=look.ascii), look.width - 2)
-    closing = wrapped("u undoes the last rating, anything else ends the session.", look.width - 2)
     return Group(
         Text(f" {heading}", style.TITLE),
         Text(look.rule * look.width, style.QUIET),
         *(Text(f" {part}") for part in said),
         Text(""),
-        *(Text(f" {part}", style.QUIET) for part in closing),
+        *(Text(f" {part}", style.QUIET) for part in wrapped(closing, look.width - 2)),
     )
 
 

@@ -10,26 +10,26 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.output import counted
-from drillbox.practice.gigs import LONGEST, GigView, Need, tunes_again
+from drillbox.practice.gigs import LONGEST, GigView, Need, bars_to_play, tunes_again
 from drillbox.screen import style
 from drillbox.screen.days import days_off_text
 from drillbox.screen.look import Look, clean, sentence
 from drillbox.screen.table import Column, table
 from drillbox.store.values import GigRecord
 
-NO_GIGS = "No gigs. Add one: drillbox gig add 'Friday' --date 2026-12-04 --tunes '1, 2'"
+NO_GIGS = "No gigs. Add one: drillbox gig add 'Friday' --date friday --tunes '1, 2'"
 
 
 def gig_lines(gigs: Sequence[GigRecord], today: date, look: Look) -> list[str]:
-    """Return a line for each gig: its name, day and tunes; those to come first."""
+    """Return a line for each gig: its number, name, day and tunes; those to come first."""
     order = sorted(gigs, key=lambda gig: (gig.day < today, gig.day))
     return [_gig_line(each, today, look) for each in order] or [NO_GIGS]
 
 
 def _gig_line(gig: GigRecord, today: date, look: Look) -> str:
     titles = ", ".join(each.title for each in gig.tunes) or "no tunes left"
-    line = f"{gig.title}, {gig.day:%a} {gig.day} ({days_off_text(gig.day, today)}): {titles}"
-    return clean(line, ascii=look.ascii)
+    when = f"{gig.day:%a} {gig.day} ({days_off_text(gig.day, today)})"
+    return clean(f"no. {gig.id}, {gig.title}, {when}: {titles}", ascii=look.ascii)
 
 
 def gig_screen(view: GigView, look: Look) -> RenderableType:
@@ -61,17 +61,16 @@ def _time_line(view: GigView) -> str:
     if not view.days:
         return f"It is today, {day}."
     days = counted(view.days, "day")
-    total = view.days * view.minutes
-    return f"{day}, {days} of practice at {view.minutes} minutes: {total} minutes in all."
+    each, total = counted(view.minutes, "minute"), counted(view.days * view.minutes, "minute")
+    return f"{day}, {days} of practice at {each} a day: {total} in all."
 
 
 def _tunes(view: GigView, look: Look) -> RenderableType:
     columns = Column("tune", wide=True), Column("tempo", right=True), Column("bars covered")
     rows = []
     for each in view.tunes:
-        bars = len(each.tune.chart.bars)
-        bare = sum(end - first for first, end in each.bare)
-        rows.append((each.tune.title, str(each.tune.tempo), f"{bars - bare} of {bars}"))
+        covered = f"{bars_to_play(each)} of {len(each.tune.chart.bars)}"
+        rows.append((each.tune.title, str(each.tune.tempo), covered))
     return table(columns, rows, look)
 
 
@@ -129,8 +128,11 @@ def _verdicts(view: GigView, look: Look) -> Iterator[str]:
     does = "Drill for it" if counts["will be"] else "Keep it up" if counts["ready"] else _NEAREST
     yield f"{does} with: drillbox drill --gig {_quoted(view.title, look)}"
     for each in view.tunes:
-        if len(each.bare) and each.bare[0] == (0, len(each.tune.chart.bars)):
-            yield f"Nothing of yours fits into {clean(each.tune.title, ascii=look.ascii)}."
+        title = clean(each.tune.title, ascii=look.ascii)
+        if not each.rows:
+            yield f"Nothing of yours fits into {title}."
+        elif not bars_to_play(each):
+            yield f"Nothing of yours is near the tempo of {title}."
 
 
 def _quoted(title: str, look: Look) -> str:

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import dataclass
-from textwrap import wrap
 
 from rich.cells import cell_len, set_cell_size
 from rich.console import Console, ConsoleOptions, ConsoleRenderable, RenderHook, RenderResult
 from rich.segment import Segment
+from rich.text import Text
 
 from drillbox.output import harmless, one_line
+
+_ASCII = str.maketrans({
+    "♭": "b", "♯": "#", "°": "o", "ø": "o", "Ø": "O", "–": "-", "—": "-", "·": "-", "…": "...",
+    "‘": "'", "’": "'", "“": '"', "”": '"', "„": '"', "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE",
+    "ß": "ss", "ł": "l", "Ł": "L",
+})  # fmt: skip
+"""What has no ASCII form by Unicode's decomposition, and is common in titles."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +64,7 @@ def clean(text: str, width: int = 0, *, ascii: bool = False) -> str:
     """
     kept = one_line(text)
     if ascii:
-        folded = kept.replace("♭", "b").replace("♯", "#").replace("–", "-").replace("…", "...")
-        parts = unicodedata.normalize("NFKD", folded)
+        parts = unicodedata.normalize("NFKD", kept.translate(_ASCII))
         plain = "".join(each for each in parts if not unicodedata.combining(each))
         kept = plain.encode("ascii", "replace").decode()
     if width and cell_len(kept) > width:
@@ -67,9 +73,12 @@ def clean(text: str, width: int = 0, *, ascii: bool = False) -> str:
     return kept
 
 
+_MEASURE = Console(width=80, height=24)  # that breaking lines asks for; nothing is printed on it
+
+
 def wrapped(text: str, width: int) -> list[str]:
     """Return a text as lines of at most ``width`` cells, of 8 where a terminal has even fewer."""
-    return wrap(text, max(8, width))
+    return [line.plain.rstrip() for line in Text(text).wrap(_MEASURE, max(8, width)) if text]
 
 
 def sentence(text: str, look: Look) -> list[str]:

@@ -46,10 +46,10 @@ def phrase_list(
         Column("no.", right=True),
         Column("phrase", wide=True),
         Column("key"),
-        Column("goal", right=True),
+        Column("goal", right=True, least=44),
         Column("started", right=True, least=50),
         Column("tempo", right=True, least=78),
-        Column("attempts", right=True, least=70),
+        Column("goes", right=True, least=70),
         Column("due", right=True, alone=("new",)),
     ]
     rows = [
@@ -78,7 +78,7 @@ def phrase_screen(view: PhraseView, look: Look, *, notes: bool = False) -> Rende
         Column("key"),
         Column("tempo", right=True),
         Column(chance, right=True),
-        Column("attempts", right=True, least=50),
+        Column("goes", right=True, least=50),
         Column("due", right=True, alone=(ASIDE, NEW, NEW_IN_SHORT)),
         Column("chart", wide=True, wraps=True, least=BESIDE),
     ]

@@ -51,11 +51,11 @@ def _plots(weeks: Sequence[Week], look: Look) -> list[Text]:
 def _series(weeks: Sequence[Week]) -> list[tuple[str, list[float | None], str, float]]:
     """Return title, values, the label of the highest value, and that value, for each plot."""
     minutes = max(week.minutes for week in weeks)
-    attempts = max(week.attempts for week in weeks)
+    goes = max(week.attempts for week in weeks)
     started = max(week.started for week in weeks)
     return [
         ("minutes", [week.minutes for week in weeks], minutes_text(minutes), minutes),
-        ("attempts", [week.attempts for week in weeks], str(attempts), attempts),
+        ("goes", [week.attempts for week in weeks], str(goes), goes),
         ("recalled", [week.share for week in weeks], "100%", 1.0),
         ("tempo played, share of goal", [week.tempo for week in weeks], "100%", 1.0),
         ("keys started", [week.started for week in weeks], str(started), started),
@@ -67,7 +67,7 @@ def _numbers(weeks: Sequence[Week], look: Look) -> RenderableType:
     columns = [
         Column("week of"),
         Column("minutes", right=True),
-        Column("attempts", right=True, least=56),
+        Column("goes", right=True, least=56),
         Column("recalled", right=True),
         Column("tempo", right=True, least=56),
         Column("started", right=True, least=44),
@@ -90,7 +90,7 @@ def _numbers(weeks: Sequence[Week], look: Look) -> RenderableType:
 
 def _notes() -> Text:
     return Text(
-        "recalled: share of each day's first tries that were clean or fluent. owned: clean at"
-        " goal tempo in two first goes running, with a memory that lasts for weeks.",
+        "recalled: share of each day's first goes that were clean or fluent. owned: clean at"
+        " goal tempo in two first goes in a row, with a memory that lasts for weeks.",
         style.QUIET,
     )

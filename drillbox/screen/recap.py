@@ -78,11 +78,11 @@ def _row(goes: Sequence[Rated], today: date, look: Look) -> Sequence[str]:
 
 
 def counts_line(recap: Recap) -> str:
-    """Say how many attempts there were, in how long, and how they went."""
+    """Say how many goes there were, in how long, and how they went."""
     counts = Counter(each.recall for each in recap.attempts)
     parts = [f"{counts[recall]} {recall.word}" for recall in Recall if counts[recall]]
     total = len(recap.attempts)
-    return f"{counted(total, 'attempt')} in {max(1, round(recap.minutes))} min: " + ", ".join(parts)
+    return f"{counted(total, 'go')} in {max(1, round(recap.minutes))} min: " + ", ".join(parts)
 
 
 def due_line(recap: Recap) -> str:

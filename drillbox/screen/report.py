@@ -36,7 +36,14 @@ if TYPE_CHECKING:
     from drillbox.practice.library import Lacking
 
 _LOOK = Look(width=200)
-_HEADS = ("Share recalled", "Interval", "Tries", "Tempo reached", "Clean at goal now", "Waits for")
+_HEADS = (
+    "Share recalled",
+    "Interval",
+    "First goes",
+    "Tempo reached",
+    "Clean at goal now",
+    "Waits for",
+)
 """What each figure of a row is; on a narrow screen it stands beside the figure itself."""
 
 
@@ -228,9 +235,9 @@ def _weeks(weeks: Sequence[Week]) -> str:
     series: list[tuple[str, str, list[float | None], list[str], float]] = [
         ("minutes", "Minutes", [w.minutes for w in weeks], [minutes_text(w.minutes) for w in weeks],
          max(w.minutes for w in weeks)),
-        ("attempts", "Attempts", [w.attempts for w in weeks], [str(w.attempts) for w in weeks],
+        ("goes", "Goes", [w.attempts for w in weeks], [str(w.attempts) for w in weeks],
          max(w.attempts for w in weeks)),
-        ("recalled", "Share recalled", [w.share for w in weeks],
+        ("recalled", "First goes clean or fluent", [w.share for w in weeks],
          [_percent(w.share) for w in weeks], 1.0),
         ("tempo", "Tempo played, share of goal", [w.tempo for w in weeks],
          [_percent(w.tempo) for w in weeks], 1.0),
@@ -258,13 +265,13 @@ def _footer(anything: bool) -> str:
     if not anything:
         return "<footer></footer>"
     return (
-        f'<footer class="note"><p><strong>weak</strong>: {ENOUGH} tries at least, and the upper'
-        f" end of the {LEVEL:.0%} interval lies below the mean. Otherwise <strong>not enough"
+        f'<footer class="note"><p><strong>weak</strong>: {ENOUGH} first goes at least, and the'
+        f" upper end of the {LEVEL:.0%} interval lies below the mean. Otherwise <strong>not enough"
         " played yet</strong> or <strong>as good as the rest</strong>.</p><p>Share recalled: what"
         " would be played clean or fluent under the player’s usual conditions, judged from the"
-        " first try of each day; recent tries weigh more. Clean at goal now: the chance that"
+        " first go of each day; recent goes weigh more. Clean at goal now: the chance that"
         " the first go of today, at goal tempo, comes out clean, judged from such goes before."
         " Waits for: what the keys lack to be owned; both is tempo and memory. Tempo reached: where"
         " the keys stand now, as a share of the goal; tempo played: the mean of a week’s"
-        " attempts.</p></footer>"
+        " goes.</p></footer>"
     )

@@ -93,8 +93,8 @@ def _rows(found: TuneFits) -> str:
     rows = "".join(_row(n, row, found) for n, row in enumerate(found.rows, start=1))
     return (
         f'<div class="wide" tabindex="0" role="region" aria-label="What fits into '
-        f'{escape(clean(found.tune.title))}"><table class="phrase"><caption>What fits, by bar, the '
-        f'readier first.</caption><thead><tr><th scope="col">No.</th>{heads}</tr></thead>'
+        f'{escape(clean(found.tune.title))}"><table class="phrase"><caption>What fits, by bar, '
+        f'readiest first.</caption><thead><tr><th scope="col">No.</th>{heads}</tr></thead>'
         f"<tbody>{rows}</tbody></table></div>"
     )
 
@@ -110,5 +110,5 @@ def _cells(row: Row, found: TuneFits) -> Iterator[str]:
     yield places_text(row.starts, found.tune.chart)
     yield fit_in_words(row)
     yield str(row.tempo)
-    yield row.ready.words
+    yield row.ready_in_words
     yield row.ready.figures or "–"

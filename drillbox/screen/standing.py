@@ -104,7 +104,7 @@ def _columns(heading: str, standings: Sequence[Standing], look: Look) -> list[Co
         Column(f"  {heading}", wide=not short),
         Column(bar_heading(look)),
         Column("share", right=True),
-        Column("tries", right=True),
+        Column("first\ngoes", right=True),
         Column("tempo", right=True, least=64),
         Column("clean at\ngoal now", right=True, least=64),
         Column("waits\nfor", least=56),
@@ -133,18 +133,18 @@ def name_room(look: Look) -> int:
 def _plain(
     heading: str, standings: Sequence[Standing], look: Look
 ) -> tuple[list[Column], list[Sequence[Content]]]:
-    names = (heading, "verdict", "recalled", "interval", "tries", "tempo", "clean at goal now",
+    names = (heading, "verdict", "share", "interval", "first goes", "tempo", "clean at goal now",
              "waits for")  # fmt: skip
     rows: list[Sequence[Content]] = [
         (
             clean(each.name, ascii=look.ascii),
-            each.verdict or look.dash,
+            each.verdict,
             look.dash if each.share is None else f"{each.share:.0%}",
             f"{each.low:.0%} to {each.high:.0%}",
-            f"{each.tries} ({each.recalled} recalled)",
+            f"{each.tries} ({each.recalled} clean or fluent)",
             f"{each.tempo:.0%} of goal",
             f"{each.now:.0%}",
-            each.waits or look.dash,
+            each.waits or "nothing",
         )
         for each in standings
     ]
@@ -156,29 +156,34 @@ def rule_lines(
 ) -> Group:
     """Say under the tables what their words and signs mean, and by which rule.
 
-    ``single``: one of the tables is of single cards.
+    Plain lines have no signs. ``single``: one of the tables is of single cards.
     """
+
+    def sign(verdict: str) -> str:
+        return "" if look.plain else f"{verdict_sign(verdict, look)} "
+
     seen = {each.verdict for each in standings}
+    line = "" if look.plain else f"{mean_sign(look)}, "
     said = [
-        f"{verdict_sign(WEAK, look)} weak: {ENOUGH} tries at least, and the upper end of the"
+        f"{sign(WEAK)}weak: {ENOUGH} first goes at least, and the upper end of the"
         f" {LEVEL:.0%} interval lies below your mean"
-        + (f" ({mean_sign(look)}, {mean:.0%})." if mean is not None else "."),
-        f"unmarked: {FINE}." if FINE in seen else "",
-        f"{verdict_sign(UNPLAYED, look)} {UNPLAYED}: under {ENOUGH} tries."
-        if UNPLAYED in seen
-        else "",
-        f"{verdict_sign(ALONE, look)} {ALONE}." if ALONE in seen else "",
+        + (f" ({line}{mean:.0%})." if mean is not None else "."),
+        f"unmarked: {FINE}." if FINE in seen and not look.plain else "",
+        f"{sign(UNPLAYED)}{UNPLAYED}: under {ENOUGH} first goes." if UNPLAYED in seen else "",
+        f"{sign(ALONE)}{ALONE}." if ALONE in seen and not look.plain else "",
     ]
     about = (
         "share: what you would play clean or fluent under your usual conditions, judged from the"
-        " first try of each day; recent tries weigh more. tempo: share of the goal. clean at goal"
+        " first go of each day; recent goes weigh more. tempo: share of the goal. clean at goal"
         " now: the chance that the first go of today, at goal tempo, comes out clean, judged from"
         " such goes before; of several keys the mean. waits for: what they lack to be owned; both"
         " is tempo and memory."
     )
     if single:
-        about += f" Single keys: the plain share of tries, with its Wilson {LEVEL:.0%} interval."
-    words = " ".join(line for line in said if line)
+        about += (
+            f" Single keys: the plain share of first goes, with its Wilson {LEVEL:.0%} interval."
+        )
+    words = " ".join(each for each in said if each)
     return Group(Text(words, style.QUIET), Text(about, style.QUIET))
 
 
@@ -284,7 +289,7 @@ def _plain_grid(
 def level_words() -> dict[Level, str]:
     """Return what each level means."""
     return {
-        "owned": "owned: two first goes running clean at goal, and it lasts",
+        "owned": "owned: two first goes in a row clean at goal, and it lasts",
         "sure": f"sure: at goal tempo, {SURE_ENOUGH:.0%} or more clean at goal now",
         "unsure": "unsure: at goal tempo, but less than that",
         "climbing": "climbing: below its goal tempo",

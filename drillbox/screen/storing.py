@@ -21,6 +21,7 @@ WHY = {
     "asked": "asked for",
     "edit": "before an edit",
     "deletion": "before a deletion",
+    "import": "before an import",
 }
 
 
@@ -31,13 +32,19 @@ def checked_lines(found: Checked, place: str) -> list[str]:
         lines.append(f"Recomputed {counted(found.mended, 'key')} from its ratings.")
     if not found.findings:
         return [*lines, f"Nothing is wrong with {place}."]
-    if not found.damaged:
-        lines.append(f"Nothing is damaged. {_remedy(found)}")
+    if found.damaged:
+        return lines
+    if fixes := _fixes(found):
+        lines.append(fixes if found.lost else f"Nothing is damaged. {fixes}")
+    if found.lost and found.fault is None:
+        on_server = "Ask whoever runs the server for a backup to get these back."
+        of_file = "Restore a backup to get these back ('drillbox store list')."
+        lines.append(on_server if "://" in place else of_file)
     return lines
 
 
-def _remedy(found: Checked) -> str:
-    """Return what becomes of the findings with ``--fix``."""
+def _fixes(found: Checked) -> str:
+    """Return what becomes of the findings with ``--fix``, "" where it does nothing."""
     fixed = [
         *(
             ["makes the chords fill their bars"]
@@ -49,7 +56,7 @@ def _remedy(found: Checked) -> str:
         *(["recomputes the keys"] if any(each.behind for each in found.findings) else []),
     ]
     if not fixed:
-        return "Restore a backup to get these back ('drillbox store list')."
+        return ""
     since = "A setting may have changed since. " if fixed == ["recomputes the keys"] else ""
     return f"{since}'drillbox store check --fix' makes a backup and {' and '.join(fixed)}."
 
@@ -73,7 +80,7 @@ def backup_lines(backups: Sequence[Backup], room: int) -> list[str]:
 
 def exported_lines(done: Exported) -> list[str]:
     """Return what was exported and where to."""
-    what = f"{counted(done.phrases, 'phrase')} and {counted(done.attempts, 'attempt')}"
+    what = f"{counted(done.phrases, 'phrase')} and {counted(done.attempts, 'go')}"
     lines = [f"Wrote {what} to:", *(f"  {path}" for path in done.files)]
     lines += [
         f"ABC can't hold the line of {title!r}; its chart is there." for title in done.unwritten
@@ -91,18 +98,19 @@ def merged_lines(merged: Merged) -> list[str]:
             else "Your store has all of it already; nothing was changed."
         )
         return [said, *besides]
-    parts = [
-        counted(merged.phrases, "phrase"),
-        counted(merged.sessions, "drill session"),
-        counted(merged.attempts, "attempt"),
-        counted(merged.settings, "setting"),
-    ]
-    parts += [
+    added = [
         counted(number, what)
-        for number, what in ((merged.tunes, "tune"), (merged.gigs, "gig"))
+        for number, what in (
+            (merged.phrases, "phrase"),
+            (merged.sessions, "drill session"),
+            (merged.attempts, "go"),
+            (merged.settings, "setting"),
+            (merged.tunes, "tune"),
+            (merged.gigs, "gig"),
+        )
         if number
     ]
-    lines = [f"Added {', '.join(parts)}."]
+    lines = [f"Added {', '.join(added)}."] if added else []
     changed = [
         counted(number, what)
         for number, what in ((merged.changed, "phrase"), (merged.notes, "note"))
@@ -112,7 +120,7 @@ def merged_lines(merged: Merged) -> list[str]:
         lines.append(f"Brought up to date: {', '.join(changed)}.")
     if merged.undone:
         count = "counts" if merged.undone == 1 else "count"
-        lines.append(f"{counted(merged.undone, 'attempt')} undone elsewhere no longer {count}.")
+        lines.append(f"{counted(merged.undone, 'go')} undone elsewhere no longer {count}.")
     lines += [
         f"{old!r} is here {new!r}: the title was taken." for old, new in merged.renamed.items()
     ]
@@ -127,10 +135,14 @@ def _said_besides(merged: Merged) -> list[str]:
     """Return what wasn't brought in, or only in part, and why."""
     lines = [f"The setting {name!r} can't be used and was left out." for name in merged.left_out]
     lines += [
-        f"{title!r} was deleted in the other store and is retired here. To take it back:"
+        f"{title!r} was deleted in the other store and is retired here. To bring it back:"
         f" drillbox retire {shlex.quote(title)} --back"
         for title in merged.deleted_there
     ]
+    lines += [_unlike_line(*each) for each in list(merged.unlike.items())[:_NAMED]]
+    if (more := len(merged.unlike) - _NAMED) > 0:
+        differ = "differs" if more == 1 else "differ"
+        lines.append(f"{counted(more, 'more tune')} {differ} there.")
     if merged.stayed_deleted:
         titles = ", ".join(repr(title) for title in merged.stayed_deleted[:5])
         more = len(merged.stayed_deleted) - 5
@@ -138,6 +150,16 @@ def _said_besides(merged: Merged) -> list[str]:
         them = "it" if len(merged.stayed_deleted) == 1 else "them"
         lines.append(f"You deleted {named} here; to bring {them} back, import with --deleted.")
     return lines
+
+
+def _unlike_line(title: str, columns: dict[str, tuple[Any, Any]]) -> str:
+    """Say how a tune differs in the other store, and how to make this one alike."""
+    said = ", ".join(
+        f"{name} {here or 'none'} here, {there or 'none'} there"
+        for name, (here, there) in columns.items()
+    )
+    alike = " ".join(f"--{name} {shlex.quote(str(there))}" for name, (_, there) in columns.items())
+    return f"{title!r}: {said}. To take that: drillbox tune edit {shlex.quote(title)} {alike}"
 
 
 _NAMED = 5
@@ -157,7 +179,7 @@ def replaced_lines(merged: Merged) -> list[str]:
     """
     lines = [
         f"{each.title!r}: {', '.join(map(_difference, each.columns, each.columns.values()))}."
-        f" To take it back: drillbox edit {shlex.quote(each.title)} --undo"
+        f" To undo: drillbox edit {shlex.quote(each.title)} --undo"
         for each in merged.replaced[:_NAMED]
     ]
     if (more := len(merged.replaced) - _NAMED) > 0:

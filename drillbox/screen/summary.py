@@ -63,7 +63,7 @@ def summary_screen(
         *(Text(line) for line in _changed(summary, look)),
         *(Text(line) for line in (agreement_lines(heard, look) if heard else [])),
         Text(""),
-        *(Text(line) for line in waiting_lines(summary.waiting, look)),
+        *(Text(line) for line in waiting_lines(summary.waiting, look, summary.scope)),
         *(Text(line) for line in slipping_lines(summary.slipping, look)),
         *(Text(line) for line in outlook_lines(summary, look)),
         Text(advice, style.TITLE),
@@ -132,7 +132,7 @@ def _cells_shown(summary: Summary, rows: int | None) -> list[Cell]:
 def agreement_lines(found: Agreement, look: Look) -> list[str]:
     """Say how often ratings and proposals agree, and which way they differ."""
     share = f"{found.agreed / found.heard:.0%}"
-    heard = counted(found.heard, "attempt")
+    heard = counted(found.heard, "go")
     said = f"Heard {heard}; you rated {found.agreed} of them as proposed ({share})"
     if 0 < found.lately < found.heard:
         said += f", in the last four weeks {found.agreed_lately} of {found.lately}"

@@ -156,12 +156,12 @@ class Changes(_Read):
 
 
 class Waiting(_Read):
-    """What a phrase, or the hardest key, waits for until it is owned."""
+    """What keys of a phrase, or phrases in the hardest key, wait for until they are owned."""
 
     kind: Literal["phrase", "key"]
     name: str
     waits_for: Annotated[Literal["tempo", "memory", "both"], Field(validation_alias="what")]
-    keys: Annotated[Count, Field(description="cards started and not owned")]
+    keys: Annotated[Count, Field(description="cards started that lack it")]
     tempo_share: Annotated[
         Ratio,
         Field(

@@ -8,6 +8,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.memory.forecasting import Load, Range
+from drillbox.output import counted
 from drillbox.practice.coming import Coming, Day
 from drillbox.practice.library import Lacking
 from drillbox.screen import style
@@ -141,11 +142,12 @@ def _early(coming: Coming) -> list[str]:
     short = [each for each in after if each.expected.minutes.mean < SHORT * coming.minutes]
     if not after or not short:
         return []
+    minutes = counted(coming.minutes, "minute")
     if len(short) == len(after):
-        return [f"Sessions may end before their {coming.minutes} minutes: there is room for more."]
+        return [f"Sessions may end before their {minutes}: there is room for more."]
     return [
-        f"From {date_text(short[0].day)} on some sessions may end before their {coming.minutes}"
-        " minutes: there is room for more."
+        f"From {date_text(short[0].day)} on some sessions may end before their {minutes}:"
+        " there is room for more."
     ]
 
 

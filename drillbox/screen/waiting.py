@@ -11,6 +11,7 @@ from drillbox.screen.look import Look, clean
 if TYPE_CHECKING:
     from drillbox.practice.library import Lacking
     from drillbox.practice.standing import Slipping, Waiting
+    from drillbox.practice.summing import Scope
 
 NAMED = 3  # so many are named in a sentence; more would be a table
 WAITS = {"tempo": "tempo", "memory": "memory", "both": "tempo and memory"}
@@ -26,23 +27,36 @@ def none_line(what: Lacking) -> str:
     return _NONE[what]
 
 
-def waiting_lines(waiting: tuple[Waiting, ...], look: Look) -> list[str]:
+def waiting_lines(
+    waiting: tuple[Waiting, ...], look: Look, scope: Scope | None = None
+) -> list[str]:
     """Say what phrases and the hardest key wait for until they are owned, in a line for each want.
 
-    Few phrases are named, and the rest counted.
+    Few phrases are named, and the rest counted. ``scope`` is what was looked at, None for all.
     """
     if not waiting:
-        return ["Every key that you have started is owned."]
-    phrases = [each for each in waiting if each.kind == "phrase"]
+        return [f"{_looked_at(scope, look)} is owned."]
+    titles = dict.fromkeys(each.name for each in waiting if each.kind == "phrase")
+    named = list(titles)[:NAMED]
     lines = []
     for what, words in WAITS.items():
-        said = [_waits(each, look) for each in phrases[:NAMED] if each.what == what]
-        if rest := sum(each.what == what for each in phrases[NAMED:]):
+        lacking = [each for each in waiting if each.what == what]
+        phrases = [each for each in lacking if each.kind == "phrase"]
+        said = [_waits(each, look) for each in phrases if each.name in named]
+        if rest := len(phrases) - len(said):
             said.append(f"and {counted(rest, 'more phrase')}" if said else counted(rest, "phrase"))
-        said += [_waits(each, look) for each in waiting if (each.kind, each.what) == ("key", what)]
+        said += [_waits(each, look) for each in lacking if each.kind == "key"]
         if said:
             lines.append(f"Waiting for {words}: {'; '.join(said)}.")
     return lines
+
+
+def _looked_at(scope: Scope | None, look: Look) -> str:
+    title = title_text(scope.phrase.title, look) if scope and scope.phrase else ""
+    key = scope.key.text(ascii=look.ascii) if scope and scope.key else ""
+    if key:
+        return f"{title} in {key}" if title else f"Every phrase that you have started in {key}"
+    return "Every key that you have started" + (f" of {title}" if title else "")
 
 
 def slipping_lines(slipping: tuple[Slipping, ...], look: Look) -> list[str]:
@@ -57,8 +71,8 @@ def slipping_lines(slipping: tuple[Slipping, ...], look: Look) -> list[str]:
     more = len(slipping) - len(named)
     said = "; ".join(named) + (f"; and {more} more" if more else "")
     return [
-        f"Hardly ever clean, so that other keys come first: {said}. Take such a key apart with its"
-        " hints, or leave it out for a while: 'drillbox edit' with --aside."
+        f"Hardly ever clean, so other keys come first: {said}. Take such a key apart with its"
+        " hints, or put it aside for a while: 'drillbox edit PHRASE --aside KEY'."
     ]
 
 

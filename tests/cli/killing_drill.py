@@ -21,7 +21,6 @@ from datetime import timedelta
 from pathlib import Path
 
 from drillbox.cli import run
-from drillbox.memory.rules import Rules
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from tests.store.making import NOW, add
@@ -111,7 +110,7 @@ def main(place: Path, kills: int, seed: int) -> int:
         before, undone_before = now, undone_now
         if number % 20 == 19 or number == kills - 1:
             with open_store(place, now=NOW, backups=False) as store:
-                if found := check_store(store, Rules()):
+                if found := check_store(store):
                     print(f"after {number + 1} kills: {found[0].text}")
                     return 1
     print(f"{kills} kills, {before} ratings, {undone_before} undone")

@@ -72,6 +72,7 @@ def test_the_same_title_is_refused_with_what_to_do(kettle):
         (("--key", ""), "isn't a key"),
         (("--meter", "4/5"), "4/5"),
         (("--meter", "none"), "none"),
+        (("--meter", "4/4 then 3/4 and so on"), "'4/4 then 3/4 and so ...' isn't a meter"),
         (("--chart", "Cm7 F7 G7 | Bb"), "column 1"),
         (("--chart", "Cm7 F7 | Bbmajj7"), "column 15"),
         (("--chart", ""), "no chords"),
@@ -79,7 +80,7 @@ def test_the_same_title_is_refused_with_what_to_do(kettle):
         (("--chart", "N.C. | N.C."), "The chart has no chords. Write them as in"),
         (("--title", "   "), "title is empty"),
         (("--title", "x" * 10_000), "10000 characters"),
-        (("--order", "sideways"), "can't be set as order"),
+        (("--order", "sideways"), "'sideways' isn't an order of keys. Choose one of"),
     ],
 )
 def test_bad_input_is_one_line_and_stores_nothing(drillbox, place: Path, change, said):

@@ -80,7 +80,7 @@ def test_leaving_at_any_prompt_stores_nothing(place: Path, stop: int, end: str):
         child.sendline(answer)
     child.expect(PROMPTS[stop][0])
     child.send(end)
-    child.expect("Broken off")
+    child.expect("Stopped")
     child.expect(pexpect.EOF)
     child.close()
     assert child.exitstatus == 130
@@ -98,7 +98,7 @@ def test_leaving_where_there_are_phrases_already_is_told_too(kettle, place: Path
     child.sendline("Red door")
     child.expect("Written key")
     child.send("\x03")
-    child.expect("Broken off")
+    child.expect("Stopped")
     child.expect(pexpect.EOF)
     child.close()
     assert child.exitstatus == 130

@@ -85,17 +85,17 @@ def test_a_chart_that_moves_as_minor_is_said(drillbox):
     """Without a terminal in one line, with the option that takes it."""
     given = ("add", "--title", "Late kettle", "--key", "C", "--tempo", "120", "--chart")
     ran = drillbox(*given, "Dm7b5 G7 | Cm6")
-    assert "moves as Cm (--key Cm, if that is meant)" in ran.err
+    assert "You said C, but the chords of 'Late kettle' are in Cm (--key Cm, if that" in ran.err
     other = drillbox("add", "--title", "Tin roof", "--key", "C", "--tempo", "120",
                      "--chart", "Cm7 F7 | Bbmaj7 G7")  # fmt: skip
-    assert "moves as" not in other.err
+    assert "chords are in" not in other.err
 
 
 def test_a_chart_that_moves_as_minor_is_asked_about_in_a_terminal(drillbox, place: Path):
     """A yes takes the minor key."""
     child = spawn(place, "add", "--title", "Late kettle", "--key", "C", "--tempo", "120",
                   "--chart", "Dm7b5 G7 | Cm6", "--no-turnaround")  # fmt: skip
-    child.expect(r"moves\s+as Cm")
+    child.expect(r"kettle'\s+are in Cm")
     child.expect("Take it as Cm")
     child.sendline("y")
     child.expect("Stored 1 phrase")
@@ -183,9 +183,9 @@ def test_a_file_may_be_said_to_run_in_double_time(drillbox, moving: str):
 
 def test_a_file_that_moves_as_minor_says_how_to_take_it_so(drillbox, moving: str):
     """Once it is taken so, there is nothing to check."""
-    option = "it is in C and moves as Cm (--key Cm, if that is meant)"
+    option = "it says C, but its chords are in Cm (--key Cm, if that is meant)"
     assert option in drillbox("add", moving, "--dry-run").err
-    assert "moves as" not in drillbox("add", moving, "--key", "Cm", "--dry-run").err
+    assert "chords are in" not in drillbox("add", moving, "--key", "Cm", "--dry-run").err
 
 
 DORIAN = """%abc-2.1

@@ -65,6 +65,11 @@ def pieces(lines: list[str]) -> list[str]:
 
 
 EVERY = [[]] + [[name] for name in sum(MODULES.values(), ())]
+ALL = EVERY + [
+    [name, each]
+    for name, command in build().commands.items()
+    for each in getattr(command, "commands", ())
+]
 
 
 @pytest.mark.parametrize("words", [*EVERY, ["tune", "add"], ["store", "export"]])
@@ -78,6 +83,24 @@ def test_help_fits_and_breaks_no_word(
     assert not [line for line in lines if re.search(r"[a-z]\.\.\.$", line)]
     wide = helped(words, drillbox, "200")
     assert pieces(lines) == pieces(wide)
+
+
+@pytest.mark.parametrize("words", ALL)
+def test_help_has_no_words_of_a_programming_language(
+    drillbox: Callable[..., Ran], words: list[str]
+) -> None:
+    """No types and comparisons; what has to be given stands in capitals, without brackets."""
+    told = "\n".join(helped(words, drillbox, "80"))
+    assert not re.search(r"<(str|int|float|path|list|file)|<=|>=|[{}]", told)
+    assert not re.search(r"^  [a-z_]+  ", told.partition("Commands:")[0], re.MULTILINE)
+
+
+def test_help_says_ranges_and_defaults_in_words(drillbox: Callable[..., Ran]) -> None:
+    """As a player would read them out."""
+    assert "see 'settings'. (1 to 240)" in "\n".join(helped(["drill"], drillbox, "80"))
+    assert "(default: 14; 1 to 366)" in "\n".join(helped(["upcoming"], drillbox, "80"))
+    assert "tune). (1 or more)" in "\n".join(helped(["loop"], drillbox, "80"))
+    assert "Usage: drillbox show [OPTIONS] PHRASE" in helped(["show"], drillbox, "80")
 
 
 def test_every_command_is_told_in_a_line_on_eighty_columns(drillbox: Callable[..., Ran]) -> None:
@@ -94,10 +117,20 @@ def test_every_command_is_told_in_a_line_on_eighty_columns(drillbox: Callable[..
         (["add", "--foo"], "No such option: --foo. See: drillbox add --help"),
         (["dril"], "No such command 'dril'. Did you mean 'drill'? See: drillbox --help"),
         (["tune", "x"], "No such command 'x'. See: drillbox tune --help"),
-        (["drill", "--key"], "Option '--key' requires an argument. See: drillbox drill --help"),
-        (["gig", "add", "--date"], "Option '--date' requires an argument. See: drillbox gig add -"),
-        (["--store"], "Option '--store' requires an argument. See: drillbox --help"),
-        (["drill", "--minutes", "x"], "Invalid value for '--minutes': "),
+        (["drill", "--key"], "--key needs a value after it. See: drillbox drill --help"),
+        (["gig", "add", "--date"], "--date needs a value after it. See: drillbox gig add --help"),
+        (["--store"], "--store needs a value after it. See: drillbox --help"),
+        (["drill", "--weak=3"], "--weak takes no value. See: drillbox drill --help"),
+        (["drill", "--minutes", "x"], "--minutes must be a whole number from 1 to 240. See: "),
+        (["drill", "--minutes", "0"], "--minutes must be a whole number from 1 to 240. See: "),
+        (["loop", "1", "--loops", "0"], "--loops must be a whole number, 1 or more. See: "),
+        (["listen", "--start", "x"], "--start must be a number. See: drillbox listen --help"),
+        (["fit", "Corner shop"], "'Corner shop' is too much here. See: drillbox fit --help"),
+        (["show", "late", "kettle"], "'kettle' is too much here; put quotes around words that"),
+        (
+            ["add", "--titl", "x"],
+            "No such option: --titl (Possible options: --details, --title). See: ",
+        ),
     ],
 )
 def test_a_line_that_cant_be_read_is_told_in_one(

@@ -15,6 +15,7 @@ import pytest
 from drillbox.cli import run
 from drillbox.errors import ExitCode
 from drillbox.practice.settings import PEDALS
+from drillbox.store.glance import place_of, tags_in, titles_in
 from tests.conftest import NOW, copied
 from tests.player.children import pexpect
 
@@ -177,6 +178,16 @@ def test_without_a_store_nothing_is_offered_and_none_is_made(tmp_path: Path) -> 
     """Tab leaves no file behind, and says nothing."""
     assert offered(tmp_path / "none.sqlite3", "show ") == []
     assert list(tmp_path.glob("none*")) == []
+
+
+def test_a_glance_at_what_cannot_be_read_finds_nothing(blue_stairs: Path, place: Path) -> None:
+    """A row of tags that is damaged, and a store in the home of nobody: no fault reaches Tab."""
+    with closing(sqlite3.connect(copied(blue_stairs, place))) as raw, raw:
+        raw.execute("""UPDATE phrase SET tags = '["quartet", 3'""")
+    assert tags_in(place, "phrase") == []
+    home = place_of("~nosuchuser/x.sqlite3")
+    assert home is not None
+    assert titles_in(home, "phrase") == []
 
 
 def test_a_thousand_phrases_hardly_slow_tab_down(stocked: Path) -> None:

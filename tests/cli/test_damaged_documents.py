@@ -25,12 +25,12 @@ from drillbox.practice.changing import change_setting
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.card_rows import set_note
-from drillbox.store.documents import document
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase, retire_phrase
 from drillbox.store.setting_rows import set_setting
 from drillbox.store.tune_rows import NewTune, add_gig, add_tunes, delete_gig
 from tests.store.making import CHART, LINE, NOW, go, session
+from tests.store.reading import document
 
 Path_ = tuple[Any, ...]
 

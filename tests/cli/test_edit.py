@@ -78,7 +78,7 @@ def test_an_undo_typed_twice_leaves_other_phrases_alone(kettle):
     kettle("add", "--title", "Red door", "--key", "C", "--tempo", "120", "--chart", "Dm7 G7 | C6")
     for number, (title, goal) in enumerate((("red", "200"), ("blue", "150"), ("blue", "160"))):
         kettle("edit", title, "--goal", goal, now=f"2026-03-02T19:0{number}:00Z")
-    assert "Blue stairs is as it was" in kettle("edit", "--undo", now="2026-03-02T20:00:00Z").out
+    assert "'Blue stairs' is as it was" in kettle("edit", "--undo", now="2026-03-02T20:00:00Z").out
     before = kettle("phrases").out
     again = kettle("edit", "--undo", now="2026-03-02T20:01:00Z")
     assert again.code == ExitCode.BAD_INPUT
@@ -147,11 +147,14 @@ def test_a_key_named_wrongly_begins_anew(kettle):
     """The chart is in another key then: the attempts stay with the former phrase, retired."""
     kettle("drill", keys="f\n")
     ran = kettle("edit", "blue", "--key", "Eb", "--yes")
-    assert "All twelve keys start over" in ran.out
-    assert "attempts 0" in kettle("phrases").out
-    assert "attempts 1" in kettle("phrases", "--retired").out
+    assert (
+        "\nThe twelve keys have other notes now, so they start over. The 1 go so far stays with"
+        " the former phrase, which is retired.\n"
+    ) in ran.out
+    assert "goes 0" in kettle("phrases").out
+    assert "goes 1" in kettle("phrases", "--retired").out
     kettle("edit", "--undo")
-    assert "attempts 1" in kettle("phrases").out
+    assert "goes 1" in kettle("phrases").out
     assert "No phrase is retired" in kettle("phrases", "--retired").out
 
 
@@ -162,10 +165,10 @@ def test_without_a_terminal_keys_start_over_on_a_yes_alone(kettle, words: tuple[
     ran = kettle("edit", "blue", *words, keys="n\n")
     assert ran.code == ExitCode.BAD_INPUT
     assert ran.err == "drillbox: Starting 'Blue stairs' over needs a yes. Add --yes.\n"
-    assert "The 1 attempt so far" in ran.out
-    assert "attempts 1" in kettle("phrases").out
+    assert "The 1 go so far stays" in ran.out
+    assert "goes 1" in kettle("phrases").out
     assert kettle("edit", "blue", *words, "--yes").code == ExitCode.OK
-    assert "attempts 0" in kettle("phrases").out
+    assert "goes 0" in kettle("phrases").out
     assert kettle("edit", "blue", "--afresh").code == ExitCode.OK
 
 
@@ -175,7 +178,7 @@ def test_key_and_chart_moved_together_keep_memory(kettle):
     ran = kettle("edit", "blue", "--key", "C", "--chart", "Dm7 G7 | Cmaj7 (A7)")
     assert "laid out again; each keeps" in ran.out
     assert "key C, goal 120" in kettle("phrases").out
-    assert "attempts 1" in shown(kettle)
+    assert "goes 1" in shown(kettle)
 
 
 def test_line_and_chart_come_from_a_file(kettle, tmp_path: Path):
@@ -196,7 +199,9 @@ def test_a_key_is_put_aside_and_taken_back(kettle):
     assert ", put aside, chart " in shown(kettle, "G♭")
     assert "G♭" not in kettle("round", "blue", "--all").out
     refused = kettle("round", "blue", "--all", "--from", "F#")
-    assert "F# is put aside for 'Blue stairs'. Begin in another key, or take it back" in refused.err
+    assert (
+        "F# is put aside for 'Blue stairs'. Begin in another key, or bring it back" in refused.err
+    )
     assert "0 of 11" in kettle("phrases").out
     kettle("edit", "blue", "--back", "F#")
     assert ", not started yet, chart " in shown(kettle, "G♭")
@@ -249,6 +254,13 @@ def test_what_cannot_be_used_changes_nothing(kettle, arguments: tuple[str, ...])
     assert kettle("show", "blue").out == before
 
 
+def test_an_unknown_order_is_told_as_in_a_round(kettle):
+    """One thing, one sentence."""
+    told = {kettle(*words, "--order", "odd").err for words in (("edit", "1"), ("round", "1"))}
+    assert len(told) == 1
+    assert told.pop().startswith("drillbox: 'odd' isn't an order of keys. Choose one of fourths,")
+
+
 def test_an_edit_that_changes_nothing_says_so(kettle):
     """And makes no undo of it."""
     assert "already" in kettle("edit", "blue", "--goal", "120").out
@@ -275,7 +287,7 @@ def test_a_deleted_phrase_is_gone_and_its_title_free(kettle, tmp_path: Path):
     ]
     assert "No phrases yet" in kettle("phrases").out
     kettle("store", "import", "--deleted", str(export))
-    assert "attempts 1" in kettle("phrases").out
+    assert "goes 1" in kettle("phrases").out
     assert len(json.loads(export.read_text())["phrases"]) == 1
 
 
@@ -287,7 +299,7 @@ def test_an_import_names_the_command_that_takes_back_what_was_deleted_there(kett
     kettle("delete", "blue", "--yes", now=LATER)
     kettle("store", "export", export)
     ran = kettle("--store", other, "store", "import", export)
-    assert "To take it back: drillbox retire 'Blue stairs' --back\n" in ran.out
+    assert "To bring it back: drillbox retire 'Blue stairs' --back\n" in ran.out
     kettle("--store", other, "retire", "Blue stairs", "--back", now=LATER)
     assert "Blue stairs" in kettle("--store", other, "phrases").out
 
@@ -318,7 +330,7 @@ def test_an_edit_says_step_by_step_in_a_terminal_what_it_does(kettle, place: Pat
         child.expect(said)
     ended(child)
     child = spawn(place, "edit", "--undo", size=(20, 40))
-    child.expect("Blue stairs is as it was before its last")
+    child.expect("'Blue stairs' is as it was before its")
     ended(child)
     assert "goal 120" in kettle("phrases").out
 
@@ -332,7 +344,7 @@ def test_beginning_anew_asks_in_a_terminal_where_attempts_are_at_stake(kettle, p
     child.sendline("n")
     child.expect("Nothing is changed")
     ended(child)
-    assert "attempts 1" in kettle("phrases").out
+    assert "goes 1" in kettle("phrases").out
 
 
 def test_the_backup_of_a_deletion_outlives_edits(kettle):

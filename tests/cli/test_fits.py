@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import shlex
 import sqlite3
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 
 import pytest
 
-from drillbox.errors import ExitCode
+from drillbox.cli.given import read_coming_day
+from drillbox.errors import BadInput, ExitCode
 
 
 @pytest.fixture
@@ -71,7 +74,7 @@ def test_fits_wants_one_tune_or_all(friday, words):
 
 @pytest.mark.parametrize(
     ("words", "said"),
-    [(["1", "--on", "2020-01-01"], "2020-01-01 has been already"),
+    [(["1", "--on", "2020-01-01"], "2020-01-01 is in the past"),
      (["--all", "--on", "2026-03-06"], "Leave --on out")],
 )  # fmt: skip
 def test_a_day_that_says_nothing_is_refused(friday, words, said):
@@ -85,19 +88,20 @@ def test_a_day_that_says_nothing_is_refused(friday, words, said):
 def test_a_gig_is_shown_until_its_day(friday):
     """Days, minutes, tunes and keys; after the day it says that it has been."""
     out = friday("gig", "show", "fri").out
-    assert "Friday 2026-03-06, 4 days of practice at 20 minutes: 80 minutes in all." in out
+    assert "Friday 2026-03-06, 4 days of practice at 20 minutes a day: 80 minutes in all." in out
     assert "tune Tram to the lake, tempo 120, bars covered 4 of 6" in out
     assert "phrase Blue stairs, key E♭, tempo 120, places 2" in out
     later = friday("gig", "show", "fri", now="2026-03-08T18:00:00Z").out
     assert "It was on Friday 2026-03-06" in later
-    assert "Friday, Fri 2026-03-06 (in 4 days): Tram to the lake" in friday("gig", "list").out
+    listed = friday("gig", "list").out
+    assert listed == "no. 1, Friday, Fri 2026-03-06 (in 4 days): Tram to the lake\n"
 
 
 @pytest.mark.parametrize(
     ("words", "code", "said"),
     [
-        (["--date", "2026-03-01", "--tunes", "1"], 3, "2026-03-01 has been already"),
-        (["--date", "soon", "--tunes", "1"], 3, "soon"),
+        (["--date", "2026-03-01", "--tunes", "1"], 3, "2026-03-01 is in the past"),
+        (["--date", "soon", "--tunes", "1"], 3, "'soon' isn't a day. Name a weekday, as friday"),
         (["--date", "2026-03-06"], 3, "A gig needs tunes"),
         (["--date", "2026-03-06", "--tunes", "salt"], 4, "There is no tune 'salt'"),
         (["--date", "2026-03-06", "--tunes", "1, salt"], 4, "There is no tune 'salt'"),
@@ -113,10 +117,57 @@ def test_a_gig_that_cant_be_is_refused_in_one_line(friday, words, code, said):
     assert "Saturday" not in friday("gig", "list").out
 
 
+@pytest.mark.parametrize(
+    ("typed", "day"),
+    [("tuesday", 3), ("Fri", 6), (" SUNDAY", 8), ("monday", 9), ("2026-03-02", 2)],
+)
+def test_a_coming_day_may_be_a_weekdays_name(typed: str, day: int):
+    """It is the next such day after today, which is a Monday here; a date may be today."""
+    assert read_coming_day(typed, date(2026, 3, 2)) == date(2026, 3, day)
+
+
+@pytest.mark.parametrize(
+    "typed", ["fr", "f", "", "fridays", "2026-03-01", "yesterday", "2200-01-01"]
+)
+def test_what_is_no_coming_day_is_refused(typed: str):
+    """Too short a beginning, another word, a day that is over, one that no export can hold."""
+    with pytest.raises(BadInput):
+        read_coming_day(typed, date(2026, 3, 2))
+
+
+def test_a_gig_is_added_as_an_empty_list_proposes(friday):
+    """The command that is shown there doesn't grow old."""
+    friday("gig", "delete", "friday", "--yes")
+    command = shlex.split(friday("gig", "list").out.partition("drillbox ")[2].replace(", 2", ""))
+    ran = friday(*command)
+    assert ran.out.startswith("no. 1, Friday, Fri 2026-03-06 (in 4 days): "), ran.err
+
+
+@pytest.mark.parametrize(
+    "words", ["Rain, rain, 1", "1,Rain, rain", "rain, rain,tram", "1, Rain, rain"]
+)
+def test_a_title_with_commas_stands_among_others(friday, words):
+    """As many commas as a title has, wherever it stands."""
+    friday("tune", "add", "--title", "Rain, rain", "--key", "C", "--tempo", "90", "--chart", "C6")
+    ran = friday("gig", "add", "Sunday", "--date", "2026-03-08", "--tunes", words)
+    titles = ["Tram to the lake", "Rain, rain"][:: 1 if words.startswith("1") else -1]
+    assert (ran.code, ran.out.split("): ")[-1].strip()) == (0, ", ".join(titles))
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [("", "The title is empty. Give one, as in: drillbox gig add Friday"), (" \t", "empty")],
+)
+def test_a_gig_wants_a_name(friday, name, said):
+    """It isn't called a phrase."""
+    ran = friday("gig", "add", name, "--date", "2026-03-08", "--tunes", "1")
+    assert (ran.code, said in ran.err, ran.err.count("\n")) == (3, True, 1)
+
+
 def test_gigs_are_deleted_on_a_yes(friday):
     """Its tunes stay."""
     assert friday("gig", "delete", "friday").code == ExitCode.BAD_INPUT
-    assert friday("gig", "delete", "friday", "--yes").out == "Friday is deleted.\n"
+    assert friday("gig", "delete", "friday", "--yes").out == "'Friday' is deleted.\n"
     assert "No gigs" in friday("gig", "list").out
     assert friday("tune", "show", "tram").code == 0
 
@@ -137,7 +188,7 @@ def test_what_is_played_in_a_tune_counts_at_its_tempo(friday, place: Path):
     assert ran.code == 0, ran.err
     assert "Tram to the lake, tempo 120, 4/4" in ran.out
     assert "How was Blue stairs in Eb? It came 4 times, tempo 120." in ran.out
-    assert "1 attempt" in ran.out
+    assert "1 go in" in ran.out
     assert "1 clean" in ran.out
     assert attempts(place) == [("Eb", 120, 3, 4, 1)]
     assert "listened" not in ran.err

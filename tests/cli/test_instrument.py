@@ -37,6 +37,8 @@ def test_a_typed_chart_is_taken_as_written_and_that_is_said(tenor, place: Path):
     assert "key C - 4/4" in ran.out
     assert "  C    Dm7 G7 | Cmaj7 (A7)\n  F    Gm7 C7 | Fmaj7 (D7)\n" in ran.out
     assert stored_key(place) == "Bb"
+    signs = tenor("add", "--title", "Up stairs", "--key", "Eb", *GIVEN)
+    assert signs.err.startswith("Read as written for tenor sax: E♭ is concert D♭ ("), signs.out
 
 
 @pytest.mark.parametrize(

@@ -133,7 +133,7 @@ def test_an_existing_file_stays_unless_it_is_to_be_overwritten(kettle, tmp_path:
         (["--tempo", "10000"], "loop.wav", ExitCode.BAD_INPUT, "20 to 400"),
         (["--tempo", "swift"], "loop.wav", ExitCode.BAD_INPUT, "a whole number"),
         (["--key", "X"], "loop.wav", ExitCode.BAD_INPUT, "isn't a key"),
-        (["--key", "Bbm"], "loop.wav", ExitCode.BAD_INPUT, "Its keys are Bb,"),
+        (["--key", "Bbm"], "loop.wav", ExitCode.BAD_INPUT, "It's played in Bb,"),
         (["--click", "loud"], "loop.wav", ExitCode.BAD_INPUT, "every"),
         (["--loops", "100000"], "loop.wav", ExitCode.BAD_INPUT, "30 minutes"),
         (["--order", "fifths"], "loop.wav", ExitCode.BAD_INPUT, "--round"),
@@ -165,7 +165,7 @@ def test_ctrl_c_while_rendering_leaves_no_file(
     before = set(tmp_path.iterdir())
     ran = kettle("loop", "blue", "--out", str(tmp_path / "loop.wav"))
     assert ran.code == ExitCode.INTERRUPTED
-    assert ran.err == "drillbox: Broken off. Nothing was written.\n"
+    assert ran.err == "drillbox: Stopped. Nothing was written.\n"
     assert set(tmp_path.iterdir()) == before
 
 
@@ -206,6 +206,17 @@ def test_a_tune_in_another_key(drillbox, tmp_path: Path):
         drillbox("loop", "--tune", "1", "--key", "Ab", "--out", str(out), "--loops", "1").code == 0
     )
     assert [each.text for each in facts(out, "text")] == ["Eb7", "Bbm7", "Eb7", "Abmaj7", "Ab6"]
+
+
+def test_a_tune_in_a_far_key_of_an_instrument_sounds_in_one_that_is_written(drillbox, tmp_path):
+    """C flat for an alto sax is D at concert pitch, not E double flat, and it walks there."""
+    drillbox("settings", "instrument", "alto sax")
+    tune(drillbox)
+    out = tmp_path / "tune.mid"
+    ran = drillbox("loop", "--tune", "1", "--key", "Cb", "--walking", "--out", str(out))
+    assert ran.code == ExitCode.OK, ran.err
+    assert "D loop 1" in [each.text for each in facts(out, "marker")]
+    assert [each.text for each in facts(out, "text")][:2] == ["A7", "Em7"]
 
 
 @pytest.mark.parametrize("words", [[], ["blue", "--tune", "1"], ["--tune", "1", "--round"]])

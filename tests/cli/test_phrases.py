@@ -2,19 +2,31 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from drillbox.cli import run
 from drillbox.errors import ExitCode
+from tests.conftest import copied
 
 pytestmark = pytest.mark.usefixtures("made")
 
 
-@pytest.fixture
-def three(drillbox):
-    """Return the command line over a store of three invented phrases."""
+@pytest.fixture(scope="module")
+def filled(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of a store with three invented phrases; copy it, don't change it."""
+    file = copied(empty, tmp_path_factory.mktemp("filled") / "store.sqlite3")
     for title in ("Blue stairs", "Blue door", "Tin roof"):
-        drillbox("add", "--title", title, "--key", "C", "--tempo", "120",
-                 "--chart", "Dm7 G7 | Cmaj7 (A7)")  # fmt: skip
+        run(["--store", str(file), "add", "--title", title, "--key", "C", "--tempo", "120",
+             "--chart", "Dm7 G7 | Cmaj7 (A7)"])  # fmt: skip
+    return file
+
+
+@pytest.fixture
+def three(filled: Path, place: Path, drillbox):
+    """Return the command line over a store of three invented phrases."""
+    copied(filled, place)
     return drillbox
 
 
@@ -57,25 +69,27 @@ def test_show_tells_each_key_in_the_order_it_opens(three):
 
 def test_a_retired_phrase_leaves_the_drill_and_comes_back(three):
     """Nothing of it is lost: its attempts are there when it returns."""
-    three("drill", keys="l\n" * 3)
-    assert "attempts 3" in three("show", "Blue stairs").out
+    three("drill", "Blue stairs", keys="l\n" * 3)
+    assert "goes 3" in three("show", "Blue stairs").out
     assert three("retire", "Blue stairs").code == ExitCode.OK
     assert "Blue stairs" not in three("phrases").out
     assert "Blue stairs" in three("phrases", "--retired").out
     later = "2026-03-20T18:00:00Z"
     assert "Blue stairs" not in three("drill", now=later, keys="c\n" * 4).out
     assert three("retire", "Blue stairs", "--back").code == ExitCode.OK
-    assert "attempts 3" in three("show", "Blue stairs").out
+    assert "goes 3" in three("show", "Blue stairs").out
 
 
 def test_what_is_as_it_was_told_to_be_is_said_to_be(three):
     """Retired twice, or brought back though it never was away: it says so and changes nothing."""
     assert three("retire", "Blue stairs", "--back").out == (
-        "Blue stairs isn't retired; nothing is changed.\n"
+        "'Blue stairs' isn't retired; nothing is changed.\n"
     )
-    assert three("retire", "Blue stairs").out == "Blue stairs is retired; --back undoes it.\n"
-    assert three("retire", "Blue stairs").out == "Blue stairs is retired already.\n"
-    assert three("retire", "Blue stairs", "--back").out == "Blue stairs is back in your drills.\n"
+    assert (
+        three("retire", "Blue stairs").out == "'Blue stairs' is retired; --back brings it back.\n"
+    )
+    assert three("retire", "Blue stairs").out == "'Blue stairs' is retired already.\n"
+    assert three("retire", "Blue stairs", "--back").out == "'Blue stairs' is back in your drills.\n"
 
 
 def test_where_all_are_retired_the_list_says_so(three):
@@ -105,15 +119,15 @@ def test_upcoming_shows_each_of_the_days(three):
 
 def test_settings_are_listed_changed_and_put_back(drillbox):
     """Every setting says its reason; a value out of its bounds is refused in one line."""
-    assert "goes = 3" in drillbox("settings").out
+    assert "goes = 1" in drillbox("settings").out
     assert drillbox("settings", "goes", "5").code == ExitCode.OK
-    assert "goes = 5 (default 3)" in drillbox("settings", "goes").out
+    assert "goes = 5 (default 1)" in drillbox("settings", "goes").out
     wrong = drillbox("settings", "goes", "many")
     assert wrong.code == ExitCode.BAD_INPUT
     assert wrong.err.count("\n") == 1
     assert drillbox("settings", "nosuch", "1").code == ExitCode.BAD_INPUT
     drillbox("settings", "goes", "--reset")
-    assert "goes = 3" in drillbox("settings", "goes").out
+    assert "goes = 1" in drillbox("settings", "goes").out
 
 
 @pytest.mark.parametrize(

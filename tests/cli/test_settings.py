@@ -15,9 +15,10 @@ def test_a_former_name_sets_and_shows_the_present_one(drillbox) -> None:
     assert "tempo_step = 0.1 (default 0.05)" in listed
     assert "rung" not in listed
     assert drillbox("settings", "rung", "--reset").out == "tempo_step is now 0.05.\n"
-    refused = drillbox("settings", "rung", "7")
-    assert refused.code == ExitCode.BAD_INPUT
-    assert "'7' can't be set as tempo_step" in refused.err
+    for name, typed, value in (("tempo_step", "7", "7"), ("minutes", "9" * 400, "9" * 40)):
+        refused = drillbox("settings", name, typed)
+        assert refused.code == ExitCode.BAD_INPUT
+        assert f"{value!r} can't be set as {name}" in refused.err
 
 
 def test_a_name_that_is_gone_is_refused(drillbox) -> None:

@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 
 from drillbox.cli import run
+from drillbox.cli.context import Asked
 from drillbox.errors import ExitCode, StoreFailure
-from drillbox.memory.rules import Rules
 from drillbox.player.in_drill import InDrill
 from drillbox.player.session import do, safely
 from drillbox.practice import drilling
@@ -24,6 +24,7 @@ from drillbox.store import opening
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.terminal.presses import Press
+from tests.conftest import copied
 from tests.store.hardship import lend, no_file_over, public_folder, without_rights
 from tests.store.making import NOW, add
 
@@ -44,7 +45,7 @@ class Typing(io.StringIO):
 def attempts(place: Path) -> int:
     """Return how many attempts there are, after looking the whole store over."""
     with open_store(place, now=NOW, backups=False) as store:
-        assert check_store(store, Rules()) == []
+        assert check_store(store) == []
     with closing(sqlite3.connect(place)) as raw:
         return int(raw.execute("SELECT count(*) FROM attempt").fetchone()[0])
 
@@ -53,6 +54,18 @@ def again(place: Path, monkeypatch: pytest.MonkeyPatch, *typed: str) -> None:
     """Play on by the same line of letters, now that nothing is in the way."""
     monkeypatch.setattr(sys, "stdin", Typing(*((each, None) for each in typed)))
     assert run(["--store", str(place), "drill"]) == ExitCode.OK
+
+
+@pytest.mark.parametrize(
+    ("problem", "told"), [(ValueError("a chart"), StoreFailure), (BrokenPipeError(), OSError)]
+)
+def test_only_what_is_read_tells_of_the_store(blue_stairs, place, problem, told):
+    """Where reading fails the store is looked over; where a pager was left it isn't, damaged or
+    not: a look over a large one takes its time."""
+    with closing(sqlite3.connect(copied(blue_stairs, place))) as raw, raw:
+        raw.execute("UPDATE card SET chart = '{}' WHERE id = 2")
+    with pytest.raises(told), Asked(str(place), demo=False, ascii=False, plain=False).opened():
+        raise problem
 
 
 def test_no_room_in_mid_session(kettle, place, monkeypatch, capsys):
@@ -212,7 +225,7 @@ def test_a_second_session_is_told_of_the_first(kettle, place, monkeypatch, capsy
     assert told.out.count("Another session is running, or never ended") == 1
     assert told.err == ""
     assert attempts(place) == 2
-    assert "attempts 2" in kettle("phrases").out
+    assert "goes 2" in kettle("phrases").out
 
 
 def test_a_rating_is_not_asked_for_twice(kettle, place, monkeypatch, capsys):

@@ -122,4 +122,4 @@ def test_the_demo_leaves_the_players_own_store_alone(place: Path, tmp_path, monk
     assert not place.exists()
     monkeypatch.setattr(sys, "stdin", io.StringIO("c\n"))
     run(["--demo", "drill"])
-    assert "1 attempt" in capsys.readouterr().out
+    assert "1 go in" in capsys.readouterr().out

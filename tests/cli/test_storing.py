@@ -84,7 +84,7 @@ def test_the_log_goes_from_one_computer_to_another(kettle, drillbox, place, tmp_
     out = tmp_path / "out"
     ran = kettle("store", "export", str(out))
     assert ran.out.splitlines() == [
-        "Wrote 1 phrase and 2 attempts to:",
+        "Wrote 1 phrase and 2 goes to:",
         *(f"  {out / name}" for name in (
             "drillbox.json", "drillbox.schema.json", "attempts.csv", "phrases.abc")),
     ]  # fmt: skip
@@ -92,7 +92,7 @@ def test_the_log_goes_from_one_computer_to_another(kettle, drillbox, place, tmp_
     place.rename(tmp_path / "first.sqlite3")
     backups(place)[0].parent.rename(tmp_path / "first-backups")
     assert drillbox("store", "import", str(out)).out == (
-        "Added 1 phrase, 1 drill session, 2 attempts, 0 settings.\n"
+        "Added 1 phrase, 1 drill session, 2 goes.\n"
     )
     assert drillbox("show", "blue").out == before
     again = drillbox("store", "import", str(tmp_path / "first.sqlite3"))
@@ -120,13 +120,37 @@ def test_a_phrase_that_stood_here_twice_is_told(kettle, tmp_path):
     kettle(*third, "store", "import", str(tmp_path / "log.json"))
     kettle(*third, "store", "import", str(tmp_path / "store.sqlite3"))
     kettle("edit", "blue", "--title", "Green stairs", now="2026-03-02T19:00:00Z")
-    assert "Added 1 phrase," in kettle("store", "import", second[1]).out
+    assert kettle("store", "import", second[1]).out.startswith("Added 1 phrase.\n")
     ran = kettle("store", "import", third[1])
     assert ran.out.splitlines()[-1] == (
         "'Blue stairs' and 'Green stairs' are the same in the other store; both are"
         " 'Green stairs' now."
     )
     assert kettle("store", "import", third[1]).out.startswith("Your store has all of it already")
+
+
+@pytest.mark.parametrize(
+    ("command", "reason"),
+    [
+        ("delete blue --yes", "deletion"),
+        ("tune delete tram --yes", "deletion"),
+        ("gig delete friday --yes", "deletion"),
+        ("store import log.json", "import"),
+    ],
+)
+def test_a_backup_precedes_what_nothing_undoes(
+    kettle, place, tmp_path, monkeypatch, command: str, reason: str
+):
+    """Later on the day on which all was typed, whose backup, if there is one, may lack it."""
+    monkeypatch.chdir(tmp_path)
+    kettle("tune", "add", "--title", "Tram", "--key", "C", "--tempo", "120", "--chart", "C6")
+    kettle("gig", "add", "Friday", "--date", "2026-03-06", "--tunes", "tram")
+    kettle("store", "export", "log.json")
+    ran = kettle(*command.split(), now="2026-03-02T19:00:00Z")
+    assert ran.code == ExitCode.OK
+    (newest,) = (each for each in backups(place) if "T190000Z" in each.name)
+    assert newest.stem.endswith(f"-{reason}")
+    assert "Friday" in kettle("--store", str(newest), "gig", "list").out
 
 
 def test_an_import_of_anything_else(kettle, tmp_path):
@@ -166,7 +190,7 @@ def test_a_backup_that_fails_is_told_on_stderr(kettle, place):
     ran = kettle("drill", keys="c\n")
     assert ran.code == ExitCode.OK
     assert "File exists" in ran.err
-    assert "attempts 1" in kettle("show", "blue").out
+    assert "goes 1" in kettle("show", "blue").out
 
 
 def test_hostile_names_do_not_reach_the_terminal(kettle, tmp_path):
@@ -190,10 +214,10 @@ def test_an_import_that_replaces_an_edit_says_what_and_can_be_taken_back(kettle,
     kettle("edit", "blue", "--tempo", "155", now="2026-03-02T19:00:00Z")
     kettle(*other, "edit", "blue", "--tag", "quartet", now="2026-03-02T19:00:01Z")
     ran = kettle("store", "import", other[1], now="2026-03-02T20:00:00Z")
-    assert ran.out.splitlines()[1:] == [
+    assert ran.out.splitlines() == [
         "Brought up to date: 1 phrase.",
         "'Blue stairs': goal 155 here, now 120, tags none here, now quartet."
-        " To take it back: drillbox edit 'Blue stairs' --undo",
+        " To undo: drillbox edit 'Blue stairs' --undo",
     ]
     assert "goal 120" in kettle("phrases").out
     taken = kettle("edit", "Blue stairs", "--undo", now="2026-03-02T20:01:00Z")

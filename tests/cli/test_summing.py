@@ -59,9 +59,9 @@ def test_a_phrase_never_played(kettle: Run) -> None:
 def test_the_summary_says_verdict_evidence_memory_and_what_is_next(played: Run) -> None:
     """In a pipe: line by line, in words."""
     out = played("--ascii", "summary", now=LATER).out
-    assert "phrase Blue stairs, verdict not enough played yet, recalled 50%" in out
-    assert "tries 2 (1 recalled)" in out
-    assert "weak: 5 tries at least" in out
+    assert "phrase Blue stairs, verdict not enough played yet, share 50%" in out
+    assert "first goes 2 (1 clean or fluent)" in out
+    assert "weak: 5 first goes at least" in out
     assert "Blue stairs: Bb climbing, 11 not started or put aside" in out
     assert "Today: 1 of 12 keys started, 0 at goal tempo, 0 owned" in out
     assert "clean at goal now" in out
@@ -88,11 +88,12 @@ def test_a_retired_phrase_says_so(played: Run) -> None:
 
 
 def test_since_takes_a_day(played: Run) -> None:
-    """From that day on; a word that isn't a day, and a day to come, are refused in one line."""
+    """From that day on; a word that isn't a day, a day to come and one of another age are refused
+    in one line."""
     out = played("summary", "--since", "2026-03-04", now=LATER).out
-    assert "tries 1 (1 recalled)" in out
-    assert "Since 2026-03-04: 1 attempt" in out
-    for wrong in ("yesterday", "2026-13-01", "2026-04-01"):
+    assert "first goes 1 (1 clean or fluent)" in out
+    assert "Since 2026-03-04: 1 go in" in out
+    for wrong in ("yesterday", "2026-13-01", "2026-04-01", "0001-01-01"):
         ran = played("summary", "--since", wrong, now=LATER)
         assert (ran.code, ran.err.count("\n")) == (ExitCode.BAD_INPUT, 1)
 
@@ -132,7 +133,7 @@ def test_progress_by_week(played: Run) -> None:
     """One week with three attempts, two first tries, one of them recalled."""
     out = played("progress", now=LATER).out
     assert "week of 2026-03-02, minutes" in out
-    assert "attempts 3, recalled 50%" in out
+    assert "goes 3, recalled 50%" in out
 
 
 def test_upcoming_can_leave_the_question_of_more_phrases_out(played: Run) -> None:
@@ -197,7 +198,7 @@ def test_long_work_tells_how_far_it_is(
             tick(done, 8)
     said = capsys.readouterr()
     assert said.out == ""
-    assert said.err == "Replaying your log: 12 %\nReplaying your log: 37 %\n"
+    assert said.err == "Replaying your log: 12%\nReplaying your log: 37%\n"
 
 
 def test_a_report_of_retired_phrases_says_so(kettle: Run, tmp_path: Path) -> None:

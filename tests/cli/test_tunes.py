@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -9,6 +10,8 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import ExitCode
+from drillbox.screen.storing import merged_lines
+from drillbox.store.values import Merged
 
 pytestmark = pytest.mark.usefixtures("made")
 
@@ -184,9 +187,74 @@ def test_a_tune_is_deleted_only_on_a_yes(drillbox):
     add(drillbox)
     ran = drillbox("tune", "delete", "tram")
     assert (ran.code, "Add --yes" in ran.err) == (3, True)
-    assert drillbox("tune", "delete", "tram", "--yes").out == "Tram to the lake is deleted.\n"
+    assert drillbox("tune", "delete", "tram", "--yes").out == "'Tram to the lake' is deleted.\n"
     assert drillbox("tune", "show", "tram").code == 4
     assert add(drillbox).code == 0
+
+
+def test_a_tune_is_changed_and_stays_in_its_gigs(drillbox):
+    """Tempo, title and form; what stays is left as it was, and the page shows all of it."""
+    add(drillbox, "--form", "AB", "--tag", "quartet")
+    drillbox("gig", "add", "Friday", "--date", "2026-12-04", "--tunes", "1")
+    ran = drillbox("tune", "edit", "tram", "--tempo", "150")
+    assert (ran.code, ran.err) == (0, "")
+    assert "key B♭ · 4/4 · tempo 150 · 8 bars · AB · quartet" in ran.out
+    assert ran.out.endswith("\n'Tram to the lake' is changed.\n")
+    drillbox("tune", "edit", "tram", "--title", "Ferry", "--form", "")
+    shown = drillbox("tune", "show", "ferry").out
+    assert shown.startswith("Ferry\nkey B♭ · 4/4 · tempo 150 · 8 bars · quartet\n")
+    assert drillbox("gig", "list").out.endswith(": Ferry\n")
+    assert "like that already" in drillbox("tune", "edit", "ferry", "--tempo", "150").out
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (["tram"], 3, "Nothing to change. Say what, as in: --tempo 150"),
+        (["tram", "--tempo", "0"], 3, "Tempo 0 is out of range"),
+        (["tram", "--form", "AAB"], 3, "The form 'AAB' doesn't add up to the chart's 8 bars"),
+        (["tram", "--title", " "], 3, "The title is empty"),
+        (["tram", "--title", "slate"], 3, "There is a tune 'Slate' already"),
+        (["harbour", "--tempo", "150"], 4, "There is no tune 'harbour'"),
+    ],
+)
+def test_a_change_that_cant_be_is_refused_in_one_line(drillbox, words, code, said):
+    """What is wrong, then what to do; the tune stays as it was."""
+    add(drillbox)
+    add(drillbox, title="Slate")
+    before = drillbox("tune", "show", "tram").out
+    ran = drillbox("tune", "edit", *words)
+    assert (ran.code, ran.out, ran.err.count("\n")) == (code, "", 1)
+    assert said in ran.err
+    assert drillbox("tune", "show", "tram").out == before
+
+
+def test_a_deleted_tune_says_which_gigs_lose_it(drillbox):
+    """By day."""
+    add(drillbox)
+    drillbox("gig", "add", "Saturday", "--date", "2026-12-05", "--tunes", "1")
+    drillbox("gig", "add", "Friday", "--date", "2026-12-04", "--tunes", "1")
+    said = drillbox("tune", "delete", "tram", "--yes").out
+    assert said == "'Tram to the lake' is deleted, also from Friday, Saturday.\n"
+
+
+def test_an_import_tells_how_a_tune_differs(drillbox, tmp_path: Path):
+    """With the command that takes it over; the next import has nothing to tell."""
+    add(drillbox)
+    drillbox("store", "export", str(tmp_path / "there.json"))
+    drillbox("tune", "edit", "tram", "--tempo", "70", "--form", "AB")
+    add(drillbox, title="Slate")
+    there = ("store", "import", str(tmp_path / "there.json"))
+    said = drillbox(*there).out.splitlines()
+    assert said == [
+        "Nothing was changed.",
+        "'Tram to the lake': tempo 70 here, 168 there, form A4 B4 here, none there. To take that:"
+        " drillbox tune edit 'Tram to the lake' --tempo 168 --form ''",
+    ]
+    drillbox(*shlex.split(said[1].split("that: drillbox ")[1]))
+    assert "nothing was changed" in drillbox(*there).out
+    many = Merged(unlike={f"Tune {number}": {"tempo": (120, 90)} for number in range(6)})
+    assert merged_lines(many)[-1] == "1 more tune differs there."
 
 
 def test_a_list_is_narrowed_by_tag(drillbox):

@@ -62,7 +62,7 @@ PHRASE = Phrase("Back stairs", KEY, 132, CHART, LINE)
 LISTENING = {"accept", "replay", "heard"}  # what is offered only where drillbox listens
 IN_DRILL = [each.action for each in CONTROLS if each.action not in LISTENING]
 IN_ROUND = [name for name in IN_DRILL if name not in {"hint", "note"}]
-ASKED_FOR = [name for name in IN_ROUND if name not in {"faster", "slower"}]
+ASKED_FOR = [name for name in IN_ROUND if name not in {"faster", "slower", "start"}]
 CARD = DrillView(
     "Back stairs", KEY, CHART, 79, "goal 132, first go today", double_time=False,
     minutes_left=20, foot=foot_of(IN_DRILL),
@@ -146,17 +146,17 @@ ROUNDS = drawn(
     },
     round_screen,
 )
-PEDAL_TOLD = (*InRound.notes, *Pedal("start", "clean").notes())
+PEDAL_TOLD = (*InRound.notes, *Pedal("start", "clean").notes(IN_ROUND))
 BETWEEN = {
     "help": partial(help_screen, help_of(IN_DRILL, in_round=False), InDrill.notes),
     "paused": paused_screen,
-    "over": partial(over_screen, "Time is up", SAID),
+    "over": partial(over_screen, "Time is up", InDrill.closing, SAID),
     "round-help": partial(help_screen, help_of(IN_ROUND, in_round=True), InRound.notes),
     "round-help-pedal": partial(help_screen, help_of(IN_ROUND, in_round=True), PEDAL_TOLD),
     "round-help-pedal-2": partial(
         help_screen, help_of(IN_ROUND, in_round=True), PEDAL_TOLD, page=1
     ),
-    "round-over": partial(over_screen, InRound.over_heading, ""),
+    "round-over": partial(over_screen, InRound.over_heading, InRound.closing, ""),
 }
 
 

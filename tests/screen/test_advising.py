@@ -85,6 +85,8 @@ def test_what_the_days_bring() -> None:
     assert outlook_lines(narrowed, LOOK)[0].startswith(
         "By 29 Mar, at 20 minutes a day, over all phrases: about 1 key started, 0 to 1 at goal"
     )
+    short = replace(summary, outlook=replace(found, minutes=1))
+    assert outlook_lines(short, LOOK)[0].startswith("By 29 Mar, at 1 minute a day: ")
     (line,) = outlook_lines(replace(summary, outlook=None), LOOK)
     assert "'drillbox upcoming'" in line
 
@@ -100,7 +102,7 @@ def changed(**other: object) -> Changes:
 def test_a_week_against_the_week_before() -> None:
     """Counts, minutes, shares, keys."""
     assert change_lines(changed(), TODAY, LOOK) == [
-        "In the last 7 days: 20 attempts in 12 min; 70% of first tries clean or fluent"
+        "In the last 7 days: 20 goes in 12 min; 70% of first goes clean or fluent"
         " (50% in as many"
         " days before); 1 new key started, 0 newly owned."
     ]
@@ -120,4 +122,4 @@ def test_the_edges_of_change() -> None:
     alone = changed(before=Stretch(0, 0, 0, 0))
     assert "days before" not in change_lines(alone, TODAY, LOOK)[0]
     long_ago = changed(since=TODAY - timedelta(days=30))
-    assert change_lines(long_ago, TODAY, LOOK)[0].startswith("Since 2026-01-31: 20 attempts")
+    assert change_lines(long_ago, TODAY, LOOK)[0].startswith("Since 2026-01-31: 20 goes")

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
+from drillbox.music.charts import Meter
 from drillbox.music.keys import parse_key
+from drillbox.music.symbols.typed import parse_chart
+from drillbox.music.tunes import Tune
 from drillbox.screen.chorus import ChorusView, Line, asked_lines, chorus_screen, tune_lines
 from drillbox.screen.footer import Foot
 from drillbox.screen.lead_sheet import Sounding
@@ -31,6 +35,24 @@ VIEWS = {
 def test_a_tune_looks_as_it_did(golden: Callable, name: str, look: Look) -> None:
     """The bars around the beat, the phrase that is and that comes, or the one asked for."""
     golden(f"chorus-{name}-{look.width}", drawn(chorus_screen(VIEWS[name], look), look))
+
+
+@pytest.mark.parametrize("meter", [(3, 4), (5, 4), (6, 4), (7, 4)])
+def test_bar_lines_stay_where_they_are_when_the_beat_begins(meter: tuple[int, int]) -> None:
+    """At rest, counted in and sounding."""
+    chart = parse_chart("Cm7 | F7 | Bbmaj7 | Gm7", Meter(*meter))
+    view = ChorusView(Tune("Salt", parse_key("Bb"), 120, chart), 0, 1, 2, 120)
+    beats = meter[0]
+    going = (view, replace(view, sounding=Sounding(-1, 1, beats), count=2),
+             replace(view, sounding=Sounding(0, 1, beats)))  # fmt: skip
+    look = Look(80, 24)
+    bars = {
+        tuple(at for at, sign in enumerate(line) if sign == "│")
+        for each in going
+        for line in drawn(chorus_screen(each, look), look).splitlines()
+        if "Cm7" in line
+    }
+    assert len(bars) == 1
 
 
 def test_the_same_in_words() -> None:

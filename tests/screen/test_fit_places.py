@@ -92,10 +92,10 @@ def test_a_tunes_page_looks_as_it_did(own, golden: Callable, name: str, look: Lo
 @pytest.mark.parametrize(
     ("onset", "at", "start", "note", "said"),
     [
-        (0, 0, 4, ("5", "5", "b5"), "bar 1, beat 1 (a natural 5 over Dø7: make it ♭5)"),
-        ("3.5", 4, 4, ("11", "11", "3"), "bar 1, beat 4& (the 11 over G7: make it 3)"),
-        (8, 8, 4, ("3", "3", "b3"), "bar 3, beat 1 (a major 3 over Cm6: make it ♭3)"),
-        (4, 4, 12, ("3", "3", "b3"), "bar 2, beat 1 (a major 3 over Gm7: make it ♭3)"),
+        (0, 0, 4, ("5", "5", "b5"), "bar 1, beat 1 (a natural 5th over Dø7: make it the ♭5)"),
+        ("3.5", 4, 4, ("11", "11", "3"), "bar 1, beat 4& (the 11th over G7: make it the 3rd)"),
+        (8, 8, 4, ("3", "3", "b3"), "bar 3, beat 1 (a major 3rd over Cm6: make it the ♭3)"),
+        (4, 4, 12, ("3", "3", "b3"), "bar 2, beat 1 (a major 3rd over Gm7: make it the ♭3)"),
         (0, 0, 20, ("b9", "b9", ""), "bar 1, beat 1 (the ♭9 over A♭maj7)"),
     ],
 )
@@ -111,7 +111,7 @@ def test_a_note_that_rubs_is_told_with_what_to_make_of_it(
     tune = Tune("Six bars", parse_key("Cm"), 120, chart, parse_form("A4 coda2", 6))
     was, becomes, better = note
     clash = Clash(Fraction(onset), at, was, becomes, better)
-    told = was.replace("b", "♭")
+    told = {"3": "3rd", "5": "5th", "11": "11th"}.get(was, was.replace("b", "♭"))
     assert clash_text(clash, row, tune, Look()) == f"the {told} in its {said}"
 
 
@@ -154,6 +154,54 @@ def test_a_gig_says_what_a_key_lacks(own) -> None:
     assert "Drill for it with: drillbox drill --gig Friday" in hurried
 
 
+def test_a_gig_says_which_tune_gets_no_drill(own) -> None:
+    """What fits into it is too fast, so that no bar of it is covered; or nothing fits at all."""
+    bare = parse_chart("Cmaj7 | Dmaj7 | Emaj7", parse_meter("4/4"))
+    fast = replace(tunes()[0], title="Fast one", tempo=400)
+    some = [tunes()[0], fast, Tune("Bare one", parse_key("C"), 120, bare)]
+    look = Look(width=80, plain=True)
+    text = drawn(gig_screen(gig_of("Friday", FRIDAY, some, own, TODAY, PLAIN, Pace()), look), look)
+    assert "tune Fast one, tempo 400, bars covered 0 of 16" in text
+    assert "Nothing of yours is near the tempo of Fast one." in text
+    assert "Nothing of yours fits into Bare one." in text
+    assert "Tram to the lake." not in text
+
+
+def test_a_place_beyond_reach_is_called_too_fast(own) -> None:
+    """Whatever its chance."""
+    look = Look(width=80, plain=True)
+    fast = replace(tunes()[0], tempo=300)
+    text = drawn(tune_page(fits_in(fast, own, PLAIN), (), look), look)
+    assert "tempo 300, ready? too fast, chance" in text
+    assert "ready? not yet" not in text
+
+
+@pytest.mark.parametrize(
+    ("chart", "form", "said"),
+    [
+        ("Dm7 G7 | Cmaj7 | Dm7 G7 | Cmaj7 | Abmaj7", "A4 coda1", "Nothing fits: coda (bar 5)."),
+        ("Abmaj7 | Dm7 G7 | Cmaj7", "intro1 A2", "Nothing fits: intro (bar 1)."),
+        ("Abmaj7 | Dbmaj7 | Dm7 G7 | Cmaj7", "intro2 A2", "Nothing fits: intro (bars 1 to 2)."),
+        ("Abmaj7 | Dm7 G7 | Cmaj7 | Abmaj7", "", "Nothing fits: bar 1, bar 4."),
+    ],
+)
+def test_bare_bars_are_named_as_many_as_they_are(own, chart: str, form: str, said: str) -> None:
+    """One bar is a bar."""
+    read = parse_chart(chart, parse_meter("4/4"))
+    salt = Tune("Salt", parse_key("C"), 120, read, parse_form(form, len(read.bars)))
+    assert said in drawn(tune_page(fits_in(salt, own, PLAIN), (), Look()), Look())
+
+
+def test_a_narrow_page_says_from_which_bars(own) -> None:
+    """One bar, or several; each is where the place begins."""
+    read = parse_chart("Dm7 G7 | Cmaj7 | Dm7 G7 | Cmaj7 | Fm7 Bb7 | Ebmaj7", parse_meter("4/4"))
+    look = Look(width=40)
+    page = fits_in(Tune("Salt", parse_key("C"), 120, read), own, PLAIN)
+    text = " ".join(drawn(tune_page(page, (), look), look).split())
+    assert "short in C, from bars 1, 3: exact at 120;" in text
+    assert "short in E♭, from bar 5: exact at 120;" in text
+
+
 def test_a_gig_without_tunes_says_so(own, tmp_path: Path) -> None:
     """In the list and on its page, with what to do."""
     look = Look(width=80)
@@ -163,7 +211,9 @@ def test_a_gig_without_tunes_says_so(own, tmp_path: Path) -> None:
     assert "drillbox gig add Friday --date 2026-03-06 --tunes" in " ".join(text.split())
     with open_store(tmp_path / "s.sqlite3", now=NOW, backups=False) as store:
         gig = add_gig(store, "Friday", FRIDAY, [], NOW)
-    assert gig_lines([gig], TODAY, Look()) == ["Friday, Fri 2026-03-06 (in 4 days): no tunes left"]
+    assert gig_lines([gig], TODAY, Look()) == [
+        "no. 1, Friday, Fri 2026-03-06 (in 4 days): no tunes left"
+    ]
 
 
 @pytest.mark.parametrize(
@@ -172,12 +222,12 @@ def test_a_gig_without_tunes_says_so(own, tmp_path: Path) -> None:
      ("2026-03-07", "has been")],
 )  # fmt: skip
 def test_a_list_of_gigs_says_when(tmp_path: Path, today: str, said: str) -> None:
-    """In words, with date and tunes."""
+    """In words, with its number, date and tunes."""
     with open_store(tmp_path / "s.sqlite3", now=NOW, backups=False) as store:
         found = add_tunes(store, [NewTune(each) for each in tunes()], NOW)
         gig = add_gig(store, "Friday", FRIDAY, found, NOW)
     (line,) = gig_lines([gig], date.fromisoformat(today), Look())
-    assert line == f"Friday, Fri 2026-03-06 ({said}): Tram to the lake, Salt and slate"
+    assert line == f"no. 1, Friday, Fri 2026-03-06 ({said}): Tram to the lake, Salt and slate"
 
 
 @pytest.mark.parametrize(("name", "look"), LOOKS)

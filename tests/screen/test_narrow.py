@@ -65,6 +65,25 @@ def test_the_bar_that_sounds_is_there_beside_a_hint(level: int, bar: int):
     assert len(lines) <= SMALL.height
 
 
+NOTE = "Lay back on the second half, and keep the thumb off the octave key until the very last. "
+
+
+@pytest.mark.parametrize(("height", "note"), [(12, NOTE * 3), (12, NOTE * 9), (10, NOTE * 3)])
+@pytest.mark.parametrize("ascii", [False, True])
+def test_a_long_note_gives_way_to_the_chart(height: int, note: str, ascii: bool):
+    """It says that there's more of it, and the chart which bars aren't shown; what was just said
+    stays."""
+    view = replace(hinted(LONG, 1), note=note, message="Tempo 96 for this go.")
+    lines = lines_of(view, Look(60, height, ascii=ascii))
+    more = "..." if ascii else "…"
+    (below,) = (number for number, line in enumerate(lines) if line.endswith("48 below"))
+    assert lines[below].startswith(f" {more} bars ")
+    assert any("hint 1 of 3" in line for line in lines[below:])
+    at = next(number for number, line in enumerate(lines) if "Tempo 96" in line)
+    assert lines[at - 1].endswith(f" {more}")
+    assert (len(lines), max(map(cell_len, lines)) <= 60) == (height, True)
+
+
 @pytest.mark.parametrize("bar", range(48))
 def test_the_bar_that_sounds_is_there_in_a_long_chart(bar: int):
     """Without a hint, in a chart that no terminal of this size holds; what comes is seen too."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from drillbox.screen.look import Look
 from drillbox.screen.phrase_list import phrase_list
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import list_phrases
+from drillbox.store.values import PhraseOverview
 from tests.practice.past import NOW
 from tests.screen.conftest import drawn
 from tests.screen.states import CARD
@@ -48,6 +50,20 @@ def test_phrases_in_order_look_as_they_did(
     golden(f"phrases-weakest-{name}", texts["weakest"])
     assert len({tuple(sorted(text.splitlines())) for text in texts.values()}) == 1
     assert len(set(texts.values())) > 1
+
+
+def test_when_a_phrase_is_due_is_never_cut():
+    """Beside a long title, and a mode's name as key, at the narrowest."""
+    long = PhraseOverview(
+        12, "Along the railway at dusk", "G Dorian", 168, double_time=False, added_at=NOW,
+        retired_at=None, cards=12, opened=3, attempts=9, last_day=NOW.date(),
+        next_due=NOW.date() + timedelta(days=38),
+    )  # fmt: skip
+    for due in (long, replace(long, next_due=NOW.date() + timedelta(days=380))):
+        look = Look(40, 20)
+        row = drawn(phrase_list([due], NOW.date(), look, retired=False), look).splitlines()[1]
+        assert row.endswith("in 38 days" if due is long else due.next_due.isoformat())
+        assert "Along the" in row
 
 
 @pytest.mark.parametrize(("name", "look"), LOOKS[:3])

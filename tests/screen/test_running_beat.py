@@ -25,7 +25,7 @@ from tests.screen.states import shown
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
 PREFERENCES = preferences_from({"zone": "UTC"})
-PEDAL = Pedal("start", "clean").pairs(ascii=True)
+PEDAL = Pedal("start", "clean").pairs({"start", "clean"}, ascii=True)
 
 
 @pytest.fixture

@@ -50,29 +50,37 @@ class Choices:
 def add(
     ctx: typer.Context,
     file: Annotated[
-        Path | None, typer.Argument(help="An ABC or MusicXML file, one tune or many.")
+        Path | None,
+        typer.Argument(metavar="FILE", help="An ABC or MusicXML file, one tune or many."),
     ] = None,
     title: Annotated[
-        str | None, typer.Option(help="The phrase's title, also of a file's only tune.")
+        str | None,
+        typer.Option(metavar="TITLE", help="The title; for a file, only if it holds one tune."),
     ] = None,
     key: Annotated[
         str | None,
         typer.Option(
-            help="The written key: Bb, F#m, D Dorian. Of a file only where it has none, or moves "
-            "as another.",
+            metavar="KEY",
+            help="The written key: Bb, F#m, D Dorian. For a file: only if it names no "
+            "key, or the wrong mode.",
             autocompletion=key_names,
         ),
     ] = None,
     tempo: Annotated[
         str | None,
-        typer.Option(help="The goal, in quarter notes a minute, also where a file says another."),
+        typer.Option(
+            metavar="N", help="The goal, in quarter notes a minute, also where a file says another."
+        ),
     ] = None,
     chart: Annotated[
-        str | None, typer.Option(help="Bars of chords: 'Cm7 F7 | Bbmaj7 (G7)'.")
+        str | None, typer.Option(metavar="CHART", help="Bars of chords: 'Cm7 F7 | Bbmaj7 (G7)'.")
     ] = None,
     meter: Annotated[
         str | None,
-        typer.Option(help="The meter, 4/4 unless said otherwise; of a file where it has none."),
+        typer.Option(
+            metavar="METER",
+            help="The meter, 4/4 unless said otherwise; of a file where it has none.",
+        ),
     ] = None,
     double_time: Annotated[
         bool, typer.Option("--double-time", help="The line runs in double time.")
@@ -87,20 +95,29 @@ def add(
     ] = None,
     order: Annotated[
         str | None,
-        typer.Option(help="The order in which the keys start.", autocompletion=order_names),
+        typer.Option(
+            metavar="NAME", help="The order in which the keys start.", autocompletion=order_names
+        ),
     ] = None,
     concert: Annotated[
         bool,
         typer.Option("--concert", help="It is at concert pitch, not as your instrument reads."),
     ] = False,
     part: Annotated[
-        str | None, typer.Option(help="The part of a MusicXML file, or the voice of an ABC tune.")
+        str | None,
+        typer.Option(
+            metavar="PART", help="The part of a MusicXML file, or the voice of an ABC tune."
+        ),
     ] = None,
     tune: Annotated[
-        str | None, typer.Option(help="One tune of many, by its number or its title.")
+        str | None,
+        typer.Option(metavar="TUNE", help="One tune of many, by its number or its title."),
     ] = None,
     bars: Annotated[
-        str | None, typer.Option(help="Only these bars of a tune, as 5-8; --list numbers them.")
+        str | None,
+        typer.Option(
+            metavar="BARS", help="Only these bars of a tune, as 5-8; --list numbers them."
+        ),
     ] = None,
     listing: Annotated[
         bool, typer.Option("--list", help="Show a file's bars with their chords, store nothing.")
@@ -158,7 +175,8 @@ def typed_in(options: Asked, typed: Typed) -> Incoming:
         typed = replace(typed, title=new_title(options, typed.title))
     phrase = from_typing(options, typed)
     if "aeo" in (typed.key or "").casefold():
-        tell(f"{typed.key} is read as {phrase.key.text()}: scales and hints are those of minor")
+        meant = phrase.key.text(ascii=options.look.ascii)
+        tell(f"{typed.key} is read as {meant}: scales and hints are those of minor")
     check_chords(phrase.chart)
     return Incoming(decide_key(options, phrase))
 
@@ -184,10 +202,9 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
     by step do they see it all before they say yes.
     """
     from drillbox.practice.adding import keep
-    from drillbox.practice.settings import read_setting
 
-    if choices.order is not None:
-        read_setting("order", choices.order)
+    if choices.order not in (None, "own"):  # an unknown one is refused before a store is made
+        options.defaults().keys_in_order(came[0].phrase.key, choices.order)
     if choices.dry_run and not options.store_exists():
         show(options, brought_in(options, came, choices, options.defaults(), None), choices)
         print("Dry run: nothing is stored.")

@@ -39,22 +39,32 @@ def edit(
             autocompletion=known_titles,
         ),
     ] = None,
-    title: Annotated[str | None, typer.Option(help="Another title.")] = None,
+    title: Annotated[str | None, typer.Option(metavar="TITLE", help="Another title.")] = None,
     goal: Annotated[
         str | None,
-        typer.Option("--goal", "--tempo", help="Another goal, in quarter notes a minute."),
+        typer.Option(
+            "--goal", "--tempo", metavar="N", help="Another goal, in quarter notes a minute."
+        ),
     ] = None,
     order: Annotated[
         str | None,
-        typer.Option(help="Another order for the keys to start in.", autocompletion=order_names),
+        typer.Option(
+            metavar="NAME",
+            help="Another order for the keys to start in.",
+            autocompletion=order_names,
+        ),
     ] = None,
     key: Annotated[
         str | None,
-        typer.Option(help="The right written key: Bb, F#m, D Dorian.", autocompletion=key_names),
+        typer.Option(
+            metavar="KEY",
+            help="The right written key: Bb, F#m, D Dorian.",
+            autocompletion=key_names,
+        ),
     ] = None,
-    meter: Annotated[str | None, typer.Option(help="Another meter.")] = None,
+    meter: Annotated[str | None, typer.Option(metavar="METER", help="Another meter.")] = None,
     chart: Annotated[
-        str | None, typer.Option(help="The new chart: 'Cm7 F7 | Bbmaj7 (G7)'.")
+        str | None, typer.Option(metavar="CHART", help="The new chart: 'Cm7 F7 | Bbmaj7 (G7)'.")
     ] = None,
     turnaround: Annotated[
         str | None,
@@ -102,10 +112,14 @@ def edit(
         ),
     ] = None,
     file: Annotated[
-        Path | None, typer.Option("--file", help="Take key, chart and line from this file.")
+        Path | None,
+        typer.Option("--file", metavar="FILE", help="Take key, chart and line from this file."),
     ] = None,
     part: Annotated[
-        str | None, typer.Option(help="The part of a MusicXML file, or the voice of an ABC tune.")
+        str | None,
+        typer.Option(
+            metavar="PART", help="The part of a MusicXML file, or the voice of an ABC tune."
+        ),
     ] = None,
     concert: Annotated[
         bool,
@@ -145,7 +159,7 @@ def edit(
     with options.opened() as (store, preferences):
         record = find_phrase(store, phrase)
         if file is not None:
-            wanted = with_file(wanted, file, part, record, preferences)
+            wanted = with_file(options, wanted, file, part, record, preferences)
         make_edit(options, store, preferences, record, wanted, yes=yes)
     say_readings(wanted.chart or "")
 
@@ -159,7 +173,12 @@ def keys_in_both(wanted: Wanted) -> str:
 
 
 def with_file(
-    wanted: Wanted, file: Path, part: str | None, record: PhraseRecord, preferences: Preferences
+    options: Asked,
+    wanted: Wanted,
+    file: Path,
+    part: str | None,
+    record: PhraseRecord,
+    preferences: Preferences,
 ) -> Wanted:
     """Return what is wanted together with the phrase that a file holds."""
     from drillbox.cli.from_files import page_for, refuse_bad, report_problems
@@ -176,7 +195,7 @@ def with_file(
         key=read.key,
         meter=read.chart.meter,
     )
-    report_problems(file.name, reading)
+    report_problems(file.name, reading, ascii=options.look.ascii)
     refuse_bad(file.name, reading, keep_good=True)
     good = {each.phrase: each.concert for each in reading.tunes if each.phrase is not None}
     page = page_for(list(good), record.title, file.name)
@@ -209,7 +228,7 @@ def make_edit(
         if not agrees(options, "Start over?", f"Starting {record.title!r} over", yes=False):
             print("Nothing is changed.")
             return
-    carry_out(store, preferences, plan, clock())
+    carry_out(store, plan, clock())
     if not asks:
         options.show(edit_screen(plan, options.look))
     options.say("Changed. To undo: drillbox edit --undo")
@@ -223,25 +242,25 @@ def take_back(options: Asked, phrase: str | None) -> None:
     with options.opened() as (store, preferences):
         record = find_in_practice(store, phrase) if phrase is not None else None
         found = undo_edit(store, preferences, record, clock())
-    options.say(f"{found.title} is as it was before its last edit.")
+    options.say(f"{found.title!r} is as it was before its last edit.")
 
 
 def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
-    """Delete a phrase and its attempts for good, after a backup."""
+    """Delete a phrase and its ratings for good, after a backup."""
     options = asked(ctx)
+    from drillbox.practice.deleting import delete_phrase
     from drillbox.store.card_rows import cards_of
-    from drillbox.store.phrase_rows import delete_phrase, find_phrase
+    from drillbox.store.phrase_rows import find_phrase
 
     with options.opened() as (store, _):
         record = find_phrase(store, phrase)
         count = sum(card.state.attempts for card in cards_of(store, record.id))
-        log = f" and its {counted(count, 'attempt')}" if count else ""
+        log = f" and its {counted(count, 'go')}" if count else ""
         if not agrees_to_delete(options, record.title, yes, f"{log} for good"):
             print("Nothing is deleted.")
             return
-        store.keep_before_edit(clock(), deleting=True)
         delete_phrase(store, record.id, clock())
-    options.say(f"{record.title} is deleted.")
+    options.say(f"{record.title!r} is deleted.")
 
 
 def register(app: typer.Typer) -> None:

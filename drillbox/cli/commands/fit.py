@@ -7,14 +7,14 @@ from typing import Annotated
 import typer
 
 from drillbox.cli.context import asked, clock
-from drillbox.output import tell
+from drillbox.output import counted, tell
 
 
 def fit(
     ctx: typer.Context,
     undo: Annotated[bool, typer.Option("--undo", help="Go back to the default weights.")] = False,
 ) -> None:
-    """Fit the memory model to your attempts, should that be better."""
+    """Fit the memory model to your goes, if that predicts you better."""
     options = asked(ctx)
     from drillbox.practice.changing import fit_weights, restore_default_weights
 
@@ -23,17 +23,18 @@ def fit(
             fitted = restore_default_weights(store, clock())
             options.say(f"The default weights are in use{' again' if fitted else ''}.")
             return
-        tell("Fitting; this takes some seconds.")
-        found = fit_weights(store, clock())
+        found = fit_weights(
+            store, clock(), lambda: tell("Fitting the memory model; this takes some seconds.")
+        )
     options.say(
-        f"{found.attempts} attempts on separate days; on the latest {found.judged}, which the fit "
-        f"hasn't seen, the log loss is {found.loss:.4f} with fitted weights and "
-        f"{found.default_loss:.4f} with the defaults."
+        f"Fitted to {counted(found.attempts - found.judged, 'go')} on separate days, and tested"
+        f" on the {found.judged:,} after them. Error in predicting those (log loss, less is"
+        f" better): {found.loss:.4f} fitted to you, {found.default_loss:.4f} with the defaults."
     )
     if found.weights is None:
-        options.say("The fitted weights are no better; nothing is changed.")
+        options.say("That predicts you no better; nothing is changed.")
     else:
-        options.say("The fitted weights are in use; 'drillbox fit --undo' undoes that.")
+        options.say("That predicts you better, so it's in use. To undo: drillbox fit --undo")
 
 
 def register(app: typer.Typer) -> None:

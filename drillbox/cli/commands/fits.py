@@ -9,7 +9,7 @@ import typer
 
 from drillbox.cli.completing import tune_titles
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.cli.given import read_day, refuse_past
+from drillbox.cli.given import read_coming_day
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
@@ -52,16 +52,14 @@ def fits(
         )
     if whole and on is not None:
         raise BadInput("Over all tunes no day changes anything", "Leave --on out, or name a tune.")
-    day = read_day(on) if on is not None else None
     from drillbox.practice.fits import fits_in, repertoire
     from drillbox.store.tune_rows import find_tune
 
     with options.opened() as (store, preferences):
         today = preferences.today(clock())
-        if day is not None:
-            refuse_past(day, today)
+        day = read_coming_day(on, today) if on is not None else today
         record = find_tune(store, tune) if tune is not None else None
-        own = repertoire(store, preferences.rules, day or today, parts=parts)
+        own = repertoire(store, preferences.rules, day, parts=parts)
         if not own.phrases:
             from drillbox.practice.library import lacking
             from drillbox.screen.waiting import none_line

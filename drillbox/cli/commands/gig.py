@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -9,7 +10,7 @@ import typer
 from drillbox.cli.asking import agrees_to_delete
 from drillbox.cli.completing import gig_titles, tune_tags
 from drillbox.cli.context import asked, clock
-from drillbox.cli.given import YES, read_day, refuse_past
+from drillbox.cli.given import YES, read_coming_day
 from drillbox.errors import BadInput, NotFound
 
 if TYPE_CHECKING:
@@ -27,7 +28,14 @@ GIG = Annotated[
 def add(
     ctx: typer.Context,
     name: Annotated[str, typer.Argument(metavar="NAME", help="What you call it: 'Friday'.")],
-    date_: Annotated[str, typer.Option("--date", metavar="DATE", help="Its day: 2026-12-04.")],
+    date_: Annotated[
+        str,
+        typer.Option(
+            "--date",
+            metavar="DATE",
+            help="Its day: friday for the next one after today, or a date, YYYY-MM-DD.",
+        ),
+    ],
     tunes: Annotated[
         list[str] | None,
         typer.Option("--tunes", metavar="TUNES", help="Tunes by title or number, commas between."),
@@ -41,18 +49,18 @@ def add(
 ) -> None:
     """Add a gig: its day, and its tunes in the order you play them."""
     options = asked(ctx)
-    day = read_day(date_)
     from drillbox.music.phrases import check_title
     from drillbox.screen.gig_outlook import gig_lines
     from drillbox.store.tune_rows import add_gig
 
     with options.opened() as (store, preferences):
         now = clock()
-        refuse_past(day, preferences.today(now))
+        day = read_coming_day(date_, preferences.today(now))
+        title = check_title(name, "drillbox gig add Friday")
         found = named_tunes(store, tunes or [], tag)
         if not found:
             raise BadInput("A gig needs tunes", "Name them with --tunes, or by their --tag.")
-        gig = add_gig(store, check_title(name), day, found, now)
+        gig = add_gig(store, title, day, found, now)
         for line in gig_lines([gig], preferences.today(now), options.look):
             options.say(line)
 
@@ -78,15 +86,20 @@ def named_tunes(store: Store, texts: list[str], tag: str | None) -> list[TuneRec
 
 
 def _names(store: Store, text: str) -> list[str]:
-    """Return the names in a text: all of it where a tune is called so, commas and all."""
-    from drillbox.store.tune_rows import find_tune
+    """Return the names in a text between its commas; one of a tune may have commas itself."""
+    from drillbox.store.tune_rows import name_tune
 
-    try:
-        find_tune(store, text)
-    except NotFound:
-        parts = [part.strip() for part in text.split(",") if part.strip()]
-        return parts if len(parts) > 1 else [text]
-    return [text]
+    parts, names = text.split(","), list[str]()
+    while parts:
+        for count in range(len(parts), 0, -1):
+            name = ",".join(parts[:count]).strip()
+            with suppress(NotFound):
+                name_tune(store, name)
+                break
+        if name:
+            names.append(name)
+        parts = parts[count:]
+    return names or [text]
 
 
 def list_(ctx: typer.Context) -> None:
@@ -114,17 +127,18 @@ def show(ctx: typer.Context, gig: GIG) -> None:
 
 
 def delete(ctx: typer.Context, gig: GIG, yes: YES = False) -> None:
-    """Delete a gig; its tunes stay."""
+    """Delete a gig after a backup; its tunes stay."""
     options = asked(ctx)
-    from drillbox.store.tune_rows import delete_gig, find_gig
+    from drillbox.practice.deleting import delete_gig
+    from drillbox.store.tune_rows import name_gig
 
     with options.opened() as (store, _):
-        record = find_gig(store, gig)
+        record = name_gig(store, gig)
         if not agrees_to_delete(options, record.title, yes):
             print("Nothing is deleted.")
             return
         delete_gig(store, record, clock())
-    options.say(f"{record.title} is deleted.")
+    options.say(f"{record.title!r} is deleted.")
 
 
 def register(app: typer.Typer) -> None:

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillbox.cli.completing import key_names, phrase_titles
-from drillbox.cli.context import Asked, asked
+from drillbox.cli.context import Asked, asked, waiting
 from drillbox.errors import BadInput
-from drillbox.output import drawing
+from drillbox.output import counted, drawing
 
 if TYPE_CHECKING:
     from drillbox.practice.listening import Click
@@ -73,6 +73,8 @@ def listen(
         try_out(options, trying)
     elif save is not None:
         save_recording(options, save, force=force)
+    elif file is not None and phrase is None:
+        raise BadInput(f"No phrase was named for {file}", "Say which was played: --phrase PHRASE")
     elif file is None or phrase is None:
         raise BadInput(
             "Nothing to listen to",
@@ -88,7 +90,7 @@ def click_of(tempo: str | None, start: float | None) -> Click:
     from drillbox.practice.listening import Click
 
     if start is not None and tempo is None:
-        raise BadInput("--start is for an attempt with a click", "Add --tempo, or leave it out.")
+        raise BadInput("--start is for a go with a click", "Add --tempo, or leave it out.")
     if start is not None and not isfinite(start):
         raise BadInput(f"--start {start} isn't a time", "Give seconds, as in: --start 1.5")
     return Click(check_tempo(tempo) if tempo is not None else None, start)
@@ -108,7 +110,8 @@ def hear(options: Asked, file: Path, phrase: str, key: str | None, click: Click)
         cards = cards_of(store, record.id)
         card = card_in(record.phrase, cards, key, preferences) if key else cards[0]
         listener = Listener(store, card, preferences, ascii=ascii)
-    heard = hear_file(listener, file, click)
+    with waiting("Listening") as tick:
+        heard = hear_file(listener, file, click, tick)
     title = clean(record.title, ascii=ascii)
     options.say(f"{title} in {listener.read.key.text(ascii=ascii)}")
     options.say(heard.text)
@@ -129,20 +132,18 @@ def list_devices() -> None:
 def try_out(options: Asked, how: str) -> None:
     """Check the click's way back, then show what is heard until something is pressed."""
     from drillbox.practice.listening import sounding_name
-    from drillbox.practice.settings import read_setting
     from drillbox.terminal.keyboards import open_keys
     from drillbox.terminal.trying import measured_echo, show_heard
 
-    kind = read_setting("listen", how)
-    if kind not in {"midi", "mic"} or not options.terminal.interactive:
-        raise BadInput(
-            "--try needs a terminal, and midi or mic", "As in: drillbox listen --try mic"
-        )
+    if how not in {"midi", "mic"}:
+        raise BadInput(f"--try needs midi or mic, not {how!r}", "As in: drillbox listen --try mic")
+    if not options.terminal.interactive:
+        raise BadInput("--try needs a terminal", "Run it without a pipe.")
     with options.opened() as (_, preferences):
         pass
-    ear = opened_ear("midi" if kind == "midi" else "mic", preferences.listen_to)
+    ear = opened_ear("midi" if how == "midi" else "mic", preferences.listen_to)
     try:
-        if kind == "mic":
+        if how == "mic":
             print("Eight clicks: hold still ...", flush=True)
             found = delay_line(measured_echo(ear, preferences.volume))
             options.say(found)
@@ -207,7 +208,7 @@ def save_recording(options: Asked, place: Path, *, force: bool) -> None:
     finally:
         ear.close()
     save_wav(place, sound, RATE)
-    options.say(f"{len(sound) / 2 / RATE:.0f} seconds in {place}.")
+    options.say(f"{counted(round(len(sound) / 2 / RATE), 'second')} in {place}.")
 
 
 def opened_ear(kind: EarKind, name: str) -> Ear:

@@ -120,7 +120,7 @@ def write_loop(
         with waiting("Mixing") as tick:
             write_whole(out, render(made, kind, tick))
     except KeyboardInterrupt:
-        raise Interrupted("Broken off", "Nothing was written.") from None
+        raise Interrupted("Stopped", "Nothing was written.") from None
     options.say(tell_written(options, made, out))
 
 

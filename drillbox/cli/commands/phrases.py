@@ -70,6 +70,7 @@ def show(
     key: Annotated[
         str | None,
         typer.Option(
+            metavar="KEY",
             help="Show it in this key: Eb, F#m, D Dorian. Default: the written one.",
             autocompletion=key_names,
         ),
@@ -134,13 +135,13 @@ def retire(
         record = find_phrase(store, phrase)
         (restore_phrase if back else put_aside)(store, record.id, clock())
     said = {
-        (False, False): "is retired; --back undoes it.",
+        (False, False): "is retired; --back brings it back.",
         (True, False): "is retired already.",
         (True, True): "is back in your drills.",
         (False, True): "isn't retired; nothing is changed.",
     }
     title = clean(record.title, ascii=options.look.ascii)
-    options.say(f"{title} {said[record.retired, back]}")
+    options.say(f"'{title}' {said[record.retired, back]}")
 
 
 def register(app: typer.Typer) -> None:

@@ -70,7 +70,7 @@ def play_round(
         bool, typer.Option("--all", help="All twelve keys, not only those you have started.")
     ] = False,
     tempo: Annotated[
-        str | None, typer.Option(metavar="N", help="The tempo, instead of the slowest of its keys.")
+        str | None, typer.Option(metavar="N", help="The tempo, instead of its slowest key's.")
     ] = None,
     loops: Annotated[
         int | None,

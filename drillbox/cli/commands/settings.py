@@ -14,10 +14,12 @@ from drillbox.errors import BadInput
 def settings(
     ctx: typer.Context,
     name: Annotated[
-        str | None, typer.Argument(help="The setting to change.", autocompletion=setting_names)
+        str | None,
+        typer.Argument(metavar="NAME", help="The setting to change.", autocompletion=setting_names),
     ] = None,
     value: Annotated[
-        str | None, typer.Argument(help="Its new value.", autocompletion=setting_values)
+        str | None,
+        typer.Argument(metavar="VALUE", help="Its new value.", autocompletion=setting_values),
     ] = None,
     reset: Annotated[
         bool, typer.Option("--reset", help="Put the setting back to its default.")
@@ -26,7 +28,7 @@ def settings(
     """Show all settings with their reasons, or change one."""
     options = asked(ctx)
     from drillbox.practice.changing import change_setting
-    from drillbox.practice.settings import PREFERENCES, read_setting
+    from drillbox.practice.settings import PREFERENCES, known_setting
     from drillbox.screen.setting_list import setting_list
     from drillbox.store.setting_rows import present_name
 
@@ -41,9 +43,7 @@ def settings(
         if name is None:
             options.show(setting_list(PREFERENCES, preferences.values))
         elif value is None and not reset:
-            read_setting(name, str(preferences.values.get(name, "")))
-            chosen = {name: PREFERENCES[name]}
-            options.show(setting_list(chosen, preferences.values))
+            options.show(setting_list({name: known_setting(name)}, preferences.values))
         else:
             with waiting("Going over your keys") as tick:
                 new = change_setting(store, name, None if reset else value, clock(), tick)

@@ -22,7 +22,6 @@ def check(
     options = asked(ctx)
     from drillbox.practice import keeping
     from drillbox.screen.storing import checked_lines
-    from drillbox.store.access import damage
 
     with options.opened() as (store, preferences):
         with waiting("Looking it over") as tick:
@@ -32,8 +31,8 @@ def check(
                 else keeping.check(store, preferences, tick)
             )
         print_lines(options, checked_lines(found, store.name))
-        if found.damaged:
-            raise damage(store.place)
+        if found.fault:
+            raise keeping.failure_of(store, found.fault)
 
 
 def backup(ctx: typer.Context) -> None:
@@ -58,7 +57,10 @@ def backups(ctx: typer.Context) -> None:
 
 def restore(
     ctx: typer.Context,
-    file: Annotated[str, typer.Argument(help="A backup, by its path or as 'store list' shows it.")],
+    file: Annotated[
+        str,
+        typer.Argument(metavar="FILE", help="A backup, by its path or as 'store list' shows it."),
+    ],
 ) -> None:
     """Put a backup in place of the store; the present one is kept aside."""
     options = asked(ctx)
@@ -72,11 +74,13 @@ def restore(
 
 def export(
     ctx: typer.Context,
-    to: Annotated[Path, typer.Argument(help="A folder, or a file that ends in .json.")],
+    to: Annotated[
+        Path, typer.Argument(metavar="TO", help="A folder, or a file that ends in .json.")
+    ],
 ) -> None:
     """Write everything in open formats: JSON, CSV and ABC.
 
-    The JSON comes with its schema; attempts are CSV, phrases ABC.
+    The JSON comes with its schema; your goes are CSV, phrases ABC.
     """
     options = asked(ctx)
     from drillbox.notation import write_abc
@@ -90,7 +94,9 @@ def export(
 
 def import_(
     ctx: typer.Context,
-    source: Annotated[Path, typer.Argument(help="An export (folder or file), or another store.")],
+    source: Annotated[
+        Path, typer.Argument(metavar="SOURCE", help="An export (folder or file), or another store.")
+    ],
     deleted: Annotated[
         bool,
         typer.Option("--deleted", help="Also bring back phrases, tunes and gigs you deleted here."),

@@ -32,7 +32,7 @@ def summary(
         typer.Option(metavar="KEY", help="One key, by phrases.", autocompletion=key_names),
     ] = None,
     since: Annotated[
-        str | None, typer.Option(metavar="DATE", help="Only attempts since this day: 2026-03-01.")
+        str | None, typer.Option(metavar="DATE", help="Only goes since this day: 2026-03-01.")
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="Show every row.")] = False,
     as_json: Annotated[
@@ -76,7 +76,9 @@ def summary(
 
 def progress(
     ctx: typer.Context,
-    weeks: Annotated[int, typer.Option(min=1, max=520, help="How many weeks to look at.")] = 12,
+    weeks: Annotated[
+        int, typer.Option(metavar="N", min=1, max=520, help="How many weeks to look at.")
+    ] = 12,
 ) -> None:
     """Show your weeks: minutes, share recalled, keys, tempo.
 
@@ -94,9 +96,14 @@ def progress(
 
 def upcoming(
     ctx: typer.Context,
-    days: Annotated[int, typer.Option(min=1, max=366, help="How many days to look at.")] = 14,
+    days: Annotated[
+        int, typer.Option(metavar="N", min=1, max=366, help="How many days to look at.")
+    ] = 14,
     adding: Annotated[
-        int, typer.Option(min=0, max=100, help="Show what this many more phrases would add.")
+        int,
+        typer.Option(
+            metavar="N", min=0, max=100, help="Show what this many more phrases would add."
+        ),
     ] = 5,
 ) -> None:
     """Show what your minutes will bring in the days ahead.
@@ -117,7 +124,9 @@ def upcoming(
 def report(
     ctx: typer.Context,
     out: Annotated[Path, typer.Option(metavar="FILE.html", help="Where to write the page.")],
-    weeks: Annotated[int, typer.Option(min=1, max=520, help="How many weeks to draw.")] = 26,
+    weeks: Annotated[
+        int, typer.Option(metavar="N", min=1, max=520, help="How many weeks to draw.")
+    ] = 26,
     force: Annotated[bool, typer.Option("--force", help="Overwrite a file.")] = False,
 ) -> None:
     """Write a page to look at, to print or to hand to a teacher.

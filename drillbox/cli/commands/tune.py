@@ -36,31 +36,43 @@ TAGS = Annotated[
 def add(
     ctx: typer.Context,
     file: Annotated[
-        Path | None, typer.Argument(help="An ABC or MusicXML file, one tune or many.")
+        Path | None,
+        typer.Argument(metavar="FILE", help="An ABC or MusicXML file, one tune or many."),
     ] = None,
-    title: Annotated[str | None, typer.Option(help="The tune's title.")] = None,
+    title: Annotated[str | None, typer.Option(metavar="TITLE", help="The tune's title.")] = None,
     key: Annotated[
-        str | None, typer.Option(help="Its key: Bb, F#m, D Dorian.", autocompletion=key_names)
+        str | None,
+        typer.Option(metavar="KEY", help="Its key: Bb, F#m, D Dorian.", autocompletion=key_names),
     ] = None,
     tempo: Annotated[
         str | None,
-        typer.Option(help="In quarter notes a minute, also where a file says another."),
+        typer.Option(
+            metavar="N", help="In quarter notes a minute, also where a file says another."
+        ),
     ] = None,
     chart: Annotated[
-        str | None, typer.Option(help="Bars of chords: 'Fmaj7 | Gm7 C7 | F6 | %'.")
+        str | None, typer.Option(metavar="CHART", help="Bars of chords: 'Fmaj7 | Gm7 C7 | F6 | %'.")
     ] = None,
     meter: Annotated[
         str | None,
-        typer.Option(help="The meter, 4/4 unless said otherwise; of a file where it has none."),
+        typer.Option(
+            metavar="METER",
+            help="The meter, 4/4 unless said otherwise; of a file where it has none.",
+        ),
     ] = None,
-    form: Annotated[str, typer.Option(help="AABA, or with bars: 'intro4 A8 A8 B8 A8 coda2'.")] = "",
+    form: Annotated[
+        str, typer.Option(metavar="FORM", help="AABA, or with bars: 'intro4 A8 A8 B8 A8 coda2'.")
+    ] = "",
     tag: TAGS = None,
     concert: Annotated[
         bool,
         typer.Option("--concert", help="It is at concert pitch, not as your instrument reads."),
     ] = False,
     part: Annotated[
-        str | None, typer.Option(help="The part of a MusicXML file, or the voice of an ABC tune.")
+        str | None,
+        typer.Option(
+            metavar="PART", help="The part of a MusicXML file, or the voice of an ABC tune."
+        ),
     ] = None,
     keep_good: Annotated[
         bool, typer.Option("--keep-good", help="Store the readable tunes, skip the rest.")
@@ -80,7 +92,7 @@ def add(
     if file is not None:
         refuse_both(file, chart)
         given = {"title": title, "key": key, "tempo": tempo, "meter": meter, "part": part}
-        came = from_file(file, given, form, keep_good=keep_good)
+        came = from_file(options, file, given, form, keep_good=keep_good)
     else:
         for name, value in {"--part": part, "--keep-good": keep_good or None}.items():
             if value is not None:
@@ -113,14 +125,14 @@ def from_typing(
 
 
 def from_file(
-    file: Path, given: dict[str, str | None], form: str, *, keep_good: bool
+    options: Asked, file: Path, given: dict[str, str | None], form: str, *, keep_good: bool
 ) -> list[IncomingTune]:
     """Read a file's tunes; say on stderr what is wrong, and raise BadInput if that stops it."""
     from drillbox.cli.from_files import as_said, refuse_bad, report_problems
     from drillbox.practice.tunes import IncomingTune, read_tunes, tune_of
 
     reading = read_tunes(file, **given)
-    report_problems(file.name, reading)
+    report_problems(file.name, reading, ascii=options.look.ascii)
     refuse_bad(file.name, reading, keep_good=keep_good)
     title = given["title"]
     if title is not None and len(reading.tunes) > 1:
@@ -200,18 +212,55 @@ def show(ctx: typer.Context, tune: TUNE) -> None:
         options.show(tune_screen(tune_as_read(record.tune, preferences), record.tags, options.look))
 
 
-def delete(ctx: typer.Context, tune: TUNE, yes: YES = False) -> None:
-    """Delete a tune, also from your gigs."""
+def edit(
+    ctx: typer.Context,
+    tune: TUNE,
+    title: Annotated[str | None, typer.Option(metavar="TITLE", help="Another title.")] = None,
+    tempo: Annotated[
+        str | None, typer.Option(metavar="N", help="Another tempo, in quarter notes a minute.")
+    ] = None,
+    form: Annotated[
+        str | None, typer.Option(metavar="FORM", help="Another form: AABA; '' for none.")
+    ] = None,
+) -> None:
+    """Change a tune's tempo, title or form; it stays in your gigs."""
     options = asked(ctx)
-    from drillbox.store.tune_rows import delete_tune, name_tune
+    if title is None and tempo is None and form is None:
+        raise BadInput(
+            "Nothing to change", "Say what, as in: --tempo 150. See: drillbox tune edit --help"
+        )
+    from drillbox.practice.preferences import tune_as_read
+    from drillbox.practice.tunes import changed
+    from drillbox.screen.tune_list import tune_screen
+    from drillbox.store.tune_rows import change_tune, find_tune
+
+    with options.opened() as (store, preferences):
+        record = find_tune(store, tune)
+        wanted = changed(record.tune, title=title, tempo=tempo, form=form)
+        if wanted == record.tune:
+            options.say("It is like that already; nothing is changed.")
+            return
+        change_tune(store, record, wanted)
+        options.show(tune_screen(tune_as_read(wanted, preferences), record.tags, options.look))
+    print()
+    options.say(f"{wanted.title!r} is changed.")
+
+
+def delete(ctx: typer.Context, tune: TUNE, yes: YES = False) -> None:
+    """Delete a tune, also from your gigs, after a backup."""
+    options = asked(ctx)
+    from drillbox.practice.deleting import delete_tune
+    from drillbox.store.tune_rows import gigs_with, name_tune
 
     with options.opened() as (store, _):
         record = name_tune(store, tune)
-        if not agrees_to_delete(options, record.title, yes):
+        gigs = gigs_with(store, record)
+        losing = f", also from {options.cleaned(', '.join(gigs))}" if gigs else ""
+        if not agrees_to_delete(options, record.title, yes, losing):
             print("Nothing is deleted.")
             return
         delete_tune(store, record, clock())
-    options.say(f"{record.title} is deleted.")
+    options.say(f"{record.title!r} is deleted{losing}.")
 
 
 def register(app: typer.Typer) -> None:
@@ -222,5 +271,6 @@ def register(app: typer.Typer) -> None:
     group.command("add")(add)
     group.command("list")(list_)
     group.command("show")(show)
+    group.command("edit")(edit)
     group.command("delete")(delete)
     app.add_typer(group, name="tune")
