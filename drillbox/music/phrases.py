@@ -51,7 +51,7 @@ class Phrase:
 LONGEST_TITLE = 120
 
 
-def check_title(text: str, example: str = "--title 'Late kettle'") -> str:
+def check_title(text: str, example: str = "'Late kettle'") -> str:
     """Return a title with its blanks collapsed and control characters gone.
 
     Raises BadInput where nothing is left, it is too long, or bytes in it couldn't be read, with
