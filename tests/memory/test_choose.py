@@ -86,7 +86,7 @@ def test_what_mostly_comes_out_clean_is_left_for_tomorrow():
 
 
 def test_a_visit_may_have_more_goes():
-    """By a setting: a rung below what was lost, no faster than what was rough, till one is clean."""
+    """A setting: a rung below what was lost, no faster than what was rough, till one is clean."""
     three = Rules(goes=3, repeat_newest=0)
     session = Session(card(1, 1, tempo=80), card(2, 2, tempo=60), rules=three)
     first, tempo = session.go()
