@@ -38,15 +38,23 @@ if TYPE_CHECKING:
 
 # Days come as numbers: on 12,000 cards turning each into a date and back takes longer than the
 # query.
-_CANDIDATES = """
-SELECT card.id, phrase_id, position, quarters, phrase.tempo, card.tempo,
-       coalesce(stability, 0), coalesce(difficulty, 0),
-       coalesce({last_day}, 0), coalesce({due_day}, 0), days_clean, days_missed, clean_run,
-       stride, owned, card.key
+_IN_PRACTICE = """
 FROM phrase JOIN card ON card.phrase_id = phrase.id
 WHERE retired_at IS NULL AND card.id NOT IN (SELECT id FROM card WHERE put_aside)
-ORDER BY phrase.id, position
 """
+_CANDIDATES = f"""
+SELECT card.id, phrase_id, position, quarters, phrase.tempo, card.tempo,
+       coalesce(stability, 0), coalesce(difficulty, 0),
+       coalesce({{last_day}}, 0), coalesce({{due_day}}, 0), days_clean, days_missed, clean_run,
+       stride, owned, card.key
+{_IN_PRACTICE}ORDER BY phrase.id, position
+"""
+
+
+def any_in_practice(store: Store) -> bool:
+    """Return whether there is a card that may come: see ``candidates``."""
+    with store.read() as connection:
+        return connection.execute(query(f"SELECT 1 {_IN_PRACTICE} LIMIT 1")).first() is not None
 
 
 def candidates(store: Store) -> list[Candidate]:

@@ -11,7 +11,14 @@ from drillbox.memory.candidates import candidate
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
 from drillbox.store.access import Store
-from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note
+from drillbox.store.card_rows import (
+    any_in_practice,
+    candidates,
+    card,
+    cards_of,
+    due_counts,
+    set_note,
+)
 from drillbox.store.phrase_rows import retire_phrase
 from tests.store.making import DAY, NOW, add, go, session
 from tests.store.reading import opened_on
@@ -30,6 +37,10 @@ def test_candidates_are_the_cards_of_all_phrases_in_practice(store: Store) -> No
     ]
     retire_phrase(store, 2, NOW)
     assert {each.phrase_id for each in candidates(store)} == {1}
+    assert any_in_practice(store)
+    retire_phrase(store, 1, NOW)
+    assert not candidates(store)
+    assert not any_in_practice(store)
 
 
 def test_a_candidate_says_of_its_card_what_the_card_says(store: Store) -> None:

@@ -95,12 +95,12 @@ def drill(
     from drillbox.player.in_drill import InDrill
     from drillbox.player.playing import play
     from drillbox.practice.drilling import Drill
-    from drillbox.store.card_rows import candidates
+    from drillbox.store.card_rows import any_in_practice
 
     asked_for = (phrases or (), key or (), tag or (), weak, new, slow, gig)
 
     with options.opened() as (store, preferences):
-        if not candidates(store):
+        if not any_in_practice(store):
             from drillbox.practice.library import lacking  # both bring the analysis along
             from drillbox.screen.waiting import none_line
 
