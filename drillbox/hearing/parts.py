@@ -25,9 +25,9 @@ def best_part(line: Expected, takes: Sequence[Take], tick: Tick = silent) -> Tak
     """
     if len(takes) == 1:
         return takes[0]
-    ranks = []
+    ranks, looked = [], stage(tick, 0, 2)
     for number, take in enumerate(takes):
-        stage(tick, 0, 2)(number, len(takes))
+        looked(number, len(takes))
         ranks.append(_rank(line, take))
     best = max(range(len(takes)), key=ranks.__getitem__)
     return takes[best] if ranks[best][0] else _in_any_key(line, takes, stage(tick, 1, 2))

@@ -182,10 +182,7 @@ def _tempo_after(
 
 def replay(goal: int, attempts: Iterable[Attempted], rules: Rules) -> CardState:
     """Return the state that a card's attempts, in the order they were made, lead to."""
-    state = untried(goal, rules)
-    for state in states(goal, attempts, rules):  # noqa: B007 - the last one is returned
-        pass
-    return state
+    return [untried(goal, rules), *states(goal, attempts, rules)][-1]
 
 
 def states(goal: int, attempts: Iterable[Attempted], rules: Rules) -> Iterator[CardState]:

@@ -182,6 +182,11 @@ def degree_text(number: int, alter: int, ascii: bool = True) -> str:
     return accidental(alter, ascii=ascii) + str(number)
 
 
+def bass_above(chord: Chord) -> int:
+    """Return how far the bass lies above the root, 0..11 semitones: 0 without a slash bass."""
+    return (chord.bass.pitch_class - chord.root.pitch_class) % 12 if chord.bass else 0
+
+
 def has_minor_third(chord: Chord) -> bool:
     """Return whether a minor third sounds."""
     return (3, -1) in intervals(chord)

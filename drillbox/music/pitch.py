@@ -49,7 +49,7 @@ class Interval:
         return self + Interval(7 * octaves, 12 * octaves)
 
 
-FOURTH = Interval(3, 5)
+UNISON, FOURTH, FIFTH = Interval(0, 0), Interval(3, 5), Interval(4, 7)
 
 
 def interval_of(semitones: int) -> Interval:

@@ -30,11 +30,11 @@ from drillbox.music.degrees import above_root
 from drillbox.music.keys import SCALES, Key
 from drillbox.music.moving.spelling import respelling_interval
 from drillbox.music.phrases import LineNote
-from drillbox.music.pitch import Interval, Name
+from drillbox.music.pitch import FIFTH, UNISON, Interval, Name
 
 Style = Literal["dominant", "two-five", "substitute"]
 
-_FIFTH, _THIRD = Interval(4, 7), Interval(2, 4)
+_THIRD = Interval(2, 4)
 _SECOND, _SEMITONE = Interval(1, 2), Interval(1, 1)
 
 
@@ -190,11 +190,11 @@ def _approach(to: Chord, key: Key, style: Style) -> tuple[Chord, ...]:
     if style == "substitute":
         return (chord_up(plain, respelling_interval(plain, _SEMITONE)),)
     if style == "dominant":
-        return (chord_up(plain, respelling_interval(plain, _FIFTH)),)
+        return (chord_up(plain, respelling_interval(plain, FIFTH)),)
     two = chord_up(replace(plain, kind=_two_kind(to, key)), _SECOND)
-    five = chord_up(plain, _FIFTH)
+    five = chord_up(plain, FIFTH)
     # Both together, so that they still lie a fifth apart: Fm7b5 Bb7 to D#m, not Fm7b5 A#7.
-    letters = (Interval(0, 0), Interval(1, 0), Interval(-1, 0))
+    letters = (UNISON, Interval(1, 0), Interval(-1, 0))
     ways = [(chord_up(two, letter), chord_up(five, letter)) for letter in letters]
     return min(ways, key=lambda way: sum(not is_written(chord.root) for chord in way))
 

@@ -15,7 +15,7 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.chords import chord_up
 from drillbox.music.keys import transposed_key
-from drillbox.music.pitch import Interval, interval_of
+from drillbox.music.pitch import UNISON, Interval, interval_of
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.musicxml_score import length_of, read_decimal, read_time, written_key
 from drillbox.notation.musicxml_symbols import (
@@ -89,7 +89,7 @@ class PartWalk:
     key: Element | None = None
     double_time: bool = False
     voice: str | None = None
-    _transposition: Interval = field(default_factory=lambda: Interval(0, 0))
+    _transposition: Interval = UNISON
     _present: Element | None = None
     _divisions: Fraction = Fraction(1)
     _cursor: Fraction = ZERO

@@ -6,7 +6,7 @@ import copy
 import json
 import shutil
 from collections.abc import Iterator
-from contextlib import ExitStack, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from datetime import UTC, date, datetime, timedelta
 from itertools import permutations
 from pathlib import Path
@@ -450,6 +450,20 @@ def test_a_key_spelled_otherwise_is_the_same_card(store: Store, second: Store) -
     assert len(attempts_of(second, gb.id)) == 1
 
 
+@contextmanager
+def three_alike(empty: Path, folder: Path) -> Iterator[list[Store]]:
+    """Open three stores that hold the same phrase."""
+    with ExitStack() as stack:
+        stores = []
+        for number in range(3):
+            place = Path(shutil.copyfile(empty, folder / f"{number}.sqlite3"))
+            stores.append(stack.enter_context(open_store(place, now=NOW, backups=False)))
+        add_in_keys(stores[0], "Late kettle")
+        for other in stores[1:]:
+            merge(other, through_text(stores[0]))
+        yield stores
+
+
 DEEDS = ["rate", "undo", "merge", "note", "setting", "default", "retire", "restore", "edit"]
 
 
@@ -475,15 +489,7 @@ def test_three_stores_that_merge_in_any_order_agree_at_last(
     order: list[tuple[int, int]],
 ) -> None:
     """Whatever was rated, undone, noted, set, retired, edited and merged in between."""
-    folder = tmp_path_factory.mktemp("three")
-    with ExitStack() as stack:
-        stores = []
-        for number in range(3):
-            place = Path(shutil.copyfile(empty, folder / f"{number}.sqlite3"))
-            stores.append(stack.enter_context(open_store(place, now=NOW, backups=False)))
-        add_in_keys(stores[0], "Late kettle")
-        for other in stores[1:]:
-            merge(other, through_text(stores[0]))
+    with three_alike(empty, tmp_path_factory.mktemp("three")) as stores:
         for number, (who, card_id, recall, deed) in enumerate(rounds):
             play_round(stores, number // 2, who, card_id, recall, deed)
         for one, other in [*order, *order]:
@@ -556,15 +562,7 @@ def test_three_stores_agree_but_for_titles(
 
     No two are in one key: of the same ones only those that meet under one title become one.
     """
-    folder = tmp_path_factory.mktemp("titles")
-    with ExitStack() as stack:
-        stores = []
-        for number in range(3):
-            place = Path(shutil.copyfile(empty, folder / f"{number}.sqlite3"))
-            stores.append(stack.enter_context(open_store(place, now=NOW, backups=False)))
-        add_in_keys(stores[0], "Late kettle")
-        for other in stores[1:]:
-            merge(other, through_text(stores[0]))
+    with three_alike(empty, tmp_path_factory.mktemp("titles")) as stores:
         for number, (who, deed) in enumerate(rounds):
             write_again(stores, who, deed, OTHER_KEYS[number], NOW + timedelta(hours=number))
         for one, other in [*order, *order]:

@@ -32,16 +32,16 @@ from drillbox.music.charts import Chart
 from drillbox.music.chords import (
     Chord,
     Family,
+    bass_above,
     chord_semitones,
     family_of,
     own_degrees,
     sound_alike,
 )
 from drillbox.music.keys import Key, Mode, Third, conventional_key
-from drillbox.music.pitch import Interval, interval_of
+from drillbox.music.pitch import FIFTH, Interval, interval_of
 from drillbox.music.symbols.printed import chord_of
 
-_FIFTH = Interval(4, 7)
 _BASS_ABOVE: dict[Family, int] = {"major": 2, "minor": 5, "half-diminished": 5}
 _SUSPENDED = frozenset({(1, 0), (4, 0), (5, 0), (7, -1)})
 # Semitones above the bass → what the other chord's tones are there.
@@ -53,7 +53,7 @@ def heard_as(chord: Chord) -> Chord:
     """Return the suspended dominant that a slash chord is heard as; any other chord as it is."""
     if chord.bass is None:
         return chord
-    above = (chord.bass.pitch_class - chord.root.pitch_class) % 12
+    above = bass_above(chord)
     if _BASS_ABOVE.get(family_of(chord)) != above:
         return chord
     tones = {_ROLES.get((each - above) % 12) for each in own_degrees(chord)}
@@ -227,7 +227,7 @@ def _local(loop: Loop, index: int) -> Interval | None:
     if not _led_by(loop, index):
         return None
     local = interval_of(loop.degree(chord))
-    own = local == _FIFTH and (7, 0) in own_degrees(chord).values()
+    own = local == FIFTH and (7, 0) in own_degrees(chord).values()
     return local if own or loop.place(chord) not in PLAIN else None
 
 

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 from drillbox.music.chords import Chord, Family, family_of, intervals, is_dominant, is_written
 from drillbox.music.degrees import with_signs
 from drillbox.music.keys import Key, Third, conventional_key
-from drillbox.music.pitch import Interval, interval_of
+from drillbox.music.pitch import FIFTH, Interval, interval_of
 
 NUMERALS = ("I", "bII", "II", "bIII", "III", "IV", "#IV", "V", "bVI", "VI", "bVII", "VII")
 
@@ -205,7 +205,7 @@ def _ii_within(chord: Chord, after: Chord) -> Chord | None:
     kind = next((kind for ninth, kind in kinds.items() if ninth in intervals(after)), None)
     if kind is None or root_motion(chord, after) != 10 or family_of(after) != "suspended":
         return None
-    return Chord(after.root.up(Interval(4, 7)), kind) if is_dominant(after) else None
+    return Chord(after.root.up(FIFTH), kind) if is_dominant(after) else None
 
 
 def dominant_at(loop: Loop, index: int) -> Function | None:

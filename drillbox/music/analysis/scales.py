@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drillbox.music.analysis.numerals import Function
-from drillbox.music.chords import Chord, Family, family_of, own_degrees
+from drillbox.music.chords import Chord, Family, bass_above, family_of, own_degrees
 from drillbox.music.degrees import with_signs
 from drillbox.music.keys import Third
 
@@ -166,7 +166,7 @@ def scale_fits(scale: str, chord: Chord) -> bool:
         return False
     unasked = {(5, 0), (11, 0)} if (3, 0) in own.values() else {(5, 0)}
     asked = {at for at, each in own.items() if each not in unasked}
-    return asked | bass_semitones(chord) <= {*tones}
+    return asked | {bass_above(chord)} <= {*tones}
 
 
 def paired_scale(chord: Chord, function: Function | None, mode: Third) -> Pairing | None:
@@ -205,17 +205,12 @@ def _matches(rule: Rule, chord: Chord, function: Function | None, mode: Third) -
     )
 
 
-def bass_semitones(chord: Chord) -> frozenset[int]:
-    """Return how far a slash bass lies above the root, 0..11 semitones; empty without one."""
-    if chord.bass is None:
-        return frozenset()
-    return frozenset({(chord.bass.pitch_class - chord.root.pitch_class) % 12})
-
-
 def scale_semitones(chord: Chord, pairing: Pairing | None) -> frozenset[int]:
     """Return what counts as diatonic over a chord: its scale, its own tones and its bass.
 
     In semitones above the root; without a scale, the chord tones alone.
     """
-    own = frozenset(own_degrees(chord)) | bass_semitones(chord)
+    own = frozenset(own_degrees(chord))
+    if chord.bass:
+        own |= {bass_above(chord)}
     return own | frozenset(SCALES[pairing.scale]) if pairing else own

@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from drillbox.music.charts import Bar, Meter
-from drillbox.music.chords import Chord, family_of, intervals
+from drillbox.music.chords import Chord, bass_above, family_of, intervals
 
 # Exact, in quarter notes where nothing else is said; whole ones are ints.
 Time = Fraction | int
@@ -47,7 +47,7 @@ def root_and_quality(chord: Chord | None) -> tuple[int, Quality]:
     if chord is None:
         return 0, "none"
     root, kind = chord.root.pitch_class, family_of(chord)
-    above = (chord.bass.pitch_class - root) % 12 if chord.bass else 0
+    above = bass_above(chord)
     if (kind, above) in {("minor", 5), ("major", 2)}:
         return (root + above) % 12, "dominant"
     tones = intervals(chord)

@@ -19,7 +19,6 @@ from drillbox.errors import BadInput
 from drillbox.music.keys import USUAL, Key, Spelling, conventional_key
 from drillbox.music.moving.transposition import (
     OCTAVE,
-    UNISON,
     Fit,
     Range,
     as_meant,
@@ -28,7 +27,16 @@ from drillbox.music.moving.transposition import (
     strictly_moved,
 )
 from drillbox.music.phrases import LineNote, Phrase
-from drillbox.music.pitch import MAJOR_SCALE, NAME, Interval, Name, Pitch, parse_name, parse_pitch
+from drillbox.music.pitch import (
+    MAJOR_SCALE,
+    NAME,
+    UNISON,
+    Interval,
+    Name,
+    Pitch,
+    parse_name,
+    parse_pitch,
+)
 
 # Where a row is from. Ranges are those of a capable player, not of a virtuoso.
 _HANDOUT = "common practice; lowest notes as in music21.instrument"

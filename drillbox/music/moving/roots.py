@@ -33,6 +33,7 @@ from operator import add
 
 from drillbox.music.chords import (
     Chord,
+    bass_above,
     chord_up,
     family_of,
     has_minor_third,
@@ -43,9 +44,8 @@ from drillbox.music.chords import (
     tones,
 )
 from drillbox.music.keys import SCALES, Key
-from drillbox.music.pitch import FOURTH, Interval, Name
+from drillbox.music.pitch import FIFTH, FOURTH, Interval, Name
 
-_FIFTH = Interval(4, 7)
 _Chord = Chord | None
 _Cost = tuple[int, ...]  # what the docstring lists, in its order
 _Path = tuple[_Cost, tuple[int, ...]]  # which way each chord takes, and what it costs
@@ -174,7 +174,7 @@ def _letter_in(chord: Chord, key: Key) -> Name | None:
         return None
     if has_minor_third(chord):
         return root if tone_above(root, 3, -1) in own.values() else None
-    return root if root == key.tonic.up(_FIFTH) else None
+    return root if root == key.tonic.up(FIFTH) else None
 
 
 def _awkward(chord: Chord, key: Key | None, lined: bool) -> tuple[int, int]:
@@ -256,12 +256,12 @@ def is_pedal(one: _Chord, two: _Chord) -> bool:
 
 def _is_suspended(chord: Chord) -> bool:
     """Return whether a slash bass lies a tone above its root, as in F/G, which is G9sus4."""
-    return chord.bass is not None and (chord.bass.pitch_class - chord.root.pitch_class) % 12 == 2
+    return bass_above(chord) == 2
 
 
 def _off_ends(chord: Chord, key: Key) -> bool:
     """Return whether a slash bass sounds the key's tonic or fifth under another name."""
-    ends = (key.tonic, key.tonic.up(_FIFTH))
+    ends = (key.tonic, key.tonic.up(FIFTH))
     return any(chord.bass is not None and _off(chord.bass, each) for each in ends)
 
 

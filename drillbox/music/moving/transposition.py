@@ -34,7 +34,7 @@ from drillbox.music.moving.spelling import (
     without_double_accidentals,
 )
 from drillbox.music.phrases import LineNote, Phrase
-from drillbox.music.pitch import FOURTH, LETTERS, Interval, Name, Pitch
+from drillbox.music.pitch import FOURTH, LETTERS, UNISON, Interval, Name, Pitch
 
 # Semitones above the tonic → steps, as players name degrees (common practice): the flat side,
 # but raised where a diminished chord leads upward. None: either.
@@ -151,7 +151,7 @@ def _moved(chart: Chart, other: Chart, onset: Fraction) -> Interval:
     """Return the letters between what the two charts have at one place."""
     here, there = chart.span_at(onset), other.span_at(onset)
     if not (here and there and here.chord and there.chord):
-        return Interval(0, 0)
+        return UNISON
     return Interval(_letters(here.chord.root, there.chord.root), 0)
 
 
@@ -162,7 +162,6 @@ def _letters(root: Name, other: Name) -> int:
 
 Range = tuple[Pitch, Pitch]
 
-UNISON = Interval(0, 0)
 OCTAVE = Interval(7, 12)
 _LETTER_UP = Interval(1, 0)  # a diminished second: E# to F
 _LETTER_DOWN = Interval(-1, 0)
