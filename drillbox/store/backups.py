@@ -48,12 +48,18 @@ EDITS = 10  # and as many deletions
 SPARE = 4 * 2**20  # bytes that a day's backup leaves to the ratings of many days
 
 
-def daily_backup(engine: Engine, place: Path, now: datetime) -> Backup | None:
+PracticeDays = Callable[[datetime], date]
+"""Gives the practice day of an instant."""
+
+
+def daily_backup(
+    engine: Engine, place: Path, now: datetime, day_of: PracticeDays | None = None
+) -> Backup | None:
     """Back the store up unless that was done on this practice day, or there is no phrase in it.
 
-    The practice day is that of the zone of the latest drill session.
+    ``day_of`` are the ``practice_days`` of the store, where they are known.
     """
-    day_of = practice_days(engine, place)
+    day_of = day_of or practice_days(engine, place)
     with faults(place, kept="no backup was made"):
         with engine.connect() as connection:
             if connection.execute(query("SELECT 1 FROM phrase LIMIT 1")).first() is None:
@@ -66,13 +72,14 @@ def daily_backup(engine: Engine, place: Path, now: datetime) -> Backup | None:
     return back_up(engine, place, now, "day")
 
 
-def practice_days(engine: Engine, place: Path) -> Callable[[datetime], date]:
-    """Return what gives the practice day of an instant where the player was last."""
+def practice_days(engine: Engine, place: Path) -> PracticeDays:
+    """Return what gives practice days where the player was last: in the zone of the latest drill
+    session."""
     with faults(place, kept="no backup was made"), engine.connect() as connection:
         return _days(connection)
 
 
-def _days(connection: Connection) -> Callable[[datetime], date]:
+def _days(connection: Connection) -> PracticeDays:
     """Return what gives the practice day of an instant where the player is.
 
     Where the zone isn't known here, as that of a computer whose zone data are newer, the clock

@@ -66,9 +66,10 @@ class FileStore(Store):
         from drillbox.store.backups import daily_backup, practice_days  # only before a change
 
         try:
+            now = now or self._opened_at
             self._day_of = practice_days(self.engine, self.place)
-            self._kept_day = self._day_of(now or self._opened_at)
-            made = daily_backup(self.engine, self.place, now or self._opened_at)
+            self._kept_day = self._day_of(now)
+            made = daily_backup(self.engine, self.place, now, self._day_of)
             self._todays = made.path if made else None
         except Damaged:
             self._kept_day = None
