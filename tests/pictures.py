@@ -23,7 +23,7 @@ from drillbox.music.pulse import Position
 from drillbox.player.controls import CONTROLS, foot_of, while_running
 from drillbox.player.in_round import InRound
 from drillbox.practice.adding import keep, prepare, read_file
-from drillbox.practice.drilling import hint_for
+from drillbox.practice.hinting import hint_for
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.rounds import Round, round_cards
 from drillbox.screen.drill import DrillView, drill_screen

@@ -119,10 +119,24 @@ def offered(actions: Collection[str]) -> list[Control]:
     return [each for each in CONTROLS if each.action in actions]
 
 
-def action_of(press: Press, actions: Collection[str]) -> str | None:
-    """Return the action that a press stands for, None where it does nothing here."""
+def action_of(press: Press, actions: Collection[str], pedal: Pedal | None = None) -> str | None:
+    """Return the action that a press stands for, None where it does nothing here.
+
+    What a pedal sends is the pedal's.
+    """
     name = press.name.lower()
-    return next((each.action for each in offered(actions) if name in each.names), None)
+    own = next((each.action for each in offered(actions) if name in each.names), None)
+    return (pedal and pedal.action(press, actions)) or own
+
+
+def _told(actions: Collection[str], pedal: Pedal | None) -> list[tuple[Control, str]]:
+    """Return the controls that can be pressed, each with the first press that is left to it."""
+
+    def left(control: Control) -> list[str]:
+        means = control.action
+        return [name for name in control.names if action_of(Press(name), actions, pedal) == means]
+
+    return [(each, left(each)[0]) for each in offered(actions) if left(each)]
 
 
 def unknown_line(press: Press) -> str:
@@ -131,12 +145,12 @@ def unknown_line(press: Press) -> str:
     return f"{shown or 'That'} does nothing here; press ? for help."
 
 
-def foot_of(actions: Collection[str], pedal: tuple[Pair, ...] = ()) -> Foot:
+def foot_of(actions: Collection[str], pedal: Pedal | None = None, *, ascii: bool = False) -> Foot:
     """Return what the footer shows: the ratings, a pedal's sides, then the other controls."""
-    pairs = {each.action: (each.shown, each.word) for each in offered(actions)}
+    pairs = {each.action: (name, each.word) for each, name in _told(actions, pedal)}
     ratings = tuple(pair for action, pair in pairs.items() if action in RATINGS)
     others = tuple(pair for action, pair in pairs.items() if action not in RATINGS)
-    return Foot(ratings, others, pedal)
+    return Foot(ratings, others, pedal.pairs(actions, ascii=ascii) if pedal else ())
 
 
 def while_running(foot: Foot, *without: str) -> Foot:
@@ -152,9 +166,9 @@ def while_running(foot: Foot, *without: str) -> Foot:
     return Foot(foot.ratings, shown(foot.others), shown(foot.pedal))
 
 
-def controls_line(actions: Collection[str]) -> str:
+def controls_line(actions: Collection[str], pedal: Pedal | None = None) -> str:
     """Say the controls on one line, the ratings first."""
-    foot = foot_of(set(actions) - {"help"})
+    foot = foot_of(set(actions) - {"help"}, pedal)
     return f"Controls: {', '.join(' '.join(pair) for pair in (*foot.ratings, *foot.others))}."
 
 
@@ -168,9 +182,13 @@ def taking_line(seconds: int) -> str:
     return f"Taken in {seconds} s; press anything to wait."
 
 
-def help_of(actions: Collection[str], *, in_round: bool) -> list[tuple[str, str]]:
+def help_of(
+    actions: Collection[str], *, in_round: bool, pedal: Pedal | None = None
+) -> list[tuple[str, str]]:
     """Return what each control does; those that do the same in a row stand together."""
-    told = [(each.shown, (in_round and each.in_round) or each.help) for each in offered(actions)]
+    told = [
+        (name, (in_round and each.in_round) or each.help) for each, name in _told(actions, pedal)
+    ]
     grouped = groupby([each for each in told if each[1]], key=lambda each: each[1])
     return [(" ".join(shown for shown, _ in group), help) for help, group in grouped]
 

@@ -15,7 +15,6 @@ from drillbox.output import counted
 from drillbox.player.controls import while_running
 from drillbox.player.listening import NOTHING
 from drillbox.player.session import (
-    DELETED_TOO,
     OTHERS,
     PUT_OFF,
     Actions,
@@ -27,6 +26,7 @@ from drillbox.player.session import (
     deleted_line,
     rated_line,
     stray_line,
+    undone,
 )
 from drillbox.practice.drilling import REST_AFTER, Drill, NextUnread, Showing, gig_tempo
 from drillbox.practice.ranges import misfit_of
@@ -71,7 +71,7 @@ class InDrill(Session):
 
     @property
     def over_heading(self) -> str:
-        """Return whether the minutes or the keys ran out."""
+        """Say whether the minutes or the keys ran out."""
         return "Time is up" if self.drill.time_is_up else "Nothing left to play"
 
     @property
@@ -215,14 +215,12 @@ class InDrill(Session):
         return Outcome(line, ended="stopped", onward=self.shown)
 
     def _undo(self) -> Outcome:
-        try:
-            if not self.drill.undo(self.clock()):
-                return Outcome("Nothing to undo.")
-        except NotFound:
-            self._followed.pop()
-            return Outcome(DELETED_TOO)
+        heard = self._followed[-1] if self._followed else None
+        said = undone(self.drill.undo, self.clock())
+        del self._followed[len(self.drill.rated) :]
+        if said:
+            return Outcome(said)
         self._told = None
-        heard = self._followed.pop()
         self._heard = heard and (self.before_player, heard)
         return Outcome("Rating undone. Rate it again.", ended="stopped")
 
@@ -339,9 +337,9 @@ def _next_tempo(done: Rated, again: int | None, top: int | None) -> str:
 
 def _as_far_as_it_goes(showing: Showing, rungs: int) -> str:
     """Say why the tempo stays as it is."""
-    if rungs < 0:
-        return f"Tempo {showing.tempo}: that is as slow as it goes."
-    return f"Tempo {showing.tempo}: this key is at its goal, and that is as fast as it goes."
+    how = "slow" if rungs < 0 else "fast"
+    goal = "the goal, and " if rungs > 0 and showing.tempo == showing.card.goal else ""
+    return f"Tempo {showing.tempo}: that is {goal}as {how} as it goes."
 
 
 def _what_follows(showing: Showing, rules: TempoRules, top: int | None) -> str:
@@ -355,8 +353,10 @@ def _what_follows(showing: Showing, rules: TempoRules, top: int | None) -> str:
         return ": rated clean, this key has reached its goal"
     reached = showing.card.state.tempo
     clean = next_tempo(reached, showing.tempo, Recall.CLEAN, showing.card.goal, rules)
-    if top is not None and clean.tempo >= top:
+    if top is not None and reached.tempo >= top:
         return f" for this go; for the gig the key stays at {top}"
+    if top is not None and showing.tempo >= top:
+        return ": rated clean, this key has reached the gig's tempo"
     if clean.tempo == reached.tempo:
         return f" for this go; the key stays at {reached.tempo}"
     return ": rated clean, this key climbs on from here"

@@ -13,7 +13,6 @@ from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
 from drillbox.player.controls import while_running
 from drillbox.player.session import (
-    DELETED_TOO,
     OTHERS,
     PUT_OFF,
     Actions,
@@ -25,6 +24,7 @@ from drillbox.player.session import (
     deleted_line,
     rated_line,
     stray_line,
+    undone,
 )
 from drillbox.practice.rounds import Round
 from drillbox.screen.footer import NO_FOOT, Foot
@@ -239,11 +239,8 @@ class InRound(Session):
 
     def _undo(self) -> Outcome:
         last = self.round.rated[-1:]
-        try:
-            if not self.round.undo(self.clock()):
-                return Outcome("Nothing to undo.")
-        except NotFound:
-            return Outcome(DELETED_TOO)
+        if said := undone(self.round.undo, self.clock()):
+            return Outcome(said)
         index = [leg.read.id for leg in self.round.legs].index(last[0].read.id)
         if not self.running and index in self._by_hand and index + 1 == self.round.at:
             self._by_hand.remove(index)

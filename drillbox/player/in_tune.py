@@ -14,7 +14,6 @@ from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse
 from drillbox.player.controls import while_running
 from drillbox.player.session import (
-    DELETED_TOO,
     OTHERS,
     Actions,
     Clock,
@@ -24,6 +23,7 @@ from drillbox.player.session import (
     beat_shown,
     deleted_line,
     rated_line,
+    undone,
 )
 from drillbox.practice.tunes import Choruses, Spot
 from drillbox.screen.chorus import ChorusView, Line, asked_lines, chorus_screen, tune_lines
@@ -160,12 +160,7 @@ class InTune(Session):
         return Outcome(rated_line(done, ascii=self.ascii) if done else "")
 
     def _undo(self) -> Outcome:
-        try:
-            if not self.tune.undo(self.clock()):
-                return Outcome("Nothing to undo.")
-        except NotFound:
-            return Outcome(DELETED_TOO)
-        return Outcome("Rating undone. Rate it again.")
+        return Outcome(undone(self.tune.undo, self.clock()) or "Rating undone. Rate it again.")
 
     def _leave(self) -> Outcome:
         index = self.tune.asked

@@ -13,7 +13,7 @@ from rich.cells import cell_len
 
 from drillbox.music.pulse import Pulse
 from drillbox.output import drawing, tell
-from drillbox.player.controls import controls_line, foot_of, help_lines, pedal_of
+from drillbox.player.controls import controls_line, foot_of, help_lines
 from drillbox.player.session import Display, Outcome, Prompt, Session, do
 from drillbox.player.stage import Stage
 from drillbox.screen.footer import Foot, help_pages, help_screen, over_screen
@@ -41,7 +41,8 @@ class OnScreen(Stage):
         look = self.display.look
         if self.session.shown:
             found = self.session.proposal
-            said = " ".join(filter(None, (self.message, found and found.text, self.coming())))
+            reasons = f"{found.text}." if found else ""
+            said = " ".join(filter(None, (self.message, reasons, self.coming())))
             self.paint(self.session.screen(look, said, self.foot()))
         else:
             session = self.session
@@ -49,9 +50,7 @@ class OnScreen(Stage):
 
     def foot(self) -> Foot:
         """Return what can be pressed now, a pedal's two sides among it."""
-        pedal, actions = pedal_of(self.session.preferences.pedal), self.actions()
-        sides = pedal.pairs(actions, ascii=self.display.look.ascii) if pedal else ()
-        return foot_of(actions, sides)
+        return foot_of(self.actions(), self.pedal, ascii=self.display.look.ascii)
 
     def help(self) -> Outcome:
         """Show what can be pressed, until something is, page by page on a low terminal."""
@@ -74,8 +73,11 @@ class OnScreen(Stage):
             self.resize()
 
     def show_typed(self, prompt: Prompt, text: str) -> None:
-        """Draw the line that is being typed as the message."""
-        self.message = f"{prompt.asked}: {text}_"
+        """Draw the line that is being typed as the message, of a long one the end."""
+        look = self.display.look
+        room = look.width * look.height // 8
+        more = "..." if look.ascii else "…"
+        self.message = f"{prompt.asked}: {more if len(text) > room else ''}{text[-room:]}_"
         self.present()
 
     def resize(self) -> None:
@@ -124,7 +126,7 @@ class InWords(Stage):
         self._proposed: Heard | None = None  # the proposal that was said
         self._taking_told = False  # how one is taken was said
         self._typed: str | None = None  # what stands on the line that is being typed
-        say([controls_line(self.actions())], display)
+        say([controls_line(self.actions(), self.pedal)], display)
 
     def present(self) -> None:
         """Say what is new: the message, what is to be played, its hint."""
@@ -132,8 +134,9 @@ class InWords(Stage):
         proposed = found.text if found and found is not self._proposed else ""
         self._proposed = found
         if self.message or proposed:
-            taken = controls_line(self.actions()) if proposed and not self._taking_told else ""
-            self._taking_told = self._taking_told or bool(proposed)
+            taken = ""
+            if proposed and not self._taking_told:
+                taken, self._taking_told = controls_line(self.actions(), self.pedal), True
             say(filter(None, (self.message, proposed, self.coming(), taken)), self.display)
             self.message = ""
         if self.session.shown:

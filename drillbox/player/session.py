@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, Protocol
 
-from drillbox.errors import NotKnown, Overtaken, StoreFailure
+from drillbox.errors import NotFound, NotKnown, Overtaken, StoreFailure
 from drillbox.player.controls import action_of, pedal_of, unknown_line
 from drillbox.screen.lead_sheet import Sounding
 from drillbox.terminal.presses import END, INTERRUPT, Press
@@ -195,8 +195,7 @@ def do(session: Session, press: Press, actions: Actions) -> Outcome:
     """
     if press in {END, INTERRUPT}:
         return Outcome(press.reason, over=True)
-    pedal = pedal_of(session.preferences.pedal)
-    name = (pedal and pedal.action(press, actions)) or action_of(press, actions)
+    name = action_of(press, actions, pedal_of(session.preferences.pedal))
     if not session.shown and name != "undo":
         return Outcome(over=True)
     if name is None or name not in actions:
@@ -232,13 +231,21 @@ def rated_line(done: Rated, *, ascii: bool) -> str:
     if done.capped:
         line += " With all three hints the best rating is rough."
     if done.back_in_time:
-        line += " The clock is earlier than at the last attempt; the order is kept."
+        line += " The clock is earlier than at the last go; the order is kept."
     return line
 
 
 def deleted_line(title: str) -> str:
     """Say that a phrase was deleted in another session while it was before the player."""
     return f"{title!r} was deleted meanwhile; nothing is stored."
+
+
+def undone(undo: Callable[[datetime], bool], now: datetime) -> str:
+    """Take the last rating back; return why it can't be, "" where it is."""
+    try:
+        return "" if undo(now) else "Nothing to undo."
+    except NotFound:
+        return DELETED_TOO
 
 
 DELETED_TOO = "That rating was deleted with its phrase; u undoes the one before."

@@ -47,6 +47,7 @@ class Stage(ABC):
     def __init__(self, session: Session, display: Display, keys: Presses) -> None:
         self.session, self.display = session, display
         self.keys = Attended(keys, self._leave_out)
+        self.pedal = pedal_of(session.preferences.pedal)
         self.message = session.opening
         self._seen: object = object()  # nothing yet
         self._beat: BeatClock | None = None
@@ -79,10 +80,9 @@ class Stage(ABC):
             self._forget_typed_ahead()
             self.present()
             if self.session.preferences.backing != "off":
-                self.message = self.open_sound() or self.message
-            if self.session.hears and (news := self._listening.news()):
-                self.message = news
-                self.present()
+                self._add(self.open_sound())
+            if self.session.hears:
+                self._add(self._listening.news())
             happened = self.wait()
             if isinstance(happened, Position):
                 self.message = "" if self.session.follow(happened) else self.message
@@ -92,6 +92,12 @@ class Stage(ABC):
                 self.resize()
             elif self.go_on_if_due() if happened == TIMEOUT else self.handle(happened):
                 return
+
+    def _add(self, news: str) -> None:
+        """Say at once, after what was said before, why something can't be heard."""
+        if news:
+            self.message = f"{self.message} {news}".strip()
+            self.present()
 
     def _forget_typed_ahead(self) -> None:
         """Drop what was typed or pasted before a new card is seen: it isn't meant for it."""
@@ -186,12 +192,12 @@ class Stage(ABC):
 
     def helps(self) -> list[tuple[str, str]]:
         """Return what each control does."""
-        return help_of(self.actions(), in_round=self.session.is_round)
+        return help_of(self.actions(), in_round=self.session.is_round, pedal=self.pedal)
 
     def notes(self) -> tuple[str, ...]:
         """Return what the help says besides, a pedal's two sides among it."""
-        pedal = pedal_of(self.session.preferences.pedal)
-        return (*self.session.notes, *(pedal.notes(self.actions()) if pedal else ()))
+        told = self.pedal.notes(self.actions()) if self.pedal else ()
+        return (*self.session.notes, *told)
 
     def start_or_stop(self) -> Outcome:
         """Count in and start the beat, or stop it."""
@@ -235,6 +241,7 @@ class Stage(ABC):
         self.present()
         volume, device = self.session.preferences.volume, self._click.device
         pressed = play_loop(loop.parts, loop.options, volume, self._press_within, device)
+        self._listening.begin()  # a microphone heard it, too
         self.message = pressed if isinstance(pressed, str) else ""
         return pressed in {END, INTERRUPT}
 
@@ -284,6 +291,7 @@ class Stage(ABC):
         self._paused = True
         ended = self.show_until_press(paused_screen)
         self._paused = False
+        self._listening.begin()  # what was played meanwhile is no go
         self.session.pause(timedelta(seconds=time.time() - began))
         return Outcome(over=ended)
 

@@ -8,19 +8,19 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from math import inf
-from typing import TYPE_CHECKING, NamedTuple, cast
+from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.errors import NotFound, StoreFailure
 from drillbox.memory.candidates import Candidate, Done, Sitting, expected_seconds
 from drillbox.memory.cards import LAST_HINT, moved_tempo
 from drillbox.memory.choose import next_go
 from drillbox.memory.recall import Recall
+from drillbox.practice.hinting import HintView, hint_for
 from drillbox.practice.preferences import Preferences, card_as_read
 from drillbox.practice.rating import Played, Rated, Rater
 from drillbox.practice.readiness import chances_of, pace_of, piled_up
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card, due_counts, set_note
-from drillbox.store.phrase_rows import phrase
 from drillbox.store.reckoning import undo_attempt as take_back
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import (
@@ -28,51 +28,11 @@ from drillbox.store.values import (
     MOST_SECONDS,
     CardRecord,
     HeardAttempt,
-    PhraseRecord,
     new_uid,
 )
 
 if TYPE_CHECKING:
-    from drillbox.music.analysis.hints import HintBar, Level
-    from drillbox.music.analysis.whole import Analysis
-    from drillbox.music.moving.instruments import Break
     from drillbox.practice.standing import Slipping, Waiting
-
-
-@dataclass(frozen=True, slots=True)
-class HintView:
-    """A hint: its step on the ladder, 1 to 3, what it shows, its bars (0: the pickup), and where
-    the line breaks the octave."""
-
-    level: int
-    title: str
-    bars: tuple[HintBar, ...]
-    breaks: tuple[Break, ...] = ()
-
-
-def hint_for(store: Store, read: CardRecord, step: int, *, ascii: bool) -> HintView:
-    """Return a step (1 to 3) of the ladder of hints for a card as the player reads it."""
-    from drillbox.music.analysis.hints import hint, hint_title  # read only when asked for
-    from drillbox.music.moving.instruments import breaks_between
-    from drillbox.music.moving.transposition import phrase_to
-
-    level = cast("Level", step)
-    record, laid = phrase(store, read.phrase_id), card(store, read.id)
-    analysis = analysis_of(record)
-    plain = phrase_to(record.phrase, laid.key).line if laid.line else ()
-    bars = hint(level, read.chart, read.line, analysis, ascii=ascii)
-    title = hint_title(level, has_line=bool(read.line))
-    return HintView(step, title, bars, breaks_between(plain, laid.line))
-
-
-def analysis_of(record: PhraseRecord) -> Analysis:
-    """Return the analysis made when the phrase came in, made now where there is no sound one."""
-    from drillbox.music.analysis.whole import analyse  # read only when asked for
-
-    try:
-        return record.analysis() or analyse(record.phrase)
-    except ValueError:  # stored by an import of an older drillbox, which believed documents
-        return analyse(record.phrase)
 
 
 # Seconds of playing. Guidance on musicians' health: five minutes' rest in each half hour (sudden
@@ -234,7 +194,8 @@ class Drill:
     def undo(self, now: datetime) -> bool:
         """Take back the last rating of this session and show its card; False if there is none.
 
-        The time that went by stays used, and what was skipped meanwhile stays skipped.
+        The time that went by stays used, what was skipped meanwhile stays skipped, and a note
+        that was written meanwhile is kept.
 
         Raises NotFound where it was deleted with its phrase: then it isn't the last any more.
         """
@@ -242,6 +203,7 @@ class Drill:
             return False
         last = self._steps[-1]
         try:
+            note = card(self.store, last.showing.card.id).note
             take_back(self.store, last.rated.attempt_id, now)
         except NotFound:
             self._steps.pop()
@@ -255,6 +217,7 @@ class Drill:
         )
         self.showing = replace(
             last.showing,
+            card=replace(last.showing.card, note=note),
             since=now - timedelta(seconds=last.seconds),
             paused=timedelta(),
             attempt=new_uid(),

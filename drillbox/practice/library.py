@@ -13,7 +13,7 @@ from drillbox.music.charts import Chart
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase, folded_title, has_tag
 from drillbox.music.symbols.printed import chart_text
-from drillbox.practice.drilling import analysis_of
+from drillbox.practice.hinting import analysis_of
 from drillbox.practice.preferences import Preferences, as_read, card_in
 from drillbox.practice.ranges import breaks_taken, misfits
 from drillbox.practice.readiness import started_at_goal

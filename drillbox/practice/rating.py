@@ -14,7 +14,7 @@ from typing import NamedTuple
 from drillbox.errors import NotKnown, StoreFailure
 from drillbox.memory.cards import Attempted, CardState, counted_recall, is_cold, rate
 from drillbox.memory.days import choose_due
-from drillbox.memory.recall import Recall, after, went_back
+from drillbox.memory.recall import Recall, went_back
 from drillbox.memory.rules import Rules, rules_of
 from drillbox.music.keys import Key, parse_key
 from drillbox.practice.preferences import Preferences
@@ -166,22 +166,24 @@ class Rater:
         self, fresh: CardRecord, played: Played, recall: Recall, day: date
     ) -> tuple[Attempted, CardState]:
         """Return the attempt with its due day, and the state that it leads to."""
-        rules = self._rules
+        rules, before = self._rules, fresh.state
         kept = counted_recall(recall, played.hint)
-        due = fresh.state.due
-        if due is None or is_cold(fresh.state, day):
-            due = choose_due(
-                after(fresh.state.memory, kept, day, rules.weights),
-                rules,
-                f"{fresh.phrase_uid}/{fresh.key.text()}",
-                fresh.state.attempts + 1,
-                due_counts(self.store, day),
-                fresh.sibling_due,
-            )
         attempted = Attempted(
-            day, kept, played.tempo, played.hint, due, played.in_round, fresh.goal
+            day, kept, played.tempo, played.hint, before.due or day, played.in_round, fresh.goal
         )
-        return attempted, rate(fresh.state, attempted, fresh.goal, rules)
+        state = rate(before, attempted, fresh.goal, rules)
+        if not is_cold(before, day):
+            return attempted, state
+        assert state.memory is not None
+        due = choose_due(
+            state.memory,
+            rules,
+            f"{fresh.phrase_uid}/{fresh.key.text()}",
+            state.attempts,
+            due_counts(self.store, day),
+            fresh.sibling_due,
+        )
+        return attempted._replace(due=due), state._replace(due=due)
 
 
 LATELY = timedelta(days=28)

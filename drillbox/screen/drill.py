@@ -13,7 +13,7 @@ from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import Key
 from drillbox.music.symbols.printed import chart_text
 from drillbox.output import counted
-from drillbox.practice.drilling import HintView
+from drillbox.practice.hinting import HintView
 from drillbox.screen import style
 from drillbox.screen.card import (
     Card,

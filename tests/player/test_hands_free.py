@@ -6,7 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from drillbox.player.controls import CONTROLS, Pedal, action_of, foot_of
+from drillbox.player.controls import (
+    CONTROLS,
+    Pedal,
+    action_of,
+    controls_line,
+    foot_of,
+    help_of,
+)
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.settings import PEDALS, read_setting
 from drillbox.terminal.presses import (
@@ -159,6 +166,7 @@ def test_every_press_that_a_pedal_may_send():
         (("start", "clean"), ENTER, {*ALL}, "clean", ("->", "clean")),
         (("clean", "start"), RIGHT, {*ALL}, "start", ("->", "start")),
         (("clean", "start"), RIGHT, {"accept", "clean"}, "accept", ("->", "take it")),
+        (("clean", "start"), ENTER, {"accept", "clean"}, "accept", ("enter", "take it")),
     ],
 )
 def test_a_press_does_what_the_footer_says_of_it(
@@ -166,9 +174,19 @@ def test_a_press_does_what_the_footer_says_of_it(
 ):
     """Enter is 'done' where that is offered, and the side that starts takes what is proposed."""
     pedal = Pedal(*sides)
-    assert (pedal.action(press, actions) or action_of(press, actions)) == does
-    foot = foot_of(actions, pedal.pairs(actions, ascii=True))
+    assert action_of(press, actions, pedal) == does
+    foot = foot_of(actions, pedal, ascii=True)
     assert shown in (*foot.others, *foot.pedal)
+    assert all(action_of(Press(name), actions, pedal) in actions for name, _ in foot.others)
+
+
+def test_a_press_that_the_pedal_takes_is_not_told_for_anything_else():
+    """Where the left side rates clean, so does the space bar: it doesn't start the beat."""
+    pedal = Pedal("clean", "start")
+    assert action_of(SPACE, ALL, pedal) == "clean"
+    assert "space" not in dict(foot_of(ALL, pedal).others)
+    assert "space" not in dict(help_of(ALL, in_round=False, pedal=pedal))
+    assert "space" not in controls_line(ALL, pedal)
 
 
 def test_a_side_that_can_do_nothing_is_not_shown():

@@ -17,11 +17,11 @@ from tests.store.making import NOW
 PREFERENCES = preferences_from({"zone": "UTC"})
 
 
-def test_after_a_miss_below_the_tempo_reached(tmp_path: Path):
+def test_after_a_miss_below_the_tempo_reached(made: Path):
     """Cold, a key is played slower than it had climbed to; lost there, the next go is slower
     still, though what was reached falls by a rung only. The message names the next go's tempo."""
     phrase = typed_phrase(title="Red door", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
-    with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
+    with open_store(made, now=NOW, backups=False) as store:
         keep(store, [prepare(phrase, PREFERENCES)], NOW)
         first = Drill(store, PREFERENCES, minutes=20, now=NOW)
         only = frozenset([first.showing.card.id])
@@ -40,18 +40,23 @@ def test_after_a_miss_below_the_tempo_reached(tmp_path: Path):
         assert playing.showing.card.state.tempo.tempo == reached - 6
 
 
-def test_in_a_drill_for_a_gig(tmp_path: Path):
+def test_in_a_drill_for_a_gig(made: Path):
     """No faster than its tunes: the message names the tempo at which the key comes again, and
     nothing where that is the one just played."""
     phrase = typed_phrase(title="Red door", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
-    with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
+    with open_store(made, now=NOW, backups=False) as store:
         keep(store, [prepare(phrase, PREFERENCES)], NOW)
         goals = {each.card_id: 76 for each in candidates(store)[:3]}
         drill = Drill(store, PREFERENCES, minutes=20, now=NOW, only=frozenset(goals), goals=goals)
         playing = InDrill(drill, lambda: NOW, ascii=True)
         first = playing.showing
+        assert first.tempo == 72
+        for press, follows in (("faster", "has reached the gig's tempo"),
+                               ("slower", "climbs on from here")):  # fmt: skip
+            assert playing.actions()[press]().message.endswith(
+                f": rated clean, this key {follows}."
+            )
         said = playing.actions()["fluent"]().message
-        assert first.tempo < 76
         assert said.endswith(": fluent. Next time today at 76.")
         while playing.showing.card.id != first.card.id:
             playing.actions()["clean"]()
@@ -66,10 +71,10 @@ def test_in_a_drill_for_a_gig(tmp_path: Path):
         assert playing.actions()["fluent"]().message.endswith(": fluent.")
 
 
-def test_in_a_drill_for_a_gig_that_is_faster_than_the_goal(tmp_path: Path):
+def test_in_a_drill_for_a_gig_that_is_faster_than_the_goal(made: Path):
     """A key at its goal is played at the gig's tempo, is told so, and goes no faster."""
     phrase = typed_phrase(title="Red door", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
-    with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
+    with open_store(made, now=NOW, backups=False) as store:
         keep(store, [prepare(phrase, PREFERENCES)], NOW)
         card_id = candidates(store)[0].card_id
         goals = {card_id: 126}

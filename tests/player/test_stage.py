@@ -9,13 +9,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rich.console import Console
 
 from drillbox.errors import StoreFailure
 from drillbox.hearing.takes import Overheard
 from drillbox.player.in_drill import InDrill
 from drillbox.player.in_round import InRound
 from drillbox.player.in_tune import InTune
-from drillbox.player.playing import InWords
+from drillbox.player.playing import InWords, OnScreen
 from drillbox.player.session import PUT_OFF, Outcome, Prompt, Session
 from drillbox.player.stage import Stage
 from drillbox.practice import drilling
@@ -79,10 +80,23 @@ class Shown:
     def measure(self) -> None: ...
 
 
-class Quiet(Stage):
-    """A stage that shows nothing."""
+def screen_of(width: int, height: int) -> Shown:
+    """Return a screen of a size."""
 
-    def present(self) -> None: ...
+    class Screen(Shown):
+        look = Look(width, height)
+        console = Console(width=width, height=height)
+
+    return Screen()
+
+
+class Quiet(Stage):
+    """A stage that shows nothing but keeps what it last said."""
+
+    said = ""
+
+    def present(self) -> None:
+        self.said = self.message
 
     def show_until_press(self, screen: Callable[[Look], Any]) -> bool:
         return False
@@ -205,6 +219,46 @@ def test_a_beat_that_stood_still_forgets_what_was_heard(store: Store) -> None:
     assert ear.begun == begun + 1
 
 
+def test_the_bell_rings_on_the_beats_chosen(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The count-in in full, then the first beat of each bar, as set."""
+    mine = preferences_from({"zone": "UTC", "click": "bell", "click_beats": "bar"})
+    session = InDrill(Drill(store, mine, minutes=20, now=NOW), lambda: NOW, ascii=True)
+    stage, _ = on_stage(session)
+    assert stage.open_sound() == ""
+    pulse = session.pulse()
+    for _, position in pulse.positions():
+        stage._click.beat(position)
+    counted_in, bars = pulse.count_in_bars * pulse.beats_in_bar, pulse.bars * 2
+    assert capsys.readouterr().out == "\a" * (counted_in + bars)
+
+
+def test_why_nothing_is_heard_is_said_beside_what_was_said(store: Store) -> None:
+    """At once and not instead of it: a player reads both before the first press."""
+    session = a_drill(store)
+    session.opening = "Narrowed to 1 key."
+    stage, ear = on_stage(session)
+    ear.problem = "Not listening: no port."
+    stage.run()
+    assert stage.said == "Narrowed to 1 key. Not listening: no port."
+
+
+def test_what_is_heard_in_a_pause_is_no_go(store: Store) -> None:
+    """Noodling while the clock stands still, or the line as drillbox plays it into the room, isn't
+    the player's go at the key."""
+    session = a_drill(store)
+    stage, ear = on_stage(session, SPACE)
+    stage.pause()
+    assert ear.begun == 1
+    for _ in range(3):
+        session.actions()["hint"]()
+    heard = session.actions()["hint"]().hear
+    assert heard is not None
+    stage.hear(heard)
+    assert ear.begun == 2
+
+
 def test_what_stood_still_is_not_judged(store: Store) -> None:
     """In a drill the whole go, in a round the key in which it was, and those before."""
     drill, played = a_drill(store), a_round(store)
@@ -239,6 +293,32 @@ def test_no_beat_is_offered_where_nothing_is_left_to_play(store: Store) -> None:
         assert not {"start", "replay"} & set(stage.actions())
         assert stage.handle(SPACE) is False
         assert "does nothing here" in stage.message
+
+
+def test_a_proposal_and_how_it_is_taken_are_two_sentences(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The reasons end before the countdown begins."""
+    session = a_drill(store)
+    stage = OnScreen(session, screen_of(80, 24), Keys())  # type: ignore[arg-type]
+    session._heard = (session.before_player, Heard("midi", "clean", None, "clean? late", {}))
+    stage._next_at = time.monotonic() + 60
+    stage.present()
+    assert "clean? late. Taken in 60 s; press" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("size", [(40, 12), (40, 20), (80, 24)])
+@pytest.mark.parametrize("hints", [0, 2])
+def test_the_end_of_a_long_note_is_seen_as_it_is_typed(
+    store: Store, capsys: pytest.CaptureFixture[str], size: tuple[int, int], hints: int
+) -> None:
+    """Where a low terminal has no room for all of it, the end is what the next letter follows."""
+    session = a_drill(store)
+    for _ in range(hints):
+        session.actions()["hint"]()
+    stage = OnScreen(session, screen_of(*size), Keys())  # type: ignore[arg-type]
+    stage.show_typed(session.prompts()["note"], "thumb under " * 60 + "then over")
+    assert "then over_" in capsys.readouterr().out
 
 
 def test_a_wide_sign_is_taken_back_whole(store: Store, capsys: pytest.CaptureFixture[str]) -> None:

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from fsrs import Scheduler
 
 from drillbox.errors import StoreFailure
 from drillbox.memory.choose import next_go
@@ -114,6 +115,23 @@ def test_only_the_first_go_of_a_day_is_cold(store):
         numbers.append(alone.showing.number)
         alone.rate(Recall.CLEAN, NOW)
     assert numbers == [1, 2, 3, 4, 5]
+
+
+def test_memory_is_moved_once_a_day_and_worked_out_once(store, monkeypatch):
+    """The due day is chosen from the memory that the rating leads to; it isn't worked out twice."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    only = frozenset([drill.showing.card.id])
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW, only=only)
+    worked_out, review = [], Scheduler.review_card
+
+    def counted(*given):
+        worked_out.append(given[1])
+        return review(*given)
+
+    monkeypatch.setattr(Scheduler, "review_card", counted)
+    for _ in range(3):
+        drill.rate(Recall.CLEAN, NOW)
+    assert len(worked_out) == 1
 
 
 def test_a_new_key_that_was_lost_comes_back_with_its_hints(store):
@@ -261,6 +279,19 @@ def test_a_note_is_dated_when_it_is_written(store):
     assert tuple(row) == (LONGEST_NOTE, later(9))
 
 
+def test_a_note_outlives_an_undo_back_to_before_it_was_written(store):
+    """Written at a key's second go, it is there at the first one again, and isn't written over."""
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
+    first = drill.showing.card.id
+    drill.rate(Recall.ROUGH, NOW)
+    while drill.showing.card.id != first:
+        drill.rate(Recall.ROUGH, NOW)
+    drill.note("thumb under", NOW)
+    while drill.undo(NOW):
+        pass
+    assert (drill.showing.card.id, drill.showing.card.note) == (first, "thumb under")
+
+
 def test_a_go_left_standing_for_days_counts_as_a_day(store):
     """So that its export can be read again."""
     drill = Drill(store, PREFERENCES, minutes=20, now=NOW)
@@ -333,11 +364,11 @@ def test_a_hint_is_read_once(store, monkeypatch):
     playing = InDrill(drill, lambda: NOW, ascii=True)
     playing.actions()["hint"]()
 
-    def unreadable(*_):
+    def unreadable(*_, **__):
         raise StoreFailure("The store can't be read", "Look again later.")
 
     with monkeypatch.context() as patch:
-        patch.setattr(drilling, "phrase", unreadable)
+        patch.setattr(drilling, "hint_for", unreadable)
         view = playing.view()
         assert (view.hint, view.message) == (None, "The store can't be read. Look again later.")
         assert playing.news(Look())[-1] == view.message

@@ -24,7 +24,8 @@ from drillbox.music.symbols.typed import parse_chart
 from drillbox.player.controls import CONTROLS, Pedal, foot_of, help_of, while_running
 from drillbox.player.in_drill import REST, InDrill
 from drillbox.player.in_round import InRound
-from drillbox.practice.drilling import HintView, Recap
+from drillbox.practice.drilling import Recap
+from drillbox.practice.hinting import HintView
 from drillbox.practice.rating import Rated
 from drillbox.practice.standing import Slipping, Waiting
 from drillbox.screen.drill import DrillView, drill_lines, drill_screen, hint_lines

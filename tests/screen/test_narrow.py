@@ -13,7 +13,7 @@ from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.typed import parse_chart
-from drillbox.practice.drilling import HintView
+from drillbox.practice.hinting import HintView
 from drillbox.screen.chorus import ChorusView, chorus_screen
 from drillbox.screen.drill import DrillView, drill_screen
 from drillbox.screen.lead_sheet import Sounding, bar_rows, span_text

@@ -25,13 +25,13 @@ from tests.screen.states import shown
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
 PREFERENCES = preferences_from({"zone": "UTC"})
-PEDAL = Pedal("start", "clean").pairs({"start", "clean"}, ascii=True)
+PEDAL = Pedal("start", "clean")
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
+def store(made: Path) -> Iterator[Store]:
     """Return a store with a phrase of two bars of 4/4."""
-    with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as opened:
+    with open_store(made, now=NOW, backups=False) as opened:
         phrase = typed_phrase(title="Red door", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
         keep(opened, [prepare(phrase, PREFERENCES)], NOW)
         yield opened
@@ -53,7 +53,7 @@ def played(store: Store) -> InRound:
 
 def footer(session: InDrill | InRound) -> str:
     """Return what a screen says can be pressed, a pedal's two sides among it."""
-    foot: Foot = foot_of({**session.actions(), "start": None, "help": None}, PEDAL)
+    foot: Foot = foot_of({**session.actions(), "start": None, "help": None}, PEDAL, ascii=True)
     look = Look(120, 40, ascii=True)
     return shown(look, lambda look: session.screen(look, "", foot)).splitlines()[-1]
 

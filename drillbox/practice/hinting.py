@@ -1,0 +1,52 @@
+"""Give a hint at a card: a step of the ladder, from the analysis of its phrase."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, cast
+
+from drillbox.store.access import Store
+from drillbox.store.card_rows import card
+from drillbox.store.phrase_rows import phrase
+from drillbox.store.values import CardRecord, PhraseRecord
+
+if TYPE_CHECKING:
+    from drillbox.music.analysis.hints import HintBar, Level
+    from drillbox.music.analysis.whole import Analysis
+    from drillbox.music.moving.instruments import Break
+
+
+@dataclass(frozen=True, slots=True)
+class HintView:
+    """A hint: its step on the ladder, 1 to 3, what it shows, its bars (0: the pickup), and where
+    the line breaks the octave."""
+
+    level: int
+    title: str
+    bars: tuple[HintBar, ...]
+    breaks: tuple[Break, ...] = ()
+
+
+def hint_for(store: Store, read: CardRecord, step: int, *, ascii: bool) -> HintView:
+    """Return a step (1 to 3) of the ladder of hints for a card as the player reads it."""
+    from drillbox.music.analysis.hints import hint, hint_title  # read only when asked for
+    from drillbox.music.moving.instruments import breaks_between
+    from drillbox.music.moving.transposition import phrase_to
+
+    level = cast("Level", step)
+    record, laid = phrase(store, read.phrase_id), card(store, read.id)
+    analysis = analysis_of(record)
+    plain = phrase_to(record.phrase, laid.key).line if laid.line else ()
+    bars = hint(level, read.chart, read.line, analysis, ascii=ascii)
+    title = hint_title(level, has_line=bool(read.line))
+    return HintView(step, title, bars, breaks_between(plain, laid.line))
+
+
+def analysis_of(record: PhraseRecord) -> Analysis:
+    """Return the analysis made when the phrase came in, made now where there is no sound one."""
+    from drillbox.music.analysis.whole import analyse  # read only when asked for
+
+    try:
+        return record.analysis() or analyse(record.phrase)
+    except ValueError:  # stored by an import of an older drillbox, which believed documents
+        return analyse(record.phrase)
