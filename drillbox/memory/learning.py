@@ -30,11 +30,13 @@ _FEWEST = 12
 # Practice helps, time and tempo harm, whatever the first days look like. Slow goes are for keys in
 # trouble, so that tempo seems to matter less than it does: a fit alone would slow down without end.
 _LEAST = (0.1, 0.05, 0.8)
-# How misses come out before there are any, the share of lost ones among lost and rough, and the
-# number of misses that this counts for. Assumed; see ``is_lenient``.
-LOST_SLOW, LOST_LATER, MISSES = 0.85, 0.2, 10
+# How misses come out before there are any, the share of lost ones among lost and rough, near the
+# tempo reached and later on a day, and the number of misses that this counts for; no fewer well
+# below the tempo reached tell anything. Assumed; see ``is_lenient``.
+LOST_NEAR, LOST_LATER, FEW_MISSES = 0.25, 0.2, 10
 SLOW = 1.1  # a tempo is well below the one reached by this factor
-LENIENT, ALIKE = (0.36, 0.75), 0.16  # both shares lie between these, and no further apart
+LENIENT, ALIKE = (0.36, 0.72), 0.16  # all shares lie between these, and no further apart
+HABIT = 180  # days whose misses are looked at: how one rates changes slowly, and misses are few
 FLUENT_SHARE = 0.25  # of clean or better goes, in somebody who can do without the word clean
 
 
@@ -54,14 +56,28 @@ class Seen(NamedTuple):
         return self.recall >= Recall.CLEAN
 
 
-class Later(NamedTuple):
-    """How many goes at cards that had been played before on the same day were lost, and rough."""
+class Missed(NamedTuple):
+    """How many goes of a kind were lost, and how many rough."""
 
-    lost: int
-    rough: int
+    lost: int = 0
+    rough: int = 0
+
+    @property
+    def total(self) -> int:
+        """Return how many there are."""
+        return self.lost + self.rough
 
 
-NOT_MISSED = Later(0, 0)
+class Misses(NamedTuple):
+    """What was missed in the latest ``HABIT`` days, by kinds of goes: a day's first ones at a
+    card at a tempo well below the one reached, the other first ones, and all later ones."""
+
+    slow: Missed = Missed()
+    near: Missed = Missed()
+    later: Missed = Missed()
+
+
+NO_MISSES = Misses()
 
 
 class Row(NamedTuple):
@@ -152,42 +168,41 @@ UNLEARNT = Learned()
 _Value = TypeVar("_Value", int, str)
 
 
-def learn(seen: Sequence[Seen], cards: Iterable[Candidate], later: Later = NOT_MISSED) -> Learned:
+def learn(seen: Sequence[Seen], cards: Iterable[Candidate], misses: Misses = NO_MISSES) -> Learned:
     """Return what the cold goes say, oldest first; all but the latest ``LATEST`` are left out.
 
     ``cards`` are the cards as they stand after all of these goes; goes at others are left out.
-    ``later`` are the misses later on these days. Logistic regression with Normal priors: around
+    ``misses`` tell how the player rates. Logistic regression with Normal priors: around
     ``PRIOR``, and around 0 for what sets a phrase or a key apart.
     """
     seen = seen[-LATEST:]
-    lenient = is_lenient(seen, later)
+    lenient = is_lenient(seen, misses)
     return fitted(attempted(seen, cards, lenient=lenient), lenient=lenient)
 
 
-def is_lenient(seen: Sequence[Seen], later: Later) -> bool:
+def is_lenient(seen: Sequence[Seen], misses: Misses) -> bool:
     """Return whether a player calls clean what is rough, as far as their ratings tell.
 
     Well below the tempo reached the fingers can do it: what is missed there was forgotten, and
     is lost. Later on a day it has just been played: what is missed then mostly comes out rough.
-    Where lost goes are as frequent later as there, hardly any miss is called rough that should
-    be. (In ratings that is a leniency error.) Who hardly says rough or fluent at all has fewer
-    words than four, and of them nothing is known.
+    Of other first goes some are forgotten and some slip. Where lost goes are as frequent in all
+    of these, hardly any miss is called rough that should be. (In ratings that is a leniency
+    error.) Who hardly says rough or fluent at all has fewer words than four, and of them nothing
+    is known.
     """
-    missed = [each for each in seen if not each.clean]
-    fluent = sum(each.recall is Recall.FLUENT for each in seen)
-    if fluent < FLUENT_SHARE * (len(seen) - len(missed)):
+    good = [each.recall for each in seen if each.clean]
+    if good.count(Recall.FLUENT) < FLUENT_SHARE * len(good):
         return False
-    slow = [each for each in missed if each.reached >= SLOW * each.tempo]
-    forgotten = _lost(sum(each.recall is Recall.LOST for each in slow), len(slow), LOST_SLOW)
-    again = _lost(later.lost, later.lost + later.rough, LOST_LATER)
+    shares = [_lost(misses.near, LOST_NEAR), _lost(misses.later, LOST_LATER)]
+    if misses.slow.total >= FEW_MISSES:
+        shares.append(misses.slow.lost / misses.slow.total)
     least, most = LENIENT
-    in_both = least <= min(forgotten, again) and max(forgotten, again) <= most
-    return in_both and forgotten - again <= ALIKE
+    return least <= min(shares) and max(shares) <= min(most, min(shares) + ALIKE)
 
 
-def _lost(lost: int, missed: int, usual: float) -> float:
+def _lost(missed: Missed, usual: float) -> float:
     """Return the share of lost goes among missed ones, held towards the usual one."""
-    return (lost + usual * MISSES) / (missed + MISSES)
+    return (missed.lost + usual * FEW_MISSES) / (missed.total + FEW_MISSES)
 
 
 def fitted(rows: Sequence[Row], *, lenient: bool = False) -> Learned:

@@ -6,19 +6,18 @@ And how much of what is at goal tempo is due by now.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate, Pace, Timed, expected_seconds, learn_pace
 from drillbox.memory.chances import Chances
-from drillbox.memory.learning import LATEST, Later, learn
-from drillbox.memory.recall import Recall
+from drillbox.memory.learning import HABIT, LATEST, learn
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
-from drillbox.store.log import latest_firsts, recall_counts, recent_attempts
+from drillbox.store.log import latest_firsts, misses, recent_attempts
 
 READY, MAYBE = 0.8, 0.5  # the chances from which a key is called ready, and maybe
 DAYS_CLIMB = 1.1  # what a day's visits add to the tempo that a key has climbed to: two rungs
@@ -120,10 +119,8 @@ def chances_of(
     """Return the chances of all cards in practice on a day; ``pool`` are they, where known."""
     pool = candidates(store) if pool is None else pool
     seen = latest_firsts(store, LATEST)
-    since = date.fromordinal(seen[0].day) if seen else day
-    again = recall_counts(store, since, first=False)
-    later = Later(again.get(Recall.LOST, 0), again.get(Recall.ROUGH, 0))
-    return Chances(learn(seen, pool, later), pool, day.toordinal(), rules)
+    learned = learn(seen, pool, misses(store, day - timedelta(HABIT)))
+    return Chances(learned, pool, day.toordinal(), rules)
 
 
 def started_at_goal(

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, Row
 
 from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import Attempted
-from drillbox.memory.learning import Seen
+from drillbox.memory.learning import SLOW, Missed, Misses, Seen
 from drillbox.memory.recall import Recall
 from drillbox.store.sql import KEPT, change, query
 
@@ -114,16 +114,29 @@ def opened_by_day(store: Store) -> dict[date, int]:
         return dict(map(tuple, connection.execute(query(words)).all()))
 
 
-def recall_counts(store: Store, since: date, *, first: bool = True) -> dict[int, int]:
-    """Return how many first tries of a day got each recall, 1 to 4, from ``since`` on; with
-    ``first`` False how many later ones did."""
-    words = f"""
+def recall_counts(store: Store, since: date) -> dict[int, int]:
+    """Return how many first tries of a day got each recall, 1 to 4, from ``since`` on."""
+    words = """
         SELECT recall, count(*) FROM attempt
-        WHERE day >= :since AND {"" if first else "NOT"} first_of_day AND undone_at IS NULL
-        GROUP BY recall
+        WHERE day >= :since AND first_of_day AND undone_at IS NULL GROUP BY recall
     """
     with store.read() as connection:
         return dict(map(tuple, connection.execute(query(words), {"since": since}).all()))
+
+
+_MISSES = """
+SELECT CASE WHEN NOT first_of_day THEN 'later'
+            WHEN coalesce(reached, tempo) >= :slow * tempo THEN 'slow' ELSE 'near' END AS kind,
+       sum(CASE WHEN recall = 1 THEN 1 ELSE 0 END), sum(CASE WHEN recall = 2 THEN 1 ELSE 0 END)
+FROM attempt WHERE day >= :since AND recall < 3 AND undone_at IS NULL GROUP BY kind
+"""
+
+
+def misses(store: Store, since: date) -> Misses:
+    """Return how many goes were lost, and how many rough, from ``since`` on."""
+    with store.read() as connection:
+        rows = connection.execute(query(_MISSES), {"since": since, "slow": SLOW})
+        return Misses(**{kind: Missed(lost, rough) for kind, lost, rough in rows})
 
 
 def logs_of(store: Store, card_ids: Collection[int]) -> Iterator[CardLog]:

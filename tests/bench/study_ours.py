@@ -23,7 +23,7 @@ from drillbox.memory.rules import rules_from
 from tests.bench import study_fit
 from tests.bench.study_players import Floats
 from tests.bench.study_runs import OVERHEAD, Run
-from tests.memory.lives import missed_later
+from tests.memory.lives import Rated, missed, misses_of
 
 START = date(2026, 1, 1)
 
@@ -37,7 +37,7 @@ class Ours:
         self.pool: list[Candidate] = []
         self.load: Counter[date] = Counter()
         self.seen: deque[Seen] = deque(maxlen=LATEST)
-        self.later: list[tuple[int, Recall]] = []  # days and misses of goes after the day's first
+        self.missed: list[Rated] = []
         self.chances: Chances | None = None
         learning.find_mode = study_fit.find_mode
 
@@ -55,8 +55,7 @@ class Ours:
         self._begin(run)
         today = START.toordinal() + run.today
         if self.chances is None or self.chances.today != today:
-            seen = list(self.seen)
-            learned = learn(seen, self.pool, missed_later(self.later, seen))
+            learned = learn(list(self.seen), self.pool, misses_of(self.missed, today))
             self.chances = Chances(learned, self.pool, today, self.rules)
         return self.chances
 
@@ -83,10 +82,11 @@ class Ours:
             if not rating:
                 break
             recall = Recall(rating)
-            if card.last_day < today.toordinal():
-                self.seen.append(Seen(go.card_id, today.toordinal(), recall, go.tempo, card.tempo))
-            elif recall < Recall.CLEAN:
-                self.later.append((today.toordinal(), recall))
+            cold, day = card.last_day < today.toordinal(), today.toordinal()
+            if cold:
+                self.seen.append(Seen(go.card_id, day, recall, go.tempo, card.tempo))
+            if recall < Recall.CLEAN:
+                self.missed.append(missed(day, recall, go.tempo, card.tempo if cold else None))
             sitting = sitting.rated(card, go.tempo, recall, before - run.left)
             self._move(card, go.tempo, recall, today)
 

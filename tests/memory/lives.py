@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from datetime import date, timedelta
 from itertools import groupby
 from typing import NamedTuple
@@ -13,7 +13,7 @@ from drillbox.memory.cards import Attempted, CardState, is_cold, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.days import choose_due
-from drillbox.memory.learning import LATEST, Later, Seen, learn
+from drillbox.memory.learning import HABIT, SLOW, Missed, Misses, Seen, learn
 from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import Rules
 
@@ -36,11 +36,26 @@ class Played(NamedTuple):
 Rating = Callable[[Played], Recall]
 
 
-def missed_later(later: Iterable[tuple[int, Recall]], seen: Sequence[Seen]) -> Later:
-    """Return the misses among days and ratings of later goes, since the oldest of cold ones."""
-    since = seen[0].day if seen else 0
-    found = Counter(recall for day, recall in later if day >= since)
-    return Later(found[Recall.LOST], found[Recall.ROUGH])
+class Rated(NamedTuple):
+    """A missed go: its practice day, and which of ``Misses`` it counts among."""
+
+    day: int
+    kind: str
+    recall: Recall
+
+
+def missed(day: int, recall: Recall, tempo: int, reached: int | None) -> Rated:
+    """Return a missed go; ``reached`` is None but for a card's first go of the day."""
+    if reached is None:
+        return Rated(day, "later", recall)
+    return Rated(day, "slow" if reached >= SLOW * tempo else "near", recall)
+
+
+def misses_of(goes: Iterable[Rated], today: int) -> Misses:
+    """Return what was missed in the days that are looked at."""
+    found = Counter((each.kind, each.recall) for each in goes if each.day >= today - HABIT)
+    return Misses(*(Missed(found[kind, Recall.LOST], found[kind, Recall.ROUGH])
+                    for kind in Misses._fields))  # fmt: skip
 
 
 class Life:
@@ -52,7 +67,7 @@ class Life:
         self.rules, self.goal, self.quarters = rules, goal, quarters
         self.states: list[CardState] = [untried(goal, rules) for _ in range(12 * phrases)]
         self.seen: list[Seen] = []
-        self.later: list[tuple[int, Recall]] = []  # days and ratings of goes after the day's first
+        self.missed: list[Rated] = []
         self.played: list[Played] = []
         self.used: list[float] = []  # the seconds of each day
         self.day = 0
@@ -69,8 +84,7 @@ class Life:
         """Drill one day's session, and let the night pass."""
         today = START + timedelta(days=self.day)
         pool = self.pool()
-        seen = self.seen[-LATEST:]
-        learned = learn(seen, pool, missed_later(self.later, seen))
+        learned = learn(self.seen, pool, misses_of(self.missed, today.toordinal()))
         chances = Chances(learned, pool, today.toordinal(), self.rules)
         sitting = Sitting(minutes)
         while go := next_go(pool, sitting, self.rules, Pace(), chances):
@@ -89,13 +103,13 @@ class Life:
     def _move(self, card: Candidate, tempo: int, recall: Recall, today: date) -> None:
         state = self.states[card.card_id]
         due = state.due or today
-        if is_cold(state, today):
+        cold, day = is_cold(state, today), today.toordinal()
+        if recall < Recall.CLEAN:
+            self.missed.append(missed(day, recall, tempo, card.tempo if cold else None))
+        if cold:
             due = choose_due(after(state.memory, recall, today), self.rules, str(card.card_id),
                              state.attempts + 1, {}, ())  # fmt: skip
-            day = today.toordinal()
             self.seen.append(Seen(card.card_id, day, recall, tempo, card.tempo))
-        else:
-            self.later.append((today.toordinal(), recall))
         self.states[card.card_id] = rate(
             state, Attempted(today, recall, tempo, 0, due), self.goal, self.rules
         )

@@ -42,7 +42,7 @@ def logs(draw) -> list[Attempted]:
     return log
 
 
-@settings(max_examples=100)
+@settings(max_examples=50)
 @given(logs(), st.lists(st.integers(60, 240), min_size=1, max_size=4))
 def test_a_new_goal_keeps_the_tempo_reached(log: list[Attempted], goals: list[int]):
     """However often it changes: the tempo stays, up to the present goal, and nothing else moves
@@ -61,7 +61,7 @@ def test_a_new_goal_keeps_the_tempo_reached(log: list[Attempted], goals: list[in
         )
 
 
-@settings(max_examples=100)
+@settings(max_examples=50)
 @given(logs(), st.integers(20, 400))
 def test_replay_is_rating_step_by_step(log, goal):
     """Replaying any log, whole or in two parts, gives the state that the steps gave."""
@@ -235,7 +235,7 @@ def test_a_go_slower_or_faster_than_its_own_place(
     assert found == [slower, own, faster]
 
 
-@settings(max_examples=200)
+@settings(max_examples=80)
 @given(
     st.integers(20, 400),
     st.lists(st.tuples(st.sampled_from(list(Recall)), st.integers(20, 400)), max_size=60),

@@ -217,7 +217,7 @@ def test_work_done_is_told() -> None:
     assert ticks == [(n, 6) for n in range(6)]
 
 
-@settings(max_examples=15)
+@settings(max_examples=10)
 @given(st.integers(1, 5), st.integers(1, 12), st.integers(1, 6), st.floats(-3, 3))
 def test_days_keep_within_their_bounds(count: int, keys: int, days: int, base: float) -> None:
     """No day takes much more than its minutes, no key is counted twice, none is forgotten."""

@@ -58,7 +58,7 @@ def test_very_short_and_very_long_sessions(minutes):
     """One minute is used, and so are four hours, with one line or three."""
     for phrases in (1, 3):
         life = Life(phrases)
-        for _ in range(3):
+        for _ in range(2):
             life.sit_down(minutes, always(Recall.CLEAN))
         assert min(life.used) > minutes * 60 - 20
 
@@ -100,9 +100,9 @@ def test_visits_are_mixed(phrases):
     """
     life = Life(phrases, rules=Rules(repeat_newest=0))
     turns = (Recall.CLEAN, Recall.FLUENT, Recall.ROUGH, Recall.CLEAN, Recall.LOST, Recall.CLEAN)
-    for _ in range(20):
+    for _ in range(14):
         life.sit_down(20, lambda go: turns[go.number % 6])
-    for day in range(1, 20):
+    for day in range(1, 14):
         visits = life.visits(day)
         assert all(one.phrase != other.phrase for one, other in pairwise(visits))
         if phrases > 2:

@@ -115,7 +115,7 @@ def test_weights_that_the_library_would_not_take_are_refused(value):
     assert weights_from(list(DEFAULT_WEIGHTS)) == DEFAULT_WEIGHTS
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(histories)
 def test_agrees_with_the_formulas(history):
     """Any history gives what the published formulas give, to 1e-12."""

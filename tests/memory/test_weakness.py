@@ -215,7 +215,7 @@ def test_everything_recalled() -> None:
 counts = st.integers(0, 6).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n)))
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(
     table=st.dictionaries(
         st.tuples(st.integers(0, 4), st.integers(0, 4)), counts, min_size=1, max_size=20

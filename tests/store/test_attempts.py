@@ -13,13 +13,13 @@ from sqlalchemy.exc import IntegrityError
 from drillbox.errors import NotFound, Overtaken
 from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import replay
-from drillbox.memory.learning import Seen
+from drillbox.memory.learning import NO_MISSES, Missed, Seen
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card, record_attempt
 from drillbox.store.checks import check_store
-from drillbox.store.log import latest_firsts, recall_counts, recent_attempts
+from drillbox.store.log import latest_firsts, misses, recall_counts, recent_attempts
 from drillbox.store.opening import open_store
 from drillbox.store.reckoning import reckon_all, undo_attempt
 from drillbox.store.values import CardMoved, NewAttempt
@@ -275,8 +275,9 @@ def test_latest_first_attempts_of_a_day(store: Store) -> None:
     assert latest_firsts(store, 1) == [Seen(5, ordinal, Recall.CLEAN, 70, 70)]
 
 
-def test_recalls_later_on_a_day(store: Store) -> None:
-    """Goes but a card's first of the day, from a day on; undone ones are out."""
+def test_misses_by_kinds_of_goes(store: Store) -> None:
+    """A day's first goes well below the tempo reached, the other first ones, and the later ones,
+    from a day on; undone ones are out, and clean ones aren't misses."""
     add(store, "Late kettle")
     at = session(store)
     go(store, 1, at, (Recall.LOST, Recall.LOST, Recall.ROUGH, Recall.CLEAN))
@@ -284,9 +285,11 @@ def test_recalls_later_on_a_day(store: Store) -> None:
     go(store, 3, at)
     (taken,) = go(store, 3, at, (Recall.LOST,))
     undo_attempt(store, taken.id, NOW)
-    assert recall_counts(store, DAY, first=False) == {
-        Recall.LOST: 1,
-        Recall.ROUGH: 2,
-        Recall.CLEAN: 1,
-    }
-    assert recall_counts(store, DAY + timedelta(days=1), first=False) == {}
+    for card_id, tempo, reached in ((4, 70, 79), (5, 74, 79), (6, 70, None)):
+        attempted, after = step(card(store, card_id).state, Recall.ROUGH, DAY)
+        slower = NewAttempt(card_id, at, NOW, ZONE, attempted._replace(tempo=tempo), 0)
+        record_attempt(store, replace(slower, reached=reached), after)
+    found = misses(store, DAY)
+    assert (found.near, found.later) == (Missed(lost=1, rough=3), Missed(lost=1, rough=2))
+    assert found.slow == Missed(lost=0, rough=1)
+    assert misses(store, DAY + timedelta(days=1)) == NO_MISSES
