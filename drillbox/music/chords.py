@@ -130,6 +130,17 @@ def intervals(chord: Chord) -> Tones:
     return kind_intervals(chord.kind, chord.degrees)
 
 
+def played_degrees(chord: Chord) -> Tones:
+    """Return the chord's tones as players play them, as ``intervals`` does.
+
+    They leave out the 11 that a 13th has by its kind over a major third (common practice).
+    """
+    found = intervals(chord)
+    if chord.kind in ("dominant-13th", "major-13th"):
+        return tuple(each for each in found if each != (11, 0))
+    return found
+
+
 def tone_above(root: Name, number: int, alter: int) -> Name:
     """Return the spelled name of a degree above a root: 3, -1 above C is Eb."""
     octaves, step = divmod(number - 1, 7)

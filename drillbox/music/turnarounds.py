@@ -13,7 +13,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Literal
 
-from drillbox.music.analysis.functions import functions_of, heard_chart, mode_of
+from drillbox.music.analysis.functions import functions_of, mode_of
 from drillbox.music.analysis.scales import scale_semitones
 from drillbox.music.analysis.whole import chord_facts
 from drillbox.music.charts import Bar, Chart, Span, counted_beat
@@ -27,6 +27,7 @@ from drillbox.music.chords import (
     is_written,
 )
 from drillbox.music.degrees import above_root
+from drillbox.music.heard import heard_chart
 from drillbox.music.keys import SCALES, Key
 from drillbox.music.moving.spelling import respelling_interval
 from drillbox.music.phrases import LineNote

@@ -152,9 +152,17 @@ def tune_loop(
 
 
 def in_key(tune: Tune, text: str, preferences: Preferences) -> Tune:
-    """Return a tune in the key that the player names as they read it, its mode kept."""
+    """Return a tune in the key that the player names as they read it.
+
+    A tonic alone keeps the tune's mode; BadInput is raised for a key of another one.
+    """
     named = parse_key(text)
     read = tune_as_read(tune, preferences).key
+    if named.mode not in ("major", read.mode):
+        raise BadInput(
+            f"{tune.title!r} is in {read.text()}, so it can't be played in {named.text()}",
+            f"Name the tonic alone, such as --key {named.tonic.text()}.",
+        )
     up = read.interval_to(replace(named, mode=tune.key.mode))
     key = replace(tune.key, tonic=tune.key.tonic.up(up))
     if not is_signed(key):  # Cb for an alto sax is D at concert pitch, not Ebb

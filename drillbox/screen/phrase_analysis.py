@@ -8,7 +8,6 @@ from dataclasses import replace
 from rich.console import RenderableType
 from rich.text import Text
 
-from drillbox.music.analysis.functions import heard_as
 from drillbox.music.analysis.implied import Implied
 from drillbox.music.analysis.motion import Enclosure
 from drillbox.music.analysis.roles import Role
@@ -16,6 +15,7 @@ from drillbox.music.analysis.targets import arrival_text
 from drillbox.music.analysis.whole import Analysis, NoteFacts, function_text, role_text, scale_text
 from drillbox.music.charts import Chart, Span, beat_text
 from drillbox.music.degrees import with_signs
+from drillbox.music.heard import heard_as
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.practice.library import AnalysisView
 from drillbox.screen.lead_sheet import break_text, doubts, span_text

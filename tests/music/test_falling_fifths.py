@@ -96,16 +96,19 @@ def two_five(goal: Name, *, minor: bool) -> tuple[Chord, Chord, Chord]:
 ROOTS = [Name(letter, alter) for letter in LETTERS for alter in (-1, 0, 1)]
 
 
+@pytest.mark.parametrize("step", [3, pytest.param(1, marks=pytest.mark.slow)])
 @pytest.mark.parametrize("home", [*KEYS["major"], *KEYS["minor"]], ids=lambda key: key.text())
-def test_to_every_goal_in_every_key(home: Key) -> None:
-    """From every key to every other, ii V I to each goal, major and minor, as players write it."""
+def test_to_every_goal_in_every_key(home: Key, step: int) -> None:
+    """From every key to every other, ii V I to each goal, major and minor, as players write it:
+    in each run each goal to every third key, by turns, in the slow one to all."""
     tonic = Chord(home.tonic, "major-seventh" if home.mode == "major" else "minor-seventh")
-    for goal, minor in ((goal, minor) for goal in ROOTS for minor in (True, False)):
+    goals = ((goal, minor) for goal in ROOTS for minor in (True, False))
+    for number, (goal, minor) in enumerate(goals):
         chords = two_five(goal, minor=minor)
         if not all(is_written_under(each) for each in chords):
             continue
         written = Phrase("law", home, 120, bars(tonic, *chords))
-        for key in KEYS[home.mode]:
+        for key in KEYS[home.mode][number % step :: step]:
             moved = phrase_to(written, key)
             if key == home:
                 assert moved.chart == written.chart
@@ -121,7 +124,7 @@ def test_to_every_goal_in_every_key(home: Key) -> None:
 kinds = st.sampled_from(["minor-seventh", "half-diminished", "dominant", "augmented-seventh"])
 
 
-@settings(max_examples=200)
+@settings(max_examples=100)
 @given(
     home=st.sampled_from([*MAJOR, *MINOR]),
     to=st.integers(0, 11),
@@ -133,11 +136,15 @@ kinds = st.sampled_from(["minor-seventh", "half-diminished", "dominant", "augmen
 def test_chains_hold_together(
     home: Key, to: int, goal: Name, above: list[str], last: str, notes: str
 ) -> None:
-    """A law: chains of up to five chords, none but the last on the tonic, are torn in no key."""
+    """A law: chains of up to five chords, none but the last on the tonic, are torn in no key.
+
+    Of those that end on the tonic up to four: the fifth would be a B#m7 in G sharp minor.
+    """
     chords = [Chord(goal, last)]
     for kind in above:
         chords.insert(0, Chord(chords[0].root.up(FIFTH), kind))
-    if any(each.root.pitch_class == home.tonic.pitch_class for each in chords[:-1]):
+    on_tonic = [each.root.pitch_class == home.tonic.pitch_class for each in chords]
+    if any(on_tonic[:-1]) or (on_tonic[-1] and len(chords) > 4):
         return
     written = Phrase("law", home, 120, bars(*chords), line(notes))
     key = (MAJOR if home.mode == "major" else MINOR)[to]

@@ -39,6 +39,18 @@ NAMED = [
     ("C", "| Ab7 D7 | G7 | C6 |", 0, "sub V/V (for D7)"),
     ("Eb", "| F7 B7 | Bb7 | Eb6 |", 0, "V/V"),
     ("C", "| Cmaj7 | D7 Ab7 | Cmaj7 |", 1, "V/V (unresolved)"),
+    # So does a substitute through the ii of its goal; a backdoor dominant before iii is none.
+    ("Cm", "| Cm6 Ab7 | Dm7b5 G7 | Cm6 |", 1, "sub V/V (for D7)"),
+    ("C", "| Cmaj7 Ab7 | Dm7 G7 | C6 |", 1, "sub V/V (for D7)"),
+    ("Am", "| Am7 | F7 | Bm7b5 E7 | Am6 |", 1, "sub V/V (for B7)"),
+    ("C", "| Fm7 Bb7 | Em7 A7 | Dm7 G7 | C6 |", 1, "bVII7 (backdoor)"),
+    ("C", "| Cmaj7 | Ab7 | Dm7 Bb7 | C6 |", 1, ""),
+    # IV7 goes to iv7 and on, by the back door or not.
+    ("C", "| F7 | Fm7 Bb7 | Cmaj7 | G7 |", 0, "IV7"),
+    ("F", "| F7 | Bb7 | Bbm7 Eb7 | Am7 D7 | Gm7 C7 |", 1, "IV7"),
+    ("F", "| F7 | Bb7 | Bbm7 Eb7 | Am7 D7 | Gm7 C7 |", 3, "bVII7 (backdoor)"),
+    ("Cm", "| Cm7 | F7 | Fm7 Bb7 | Ebmaj7 G7 |", 1, "IV7"),
+    ("C", "| Cmaj7 | F7 | Bb7 | Ebmaj7 G7 |", 1, "V/bVII"),
     # The tonic's own dominant seventh, where the tonic is major elsewhere; not in the blues.
     ("C", "| Cmaj7 | C7 | F7 | G7 |", 1, "V/IV"),
     ("C", "| C6 | C7 | F7 | Fm6 |", 2, "IV7"),

@@ -9,16 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.music.analysis.functions import (
-    chord_begins,
-    function_at,
-    functions_of,
-    heard_chart,
-)
+from drillbox.music.analysis.functions import function_at, functions_of
 from drillbox.music.analysis.numerals import Function
 from drillbox.music.analysis.whole import chord_facts
 from drillbox.music.charts import Bar, Chart, Span
 from drillbox.music.chords import Chord, family_of
+from drillbox.music.heard import chord_begins, heard_chart
 from drillbox.music.keys import MODES, Key, Third, parse_key, twelve
 from drillbox.music.moving.transposition import chart_to
 from drillbox.music.pitch import Interval, parse_name

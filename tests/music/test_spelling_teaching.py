@@ -45,6 +45,9 @@ SLASH = [
     ("C", "F/G | Ab/G | F/G", "Db", "Gb/Ab A/Ab Gb/Ab"),
     ("C", "Abmaj7/G | G7", "Eb", "Bmaj7/Bb Bb7"),
     ("C", "Ab/G | N.C. | G7", "Eb", "B/A# Bb7"),  # not across a silence
+    # What stands under a suspended dominant is its root, and written as one.
+    ("C", "Fm7/Bb | Cmaj7", "Db", "F#m7/B Dbmaj7"),
+    ("C", "Fm7/Bb Bb7 | Cmaj7", "Db", "F#m7/B B7 Dbmaj7"),
     # A third in the bass keeps the letter of its chord, and two names stay two.
     ("C", "Cmaj7 | Ab/C | Cmaj7", "Eb", "Ebmaj7 B/D# Ebmaj7"),
     ("C", "Dbmaj7 | A7/C# | Dm7", "F", "Gbmaj7 D7/F# Gm7"),
@@ -88,6 +91,10 @@ ROOTS = [
     ("C", "F7 Fm7 | Bb7 C6", "Db", "F#7 F#m7 B7 Db6"),
     ("C", "F7 Fm7 | C6", "Db", "Gb7 Gbm7 Db6"),
     ("C", "F6 Fm6 | C6", "Gb", "B6 Bm6 Gb6"),
+    # But the key's own IV at rest keeps its letter, as nobody writes F#maj7 in D flat.
+    ("C", "Fmaj7 | Fm7 Bb7 | Cmaj7", "Db", "Gbmaj7 F#m7 B7 Dbmaj7"),
+    ("C", "F6 Fm7 | Bb7 C6", "Db", "Gb6 F#m7 B7 Db6"),
+    ("C", "Fmaj7 | Fm7 Bb7 | Cmaj7", "Ab", "Dbmaj7 Dbm7 Gb7 Abmaj7"),
     ("F", "Fmaj7 F7 | Bbmaj7 Bbm7 | Fmaj7", "Gb", "Gbmaj7 Gb7 Bmaj7 Bm7 Gbmaj7"),
     ("F", "F F7 | Bb6 Bbm6 | F/C C7", "Gb", "Gb Gb7 B6 Bm6 Gb/Db Db7"),
     ("C", "Ab7 Abm7 | Db7 C6", "Bb", "F#7 F#m7 B7 Bb6"),
@@ -155,6 +162,19 @@ LINES = [
     ("C", "G7 C6", "Ab4 G4 F4 D4 E4 - - -", "Db", "Ab7 Db6", "Bbb4 Ab4 Gb4 Eb4 F4"),
 ]  # fmt: skip
 
+# Written key, chart, line, key, line there: a note is spelled with the chord it's heard with.
+HEARD = [
+    # A pickup leads to the first chord, whatever turns round to it.
+    ("C", "| Cmaj7 | Fm7 Bb7 |", "0.4 E4 1/2, 0.4& G4 1/2, 1.1 C5 1", "Db", "F4 Ab4 Db5"),
+    ("C", "| Cmaj7 | Fm7 Bb7 |", "0.4 E4 1/2, 0.4& G4 1/2, 1.1 C5 1", "Gb", "Bb4 Db5 Gb5"),
+    ("C", "| Fm7 Bb7 | Cmaj7 |", "0.4 D4 1/2, 0.4& Eb4 1/2, 1.1 F4 1", "Db", "D#4 E4 F#4"),
+    # So does an early arrival to its own chord, held into it or struck before it.
+    ("C", "| Fm7 | Bb7 | Cmaj7 |", "2.3 F4 1, 2.4& E4 1, 3.2 G4 1", "Db", "F#4 F4 Ab4"),
+    ("C", "| Cmaj7 | Fm7 Bb7 |", "1.4& Ab4 1, 2.2 F4 1, 2.4& E4 1/2", "Db", "A4 F#4 F4"),
+    # From B7, the substitute of F7, its own notes alone move to the degree that it stands for.
+    ("Bb", "| Cm7 | B7 | Bbmaj7 |", "2.1 D#4 1, 2.4& D4 1, 3.2 F4 1", "C", "F4 E4 G4"),
+]
+
 
 def shown(moved: Phrase) -> str:
     return " ".join(symbol_text(chord) for chord in moved.chart.sounding())
@@ -177,6 +197,15 @@ def test_a_line_reads_as_a_copyist_writes_it(
     moved = phrase_to(Phrase("invented", base.key, 120, base.chart, line(notes)), parse_key(key))
     assert shown(moved) == expected
     assert " ".join(note.pitch.text() for note in moved.line) == line_there
+
+
+@pytest.mark.parametrize(("home", "chart", "notes", "key", "expected"), HEARD)
+def test_a_note_is_spelled_with_the_chord_that_it_is_heard_with(
+    home: str, chart: str, notes: str, key: str, expected: str
+) -> None:
+    """Pickups and early arrivals: F Ab before Db, not E# G# as over the B7 that turns round."""
+    moved = phrase_to(phrase(chart, notes, key=home), parse_key(key))
+    assert " ".join(note.pitch.text() for note in moved.line) == expected
 
 
 CHARTS = (

@@ -12,6 +12,7 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.memory.recall import Recall
+from drillbox.music.keys import parse_key
 from drillbox.practice.looping import Heard, Wanted, tune_loop
 from drillbox.practice.tunes import Choruses, cues_in, wanted_in
 from drillbox.store.access import Store
@@ -164,6 +165,16 @@ def test_a_loop_names_what_is_in_reach_at_the_tempo_that_is_played(store: Store)
     for tempo, count in ((120, 1), (200, 0)):
         made = tune_loop(PLAIN, tune("Dm7 G7 | Cmaj7"), Wanted(tempo=tempo, loops=1), Heard(), cues)
         assert len(made.parts[0].cues) == count
+
+
+@pytest.mark.parametrize("key", ["Am", "D Dorian"])
+def test_a_tune_isnt_looped_in_another_mode(key: str) -> None:
+    """A tune in C has no loop in Am, rather than one in A; a tonic alone keeps the tune's mode."""
+    with pytest.raises(BadInput, match=f"'Salt' is in C, so it can't be played in {key}"):
+        tune_loop(PLAIN, tune("Dm7 G7 | Cmaj7"), Wanted(key), Heard())
+    minor = replace(tune("Dm7b5 G7 | Cm6"), key=parse_key("Cm"))
+    for same in ("A", "Am"):
+        assert tune_loop(PLAIN, minor, Wanted(same), Heard()).key.text() == "Am"
 
 
 def test_a_loop_of_a_tune_that_lasts_too_long_is_refused_at_once() -> None:

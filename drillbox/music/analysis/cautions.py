@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-from drillbox.music.analysis.line_in_chart import Line, is_chord_tone
+from drillbox.music.analysis.line_in_chart import Line
 from drillbox.music.analysis.targets import is_guide_tone
 from drillbox.music.charts import beat_text, place
 from drillbox.music.degrees import guide_semitones
+from drillbox.music.heard import is_chord_tone
 from drillbox.music.phrases import LineNote, Phrase
 
 FASTEST = 10

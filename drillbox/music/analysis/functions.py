@@ -1,20 +1,12 @@
 """What each chord does in the key: numeral, dominant and its target, substitute, turnaround.
 
 A chart is read as the loop that it is: the chord after the last one is the first one.
-
-Slash chords may be heard from their bass, as suspended dominants written as another chord. A
-major chord over the note a whole tone above its root (F/G, Fmaj7/G), a minor one over the note
-a fourth above (Dm7/G), and a half-diminished one likewise (Dm7b5/G) sound as a dominant on the
-bass with its fourth for its third: G9sus4, G13sus4, G7sus4 with a flat ninth (common practice).
-Other slash chords are inversions or stand over a pedal; they are heard from their root.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import lru_cache
-from itertools import pairwise
 
 from drillbox.music.analysis.numerals import (
     BORROWED,
@@ -29,42 +21,11 @@ from drillbox.music.analysis.numerals import (
 )
 from drillbox.music.analysis.scales import PRACTICE, SCALES, Pairing, scale_fits
 from drillbox.music.charts import Chart
-from drillbox.music.chords import (
-    Chord,
-    Family,
-    bass_above,
-    chord_semitones,
-    family_of,
-    own_degrees,
-    sound_alike,
-)
+from drillbox.music.chords import Chord, chord_semitones, family_of, own_degrees
+from drillbox.music.heard import chord_begins as chord_begins  # noqa: PLC0414 - hearing's import
+from drillbox.music.heard import heard_chart as heard_chart  # noqa: PLC0414 - sound's import
 from drillbox.music.keys import Key, Mode, Third, conventional_key
 from drillbox.music.pitch import FIFTH, Interval, interval_of
-from drillbox.music.symbols.printed import chord_of
-
-_BASS_ABOVE: dict[Family, int] = {"major": 2, "minor": 5, "half-diminished": 5}
-_SUSPENDED = frozenset({(1, 0), (4, 0), (5, 0), (7, -1)})
-# Semitones above the bass → what the other chord's tones are there.
-_ROLES = {0: (1, 0), 1: (9, -1), 2: (9, 0), 5: (4, 0), 7: (5, 0), 9: (13, 0), 10: (7, -1)}
-
-
-@lru_cache(maxsize=1024)
-def heard_as(chord: Chord) -> Chord:
-    """Return the suspended dominant that a slash chord is heard as; any other chord as it is."""
-    if chord.bass is None:
-        return chord
-    above = bass_above(chord)
-    if _BASS_ABOVE.get(family_of(chord)) != above:
-        return chord
-    tones = {_ROLES.get((each - above) % 12) for each in own_degrees(chord)}
-    held = _SUSPENDED | {each for each in tones if each}
-    return chord if None in tones else chord_of(chord.bass, tuple(held)) or chord
-
-
-def heard_chart(chart: Chart) -> Chart:
-    """Return a chart with each chord as it is heard."""
-    return chart.with_chords(heard_as(chord) if chord else None for chord in chart.chords())
-
 
 _MODES: dict[Third, tuple[Mode, ...]] = {
     "major": ("Mixolydian", "Lydian"),
@@ -128,16 +89,6 @@ def _makes_a_key(loop: Loop, index: int) -> bool:
     chord = loop.at(index)
     falls = family_of(chord) == "dominant" and root_motion(chord, loop.at(index + 1)) == 5
     return falls and (loop.degree(chord) != 0 or loop.has_major_tonic())
-
-
-def chord_begins(chart: Chart) -> tuple[bool, ...]:
-    """Return for each span whether a chord begins there (False: held from the span before)."""
-    spans = [span for _, span in chart.spans()]
-    held = (
-        sound_alike(before.chord, span.chord) and before.turnaround == span.turnaround
-        for before, span in pairwise(spans)
-    )
-    return (True, *(not each for each in held)) if spans else ()
 
 
 def functions_of(chart: Chart, key: Key) -> tuple[Function | None, ...]:

@@ -5,7 +5,7 @@
 3. the note names in this key. After this one a rating can't be better than rough.
 
 Where a phrase has a chart and no line, the three are the chords' guide tones as degrees,
-their tones as degrees, and the tones by name.
+their tones as degrees, and the same tones by name: those that are played.
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ from fractions import Fraction
 from itertools import groupby
 from typing import Literal
 
-from drillbox.music.analysis.functions import heard_as
 from drillbox.music.analysis.roles import Role
 from drillbox.music.analysis.whole import Analysis
 from drillbox.music.charts import Chart, Span, place
-from drillbox.music.chords import degree_text, guide_degrees, intervals, tones
+from drillbox.music.chords import degree_text, guide_degrees, played_degrees, tone_above
 from drillbox.music.degrees import with_signs
+from drillbox.music.heard import heard_as
 from drillbox.music.phrases import LineNote
 from drillbox.music.symbols.printed import symbol_text
 
@@ -104,10 +104,10 @@ def _arrives_early(chart: Chart, line: Sequence[LineNote], analysis: Analysis, i
 def _chord_hint(level: Level, span: Span, ascii: bool) -> list[str]:
     if span.chord is None:
         return []
-    if level == LAST:
-        return [name.text(ascii=ascii) for name in tones(span.chord)]
     chord = heard_as(span.chord)
-    degrees = guide_degrees(chord) if level == 1 else intervals(chord)
+    degrees = guide_degrees(chord) if level == 1 else played_degrees(chord)
+    if level == LAST:
+        return [tone_above(chord.root, *each).text(ascii=ascii) for each in degrees]
     return [degree_text(*each, ascii=ascii) for each in degrees]
 
 

@@ -3,8 +3,8 @@
 A dominant before it resolves. Its notes are heard with one chord, and the next note, a semitone
 or a whole tone on, is a chord tone of the goal: that same chord, or the one after it. The notes
 are foreign to the chord: no scale that is diatonic over it has them all, nor the blues scale on
-its root. Over the goal's own V only four notes or more of V7alt or sub V7 in a run count, over
-its substitute nothing. Above the goal's fifth:
+its root or on the tonic of the key. Over the goal's own V only four notes or more of V7alt or
+sub V7 in a run count, over its substitute nothing. Above the goal's fifth:
 
 - V7: an arpeggio with the 3, and 1, 5, b7, 9 or 13 besides; with 3 and b7 it may be diatonic over
   that same chord (B D F over Cmaj7);
@@ -35,19 +35,21 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
-from drillbox.music.analysis.line_in_chart import Line, Scales, is_chord_tone
+from drillbox.music.analysis.line_in_chart import Line, Scales
 from drillbox.music.chords import (
     Chord,
     Degree,
     Family,
     chord_semitones,
     chord_up,
+    degree_semitones,
     family_of,
     is_written,
-    own_degrees,
+    played_degrees,
 )
 from drillbox.music.degrees import above_root
-from drillbox.music.pitch import Interval, interval_of
+from drillbox.music.heard import is_chord_tone
+from drillbox.music.pitch import Interval, Name, interval_of
 from drillbox.music.symbols.printed import ALTERED, chord_of
 
 ImpliedKind = Literal["V7", "V7b9", "V7alt", "sub V7", "upper-structure triad", "minor line"]
@@ -100,8 +102,12 @@ class Implied:
         return next((each for each in near if is_written(each.root)), made)
 
 
-def implied_harmony(line: Line, scales: Scales) -> tuple[Implied, ...]:
-    """Return what a line implies, in order; no note is part of two, and runs come first."""
+def implied_harmony(line: Line, scales: Scales, tonic: Name) -> tuple[Implied, ...]:
+    """Return what a line implies, in order; no note is part of two, and runs come first.
+
+    ``tonic`` is that of the key.
+    """
+    scales = _with_blues(line, scales, tonic)
     found: list[Implied] = []
     used: set[int] = set()
     for runs in (True, False):
@@ -112,6 +118,15 @@ def implied_harmony(line: Line, scales: Scales) -> tuple[Implied, ...]:
                 found.append(one)
                 used.update(one.notes)
     return tuple(sorted(found, key=lambda each: each.notes))
+
+
+def _with_blues(line: Line, scales: Scales, tonic: Name) -> Scales:
+    """Return the scales that are diatonic over each chord and the blues scales in use there."""
+    roots = ((chord.root if chord else tonic).pitch_class for _, _, chord in line.spans)
+    return tuple(
+        (*each, _BLUES, frozenset((tonic.pitch_class - root + at) % 12 for at in _BLUES))
+        for each, root in zip(scales, roots, strict=True)
+    )
 
 
 def _groups(line: Line, start: int) -> Iterator[tuple[int, ...]]:
@@ -154,11 +169,11 @@ def _dominant_from(line: Line, start: int, scales: Scales, runs: bool) -> Implie
 
 
 def _is_foreign(line: Line, group: tuple[int, ...], scales: Scales) -> bool:
-    """Return whether no scale over its chord holds a group, nor the blues scale on its root."""
+    """Return whether no scale over its chord holds a group."""
     chord = line.chord(group[0])
     assert chord, "a group has a chord"
     held = {*_tones(line, chord, group)}
-    return not any(held <= scale for scale in (*scales[line.heard[group[0]]], _BLUES))
+    return not any(held <= scale for scale in scales[line.heard[group[0]]])
 
 
 def _resolves(line: Line, group: tuple[int, ...], after: int, foreign: bool) -> bool:
@@ -225,9 +240,8 @@ def _upper_from(line: Line, start: int) -> Implied | None:
 
 
 def _has_eleventh(chord: Chord) -> bool:
-    """Return whether a dominant names its 11; players leave out the one below a 13."""
-    numbers = {number for number, _ in own_degrees(chord).values()}
-    return 5 in own_degrees(chord) and 13 not in numbers
+    """Return whether a dominant names an 11 that is played."""
+    return any(degree_semitones(each) == 5 for each in played_degrees(chord))
 
 
 def _tones(line: Line, chord: Chord, run: tuple[int, ...]) -> tuple[int, ...]:

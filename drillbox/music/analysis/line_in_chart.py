@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate, pairwise
 
-from drillbox.music.analysis.functions import chord_begins
 from drillbox.music.charts import Chart, Meter, counted_beat, is_compound
-from drillbox.music.chords import Chord, chord_semitones, sound_alike
-from drillbox.music.degrees import above_root
+from drillbox.music.chords import Chord
+from drillbox.music.heard import chord_begins, heard_with
 from drillbox.music.phrases import LineNote
 
 Placed = tuple[Fraction, Fraction, Chord | None]
@@ -131,89 +129,21 @@ class Line:
         return self.notes[after].pitch.midi - self.notes[note].pitch.midi
 
 
-def is_chord_tone(chord: Chord | None, note: LineNote) -> bool:
-    """Return whether a note sounds one of the chord tones; see ``chords.chord_semitones``."""
-    return chord is not None and above_root(chord, note.pitch.name) in chord_semitones(chord)
-
-
 def line_over(notes: Sequence[LineNote], chart: Chart) -> Line:
-    """Lay a line over its chart; the notes are in order of onset.
-
-    A note is heard with the chord that sounds where it begins, a pickup with the first chord,
-    which it leads to (common practice). An early arrival, the last note within a beat before a
-    change, nothing being struck on the change itself, is heard with the coming chord
-
-    - if it sounds across the change and is a chord tone of the coming chord, or is none of
-      either chord and sounds for longer after the change than before it;
-    - if it ends before the change and is a chord tone of the coming chord only;
-
-    but a chord tone that is struck on the change to its own chord, or a whole beat before the
-    coming one, belongs to its own.
-    Of a pickup only a last note that sounds into the first bar is such an arrival.
-    """
-    spans = tuple((at, at + span.length, span.chord) for at, span in chart.spans())
-    begins = chord_begins(chart)
-    heard: list[int] = []
-    pickup: list[int] = []
-    for index, note in enumerate(notes):
-        span, early = _heard_with(notes, index, chart, spans, begins)
-        if note.onset < 0 and not (early and note.onset + note.length > 0):
-            pickup.append(index)
-        heard.append(0 if note.onset < 0 else span)
+    """Lay a line over its chart; the notes are in order of onset. See ``heard.heard_with``."""
+    heard, pickup = heard_with(notes, chart)
     smallest = subdivision(notes, chart.meter)
-    strong = strong_distance(chart.meter, smallest)
-    following = _following(notes, chart.length)
     return Line(
         tuple(notes),
         chart,
-        spans,
-        begins,
-        tuple(heard),
-        frozenset(pickup),
-        following,
+        tuple((at, at + span.length, span.chord) for at, span in chart.spans()),
+        chord_begins(chart),
+        heard,
+        pickup,
+        _following(notes, chart.length),
         smallest,
-        strong,
+        strong_distance(chart.meter, smallest),
     )
-
-
-def _heard_with(
-    notes: Sequence[LineNote],
-    index: int,
-    chart: Chart,
-    spans: Sequence[Placed],
-    begins: Sequence[bool],
-) -> tuple[int, bool]:
-    """Return the span that a note is heard with, and whether it is early there."""
-    note, within = notes[index], notes[index].onset % chart.length
-    now = bisect_right([start for start, _, _ in spans], within) - 1
-    coming = (now + 1) % len(spans)
-    change = spans[now][1] - within
-    changing = begins[coming] and not sound_alike(spans[coming][2], spans[now][2])
-    last = changing and _until_next(notes, index, chart) > change
-    beat = counted_beat(chart.meter)
-    struck = (begins[now] and spans[now][0] == within) or change == beat
-    own = struck and is_chord_tone(spans[now][2], note)
-    near = note.length > 0 and change <= beat
-    early = last and near and not own and _belongs(note, change, spans, now)
-    return (coming if early else now), early
-
-
-def _belongs(note: LineNote, change: Fraction, spans: Sequence[Placed], now: int) -> bool:
-    """Return whether a note before a change, ``change`` quarter notes away, belongs behind it."""
-    fits_now = is_chord_tone(spans[now][2], note)
-    fits_coming = is_chord_tone(spans[(now + 1) % len(spans)][2], note)
-    if note.length <= change:
-        return fits_coming and not fits_now
-    return fits_coming or (not fits_now and note.length > 2 * change)
-
-
-def _until_next(notes: Sequence[LineNote], index: int, chart: Chart) -> Fraction:
-    """Return the time to the next onset, in the next pass for the last note."""
-    onset = notes[index].onset
-    for after in range(index + 1, len(notes)):
-        if notes[after].onset > onset:
-            return notes[after].onset - onset
-    return notes[0].onset + chart.length - onset
 
 
 def _following(notes: Sequence[LineNote], length: Fraction) -> tuple[tuple[int, Fraction], ...]:

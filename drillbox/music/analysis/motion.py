@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from drillbox.music.analysis.line_in_chart import Line, Scales, is_chord_tone
+from drillbox.music.analysis.line_in_chart import Line, Scales
 from drillbox.music.chords import sound_alike
 from drillbox.music.degrees import above_root
+from drillbox.music.heard import is_chord_tone
 
 Side = Literal["above", "below"]
 

@@ -222,16 +222,18 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
         becomes_minor = becomes_minor and not prepared  # after its ii it is heard as the V
         return Function("V", "dominant", "", goal, None, becomes_minor, from_minor=from_minor)
     blues = not loop.has_major_tonic() and not prepared
-    if degree == 0 and falls == 5 and aims == "dominant" and blues:
-        return Function("I7")  # the blues: its home is a dominant, and doesn't lead to IV7
+    at_home = degree == 0 and falls == 5 and aims == "dominant" and blues
+    if at_home or (degree == 5 and becomes_minor):
+        # The blues, whose home is a dominant and doesn't lead to IV7; and IV7 that becomes iv7.
+        return Function(UNRESOLVED[loop.key.third, degree], becomes_minor=not at_home)
     if falls == 5 or (becomes_minor and degree == 2):
         roman, aims = (loop.roman(target), aims) if falls == 5 else ("V", "dominant")
         return Function(
             f"V/{roman}", "secondary", "", aims, None, becomes_minor, from_minor=from_minor
         )
-    if family_of(chord) == "dominant":
-        return _substitute(loop, falls, target) or _unresolved(loop, index, target)
-    return None
+    if family_of(chord) != "dominant":
+        return None
+    return _substitute(loop, falls, target) or _unresolved(loop, index, target)
 
 
 def _comes_from_minor(loop: Loop, index: int) -> bool:
@@ -288,9 +290,16 @@ def _unresolved(loop: Loop, index: int, target: Chord) -> Function | None:
         expected = None
     expected = EXPECTED.get((mode, degree), expected)
     if expected is None:
-        return None
+        return _substitute_through_ii(loop, index)
     goal, aims = expected
     return Function(f"V/{goal}", "secondary", note, aims, from_minor=_comes_from_minor(loop, index))
+
+
+def _substitute_through_ii(loop: Loop, index: int) -> Function | None:
+    """A substitute may go to its goal through the ii of that: Ab7 Dm7b5 G7."""
+    two, goal = loop.at(index + 1), loop.at(index + 2)
+    goes = root_motion(loop.at(index), two) == 6 and _is_minor(two) and root_motion(two, goal) == 5
+    return _substitute(loop, 11, goal) if goes and is_dominant(goal) else None
 
 
 def _steps_aside(loop: Loop, index: int) -> bool:

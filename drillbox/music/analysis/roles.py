@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from drillbox.music.analysis.implied import Implied, implied_harmony
-from drillbox.music.analysis.line_in_chart import Line, Scales, is_chord_tone
+from drillbox.music.analysis.line_in_chart import Line, Scales
 from drillbox.music.analysis.motion import (
     Enclosure,
     Side,
@@ -20,6 +20,8 @@ from drillbox.music.analysis.motion import (
 )
 from drillbox.music.analysis.targets import is_guide_tone, targets
 from drillbox.music.chords import is_dominant
+from drillbox.music.heard import is_chord_tone
+from drillbox.music.pitch import Name
 
 
 class Role(StrEnum):
@@ -52,10 +54,10 @@ class Motion:
     scale_runs: frozenset[int]
 
 
-def motion_of(line: Line, scales: Scales) -> Motion:
-    """Work out what a line aims at and how it moves there."""
+def motion_of(line: Line, scales: Scales, tonic: Name) -> Motion:
+    """Work out what a line aims at and how it moves there, in a key on a tonic."""
     chromatic = chromatic_notes(line, scales)
-    stated = implied_harmony(line, scales)
+    stated = implied_harmony(line, scales, tonic)
     aimed = targets(line, stated)
     return Motion(
         aimed,

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from drillbox.music.analysis.implied import Implied
-from drillbox.music.analysis.line_in_chart import Line, is_chord_tone
+from drillbox.music.analysis.line_in_chart import Line
 from drillbox.music.degrees import above_root, guide_semitones
+from drillbox.music.heard import is_chord_tone
 
 
 def targets(line: Line, stated: Sequence[Implied] = ()) -> frozenset[int]:

@@ -13,13 +13,7 @@ from fractions import Fraction
 from typing import Any
 
 from drillbox.music.analysis.cautions import Caution, CautionKind, cautions
-from drillbox.music.analysis.functions import (
-    chord_begins,
-    functions_of,
-    heard_chart,
-    modal_pairing,
-    mode_of,
-)
+from drillbox.music.analysis.functions import functions_of, modal_pairing, mode_of
 from drillbox.music.analysis.implied import Implied
 from drillbox.music.analysis.line_in_chart import Line, line_over
 from drillbox.music.analysis.motion import Enclosure, Side
@@ -37,6 +31,7 @@ from drillbox.music.analysis.targets import arrivals
 from drillbox.music.charts import Chart, counted_beat, place
 from drillbox.music.chords import Chord
 from drillbox.music.degrees import degree
+from drillbox.music.heard import chord_begins, heard_chart
 from drillbox.music.keys import Key, Mode
 from drillbox.music.phrases import Phrase
 
@@ -93,7 +88,7 @@ class Analysis:
 def analyse(phrase: Phrase) -> Analysis:
     """Work out what is in a phrase, as written; its line is in order of onset.
 
-    Slash chords that are suspended dominants are taken as such: see ``functions.heard_chart``.
+    Slash chords that are suspended dominants are taken as such: see ``heard``.
     """
     chart = heard_chart(phrase.chart)
     chords = chord_facts(chart, phrase.key)
@@ -104,7 +99,7 @@ def analyse(phrase: Phrase) -> Analysis:
         _diatonic(chord, facts, phrase.key) if chord else ()
         for (_, _, chord), facts in zip(line.spans, chords, strict=True)
     )
-    motion = motion_of(line, scales)
+    motion = motion_of(line, scales, phrase.key.tonic)
     return Analysis(
         chords,
         _note_facts(line, motion),
@@ -225,7 +220,7 @@ def scale_text(facts: ChordFacts, *, ascii: bool = True) -> str:
     return facts.pairing.text(ascii=ascii) if facts.pairing else ""
 
 
-RULES = 11
+RULES = 12
 """What an analysis was made by: raised whenever another one would be made of the same phrase."""
 
 

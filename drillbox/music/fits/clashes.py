@@ -9,7 +9,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
 
-from drillbox.music.chords import Chord, chord_semitones, degree_text, own_degrees
+from drillbox.music.chords import Chord, chord_semitones, degree_text, own_degrees, played_degrees
 from drillbox.music.degrees import degree
 from drillbox.music.fits.shapes import Quality, Shape, Time, int_where_whole, root_and_quality
 from drillbox.music.phrases import LineNote
@@ -68,12 +68,9 @@ def sound_of(chord: Chord) -> ChordSound:
 
 
 def _played(chord: Chord) -> dict[int, tuple[int, int]]:
-    """Return a chord's own degrees by semitones, without the 11th that a 13th has over a major
-    third by its kind: players leave it out (common practice)."""
-    own = own_degrees(chord)
-    if chord.kind in ("dominant-13th", "major-13th"):
-        return {at: each for at, each in own.items() if each != (11, 0)}
-    return own
+    """Return a chord's own degrees by semitones, as far as they are played."""
+    played = played_degrees(chord)
+    return {at: each for at, each in own_degrees(chord).items() if each in played}
 
 
 class Leaning(NamedTuple):

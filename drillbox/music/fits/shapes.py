@@ -9,7 +9,8 @@ from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from drillbox.music.charts import Bar, Meter
-from drillbox.music.chords import Chord, bass_above, family_of, intervals
+from drillbox.music.chords import Chord, family_of, intervals
+from drillbox.music.heard import heard_as
 
 # Exact, in quarter notes where nothing else is said; whole ones are ints.
 Time = Fraction | int
@@ -40,16 +41,12 @@ def root_and_quality(chord: Chord | None) -> tuple[int, Quality]:
     """Return the pitch class of a chord's root and the quality that it works with.
 
     Chords of one quality do the same and differ in their tensions: 6, maj7 and a plain triad
-    are major; m6, m7 and m9 minor; 7, 13, 7alt and 7sus4 dominant. A minor chord over the
-    fourth above its root (Dm7/G), and a major one over the second (F/G), are suspended
-    dominants on that bass; another bass changes nothing (common practice).
+    are major; m6, m7 and m9 minor; 7, 13, 7alt and 7sus4 dominant; a bass changes nothing
+    (common practice).
     """
     if chord is None:
         return 0, "none"
     root, kind = chord.root.pitch_class, family_of(chord)
-    above = bass_above(chord)
-    if (kind, above) in {("minor", 5), ("major", 2)}:
-        return (root + above) % 12, "dominant"
     tones = intervals(chord)
     if kind == "suspended" and (7, -1) in tones:
         return root, "dominant"
@@ -81,7 +78,7 @@ class Change(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """Bars as changes; ``chords`` holds every symbol of them, for a closer look."""
+    """Bars as changes; ``chords`` holds every symbol of them as it is heard, for a closer look."""
 
     changes: tuple[Change, ...]
     chords: tuple[ChordAt, ...]
@@ -96,11 +93,16 @@ class Shape:
 def shape_of(bars: Sequence[Bar], meter: Meter, *, turnaround: bool = True) -> Shape:
     """Return the shape of bars; without the ``turnaround`` its spans are left out.
 
+    Slash chords that are suspended dominants are taken as such: see ``heard.heard_as``.
     Neighbours of one root and quality make one change, whatever bar lines lie between them.
     """
     full = int_where_whole(meter.bar)
     placed = [
-        (full * index + int_where_whole(span.start), int_where_whole(span.length), span.chord)
+        (
+            full * index + int_where_whole(span.start),
+            int_where_whole(span.length),
+            span.chord and heard_as(span.chord),
+        )
         for index, bar in enumerate(bars)
         for span in bar.spans
         if turnaround or not span.turnaround

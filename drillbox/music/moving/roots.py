@@ -11,7 +11,8 @@ chart the one is taken that has least of each of these, the first counting most:
    on one root under two letters of which one isn't written (Cb6 Bm6); a minor chord with a double
    accidental on such a root (Cbm6);
 4. what players don't write: Cb, Fb, E#, B#, and C#, D#, G# or A# under a major seventh or sixth;
-5. minor chords of the key (ii, iii, vi), and its V, off their letters: A#m7 in Gb;
+   the bass of a suspended dominant counts as its root: F#m7/B in Db, not Gbm7/Cb;
+5. minor chords of the key (ii, iii, vi), its V, and its IV at rest, off their letters: A#m7 in Gb;
 6. any of these: what players don't write, if root and major third belong to the key (Cb in Gb);
    fifths torn round the loop, or before a ii on the key's tonic (Db7 F#m7 B7 in Gb); the V of the
    fourth off the tonic's letter; two chords in a row on one root under two letters (Gb7 F#m7); a
@@ -33,7 +34,6 @@ from operator import add
 
 from drillbox.music.chords import (
     Chord,
-    bass_above,
     chord_up,
     family_of,
     has_minor_third,
@@ -43,6 +43,7 @@ from drillbox.music.chords import (
     tone_above,
     tones,
 )
+from drillbox.music.heard import heard_as
 from drillbox.music.keys import SCALES, Key
 from drillbox.music.pitch import FIFTH, FOURTH, Interval, Name
 
@@ -154,6 +155,7 @@ def _own(
     costs: list[_Cost] = []
     for way, there in enumerate(each for each in moved if each):
         unwritten, awkward = (0, 0) if again else _awkward(there, key, lined)
+        unwritten += _is_suspended(there) and not (again or is_written(heard_as(there).root))
         awkward += not (again or named) and key is not None and _off_ends(there, key)
         off = key is not None and _off(there.root, key.tonic)
         awkward += off and not home and is_dominant(there)
@@ -167,14 +169,18 @@ def _own(
 
 
 def _letter_in(chord: Chord, key: Key) -> Name | None:
-    """Return the root that a minor chord of the key has there, or the key's V; else None."""
+    """Return the root that a minor chord of the key has there, its V, or its IV at rest; else None.
+
+    At rest is a major chord without a minor seventh.
+    """
     own = {name.pitch_class: name for name in diatonic(key)}
     root = own.get(chord.root.pitch_class)
     if root is None or not is_written(root):
         return None
     if has_minor_third(chord):
         return root if tone_above(root, 3, -1) in own.values() else None
-    return root if root == key.tonic.up(FIFTH) else None
+    at_rest = family_of(chord) == "major" and root == key.tonic.up(FOURTH)
+    return root if at_rest or root == key.tonic.up(FIFTH) else None
 
 
 def _awkward(chord: Chord, key: Key | None, lined: bool) -> tuple[int, int]:
@@ -255,8 +261,8 @@ def is_pedal(one: _Chord, two: _Chord) -> bool:
 
 
 def _is_suspended(chord: Chord) -> bool:
-    """Return whether a slash bass lies a tone above its root, as in F/G, which is G9sus4."""
-    return bass_above(chord) == 2
+    """Return whether a slash chord is a suspended dominant on its bass, as F/G is G9sus4."""
+    return heard_as(chord) != chord
 
 
 def _off_ends(chord: Chord, key: Key) -> bool:

@@ -9,10 +9,8 @@ all. A root that the player chose between two that are written stays as it is.
 
 from __future__ import annotations
 
-from bisect import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import pairwise
 
 from drillbox.music.charts import Chart
@@ -24,6 +22,7 @@ from drillbox.music.chords import (
     is_minor_quality,
     is_written_under,
 )
+from drillbox.music.heard import heard_chart, heard_with
 from drillbox.music.keys import Key, conventional_key, is_signed
 from drillbox.music.moving.roots import falls, least_of
 from drillbox.music.moving.spelling import (
@@ -140,19 +139,16 @@ def _asked_root(chord: Chord, key: Key) -> Name:
 
 def _over(phrase: Phrase, chart: Chart) -> Phrase:
     """Return the phrase over a chart that differs by letters, its notes moved along."""
+    letters = [
+        Interval(_letters(here.root, there.root), 0) if here and there else UNISON
+        for here, there in zip(phrase.chart.chords(), chart.chords(), strict=True)
+    ]
+    heard, _ = heard_with(phrase.line, heard_chart(phrase.chart))
     line = tuple(
-        replace(note, pitch=note.pitch.up(_moved(phrase.chart, chart, note.onset)))
-        for note in phrase.line
+        replace(note, pitch=note.pitch.up(letters[span]))
+        for note, span in zip(phrase.line, heard, strict=True)
     )
     return replace(phrase, chart=chart, line=line)
-
-
-def _moved(chart: Chart, other: Chart, onset: Fraction) -> Interval:
-    """Return the letters between what the two charts have at one place."""
-    here, there = chart.span_at(onset), other.span_at(onset)
-    if not (here and there and here.chord and there.chord):
-        return UNISON
-    return Interval(_letters(here.chord.root, there.chord.root), 0)
 
 
 def _letters(root: Name, other: Name) -> int:
@@ -196,18 +192,17 @@ def chart_to(
 def line_to(
     line: Sequence[LineNote], interval: Interval, chart: Chart, key: Key | None = None
 ) -> tuple[LineNote, ...]:
-    """Return the line an interval away, each note spelled with the chord that it begins in.
+    """Return the line an interval away, each note spelled with the chord that it is heard with.
 
     ``chart`` is the chart under the line before it moves. ``key`` is the key that it moves to;
     without it double accidentals stay over chords.
     """
-    starts = [start for start, _ in chart.spans()]
     ways, chords = ways_of(chart, interval, key, lined=key is not None), chart.chords()
+    heard, _ = heard_with(line, heard_chart(chart))
     notes, over = [], []
-    for note in line:
-        at = bisect(starts, note.onset % chart.length) - 1 if starts else 0
-        chord = chords[at] if starts else None
-        way = ways[at] if chord else _note_interval(note, interval)
+    for note, span in zip(line, heard, strict=True):
+        chord = chords[span] if chords else None
+        way = ways[span] if chord else _note_interval(note, interval)
         notes.append(replace(note, pitch=note.pitch.up(way)))
         over.append(chord_moved(chord, way) if chord else None)
     return (

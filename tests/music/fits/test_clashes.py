@@ -35,6 +35,10 @@ def clashes(chart: str, title: str = "long", key: str = "C") -> list[tuple[str, 
         ("G7 | % | Cmaj7 | %", [("3", "b7", "11")]),
         # B is the third under a suspended fourth.
         ("Dm7 | G7sus4 | Cmaj7 | %", [("4", "3", "3")]),
+        # So it is where that is written as another chord over its bass; E, its 13, doesn't rub.
+        ("Dm7 | F/G | Cmaj7 | %", [("4", "3", "3")]),
+        ("Dm7 | Fmaj7/G | Cmaj7 | %", [("4", "3", "3")]),
+        ("Dm7 | Dm7/G | Cmaj7 | %", [("4", "3", "3")]),
         # 13 under a symbol that says b13.
         ("Dm7 | G7(b13) | Cmaj7 | %", [("7", "13", "13")]),
         # A and E are third and major seventh of Fm7; over Bb7 B F G E are b9 5 13 #11.
@@ -91,6 +95,14 @@ def test_a_line_that_rubs_more_than_not_is_not_offered():
     )
     tune = Tune("x", parse_key("C"), 120, parse_chart("G7 | % | Cmaj7 | %", COMMON))
     assert Phrases([(0, over)]).fits(tune) == []
+
+
+@pytest.mark.parametrize("symbol", ["F/G", "Dm7/G", "G9sus4"])
+def test_a_suspended_dominant_is_the_same_however_it_is_written(symbol: str):
+    """A phrase over F/G lies exactly over G9sus4 and Dm7/G."""
+    hung = phrase("hung", "C", "F/G | Cmaj7", "E4:4 C4:4 E4:8")
+    tune = Tune("x", parse_key("C"), 120, parse_chart(f"{symbol} | Cmaj7", COMMON))
+    assert [fit.kind for fit in Phrases([(0, hung)]).fits(tune)] == [Kind.EXACT]
 
 
 def test_what_rubs_at_home_was_meant_so():
