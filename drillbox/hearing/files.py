@@ -28,11 +28,13 @@ LONGEST = 600
 """Seconds of a recording that are heard; ten minutes hold any go."""
 _LOUDEST = 1e6
 """What floats are held to; full scale is 1."""
+_CANCELLED = 0.05
+"""Share of the channels' power that is left in their mean where one is the other upside down."""
 _SAVE_WAV = "Save the recording as a plain WAV file (PCM, 16 or 24 bit, or 32-bit float)"
 
 
 def read_wav(data: bytes) -> tuple[NDArray[np.float64], int]:
-    """Return the samples, -1 to 1, its channels averaged, and how many there are in a second.
+    """Return the samples, -1 to 1, its channels as one, and how many there are in a second.
 
     Raises BadInput for what isn't a WAV file, is packed, or is longer than ``LONGEST``. A file
     cut short, or one whose sizes were never filled in, is read as far as it goes.
@@ -54,10 +56,17 @@ def read_wav(data: bytes) -> tuple[NDArray[np.float64], int]:
     if len(body) > frame * rate * LONGEST:
         raise BadInput("The recording is longer than ten minutes", "Cut it to one go.")
     samples = _samples(body, kind, bits)
-    if channels > 1:
-        samples = samples.reshape(-1, channels).mean(axis=1)
     samples[~np.isfinite(samples)] = 0.0
-    return samples.clip(-_LOUDEST, _LOUDEST, out=samples), rate
+    samples = samples.clip(-_LOUDEST, _LOUDEST, out=samples)
+    return (_one_channel(samples, channels) if channels > 1 else samples), rate
+
+
+def _one_channel(samples: NDArray[np.float64], channels: int) -> NDArray[np.float64]:
+    """Return the mean of channels whose samples take turns; where they cancel out, the first."""
+    each = samples.reshape(-1, channels)
+    mean: NDArray[np.float64] = each.mean(axis=1)
+    cancelled = channels * (mean @ mean) < _CANCELLED * (samples @ samples)
+    return each[:, 0] if cancelled else mean
 
 
 def _chunks(data: bytes) -> tuple[bytes, bytes]:

@@ -51,11 +51,11 @@ def passes_played(line: Expected, take: Take, loops: int | None = None) -> tuple
         starts = [note.start for _, note in heard.placed] or [ended]
         before = [note for note in take.notes if ended < note.start < starts[0]]
         broken_off = _false_starts(line, before, take.beat)
-        passes += broken_off or _without_the_line(line, before, take.beat, begun)
+        passes += broken_off or _without_the_line(line, before, take.beat, begun, loops)
         passes.append(heard)
         ended = starts[-1]
     after = [note for note in take.notes if note.start > ended]
-    return (*passes, *_without_the_line(line, after, take.beat, begun))
+    return (*passes, *_without_the_line(line, after, take.beat, begun, loops))
 
 
 def begun_in(line: Expected, take: Take, loops: int | None = None) -> dict[int, Pass]:
@@ -117,12 +117,17 @@ def _false_starts(line: Expected, notes: Sequence[Played], beat: Beat | None) ->
 
 
 def _without_the_line(
-    line: Expected, notes: Sequence[Played], beat: Beat | None, begun: Iterable[int]
+    line: Expected,
+    notes: Sequence[Played],
+    beat: Beat | None,
+    begun: Iterable[int],
+    loops: int | None,
 ) -> list[Pass]:
     """Return the times through that held other notes, of those that lie outside of the passes.
 
-    To a click that is a loop in which no pass was begun: in one with a pass they are a fill.
-    Chords, and a key that chatters, are one note.
+    To a click that is one of its ``loops`` in which no pass was begun: in one with a pass they
+    are a fill, and after the last one it is over, as where a round's next key follows. Chords,
+    and a key that chatters, are one note.
     """
     notes = [
         note for n, note in enumerate(notes) if not n or note.start - notes[n - 1].start > TOGETHER
@@ -138,7 +143,9 @@ def _without_the_line(
     return [
         one_pass(line, each, _shifted(beat, k * float(line.length)))
         for k, each in by_loop.items()
-        if k >= 0 and k not in begun and len(each) >= max(FEWEST, STARTED * len(line))
+        if 0 <= k < (loops or inf)
+        and k not in begun
+        and len(each) >= max(FEWEST, STARTED * len(line))
     ]
 
 

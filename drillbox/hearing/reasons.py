@@ -127,22 +127,28 @@ def _notes(heard: Pass, reading: Reading) -> list[str]:
     missed = [i for i in heard.missed if i < until]
     said = []
     if len(missed) == 1:
-        said.append(f"{reading.name(missed[0])} missed in bar {heard.line.bars[missed[0]]}")
+        said.append(f"{reading.name(missed[0])} missed {_where(heard, missed[0])}")
     elif missed:
         said.append(f"{len(missed)} of {len(heard.line)} notes missed")
     if len(heard.wrong) > 2:
         said.append(f"{len(heard.wrong)} of {len(heard.line)} notes wrong")
     else:
         said += [
-            f"{reading.heard(note, i)} for {reading.name(i)} in bar {heard.line.bars[i]}"
+            f"{reading.heard(note, i)} for {reading.name(i)} {_where(heard, i)}"
             for i, note in heard.wrong
         ]
     if len(heard.extra) == 1:
         at, note = heard.extra[0]
-        said.append(f"an extra {reading.heard(note, at)} in bar {heard.line.bars[max(0, at)]}")
+        said.append(f"an extra {reading.heard(note, at)} {_where(heard, max(0, at))}")
     elif heard.extra:
         said.append(f"{len(heard.extra)} notes too many")
     return said
+
+
+def _where(heard: Pass, index: int) -> str:
+    """Return where a note of the line is written."""
+    bar = heard.line.bars[index]
+    return f"in bar {bar}" if bar > 0 else "in the pickup"
 
 
 def _stopped(heard: Pass) -> bool:
@@ -151,15 +157,13 @@ def _stopped(heard: Pass) -> bool:
 
 def _unplayed(heard: Pass, reading: Reading) -> list[str]:
     last = len(heard.line) - heard.unplayed
-    return [
-        f"stopped in bar {heard.line.bars[max(0, last - 1)]}" if last else "nothing of the line"
-    ]
+    return [f"stopped {_where(heard, last - 1)}" if last else "nothing of the line"]
 
 
 def _hesitation(heard: Pass, reading: Reading) -> list[str]:
     at, quarters = max(heard.hesitations, key=lambda each: abs(each[1]), default=(0, 0.0))
     did = "paused for" if quarters > 0 else "skipped"
-    said = [f"{did} {_span(quarters, heard.line)} in bar {heard.line.bars[at]}"]
+    said = [f"{did} {_span(quarters, heard.line)} {_where(heard, at)}"]
     more = len(heard.hesitations) - 1
     return said + [counted(more, "more hesitation")] * (more > 0)
 
@@ -176,8 +180,7 @@ def _place(heard: Pass, reading: Reading, index: int, quarters: float) -> str:
     """Return which note lay how far off."""
     chord = reading.chord(index)
     aimed = index in heard.line.targets and chord
-    bar = heard.line.bars[index]
-    what = f"target of {chord}" if aimed else f"{reading.name(index)} in bar {bar}"
+    what = f"target of {chord}" if aimed else f"{reading.name(index)} {_where(heard, index)}"
     return f"{what} {_span(quarters, heard.line)}"
 
 

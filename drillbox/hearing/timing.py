@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
 FEWEST = 4
 """Right notes below which nothing is said of time."""
-FAR = 4.0
-"""Quarters between two notes whose tempo is compared: over more a hesitation tells."""
+NEAR, FAR = 0.9, 4.0
+"""Quarters between two notes whose tempo is compared, in a short line a quarter of it and a half:
+over less a note's own place tells, over more a hesitation."""
 SWING = (-0.05, 0.3)
 """How late an off-beat may lie as a share of its pair of notes: even to more than dotted (long :
 short from 1 : 1 to 4 : 1; Friberg & Sundström 2002 found up to 3.5 : 1 at slow tempos)."""
@@ -31,6 +32,10 @@ eighth, and says nothing of the swing between them; uneven ones lie less apart."
 JUMP, JUMP_SECONDS = 0.3, 0.07
 """From so much on, in quarters and in seconds, a change from one note to the next is a hesitation
 or a skip: an eighth is 0.5, and a flam or a grace note takes up to 60 ms."""
+
+OWN_SPREAD = 0.015
+"""Seconds of spread that players have in good time, 10 to 30 ms: in a few quick notes it feigns a
+drift."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +75,9 @@ def own_beat(onsets: Sequence[float], starts: Sequence[float]) -> Beat | None:
     on, at = np.array(onsets, dtype=float), np.array(starts)
     first, second = np.triu_indices(len(on), 1)
     apart = on[second] - on[first]
-    near = (apart > 0.9) & (apart <= FAR) if np.any((apart > 0.9) & (apart <= FAR)) else apart > 0
+    span = float(on[-1] - on[0])
+    near = (apart >= min(NEAR, span / 4)) & (apart <= min(FAR, max(1.0, span / 2))) & (apart > 0)
+    near = near if near.any() else apart > 0
     slopes = (at[second] - at[first])[near] / apart[near]
     slopes = slopes[slopes > 0]
     if not len(slopes):
@@ -100,10 +107,11 @@ def timing_of(
     steps = np.diff(off)
     jumps = tuple((int(i), float(steps[i])) for i in np.flatnonzero(np.abs(steps) >= least))
     held = off - np.concatenate(([0.0], np.cumsum(_lasting(off, steps, least))))
+    usual = OWN_SPREAD / beat.quarter
     if own:
-        drift, flat = _bend(on, held)
+        drift, flat = _bend(on, held, usual)
     else:
-        drift = _slope(on, held)
+        drift = _slope(on, held, usual)
         flat = held - drift * (on - on[0])
     spread = _spread(flat)
     level = off - np.median(off)
@@ -163,7 +171,11 @@ def _swing(
     return late if low <= late <= high else 0.0
 
 
-def _slope(on: NDArray[np.float64], off: NDArray[np.float64]) -> float:
+def _slope(on: NDArray[np.float64], off: NDArray[np.float64], usual: float) -> float:
+    """Return the median slope among notes far apart, 0 where the ``usual`` spread may feign it.
+
+    Twice the standard error of a straight line's slope over notes at even distances.
+    """
     import numpy as np
 
     first, second = np.triu_indices(len(on), 1)
@@ -171,13 +183,18 @@ def _slope(on: NDArray[np.float64], off: NDArray[np.float64]) -> float:
     far = apart >= max(1.0, (on[-1] - on[0]) / 3)
     if not far.any():
         return 0.0
-    return float(np.median((off[second] - off[first])[far] / apart[far]))
+    slope = float(np.median((off[second] - off[first])[far] / apart[far]))
+    feigned = 2 * usual * (12 / len(on)) ** 0.5 / float(on[-1] - on[0])
+    return slope if abs(slope) > feigned else 0.0
 
 
-def _bend(on: NDArray[np.float64], off: NDArray[np.float64]) -> tuple[float, NDArray[np.float64]]:
+def _bend(
+    on: NDArray[np.float64], off: NDArray[np.float64], usual: float
+) -> tuple[float, NDArray[np.float64]]:
     """Return how much slower the second half is than the first, as a share, and what is left.
 
-    A parabola's bend (a tempo that changes evenly), 0 where the notes' own spread may feign it.
+    A parabola's bend (a tempo that changes evenly), 0 where the notes' own spread, or the
+    ``usual`` one, may feign it.
     """
     import numpy as np
 
@@ -190,7 +207,7 @@ def _bend(on: NDArray[np.float64], off: NDArray[np.float64]) -> tuple[float, NDA
         near = rest <= np.sort(rest)[max(2 * FEWEST - 2, len(on) * 4 // 5 - 1)]
         curve = np.polyfit(on[near], off[near], 2)
     flat = off - np.polyval(curve, on)
-    feigned = 2 * _spread(flat) * (180 / len(on)) ** 0.5 / span
+    feigned = 2 * max(_spread(flat), usual) * (180 / len(on)) ** 0.5 / span
     bend = float(curve[0]) * span
     return (bend if abs(bend) > feigned else 0.0), flat
 

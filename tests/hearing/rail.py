@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from drillbox.hearing.expected import expected
+from drillbox.hearing.expected import Expected, expected
 from drillbox.hearing.judging import judge
 from drillbox.hearing.reasons import Reading, proposal_text
 from drillbox.hearing.takes import Beat, Played, Take
@@ -56,11 +56,11 @@ def in_seconds(notes: Sounded, tempo: float = TEMPO) -> tuple[Played, ...]:
 
 def said(
     notes: Sounded, beat: Beat | None = CLICK, *, loops: int | None = 2, tempo: float = TEMPO,
-    keys_tempo: int | None = None,
+    keys_tempo: int | None = None, line: Expected = LINE,
 ) -> str:  # fmt: skip
     """Return the proposal for what was played, to the click or in the player's own time."""
-    found = judge(LINE, Take(in_seconds(notes, tempo), "midi", beat), loops)
+    found = judge(line, Take(in_seconds(notes, tempo), "midi", beat), loops)
     reading = Reading(parse_key("C"), CHART, WRITTEN)
     if keys_tempo:
         reading = replace(reading, tempo=keys_tempo)
-    return proposal_text(LINE, found, reading)
+    return proposal_text(line, found, reading)

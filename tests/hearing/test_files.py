@@ -59,6 +59,18 @@ def test_whole_numbers_of_every_width(width: int, channels: int):
     assert np.allclose(samples, TONE, atol=1.5 / 2 ** (8 * width - 1))
 
 
+@pytest.mark.parametrize("other", [-1.0, -0.9, 0.0, 0.5, 1.0])
+def test_two_channels_never_silence_each_other(other: float):
+    """A balanced microphone at a stereo input comes in twice, once upside down: half is left at
+    least of what was played, as where one channel is silent."""
+    form = struct.pack("<HHIIHH", 3, 2, 22_050, 176_400, 8, 32)
+    body = np.column_stack((TONE, other * TONE)).astype("<f4").tobytes()
+    data = b"WAVEfmt " + struct.pack("<I", 16) + form + b"data" + struct.pack("<I", len(body))
+    samples, _ = read_wav(b"RIFF\0\0\0\0" + data + body)
+    assert len(samples) == len(TONE)
+    assert np.abs(samples).max() >= 0.49
+
+
 @pytest.mark.parametrize("extensible", [False, True])
 def test_floats_as_studio_programs_write_them(extensible: bool):
     """Format 3, plain or behind the extensible header, with a foreign chunk before it."""

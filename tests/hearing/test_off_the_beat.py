@@ -8,9 +8,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import WORDS
 from drillbox.hearing.takes import Beat
-from tests.hearing.rail import CLICK, FLUENT, LINE, LOOP, RAIL, START, later, moved, said
+from tests.hearing.rail import (
+    CHART,
+    CLICK,
+    FLUENT,
+    LINE,
+    LOOP,
+    RAIL,
+    START,
+    WRITTEN,
+    later,
+    moved,
+    said,
+)
 
 BEGINNINGS = {n for n in range(1, len(RAIL)) if LINE.bars[n] != LINE.bars[n - 1]}
 ARRIVALS = sorted(LINE.targets | BEGINNINGS | {0})
@@ -91,6 +104,19 @@ def test_a_steady_tempo_that_isnt_the_clicks_is_the_one_thing_said_of_time(
     assert said(wrong, beat, tempo=tempo) == (
         f"{word}? played at {tempo}, not 160, C# for C in bar 1, A for G# in bar 2"
     )
+
+
+@pytest.mark.parametrize("count", [8, 10, 12])
+@pytest.mark.parametrize("swung", [0.0, 1 / 6])
+def test_a_short_lines_pause_is_no_slower_tempo(count: int, swung: float):
+    """In the player's own time, half-way through a few eighths: a quarter, and a quarter and a
+    half."""
+    notes = [(at + swung * (at % 1 > 0), long, pitch) for at, long, pitch in RAIL[:count]]
+    short = expected(WRITTEN[:count], CHART)
+    assert said(notes, None, line=short) == f"fluent? all {count} notes, in time"
+    for by, told in ((1.0, "a quarter"), (1.5, "a quarter and an eighth")):
+        paused = later(notes, by, first=count // 2)
+        assert said(paused, None, line=short).startswith(f"rough? paused for {told} in bar ")
 
 
 def test_one_time_through_at_another_tempo_is_told():

@@ -7,7 +7,6 @@ import random
 import tracemalloc
 
 import numpy as np
-import parselmouth
 import pytest
 
 from drillbox.hearing.by_microphone import judge_sound
@@ -59,6 +58,8 @@ def test_notes_are_found_as_mir_eval_counts_them(instrument: str):
 @needs("tim")
 def test_pitch_classes_agree_with_praat():
     """Where Praat's own autocorrelation (Boersma 1993) is sure of a pitch, ours says the same."""
+    import parselmouth  # as well
+
     one = attempt("as written", random.Random("praat"), low=50, high=74)
     (sound,) = rendered([one.notes], "tenor", one.notes[-1].end + 0.5, font="tim")
     praat = parselmouth.Sound(sound, RATE).to_pitch_ac(

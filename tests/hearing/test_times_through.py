@@ -72,6 +72,14 @@ def test_a_second_time_that_broke_down_counts():
     assert said(RAIL + later(broken, LOOP)).startswith("rough? second time: ")
 
 
+@pytest.mark.parametrize("count", [4, 8, 22])
+def test_what_comes_after_the_clicks_last_loop_is_no_time_through(count: int):
+    """In a round the next key follows at once; at the end of a drill one may noodle on."""
+    following = later(transposed(RAIL, 5), LOOP)[:count]
+    assert said(RAIL + following, loops=1) == FLUENT
+    assert said(RAIL + later(NOODLED, LOOP)[:count], loops=1) == FLUENT
+
+
 def test_a_fill_is_no_time_through():
     """Four notes that lead back to the top, and some after the last bar but one: as one plays."""
     fill = [(14 + n / 2, 0.4, 74 - n) for n in range(4)]

@@ -49,9 +49,33 @@ def test_only_notes_a_third_of_the_line_apart_are_compared():
 
 def test_notes_just_so_far_apart_are_compared():
     """Four notes over three quarters, so that neighbours are a third apart: slopes of 0, 0, 0,
-    0.1 / 3, 0.1 / 2 and 0.1, and half way between the third and the fourth."""
-    found = to_the_click([0.0, 1.0, 2.0, 3.0], [0.0, 0.1, 0.1, 0.1])
-    assert found.drift == pytest.approx(0.1 / 6)
+    0.25 / 3, 0.25 / 2 and 0.25, and half way between the third and the fourth."""
+    found = to_the_click([0.0, 1.0, 2.0, 3.0], [0.0, 0.25, 0.25, 0.25])
+    assert found.drift == pytest.approx(0.25 / 6)
+
+
+@pytest.mark.parametrize(("share", "drift"), [(0.06, 0.0), (0.08, 0.08), (-0.06, 0.0)])
+def test_a_few_quick_notes_tell_of_a_drift_only_where_it_is_large(share: float, drift: float):
+    """Four eighths, each later by a share of the time between: 15 ms are 0.03 quarters here, so
+    that twice the slope's standard error is 2 * 0.03 * (12 / 4) ** 0.5 / 1.5 = 0.069. Over eight
+    quarters the same share is a drift."""
+    eighths, quarters = [0.0, 0.5, 1.0, 1.5], [float(each) for each in range(8)]
+    assert to_the_click(eighths, [share * on for on in eighths], 0.5).drift == pytest.approx(drift)
+    assert to_the_click(quarters, [share * on for on in quarters]).drift == pytest.approx(share)
+
+
+def test_a_few_quick_notes_dont_tell_how_the_tempo_changed():
+    """Eight eighths in the player's own time, the second half 0.04 * 3.5 = .14 slower: 15 ms may
+    feign 2 * 0.03 * (180 / 8) ** 0.5 / 3.5 = .08 at 120, and twice that at 240."""
+    onsets = [each / 2 for each in range(8)]
+    drift = {
+        quarter: timing_of(
+            onsets, [quarter * (on + 0.04 * on**2) for on in onsets],
+            Beat(0.0, quarter), 0.5, own=True,
+        ).drift
+        for quarter in (0.5, 0.25)
+    }  # fmt: skip
+    assert drift == {0.5: pytest.approx(0.14, abs=0.003), 0.25: 0.0}
 
 
 def test_a_line_shorter_than_a_quarter_tells_of_no_drift():
