@@ -114,6 +114,15 @@ def say_readings(chart: str) -> None:
         tell(told)
 
 
+def say_mode(options: Asked, key: str) -> None:
+    """Say on stderr that a typed key is read as minor, where it is called Aeolian."""
+    from drillbox.music.keys import parse_key
+
+    if "aeo" in key.casefold():
+        meant = parse_key(key).text(ascii=options.look.ascii)
+        tell(f"{key} is read as {meant}: scales and hints are those of minor")
+
+
 def ask_until_right(
     prompt: str, read: Callable[[str], T], given: str | None, default: str = ""
 ) -> T:

@@ -1,4 +1,4 @@
-"""Change a setting, or fit the memory model; and bring every card in line with it."""
+"""Change a tune or a setting, or fit the memory model; and bring every card in line with these."""
 
 from __future__ import annotations
 
@@ -11,13 +11,16 @@ from drillbox.memory.candidates import Candidate
 from drillbox.memory.cards import counted_recall
 from drillbox.memory.fitting import Fitting, Tried, fit
 from drillbox.memory.rules import WEIGHTS
+from drillbox.music.tunes import Tune
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.settings import Value, known_setting, read_setting
+from drillbox.store import tune_rows
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
 from drillbox.store.log import logs_of
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.setting_rows import Set, get_settings, set_setting
+from drillbox.store.values import TuneRecord
 from drillbox.tick import Tick, silent
 
 LADDER = frozenset({"start_tempo", "tempo_step", "slowest_tempo", "owned_days"})
@@ -54,6 +57,12 @@ def _set_instrument(store: Store, instrument: Set, tick: Tick) -> None:
         lambda phrase, key, breaking: line_laid(phrase, key, new, breaking=breaking),
         tick,
     )
+
+
+def change_tune(store: Store, record: TuneRecord, tune: Tune, now: datetime) -> None:
+    """Store a tune in place of what it was, after a backup; see ``tune_rows.change_tune``."""
+    store.keep_before("edit", now)
+    tune_rows.change_tune(store, record, tune, now)
 
 
 # So many attempts on separate days tell 21 weights apart; more only fill the memory.

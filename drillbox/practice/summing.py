@@ -178,10 +178,11 @@ def summary(
     found = [cell for cell in every if _is_in(cell, scope)]
     total = present(found, len(titles), _count_cards(store, scope, preferences), day)
     keys, phrases = _keys_and_phrases(found, weakness)
+    why = _keys_and_phrases(every, weakness)
     changed = changes(store, every, scope.since or day - WEEK + timedelta(days=1), day, rules)
     if fine and scope.since is None:
         changed = _with_verdicts(changed, rows, every, weakness, preferences)
-    advice = advise(store, pool, keys, phrases, every, chances, rules, pace_of(store, preferences))
+    advice = advise(store, pool, *why, every, chances, rules, pace_of(store, preferences))
     return Summary(
         day,
         scope,

@@ -11,7 +11,7 @@ from drillbox.output import counted
 from drillbox.practice.coming import Whole
 from drillbox.practice.progress import Changes, Named, Stretch
 from drillbox.practice.standing import Present
-from drillbox.practice.summing import Advice, Summary
+from drillbox.practice.summing import Advice, Scope, Summary
 from drillbox.screen.days import date_text
 from drillbox.screen.look import Look, clean
 from drillbox.screen.waiting import NAMED, key_text, none_line, title_text
@@ -168,17 +168,21 @@ def empty_line(summary: Summary, look: Look, lacking: Lacking) -> str | None:
     if not summary.present.phrases:
         return none_line(lacking)
     if scope.phrase or scope.key:
-        named = " in ".join(
-            [
-                *([f"'{clean(scope.phrase.title, 40, ascii=look.ascii)}'"] if scope.phrase else []),
-                *([scope.key.text(ascii=look.ascii)] if scope.key else []),
-            ]
-        )
-        return (
-            f"Nothing of {named} was played yet. New keys start by themselves in 'drillbox drill'."
-        )
+        return _nothing_of(scope, summary.present, look)
     phrases = summary.present.phrases
     return (
         f"{counted(phrases, 'phrase')} in {summary.present.cards} keys, and"
         " nothing rated yet. Play a first session with 'drillbox drill'."
     )
+
+
+def _nothing_of(scope: Scope, present: Present, look: Look) -> str:
+    """Say why there is nothing of a phrase, of a key or of one in the other: the key isn't
+    drilled, or wasn't played yet."""
+    title = title_text(scope.phrase.title, look) if scope.phrase else ""
+    key = scope.key.text(ascii=look.ascii) if scope.key else ""
+    if key and not present.cards:
+        isnt = f"{title} isn't" if title else "None of your phrases is"
+        return f"{isnt} drilled in {key}."
+    named = " in ".join(each for each in (title, key) if each)
+    return f"Nothing of {named} was played yet. New keys start by themselves in 'drillbox drill'."

@@ -25,7 +25,7 @@ from drillbox.screen.tune_list import chart_lines, section_words, tune_heading
 
 MOST_MARKS = 3  # numbers under a chord; of more only the first are set there
 MOST_TO_DRILL = 12
-NARROW = 64
+LONG_TITLE = 16  # cells in which titles can be told apart
 
 
 def tune_page(found: TuneFits, tags: Sequence[str], look: Look) -> RenderableType:
@@ -45,7 +45,7 @@ def tune_page(found: TuneFits, tags: Sequence[str], look: Look) -> RenderableTyp
 def _places(found: TuneFits, look: Look) -> Iterator[RenderableType]:
     """Yield the table of places; where it would have no room a few lines for each."""
     rows = list(_rows(found, look))
-    if look.plain or look.width >= NARROW:
+    if look.plain or _have_room(rows, look):
         if rows:
             yield table(_COLUMNS, rows, look)
         return
@@ -58,15 +58,24 @@ def _places(found: TuneFits, look: Look) -> Iterator[RenderableType]:
             yield Text(f"{number if index == 0 else '':>2}  {part}")
 
 
+def _have_room(rows: Sequence[tuple[str, ...]], look: Look) -> bool:
+    """Return whether the table can say all of its rows; only a long title may be cut."""
+    room = 0
+    for index, column in enumerate(_COLUMNS):
+        most = max(map(cell_len, (column.name, *(row[index] for row in rows))))
+        room += (min(most, LONG_TITLE) if column.wide else most) + 2
+    return room <= look.width
+
+
 _COLUMNS = (
     Column("no.", right=True),
     Column("bars"),
     Column("phrase", wide=True),
     Column("key"),
-    Column("how", wraps=True),
+    Column("how"),
     Column("tempo", right=True),
     Column("ready?"),
-    Column("chance", least=76),
+    Column("chance"),
 )
 
 
@@ -217,7 +226,7 @@ class Coverage:
         return Text(f"{cut}{gap}{share:>{len(_COVERED[1].name)}}", weight)
 
 
-_COVERED = Column("tune", wide=True), Column("bars covered", right=True)
+_COVERED = Column("tune", wide=True), Column("bars with a fit", right=True)
 
 
 def overview_screen(found: Overview, look: Look) -> RenderableType:
@@ -241,7 +250,7 @@ def overview_screen(found: Overview, look: Look) -> RenderableType:
         lines.append(f"Phrases that fit into none of your tunes: {titles}.")
     count = Column("tunes", right=True), Column("places", right=True)
     tables = (
-        ((Column("phrase", wide=True), *count, Column("keys", wraps=True)), phrases),
+        ((Column("phrase", wide=True, wraps=True), *count, Column("keys", wraps=True)), phrases),
         ((Column("key"), *count, Column("phrases", right=True)), keys),
     )
     drawn = [part for columns, rows in tables if rows

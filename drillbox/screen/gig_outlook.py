@@ -75,7 +75,7 @@ def _tunes(view: GigView, look: Look) -> RenderableType:
 
 
 _COLUMNS = (
-    Column("phrase", wide=True),
+    Column("phrase", wide=True, wraps=True),
     Column("key"),
     Column("tempo", right=True),
     Column("places", right=True, least=50),

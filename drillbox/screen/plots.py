@@ -48,6 +48,12 @@ def plot(
     return lines
 
 
+def top_of(shares: Sequence[float | None]) -> float:
+    """Return the highest value of a plot of shares: all of it, or more where there was more, as
+    of a goal that was lowered."""
+    return max(1.0, *(share or 0.0 for share in shares))
+
+
 def _mark(value: float | None, highest: float, row: int, step: int, look: Look) -> str:
     """Return the piece of one column in one row; what is more than nothing shows at the foot."""
     eighths = 0.0 if not value or highest <= 0 else value / highest * ROWS * 8

@@ -10,7 +10,7 @@ from rich.text import Text
 from drillbox.practice.progress import Week
 from drillbox.screen import style
 from drillbox.screen.look import Look
-from drillbox.screen.plots import minutes_text, plot
+from drillbox.screen.plots import minutes_text, plot, top_of
 from drillbox.screen.table import Column, table
 
 NOTHING = (
@@ -52,12 +52,13 @@ def _series(weeks: Sequence[Week]) -> list[tuple[str, list[float | None], str, f
     """Return title, values, the label of the highest value, and that value, for each plot."""
     minutes = max(week.minutes for week in weeks)
     goes = max(week.attempts for week in weeks)
+    tempo = top_of([week.tempo for week in weeks])
     started = max(week.started for week in weeks)
     return [
         ("minutes", [week.minutes for week in weeks], minutes_text(minutes), minutes),
         ("goes", [week.attempts for week in weeks], str(goes), goes),
         ("recalled", [week.share for week in weeks], "100%", 1.0),
-        ("tempo played, share of goal", [week.tempo for week in weeks], "100%", 1.0),
+        ("tempo played, share of goal", [week.tempo for week in weeks], f"{tempo:.0%}", tempo),
         ("keys started", [week.started for week in weeks], str(started), started),
         ("keys owned, on the same scale", [week.owned for week in weeks], str(started), started),
     ]

@@ -18,7 +18,7 @@ from drillbox.screen.advising import (
     outlook_lines,
 )
 from drillbox.screen.look import Look
-from drillbox.screen.plots import minutes_text
+from drillbox.screen.plots import minutes_text, top_of
 from drillbox.screen.report_style import stylesheet
 from drillbox.screen.report_svg import circle_svg as circle_drawing
 from drillbox.screen.report_svg import columns_svg, interval_svg
@@ -219,7 +219,7 @@ def _mark(cell: Cell | None) -> str:
     if cell is None:
         return (
             '<td class="shut"><span aria-hidden="true">·</span>'
-            '<span class="sr">not started</span></td>'
+            f'<span class="sr">{NOT_THERE}</span></td>'
         )
     level = cell.level
     return (
@@ -232,24 +232,27 @@ def _weeks(weeks: Sequence[Week]) -> str:
     if not weeks:
         return ""
     mondays = [f"{week.monday.day} {week.monday:%b %Y}" for week in weeks]
-    series: list[tuple[str, str, list[float | None], list[str], float]] = [
+    tempo = top_of([w.tempo for w in weeks])
+    minutes, goes = max(w.minutes for w in weeks), max(w.attempts for w in weeks)
+    started, owned = max(w.started for w in weeks), max(1, *(w.owned for w in weeks))
+    series: list[tuple[str, str, list[float | None], list[str], str, float]] = [
         ("minutes", "Minutes", [w.minutes for w in weeks], [minutes_text(w.minutes) for w in weeks],
-         max(w.minutes for w in weeks)),
+         minutes_text(minutes), minutes),
         ("goes", "Goes", [w.attempts for w in weeks], [str(w.attempts) for w in weeks],
-         max(w.attempts for w in weeks)),
+         str(goes), goes),
         ("recalled", "First goes clean or fluent", [w.share for w in weeks],
-         [_percent(w.share) for w in weeks], 1.0),
+         [_percent(w.share) for w in weeks], "100%", 1.0),
         ("tempo", "Tempo played, share of goal", [w.tempo for w in weeks],
-         [_percent(w.tempo) for w in weeks], 1.0),
+         [_percent(w.tempo) for w in weeks], f"{tempo:.0%}", tempo),
         ("started", "Keys started", [w.started for w in weeks], [str(w.started) for w in weeks],
-         max(w.started for w in weeks)),
+         str(started), started),
         ("owned", "Keys owned", [w.owned for w in weeks], [str(w.owned) for w in weeks],
-         max(1, *(w.owned for w in weeks))),
+         str(owned), owned),
     ]  # fmt: skip
     figures = "".join(
         f"<figure><h3>{title}</h3>"
-        f"{columns_svg(ident, title, values, shown, highest, mondays)}</figure>"
-        for ident, title, values, shown, highest in series
+        f"{columns_svg(ident, title, values, shown, top, highest, mondays)}</figure>"
+        for ident, title, values, shown, top, highest in series
     )
     return (
         '<section aria-labelledby="weeks"><h2 id="weeks">Week by week</h2>'

@@ -8,7 +8,7 @@ from math import cos, pi, sin
 
 from drillbox.memory.weakness import WEAK
 from drillbox.practice.standing import Standing
-from drillbox.screen.plots import minutes_text
+from drillbox.screen.standing import NOT_THERE
 
 _INNER, _OUTER, _NAMES = 34.0, 130.0, 141.0  # radii of the circle's drawing
 
@@ -17,7 +17,7 @@ def circle_svg(name: str, keys: Sequence[tuple[str, Standing | None]], mean: flo
     """Draw twelve keys round the circle: the longer the wedge, the more is recalled.
 
     ``keys`` go clockwise from the top: the key's name and how it stands, None where it isn't
-    open. A weak key is hatched and marked with a triangle as well as coloured.
+    started. A weak key is hatched and marked with a triangle as well as coloured.
     """
     ident = f"circle-{name}"
     parts = [
@@ -85,7 +85,7 @@ def _circle_words(keys: Sequence[tuple[str, Standing | None]], mean: float | Non
     said = []
     for key, standing in keys:
         if standing is None:
-            said.append(f"{key} not started")
+            said.append(f"{key} {NOT_THERE}")
         elif standing.share is None:
             said.append(f"{key} not played of late")
         else:
@@ -117,10 +117,12 @@ def columns_svg(
     title: str,
     values: Sequence[float | None],
     shown: Sequence[str],
+    top: str,
     highest: float,
     weeks: Sequence[str],
 ) -> str:
-    """Draw one column a week under a scale that begins at 0; ``shown`` are the values as text."""
+    """Draw one column a week under a scale that begins at 0; ``shown`` are the values as text,
+    and ``top`` is the value ``highest``."""
     width, height = 280.0, 90.0
     step = (width - 44) / len(values)
     said = "; ".join(f"week of {week}: {text}" for week, text in zip(weeks, shown, strict=True))
@@ -140,7 +142,6 @@ def columns_svg(
                 f' width="{min(30.0, step * 0.72):.1f}" height="{tall:.1f}"/>'
             )
     most = max((value for value in values if value is not None), default=0.0)
-    top = f"{highest:.0%}" if highest == 1.0 and "%" in "".join(known) else minutes_text(highest)
     parts.append(f'<text class="quiet" x="34" y="16" text-anchor="end">{escape(top)}</text>')
     if known and most:
         parts.append(

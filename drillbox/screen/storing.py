@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from drillbox.output import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from typing import Any
 
     from drillbox.practice.keeping import Checked, Exported
     from drillbox.store.files import Backup
-    from drillbox.store.values import Merged
+    from drillbox.store.values import Merged, Replaced
 
 WHY = {
     "day": "a day's first change",
@@ -104,7 +104,6 @@ def merged_lines(merged: Merged) -> list[str]:
             (merged.phrases, "phrase"),
             (merged.sessions, "drill session"),
             (merged.attempts, "go"),
-            (merged.settings, "setting"),
             (merged.tunes, "tune"),
             (merged.gigs, "gig"),
         )
@@ -113,7 +112,12 @@ def merged_lines(merged: Merged) -> list[str]:
     lines = [f"Added {', '.join(added)}."] if added else []
     changed = [
         counted(number, what)
-        for number, what in ((merged.changed, "phrase"), (merged.notes, "note"))
+        for number, what in (
+            (merged.changed, "phrase"),
+            (merged.notes, "note"),
+            (len(merged.retuned), "tune"),
+            (len(merged.settings), "setting"),
+        )
         if number
     ]
     if changed:
@@ -139,59 +143,116 @@ def _said_besides(merged: Merged) -> list[str]:
         f" drillbox retire {shlex.quote(title)} --back"
         for title in merged.deleted_there
     ]
-    lines += [_unlike_line(*each) for each in list(merged.unlike.items())[:_NAMED]]
-    if (more := len(merged.unlike) - _NAMED) > 0:
-        differ = "differs" if more == 1 else "differ"
-        lines.append(f"{counted(more, 'more tune')} {differ} there.")
     if merged.stayed_deleted:
-        titles = ", ".join(repr(title) for title in merged.stayed_deleted[:5])
-        more = len(merged.stayed_deleted) - 5
-        named = titles + (f" and {more} more" if more > 0 else "")
+        named = _some(merged.stayed_deleted)
         them = "it" if len(merged.stayed_deleted) == 1 else "them"
         lines.append(f"You deleted {named} here; to bring {them} back, import with --deleted.")
     return lines
 
 
-def _unlike_line(title: str, columns: dict[str, tuple[Any, Any]]) -> str:
-    """Say how a tune differs in the other store, and how to make this one alike."""
-    said = ", ".join(
-        f"{name} {here or 'none'} here, {there or 'none'} there"
-        for name, (here, there) in columns.items()
-    )
-    alike = " ".join(f"--{name} {shlex.quote(str(there))}" for name, (_, there) in columns.items())
-    return f"{title!r}: {said}. To take that: drillbox tune edit {shlex.quote(title)} {alike}"
+def _some(titles: Sequence[str]) -> str:
+    """Name five of these titles, and count the rest."""
+    more = len(titles) - _NAMED
+    named = ", ".join(map(repr, titles[:_NAMED]))
+    return named + (f" and {more} more" if more > 0 else "")
 
 
 _NAMED = 5
 _SAID = {
     "title": "title", "key": "key", "tempo": "goal", "key_order": "order", "tags": "tags",
 }  # fmt: skip
+_SAID_OF_TUNES = {**_SAID, "tempo": "tempo", "form": "form"}
+_TYPED_OF_TUNES = ("title", "tempo", "form")  # what 'tune edit' takes
 _ONLY_NAMED = {
     "chart": "another chart", "line": "another line", "aside": "other keys put aside",
 }  # fmt: skip
 
 
 def replaced_lines(merged: Merged) -> list[str]:
-    """Return a line for each phrase that an import changed: what, and how to take it back.
+    """Return what an import changed here: what it was, what it is, and how to take it back.
 
-    A merge takes a phrase whole from the store that changed it last, so that what was changed
-    here before is named. Five are, and the rest counted.
+    A merge takes a phrase or a tune whole from the store that changed it last, so that what was
+    changed here before is named. Of each kind five are, and the rest counted.
     """
-    lines = [
-        f"{each.title!r}: {', '.join(map(_difference, each.columns, each.columns.values()))}."
-        f" To undo: drillbox edit {shlex.quote(each.title)} --undo"
-        for each in merged.replaced[:_NAMED]
+    return [
+        *_first(
+            [
+                f"{each.title!r}: {_differences(each.columns, _SAID)}."
+                f" To undo: drillbox edit {shlex.quote(each.title)} --undo"
+                for each in merged.replaced
+            ],
+            "phrase",
+            "drillbox show",
+        ),
+        *_first([_retuned_line(each) for each in merged.retuned], "tune", "drillbox tune show"),
+        *_retirement_lines(merged),
+        *_first([_noted_line(*each) for each in merged.noted], "note", "drillbox show"),
+        *_first(
+            [_set_line(name, *both) for name, both in merged.settings.items() if _differ(*both)],
+            "setting",
+            "drillbox settings",
+        ),
     ]
-    if (more := len(merged.replaced) - _NAMED) > 0:
-        lines.append(f"{counted(more, 'more phrase')} changed; 'drillbox show' has each.")
+
+
+def _first(lines: Sequence[str], noun: str, command: str) -> list[str]:
+    """Return the first of these lines, and one that counts the rest."""
+    more = len(lines) - _NAMED
+    rest = [f"{counted(more, f'more {noun}')} changed; '{command}' has each."] if more > 0 else []
+    return [*lines[:_NAMED], *rest]
+
+
+def _retuned_line(tune: Replaced) -> str:
+    """Say how a tune was changed, and what to type to have it as it was."""
+    former = "".join(
+        f" --{name} {shlex.quote(str(here))}"
+        for name, (here, _) in tune.columns.items()
+        if name in _TYPED_OF_TUNES
+    )
+    title = shlex.quote(tune.title)
+    back = f" To have it back: drillbox tune edit {title}{former}" if former else ""
+    return f"{tune.title!r}: {_differences(tune.columns, _SAID_OF_TUNES)}.{back}"
+
+
+def _retirement_lines(merged: Merged) -> list[str]:
+    """Say which phrases are out of the player's drills now, and which are in them again."""
+    lines = []
+    if merged.retired:
+        lines.append(
+            f"Retired there, and now here: {_some(merged.retired)}."
+            " To bring one back: drillbox retire PHRASE --back"
+        )
+    if merged.restored:
+        lines.append(f"Brought back there, and now here: {_some(merged.restored)}.")
     return lines
 
 
-def _difference(column: str, values: tuple[Any, Any]) -> str:
-    """Say what a column of a phrase was here, and what it is now."""
+def _noted_line(title: str, here: str, now: str | None) -> str:
+    """Say what a note was, and what it is."""
+    return f"{title!r}: a note was {here!r:.80}, now {f'{now!r:.80}' if now else 'none'}."
+
+
+def _differ(here: Any, now: Any) -> bool:
+    """Return whether a setting is another now; of the memory model's weights it isn't known."""
+    return here is None or here != now
+
+
+def _set_line(name: str, here: Any, now: Any) -> str:
+    """Say what a setting was, and what it is."""
+    if here is None:
+        return f"{name}: those of the other store."
+    return f"{name}: {here if here != '' else 'empty'} here, now {now if now != '' else 'empty'}."
+
+
+def _differences(columns: dict[str, tuple[Any, Any]], said: Mapping[str, str]) -> str:
+    return ", ".join(_difference(name, both, said) for name, both in columns.items())
+
+
+def _difference(column: str, values: tuple[Any, Any], said: Mapping[str, str]) -> str:
+    """Say what a column of a phrase or a tune was here, and what it is now."""
     if column in _ONLY_NAMED:
         return _ONLY_NAMED[column]
     if column == "double_time":
         return f"{'no longer' if values[0] else 'now'} in double time"
     here, now = (", ".join(each) if isinstance(each, list) else str(each) for each in values)
-    return f"{_SAID[column]} {here or 'none'} here, now {now or 'none'}"
+    return f"{said[column]} {here or 'none'} here, now {now or 'none'}"

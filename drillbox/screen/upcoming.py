@@ -51,16 +51,27 @@ def _table(coming: Coming, today: date, look: Look) -> RenderableType:
     rows: list[list[Content]] = [
         [
             day_name(each.day, today),
-            _short(each.expected.keys, look),
-            _short(each.expected.new, look),
-            _short(each.expected.goes, look),
-            minutes_text(each.expected.minutes.mean),
+            *_played(each, look),
             _short(each.expected.owned, look),
             _bar(each, coming.cards, room, look),
         ]
         for each in coming.days
     ]
     return table(columns, rows, look)
+
+
+def _played(each: Day, look: Look) -> list[str]:
+    """Return the figures of what will be played on a day; a dash each, where nothing more is."""
+    load = each.expected
+    if _is_over(load):
+        return [look.dash] * 4
+    figures = [_short(figure, look) for figure in (load.keys, load.new, load.goes)]
+    return [*figures, minutes_text(load.minutes.mean)]
+
+
+def _is_over(load: Load) -> bool:
+    """Return whether the minutes of a day, today, have been played."""
+    return not load.goes.high
 
 
 def _short(figure: Range, look: Look) -> str:
@@ -94,17 +105,23 @@ def _legend(look: Look) -> Text:
 def _plain(each: Day, today: date) -> str:
     load = each.expected
     keys, goes = range_text(load.keys), range_text(load.goes)
+    what = (
+        "your minutes are played"
+        if _is_over(load)
+        else f"{keys} {'key' if keys == '1' else 'keys'}, {range_text(load.new)} new,"
+        f" {goes} {'go' if goes == '1' else 'goes'}, {minutes_text(load.minutes.mean)} min"
+    )
     return (
-        f"{day_name(each.day, today)}: {keys} {'key' if keys == '1' else 'keys'},"
-        f" {range_text(load.new)} new, {goes} {'go' if goes == '1' else 'goes'},"
-        f" {minutes_text(load.minutes.mean)} min;"
+        f"{day_name(each.day, today)}: {what};"
         f" then {range_text(load.at_goal)} at goal tempo, {range_text(load.owned)} owned"
     )
 
 
 def _sentences(coming: Coming, look: Look) -> list[str]:
     last = coming.days[-1]
+    over = _is_over(coming.days[0].expected) and not look.plain
     lines = [
+        *(["Today's minutes are played."] if over else []),
         f"By {date_text(last.day)}: {range_text(last.expected.started)} of {coming.cards} keys"
         f" started, {range_text(last.expected.at_goal)} at goal tempo ({coming.at_goal} now),"
         f" {range_text(last.expected.owned)} owned ({coming.owned} now).",

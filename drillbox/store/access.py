@@ -165,6 +165,12 @@ class NoRoom(StoreFailure):
     """The disk is full, or as good as full."""
 
 
+def no_room(place: Path | str, kept: str = NOTHING_STORED) -> NoRoom:
+    """Return the failure for a store on a full disk; ``kept`` says what that leaves."""
+    what, remedy = _SAID_OF_FILES["SQLITE_FULL"]
+    return NoRoom(what.format(place=place, kept=kept), remedy)
+
+
 class Damaged(StoreFailure):
     """Pages of the store don't hold what they should."""
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import closing
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Row
@@ -31,6 +31,7 @@ from drillbox.store.values import (
     HeardAttempt,
     NewAttempt,
     Written,
+    time_of_change,
 )
 
 if TYPE_CHECKING:
@@ -163,11 +164,13 @@ def set_note(store: Store, card_id: int, note: str | None, now: datetime) -> Non
 
     Raises NotFound if there is no such card: its phrase may have been deleted meanwhile.
     """
+    words = query("SELECT note_at FROM card WHERE id = :id")
     with store.write() as connection:
-        values = {"note": note, "note_at": now, "id": card_id}
-        kept = connection.execute(change(CARD.update("note", "note_at")), values)
-        if not kept.rowcount:
+        found = connection.execute(words, {"id": card_id}).one_or_none()
+        if found is None:
             raise NotFound(f"There is no card number {card_id}", "See drillbox phrases.")
+        values = {"note": note, "note_at": time_of_change(now, found.note_at), "id": card_id}
+        connection.execute(change(CARD.update("note", "note_at")), values)
 
 
 _SEEN = f"""
@@ -203,8 +206,7 @@ def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRe
             raise NotFound(f"There is no card number {new.card_id}", "See drillbox phrases.")
         if seen.attempts != new.seen_attempts or _was_set(connection, new.seen_settings):
             raise CardMoved(new.card_id)
-        if seen.at is not None and new.at <= seen.at:
-            new = replace(new, at=seen.at + timedelta(microseconds=1))
+        new = replace(new, at=time_of_change(new.at, seen.at))
         day = new.attempted.day
         values = insert_attempt(connection, new, first_of_day=is_cold(state_of(seen), day))
         move_card(connection, new.card_id, after, seen.opened_day or day)

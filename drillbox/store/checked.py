@@ -183,6 +183,7 @@ class DocumentTune(Part):
     tags: Tags
     added_at: Instant
     also: Also = Field(default_factory=list)
+    changed_at: Annotated[Instant | None, Field(description=fields.TUNE_CHANGED_AT)] = None
 
     @property
     def tune(self) -> Tune:

@@ -35,7 +35,13 @@ from drillbox.store.checked import (
 from drillbox.store.documents import FORMAT, VERSION, Members
 from drillbox.store.phrase_merging import PhraseMerging, Place
 from drillbox.store.reckoning import lay_all, reckon
-from drillbox.store.setting_rows import Set, by_present_name, changes_in, write_setting
+from drillbox.store.setting_rows import (
+    OF_ONE_COMPUTER,
+    Set,
+    by_present_name,
+    changes_in,
+    write_setting,
+)
 from drillbox.store.tune_merging import TuneMerging
 from drillbox.store.twins import uids_of
 from drillbox.store.values import Merged
@@ -45,7 +51,7 @@ if TYPE_CHECKING:
     from drillbox.store.access import Store
 
 
-class InForce(Protocol):
+class SettingsInForce(Protocol):
     """Settings as they are in force: what is usable of them, and what follows from it."""
 
     @property
@@ -65,7 +71,7 @@ class InForce(Protocol):
         """Return the sounding range of the player's instrument, if there is one."""
 
 
-Settle = Callable[[Mapping[str, object]], InForce]
+SettingsReader = Callable[[Mapping[str, object]], SettingsInForce]
 """Reads stored settings, by the same check as typed ones."""
 
 
@@ -89,7 +95,7 @@ class _Read:
 def merge(
     store: Store,
     members: Members,
-    settle: Settle,
+    in_force: SettingsReader,
     *,
     bring_back: datetime | None = None,
     tick: Tick = silent,
@@ -98,7 +104,7 @@ def merge(
 
     Things are the same if one of their uids is, and phrases also if title, written key, chart
     and line are. All of the document is checked before anything is written, in one transaction.
-    Every card that got attempts, another goal or other rules is replayed; ``settle`` says what
+    Every card that got attempts, another goal or other rules is replayed; ``in_force`` says what
     settings come to.
     What was deleted here stays so, unless it is brought back, at the time ``bring_back``.
     ``tick`` hears how many attempts, then cards, of how many are done. Raises BadInput, naming
@@ -109,9 +115,12 @@ def merge(
     _check_references(read)
     merged = Merged()
     with store.write() as connection:
-        before = settle(_values(connection))
-        _merge_settings(connection, head, settle, merged)
-        now = settle(_values(connection))
+        before = in_force(_values(connection))
+        written = _merge_settings(connection, head, in_force, merged)
+        now = in_force(_values(connection))
+        merged.settings = {
+            name: (before.values.get(name), now.values.get(name)) for name in written
+        }
         phrases = PhraseMerging(connection, now.sounding_range, merged, bring_back)
         placed = phrases.merge(read.phrases, read.deleted)
         sessions = merge_sessions(connection, read.sessions, merged)
@@ -205,22 +214,31 @@ def _values(connection: Connection) -> dict[str, Any]:
     return {each.name: each.value for each in changes_in(connection) if each.value is not None}
 
 
-def _merge_settings(connection: Connection, head: Head, settle: Settle, merged: Merged) -> None:
-    """Take over settings that were set later there; those that can't be used are left out."""
+def _merge_settings(
+    connection: Connection, head: Head, in_force: SettingsReader, merged: Merged
+) -> list[str]:
+    """Take over settings that were set later there, and return their names; those that can't be
+    used are left out."""
     mine = {each.name: each for each in changes_in(connection)}
     settings, changed = by_present_name(head.settings), by_present_name(head.settings_changed)
-    found = settle(settings)
+    found, written = in_force(settings), []
     for name in sorted(settings.keys() | changed.keys()):
         value, at = settings.get(name), changed.get(name)
         if name in found.left_out or name not in {*found.values, WEIGHTS}:
             merged.left_out.append(name)
         elif setting_wins(Set(name, value, at), mine.get(name)):
             write_setting(connection, Set(name, value, at))
-            merged.settings += 1
+            written.append(name)
+    return written
 
 
 def setting_wins(theirs: Set, mine: Set | None) -> bool:
-    """Return whether another store's setting replaces one's own: it was set later."""
+    """Return whether another store's setting replaces one's own: it was set later.
+
+    One that fits only that computer fills a gap, and replaces nothing.
+    """
+    if theirs.name in OF_ONE_COMPUTER:
+        return mine is None and theirs.value is not None
     if mine is None:
         return theirs.value is not None or theirs.at is not None
     if theirs.at is None:  # nobody knows when: it fills a gap, and replaces nothing

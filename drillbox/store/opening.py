@@ -6,12 +6,14 @@ As a rule it is a SQLite file: its pragmas, its transactions and its day's backu
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from datetime import date, datetime
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from sqlalchemy import Connection, Engine, QueuePool, create_engine, event
 
@@ -24,6 +26,7 @@ from drillbox.store.access import (
     Store,
     damage,
     faults,
+    no_room,
     raw_connection,
     vanished,
 )
@@ -102,6 +105,8 @@ class FileStore(Store):
         # A file that was moved away goes on taking writes that nobody would see again.
         if file_identity(self.place) != self._file:
             raise vanished(self.place)
+        if isinstance(raw_connection(connection), _WithoutRoom):
+            raise no_room(self.place)
         return connection.execution_options(**{WRITING: True}).begin()
 
 
@@ -241,11 +246,48 @@ def engine_for(path: Path | str) -> Engine:
     return engine
 
 
+_ALONE = "mode=ro&immutable=1"  # what no program writes to, and has no log
+_SHARED = 2**15  # bytes that SQLite puts beside a store that is open
+
+
+class _WithoutRoom(sqlite3.Connection):
+    """A connection to a file on a full disk: it only reads.
+
+    There SQLite has no room for what programs share, without which none reads a WAL together with
+    others. So no other has the file open, and no locks are needed.
+    """
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.execute("PRAGMA locking_mode = EXCLUSIVE")  # before anything is read
+
+
 def _connect(path: Path) -> sqlite3.Connection:
+    # mode=rw: a store that vanished isn't created again.
+    try:
+        return _opened(path, "mode=rw" if _may_grow(path) else _ALONE)
+    except sqlite3.OperationalError as problem:
+        if os.name != "posix" or not _lacks_room(problem, path):
+            raise
+    unlocked = "mode=ro&vfs=unix-none" if _has_bytes(beside(path, "-wal")) else _ALONE
+    return _opened(path, unlocked, _WithoutRoom)
+
+
+def _lacks_room(problem: sqlite3.OperationalError, path: Path) -> bool:
+    """Return whether a store couldn't be opened as nothing can be written beside it."""
+    kind = getattr(problem, "sqlite_errorname", None)
+    if kind == "SQLITE_CANTOPEN":
+        return shutil.disk_usage(path.parent).free < _SHARED
+    return kind in {"SQLITE_IOERR_SHMSIZE", "SQLITE_IOERR_WRITE", "SQLITE_FULL"}
+
+
+def _opened(
+    path: Path, mode: str, factory: type[sqlite3.Connection] = sqlite3.Connection
+) -> sqlite3.Connection:
     # Without a level of None the driver begins and ends transactions by itself, and the tables
-    # made by a failed migration would stay. mode=rw: a store that vanished isn't created again.
-    mode = "mode=rw" if _may_grow(path) else "mode=ro&immutable=1"
-    raw = sqlite3.connect(f"{path.absolute().as_uri()}?{mode}", uri=True, isolation_level=None)
+    # made by a failed migration would stay.
+    address = f"{path.absolute().as_uri()}?{mode}"
+    raw = sqlite3.connect(address, uri=True, isolation_level=None, factory=factory)
     raw.execute(f"PRAGMA busy_timeout = {PATIENCE:d}")
     raw.execute("PRAGMA trusted_schema = OFF")  # the file may be another's
     raw.execute("PRAGMA foreign_keys = ON")

@@ -28,13 +28,14 @@ from drillbox.store.phrase_rows import (
     phrase,
     refuse_taken,
     remove_phrase,
+    restored,
     retire,
     set_title,
 )
 from drillbox.store.reckoning import reckon
 from drillbox.store.sql import CARD, PHRASE, change, query
 from drillbox.store.twins import numbers_by_uid
-from drillbox.store.values import NewPhrase, PhraseRecord
+from drillbox.store.values import NewPhrase, PhraseRecord, time_of_change
 
 if TYPE_CHECKING:
     from drillbox.store.access import Store
@@ -106,10 +107,12 @@ def change_phrase(
     with store.write() as connection:
         if folded_title(new.phrase.title) != folded_title(before.title):
             refuse_taken(connection, new.phrase.title, now)
+        row = connection.execute(query(ONE), {"id": phrase_id}).one()
+        at = _after_all_edits(connection, now)
         values = {
             **columns_of(new),
-            "changed_at": now,
-            "former": taken_back(now) if undo else kept_for_undo(connection, phrase_id, now),
+            "changed_at": time_of_change(now, row.changed_at, row.added_at),
+            "former": taken_back(at) if undo else kept_for_undo(connection, phrase_id, at),
         }
         change_written(connection, phrase_id, values, card_columns(new))
         reckon(connection, set(card_ids(connection, phrase_id).values()))
@@ -143,17 +146,25 @@ def begin_afresh(store: Store, phrase_id: int, new: NewPhrase, now: datetime) ->
         old = connection.execute(query(ONE), {"id": phrase_id}).one()
         retire(connection, old.id, now)
         refuse_taken(connection, new.phrase.title, now)
-        former = {_AFRESH: old.uid, "title": old.title, **taken_back(now)}
+        at = _after_all_edits(connection, now)
+        former = {_AFRESH: old.uid, "title": old.title, **taken_back(at)}
         values = {**new_columns(now), "former": former}
         added = insert_phrase(connection, values, new)
     return phrase(store, added)
 
 
+_EDITED = "SELECT id, former, changed_at, added_at FROM phrase WHERE former IS NOT NULL"
+
+
+def _after_all_edits(connection: Connection, now: datetime) -> datetime:
+    """Return the time of an edit that is the last, also where a clock stood ahead before."""
+    return time_of_change(now, *map(_edited_at, connection.execute(query(_EDITED))))
+
+
 def last_edited(store: Store) -> PhraseRecord | None:
     """Return the phrase that was edited last, also where that is taken back already."""
-    words = "SELECT id, former, changed_at, added_at FROM phrase WHERE former IS NOT NULL"
     with store.read() as connection:
-        rows = connection.execute(query(words)).all()
+        rows = connection.execute(query(_EDITED)).all()
     last = max(rows, key=lambda row: (_edited_at(row), row.id), default=None)
     return None if last is None else phrase(store, last.id)
 
@@ -207,20 +218,20 @@ def undo_afresh(store: Store, phrase_id: int, uid: str, now: datetime) -> Phrase
             return None
         old = connection.execute(query(ONE), {"id": number}).one()
         new = connection.execute(query(ONE), {"id": phrase_id}).one()
+        at = _after_all_edits(connection, now)
         if _attempted(connection, phrase_id):
             retire(connection, new.id, now)
             set_title(connection, new.id, free_title(connection, new.title), now)
-            values: Values = {"former": taken_back(now), "id": new.id}
+            values: Values = {"former": taken_back(at), "id": new.id}
             connection.execute(change(PHRASE.update("former")), values)
         else:
             remove_phrase(connection, new.id, now)
         if old.title != new.former["title"]:
             set_title(connection, old.id, free_title(connection, new.former["title"]), now)
         back: Values = {
-            "retired_at": None,
-            "restored_at": now,
-            "changed_at": now,
-            "former": taken_back(now),
+            **restored(old, now),
+            "changed_at": time_of_change(now, old.changed_at, old.added_at),
+            "former": taken_back(at),
         }
         connection.execute(change(PHRASE.update(*back)), {**back, "id": old.id})
     return phrase(store, number)

@@ -53,8 +53,9 @@ class PhraseMerging:
     """Merging phrases into a store, within a transaction.
 
     By their numbers: ``numbered`` has the phrases whose title was taken, with that title;
-    ``rewritten`` those that were changed, with what was there; ``retired`` those that were
-    deleted there; ``joined`` the titles of those that stood here twice.
+    ``rewritten`` those that were changed, with what was there; ``moved`` those that were retired
+    or restored, with whether they had been retired; ``retired`` those that were deleted there;
+    ``joined`` the titles of those that stood here twice.
     """
 
     connection: Connection
@@ -63,6 +64,7 @@ class PhraseMerging:
     bring_back: datetime | None
     numbered: dict[int, str] = field(default_factory=dict)
     rewritten: dict[int, Values] = field(default_factory=dict)
+    moved: dict[int, bool] = field(default_factory=dict)
     retired: list[int] = field(default_factory=list)
     joined: dict[int, list[str]] = field(default_factory=dict)
     known: Known = field(init=False)
@@ -96,7 +98,11 @@ class PhraseMerging:
             row = self.known.row(numbers[0])
             self.known.gave_up(self.known.row(other), row.id)
             given_up = give_up(self.connection, row.id, other)
-            self.joined.setdefault(row.id, [row.title]).append(given_up.title)
+            self.numbered.pop(other, None)
+            self.rewritten.pop(other, None)
+            self.moved.pop(other, None)
+            stood = self.joined.pop(other, [given_up.title])
+            self.joined.setdefault(row.id, [row.title]).extend(stood)
             self._take_over(row, given_up)
             self._place(given_up, numbers[0], placed)
             placed.unreckoned.add(numbers[0])
@@ -156,6 +162,7 @@ class PhraseMerging:
         stayed = (row.retired_at, row.restored_at)
         came = (phrase.retired_at, phrase.restored_at)
         if _rank(came) > _rank(stayed):
+            self.moved.setdefault(row.id, row.retired_at is not None)
             values |= dict(zip(("retired_at", "restored_at"), came, strict=True))
         mine = {name: getattr(row, name) for name in WRITTEN}
         theirs = written_columns(phrase.phrase, phrase.key_order, phrase.tags, phrase.aside)
@@ -211,15 +218,17 @@ class PhraseMerging:
             card_id = ids[card.key.tonic.pitch_class]
             placed.cards[phrase.uid, card.key.number] = card_id
             if card.note or card.note_at:
-                self._note(card_id, card)
+                self._note(phrase_id, card_id, card)
 
-    def _note(self, card_id: int, card: DocumentCard) -> None:
+    def _note(self, phrase_id: int, card_id: int, card: DocumentCard) -> None:
         words = "SELECT note, note_at FROM card WHERE id = :id"
         row = self.connection.execute(query(words), {"id": card_id}).one()
         if note_wins((card.note, card.note_at), (row.note, row.note_at)):
             values = {"note": card.note, "note_at": card.note_at, "id": card_id}
             self.connection.execute(change(CARD.update("note", "note_at")), values)
             self.merged.notes += 1
+            if row.note and row.note != card.note:
+                self.merged.noted.append((self._title(phrase_id), row.note, card.note))
 
     def _keep_deleted(self, deleted: Sequence[DocumentDeleted], found: set[int]) -> None:
         """Keep in mind what was deleted there; what is here is retired instead, and never lost.
@@ -265,8 +274,8 @@ class PhraseMerging:
     def _tell(self) -> None:
         """Keep in mind for the player what was changed, under the titles that came of it."""
         for phrase_id, title in self.numbered.items():
-            if (now := written_now(self.connection, phrase_id)["title"]) != title:
-                self.merged.renamed[title] = now
+            if (given := self._title(phrase_id)) != title:
+                self.merged.renamed[title] = given
         for phrase_id, former in self.rewritten.items():
             now = written_now(self.connection, phrase_id)
             columns = {name: (former[name], now[name]) for name in WRITTEN}
@@ -274,10 +283,20 @@ class PhraseMerging:
             if differing:
                 self.merged.replaced.append(Replaced(now["title"], differing))
         for phrase_id, stood in self.joined.items():
-            now = written_now(self.connection, phrase_id)["title"]
-            self.merged.joined |= {title: now for title in stood if title != now}
-        titles = (written_now(self.connection, each)["title"] for each in self.retired)
-        self.merged.deleted_there += titles
+            kept = self._title(phrase_id)
+            self.merged.joined |= {title: kept for title in stood if title != kept}
+        self.merged.deleted_there += map(self._title, self.retired)
+        for phrase_id, was_retired in self.moved.items():
+            row = self.known.row(phrase_id)
+            if was_retired and row.retired_at is None:
+                self.merged.restored.append(row.title)
+            if not (was_retired or row.retired_at is None or phrase_id in self.retired):
+                self.merged.retired.append(row.title)
+
+    def _title(self, phrase_id: int) -> str:
+        """Return the title that a phrase has now."""
+        title: str = self.known.row(phrase_id).title
+        return title
 
 
 def note_wins(

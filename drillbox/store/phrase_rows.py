@@ -24,7 +24,13 @@ from drillbox.store.naming import Noun, find_row
 from drillbox.store.setting_rows import settings_in
 from drillbox.store.sql import CARD, DELETED, PHRASE, STATE, change, query
 from drillbox.store.twins import uids_of
-from drillbox.store.values import NewPhrase, PhraseOverview, PhraseRecord, new_uid
+from drillbox.store.values import (
+    NewPhrase,
+    PhraseOverview,
+    PhraseRecord,
+    new_uid,
+    time_of_change,
+)
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -145,7 +151,9 @@ def refuse_taken(connection: Connection, title: str, now: datetime) -> None:
 
 def set_title(connection: Connection, phrase_id: int, title: str, now: datetime) -> None:
     """Set another title for a phrase, which is free."""
-    values = {"title": title, "folded": folded_title(title), "changed_at": now, "id": phrase_id}
+    row = connection.execute(query(ONE), {"id": phrase_id}).one()
+    at = time_of_change(now, row.changed_at, row.added_at)
+    values = {"title": title, "folded": folded_title(title), "changed_at": at, "id": phrase_id}
     connection.execute(change(PHRASE.update("title", "folded", "changed_at")), values)
 
 
@@ -245,18 +253,19 @@ def list_phrases(store: Store, *, retired: bool = False) -> list[PhraseOverview]
     return [replace(PhraseOverview(*row), tags=tags[row.id]) for row in rows]
 
 
-def find_phrase(store: Store, text: str) -> PhraseRecord:
+def find_phrase(store: Store, text: str, *, retired: bool = False) -> PhraseRecord:
     """Return the phrase that ``text`` names, as ``naming.find_row`` does; NotFound for none.
 
-    The beginning of a title means one in practice, if there is one, before a retired one.
+    The beginning of a title means one in practice, if there is one, before a retired one; with
+    ``retired`` it is the other way round.
     """
     words = "SELECT id, title, folded, retired_at FROM phrase ORDER BY id"
     with store.read() as connection:
         rows = connection.execute(query(words)).all()
     if all(row.folded != folded_title(text) for row in rows):
         with suppress(NotFound):
-            active = [row for row in rows if row.retired_at is None]
-            return phrase(store, find_row(active, text, _NOUN).id)
+            meant = [row for row in rows if (row.retired_at is not None) == retired]
+            return phrase(store, find_row(meant, text, _NOUN).id)
     return phrase(store, find_row(rows, text, _NOUN).id)
 
 
@@ -279,18 +288,25 @@ def retire_phrase(store: Store, phrase_id: int, now: datetime) -> None:
 
 def retire(connection: Connection, phrase_id: int, now: datetime) -> None:
     """Retire a phrase within a transaction of this room."""
-    words = "UPDATE phrase SET retired_at = :now WHERE id = :id AND retired_at IS NULL"
-    connection.execute(change(words), {"now": now, "id": phrase_id})
+    row = connection.execute(query(ONE), {"id": phrase_id}).one_or_none()
+    if row and row.retired_at is None:
+        values = {"retired_at": time_of_change(now, row.restored_at), "id": phrase_id}
+        connection.execute(change(PHRASE.update("retired_at")), values)
 
 
 def restore_phrase(store: Store, phrase_id: int, now: datetime) -> None:
     """Take a retired phrase back into drills, as it was left. No change if it isn't retired."""
-    words = (
-        "UPDATE phrase SET retired_at = NULL, restored_at = :now"
-        " WHERE id = :id AND retired_at IS NOT NULL"
-    )
     with store.write() as connection:
-        connection.execute(change(words), {"now": now, "id": phrase_id})
+        row = connection.execute(query(ONE), {"id": phrase_id}).one_or_none()
+        if row and row.retired_at is not None:
+            values = {"id": phrase_id, **restored(row, now)}
+            connection.execute(change(PHRASE.update("retired_at", "restored_at")), values)
+
+
+def restored(row: Any, now: datetime) -> Values:
+    """Return the columns of a phrase that is taken back into drills."""
+    at = time_of_change(now, row.retired_at, row.restored_at)
+    return {"retired_at": None, "restored_at": at}
 
 
 def delete_phrase(store: Store, phrase_id: int, now: datetime) -> None:
@@ -317,5 +333,6 @@ def remove_phrase(connection: Connection, phrase_id: int, now: datetime) -> None
         "DELETE FROM phrase WHERE id = :id",
     ):
         connection.execute(change(words), {"id": phrase_id})
-    kept_away = [{"uid": uid, "at": now} for uid in sorted(uids_of(row))]
+    at = time_of_change(now, row.added_at, row.restored_at)
+    kept_away = [{"uid": uid, "at": at} for uid in sorted(uids_of(row))]
     connection.execute(change(DELETED.insert()), kept_away)

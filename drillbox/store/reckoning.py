@@ -23,7 +23,7 @@ from drillbox.music.phrases import LineNote, Phrase, line_from, line_json
 from drillbox.store.card_rows import move_card, state_of
 from drillbox.store.log import attempted_of, in_batches, logs_in
 from drillbox.store.phrase_rows import record_from
-from drillbox.store.setting_rows import Set, settings_in, write_setting
+from drillbox.store.setting_rows import Set, set_in, settings_in
 from drillbox.store.sql import ATTEMPT, CARD, PHRASE, STATE_OF_CARD, change, query
 from drillbox.tick import Tick, silent
 
@@ -113,7 +113,7 @@ def reckon_all(store: Store, setting: Set | None = None, tick: Tick = silent) ->
     """
     with store.write() as connection:
         if setting:
-            write_setting(connection, setting)
+            set_in(connection, setting)
         return reckon(connection, tick=tick)
 
 
@@ -161,7 +161,7 @@ def set_and_lay(store: Store, setting: Set, line_in: LineIn, tick: Tick = silent
     attempts, stay as they are. ``tick`` hears of phrases.
     """
     with store.write() as connection:
-        write_setting(connection, setting)
+        set_in(connection, setting)
         return lay_all(connection, line_in, tick)
 
 

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from drillbox.store.sql import SETTING, change, query
+from drillbox.store.values import time_of_change
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -34,6 +35,10 @@ GONE = frozenset({
     "returns_a_session", "sure",
 })  # fmt: skip
 """Settings of an older drillbox that nothing goes by any more."""
+
+
+OF_ONE_COMPUTER = frozenset({"listen_delay", "listen_to"})
+"""Settings that fit one computer's sound and ports: from another they only fill a gap."""
 
 
 class Set(NamedTuple):
@@ -109,11 +114,17 @@ def _value(words: str | None) -> Any:
 def set_setting(store: Store, name: str, value: Any, now: datetime | None = None) -> None:
     """Set a setting to a value that JSON can hold; None goes back to the default."""
     with store.write() as connection:
-        write_setting(connection, Set(name, value, now))
+        set_in(connection, Set(name, value, now))
+
+
+def set_in(connection: Connection, new: Set) -> None:
+    """Do what ``set_setting`` does, as a part of a larger change; it is the latest change of it."""
+    before = [each.at for each in changes_in(connection) if each.name == new.name]
+    write_setting(connection, new._replace(at=new.at and time_of_change(new.at, *before)))
 
 
 def write_setting(connection: Connection, new: Set) -> None:
-    """Set a setting as a part of a larger change; nothing stays under a former name of it."""
+    """Put a setting into the store as it is; nothing stays under a former name of it."""
     for former in (old for old, name in RENAMED.items() if name == new.name):
         connection.execute(change("DELETE FROM setting WHERE name = :name"), {"name": former})
     words = (

@@ -250,7 +250,7 @@ class KeptTurns(SQLModel, table=True):
 class Tune(SQLModel, table=True):
     """A tune of the player's: its chords, its form as ``music.tunes.form_text`` writes it.
 
-    ``also`` as for a phrase.
+    ``also`` and ``changed_at`` as for a phrase.
     """
 
     __table_args__ = (
@@ -273,6 +273,7 @@ class Tune(SQLModel, table=True):
     also: list[str] = Field(
         default=[], sa_type=DOCUMENT, sa_column_kwargs={"server_default": text("'[]'")}
     )
+    changed_at: datetime | None = Field(default=None, sa_type=Instant)
 
 
 class Gig(SQLModel, table=True):

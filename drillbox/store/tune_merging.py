@@ -1,10 +1,15 @@
-"""Tunes and gigs of a document: those that the store lacks are added, none is taken away."""
+"""Tunes and gigs of a document: those that the store lacks are added, none is taken away.
+
+Of a tune that both have, the version that was changed last is taken.
+"""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import Any
+from datetime import datetime
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection
 
@@ -13,9 +18,33 @@ from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table, change, query
-from drillbox.store.tune_rows import NewTune, columns_of
+from drillbox.store.tune_rows import WRITTEN, NewTune, columns_of
 from drillbox.store.twins import Known, joined_uids
-from drillbox.store.values import Merged
+from drillbox.store.values import Merged, Replaced
+
+
+class _Version(NamedTuple):
+    """What a tune is in a store or a document; ``written`` by column."""
+
+    written: dict[str, Any]
+    added_at: datetime
+    changed_at: datetime | None
+
+    @property
+    def rank(self) -> tuple[datetime, str]:
+        """Return when it was changed last, and what decides between two of one time."""
+        text = json.dumps({**self.written, "title": ""}, sort_keys=True)  # it may have a number
+        return self.changed_at or self.added_at, text
+
+
+def _version_of(thing: Any) -> _Version:
+    """Return the version of a row, or of a document's tune."""
+    written = (
+        columns_of(NewTune(thing.tune, tuple(thing.tags)))
+        if isinstance(thing, DocumentTune)
+        else {name: getattr(thing, name) for name in WRITTEN}
+    )
+    return _Version(written, thing.added_at, thing.changed_at)
 
 
 class TuneMerging:
@@ -53,23 +82,19 @@ class TuneMerging:
             **joined_uids(tune),
             "folded": folded_title(title),
             "added_at": tune.added_at,
+            "changed_at": tune.changed_at,
         }
         known.goes_by(self._insert(TUNE, values), tune)
         self.merged.tunes += 1
 
     def _join(self, tune: DocumentTune, there: Sequence[int], known: Known) -> None:
-        """Make one of the tunes that are the document's, and tell how that differs.
+        """Make one of the tunes that are the document's, as the last change of any left it.
 
         It takes the places of the others in gigs, where it isn't itself.
         """
         number, rows = there[0], [known.row(each) for each in there]
-        here, other = rows[0], columns_of(NewTune(tune.tune))
-        pairs = {name: (getattr(here, name), other[name]) for name in ("tempo", "form")}
-        if unlike := {name: pair for name, pair in pairs.items() if pair[0] != pair[1]}:
-            self.merged.unlike[here.title] = unlike
         for row in rows[1:]:
             known.gave_up(row, number)
-            self.merged.joined[row.title] = rows[0].title
             for words in (
                 "UPDATE gig_tune SET tune_id = :number WHERE tune_id = :other AND gig_id NOT IN"
                 " (SELECT gig_id FROM gig_tune WHERE tune_id = :number)",
@@ -77,10 +102,35 @@ class TuneMerging:
                 "DELETE FROM tune WHERE id = :other",
             ):
                 self.connection.execute(change(words), {"number": number, "other": row.id})
-        uids = joined_uids(tune, *rows)
-        if uids["also"] != rows[0].also:
-            self.connection.execute(change(TUNE.update(*uids)), {**uids, "id": number})
+        here = rows[0]
+        values = joined_uids(tune, *rows) | self._latest(here, [*rows, tune], known)
+        differing = {n: each for n, each in values.items() if each != getattr(here, n)}
+        if differing:
+            self.connection.execute(change(TUNE.update(*differing)), {**differing, "id": number})
             known.goes_by(number, tune)
+        if len(rows) > 1:
+            title = values["title"]
+            self.merged.joined |= {row.title: title for row in rows if row.title != title}
+        if written := {n: (getattr(here, n), differing[n]) for n in WRITTEN if n in differing}:
+            self.merged.retuned.append(Replaced(values["title"], written))
+
+    def _latest(self, here: Any, things: Iterable[Any], known: Known) -> dict[str, Any]:
+        """Return the columns of a tune as the last change left it, and their times."""
+        versions = [_version_of(each) for each in things]
+        last = max(versions, key=lambda each: each.rank)
+        title = last.written["title"]
+        if folded_title(title) != here.folded:
+            del known.titles[here.folded]
+            title = self._free(title, known)
+        added = min(each.added_at for each in versions)
+        ever = any(each.changed_at for each in versions) or last.rank[0] != added
+        return {
+            **last.written,
+            "title": title,
+            "folded": folded_title(title),
+            "added_at": added,
+            "changed_at": last.rank[0] if ever else None,
+        }
 
     def merge_gigs(
         self,

@@ -14,13 +14,15 @@ from drillbox.music.tunes import Tune, form_text, parse_form
 from drillbox.store.naming import Named, Noun, find_row
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, change, query
 from drillbox.store.twins import uids_of
-from drillbox.store.values import GigRecord, TuneRecord, new_uid
+from drillbox.store.values import GigRecord, TuneRecord, new_uid, time_of_change
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from drillbox.store.access import Store
 
+# What was written down of a tune; the rest of its columns are about it.
+WRITTEN = ("title", "key", "tempo", "chart", "form", "tags")
 NOUN = Noun("tune", "drillbox tune list", "drillbox tune add")
 
 
@@ -45,6 +47,7 @@ def _add(connection: Connection, new: NewTune, now: datetime) -> TuneRecord:
         "also": [],
         "folded": folded_title(tune.title),
         "added_at": now,
+        "changed_at": None,
         **columns_of(new),
     }
     number = connection.execute(change(f"{TUNE.insert()} RETURNING id"), values).scalar_one()
@@ -63,17 +66,21 @@ def _refuse_taken(connection: Connection, title: str, besides: int = 0) -> None:
         )
 
 
-def change_tune(store: Store, record: TuneRecord, tune: Tune) -> None:
+def change_tune(store: Store, record: TuneRecord, tune: Tune, now: datetime) -> None:
     """Store a tune in place of what it was; it keeps its tags and its places in gigs.
 
+    ``now`` is kept as the time of the change, by which the later of two stores' versions wins.
     Raises BadInput where another has the title, NotFound where it was deleted meanwhile.
     """
     values = columns_of(NewTune(tune, record.tags)) | {"folded": folded_title(tune.title)}
     with store.write() as connection:
         _refuse_taken(connection, tune.title, record.id)
-        done = connection.execute(change(TUNE.update(*values)), {**values, "id": record.id})
-        if not done.rowcount:
+        words = query("SELECT added_at, changed_at FROM tune WHERE id = :id")
+        row = connection.execute(words, {"id": record.id}).one_or_none()
+        if row is None:
             raise NotFound(f"{record.title!r} was deleted meanwhile", f"See {NOUN.lists}.")
+        values["changed_at"] = time_of_change(now, row.added_at, row.changed_at)
+        connection.execute(change(TUNE.update(*values)), {**values, "id": record.id})
 
 
 def columns_of(new: NewTune) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any, Literal
 from uuid import uuid4
 
@@ -23,6 +23,16 @@ SessionKind = Literal["drill", "round"]
 
 Written = tuple[tuple[str, str | None], ...]
 """Settings as they are stored: names and JSON text, by name."""
+
+
+def time_of_change(now: datetime, *before: datetime | None) -> datetime:
+    """Return when something is changed that was changed ``before``, None for never.
+
+    That is now; where a clock stood ahead before, it is just after the latest of these: of two
+    stores' versions, and of two attempts, the one with the later time is the later one.
+    """
+    latest = max(filter(None, before), default=None)
+    return now if latest is None or latest < now else latest + timedelta(microseconds=1)
 
 
 class CardMoved(StoreFailure):
@@ -296,7 +306,7 @@ class GigRecord:
 
 @dataclass(frozen=True, slots=True)
 class Replaced:
-    """A phrase whose content here gave way to another store's: what differs, by column.
+    """A phrase or a tune that gave way to another store's version: what differs, by column.
 
     ``title`` is the one it has now; each column has what was here and what is there now.
     """
@@ -309,12 +319,15 @@ class Replaced:
 class Merged:
     """What a merge added and changed, in numbers.
 
+    ``settings`` has each that was set later there, by name: what was in force here, and what is
+    now, None for the weights. ``noted`` holds each note that gave way to a later one: its phrase's
+    title, what it said, and what it says. ``retired`` and ``restored`` are the titles of what was
+    retired there, or taken back, later than here.
     ``renamed`` holds titles that were taken, each with its new one; ``left_out`` the settings
     that can't be used; ``stayed_deleted`` titles that were deleted here and weren't brought
     back; ``deleted_there`` those that were deleted in the other store and are retired here.
-    ``replaced`` has each phrase that was changed there later; ``joined`` the titles of phrases and
-    tunes that stood here twice, each with that of the one; ``unlike`` the tunes of which each
-    store keeps its own, by title: of each column that differs what it is here, and there.
+    ``replaced`` has each phrase that was changed there later, ``retuned`` each tune; ``joined``
+    the titles of phrases and tunes that stood here twice, each with that of the one.
     """
 
     phrases: int = 0
@@ -322,24 +335,27 @@ class Merged:
     sessions: int = 0
     attempts: int = 0
     undone: int = 0
-    settings: int = 0
     notes: int = 0
     tunes: int = 0
     gigs: int = 0
+    settings: dict[str, tuple[Any, Any]] = field(default_factory=dict)
+    noted: list[tuple[str, str, str | None]] = field(default_factory=list)
+    retired: list[str] = field(default_factory=list)
+    restored: list[str] = field(default_factory=list)
     renamed: dict[str, str] = field(default_factory=dict)
     left_out: list[str] = field(default_factory=list)
     stayed_deleted: list[str] = field(default_factory=list)
     deleted_there: list[str] = field(default_factory=list)
     replaced: list[Replaced] = field(default_factory=list)
+    retuned: list[Replaced] = field(default_factory=list)
     joined: dict[str, str] = field(default_factory=dict)
-    unlike: dict[str, dict[str, tuple[Any, Any]]] = field(default_factory=dict)
 
     @property
     def nothing(self) -> bool:
         """Return whether the store held all of it already."""
         counts = (
             self.phrases, self.changed, self.sessions, self.attempts, self.undone,
-            self.settings, self.notes, self.tunes, self.gigs, len(self.deleted_there),
-            len(self.joined),
+            self.notes, self.tunes, self.gigs, len(self.settings), len(self.deleted_there),
+            len(self.retuned), len(self.joined),
         )  # fmt: skip
         return not any(counts)

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from drillbox.cli import MODULES, build
-from tests.conftest import Ran
+from tests.conftest import Ran, copied
 
 SHOWS_MODULES = """
 import sys
@@ -41,8 +41,11 @@ def test_help_has_them_all() -> None:
         (["--demo", "fit", "--help"], ["fit"]),
     ],
 )
-def test_a_command_loads_no_other(words: list[str], modules: list[str], tmp_path: Path) -> None:
+def test_a_command_loads_no_other(
+    words: list[str], modules: list[str], made: Path, tmp_path: Path, monkeypatch
+) -> None:
     """A module of another command isn't loaded; a store's path is no command."""
+    monkeypatch.setenv("DRILLBOX_STORE", str(copied(made, tmp_path / "drill")))
     found = subprocess.run(
         [sys.executable, "-c", SHOWS_MODULES, *words],
         capture_output=True, text=True, check=True, cwd=tmp_path,

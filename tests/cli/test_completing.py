@@ -14,6 +14,8 @@ import pytest
 
 from drillbox.cli import run
 from drillbox.errors import ExitCode
+from drillbox.practice.editing import DECLINE, TAKE
+from drillbox.practice.library import SORTS
 from drillbox.practice.settings import PEDALS
 from drillbox.store.glance import place_of, tags_in, titles_in
 from tests.conftest import NOW, copied
@@ -101,7 +103,8 @@ def offered(place: Path, line: str, shell: str = "bash") -> list[str]:
         ("retire --back ", ["Old\\ hat"]),
         ("retire --back la", []),
         ("loop late --click ", ["every", "2-and-4", "bar", "off"]),
-        ("edit late --turnaround ", ["take", "decline"]),
+        ("edit late --turnaround ", [TAKE, DECLINE]),
+        ("phrases --sort ", [*SORTS]),
         ("settings pedal sta", [f"start\\ {each}" for each in PEDALS]),
         ("settings pedal o", ["off"]),
     ],

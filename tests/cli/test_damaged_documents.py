@@ -81,7 +81,7 @@ def fill(store: Store) -> None:
     retire_phrase(store, 2, NOW)
     delete_phrase(store, 3, NOW)
     change_setting(store, "instrument", "trombone", NOW)
-    change_setting(store, "minutes", "5", NOW)  # short days are soon looked ahead over
+    change_setting(store, "minutes", "1", NOW)  # short days are soon looked ahead over
     change_setting(store, "own_order", "C G D A E B Gb Db Ab Eb Bb F", NOW)
     set_setting(store, "weights", list(DEFAULT_WEIGHTS), NOW)
 

@@ -38,7 +38,7 @@ def sound(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     folder = tmp_path_factory.mktemp("sound")
     place, copy = folder / "first.sqlite3", folder / "sound.sqlite3"
     with open_store(place, now=NOW, backups=False) as store:
-        set_setting(store, "minutes", 5)  # short days are soon looked ahead over
+        set_setting(store, "minutes", 1)  # short days are soon looked ahead over
         add_in_keys(store, *(f"Title {number}" for number in range(4)))
         at = session(store)
         for card_id in range(1, 40):

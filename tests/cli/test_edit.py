@@ -212,6 +212,8 @@ def test_a_symbol_that_is_read_in_one_of_several_ways_is_told(kettle):
     said = kettle("edit", "blue", "--chart", "Cm7 F11 | Bbmaj7 (G7)").err
     assert "F11 is read" in said
     assert "is read" not in kettle("edit", "blue", "--chart", "Cm7 F7 | Bbmaj7 (G7)").err
+    said = kettle("--ascii", "edit", "blue", "--key", "G Aeolian").err
+    assert "G Aeolian is read as Gm: scales and hints are those of minor" in said
 
 
 def test_a_key_put_aside_counts_nowhere(kettle):

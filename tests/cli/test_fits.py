@@ -61,7 +61,7 @@ def test_parts_are_shown_where_they_are_asked_for(friday):
 def test_all_tunes_together(friday):
     """Each tune as it is looked through; then which phrase serves most, which keys nobody needs."""
     out = friday("fits", "--all").out
-    assert out.startswith("tune Tram to the lake, bars covered 67%\n")
+    assert out.startswith("tune Tram to the lake, bars with a fit 67%\n")
     assert "phrase Blue stairs, tunes 1, places 2, keys E♭" in out
     assert "Keys that no tune needs: C, F, B♭, A♭" in out
 
@@ -108,6 +108,7 @@ def test_a_gig_is_shown_until_its_day(friday):
         (["--date", "2026-03-06", "--tunes", "1,tram"], 3, "'Tram to the lake' is named twice"),
         (["--date", "2026-03-06", "--tunes", "1", "--tunes", "1"], 3, "Name each tune once."),
         (["--date", "2026-03-06", "--tag", "trio"], 4, "Your tags are quartet"),
+        (["--date", "2026-03-06", "--tunes", "1", "--tag", ""], 4, "Your tags are quartet"),
     ],
 )
 def test_a_gig_that_cant_be_is_refused_in_one_line(friday, words, code, said):

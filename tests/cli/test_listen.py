@@ -148,6 +148,7 @@ def test_the_devices_are_listed_or_why_there_are_none(tin):
         (["take.mid", "--phrase", "9"], ExitCode.NOT_FOUND, "9"),
         (["take.mid", "--phrase", "1", "--key", "H"], ExitCode.BAD_INPUT,
          "'H' isn't a key. 'Tin kettle' is played in Bb"),
+        (["take.mid", "--phrase", "1", "--key", ""], ExitCode.BAD_INPUT, "'' isn't a key."),
         (["--try", "mic"], ExitCode.BAD_INPUT, "--try needs a terminal"),
         (["take.mid", "--list"], ExitCode.BAD_INPUT, "Both a file and --list were given."),
         (["take.mid", "--try", "mic"], ExitCode.BAD_INPUT, "Both a file and --try were given."),

@@ -92,6 +92,14 @@ def test_what_is_as_it_was_told_to_be_is_said_to_be(three):
     assert three("retire", "Blue stairs", "--back").out == "'Blue stairs' is back in your drills.\n"
 
 
+def test_what_comes_back_is_a_retired_phrase_of_that_beginning(three):
+    """Though one in practice begins so too; by its whole title that one is meant."""
+    three("retire", "Blue stairs")
+    assert three("retire", "blue", "--back").out == "'Blue stairs' is back in your drills.\n"
+    three("retire", "Blue stairs")
+    assert "'Blue door' isn't retired" in three("retire", "blue door", "--back").out
+
+
 def test_where_all_are_retired_the_list_says_so(three):
     """They aren't forgotten: it is said where they are."""
     for title in ("1", "2", "3"):

@@ -28,8 +28,8 @@ def command(*words, keys=""):
 SCRIPT = f"""{GUARD}
 command("add", "--title", "Late kettle", "--key", "Bb", "--tempo", "132",
         "--chart", "Cm7 F7 | Bbmaj7 (G7)")
-command("settings", "minutes", "5")
-command("drill", keys="h\\nc\\nl\\nu\\nr\\n")
+command("settings", "minutes", "1")
+command("drill", "--minutes", "5", keys="h\\nc\\nl\\nu\\nr\\n")
 command("summary")
 command("phrases")
 command("show", "late")
@@ -81,14 +81,15 @@ HOSTILE = {
 @pytest.mark.parametrize("mode", [(), ("--ascii",), ("--plain",)], ids="".join)
 def test_hostile_titles_break_no_screen(drillbox, mode):
     """Each screen shows the titles as text: no escape sequence, markup or bidi mark gets out."""
-    drillbox("settings", "minutes", "5")  # short days are soon looked ahead over
+    drillbox("settings", "minutes", "1")  # short days are soon looked ahead over
     outputs = [
         drillbox(*mode, "add", "--title", title, "--key", "Bb", "--tempo", "120",
                  "--chart", "Cm7 F7 | Bbmaj7 (G7)")
         for title in HOSTILE.values()
     ]  # fmt: skip
     shown = [("show", str(number + 1)) for number in range(len(HOSTILE))]
-    commands = (*shown, ("drill",), ("phrases",), ("summary",), ("upcoming", "--days", "2"))
+    drill, ahead = ("drill", "--minutes", "5"), ("upcoming", "--days", "2")
+    commands = (*shown, drill, ("phrases",), ("summary",), ahead)
     outputs += [drillbox(*mode, *command, keys="c\n" * len(HOSTILE)) for command in commands]
     for ran in outputs:
         assert ran.code == 0, ran.err

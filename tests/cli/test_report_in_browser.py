@@ -24,14 +24,13 @@ pytestmark = pytest.mark.skipif(BROWSER is None, reason="needs Chromium (Debian:
 
 
 @pytest.fixture
-def page(drillbox: Callable[..., Ran], tmp_path: Path) -> Path:
+def page(kettle: Callable[..., Ran], tmp_path: Path) -> Path:
     """Write the report of one phrase with two attempts."""
-    drillbox("add", "--title", "Blue stairs", "--key", "Bb", "--tempo", "120",
-             "--chart", "Cm7 F7 | Bbmaj7 (G7)")  # fmt: skip
-    drillbox("drill", keys="c\n")
-    drillbox("drill", keys="r\nq\n", now="2026-03-04T18:00:00Z")
+    kettle("drill", keys="c\n")
+    kettle("drill", keys="r\nq\n", now="2026-03-04T18:00:00Z")
+    kettle("settings", "minutes", "5")  # short days are soon looked ahead over
     place = tmp_path / "report.html"
-    ran = drillbox("report", "--out", str(place), now="2026-03-05T18:00:00Z")
+    ran = kettle("report", "--out", str(place), now="2026-03-05T18:00:00Z")
     assert ran.code == 0, ran.err
     return place
 

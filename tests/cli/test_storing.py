@@ -12,8 +12,10 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import ExitCode
+from drillbox.screen.storing import merged_lines, replaced_lines
 from drillbox.store.opening import open_store
 from drillbox.store.setting_rows import set_setting
+from drillbox.store.values import Merged, Replaced
 from tests.store.hardship import flip
 
 
@@ -134,6 +136,7 @@ def test_a_phrase_that_stood_here_twice_is_told(kettle, tmp_path):
     [
         ("delete blue --yes", "deletion"),
         ("tune delete tram --yes", "deletion"),
+        ("tune edit tram --tempo 150", "edit"),
         ("gig delete friday --yes", "deletion"),
         ("store import log.json", "import"),
     ],
@@ -226,6 +229,46 @@ def test_an_import_that_replaces_an_edit_says_what_and_can_be_taken_back(kettle,
     again = kettle("store", "import", other[1], now="2026-03-02T20:02:00Z")
     assert "nothing was changed" in again.out
     assert kettle("store", "check").code == ExitCode.OK
+
+
+@pytest.mark.parametrize(
+    ("merged", "lines"),
+    [
+        (
+            Merged(settings={"minutes": (20, 45), "listen_to": ("", "Yama"), "loops": (2, 2)}),
+            ["Brought up to date: 3 settings.", "minutes: 20 here, now 45.",
+             "listen_to: empty here, now Yama."],
+        ),
+        (Merged(settings={"weights": (None, None)}),
+         ["Brought up to date: 1 setting.", "weights: those of the other store."]),
+        (
+            Merged(changed=7, retired=[f"Line {number}" for number in range(6)], restored=["One"]),
+            ["Brought up to date: 7 phrases.",
+             "Retired there, and now here: 'Line 0', 'Line 1', 'Line 2', 'Line 3', 'Line 4' and"
+             " 1 more. To bring one back: drillbox retire PHRASE --back",
+             "Brought back there, and now here: 'One'."],
+        ),
+        (
+            Merged(notes=3, noted=[("One", "thumb", "lay back"), ("One", "third", None)]),
+            ["Brought up to date: 3 notes.", "'One': a note was 'thumb', now 'lay back'.",
+             "'One': a note was 'third', now none."],
+        ),
+        (
+            Merged(retuned=[Replaced("Salt", {"title": ("Slate's", "Salt"), "tempo": (70, 168),
+                                              "form": ("", "A4 B4")})]),
+            ["Brought up to date: 1 tune.",
+             "'Salt': title Slate's here, now Salt, tempo 70 here, now 168, form none here, now"
+             " A4 B4. To have it back: drillbox tune edit Salt --title 'Slate'\"'\"'s' --tempo 70"
+             " --form ''"],
+        ),
+        (Merged(retuned=[Replaced("Salt", {"tags": (["duo"], [])})]),
+         ["Brought up to date: 1 tune.", "'Salt': tags duo here, now none."]),
+    ],
+    ids=["settings", "weights", "retired", "notes", "tune", "tags"],
+)  # fmt: skip
+def test_an_import_says_what_it_changes(merged: Merged, lines: list[str]):
+    """Each setting, phrase, note and tune that was otherwise here, up to five of a kind."""
+    assert [*merged_lines(merged), *replaced_lines(merged)] == lines
 
 
 def test_an_import_names_five_phrases_and_counts_the_rest(kettle, tmp_path: Path):

@@ -28,7 +28,7 @@ Run = Callable[..., Ran]
 @pytest.fixture
 def played(kettle: Run) -> Run:
     """Return what runs a command over one phrase with three attempts on two days."""
-    kettle("settings", "minutes", "5")  # short days are soon looked ahead over
+    kettle("settings", "minutes", "1")  # short days are soon looked ahead over
     kettle("drill", keys="l\nc\n")
     kettle("drill", keys="c\nq\n", now="2026-03-04T18:00:00Z")
     return kettle
@@ -77,6 +77,36 @@ def test_one_phrase_and_one_key(played: Run) -> None:
     ran = played("summary", "--phrase", "Gone")
     assert (ran.code, ran.err.count("\n")) == (ExitCode.NOT_FOUND, 1)
     assert played("summary", "--key", "H").code == ExitCode.BAD_INPUT
+
+
+@pytest.mark.parametrize(
+    ("scope", "said"),
+    [
+        (["--key", "Am"], "None of your phrases is drilled in Am.\n"),
+        (["--phrase", "1", "--key", "Am"], "'Blue stairs' isn't drilled in Am.\n"),
+        (["--phrase", "1", "--key", "Bb"], "'Blue stairs' isn't drilled in Bb.\n"),
+    ],
+)
+def test_a_key_that_is_never_drilled_isnt_promised(
+    played: Run, scope: list[str], said: str
+) -> None:
+    """None of the phrase's, or put aside after it was played."""
+    played("edit", "1", "--aside", "Bb")
+    assert played("--ascii", "summary", *scope).out == said
+
+
+@pytest.mark.parametrize(
+    ("option", "code"),
+    [
+        ("--phrase", ExitCode.NOT_FOUND),
+        ("--key", ExitCode.BAD_INPUT),
+        ("--since", ExitCode.BAD_INPUT),
+    ],
+)
+def test_an_empty_value_is_refused(kettle: Run, option: str, code: ExitCode) -> None:
+    """A script whose variable is empty doesn't get the summary of all instead."""
+    ran = kettle("summary", "--json", option, "")
+    assert (ran.code, ran.out, ran.err.count("\n")) == (code, "", 1)
 
 
 def test_a_retired_phrase_says_so(played: Run) -> None:

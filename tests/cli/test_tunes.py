@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import ExitCode
-from drillbox.screen.storing import merged_lines
-from drillbox.store.values import Merged
+from drillbox.screen.storing import replaced_lines
+from drillbox.store.values import Merged, Replaced
 
 pytestmark = pytest.mark.usefixtures("made")
 
@@ -238,23 +238,25 @@ def test_a_deleted_tune_says_which_gigs_lose_it(drillbox):
     assert said == "'Tram to the lake' is deleted, also from Friday, Saturday.\n"
 
 
-def test_an_import_tells_how_a_tune_differs(drillbox, tmp_path: Path):
-    """With the command that takes it over; the next import has nothing to tell."""
+def test_an_import_tells_how_a_tune_was_changed_there(drillbox, tmp_path: Path):
+    """With the command that has it back, which the next import doesn't undo."""
     add(drillbox)
-    drillbox("store", "export", str(tmp_path / "there.json"))
-    drillbox("tune", "edit", "tram", "--tempo", "70", "--form", "AB")
-    add(drillbox, title="Slate")
-    there = ("store", "import", str(tmp_path / "there.json"))
-    said = drillbox(*there).out.splitlines()
+    other = ("--store", str(tmp_path / "other.sqlite3"))
+    drillbox("store", "export", str(tmp_path / "here.json"))
+    drillbox(*other, "store", "import", str(tmp_path / "here.json"))
+    drillbox(*other, "tune", "edit", "tram", "--tempo", "70", "--form", "AB",
+             now="2026-03-02T19:00:00Z")  # fmt: skip
+    said = drillbox("store", "import", other[1], now="2026-03-02T20:00:00Z").out.splitlines()
     assert said == [
-        "Nothing was changed.",
-        "'Tram to the lake': tempo 70 here, 168 there, form A4 B4 here, none there. To take that:"
+        "Brought up to date: 1 tune.",
+        "'Tram to the lake': tempo 168 here, now 70, form none here, now A4 B4. To have it back:"
         " drillbox tune edit 'Tram to the lake' --tempo 168 --form ''",
     ]
-    drillbox(*shlex.split(said[1].split("that: drillbox ")[1]))
-    assert "nothing was changed" in drillbox(*there).out
-    many = Merged(unlike={f"Tune {number}": {"tempo": (120, 90)} for number in range(6)})
-    assert merged_lines(many)[-1] == "1 more tune differs there."
+    drillbox(*shlex.split(said[1].split("back: drillbox ")[1]), now="2026-03-02T21:00:00Z")
+    assert "nothing was changed" in drillbox("store", "import", other[1]).out
+    assert "tempo 168" in drillbox("tune", "list").out
+    many = Merged(retuned=[Replaced(f"Tune {number}", {"tempo": (120, 90)}) for number in range(6)])
+    assert replaced_lines(many)[-1] == "1 more tune changed; 'drillbox tune show' has each."
 
 
 def test_a_list_is_narrowed_by_tag(drillbox):
@@ -262,8 +264,9 @@ def test_a_list_is_narrowed_by_tag(drillbox):
     add(drillbox, "--tag", "Friday")
     add(drillbox, title="Slate and salt")
     assert "Slate" not in drillbox("tune", "list", "--tag", "friday").out
-    ran = drillbox("tune", "list", "--tag", "Sunday")
-    assert (ran.code, "Your tags are Friday" in ran.err) == (4, True)
+    for unknown in ("Sunday", ""):
+        ran = drillbox("tune", "list", "--tag", unknown)
+        assert (ran.code, "Your tags are Friday" in ran.err) == (4, True)
 
 
 def test_a_dry_run_and_a_bad_file_store_nothing(drillbox, tmp_path: Path):

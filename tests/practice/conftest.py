@@ -10,7 +10,6 @@ import pytest
 from drillbox.store.access import Store
 from drillbox.store.opening import open_store
 from tests.practice.past import NOW as PAST_NOW
-from tests.practice.past import build_past
 from tests.store.making import NOW
 
 
@@ -19,14 +18,6 @@ def store(made: Path) -> Iterator[Store]:
     """Return a new, empty, open store."""
     with open_store(made, now=NOW, backups=False) as opened:
         yield opened
-
-
-@pytest.fixture(scope="session")
-def past_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the file of a store with eight weeks behind it; read it, don't change it."""
-    place = tmp_path_factory.mktemp("past") / "past.sqlite3"
-    build_past(place)
-    return place
 
 
 @pytest.fixture

@@ -185,11 +185,11 @@ def test_of_what_is_read_as_written_the_first_that_moved_is_told():
     assert asks.heard == ["Bb sounds Ab"]
 
 
-def test_titles_must_be_new_or_are_skipped(tmp_path: Path):
+def test_titles_must_be_new_or_are_skipped(made: Path):
     """In the store and among themselves, whatever their case; nothing comes in by halves."""
     now = datetime(2026, 3, 2, 18, tzinfo=UTC)
     again = [Incoming(replace(PHRASE, title=title)) for title in ("LATE KETTLE", "Tap", "tap")]
-    with open_store(tmp_path / "a.sqlite3", now=now, backups=False) as store:
+    with open_store(made, now=now, backups=False) as store:
         keep(store, [brought(PHRASE, player()).prepared], now)
         with pytest.raises(BadInput, match="There is a phrase 'Late kettle' already"):
             bring_in(again, player(), Player(takes=True), store=store)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -16,9 +17,15 @@ from drillbox.memory.recall import DEFAULT_WEIGHTS, Recall
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
+from drillbox.music.tunes import Tune
 from drillbox.practice import changing as module
 from drillbox.practice.adding import keep, prepare
-from drillbox.practice.changing import change_setting, fit_weights, restore_default_weights
+from drillbox.practice.changing import (
+    change_setting,
+    change_tune,
+    fit_weights,
+    restore_default_weights,
+)
 from drillbox.practice.demo import HARD, demo_store
 from drillbox.practice.drilling import Drill
 from drillbox.practice.editing import Wanted, carry_out, plan_edit
@@ -26,10 +33,12 @@ from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from drillbox.store.checks import check_store
+from drillbox.store.files import list_backups
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import find_phrase
 from drillbox.store.reckoning import reckon, reckon_all
 from drillbox.store.setting_rows import Set, get_settings, write_setting
+from drillbox.store.tune_rows import NewTune, add_tunes, find_tune
 from tests.conftest import copied
 from tests.music.shorthand import chart
 from tests.store.making import NOW, go, session
@@ -49,6 +58,17 @@ def store(made: Path):
         phrase = Phrase("Late kettle", parse_key("Bb"), 132, CHART, LINE)
         keep(opened, [prepare(phrase, preferences_from({}))], NOW)
         yield opened
+
+
+def test_a_tune_is_changed_after_a_backup(store):
+    """An edit of a tune has no undo, so that what it was is in the store's newest backup."""
+    (record,) = add_tunes(store, [NewTune(Tune("Corner lamp", parse_key("C"), 120, CHART))], NOW)
+    change_tune(store, record, replace(record.tune, tempo=150), NOW)
+    assert find_tune(store, "corner").tune.tempo == 150
+    newest, *_ = list_backups(store.place)
+    assert newest.reason == "edit"
+    with open_store(newest.path, now=NOW, backups=False) as former:
+        assert find_tune(former, "corner").tune.tempo == 120
 
 
 def lowest(store) -> str:

@@ -39,7 +39,7 @@ def edit(store: Store, title: str, wanted: Wanted, hour: int) -> bool:
     return not plan.nothing
 
 
-@settings(max_examples=8, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=5, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(st.sampled_from(TITLES), st.sampled_from(DEEDS)), max_size=10))
 @example([(TITLES[0], each) for each in ("play", "key", "play", "key", "goal", "undo", "undo")])
 def test_an_undo_takes_the_last_edit_back_and_never_another(

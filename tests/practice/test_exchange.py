@@ -32,6 +32,7 @@ from drillbox.store.phrase_rows import all_titles
 from drillbox.store.reckoning import undo_attempt
 from drillbox.store.sql import change
 from drillbox.store.tune_rows import NewTune, add_tunes
+from tests.conftest import copied
 from tests.store.hardship import public_folder, without_rights
 from tests.store.making import CHART, LINE, NOW, add_in_keys, go, session
 from tests.store.reading import document
@@ -93,18 +94,22 @@ def test_a_single_file_is_the_json(store: Store, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("source", ["out", "out/drillbox.json", "log.json", "store.sqlite3"])
-def test_what_was_exported_comes_back(store: Store, tmp_path: Path, source: str) -> None:
+def test_what_was_exported_comes_back(
+    store: Store, empty: Path, tmp_path: Path, source: str
+) -> None:
     """A folder, its file, a single file, or another store itself, even while that is open."""
     export_store(store, tmp_path / "out", write_abc)
     export_store(store, tmp_path / "log.json", write_abc)
-    with open_store(tmp_path / "other.sqlite3", now=NOW) as other:
+    with open_store(copied(empty, tmp_path / "other.sqlite3"), now=NOW) as other:
         merged = import_export(other, tmp_path / source, NOW)
         assert (merged.phrases, merged.attempts) == (2, 3)
         assert document(other) == document(store)
         assert import_export(other, tmp_path / source, NOW).nothing
 
 
-def test_an_export_of_before_twins_were_known_comes_in(store: Store, tmp_path: Path) -> None:
+def test_an_export_of_before_twins_were_known_comes_in(
+    store: Store, empty: Path, tmp_path: Path
+) -> None:
     """It says of no phrase and no tune which other uids it goes by: each has its own alone."""
     tune = Tune("Corner lamp", parse_key("C"), 120, CHART, ())
     add_tunes(store, [NewTune(tune)], NOW)
@@ -112,17 +117,17 @@ def test_an_export_of_before_twins_were_known_comes_in(store: Store, tmp_path: P
     for each in (*data["phrases"], *data["tunes"]):
         assert each.pop("also") == []
     (tmp_path / "log.json").write_text(json.dumps(data), "utf-8")
-    with open_store(tmp_path / "other.sqlite3", now=NOW) as other:
+    with open_store(copied(empty, tmp_path / "other.sqlite3"), now=NOW) as other:
         import_export(other, tmp_path / "log.json", NOW)
         assert document(other) == document(store)
 
 
-def test_the_other_uids_of_twins_go_along(store: Store, tmp_path: Path) -> None:
+def test_the_other_uids_of_twins_go_along(store: Store, empty: Path, tmp_path: Path) -> None:
     """Through a file, by its schema."""
     data = document(store)
     data["phrases"][0]["also"] = ["~", "~~"]
     (tmp_path / "log.json").write_text(json.dumps(data), "utf-8")
-    with open_store(tmp_path / "other.sqlite3", now=NOW) as other:
+    with open_store(copied(empty, tmp_path / "other.sqlite3"), now=NOW) as other:
         import_export(other, tmp_path / "log.json", NOW)
         done = export_store(other, tmp_path / "out", write_abc)
     told, schema = (json.loads(each.read_text("utf-8")) for each in done.files[:2])

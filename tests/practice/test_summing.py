@@ -27,12 +27,13 @@ from tests.store.making import DAY, NOW, add, go, session
 L, R, C, F = Recall
 
 EVERYTHING = Scope()
-SETTINGS = preferences_from({"zone": "UTC"})
+SHORT = {"zone": "UTC", "minutes": 1}  # such days are soon looked ahead over
+SETTINGS = preferences_from(SHORT)
+USUAL = preferences_from({"zone": "UTC"})
 
 
 def summed(store: Store, days: int = 0, scope: Scope = EVERYTHING, **settings: object) -> Summary:
-    short = {"zone": "UTC", "minutes": 5, **settings}  # soon looked ahead over
-    preferences: Preferences = preferences_from(short)
+    preferences: Preferences = preferences_from({**SHORT, **settings})
     return summary(store, preferences, NOW + timedelta(days=days), scope)
 
 
@@ -129,7 +130,7 @@ def test_now_is_the_one_chance_of_a_clean_go_at_goal(store: Store) -> None:
 def test_the_outlook_and_what_waits(past: Store) -> None:
     """Four weeks ahead at the daily minutes more is owned than now; phrases that wait are named;
     of a long day's choices it is left out."""
-    found = summary(past, SETTINGS, PAST_NOW)
+    found = summary(past, USUAL, PAST_NOW)
     assert found.outlook is not None
     assert found.outlook.day == PAST_NOW.date() + timedelta(days=27)
     assert found.outlook.owned.low > found.present.owned
@@ -188,6 +189,13 @@ def test_one_key_by_phrases(store: Store) -> None:
     assert [(each.name, each.recalled) for each in found.cards] == [("One", 1), ("Two", 0)]
     assert [each.name for each in found.keys] == ["Gb"]
     assert (found.present.started, found.present.cards) == (2, 2)
+
+
+def test_the_advice_is_of_all_phrases_whatever_is_looked_at(past: Store) -> None:
+    """What a drill begins with, and why: also where the phrase that is weak isn't in scope."""
+    whole = summary(past, USUAL, PAST_NOW).advice
+    assert (whole.kind, whole.title) == ("weak phrase", phrase(past, 4).phrase.title)
+    assert summary(past, USUAL, PAST_NOW, Scope(phrase=phrase(past, 1))).advice == whole
 
 
 def test_retired_phrases_are_left_out(store: Store) -> None:

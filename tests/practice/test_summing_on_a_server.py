@@ -18,7 +18,8 @@ from drillbox.store.opening import open_store
 from tests.practice.past import NOW, TODAY, build_past
 from tests.store.serving import PASSWORD, served
 
-SETTINGS = preferences_from({"zone": "UTC"})
+SHORT = {"zone": "UTC", "minutes": 1}  # such days are soon looked ahead over
+SETTINGS = preferences_from(SHORT)
 
 
 @pytest.fixture(scope="module")
@@ -27,7 +28,7 @@ def served_past() -> Iterator[Store]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("PGPASSWORD", PASSWORD)
         with served() as server:
-            address = server.database()
+            address = server.made()
             build_past(address)
             with open_store(address, now=NOW, backups=False) as store:
                 yield store

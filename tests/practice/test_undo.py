@@ -53,7 +53,7 @@ def standing(store: Store, drill: Drill) -> dict[str, Any]:
     }
 
 
-@settings(max_examples=20)
+@settings(max_examples=12)
 @given(
     actions=st.lists(
         st.one_of(
@@ -151,7 +151,7 @@ def changed_elsewhere(store: Store, number: int, now: Any) -> None:
         change_phrase(store, plan.record.id, plan.new, now)
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(steps=st.lists(st.sampled_from([*Recall, "undo", *range(8)]), max_size=12))
 def test_a_rating_taken_back_after_a_change_elsewhere_leaves_what_the_log_says(
     steps: list[Recall | str | int], empty: Path, tmp_path_factory: pytest.TempPathFactory

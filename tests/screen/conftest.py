@@ -15,7 +15,7 @@ from drillbox.practice.progress import Week, progress
 from drillbox.practice.summing import Summary, summary
 from drillbox.screen.look import Look
 from drillbox.store.opening import open_store
-from tests.practice.past import NOW, build_past
+from tests.practice.past import NOW
 
 GOLDEN = Path(__file__).parent / "golden" / "sums"
 REWRITE = "DRILLBOX_REWRITE_GOLDEN"  # set it to 1 to write the files anew, then read the diff
@@ -50,14 +50,6 @@ def golden() -> Callable[[str, str], None]:
 def preferences() -> Preferences:
     """Return the settings of a player who has set none but the zone."""
     return preferences_from({"zone": "UTC"})
-
-
-@pytest.fixture(scope="session")
-def past_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the file of a store with eight weeks behind it; read it, don't change it."""
-    place = tmp_path_factory.mktemp("past") / "past.sqlite3"
-    build_past(place)
-    return place
 
 
 @pytest.fixture(scope="session")

@@ -30,10 +30,10 @@ EDITS = {
 
 
 def test_wide_signs_are_counted_as_the_cells_they_cover(
-    tmp_path: Path, preferences: Preferences
+    made: Path, preferences: Preferences
 ) -> None:
     """A title of twenty signs that covers forty cells stands on a line of its own."""
-    with open_store(tmp_path / "s.sqlite3", now=NOW, backups=False) as store:
+    with open_store(made, now=NOW, backups=False) as store:
         typed = typed_phrase(title="階段" * 10, key="Bb", tempo="132", chart="Cm7 F7 | Bbmaj7")
         record = keep(store, [prepare(typed, preferences)], NOW)[0]
         plan = plan_edit(store, preferences, record, Wanted(title="青い" * 10))
@@ -44,10 +44,10 @@ def test_wide_signs_are_counted_as_the_cells_they_cover(
 @pytest.mark.parametrize("look", LOOKS)
 @pytest.mark.parametrize("edit", EDITS)
 def test_edits_look_as_they_did(
-    tmp_path: Path, preferences: Preferences, golden, edit: str, look: str
+    made: Path, preferences: Preferences, golden, edit: str, look: str
 ) -> None:
     """What was, what comes, and what is remembered, at each width and in words."""
-    with open_store(tmp_path / "s.sqlite3", now=NOW, backups=False) as store:
+    with open_store(made, now=NOW, backups=False) as store:
         typed = typed_phrase(title="Blue stairs", key="Bb", tempo="132",
                              chart="Cm7 F7 | Bbmaj7 G7 | Cm7 F7 | Bbmaj7 (G7)")  # fmt: skip
         record = keep(store, [prepare(typed, preferences)], NOW)[0]

@@ -9,6 +9,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from rich.cells import cell_len
 from rich.console import Group
 from rich.text import Text
 
@@ -190,6 +191,33 @@ def test_bare_bars_are_named_as_many_as_they_are(own, chart: str, form: str, sai
     read = parse_chart(chart, parse_meter("4/4"))
     salt = Tune("Salt", parse_key("C"), 120, read, parse_form(form, len(read.bars)))
     assert said in drawn(tune_page(fits_in(salt, own, PLAIN), (), Look()), Look())
+
+
+@pytest.mark.parametrize("title", ["short", "A line of many words that nobody would cut"])
+@pytest.mark.parametrize("width", [40, 60, 76, 80, 100])
+def test_no_word_of_a_page_is_cut(own, width: int, title: str) -> None:
+    """Where the table has no room for all that it says, each place has lines of its own; a title
+    is cut where enough of it is left to know it by."""
+    look = Look(width=width)
+    page = fits_in(tunes()[0], own, PLAIN)
+    rows = tuple(replace(row, title=title, fits=row.fits * 3) for row in page.rows)
+    text = drawn(tune_page(replace(page, rows=rows), (), look), look)
+    lines = text.splitlines()
+    assert max(map(cell_len, lines)) <= width
+    for words in ("tritone substitute", "minor for major", "too fast", "some goes"):
+        assert words in " ".join(text.split())
+    assert all("A line of" in line.split("…")[0] for line in lines if "…" in line)
+
+
+def test_a_long_title_is_broken_beside_a_narrow_table(own) -> None:
+    """Two phrases of one beginning can be told apart in a gig at 40 columns."""
+    look = Look(width=40)
+    view = gig_of("Friday", FRIDAY, tunes(), own, TODAY, PLAIN, Pace())
+    words = ("hinge", "latch", "lever", "ladle")
+    needs = tuple(replace(a, title=f"Loose {b}") for a, b in zip(view.needs, words, strict=True))
+    text = drawn(gig_screen(replace(view, needs=needs), look), look)
+    assert all(word in text for word in words)
+    assert max(map(cell_len, text.splitlines())) <= 40
 
 
 def test_a_narrow_page_says_from_which_bars(own) -> None:

@@ -47,7 +47,7 @@ def charts(draw: st.DrawFn, bars: int) -> Chart:
 
 
 @given(charts(8))
-@settings(max_examples=150)
+@settings(max_examples=50)
 def test_at_100_by_30_every_chart_of_eight_bars_is_large(drawn: Chart):
     """With a chord on every beat, too: no symbol is drawn in plain text, and the ratings stay."""
     view = replace(CARD, chart=drawn, tempo=104, message=SAID)
@@ -64,7 +64,7 @@ USUAL = ("m7", "7", "maj7", "6", "7b9", "m6", "m7b5")
     [((100, 30), 8, 4, 7), ((80, 24), 8, 2, 5), ((80, 24), 4, 4, 5)],
 )
 @given(st.data())
-@settings(max_examples=40)
+@settings(max_examples=15)
 def test_in_ascii_usual_charts_are_large(
     size: tuple[int, int], bars: int, chords: int, rows: int, data: st.DataObject
 ):
@@ -85,7 +85,7 @@ def test_in_ascii_usual_charts_are_large(
 
 
 @given(charts(8))
-@settings(max_examples=50)
+@settings(max_examples=20)
 def test_bars_that_go_on_in_the_next_row_keep_their_order(drawn: Chart):
     """Broken rows show every symbol once, in order, a bar line before each bar."""
     lines = large_lines(drawn, SLIM, Look(100, 30), 98, 40, laying="broken")

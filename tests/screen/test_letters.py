@@ -52,7 +52,7 @@ CHORDS = st.builds(
 
 
 @given(CHORDS | st.none(), st.booleans(), st.sampled_from([TALL, LOW, SLIM]))
-@settings(max_examples=400)
+@settings(max_examples=150)
 def test_every_symbol_can_be_written_large(chord: Chord | None, ascii: bool, letters) -> None:
     """Proves over all kinds, degrees and basses that no printed sign lacks a shape."""
     text = symbol_text(chord, ascii=ascii)
@@ -63,7 +63,7 @@ def test_every_symbol_can_be_written_large(chord: Chord | None, ascii: bool, let
 
 
 @given(CHORDS | st.none())
-@settings(max_examples=200)
+@settings(max_examples=100)
 def test_every_symbol_can_be_drawn_with_lines(chord: Chord | None) -> None:
     """In ASCII alone: no sign is missing, and none has lines of another length."""
     text = f"({symbol_text(chord, ascii=True)})"

@@ -79,6 +79,13 @@ def test_a_week_without_practice_has_no_share() -> None:
     assert line.split() == ["2026-03-09", "0", "0", "–", "–", "3", "1"]
 
 
+def test_goes_above_the_goal_have_their_scale() -> None:
+    """After a goal was lowered, the weeks before it stand over 100 % and still differ."""
+    text = drawn(progress_screen([week(0, tempo=2.0), week(1, tempo=1.0)], Look()), Look())
+    (line,) = [line for line in text.splitlines() if "200%" in line and "│" in line]
+    assert line.split("│")[-1].split() == ["██"]
+
+
 def test_nothing_played() -> None:
     """It says how to begin."""
     assert "drillbox drill" in drawn(progress_screen([], Look()), Look())

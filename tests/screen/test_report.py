@@ -179,6 +179,27 @@ def test_a_single_week_and_key(past_weeks: tuple[Week, ...]) -> None:
     assert len(list(root.iter(f"{NAMESPACE}figure"))) == 7  # one circle, six plots
 
 
+def test_columns_stay_in_their_drawing(past_weeks: tuple[Week, ...]) -> None:
+    """Also where weeks were played above a goal that was lowered since: the scale says how far."""
+    weeks = (replace(past_weeks[0], tempo=1.86), *past_weeks[1:])
+    root = tree(of(made(cell(1, MAJOR[3])), weeks))
+    columns = [each for each in root.iter(f"{SVG}rect") if each.get("class") == "bar"]
+    assert min(float(each.get("y") or 0) for each in columns) == 10
+    scales = [text_of(each) for each in root.iter(f"{SVG}text")]
+    assert "186%" in scales
+
+
+def test_what_was_put_aside_isnt_called_not_started() -> None:
+    """The words for who can't see the signs say both, as the legend does."""
+    root = tree(of(made(cell(1, MAJOR[3]))))
+    unseen = [text_of(each) for each in root.iter(f"{NAMESPACE}span") if each.get("class") == "sr"]
+    assert unseen.count("not started or put aside") == 11
+    (words,) = (
+        text_of(each) for each in root.iter(f"{SVG}desc") if each.get("id") == "circle-major-d"
+    )
+    assert words.count(" not started or put aside") == 12 - len(made(cell(1, MAJOR[3])).keys)
+
+
 def test_modes_stand_in_the_circle_with_their_tonic_chord() -> None:
     """D Dorian is a wedge of the minor keys, at D; where D minor was played too, that is shown."""
     dorian, minor = parse_key("D Dorian"), parse_key("Dm")

@@ -119,6 +119,16 @@ def test_sessions_that_end_early_are_told() -> None:
     )
 
 
+def test_a_day_whose_minutes_are_played_says_so() -> None:
+    """No keys and no goes of a day that is over: it isn't called a day without any."""
+    found = coming(sure(0, 0, 0, 0, 12, 10, 5), sure(9, 30, 1, 20, 12, 10, 5))
+    assert said(found).splitlines()[1].split()[:6] == ["today", "–", "–", "–", "–", "5"]
+    assert "Today's minutes are played. By 3 Mar:" in one_line(found)
+    assert said(found, Look(plain=True)).splitlines()[0] == (
+        "today: your minutes are played; then 10 at goal tempo, 5 owned"
+    )
+
+
 def test_bars_are_owned_then_at_goal_then_started() -> None:
     """A third of all keys each: a third of the bar each, but for rounding."""
     line = said(coming(sure(9, 30, 1, 20, 36, 24, 12)), Look(width=100)).splitlines()[1]

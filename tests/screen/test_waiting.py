@@ -43,11 +43,9 @@ def test_what_waits_for_what() -> None:
         ("Late kettle", "Gb", "'Late kettle' in G♭ is owned."),
     ],
 )
-def test_where_nothing_waits_it_says_of_what(
-    tmp_path: Path, title: str, key: str, said: str
-) -> None:
+def test_where_nothing_waits_it_says_of_what(made: Path, title: str, key: str, said: str) -> None:
     """Of all, of a key or of a phrase: what else there is may well wait."""
-    with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
+    with open_store(made, now=NOW, backups=False) as store:
         (phrase,) = add(store, "Late kettle")
     scope = Scope(phrase if title else None, parse_key(key) if key else None)
     assert waiting_lines((), LOOK, scope) == [said]

@@ -16,6 +16,9 @@ from pathlib import Path
 
 import pytest
 
+from drillbox.store.opening import open_store
+from tests.store.making import NOW
+
 INSTALL = "apt-get install postgresql, and pip install '.[postgres]'"
 PASSWORD = "of the tests"
 
@@ -30,7 +33,7 @@ class Server:
     """A running server; it can be stopped and started again."""
 
     def __init__(self, folder: Path, bin: Path) -> None:
-        self.folder, self._bin = folder, bin
+        self.folder, self._bin, self._made = folder, bin, ""
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port = free.getsockname()[1]
@@ -59,15 +62,30 @@ class Server:
         """Stop the server: ``fast`` breaks connections off, ``immediate`` is a crash."""
         self._run("pg_ctl", "-D", self.folder / "data", "-w", "-m", how, "stop")
 
-    def database(self, encoding: str = "UTF8") -> str:
-        """Make an empty database, whose text is kept in an encoding, and return its address."""
+    def database(self, encoding: str = "UTF8", template: str = "template1") -> str:
+        """Make a database like a template, which is empty, and return its address.
+
+        Its text is kept in an encoding.
+        """
         import psycopg  # the extra
 
         name = f"drill_{uuid.uuid4().hex[:12]}"
         with psycopg.connect(self.address("postgres", driver=""), autocommit=True) as connection:
             kept = f"ENCODING '{encoding}' TEMPLATE template0 LOCALE 'C'"
-            connection.execute(f'CREATE DATABASE "{name}"' + (kept if encoding != "UTF8" else ""))
+            like = f"TEMPLATE {template}" if encoding == "UTF8" else kept
+            connection.execute(f'CREATE DATABASE "{name}" {like}')
         return self.address(name)
+
+    def made(self) -> str:
+        """Make a database with an empty store, like one that was migrated once; return its address.
+
+        The password is in the environment.
+        """
+        if not self._made:
+            address = self.database()
+            open_store(address, now=NOW).close()
+            self._made = address.rsplit("/", 1)[1]
+        return self.database(template=self._made)
 
     def address(self, database: str, *, driver: str = "+psycopg", user: str = "keeper") -> str:
         """Return the address of a database."""

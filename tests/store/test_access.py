@@ -20,6 +20,7 @@ from drillbox.memory.recall import Recall
 from drillbox.store import backups, opening
 from drillbox.store.access import Damaged, Store, failure_of_server, faults
 from drillbox.store.card_rows import candidates, card
+from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import all_titles
 from tests.store.hardship import lend, no_file_over, public_folder, without_rights
@@ -117,6 +118,31 @@ def test_a_disk_that_is_really_full(little_disk: Path, empty: Path) -> None:
         said = refused(store, at)
         assert "room" in said
         (little_disk / "others").unlink()
+        rated_later(store, at)
+
+
+@pytest.mark.parametrize("cut_off", [False, True], ids=["closed", "killed"])
+def test_a_store_on_a_full_disk_can_be_read(little_disk: Path, empty: Path, cut_off: bool) -> None:
+    """With what only its log holds, where a program was killed; a rating is refused for want of
+    room, and stored once there is some."""
+    place, left = little_disk / "store.sqlite3", little_disk.with_name("left")
+    shutil.copyfile(empty, place)
+    with open_store(place, now=NOW, backups=False) as store:
+        add(store, "Late kettle")
+        at = session(store)
+        shutil.copyfile(place, left)
+        shutil.copyfile(f"{place}-wal", f"{left}-wal")
+    if cut_off:
+        shutil.copyfile(left, place)
+        shutil.copyfile(f"{left}-wal", f"{place}-wal")
+    fill_up(little_disk / "others")
+    for _ in range(2):
+        with open_store(place, now=NOW) as store:
+            assert all_titles(store) == ["Late kettle"]
+            assert check_store(store) == []
+            assert "No room is left" in refused(store, at)
+    (little_disk / "others").unlink()
+    with open_store(place, now=NOW) as store:
         rated_later(store, at)
 
 

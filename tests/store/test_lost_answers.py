@@ -55,7 +55,7 @@ def line(server: Server) -> Iterator[Line]:
 def store(server: Server, line: Line, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
     """A store with one phrase on the server, reached by that line."""
     monkeypatch.setenv("PGPASSWORD", PASSWORD)
-    address = server.database().replace(f":{server.port}/", f":{line.port}/")
+    address = server.made().replace(f":{server.port}/", f":{line.port}/")
     with open_store(address, now=NOW) as opened:
         add(opened, "Late kettle")
         yield opened

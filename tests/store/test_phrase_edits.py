@@ -28,6 +28,7 @@ from drillbox.store.phrase_edits import (
 from drillbox.store.phrase_rows import add_phrases, all_titles, find_phrase, phrase, retire_phrase
 from drillbox.store.sql import PHRASE
 from drillbox.store.values import NewPhrase
+from tests.conftest import copied
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
 from tests.store.reading import attempts_of, document, members_in
 
@@ -35,9 +36,10 @@ LATER = NOW + timedelta(hours=1)
 
 
 @pytest.fixture
-def other(tmp_path: Path) -> Iterator[Store]:
+def other(empty: Path, tmp_path: Path) -> Iterator[Store]:
     """Return the store of a second computer."""
-    with open_store(tmp_path / "other.sqlite3", now=NOW, backups=False) as store:
+    place = copied(empty, tmp_path / "other.sqlite3")
+    with open_store(place, now=NOW, backups=False) as store:
         yield store
 
 
@@ -127,6 +129,16 @@ def test_an_edit_keeps_what_it_replaced_once(store: Store) -> None:
     last = last_edited(store)
     assert last is not None
     assert last.title == "Green door"
+
+
+def test_the_last_edit_is_known_though_a_clock_was_ahead_before(store: Store) -> None:
+    """An undo that names no phrase doesn't take back one that was made in a year to come."""
+    add_in_keys(store, "Late kettle", "Blue door")
+    change_phrase(store, 1, wanted("Early kettle"), LATER + timedelta(days=365))
+    change_phrase(store, 2, wanted("Red door"), LATER)
+    last = last_edited(store)
+    assert last is not None
+    assert last.title == "Red door"
 
 
 def test_begun_afresh_nothing_is_remembered_and_nothing_lost(store: Store, other: Store) -> None:

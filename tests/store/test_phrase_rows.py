@@ -162,6 +162,25 @@ def test_several_that_fit_are_named(store: Store) -> None:
     assert caught.value.what == "'blue' could be 'Blue door', 'Blue lamp'"
 
 
+@pytest.mark.parametrize(
+    ("typed", "in_practice", "retired"),
+    [
+        ("blue", "Blue lamp", "Blue door"),
+        ("blue door", "Blue door", "Blue door"),
+        ("green", "Green lamp", "Green lamp"),
+        ("1", "Blue door", "Blue door"),
+    ],
+)
+def test_a_beginning_means_the_kind_that_is_asked_for(
+    store: Store, typed: str, in_practice: str, retired: str
+) -> None:
+    """One in practice, or one to be brought back; where there is none, one of the others."""
+    first, *_ = add(store, "Blue door", "Blue lamp", "Green lamp")
+    retire_phrase(store, first.id, NOW)
+    assert find_phrase(store, typed).title == in_practice
+    assert find_phrase(store, typed, retired=True).title == retired
+
+
 def test_near_ones_are_named(store: Store) -> None:
     """A title mistyped names those near to it, and one that holds the words."""
     add(store, "Blue door", "Stone step")

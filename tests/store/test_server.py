@@ -85,10 +85,10 @@ def server() -> Iterator[Server]:
 
 
 @pytest.fixture
-def address(server: Server, monkeypatch: pytest.MonkeyPatch) -> str:
-    """The address of an empty database."""
+def address(server: Server, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> str:
+    """The address of an empty database; where a test asks for a store too, there is one in it."""
     monkeypatch.setenv("PGPASSWORD", PASSWORD)
-    return server.database()
+    return server.made() if "store" in request.fixturenames else server.database()
 
 
 @pytest.fixture

@@ -32,6 +32,7 @@ from drillbox.store.sessions import (
     open_sessions,
 )
 from drillbox.store.values import NewAttempt
+from tests.conftest import copied
 from tests.store.making import DAY, NOW, ZONE, add, add_in_keys, go, session, step
 from tests.store.reading import attempts_of, document, members_in
 
@@ -143,12 +144,13 @@ def test_a_session_counts_its_ratings(store: Store) -> None:
     assert check_store(store) == []
 
 
-def test_a_merge_counts_what_it_adds(store: Store, tmp_path: Path) -> None:
+def test_a_merge_counts_what_it_adds(store: Store, empty: Path, tmp_path: Path) -> None:
     """Once, however often it comes; whose a session is stays with the store it was begun in."""
     add_in_keys(store, "Late kettle")
     at = session(store)
     go(store, 1, at)
-    with open_store(tmp_path / "other.sqlite3", now=NOW, backups=False) as other:
+    place = copied(empty, tmp_path / "other.sqlite3")
+    with open_store(place, now=NOW, backups=False) as other:
         for _ in range(2):
             merge(other, members_in(document(store)), preferences_from)
         assert ratings(other) == [1]

@@ -74,7 +74,7 @@ def test_an_import_reads_former_names_and_drops_gone_ones(store: Store) -> None:
         "break_days": "2030-01-01T00:00:00Z",
     }
     merged = merge(store, members_in(data), preferences_from)
-    assert (merged.settings, merged.left_out) == (1, [])
+    assert (list(merged.settings), merged.left_out) == (["tempo_step"], [])
     assert get_settings(store) == {"minutes": 40, "tempo_step": 0.1}
     data["settings"]["rung"] = 0.2  # set at the same time elsewhere: the larger text stays
     merge(store, members_in(data), preferences_from)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +30,7 @@ from drillbox.store.tune_rows import (
     list_tunes,
 )
 from drillbox.store.values import Merged
+from tests.conftest import copied as copy_of
 from tests.music.shorthand import chart
 from tests.store.making import NOW
 from tests.store.reading import document, members_in
@@ -51,9 +52,10 @@ def copied(store: Store, other: Store, **options: bool) -> Merged:
 
 
 @pytest.fixture
-def second(tmp_path: Path) -> Any:
+def second(empty: Path, tmp_path: Path) -> Any:
     """The other computer's store."""
-    with open_store(tmp_path / "second.sqlite3", now=NOW, backups=False) as opened:
+    place = copy_of(empty, tmp_path / "second.sqlite3")
+    with open_store(place, now=NOW, backups=False) as opened:
         yield opened
 
 
@@ -115,28 +117,81 @@ def test_a_tune_that_is_brought_back_is_in_its_gigs_again(store: Store, second: 
     assert [each.title for each in list_gigs(store)[0].tunes] == titles
 
 
-def test_what_a_tune_is_otherwise_there_is_told(store: Store, second: Store) -> None:
-    """Its tempo and form, whether it is known by its uid or was brought in twice; each store keeps
-    its own."""
+def retuned(store: Store, named: str, hours: int = 1, **changes: Any) -> None:
+    """Change a tune, so many hours from now."""
+    found = find_tune(store, named)
+    change_tune(store, found, replace(found.tune, **changes), NOW + timedelta(hours=hours))
+
+
+def test_the_later_change_of_a_tune_is_taken(store: Store, second: Store) -> None:
+    """Title, tempo and form go together; whoever imports first, and the next time there is
+    nothing; what it was is told."""
     one = brought(store, "Corner lamp")
+    add_gig(store, "Cellar", GIG, [one], NOW)
     copied(store, second)
-    for into, tempo in ((store, 120), (second, 80)):
-        add_tunes(into, [NewTune(replace(one.tune, title="Slow one", tempo=tempo))], NOW)
-    tune = replace(one.tune, tempo=90, form=parse_form("AA", 4))
-    change_tune(second, find_tune(second, "Corner lamp"), tune)
+    retuned(store, "Corner lamp", hours=1, tempo=100)
+    retuned(second, "Corner lamp", hours=2, title="Corner light", form=parse_form("AA", 4))
+    assert copied(store, second).nothing
     merged = copied(second, store)
-    assert merged.nothing
-    assert merged.unlike == {
-        "Corner lamp": {"tempo": (120, 90), "form": ("A2 B2", "A2 A2")},
-        "Slow one": {"tempo": (120, 80)},
+    (told,) = merged.retuned
+    assert told.title == "Corner light"
+    assert told.columns == {
+        "title": ("Corner lamp", "Corner light"),
+        "tempo": (100, 120),
+        "form": ("A2 B2", "A2 A2"),
     }
-    assert [each.tune.tempo for each in list_tunes(store)] == [120, 120]
+    assert document(store) == document(second)
+    assert [each.title for each in list_gigs(store)[0].tunes] == ["Corner light"]
+    for each, other in ((store, second), (second, store)):
+        assert copied(each, other).nothing
+
+
+@pytest.mark.parametrize("hours", [0, 1])
+def test_of_a_tune_brought_in_twice_the_later_one_is_taken(
+    store: Store, second: Store, hours: int
+) -> None:
+    """Its tempo and its tags, though neither was changed; at one moment both agree on one."""
+    tune = brought(store, "Slow one").tune
+    slow = [NewTune(replace(tune, tempo=80), ("duo",))]
+    add_tunes(second, slow, NOW + timedelta(hours=hours))
+    data = json.loads(json.dumps(document(store)))
+    copied(second, store)
+    merge(second, members_in(data), preferences_from)
+    assert document(store) == document(second)
+    if hours:
+        assert list_tunes(store)[0].tune.tempo == 80
+        assert list_tunes(store)[0].tags == ("duo",)
+
+
+def test_a_tune_changed_after_a_clock_was_ahead_stays_so(store: Store, second: Store) -> None:
+    """What came last on one computer is the later change."""
+    brought(store, "Corner lamp")
+    copied(store, second)
+    retuned(second, "Corner lamp", hours=9000, tempo=150)
+    copied(second, store)
+    retuned(store, "Corner lamp", hours=2, tempo=140)
+    assert copied(second, store).nothing
+    copied(store, second)
+    assert [list_tunes(each)[0].tune.tempo for each in (store, second)] == [140, 140]
+
+
+def test_a_tune_whose_later_title_is_taken_gets_a_number(store: Store, second: Store) -> None:
+    """And keeps it, as a tune that comes in does."""
+    brought(store, "Corner lamp")
+    copied(store, second)
+    brought(store, "Last bus", "Am7 | D7 | Gmaj7 | Gmaj7")
+    retuned(second, "Corner lamp", title="Last bus")
+    merged = copied(second, store)
+    assert merged.renamed == {"Last bus": "Last bus (2)"}
+    assert [each.title for each in list_tunes(store)] == ["Last bus (2)", "Last bus"]
+    assert copied(second, store).nothing
 
 
 @pytest.fixture
-def third(tmp_path: Path) -> Any:
+def third(empty: Path, tmp_path: Path) -> Any:
     """The store of one more computer."""
-    with open_store(tmp_path / "third.sqlite3", now=NOW, backups=False) as opened:
+    place = copy_of(empty, tmp_path / "third.sqlite3")
+    with open_store(place, now=NOW, backups=False) as opened:
         yield opened
 
 

@@ -83,16 +83,16 @@ def test_a_changed_tune_stays_what_it_is(store: Store) -> None:
     one, two = add_tunes(store, [new_tune("One", "quartet"), new_tune("Two")], NOW)
     add_gig(store, "Friday", FRIDAY, [one, two], NOW)
     tune = replace(one.tune, title="ONE", tempo=90, form=parse_form("A6", 6))
-    change_tune(store, one, tune)
+    change_tune(store, one, tune, NOW)
     changed = find_tune(store, "one")
     assert changed == replace(one, tune=tune)
     assert find_gig(store, "Friday").tunes == (changed, two)
     with pytest.raises(BadInput, match="There is a tune 'Two' already"):
-        change_tune(store, one, replace(tune, title="two"))
+        change_tune(store, one, replace(tune, title="two"), NOW)
     assert find_tune(store, "one") == changed
     delete_tune(store, one, NOW)
     with pytest.raises(NotFound, match="'ONE' was deleted meanwhile"):
-        change_tune(store, changed, tune)
+        change_tune(store, changed, tune, NOW)
 
 
 def test_a_tune_knows_its_gigs(store: Store) -> None:
@@ -146,7 +146,7 @@ def test_a_fault_at_any_statement_changes_nothing(store: Store, change: str, num
     changes = {
         "tunes": lambda: add_tunes(store, [new_tune("Three"), new_tune("Four")], NOW),
         "gig": lambda: add_gig(store, "Saturday", FRIDAY, [two, one], NOW),
-        "change tune": lambda: change_tune(store, one, replace(one.tune, tempo=90)),
+        "change tune": lambda: change_tune(store, one, replace(one.tune, tempo=90), NOW),
         "delete tune": lambda: delete_tune(store, one, NOW),
         "delete gig": lambda: delete_gig(store, gig, NOW),
     }

@@ -16,6 +16,7 @@ from drillbox.cli.asking import (
     ask_until_right,
     decide_key,
     from_typing,
+    say_mode,
     yes_or_no,
 )
 from drillbox.cli.completing import key_names, order_names
@@ -174,9 +175,7 @@ def typed_in(options: Asked, typed: Typed) -> Incoming:
     if options.terminal.interactive and None in (typed.title, typed.key, typed.tempo, typed.chart):
         typed = replace(typed, title=new_title(options, typed.title))
     phrase = from_typing(options, typed)
-    if "aeo" in (typed.key or "").casefold():
-        meant = phrase.key.text(ascii=options.look.ascii)
-        tell(f"{typed.key} is read as {meant}: scales and hints are those of minor")
+    say_mode(options, typed.key or "")
     check_chords(phrase.chart)
     return Incoming(decide_key(options, phrase))
 

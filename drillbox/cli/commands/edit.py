@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.asking import agrees, agrees_to_delete, say_readings
+from drillbox.cli.asking import agrees, agrees_to_delete, say_mode, say_readings
 from drillbox.cli.commands.phrases import PHRASE
 from drillbox.cli.completing import (
     key_names,
@@ -162,6 +162,7 @@ def edit(
             wanted = with_file(options, wanted, file, part, record, preferences)
         make_edit(options, store, preferences, record, wanted, yes=yes)
     say_readings(wanted.chart or "")
+    say_mode(options, wanted.key or "")
 
 
 def keys_in_both(wanted: Wanted) -> str:

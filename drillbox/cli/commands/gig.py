@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 GIG = Annotated[
     str,
     typer.Argument(
-        metavar="GIG", help="Its name, or the beginning of it.", autocompletion=gig_titles
+        metavar="GIG",
+        help="Its name, the beginning of it, or its number.",
+        autocompletion=gig_titles,
     ),
 ]
 
@@ -80,7 +82,7 @@ def named_tunes(store: Store, texts: list[str], tag: str | None) -> list[TuneRec
             if record.id in found:
                 raise BadInput(f"{record.title!r} is named twice", "Name each tune once.")
             found[record.id] = record
-    for record in tunes_tagged(list_tunes(store), tag) if tag else []:
+    for record in tunes_tagged(list_tunes(store), tag) if tag is not None else []:
         found.setdefault(record.id, record)
     return list(found.values())
 

@@ -108,7 +108,7 @@ def hear(options: Asked, file: Path, phrase: str, key: str | None, click: Click)
     with options.opened() as (store, preferences):
         record = find_phrase(store, phrase)
         cards = cards_of(store, record.id)
-        card = card_in(record.phrase, cards, key, preferences) if key else cards[0]
+        card = cards[0] if key is None else card_in(record.phrase, cards, key, preferences)
         listener = Listener(store, card, preferences, ascii=ascii)
     with waiting("Listening") as tick:
         heard = hear_file(listener, file, click, tick)

@@ -132,7 +132,7 @@ def retire(
     from drillbox.store.phrase_rows import retire_phrase as put_aside
 
     with options.opened() as (store, _):
-        record = find_phrase(store, phrase)
+        record = find_phrase(store, phrase, retired=back)
         (restore_phrase if back else put_aside)(store, record.id, clock())
     said = {
         (False, False): "is retired; --back brings it back.",

@@ -49,9 +49,9 @@ def summary(
 
     with options.opened() as (store, preferences):
         scope = Scope(
-            find_phrase(store, phrase) if phrase else None,
-            parse_key(key) if key else None,
-            read_day(since) if since else None,
+            find_phrase(store, phrase) if phrase is not None else None,
+            parse_key(key) if key is not None else None,
+            read_day(since) if since is not None else None,
         )
         found = sum_up(store, preferences, clock(), scope)
         if as_json:

@@ -195,7 +195,7 @@ def list_(
 
     with options.opened() as (store, preferences):
         found = list_tunes(store)
-        found = tunes_tagged(found, tag) if tag else found
+        found = tunes_tagged(found, tag) if tag is not None else found
         rows = [(each.id, tune_as_read(each.tune, preferences), each.tags) for each in found]
     options.show(tune_list(rows, options.look))
 
@@ -229,10 +229,11 @@ def edit(
         raise BadInput(
             "Nothing to change", "Say what, as in: --tempo 150. See: drillbox tune edit --help"
         )
+    from drillbox.practice.changing import change_tune
     from drillbox.practice.preferences import tune_as_read
     from drillbox.practice.tunes import changed
     from drillbox.screen.tune_list import tune_screen
-    from drillbox.store.tune_rows import change_tune, find_tune
+    from drillbox.store.tune_rows import find_tune
 
     with options.opened() as (store, preferences):
         record = find_tune(store, tune)
@@ -240,7 +241,7 @@ def edit(
         if wanted == record.tune:
             options.say("It is like that already; nothing is changed.")
             return
-        change_tune(store, record, wanted)
+        change_tune(store, record, wanted, clock())
         options.show(tune_screen(tune_as_read(wanted, preferences), record.tags, options.look))
     print()
     options.say(f"{wanted.title!r} is changed.")
