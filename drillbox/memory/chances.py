@@ -170,7 +170,10 @@ class Chances:
         reached = self._reached.get(card.phrase_id)
         if reached and not card.last_day:
             ahead = sum(reached) / len(reached) - log(card.tempo)
-        apart = self.today - self._played.get(card.phrase_id, self.today - APART)
+        played = self._played.get(card.phrase_id, self.today - APART)
+        if card.last_day < self.today:
+            played = max(played, card.last_day)  # it may be supposed to have been played since
+        apart = self.today - played
         odds = self.learned.odds(card, self.today, apart, ahead)
         wanted = self.learned.tempo_for(odds, card.tempo, self.wanted)
         low, high = LOWEST * card.tempo, float(card.tempo)

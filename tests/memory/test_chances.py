@@ -196,3 +196,9 @@ def test_supposing_keeps_nothing():
     now = chances.at(BEGUN, 200)
     assert chances.supposing(BEGUN._replace(tempo=200, clean=20), 200) > now
     assert chances.at(BEGUN, 200) == now
+
+
+def test_what_is_supposed_to_have_been_played_makes_its_phrase_played_then():
+    """As of a gig a long while from now, before which a key is supposed to be visited."""
+    later = BEGUN._replace(last_day=TODAY - 1)
+    assert of(BEGUN).supposing(later, 160) == of(later).at(later, 160)
