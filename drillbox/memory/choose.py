@@ -29,6 +29,7 @@ LEAD = 2  # so many more days that began clean than didn't, and one visit is eno
 CLIMBING = 8  # with fewer keys on their way to the goal a phrase not begun may start
 BY_AGE = 5  # with so many begun, a sitting's first new key starts a phrase that waits for long
 APART = 2  # visits to others before such a key comes back
+EACH, FORGOTTEN = 10, 7  # each tenth visit is to what was left alone for a week on its way
 
 Group = list[Candidate]
 
@@ -109,8 +110,9 @@ def next_go(
 
     ``candidates`` are the cards of all phrases in practice as they stand now, ``chances`` those
     of the day. The visit under way goes on until a go comes out clean; else the next one begins:
-    a new key that hasn't come out clean yet, then what didn't stay, then whatever raises the
-    chance of clean goes at goal tempo most for its time, then the rest. No visit is to the phrase
+    a new key that hasn't come out clean yet, then what didn't stay, now and then what was left
+    alone for long below its goal, then whatever raises the chance of clean goes at goal tempo
+    most for its time, then the rest. No visit is to the phrase
     of the visit before, and none is the third running in a key, where there is a choice. A go is
     begun while half of the time that it needs is left; the sitting ends when there is none such,
     though one go is always played.
@@ -171,6 +173,8 @@ def _by_press(candidates: Sequence[Candidate], now: _Now) -> Iterator[Candidate]
     warm = [card for card in begun if card.last_day == today]
     yield from [card for card in warm if _comes_back(card, now)]
     yield from _not_held(begun, today)
+    if len(now.visits) % EACH == EACH - 1:
+        yield from _left_alone(begun, today)
     nexts = _next_keys(candidates, now)
     starting = _phrases_to_start(candidates, nexts, now)
     if sum(not card.at_goal for card in begun) < CLIMBING:
@@ -231,6 +235,16 @@ def _not_held(begun: Group, today: int) -> Group:
         and (not card.run or (card.due <= today and not card.at_goal))
     ]
     return sorted(unsure, key=lambda card: (-card.last_day, -card.tempo / card.goal))
+
+
+def _left_alone(begun: Group, today: int) -> Group:
+    """Return the keys below their goal that weren't played for long, the longest before all.
+
+    What never stays, and what is far from its goal and sure, brings least for its time: by worth
+    alone it would never be played again where there is always something better.
+    """
+    far = [card for card in begun if not card.at_goal and card.last_day <= today - FORGOTTEN]
+    return sorted(far, key=lambda card: card.last_day)
 
 
 def _least_visited(cards: Group, now: _Now) -> Group:

@@ -126,6 +126,28 @@ def test_what_never_stays_waits_its_turn():
     assert Session(hopeless, sure, learned=SURE).go().card_id == 3
 
 
+@pytest.mark.parametrize(
+    "left",
+    [
+        card(1, 1, tempo=60, due=TODAY - 30, last_day=TODAY - 40, clean=0, missed=8, run=0),
+        card(1, 1, tempo=60, due=TODAY + 90, last_day=TODAY - 40, clean=3, run=3),
+    ],
+    ids=["never stays", "sure, and far from its goal"],
+)
+def test_no_key_is_given_up(left):
+    """Each tenth visit is to what was left alone longest below its goal, however much more the
+    others bring; none that was played within the week."""
+    others = [card(number, number, number % 12, due=TODAY, last_day=TODAY - 1)
+              for number in range(2, 30)]  # fmt: skip
+    lately = left._replace(last_day=TODAY - 6)
+    for first, place in ((left, 9), (lately, None)):
+        session, played = Session(first, *others), []
+        for _ in range(20):
+            played.append(session.go().card_id)
+            session.rate(CLEAN)
+        assert (played.index(1) if 1 in played else None) == place
+
+
 def test_a_visit_ends_with_a_clean_go_at_the_goal():
     """What came out at goal tempo needs no second go today."""
     session = Session(card(1, 1, due=TODAY), card(2, 2, due=TODAY), learned=SURE)
