@@ -33,7 +33,7 @@ _LEAST = (0.1, 0.05, 0.8)
 # How misses come out before there are any, the share of lost ones among lost and rough, near the
 # tempo reached and later on a day, and the number of misses that this counts for; no fewer well
 # below the tempo reached tell anything. Assumed; see ``is_lenient``.
-LOST_NEAR, LOST_LATER, FEW_MISSES = 0.25, 0.2, 10
+LOST_NEAR, LOST_LATER, FEW_MISSES = 0.25, 0.2, 7
 SLOW = 1.1  # a tempo is well below the one reached by this factor
 LENIENT, ALIKE = (0.36, 0.72), 0.16  # all shares lie between these, and no further apart
 HABIT = 180  # days whose misses are looked at: how one rates changes slowly, and misses are few

@@ -224,7 +224,7 @@ def missed(slow: Goes, near: Goes, later: Goes) -> Misses:
     [
         ((30, 30), (30, 30), (30, 30), True),  # rough ones are called clean wherever they come
         ((0, 0), (30, 30), (30, 30), True),  # never slow: the others tell
-        ((5, 4), (30, 30), (30, 30), True),  # too few slow ones to tell anything
+        ((5, 1), (30, 30), (30, 30), True),  # too few slow ones to tell anything
         ((55, 5), (30, 30), (10, 50), False),  # what was forgotten is lost, what slips is rough
         ((55, 5), (30, 30), (30, 30), False),  # forgets within the day as well
         ((10, 50), (10, 50), (10, 50), False),  # hardly ever forgets
