@@ -21,15 +21,21 @@ from drillbox.cli import run
 NOW = "2026-03-02T18:00:00Z"
 
 # How long an example takes is the machine's affair. A failure in CI must come again; elsewhere new
-# examples are worth more.
-settings.register_profile("repeatable", deadline=None, derandomize=True)
-settings.register_profile("new", deadline=None)
+# examples are worth more, and each run has others: a law need not have many in each.
+settings.register_profile("repeatable", deadline=None, derandomize=True, max_examples=50)
+settings.register_profile("new", deadline=None, max_examples=50)
+settings.register_profile("many", deadline=None, max_examples=2000)
 settings.load_profile("repeatable" if os.environ.get("CI") else "new")
 
 # Three processes import all tests, and some two hundred run the program: what one of them compiled
 # the others needn't.
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+# Thousands of stores wait for the disk at each commit: in memory, where it has room, none does.
+MEMORY = Path("/dev/shm")
+if MEMORY.is_dir() and shutil.disk_usage(MEMORY).free > 1 << 30:
+    os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
 
 # A shell's "&" and nohup start a run with these ignored, and so would be all that it starts.
 for each in {"SIGINT", "SIGQUIT", "SIGHUP"} & set(dir(signal)):
@@ -95,6 +101,16 @@ def made(empty: Path, place: Path) -> Path:
     It is a copy: whoever doesn't test how a store is made saves making one each time.
     """
     return copied(empty, place)
+
+
+@pytest.fixture(scope="session")
+def past_file(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of a store with eight weeks behind it; read it, don't change it."""
+    from tests.practice.past import build_past  # heavy as well
+
+    path = copied(empty, tmp_path_factory.mktemp("past") / "past.sqlite3")
+    build_past(path)
+    return path
 
 
 @pytest.fixture(scope="session")

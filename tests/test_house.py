@@ -102,7 +102,6 @@ def modules_after(place: Path, *arguments: str) -> set[str]:
         (["--help"], {"sqlmodel", "sqlalchemy", "music21", "rich", "numpy", "fsrs", "alembic"}),
         (["drill"], {"music21", "alembic", "matplotlib", "numpy"}),
         (["round", "1", "--all"], {"music21", "alembic", "matplotlib", "numpy", "mido"}),
-        (["summary"], {"music21", "alembic", "matplotlib"}),
         (["phrases"], {"music21", "alembic", "matplotlib", "numpy", "fsrs"}),
     ],
 )

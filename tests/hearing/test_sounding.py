@@ -10,11 +10,10 @@ import numpy as np
 import pytest
 
 from drillbox.hearing.by_microphone import judge_sound
-from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import WORDS
 from drillbox.hearing.takes import Take
 from drillbox.hearing.tracker import HOP, heard_frames, notes_of
-from tests.hearing.attempts import attempt
+from tests.hearing.attempts import attempt, listened
 from tests.hearing.confusion import RANGES, by_microphone
 from tests.hearing.sounding import RATE, missing, rendered
 
@@ -118,7 +117,7 @@ def test_by_microphone_over_instruments_conditions_and_sound_fonts(font: str):
 def test_silence_and_noise_are_no_notes():
     """Nothing played, with and without hiss: no more than a stray note, and judged as nothing."""
     one = attempt("as written", random.Random("none"))
-    line = expected(one.score.line, one.score.chart)
+    line = listened(one.score.line, one.score.chart)
     for sound in (np.zeros(RATE * 3), np.random.default_rng(1).standard_normal(RATE * 3) * 0.01):
         found = heard_frames(sound, RATE)
         take = Take(notes_of(found), "microphone", one.beat)

@@ -185,7 +185,7 @@ def test_the_stored_form_reads_back() -> None:
     assert line_from(LINE_VALUE) == LINE
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(chart=charts, line=st.lists(notes, max_size=8).map(tuple))
 def test_through_json_text_nothing_changes(chart: Chart, line: tuple[LineNote, ...]) -> None:
     """A law: exact through real JSON, even for spellings that no symbol could be typed with."""

@@ -80,7 +80,7 @@ def test_a_bass_that_is_the_root_is_dropped() -> None:
 
 
 @given(chords)
-@settings(max_examples=300)
+@settings(max_examples=120)
 def test_the_one_form_keeps_the_tones_and_is_its_own(chord: Chord) -> None:
     """The form sounds what the chord sounds, and taking it twice changes nothing."""
     plain = simplest_form(chord)
@@ -91,7 +91,7 @@ def test_the_one_form_keeps_the_tones_and_is_its_own(chord: Chord) -> None:
 
 
 @given(chords)
-@settings(max_examples=200)
+@settings(max_examples=100)
 def test_the_form_follows_from_the_tones_alone(chord: Chord) -> None:
     """Two chords with the same tones have the same form, whatever kinds they came with."""
     assume(chord.kind != "other")
@@ -204,7 +204,7 @@ def test_every_kind_prints_differently() -> None:
 
 
 @given(chords)
-@settings(max_examples=200)
+@settings(max_examples=80)
 def test_the_ascii_form_is_ascii(chord: Chord) -> None:
     """A terminal without Unicode can show every chord."""
     assert symbol_text(chord).isascii()

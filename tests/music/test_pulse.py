@@ -109,7 +109,7 @@ def test_there_is_no_beat_outside() -> None:
 
 
 @given(PULSES)
-@settings(max_examples=80)
+@settings(max_examples=40)
 def test_double_time_doubles_the_beat_and_not_the_changes(pulse: Pulse) -> None:
     """Proves that each bar begins at the same moment with either beat, and so does the end."""
     single = Pulse(pulse.meter, pulse.bars, pulse.tempo, pulse.loops)

@@ -169,7 +169,7 @@ def test_an_implied_degree_is_changed_and_a_stated_one_is_not() -> None:
 
 
 @given(chords)
-@settings(max_examples=400)
+@settings(max_examples=150)
 @example(Chord(Name("B", -2), "power"))
 @example(Chord(Name("F", 2), "power", (Degree("add", 9, 1),), Name("C")))
 @example(Chord(Name("C"), "other"))

@@ -289,7 +289,7 @@ def charts(draw: st.DrawFn, *, finer: bool) -> Chart:
     )  # fmt: skip
 
 
-@settings(max_examples=150)
+@settings(max_examples=60)
 @given(read=charts(finer=False), ascii=st.booleans())
 def test_print_and_read_is_the_identity(read: Chart, ascii: bool) -> None:
     """A law: every chart whose chords change on shares of the beats comes back equal."""

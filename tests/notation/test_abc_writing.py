@@ -78,7 +78,7 @@ def phrases(draw: st.DrawFn) -> Phrase:
     return Phrase(title, key, draw(st.integers(20, 400)), chart, tuple(line), draw(st.booleans()))
 
 
-@settings(max_examples=150)
+@settings(max_examples=60)
 @given(phrases())
 def test_writing_and_reading_is_the_identity(phrase: Phrase) -> None:
     """Law: whatever phrase is written as ABC is read back equal, without problem or doubt."""

@@ -18,11 +18,11 @@ NOW = datetime(2026, 3, 1, 18, tzinfo=UTC)
 
 @pytest.mark.parametrize(("loops", "played"), [(1, 1), (3, 3), (0, None)])
 def test_the_beat_goes_through_the_chart_as_often_as_is_set(
-    tmp_path: Path, loops: int, played: int | None
+    made: Path, loops: int, played: int | None
 ):
     """Nought stands for until it is stopped; doubled, each bar has twice the beats."""
     preferences = preferences_from({"loops": loops, "beat": "doubled"})
-    with open_store(tmp_path / "drill.sqlite3", now=NOW, backups=False) as store:
+    with open_store(made, now=NOW, backups=False) as store:
         for title, double in (("Tin roof", False), ("Tin tram", True)):
             phrase = typed_phrase(
                 title=title, key="C", tempo="120", chart="Dm7 G7 | Cmaj7", double_time=double

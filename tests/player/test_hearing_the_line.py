@@ -25,12 +25,12 @@ K:C
 
 
 @pytest.fixture
-def playing(tmp_path: Path):
+def playing(tmp_path: Path, made: Path):
     """Return a drill over one phrase with a line of eighths."""
     source = tmp_path / "door.abc"
     source.write_text(TUNE)
     (tune,) = read_file(source, part=None, tempo=None, title=None, key=None).tunes
-    with open_store(tmp_path / "store.sqlite3", now=NOW, backups=False) as store:
+    with open_store(made, now=NOW, backups=False) as store:
         keep(store, [prepare(tune.phrase, PREFERENCES)], NOW)
         yield InDrill(Drill(store, PREFERENCES, minutes=20, now=NOW), lambda: NOW, ascii=True)
 

@@ -26,9 +26,9 @@ PREFERENCES = preferences_from({"zone": "UTC"})
 
 
 @pytest.fixture
-def played(tmp_path: Path) -> Iterator[InRound]:
+def played(made: Path) -> Iterator[InRound]:
     """Return a round of a phrase of two bars of 4/4; one bar is counted in at tempo 120."""
-    with open_store(tmp_path / "round.sqlite3", now=NOW, backups=False) as store:
+    with open_store(made, now=NOW, backups=False) as store:
         phrase = typed_phrase(title="Red door", key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
         keep(store, [prepare(phrase, PREFERENCES)], NOW)
         cards = round_cards(store, PREFERENCES, find_phrase(store, "Red door"), whole=True)

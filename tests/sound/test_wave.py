@@ -98,7 +98,7 @@ def test_the_bass_sounds_at_the_pitch_of_its_root() -> None:
 
 
 @given(st.sampled_from(EVERY), OPTIONS, st.integers(5_000, 200_000))
-@settings(max_examples=15)
+@settings(max_examples=8)
 def test_nothing_clips_and_blocks_leave_no_seam(
     each: LoopPart, options: LoopOptions, block: int
 ) -> None:

@@ -91,7 +91,7 @@ def test_a_repeated_form_loses_no_fit(tune: Tune):
         assert places([fit]) & there or places([again]) & there
 
 
-@settings(max_examples=50)
+@settings(max_examples=30)
 @given(charts, st.sampled_from(MAJOR))
 def test_a_phrase_fits_its_own_chart_in_every_key(chart: Chart, key: Key):
     """Whatever its chords, in all twelve keys, at its first bar."""
