@@ -1,8 +1,9 @@
-"""What several commands are given alike: a day, a file beside a chart, ``--yes``."""
+"""What several commands are given alike: a day, a file to write, one beside a chart, ``--yes``."""
 
 from __future__ import annotations
 
 from datetime import date, timedelta
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -49,6 +50,13 @@ def read_coming_day(text: str, today: date) -> date:
     if day < today:
         raise BadInput(f"{day} is in the past", "Choose today or a later day.")
     return day
+
+
+def read_out(text: str) -> Path:
+    """Read what ``--out`` names; raise BadInput where it is empty, which is no folder here."""
+    if not text.strip():
+        raise BadInput("--out names no file", "Name one, as in --out FILE")
+    return Path(text)
 
 
 def refuse_both(file: object, chart: str | None) -> None:

@@ -1,10 +1,10 @@
-"""Change a tune or a setting, or fit the memory model; and bring every card in line with these."""
+"""Change a tune, a gig or a setting, or fit the memory model, and bring every card in line."""
 
 from __future__ import annotations
 
 import random
 from collections.abc import Callable, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from itertools import accumulate
 
 from drillbox.memory.candidates import Candidate
@@ -20,7 +20,7 @@ from drillbox.store.card_rows import candidates
 from drillbox.store.log import logs_of
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.setting_rows import Set, get_settings, set_setting
-from drillbox.store.values import TuneRecord
+from drillbox.store.values import GigRecord, TuneRecord
 from drillbox.tick import Tick, silent
 
 LADDER = frozenset({"start_tempo", "tempo_step", "slowest_tempo", "owned_days"})
@@ -63,6 +63,20 @@ def change_tune(store: Store, record: TuneRecord, tune: Tune, now: datetime) -> 
     """Store a tune in place of what it was, after a backup; see ``tune_rows.change_tune``."""
     store.keep_before("edit", now)
     tune_rows.change_tune(store, record, tune, now)
+
+
+def change_gig(
+    store: Store,
+    record: GigRecord,
+    title: str,
+    day: date,
+    tunes: Sequence[TuneRecord],
+    now: datetime,
+) -> GigRecord:
+    """Store a gig's name, day and tunes in place of what they were, after a backup, and return
+    it; see ``tune_rows.change_gig``."""
+    store.keep_before("edit", now)
+    return tune_rows.change_gig(store, record, title, day, tunes, now)
 
 
 # So many attempts on separate days tell 21 weights apart; more only fill the memory.

@@ -131,7 +131,7 @@ def goals_for(store: Store, preferences: Preferences, name: str, today: date) ->
             "Drill without --gig; 'drillbox gig list' has more.",
         )
     if not view.tunes:
-        raise BadInput(f"{view.title!r} has no tunes left", tunes_again(view.title, view.day))
+        raise BadInput(f"{view.title!r} has no tunes left", tunes_again(view.title))
     if not view.needs:
         raise BadInput(
             f"None of your phrases fits into the tunes of {view.title!r} at a tempo near its goal",
@@ -140,13 +140,9 @@ def goals_for(store: Store, preferences: Preferences, name: str, today: date) ->
     return {each.card_id: each.tempo for each in view.to_drill}
 
 
-def tunes_again(title: str, day: date) -> str:
+def tunes_again(title: str) -> str:
     """Say how a gig gets tunes again."""
-    name = quote(title)
-    return (
-        f"Add it again: drillbox gig delete {name}, then drillbox gig add {name}"
-        f" --date {day} --tunes '1, 2'"
-    )
+    return f"Give it some: drillbox gig edit {quote(title)} --tunes '1, 2'"
 
 
 @dataclass(slots=True)

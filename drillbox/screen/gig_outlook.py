@@ -114,7 +114,7 @@ _NEAREST = "Drill what is nearest"
 def _verdicts(view: GigView, look: Look) -> Iterator[str]:
     """Say in a sentence each what will be ready, what won't, and what no phrase serves."""
     if not view.tunes:
-        again = tunes_again(clean(view.title, ascii=look.ascii), view.day)
+        again = tunes_again(clean(view.title, ascii=look.ascii))
         yield "It has no tunes left." if view.over else f"It has no tunes left. {again}"
     elif not view.needs:
         yield "None of your phrases fits into these tunes at a tempo near its goal."

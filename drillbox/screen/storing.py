@@ -9,6 +9,7 @@ from drillbox.output import counted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from datetime import date
     from typing import Any
 
     from drillbox.practice.keeping import Checked, Exported
@@ -116,6 +117,7 @@ def merged_lines(merged: Merged) -> list[str]:
             (merged.changed, "phrase"),
             (merged.notes, "note"),
             (len(merged.retuned), "tune"),
+            (len(merged.replanned), "gig"),
             (len(merged.settings), "setting"),
         )
         if number
@@ -162,17 +164,20 @@ _SAID = {
     "title": "title", "key": "key", "tempo": "goal", "key_order": "order", "tags": "tags",
 }  # fmt: skip
 _SAID_OF_TUNES = {**_SAID, "tempo": "tempo", "form": "form"}
-_TYPED_OF_TUNES = ("title", "tempo", "form")  # what 'tune edit' takes
+_SAID_OF_GIGS = {"title": "name", "day": "date"}
+# What 'tune edit' and 'gig edit' take, by column.
+_TYPED_OF_TUNES = {each: f"--{each}" for each in ("title", "tempo", "form")}
+_TYPED_OF_GIGS = {"title": "--name", "day": "--date", "tunes": "--tunes"}
 _ONLY_NAMED = {
     "chart": "another chart", "line": "another line", "aside": "other keys put aside",
 }  # fmt: skip
 
 
-def replaced_lines(merged: Merged) -> list[str]:
+def replaced_lines(merged: Merged, today: date) -> list[str]:
     """Return what an import changed here: what it was, what it is, and how to take it back.
 
-    A merge takes a phrase or a tune whole from the store that changed it last, so that what was
-    changed here before is named. Of each kind five are, and the rest counted.
+    A merge takes a phrase, a tune or a gig whole from the store that changed it last, so that what
+    was changed here before is named. Of each kind five are, and the rest counted.
     """
     return [
         *_first(
@@ -185,6 +190,9 @@ def replaced_lines(merged: Merged) -> list[str]:
             "drillbox show",
         ),
         *_first([_retuned_line(each) for each in merged.retuned], "tune", "drillbox tune show"),
+        *_first(
+            [_replanned_line(each, today) for each in merged.replanned], "gig", "drillbox gig list"
+        ),
         *_retirement_lines(merged),
         *_first([_noted_line(*each) for each in merged.noted], "note", "drillbox show"),
         *_first(
@@ -204,14 +212,31 @@ def _first(lines: Sequence[str], noun: str, command: str) -> list[str]:
 
 def _retuned_line(tune: Replaced) -> str:
     """Say how a tune was changed, and what to type to have it as it was."""
-    former = "".join(
-        f" --{name} {shlex.quote(str(here))}"
-        for name, (here, _) in tune.columns.items()
-        if name in _TYPED_OF_TUNES
-    )
-    title = shlex.quote(tune.title)
-    back = f" To have it back: drillbox tune edit {title}{former}" if former else ""
+    back = _back(tune, "drillbox tune edit", _TYPED_OF_TUNES)
     return f"{tune.title!r}: {_differences(tune.columns, _SAID_OF_TUNES)}.{back}"
+
+
+def _replanned_line(gig: Replaced, today: date) -> str:
+    """Say how a gig was changed, and what to type to have it as it was, but for a day that is
+    over."""
+    day, _ = gig.columns.get("day", (today, today))
+    typed = {each: _TYPED_OF_GIGS[each] for each in _TYPED_OF_GIGS if each != "day" or day >= today}
+    back = _back(gig, "drillbox gig edit", typed)
+    return f"{gig.title!r}: {_differences(gig.columns, _SAID_OF_GIGS)}.{back}"
+
+
+def _back(thing: Replaced, command: str, typed: Mapping[str, str]) -> str:
+    """Return the sentence that says what to type to have a thing as it was, "" for nothing."""
+    former = "".join(
+        f" {typed[name]} {shlex.quote(_text(here))}"
+        for name, (here, _) in thing.columns.items()
+        if name in typed and here != []  # a gig had no tunes left: none can be typed
+    )
+    return f" To have it back: {command} {shlex.quote(thing.title)}{former}" if former else ""
+
+
+def _text(value: Any) -> str:
+    return ", ".join(value) if isinstance(value, list) else str(value)
 
 
 def _retirement_lines(merged: Merged) -> list[str]:
@@ -249,10 +274,21 @@ def _differences(columns: dict[str, tuple[Any, Any]], said: Mapping[str, str]) -
 
 
 def _difference(column: str, values: tuple[Any, Any], said: Mapping[str, str]) -> str:
-    """Say what a column of a phrase or a tune was here, and what it is now."""
+    """Say what a column of a phrase, a tune or a gig was here, and what it is now."""
     if column in _ONLY_NAMED:
         return _ONLY_NAMED[column]
     if column == "double_time":
         return f"{'no longer' if values[0] else 'now'} in double time"
-    here, now = (", ".join(each) if isinstance(each, list) else str(each) for each in values)
+    if column == "tunes":
+        return _tunes_changed(*values)
+    here, now = map(_text, values)
     return f"{said[column]} {here or 'none'} here, now {now or 'none'}"
+
+
+def _tunes_changed(here: list[str], now: list[str]) -> str:
+    """Say which of its tunes a gig lost and got, or that only their order is another."""
+    lost = [each for each in here if each not in now]
+    got = [each for each in now if each not in here]
+    said = [f"without {_some(lost)}"] if lost else []
+    said += [f"with {_some(got)}"] if got else []
+    return f"now {' and '.join(said)}" if said else "its tunes in another order"

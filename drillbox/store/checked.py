@@ -205,6 +205,7 @@ class DocumentGig(Part):
     day: Day
     added_at: Instant
     tunes: Annotated[list[Uid], Field(max_length=1000)]
+    changed_at: Annotated[Instant | None, Field(description=fields.GIG_CHANGED_AT)] = None
 
 
 class Head(Part):

@@ -51,6 +51,7 @@ GOAL_THEN = "The phrase's goal tempo at the time; null where not known, as if it
 REACHED = "How far the card had climbed before, in quarter notes a minute."
 CHANGED_AT = "When title, tempo, chart or the like last changed; null for never."
 TUNE_CHANGED_AT = "When title, tempo or form last changed; null for never."
+GIG_CHANGED_AT = "When name, day or tunes last changed; null for never."
 RESTORED_AT = "When it was last brought back after having been retired."
 ASIDE = "Keys that are put aside: semitones of their tonics above C, at concert pitch."
 ALSO = "Other uids that it goes by, as it was written down in other stores, too."

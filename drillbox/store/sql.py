@@ -216,7 +216,16 @@ TUNE = Table(
     also=DOCUMENT,
     changed_at=INSTANT,
 )
-GIG = Table("gig", id=NUMBER, uid=TEXT, title=TEXT, folded=TEXT, day=DAY, added_at=INSTANT)
+GIG = Table(
+    "gig",
+    id=NUMBER,
+    uid=TEXT,
+    title=TEXT,
+    folded=TEXT,
+    day=DAY,
+    added_at=INSTANT,
+    changed_at=INSTANT,
+)
 GIG_TUNE = Table("gig_tune", gig_id=NUMBER, tune_id=NUMBER, position=NUMBER)
 DELETED_TUNE = Table("deleted_tune", uid=TEXT, at=INSTANT)
 DELETED_GIG = Table("deleted_gig", uid=TEXT, at=INSTANT)

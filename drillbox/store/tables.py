@@ -277,7 +277,10 @@ class Tune(SQLModel, table=True):
 
 
 class Gig(SQLModel, table=True):
-    """A day on which tunes are played for others; ``day`` is the local date of the evening."""
+    """A day on which tunes are played for others; ``day`` is the local date of the evening.
+
+    ``changed_at`` as for a phrase.
+    """
 
     __table_args__ = (
         UniqueConstraint("uid"),
@@ -291,6 +294,7 @@ class Gig(SQLModel, table=True):
     folded: str
     day: date
     added_at: datetime = Field(sa_type=Instant)
+    changed_at: datetime | None = Field(default=None, sa_type=Instant)
 
 
 class GigTune(SQLModel, table=True):

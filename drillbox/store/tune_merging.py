@@ -1,6 +1,6 @@
 """Tunes and gigs of a document: those that the store lacks are added, none is taken away.
 
-Of a tune that both have, the version that was changed last is taken.
+Of a tune or a gig that both have, the version that was changed last is taken.
 """
 
 from __future__ import annotations
@@ -17,14 +17,17 @@ from drillbox.music.charts import chart_json
 from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune
-from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table, change, query
-from drillbox.store.tune_rows import WRITTEN, NewTune, columns_of
+from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, TUNE, Table, change, query
+from drillbox.store.tune_rows import WRITTEN, NewTune, columns_of, set_tunes
 from drillbox.store.twins import Known, joined_uids
 from drillbox.store.values import Merged, Replaced
 
 
 class _Version(NamedTuple):
-    """What a tune is in a store or a document; ``written`` by column."""
+    """What a tune or a gig is in a store or a document; ``written`` by column.
+
+    A gig's ``tunes`` are among that, each by the uid that it goes by here.
+    """
 
     written: dict[str, Any]
     added_at: datetime
@@ -33,7 +36,8 @@ class _Version(NamedTuple):
     @property
     def rank(self) -> tuple[datetime, str]:
         """Return when it was changed last, and what decides between two of one time."""
-        text = json.dumps({**self.written, "title": ""}, sort_keys=True)  # it may have a number
+        told = {**self.written, "title": ""}  # it may have a number
+        text = json.dumps(told, sort_keys=True, default=str)
         return self.changed_at or self.added_at, text
 
 
@@ -47,6 +51,34 @@ def _version_of(thing: Any) -> _Version:
     return _Version(written, thing.added_at, thing.changed_at)
 
 
+def _gig_version(thing: Any, tunes: Sequence[str]) -> _Version:
+    """Return the version of a row, or of a document's gig, with its tunes by the uids of here."""
+    written = {"title": thing.title, "day": thing.day, "tunes": list(tunes)}
+    return _Version(written, thing.added_at, thing.changed_at)
+
+
+def _tunes_of_both(mine: _Version, theirs: _Version, back: set[str]) -> list[str]:
+    """Return a gig's tunes as the last change left them, and what was brought back of the others.
+
+    Where neither is the later one, they differ by tunes that were deleted in one of the stores:
+    all of both stay. One that is added goes behind the one that it follows there.
+    """
+    last, other = sorted((mine, theirs), key=lambda each: each.rank, reverse=True)
+    found, place = list(last.written["tunes"]), 0
+    for each in other.written["tunes"]:
+        if each in found:
+            place = found.index(each) + 1
+        elif each in back or last.rank[0] == other.rank[0]:
+            found.insert(place, each)
+            place += 1
+    return found
+
+
+_TUNES = """
+SELECT uid FROM gig_tune JOIN tune ON tune.id = tune_id WHERE gig_id = :id ORDER BY position, id
+"""
+
+
 class TuneMerging:
     """Merging tunes and gigs into a store, within a transaction."""
 
@@ -54,7 +86,8 @@ class TuneMerging:
         self.connection = connection
         self.merged = merged
         self.bring_back = bring_back
-        self._brought_back: set[int] = set()
+        self._brought_back: set[str] = set()
+        self._tunes: dict[str, Any] = {}  # the rows, by uid, once the document's are among them
 
     def merge_tunes(
         self, tunes: Sequence[DocumentTune], deleted: Iterable[DocumentDeleted]
@@ -71,7 +104,7 @@ class TuneMerging:
             else:
                 self._add_tune(each, known)
             if was_deleted:
-                self._brought_back.add(known.numbers[each.uid])
+                self._brought_back.add(each.uid)
         self._keep_deleted(deleted, known)
         return known.numbers
 
@@ -103,7 +136,8 @@ class TuneMerging:
             ):
                 self.connection.execute(change(words), {"number": number, "other": row.id})
         here = rows[0]
-        values = joined_uids(tune, *rows) | self._latest(here, [*rows, tune], known)
+        versions = [_version_of(each) for each in (*rows, tune)]
+        values = joined_uids(tune, *rows) | self._latest(here, versions, known)
         differing = {n: each for n, each in values.items() if each != getattr(here, n)}
         if differing:
             self.connection.execute(change(TUNE.update(*differing)), {**differing, "id": number})
@@ -114,9 +148,8 @@ class TuneMerging:
         if written := {n: (getattr(here, n), differing[n]) for n in WRITTEN if n in differing}:
             self.merged.retuned.append(Replaced(values["title"], written))
 
-    def _latest(self, here: Any, things: Iterable[Any], known: Known) -> dict[str, Any]:
-        """Return the columns of a tune as the last change left it, and their times."""
-        versions = [_version_of(each) for each in things]
+    def _latest(self, here: Any, versions: Sequence[_Version], known: Known) -> dict[str, Any]:
+        """Return what was written as the last change left it, and the times of that."""
         last = max(versions, key=lambda each: each.rank)
         title = last.written["title"]
         if folded_title(title) != here.folded:
@@ -138,43 +171,58 @@ class TuneMerging:
         deleted: Iterable[DocumentDeleted],
         tunes: dict[str, int],
     ) -> None:
-        """Add the gigs that are missing, each with its tunes that are there.
+        """Add the gigs that are missing, and take over what was changed there later.
 
-        What was brought back of the tunes goes back into those that are here.
+        Of a gig's tunes those come along that are in the store. ``tunes`` has the store's by uid.
         """
         known = Known(self.connection, GIG, DELETED_GIG, gigs)
+        found = self.connection.execute(query("SELECT id, uid, title FROM tune")).all()
+        self._tunes = {row.uid: row for row in found}
+        uids = {row.id: row.uid for row in found}
+        back = {uids[tunes[uid]] for uid in self._brought_back}
         for each in gigs:
-            if there := known.same_as(each):
-                self._link(there[0], each, tunes, self._brought_back)
-                continue
-            if self._stays_away(each, known):
-                continue
-            title = self._free(each.title, known)
-            values = {
-                "uid": each.uid,
-                "title": title,
-                "folded": folded_title(title),
-                "day": each.day,
-                "added_at": each.added_at,
-            }
-            number = self._insert(GIG, values)
-            known.goes_by(number, each)
-            self._link(number, each, tunes, set(tunes.values()))
-            self.merged.gigs += 1
+            there = list(dict.fromkeys(uids[tunes[uid]] for uid in each.tunes if uid in tunes))
+            if same := known.same_as(each):
+                self._replan(known.row(same[0]), _gig_version(each, there), back, known)
+            elif not self._stays_away(each, known):
+                self._add_gig(each, there, known)
         self._keep_deleted(deleted, known)
 
-    def _link(self, number: int, gig: DocumentGig, tunes: dict[str, int], only: set[int]) -> None:
-        """Put some of a document's tunes into a gig that lacks them, each at its place there."""
-        words = query("SELECT tune_id FROM gig_tune WHERE gig_id = :id")
-        lacking = only - set(self.connection.execute(words, {"id": number}).scalars())
-        there = dict.fromkeys(tunes[uid] for uid in gig.tunes if uid in tunes)
-        links = [
-            {"gig_id": number, "tune_id": tune, "position": position}
-            for position, tune in enumerate(there)
-            if tune in lacking
-        ]
-        if links:
-            self.connection.execute(change(GIG_TUNE.insert()), links)
+    def _add_gig(self, gig: DocumentGig, tunes: Sequence[str], known: Known) -> None:
+        title = self._free(gig.title, known)
+        values = {
+            "uid": gig.uid,
+            "title": title,
+            "folded": folded_title(title),
+            "day": gig.day,
+            "added_at": gig.added_at,
+            "changed_at": gig.changed_at,
+        }
+        number = self._insert(GIG, values)
+        known.goes_by(number, gig)
+        self._set_tunes(number, tunes)
+        self.merged.gigs += 1
+
+    def _replan(self, here: Any, theirs: _Version, back: set[str], known: Known) -> None:
+        """Make a gig what the last change of either side left; ``back`` are tunes brought back."""
+        rows = self.connection.execute(query(_TUNES), {"id": here.id}).all()
+        mine = _gig_version(here, [row.uid for row in rows])
+        values = self._latest(here, (mine, theirs), known)
+        values["tunes"] = _tunes_of_both(mine, theirs, back)
+        before = {**here._asdict(), "tunes": mine.written["tunes"]}
+        differing = {n: each for n, each in values.items() if each != before[n]}
+        if columns := {n: differing[n] for n in differing if n in GIG.columns}:
+            self.connection.execute(change(GIG.update(*columns)), {**columns, "id": here.id})
+        if "tunes" in differing:
+            self._set_tunes(here.id, values["tunes"])
+        if written := {n: (before[n], values[n]) for n in mine.written if n in differing}:
+            if "tunes" in written:
+                was, now = ([self._tunes[uid].title for uid in each] for each in written["tunes"])
+                written["tunes"] = was, now
+            self.merged.replanned.append(Replaced(values["title"], written))
+
+    def _set_tunes(self, gig: int, uids: Sequence[str]) -> None:
+        set_tunes(self.connection, gig, [self._tunes[uid].id for uid in uids])
 
     def _stays_away(self, each: DocumentTune | DocumentGig, known: Known) -> bool:
         if self.bring_back or not known.stays_away(each):

@@ -1,4 +1,4 @@
-"""Tunes and gigs: brought in, listed, found by what the player types, deleted."""
+"""Tunes and gigs: brought in, listed, found by what the player types, changed, deleted."""
 
 from __future__ import annotations
 
@@ -167,34 +167,77 @@ def add_gig(
     """
     uid = new_uid()
     with store.write() as connection:
-        there = set(connection.execute(query("SELECT id FROM tune")).scalars())
-        for tune in tunes:
-            if tune.id not in there:
-                raise NotFound(
-                    f"The tune {tune.title!r} was deleted meanwhile", f"See {NOUN.lists}."
-                )
-        words = query("SELECT title FROM gig WHERE folded = :folded")
-        taken = connection.execute(words, {"folded": folded_title(title)}).scalar()
-        if taken is not None:
-            raise BadInput(
-                f"There is a gig {taken!r} already",
-                "Choose another name, or delete the other first: drillbox gig delete.",
-            )
+        _refuse_deleted(connection, tunes)
+        _refuse_taken_gig(connection, title)
         values = {
             "uid": uid,
             "title": title,
             "folded": folded_title(title),
             "day": day,
             "added_at": now,
+            "changed_at": None,
         }
         number = connection.execute(change(f"{GIG.insert()} RETURNING id"), values).scalar_one()
-        links = [
-            {"gig_id": number, "tune_id": tune.id, "position": position}
-            for position, tune in enumerate(tunes)
-        ]
-        if links:
-            connection.execute(change(GIG_TUNE.insert()), links)
+        set_tunes(connection, number, [each.id for each in tunes])
     return GigRecord(number, uid, title, day, now, tuple(tunes))
+
+
+def change_gig(
+    store: Store,
+    gig: GigRecord,
+    title: str,
+    day: date,
+    tunes: Sequence[TuneRecord],
+    now: datetime,
+) -> GigRecord:
+    """Store a gig's name, day and tunes in place of what they were, and return it.
+
+    ``now`` is kept as the time of the change, as for a tune. Raises BadInput where another has
+    the name, NotFound where it or a tune was deleted meanwhile.
+    """
+    values: dict[str, Any] = {"title": title, "folded": folded_title(title), "day": day}
+    with store.write() as connection:
+        _refuse_deleted(connection, tunes)
+        _refuse_taken_gig(connection, title, gig.id)
+        words = query("SELECT added_at, changed_at FROM gig WHERE id = :id")
+        row = connection.execute(words, {"id": gig.id}).one_or_none()
+        if row is None:
+            raise NotFound(f"{gig.title!r} was deleted meanwhile", f"See {GIG_NOUN.lists}.")
+        values["changed_at"] = time_of_change(now, row.added_at, row.changed_at)
+        connection.execute(change(GIG.update(*values)), {**values, "id": gig.id})
+        set_tunes(connection, gig.id, [each.id for each in tunes])
+    return GigRecord(gig.id, gig.uid, title, day, gig.added_at, tuple(tunes))
+
+
+def _refuse_deleted(connection: Connection, tunes: Sequence[TuneRecord]) -> None:
+    """Raise NotFound where one of the tunes isn't there any more."""
+    there = set(connection.execute(query("SELECT id FROM tune")).scalars())
+    for tune in tunes:
+        if tune.id not in there:
+            raise NotFound(f"The tune {tune.title!r} was deleted meanwhile", f"See {NOUN.lists}.")
+
+
+def _refuse_taken_gig(connection: Connection, title: str, besides: int = 0) -> None:
+    """Raise BadInput where a gig has the name, other than the one of a number."""
+    words = query("SELECT title FROM gig WHERE folded = :folded AND id <> :id")
+    found = {"folded": folded_title(title), "id": besides}
+    taken = connection.execute(words, found).scalar()
+    if taken is not None:
+        raise BadInput(
+            f"There is a gig {taken!r} already",
+            "Choose another name, or delete the other first: drillbox gig delete.",
+        )
+
+
+def set_tunes(connection: Connection, gig: int, tunes: Sequence[int]) -> None:
+    """Give a gig these tunes in order, in place of those that it had; all by their numbers."""
+    connection.execute(change("DELETE FROM gig_tune WHERE gig_id = :id"), {"id": gig})
+    links = [
+        {"gig_id": gig, "tune_id": tune, "position": position}
+        for position, tune in enumerate(tunes)
+    ]
+    if links:
+        connection.execute(change(GIG_TUNE.insert()), links)
 
 
 def list_gigs(store: Store) -> list[GigRecord]:

@@ -306,9 +306,10 @@ class GigRecord:
 
 @dataclass(frozen=True, slots=True)
 class Replaced:
-    """A phrase or a tune that gave way to another store's version: what differs, by column.
+    """A phrase, a tune or a gig that gave way to another store's version: what differs, by column.
 
-    ``title`` is the one it has now; each column has what was here and what is there now.
+    ``title`` is the one it has now; each column has what was here and what is there now, a gig's
+    ``tunes`` by their titles.
     """
 
     title: str
@@ -326,8 +327,9 @@ class Merged:
     ``renamed`` holds titles that were taken, each with its new one; ``left_out`` the settings
     that can't be used; ``stayed_deleted`` titles that were deleted here and weren't brought
     back; ``deleted_there`` those that were deleted in the other store and are retired here.
-    ``replaced`` has each phrase that was changed there later, ``retuned`` each tune; ``joined``
-    the titles of phrases and tunes that stood here twice, each with that of the one.
+    ``replaced`` has each phrase that was changed there later, ``retuned`` each tune and
+    ``replanned`` each gig; ``joined`` the titles of phrases and tunes that stood here twice, each
+    with that of the one.
     """
 
     phrases: int = 0
@@ -348,6 +350,7 @@ class Merged:
     deleted_there: list[str] = field(default_factory=list)
     replaced: list[Replaced] = field(default_factory=list)
     retuned: list[Replaced] = field(default_factory=list)
+    replanned: list[Replaced] = field(default_factory=list)
     joined: dict[str, str] = field(default_factory=dict)
 
     @property
@@ -356,6 +359,6 @@ class Merged:
         counts = (
             self.phrases, self.changed, self.sessions, self.attempts, self.undone,
             self.notes, self.tunes, self.gigs, len(self.settings), len(self.deleted_there),
-            len(self.retuned), len(self.joined),
+            len(self.retuned), len(self.replanned), len(self.joined),
         )  # fmt: skip
         return not any(counts)

@@ -91,6 +91,7 @@ def offered(place: Path, line: str, shell: str = "bash") -> list[str]:
         ("drill --backing o", ["off"]),
         ("round late --listen mi", ["midi", "mic"]),
         ("gig show f", ["friday"]),
+        ("gig edit f", ["friday"]),
         ("edit late --order semi", ["semitones-up", "semitones-down"]),
         ("phrases --sort w", ["weakest"]),
         ("show nothing", []),

@@ -165,6 +165,79 @@ def test_a_gig_wants_a_name(friday, name, said):
     assert (ran.code, said in ran.err, ran.err.count("\n")) == (3, True, 1)
 
 
+@pytest.fixture
+def evening(friday):
+    """Return the command line over two more tunes, and a gig with the first and the last."""
+    for title in ("Salt, slate", "Ferry"):
+        chart = ("--key", "C", "--tempo", "120", "--chart", "Cmaj7 | G7")
+        assert friday("tune", "add", "--title", title, *chart).code == 0
+    assert friday("gig", "add", "Duo", "--date", "2026-03-07", "--tunes", "1, 3").code == 0
+    return friday
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (["--name", "Trio"], "no. 2, Trio, Sat 2026-03-07 (in 5 days): Tram to the lake, Ferry"),
+        (["--name", "DUO"], "no. 2, DUO, Sat 2026-03-07 (in 5 days): Tram to the lake, Ferry"),
+        (["--date", "fri"], "no. 2, Duo, Fri 2026-03-06 (in 4 days): Tram to the lake, Ferry"),
+        (["--tunes", "3, salt, slate"],
+         "no. 2, Duo, Sat 2026-03-07 (in 5 days): Ferry, Salt, slate"),
+        (["--drop", "tram", "--add", "2"],
+         "no. 2, Duo, Sat 2026-03-07 (in 5 days): Ferry, Salt, slate"),
+    ],
+)  # fmt: skip
+def test_a_gig_is_changed_and_keeps_its_number(evening, words, line):
+    """Its name, its day, its tunes in their order; what isn't named stays as it was."""
+    ran = evening("gig", "edit", "duo", *words)
+    name = line.split(", ")[1]
+    assert (ran.code, ran.out, ran.err) == (0, f"{line}\n{name!r} is changed.\n", "")
+    assert line in evening("gig", "list").out.splitlines()
+    assert "like that already" in evening("gig", "edit", "2", "--name", name).out
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (["duo"], 3, "Nothing to change. Say what, as in: --date saturday."),
+        (["duo", "--name", " "], 3, "The title is empty. Give one, as in: --name Friday"),
+        (["duo", "--name", "friday"], 3, "There is a gig 'Friday' already"),
+        (["duo", "--date", "2026-03-01"], 3, "2026-03-01 is in the past"),
+        (["duo", "--drop", "salt"], 3, "'Salt, slate' isn't among the tunes of 'Duo'"),
+        (["duo", "--drop", "1, 3"], 3, "A gig needs tunes. Leave one, or delete it"),
+        (["duo", "--add", "tram"], 3, "'Tram to the lake' is among the tunes of 'Duo' already"),
+        (["duo", "--tunes", "1, 1"], 3, "'Tram to the lake' is named twice"),
+        (["duo", "--tunes", ""], 4, "There is no tune ''"),
+        (["solo", "--date", "fri"], 4, "There is no gig 'solo'"),
+    ],
+)
+def test_a_gig_that_cant_be_changed_so_stays_as_it_was(evening, words, code, said):
+    """What is wrong, then what to do."""
+    before = evening("gig", "list").out
+    ran = evening("gig", "edit", *words)
+    assert (ran.code, ran.out, said in ran.err, ran.err.count("\n")) == (code, "", True, 1)
+    assert evening("gig", "list").out == before
+
+
+def test_an_import_tells_how_a_gig_was_changed_there(evening, tmp_path):
+    """With the command that has it back, which the next import doesn't undo."""
+    other = ("--store", str(tmp_path / "other.sqlite3"))
+    evening("store", "export", str(tmp_path / "here.json"))
+    evening(*other, "store", "import", str(tmp_path / "here.json"))
+    evening(*other, "gig", "edit", "duo", "--date", "fri", "--tunes", "3, 2",
+            now="2026-03-02T19:00:00Z")  # fmt: skip
+    said = evening("store", "import", other[1], now="2026-03-02T20:00:00Z").out.splitlines()
+    assert said == [
+        "Brought up to date: 1 gig.",
+        "'Duo': date 2026-03-07 here, now 2026-03-06, now without 'Tram to the lake' and with"
+        " 'Salt, slate'. To have it back: drillbox gig edit Duo --date 2026-03-07"
+        " --tunes 'Tram to the lake, Ferry'",
+    ]
+    evening(*shlex.split(said[1].split("back: drillbox ")[1]), now="2026-03-02T21:00:00Z")
+    assert "nothing was changed" in evening("store", "import", other[1]).out
+    assert "no. 2, Duo, Sat 2026-03-07" in evening("gig", "list").out
+
+
 def test_gigs_are_deleted_on_a_yes(friday):
     """Its tunes stay."""
     assert friday("gig", "delete", "friday").code == ExitCode.BAD_INPUT

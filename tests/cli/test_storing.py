@@ -6,7 +6,7 @@ import json
 import re
 import sqlite3
 from contextlib import closing
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -138,6 +138,7 @@ def test_a_phrase_that_stood_here_twice_is_told(kettle, tmp_path):
         ("tune delete tram --yes", "deletion"),
         ("tune edit tram --tempo 150", "edit"),
         ("gig delete friday --yes", "deletion"),
+        ("gig edit friday --date 2026-03-07", "edit"),
         ("store import log.json", "import"),
     ],
 )
@@ -263,12 +264,33 @@ def test_an_import_that_replaces_an_edit_says_what_and_can_be_taken_back(kettle,
         ),
         (Merged(retuned=[Replaced("Salt", {"tags": (["duo"], [])})]),
          ["Brought up to date: 1 tune.", "'Salt': tags duo here, now none."]),
+        (
+            Merged(replanned=[
+                Replaced("Trio", {"title": ("Duo", "Trio"),
+                                  "day": (date(2026, 3, 6), date(2026, 3, 7)),
+                                  "tunes": (["Salt, slate", "Ferry"], ["Ferry", "Tram"])}),
+                Replaced("Solo", {"tunes": ([], ["Ferry"])}),
+                Replaced("Big night", {"tunes": (list("abcdefg"), ["g"])}),
+                Replaced("Attic", {"tunes": (["a", "b"], ["b", "a"])}),
+                Replaced("Last month", {"day": (date(2026, 2, 6), date(2026, 3, 7))}),
+            ]),
+            ["Brought up to date: 5 gigs.",
+             "'Trio': name Duo here, now Trio, date 2026-03-06 here, now 2026-03-07, now without"
+             " 'Salt, slate' and with 'Tram'. To have it back: drillbox gig edit Trio --name Duo"
+             " --date 2026-03-06 --tunes 'Salt, slate, Ferry'",
+             "'Solo': now with 'Ferry'.",
+             "'Big night': now without 'a', 'b', 'c', 'd', 'e' and 1 more. To have it back:"
+             " drillbox gig edit 'Big night' --tunes 'a, b, c, d, e, f, g'",
+             "'Attic': its tunes in another order. To have it back:"
+             " drillbox gig edit Attic --tunes 'a, b'",
+             "'Last month': date 2026-02-06 here, now 2026-03-07."],  # no gig is put on a past day
+        ),
     ],
-    ids=["settings", "weights", "retired", "notes", "tune", "tags"],
+    ids=["settings", "weights", "retired", "notes", "tune", "tags", "gigs"],
 )  # fmt: skip
 def test_an_import_says_what_it_changes(merged: Merged, lines: list[str]):
-    """Each setting, phrase, note and tune that was otherwise here, up to five of a kind."""
-    assert [*merged_lines(merged), *replaced_lines(merged)] == lines
+    """Each setting, phrase, note, tune and gig that was otherwise here, up to five of a kind."""
+    assert [*merged_lines(merged), *replaced_lines(merged, date(2026, 3, 2))] == lines
 
 
 def test_an_import_names_five_phrases_and_counts_the_rest(kettle, tmp_path: Path):

@@ -199,6 +199,15 @@ def test_a_report_is_named_as_a_page(played: Run, tmp_path: Path, name: str) -> 
     assert played("report", "--out", str(tmp_path / "page.HTM"), now=LATER).code == ExitCode.OK
 
 
+@pytest.mark.parametrize("command", [("report",), ("loop", "blue")])
+def test_out_has_to_name_a_file(kettle: Run, command: tuple[str, ...]) -> None:
+    """Empty, as an unset variable of the shell is: it isn't taken for the folder where one is."""
+    ran = kettle(*command, "--out", "")
+    assert (ran.code, ran.err) == (
+        ExitCode.BAD_INPUT, "drillbox: --out names no file. Name one, as in --out FILE\n",
+    )  # fmt: skip
+
+
 def test_a_summary_loads_no_more_than_it_needs(played: Run, place: Path) -> None:
     """Never music21, alembic or matplotlib; numpy only where there is something to estimate,
     the memory's library only where days are played through."""

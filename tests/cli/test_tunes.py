@@ -5,6 +5,7 @@ from __future__ import annotations
 import shlex
 import sqlite3
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -256,7 +257,10 @@ def test_an_import_tells_how_a_tune_was_changed_there(drillbox, tmp_path: Path):
     assert "nothing was changed" in drillbox("store", "import", other[1]).out
     assert "tempo 168" in drillbox("tune", "list").out
     many = Merged(retuned=[Replaced(f"Tune {number}", {"tempo": (120, 90)}) for number in range(6)])
-    assert replaced_lines(many)[-1] == "1 more tune changed; 'drillbox tune show' has each."
+    assert (
+        replaced_lines(many, date(2026, 3, 2))[-1]
+        == "1 more tune changed; 'drillbox tune show' has each."
+    )
 
 
 def test_a_list_is_narrowed_by_tag(drillbox):

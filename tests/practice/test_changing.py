@@ -21,6 +21,7 @@ from drillbox.music.tunes import Tune
 from drillbox.practice import changing as module
 from drillbox.practice.adding import keep, prepare
 from drillbox.practice.changing import (
+    change_gig,
     change_setting,
     change_tune,
     fit_weights,
@@ -38,7 +39,7 @@ from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import find_phrase
 from drillbox.store.reckoning import reckon, reckon_all
 from drillbox.store.setting_rows import Set, get_settings, write_setting
-from drillbox.store.tune_rows import NewTune, add_tunes, find_tune
+from drillbox.store.tune_rows import NewTune, add_gig, add_tunes, find_gig, find_tune
 from tests.conftest import copied
 from tests.music.shorthand import chart
 from tests.store.making import NOW, go, session
@@ -69,6 +70,18 @@ def test_a_tune_is_changed_after_a_backup(store):
     assert newest.reason == "edit"
     with open_store(newest.path, now=NOW, backups=False) as former:
         assert find_tune(former, "corner").tune.tempo == 120
+
+
+def test_a_gig_is_changed_after_a_backup(store):
+    """As a tune is."""
+    tunes = add_tunes(store, [NewTune(Tune("Corner lamp", parse_key("C"), 120, CHART))], NOW)
+    made = add_gig(store, "Friday", NOW.date(), tunes, NOW)
+    changed = change_gig(store, made, "Duo", NOW.date(), tunes, NOW)
+    assert find_gig(store, "duo") == changed == replace(made, title="Duo")
+    newest, *_ = list_backups(store.place)
+    assert newest.reason == "edit"
+    with open_store(newest.path, now=NOW, backups=False) as former:
+        assert find_gig(former, "friday") == made
 
 
 def lowest(store) -> str:

@@ -272,4 +272,4 @@ def test_a_gig_without_tunes_says_what_to_do(put_down: Store) -> None:
     delete_tune(put_down, made[0], NOW)
     with pytest.raises(BadInput, match="'Odd night' has no tunes left") as said:
         goals_for(put_down, PLAIN, "odd", TODAY)
-    assert "drillbox gig add 'Odd night' --date 2026-04-03 --tunes" in said.value.remedy
+    assert "drillbox gig edit 'Odd night' --tunes" in said.value.remedy

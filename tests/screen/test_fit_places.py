@@ -236,7 +236,7 @@ def test_a_gig_without_tunes_says_so(own, tmp_path: Path) -> None:
     text = drawn(gig_screen(gig_of("Friday", FRIDAY, [], own, TODAY, PLAIN, Pace()), look), look)
     assert "It has no tunes left." in text
     assert "None of your phrases" not in text
-    assert "drillbox gig add Friday --date 2026-03-06 --tunes" in " ".join(text.split())
+    assert "drillbox gig edit Friday --tunes" in " ".join(text.split())
     with open_store(tmp_path / "s.sqlite3", now=NOW, backups=False) as store:
         gig = add_gig(store, "Friday", FRIDAY, [], NOW)
     assert gig_lines([gig], TODAY, Look()) == [

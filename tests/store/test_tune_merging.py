@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import json
+from contextlib import ExitStack
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
+from itertools import permutations
 from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, Phase, example, given, settings
+from hypothesis import strategies as st
 
 from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
+from drillbox.store.checks import check_store
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.sql import change
@@ -22,6 +27,7 @@ from drillbox.store.tune_rows import (
     NewTune,
     add_gig,
     add_tunes,
+    change_gig,
     change_tune,
     delete_gig,
     delete_tune,
@@ -103,7 +109,8 @@ def test_what_was_deleted_stays_away(store: Store, second: Store) -> None:
 
 
 def test_a_tune_that_is_brought_back_is_in_its_gigs_again(store: Store, second: Store) -> None:
-    """At its place, in those that are here still; one that was typed again meanwhile as well."""
+    """At its place, in those that are here still, also in one that was changed since; one that was
+    typed again meanwhile as well."""
     one, two, other = (brought(store, title) for title in ("Corner lamp", "Last bus", "Slate"))
     add_gig(store, "Cellar", GIG, [other, one, two], NOW)
     copied(store, second)
@@ -114,6 +121,10 @@ def test_a_tune_that_is_brought_back_is_in_its_gigs_again(store: Store, second: 
     titles = ["Slate", "Corner lamp", "Last bus"]
     assert [each.title for each in list_gigs(store)[0].tunes] == titles
     assert copied(second, store, bring_back=True).nothing
+    assert [each.title for each in list_gigs(store)[0].tunes] == titles
+    delete_tune(store, find_tune(store, "Corner lamp"), NOW)
+    replanned(store, title="Attic")
+    assert [each.title for each in copied(second, store, bring_back=True).replanned] == ["Attic"]
     assert [each.title for each in list_gigs(store)[0].tunes] == titles
 
 
@@ -185,6 +196,202 @@ def test_a_tune_whose_later_title_is_taken_gets_a_number(store: Store, second: S
     assert merged.renamed == {"Last bus": "Last bus (2)"}
     assert [each.title for each in list_tunes(store)] == ["Last bus (2)", "Last bus"]
     assert copied(second, store).nothing
+
+
+def replanned(store: Store, hours: int = 1, **changes: Any) -> None:
+    """Change the first gig, its tunes by their titles, so many hours from now."""
+    gig = list_gigs(store)[0]
+    if "tunes" in changes:
+        changes["tunes"] = tuple(find_tune(store, each) for each in changes["tunes"])
+    wanted = replace(gig, **changes)
+    change_gig(store, gig, wanted.title, wanted.day, wanted.tunes, NOW + timedelta(hours=hours))
+
+
+def set_list(store: Store) -> list[str]:
+    """Return the titles of the first gig's tunes."""
+    return [each.title for each in list_gigs(store)[0].tunes]
+
+
+@pytest.fixture
+def cellar(store: Store, second: Store) -> Store:
+    """A store with a gig of two of its three tunes, which the second has, too."""
+    one, two, _ = (brought(store, title) for title in ("Corner lamp", "Last bus", "Slate"))
+    add_gig(store, "Cellar", GIG, [one, two], NOW)
+    copied(store, second)
+    return store
+
+
+def test_the_later_change_of_a_gig_is_taken(cellar: Store, second: Store) -> None:
+    """Name, day and tunes go together; whoever imports first, and the next time there is
+    nothing; what it was is told."""
+    replanned(cellar, hours=1, title="Attic", tunes=["Last bus"])
+    replanned(second, hours=2, day=GIG + timedelta(days=1), tunes=["Slate", "Corner lamp"])
+    assert copied(cellar, second).nothing
+    merged = copied(second, cellar)
+    assert not merged.nothing
+    (told,) = merged.replanned
+    assert told.title == "Cellar"
+    assert told.columns == {
+        "title": ("Attic", "Cellar"),
+        "day": (GIG, GIG + timedelta(days=1)),
+        "tunes": (["Last bus"], ["Slate", "Corner lamp"]),
+    }
+    assert document(cellar) == document(second)
+    assert set_list(cellar) == ["Slate", "Corner lamp"]
+    for each, other in ((cellar, second), (second, cellar)):
+        assert copied(each, other).nothing
+
+
+def test_a_gig_comes_over_as_it_was_changed(cellar: Store, third: Store) -> None:
+    """With the time of its change, by which a still later one wins."""
+    replanned(cellar, hours=3, title="Attic")
+    copied(cellar, third)
+    assert document(third) == document(cellar)
+    replanned(third, hours=2, tunes=["Slate"])  # that computer's clock is behind
+    assert [each.title for each in copied(third, cellar).replanned] == ["Attic"]
+    assert set_list(cellar) == ["Slate"]
+
+
+def test_an_export_from_before_gigs_were_changed_changes_none(cellar: Store, second: Store) -> None:
+    """It has no time of a change."""
+    old = json.loads(json.dumps(document(second)))
+    for gig in old["gigs"]:
+        del gig["changed_at"]
+    replanned(cellar, tunes=["Slate"])
+    assert merge(cellar, members_in(old), preferences_from).nothing
+    assert set_list(cellar) == ["Slate"]
+
+
+def test_a_gig_whose_later_name_is_taken_gets_a_number(cellar: Store, second: Store) -> None:
+    """As a gig that comes in does, and keeps it."""
+    add_gig(cellar, "Attic", GIG, [], NOW)
+    replanned(second, title="Attic")
+    assert copied(second, cellar).renamed == {"Attic": "Attic (2)"}
+    assert [each.title for each in list_gigs(cellar)] == ["Attic (2)", "Attic"]
+    assert copied(second, cellar).nothing
+
+
+@pytest.mark.parametrize("title", ["Corner lamp", "Last bus"])
+def test_a_deleted_tune_leaves_the_gigs_of_its_own_store_only(
+    cellar: Store, second: Store, title: str
+) -> None:
+    """An import takes it out of no gig; a later list of the other store comes without it."""
+    delete_tune(cellar, find_tune(cellar, title), NOW)
+    assert copied(cellar, second).nothing
+    assert copied(second, cellar).nothing
+    assert set_list(second) == ["Corner lamp", "Last bus"]
+    replanned(second, tunes=["Slate", "Last bus", "Corner lamp"])
+    copied(second, cellar)
+    assert copied(cellar, second).nothing
+    assert set_list(second) == ["Slate", "Last bus", "Corner lamp"]
+    assert set_list(cellar) == [each for each in set_list(second) if each != title]
+
+
+@pytest.mark.parametrize("uids", [("1", "2"), ("2", "1")])
+def test_a_changed_list_names_tunes_by_any_of_their_uids(
+    store: Store, second: Store, uids: tuple[str, str]
+) -> None:
+    """A tune that was brought in on both computers, and a store that doesn't know that yet."""
+    for into, uid in ((store, uids[0]), (second, uids[1])):
+        brought(into, "Slate")
+        with into.write() as connection:
+            connection.execute(change("UPDATE tune SET uid = :uid"), {"uid": uid})
+        brought(into, f"Only {uid}")
+    add_gig(store, "Cellar", GIG, list_tunes(store), NOW)
+    old = json.loads(json.dumps(document(second)))
+    copied(store, second)
+    replanned(second, tunes=["Slate"])
+    old["gigs"] = [{**document(second)["gigs"][0], "tunes": [uids[1]]}]
+    merge(store, members_in(old), preferences_from)
+    assert set_list(store) == set_list(second) == ["Slate"]
+    for each, other in ((second, store), (store, second)):
+        copied(each, other)
+    assert document(store)["gigs"] == document(second)["gigs"]
+
+
+GIG_DEEDS = ["rename", "move", "drop", "add", "turn", "retune", "delete", "merge"]
+
+
+@settings(
+    max_examples=4,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
+)
+@given(
+    rounds=st.lists(st.tuples(st.integers(0, 2), st.sampled_from(GIG_DEEDS)), max_size=14),
+    order=st.permutations(list(permutations(range(3), 2))),
+)
+@example([(0, "move"), (1, "drop"), (2, "add"), (1, "turn")], list(permutations(range(3), 2)))
+@example([(0, "delete"), (1, "turn"), (0, "move")], list(permutations(range(3), 2)))
+def test_three_stores_agree_on_their_gigs(
+    empty: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    rounds: list[tuple[int, str]],
+    order: list[tuple[int, int]],
+) -> None:
+    """Whichever changed a gig and its tunes, two of them at one moment, and merges first; but for
+    the tunes that one of them deleted."""
+    folder = tmp_path_factory.mktemp("gigs")
+    with ExitStack() as stack:
+        stores = [
+            stack.enter_context(
+                open_store(copy_of(empty, folder / f"{each}.sqlite3"), now=NOW, backups=False)
+            )
+            for each in range(3)
+        ]
+        tunes = [brought(stores[0], f"Tune {number}") for number in range(5)]
+        add_gig(stores[0], "Cellar", GIG, tunes[:4], NOW)
+        for other in stores[1:]:
+            copied(stores[0], other)
+        for number, (who, deed) in enumerate(rounds):
+            at = NOW + timedelta(hours=1 + number // 2)
+            if deed == "merge":
+                copied(stores[(who + 1) % 3], stores[who])
+            else:
+                deed_at_gig(stores[who], deed, at)
+        for _ in range(2):
+            for one, other in order:
+                copied(stores[other], stores[one])
+        kept = set.intersection(*({each.uid for each in list_tunes(store)} for store in stores))
+        known = [gigs_but_for(store, kept) for store in stores]
+        assert known[0] == known[1] == known[2]
+        for each in stores:
+            assert check_store(each) == []
+            assert copied(stores[0], each).nothing
+
+
+def deed_at_gig(store: Store, deed: str, at: datetime) -> None:
+    """Do one deed at the gig of a store, or at a tune of it."""
+    (gig,) = list_gigs(store)
+    title, day, tunes = gig.title, gig.day, list(gig.tunes)
+    others = [each for each in list_tunes(store) if each not in tunes]
+    if deed == "retune" and tunes:
+        change_tune(store, tunes[0], replace(tunes[0].tune, tempo=100 + at.hour), at)
+    elif deed == "delete" and tunes:
+        delete_tune(store, tunes[-1], at)
+    else:
+        if deed == "drop":
+            tunes = tunes[1:]
+        elif deed == "add":
+            tunes[1:1] = others[:1]
+        elif deed == "turn":
+            tunes.reverse()
+        elif deed == "rename":
+            title = f"Night {at.hour}"
+        else:
+            day += timedelta(days=at.hour)
+        change_gig(store, gig, title, day, tunes, at)
+
+
+def gigs_but_for(store: Store, kept: set[str]) -> list[Any]:
+    """Return the tunes that are kept, and the gigs with these of their tunes."""
+    data = document(store)
+    tunes = {each["uid"]: each for each in data["tunes"] if each["uid"] in kept}
+    return [
+        tunes,
+        *({**each, "tunes": [uid for uid in each["tunes"] if uid in kept]}
+          for each in data["gigs"]),
+    ]  # fmt: skip
 
 
 @pytest.fixture

@@ -26,6 +26,7 @@ from drillbox.store.tune_rows import (
     NewTune,
     add_gig,
     add_tunes,
+    change_gig,
     change_tune,
     delete_gig,
     delete_tune,
@@ -95,6 +96,27 @@ def test_a_changed_tune_stays_what_it_is(store: Store) -> None:
         change_tune(store, changed, tune, NOW)
 
 
+def test_a_changed_gig_stays_what_it_is(store: Store) -> None:
+    """Its number and uid; a name that another has and what was deleted meanwhile are refused."""
+    one, two = add_tunes(store, [new_tune("One"), new_tune("Two")], NOW)
+    made = add_gig(store, "Friday", FRIDAY, [one, two], NOW)
+    add_gig(store, "Saturday", FRIDAY, [one], NOW)
+    saturday = FRIDAY + timedelta(days=1)
+    changed = change_gig(store, made, "FRIDAY", saturday, [two], NOW)
+    assert changed == replace(made, title="FRIDAY", day=saturday, tunes=(two,))
+    assert find_gig(store, "friday") == changed
+    with pytest.raises(BadInput, match="There is a gig 'Saturday' already"):
+        change_gig(store, changed, "saturday", FRIDAY, [one], NOW)
+    delete_tune(store, one, NOW)
+    with pytest.raises(NotFound, match="The tune 'One' was deleted meanwhile"):
+        change_gig(store, changed, "Friday", FRIDAY, [one], NOW)
+    assert find_gig(store, "friday") == changed
+    delete_gig(store, made, NOW)
+    with pytest.raises(NotFound, match="'FRIDAY' was deleted meanwhile"):
+        change_gig(store, changed, "Friday", FRIDAY, [two], NOW)
+    assert [each.title for each in list_gigs(store)] == ["Saturday"]
+
+
 def test_a_tune_knows_its_gigs(store: Store) -> None:
     """By day; one that is in none has none."""
     one, two = add_tunes(store, [new_tune("One"), new_tune("Two")], NOW)
@@ -138,7 +160,9 @@ def test_a_deleted_gig_leaves_its_tunes(store: Store) -> None:
 
 
 @pytest.mark.parametrize("number", range(6))
-@pytest.mark.parametrize("change", ["tunes", "gig", "change tune", "delete tune", "delete gig"])
+@pytest.mark.parametrize(
+    "change", ["tunes", "gig", "change tune", "change gig", "delete tune", "delete gig"]
+)
 def test_a_fault_at_any_statement_changes_nothing(store: Store, change: str, number: int) -> None:
     """Whatever statement fails, tunes, gigs and their links stay as they were, and work later."""
     one, two = add_tunes(store, [new_tune("One"), new_tune("Two")], NOW)
@@ -147,6 +171,7 @@ def test_a_fault_at_any_statement_changes_nothing(store: Store, change: str, num
         "tunes": lambda: add_tunes(store, [new_tune("Three"), new_tune("Four")], NOW),
         "gig": lambda: add_gig(store, "Saturday", FRIDAY, [two, one], NOW),
         "change tune": lambda: change_tune(store, one, replace(one.tune, tempo=90), NOW),
+        "change gig": lambda: change_gig(store, gig, "Saturday", FRIDAY, [two], NOW),
         "delete tune": lambda: delete_tune(store, one, NOW),
         "delete gig": lambda: delete_gig(store, gig, NOW),
     }

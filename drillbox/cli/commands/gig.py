@@ -15,7 +15,7 @@ from drillbox.errors import BadInput, NotFound
 
 if TYPE_CHECKING:
     from drillbox.store.access import Store
-    from drillbox.store.values import TuneRecord
+    from drillbox.store.values import GigRecord, TuneRecord
 
 GIG = Annotated[
     str,
@@ -128,6 +128,92 @@ def show(ctx: typer.Context, gig: GIG) -> None:
         options.show(gig_screen(view, options.look))
 
 
+def edit(
+    ctx: typer.Context,
+    gig: GIG,
+    name: Annotated[str | None, typer.Option(metavar="NAME", help="Another name.")] = None,
+    date_: Annotated[
+        str | None,
+        typer.Option("--date", metavar="DATE", help="Another day: friday, or YYYY-MM-DD."),
+    ] = None,
+    tunes: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--tunes",
+            metavar="TUNES",
+            help="Its tunes from now on, in their order, commas between.",
+        ),
+    ] = None,
+    adding: Annotated[
+        list[str] | None,
+        typer.Option("--add", metavar="TUNES", help="Tunes to add at the end."),
+    ] = None,
+    dropping: Annotated[
+        list[str] | None,
+        typer.Option("--drop", metavar="TUNES", help="Tunes to take out."),
+    ] = None,
+) -> None:
+    """Change a gig's day, name or tunes; tempos change by 'drillbox tune edit'."""
+    options = asked(ctx)
+    if all(each is None for each in (name, date_, tunes, adding, dropping)):
+        raise BadInput(
+            "Nothing to change", "Say what, as in: --date saturday. See: drillbox gig edit --help"
+        )
+    from drillbox.music.phrases import check_title
+    from drillbox.practice.changing import change_gig
+    from drillbox.screen.gig_outlook import gig_lines
+    from drillbox.store.tune_rows import find_gig
+
+    with options.opened() as (store, preferences):
+        now = clock()
+        record, today = find_gig(store, gig), preferences.today(now)
+        wanted = (
+            record.title if name is None else check_title(name, "--name Friday"),
+            record.day if date_ is None else read_coming_day(date_, today),
+            tunes_of(store, record, tunes, adding, dropping),
+        )
+        if wanted == (record.title, record.day, record.tunes):
+            options.say("It is like that already; nothing is changed.")
+            return
+        changed = change_gig(store, record, *wanted, now)
+        for line in gig_lines([changed], today, options.look):
+            options.say(line)
+    options.say(f"{changed.title!r} is changed.")
+
+
+def tunes_of(
+    store: Store,
+    gig: GigRecord,
+    tunes: list[str] | None,
+    adding: list[str] | None,
+    dropping: list[str] | None,
+) -> tuple[TuneRecord, ...]:
+    """Return a gig's tunes, or those that are to take their place, without some and with more.
+
+    Raises BadInput for what isn't among them, what is already, and where none is left.
+    """
+    if tunes is None and adding is None and dropping is None:
+        return gig.tunes
+    found = list(gig.tunes) if tunes is None else named_tunes(store, tunes, None)
+    for each in named_tunes(store, dropping or [], None):
+        if each not in found:
+            raise BadInput(
+                f"{each.title!r} isn't among the tunes of {gig.title!r}",
+                "See them with: drillbox gig list",
+            )
+        found.remove(each)
+    for each in named_tunes(store, adding or [], None):
+        if each in found:
+            raise BadInput(
+                f"{each.title!r} is among the tunes of {gig.title!r} already",
+                "Name each tune once.",
+            )
+        found.append(each)
+    if not found:
+        raise BadInput("A gig needs tunes", "Leave one, or delete it: drillbox gig delete")
+    return tuple(found)
+
+
 def delete(ctx: typer.Context, gig: GIG, yes: YES = False) -> None:
     """Delete a gig after a backup; its tunes stay."""
     options = asked(ctx)
@@ -151,5 +237,6 @@ def register(app: typer.Typer) -> None:
     group.command("add")(add)
     group.command("list")(list_)
     group.command("show")(show)
+    group.command("edit")(edit)
     group.command("delete")(delete)
     app.add_typer(group, name="gig")

@@ -10,6 +10,7 @@ import typer
 from drillbox.cli.commands.round import ORDER
 from drillbox.cli.completing import click_names, key_names, known_titles, tune_titles
 from drillbox.cli.context import Asked, asked, clock, waiting
+from drillbox.cli.given import read_out
 from drillbox.errors import BadInput, Interrupted
 
 if TYPE_CHECKING:
@@ -36,7 +37,9 @@ def loop(
         ),
     ] = None,
     *,
-    out: Annotated[Path, typer.Option(metavar="FILE", help="A file named .wav or .mid.")],
+    out: Annotated[
+        Path, typer.Option(metavar="FILE", help="A file named .wav or .mid.", parser=read_out)
+    ],
     key: Annotated[
         str | None,
         typer.Option(metavar="KEY", help="The key (the written one).", autocompletion=key_names),

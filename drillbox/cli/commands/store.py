@@ -110,9 +110,11 @@ def import_(
     from drillbox.practice.keeping import import_export
     from drillbox.screen.storing import merged_lines, replaced_lines
 
-    with options.opened() as (store, _), waiting("Bringing in") as tick:
-        merged = import_export(store, source, clock(), bring_back=deleted, tell=warn, tick=tick)
-    print_lines(options, [*merged_lines(merged), *replaced_lines(merged)])
+    now = clock()
+    with options.opened() as (store, preferences), waiting("Bringing in") as tick:
+        merged = import_export(store, source, now, bring_back=deleted, tell=warn, tick=tick)
+    changed = replaced_lines(merged, preferences.today(now))
+    print_lines(options, [*merged_lines(merged), *changed])
 
 
 def file_of(options: Asked) -> Path:

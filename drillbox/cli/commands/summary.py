@@ -11,7 +11,7 @@ import typer
 
 from drillbox.cli.completing import key_names, phrase_titles
 from drillbox.cli.context import asked, clock, waiting
-from drillbox.cli.given import read_day
+from drillbox.cli.given import read_day, read_out
 from drillbox.errors import BadInput
 
 if TYPE_CHECKING:
@@ -123,7 +123,10 @@ def upcoming(
 
 def report(
     ctx: typer.Context,
-    out: Annotated[Path, typer.Option(metavar="FILE.html", help="Where to write the page.")],
+    out: Annotated[
+        Path,
+        typer.Option(metavar="FILE.html", help="Where to write the page.", parser=read_out),
+    ],
     weeks: Annotated[
         int, typer.Option(metavar="N", min=1, max=520, help="How many weeks to draw.")
     ] = 26,

@@ -160,13 +160,13 @@ CREATE TABLE gig (
 	title VARCHAR NOT NULL, 
 	folded VARCHAR NOT NULL, 
 	day DATE NOT NULL, 
-	added_at DATETIME NOT NULL, 
+	added_at DATETIME NOT NULL, changed_at DATETIME, 
 	CONSTRAINT pk_gig PRIMARY KEY (id), 
 	CONSTRAINT ck_gig_title CHECK (title <> ''), 
 	CONSTRAINT uq_gig_uid UNIQUE (uid), 
 	CONSTRAINT uq_gig_folded UNIQUE (folded)
 );
-INSERT INTO "gig" VALUES(1,'5bda896714f14d7eb4a4a1de58ba07fa','Friday','friday','2026-03-06','2026-03-01 18:00:00.000000');
+INSERT INTO "gig" VALUES(1,'5bda896714f14d7eb4a4a1de58ba07fa','Friday','friday','2026-03-06','2026-03-01 18:00:00.000000','2026-03-02 18:15:00.000000');
 CREATE TABLE gig_tune (
 	gig_id INTEGER NOT NULL, 
 	tune_id INTEGER NOT NULL, 
