@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING
 from drillbox.cli.asking import Wanted, ask_until_right
 from drillbox.cli.context import Asked, waiting
 from drillbox.cli.given import refuse_both
-from drillbox.errors import BadInput, NotFound
+from drillbox.errors import BadInput
 from drillbox.output import tell
 
 if TYPE_CHECKING:
-    from drillbox.music.keys import Key
     from drillbox.music.phrases import Phrase
     from drillbox.notation import Problem, Reading, Tune
     from drillbox.practice.adding import Incoming
@@ -32,16 +31,19 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
     """
     from drillbox.music.phrases import parse_bars
     from drillbox.practice.adding import Incoming
+    from drillbox.practice.taking import as_said, taken_from
 
     bars = parse_bars(wanted.bars) if wanted.bars is not None else None
     path = _named(file, wanted)
-    reading = chosen_tune(_read_timed(options, path, wanted), wanted, path.name)
+    reading = _chosen(_read_timed(options, path, wanted), wanted, path.name)
     report_problems(path.name, reading, doubts=False, ascii=options.look.ascii)
     refuse_bad(path.name, reading, keep_good=wanted.keep_good)
     came = []
     for tune in reading.tunes:
         if tune.phrase is not None:
-            taken = _phrase(tune.phrase, tune.keys, bars, wanted.typed.title)
+            taken = taken_from(tune.phrase, tune.keys, bars, wanted.typed.title)
+            if bars is None:
+                _say_if_long(tune.phrase)
             phrase = as_said(taken, path.name, key=wanted.typed.key, meter=wanted.typed.meter)
             if wanted.typed.double_time:
                 phrase = replace(phrase, double_time=True)
@@ -50,52 +52,20 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
     return came
 
 
-def _phrase(
-    phrase: Phrase, keys: Sequence[Key], bars: tuple[int, int] | None, title: str | None
-) -> Phrase:
-    """Return the phrase, or those bars of it, under the title given or its own.
+def _say_if_long(phrase: Phrase) -> None:
+    """Say on stderr how a phrase is taken out of a tune, where a whole one was taken in."""
+    from drillbox.music.phrases import LONG_PHRASE
 
-    ``keys`` are those of its bars: what is taken is in the key of its first bar.
-    """
-    from drillbox.music.moving.transposition import in_signed_key
-    from drillbox.music.phrases import LONG_PHRASE, check_title, excerpt
-    from drillbox.music.symbols.typed import MOST_BARS
-
-    taken = phrase
-    if bars:
-        taken = in_signed_key(replace(excerpt(phrase, *bars), key=keys[bars[0] - 1]))
-    count = len(taken.chart.bars)
-    if count > MOST_BARS:
-        raise BadInput(f"{count} bars are too many for a phrase", f"Take {MOST_BARS} or fewer.")
-    if not bars and count > LONG_PHRASE:
+    if (count := len(phrase.chart.bars)) > LONG_PHRASE:
         tell(f"{phrase.title!r} has {count} bars: --bars 5-8 takes a phrase out, --list shows them")
-    return replace(taken, title=check_title(title or taken.title))
 
 
-def as_said(phrase: Phrase, name: str, *, key: str | None, meter: str | None) -> Phrase:
-    """Return what a file ``name`` has, in the key that the player says it is in.
+def _chosen(reading: Reading, wanted: Wanted, name: str) -> Reading:
+    """Return what was read, with the one tune that is wanted, or with all."""
+    from drillbox.practice.taking import chosen_tune
 
-    Its notes stay: the key may be another mode on its own tonic, or another key of its signature,
-    as where a page in C moves as Cm or is in A minor. Raises BadInput where the player says
-    another key or meter than the file.
-    """
-    from drillbox.music.keys import parse_key
-    from drillbox.music.symbols.typed import parse_meter
-
-    where, own = f"{name}: {phrase.title!r} is in", phrase.chart.meter
-    said = parse_meter(meter) if meter is not None else own
-    if said != own:
-        raise BadInput(
-            f"{where} {own.text()}, and --meter says {said.text()}",
-            "Leave --meter out: it is for a file without a meter.",
-        )
-    meant = parse_key(key) if key is not None else phrase.key
-    if meant.tonic != phrase.key.tonic and meant.fifths != phrase.key.fifths:
-        raise BadInput(
-            f"{where} {phrase.key.text()}, and --key says {meant.text()}",
-            "Leave --key out, or write the other key in the file.",
-        )
-    return replace(phrase, key=meant)
+    of_one = wanted.bars is not None or wanted.typed.title is not None
+    return chosen_tune(reading, wanted.tune, name, of_one=of_one)
 
 
 def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: bool) -> None:
@@ -107,7 +77,7 @@ def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: boo
     from drillbox.screen.lead_sheet import listing_screen
 
     path = _named(file, wanted)
-    reading = chosen_tune(_read(path, wanted, whole=True, tempo=_UNHEARD), wanted, path.name)
+    reading = _chosen(_read(path, wanted, whole=True, tempo=_UNHEARD), wanted, path.name)
     report_problems(path.name, reading, ascii=options.look.ascii)
     preferences = _preferences(options)
     for tune in reading.tunes:
@@ -143,7 +113,7 @@ def _read_timed(options: Asked, path: Path, wanted: Wanted) -> Reading:
     goal = check_tempo(given) if given is not None else None
     whole = wanted.bars is not None
     reading = _read(path, wanted, whole=whole, goal=goal)
-    lacking = [tune for tune in chosen_tune(reading, wanted, path.name).tunes if tune.needs_tempo]
+    lacking = [tune for tune in _chosen(reading, wanted, path.name).tunes if tune.needs_tempo]
     if not (lacking and options.terminal.interactive):
         return reading
     which = f"{len(lacking)} tunes have" if len(lacking) > 1 else f"{lacking[0].title!r} has"
@@ -180,44 +150,6 @@ def _read(
             limits=WHOLE if whole else None,
             tick=tick,
         )
-
-
-def chosen_tune(reading: Reading, wanted: Wanted, name: str) -> Reading:
-    """Return the reading with the one tune that is wanted, or with all.
-
-    Raises NotFound where there is no such tune, BadInput where bars of several are wanted or
-    one title for them all.
-    """
-    if wanted.tune is None:
-        of_one = wanted.bars is not None or wanted.typed.title is not None
-        if of_one and len(reading.tunes) > 1:
-            raise BadInput(
-                f"{name} holds {len(reading.tunes)} tunes",
-                "Say which with --tune (--list shows them).",
-            )
-        return reading
-
-    def fits(tune: Tune) -> bool:
-        return str(wanted.tune).strip().casefold() in (str(tune.index), tune.title.casefold())
-
-    found = next(filter(fits, reading.tunes), None)
-    if found is None:
-        raise NotFound(f"{name} has no tune {wanted.tune!r}", "See its tunes with --list.")
-    return replace(reading, tunes=(found,))
-
-
-def page_for(phrases: Sequence[Phrase], title: str, name: str) -> Phrase:
-    """Return which phrase of a file is meant: its only one, or the one of the same title."""
-    from drillbox.music.phrases import folded_title
-
-    same = [each for each in phrases if folded_title(each.title) == folded_title(title)]
-    found = same or list(phrases)
-    if len(found) == 1:
-        return found[0]
-    raise BadInput(
-        f"{name} has {len(found)} tunes, and none is called {title!r}",
-        "Use that title in the file, or leave one tune in it.",
-    )
 
 
 def refuse_bad(name: str, reading: Reading, *, keep_good: bool) -> None:

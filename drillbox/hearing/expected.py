@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from drillbox.music.analysis.line_in_chart import line_over
-from drillbox.music.analysis.targets import targets
+from drillbox.music.analysis.line_in_chart import subdivision
 from drillbox.music.charts import Chart, place
+from drillbox.music.heard import heard_chart, heard_with
 from drillbox.music.phrases import LineNote
 
 
@@ -18,13 +18,15 @@ class Expected:
 
     ``onsets`` are in quarter notes from the first full bar, ``classes`` sounding pitch
     classes; ``targets`` are indices; ``length`` is the whole chart's, ``bar`` one bar's;
-    ``smallest`` is the line's subdivision. ``bars`` counts from 1 (a pickup: 0).
+    ``smallest`` is the line's subdivision. ``bars`` counts from 1 (a pickup: 0), ``spans`` are
+    those of the chart that each note is heard with, from 0.
     """
 
     onsets: tuple[Fraction, ...]
     classes: tuple[int, ...]
     targets: frozenset[int]
     bars: tuple[int, ...]
+    spans: tuple[int, ...]
     length: Fraction
     bar: Fraction
     smallest: Fraction
@@ -37,16 +39,21 @@ class Expected:
         return replace(self, classes=tuple((each + semitones) % 12 for each in self.classes))
 
 
-def expected(line: Sequence[LineNote], chart: Chart) -> Expected:
-    """Return what to listen for; ``line`` is at concert pitch, in order of onset."""
-    struck = [note for note in line if note.length > 0]
-    over = line_over(struck, chart)
+def expected(line: Sequence[LineNote], chart: Chart, targets: Collection[int] = ()) -> Expected:
+    """Return what to listen for; ``line`` is at concert pitch, in order of onset.
+
+    ``targets`` are the indices of its target notes, as its analysis has them.
+    """
+    heard, _ = heard_with(line, heard_chart(chart))
+    struck = [index for index, note in enumerate(line) if note.length > 0]
+    notes = [line[index] for index in struck]
     return Expected(
-        tuple(note.onset for note in struck),
-        tuple(note.pitch.name.pitch_class for note in struck),
-        targets(over),
-        tuple(place(chart.meter, note.onset)[0] for note in struck),
+        tuple(note.onset for note in notes),
+        tuple(note.pitch.name.pitch_class for note in notes),
+        frozenset(at for at, index in enumerate(struck) if index in targets),
+        tuple(place(chart.meter, note.onset)[0] for note in notes),
+        tuple(heard[index] for index in struck),
         chart.length,
         chart.meter.bar,
-        over.smallest,
+        subdivision(notes, chart.meter),
     )

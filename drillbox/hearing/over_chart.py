@@ -11,9 +11,9 @@ from itertools import pairwise
 from statistics import median
 
 from drillbox.hearing.takes import Take
-from drillbox.music.analysis.functions import chord_begins
 from drillbox.music.charts import Chart
 from drillbox.music.chords import chord_semitones
+from drillbox.music.heard import chord_begins, heard_chart
 from drillbox.output import counted
 
 NEAR, TOGETHER = 0.75, 0.1
@@ -67,8 +67,11 @@ class OverChart:
 
 
 def over_chart(chart: Chart, take: Take) -> OverChart:
-    """Return how what was played lies over the chart, in the fullest of its loops."""
-    total = len(chart.bars)
+    """Return how what was played lies over the chart, in the fullest of its loops.
+
+    Slash chords are met as they are heard, see ``heard``.
+    """
+    chart, total = heard_chart(chart), len(chart.bars)
     if take.beat is None:
         return OverChart(0, total, len(take.notes))
     onsets = [((n.start - take.beat.start) / take.beat.quarter, n.pitch) for n in take.notes]

@@ -58,10 +58,10 @@ class Reading:
         flat = self.key.tonic.alter < 0 or self.key.tonic == Name("F")
         return (near or [(FLATS if flat else _SHARPS)[sounding]])[0].text(ascii=self.ascii)
 
-    def chord(self, index: int) -> str:
-        """Return the chord that sounds where a note begins."""
-        span = self.chart.span_at(self.struck[index].onset)
-        return symbol_text(span.chord, ascii=self.ascii) if span and span.chord else ""
+    def chord(self, span: int) -> str:
+        """Return the chord of a span of the chart."""
+        chord = self.chart.chords()[span]
+        return symbol_text(chord, ascii=self.ascii) if chord else ""
 
 
 def proposal_text(line: Expected, found: Judgement, reading: Reading) -> str:
@@ -178,7 +178,7 @@ def _early(heard: Pass, reading: Reading) -> list[str]:
 
 def _place(heard: Pass, reading: Reading, index: int, quarters: float) -> str:
     """Return which note lay how far off."""
-    chord = reading.chord(index)
+    chord = reading.chord(heard.line.spans[index])
     aimed = index in heard.line.targets and chord
     what = f"target of {chord}" if aimed else f"{reading.name(index)} {_where(heard, index)}"
     return f"{what} {_span(quarters, heard.line)}"

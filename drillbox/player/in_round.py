@@ -202,10 +202,10 @@ class InRound(Session):
             if start < overheard.since:
                 said = PUT_OFF
                 continue
-            part = overheard.part(start - beat, start + length + beat)
             card_id = self.round.legs[index].read.id
             listener = listener_of(self.round.store, card_id, self.preferences, ascii=self.ascii)
-            found = listener.hear_live(part, Click(self.round.tempo, start, self.round.loops))
+            click = Click(self.round.tempo, start, self.round.loops)
+            found = listener.hear_stretch(overheard, click, length, beat)
             if not found.silent:
                 self._heard[index] = found
         return said

@@ -18,10 +18,12 @@ from drillbox.hearing.passes import beat_found
 from drillbox.hearing.reasons import FLATS, Reading, features_kept, proposal_text
 from drillbox.hearing.takes import MOST, Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
+from drillbox.practice.hinting import analysis_of
 from drillbox.practice.preferences import Preferences, card_as_read
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
 from drillbox.store.files import refuse_folder, refuse_special, write_whole
+from drillbox.store.phrase_rows import phrase
 from drillbox.store.values import CardRecord, HeardAttempt
 from drillbox.tick import Tick, silent
 
@@ -42,11 +44,13 @@ class Click(NamedTuple):
     """What was played to: the tempo in quarter notes a minute, None for the player's own time.
 
     ``start`` is when the first full bar began, in seconds, None where it is to be found.
+    ``among`` tells that other keys were played right before and after.
     """
 
     tempo: int | None = None
     start: float | None = None
     loops: int | None = None
+    among: bool = False
 
 
 class Heard(NamedTuple):
@@ -89,7 +93,8 @@ class Listener:
         self.card, self.read, self.delay = sounding, read, preferences.listen_delay
         self.line: Expected | None = None
         if any(note.length > 0 for note in sounding.line):
-            self.line = expected(sounding.line, sounding.chart)
+            analysis = analysis_of(phrase(store, sounding.phrase_id))
+            self.line = expected(sounding.line, sounding.chart, analysis.targets)
         self.reading = Reading(read.key, read.chart, read.line, above, ascii, preferences.spelling)
 
     def hear(self, notes: Sequence[Played], ear: Ear, click: Click) -> Heard:
@@ -109,9 +114,27 @@ class Listener:
         takes = [self.take(part, "midi", click) for part in parts]
         return best_part(self.line, takes, tick).notes
 
+    def hear_stretch(
+        self, overheard: Overheard, click: Click, seconds: float, around: float
+    ) -> Heard:
+        """Return what is proposed for so many seconds from ``click.start`` of what was heard.
+
+        The line's pickup before them is heard, too, and ``around`` seconds at either end.
+        """
+        assert click.tempo is not None  # a stretch is one of a beat's
+        assert click.start is not None
+        first = float(self.line.onsets[0]) * 60 / click.tempo if self.line else 0.0
+        begun = click.start + self._late(overheard)
+        part = overheard.part(begun + min(0.0, first) - around, begun + seconds + around)
+        return self.hear_live(part, click._replace(among=True))
+
+    def _late(self, overheard: Overheard) -> float:
+        """Return how many seconds after it was played a device heard a note."""
+        return self.delay if overheard.rate else 0.0
+
     def hear_live(self, overheard: Overheard, click: Click) -> Heard:
         """Return what is proposed for what a device heard; ``click.start`` is on its clock."""
-        since = overheard.since - (self.delay if overheard.rate else 0.0)
+        since = overheard.since - self._late(overheard)
         moved = click._replace(start=None if click.start is None else click.start - since)
         if not overheard.rate:
             last = overheard.notes[-MOST:]
@@ -134,6 +157,8 @@ class Listener:
 
     def _heard_of(self, take: Take, click: Click, sound: Frames | None = None) -> Heard:
         """Return what is proposed for a take, with the ``sound`` that its notes were found in."""
+        if click.among and not self._begun(take, click.loops or 1):
+            take = replace(take, notes=())
         if self.line is None:
             over = over_chart(self.card.chart, take)
             kept = {"bars": over.bars, "changes": over.met, "silent": not over.notes}
@@ -152,6 +177,21 @@ class Listener:
             proposal_text(self.line, judgement, replace(self.reading, tempo=own)),
             features_kept(self.line, judgement),
         )
+
+    def _begun(self, take: Take, loops: int) -> bool:
+        """Return whether more was played than the ends of the keys before and after.
+
+        What lies halfway from the line's last note to its first in the next key, or nearer, is
+        that key's; a note beyond may be one that came late or early.
+        """
+        if take.beat is None:
+            return False
+        length, border, least = float(self.card.chart.length), 0.0, 2
+        if self.line is not None:
+            border = float(self.line.onsets[0] + self.line.onsets[-1] - self.line.length) / 2
+            least = min(2, len(self.line))
+        first, last = take.beat.at(border), take.beat.at(border + length * loops)
+        return sum(first <= note.start < last for note in take.notes) >= least
 
     def _beat_of(self, notes: Sequence[Played], click: Click) -> Beat | None:
         if click.tempo is None or not notes:

@@ -308,7 +308,7 @@ class Waiting(NamedTuple):
 
 def bottlenecks(cells: Sequence[Cell]) -> tuple[Waiting, ...]:
     """Return what stands in the way of owning: of each phrase, those with most keys begun and not
-    owned first, and of the key whose chances are lowest; () where all that was begun is owned.
+    owned first, and of the key least clean at goal; () where all that was begun is owned.
 
     A phrase or a key of which some cards lack one thing and some another comes once for each.
     """
@@ -316,11 +316,11 @@ def bottlenecks(cells: Sequence[Cell]) -> tuple[Waiting, ...]:
     phrases = _grouped(left, lambda cell: cell.phrase_id).values()
     most = sorted(phrases, key=lambda group: (-len(group), group[0].phrase_id))
     said = [each for group in most for each in _waiting("phrase", group[0].title, group)]
-    by_key = _grouped(left, lambda cell: cell.key_id).values()
-    keys = [group for group in by_key if len(group) >= FEWEST]
+    by_key = _grouped(cells, lambda cell: cell.key_id).values()
+    keys = [group for group in by_key if sum(not cell.owned for cell in group) >= FEWEST]
     if len(keys) > 1:
-        hardest = min(keys, key=lambda group: sum(cell.now for cell in group) / len(group))
-        said += _waiting("key", hardest[0].key.text(), hardest)
+        least = min(keys, key=lambda group: sum(cell.now for cell in group) / len(group))
+        said += _waiting("key", least[0].key.text(), least)
     return tuple(said)
 
 

@@ -156,7 +156,7 @@ class Changes(_Read):
 
 
 class Waiting(_Read):
-    """What keys of a phrase, or phrases in the hardest key, wait for until they are owned."""
+    """What keys of a phrase, or phrases in the key least clean at goal, wait for to be owned."""
 
     kind: Literal["phrase", "key"]
     name: str

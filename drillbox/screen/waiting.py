@@ -30,7 +30,7 @@ def none_line(what: Lacking) -> str:
 def waiting_lines(
     waiting: tuple[Waiting, ...], look: Look, scope: Scope | None = None
 ) -> list[str]:
-    """Say what phrases and the hardest key wait for until they are owned, in a line for each want.
+    """Say what phrases and the key least clean at goal wait for to be owned, a line for each want.
 
     Few phrases are named, and the rest counted. ``scope`` is what was looked at, None for all.
     """
@@ -79,9 +79,8 @@ def slipping_lines(slipping: tuple[Slipping, ...], look: Look) -> list[str]:
 def _waits(each: Waiting, look: Look) -> str:
     tempo = "" if each.what == "memory" else f", at {each.tempo:.0%} of goal"
     if each.kind == "key":
-        return (
-            f"{key_text(each.name, look)} (the hardest key, {counted(each.keys, 'phrase')}{tempo})"
-        )
+        least = f"the key least clean at goal, {counted(each.keys, 'phrase')}{tempo}"
+        return f"{key_text(each.name, look)} ({least})"
     return f"{title_text(each.name, look)} ({counted(each.keys, 'key')}{tempo})"
 
 

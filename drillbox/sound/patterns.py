@@ -148,9 +148,9 @@ def _scales(chart: Chart, key_text: str) -> tuple[Scale | None, ...]:
     Cached, as a loop repeats its parts.
     """
     # A drill never walks, so it doesn't wait for these.
-    from drillbox.music.analysis.functions import heard_chart
     from drillbox.music.analysis.scales import SCALES
     from drillbox.music.analysis.whole import chord_facts
+    from drillbox.music.heard import heard_chart
 
     heard = heard_chart(chart)
     if not key_text:

@@ -8,11 +8,13 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from drillbox.hearing.expected import expected
+from drillbox.hearing.expected import Expected, expected
 from drillbox.hearing.judging import Word
 from drillbox.hearing.takes import Beat, Ear, Played, Take
+from drillbox.music.analysis.whole import analyse
 from drillbox.music.charts import Chart, Meter
-from drillbox.music.phrases import LineNote
+from drillbox.music.keys import parse_key
+from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Name, Pitch
 from drillbox.music.symbols.typed import parse_chart
 
@@ -79,6 +81,12 @@ def score(dice: random.Random, kind: str = "eighths", low: int = 58, high: int =
     if len(notes) < 10:
         return score(dice, kind, low, high)
     return Score(chart, tuple(notes), tempo)
+
+
+def listened(line: Sequence[LineNote], chart: Chart, key: str = "C") -> Expected:
+    """Return what is listened for in a line, with the targets of its analysis."""
+    phrase = Phrase("Tin rail", parse_key(key), 120, chart, tuple(line))
+    return expected(line, chart, analyse(phrase).targets)
 
 
 def straight(line: Sequence[LineNote]) -> list[Tone]:
@@ -200,7 +208,7 @@ def late(count: int) -> Way:
     """Bring target notes nearly an eighth late; what follows at once gives way a little."""
 
     def way(score: Score, tones: list[Tone], dice: random.Random) -> list[Tone]:
-        aims = sorted(expected(score.line, score.chart).targets - {len(tones) - 1})
+        aims = sorted(listened(score.line, score.chart).targets - {len(tones) - 1})
         others = [i for i in range(2, len(tones) - 3) if i not in aims]
         chosen: list[int] = []
         for at in (*dice.sample(aims, len(aims)), *dice.sample(others, len(others))):
@@ -244,7 +252,7 @@ def start_late(score: Score, tones: list[Tone], dice: random.Random) -> list[Ton
 
 def ragged(score: Score, tones: list[Tone], dice: random.Random) -> list[Tone]:
     """Scatter every note by about a quarter of the line's subdivision."""
-    small = float(expected(score.line, score.chart).smallest)
+    small = float(listened(score.line, score.chart).smallest)
     spread = 0.26 * small
     return [
         t._replace(onset=t.onset + max(-0.4 * small, min(0.4 * small, dice.gauss(0, spread))))

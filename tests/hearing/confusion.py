@@ -10,11 +10,10 @@ from collections import Counter
 import numpy as np
 
 from drillbox.hearing.by_microphone import judge_sound
-from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import WORDS, judge
 from drillbox.hearing.takes import Take
 from drillbox.hearing.tracker import heard_frames, notes_of
-from tests.hearing.attempts import KINDS, ONLY_WITH_A_CLICK, attempt
+from tests.hearing.attempts import KINDS, ONLY_WITH_A_CLICK, attempt, listened
 from tests.hearing.sounding import PROGRAMS, RATE, dirtied, rendered
 
 LINES = ("eighths", "eighths", "triplets", "repeated", "sixteenths")
@@ -29,7 +28,7 @@ def by_midi(each: int, *, click: bool, seed: int = 1):
             dice = random.Random(f"{seed} {kind} {number}")
             made = attempt(kind, dice, click=click, line=LINES[number % len(LINES)],
                            loops=1 + (number % 4 == 3))  # fmt: skip
-            found = judge(expected(made.score.line, made.score.chart), made.take(), loops=2)
+            found = judge(listened(made.score.line, made.score.chart), made.take(), loops=2)
             yield made, found
 
 
@@ -60,7 +59,7 @@ def by_microphone(each: int, instrument: str, condition: str, *, font: str, clic
         beat = (1.0, 60 / one.score.tempo, 0.15) if asked.get("click") else None
         played = sound[: round((one.notes[-1].end + 0.6) * RATE)]
         heard = dirtied(played, dice, noise=asked.get("noise"), click=beat)
-        line = expected(one.score.line, one.score.chart)
+        line = listened(one.score.line, one.score.chart)
         found = heard_frames(heard, RATE)
         take = Take(notes_of(found), "microphone", one.beat)
         yield one, judge_sound(line, found, take, loops=2)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from drillbox.hearing.expected import Expected, expected
+from drillbox.hearing.expected import Expected
 from drillbox.hearing.judging import judge
 from drillbox.hearing.reasons import Reading, proposal_text
 from drillbox.hearing.takes import Beat, Played, Take
@@ -13,7 +13,7 @@ from drillbox.music.charts import Meter
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote
 from drillbox.music.symbols.typed import parse_chart
-from tests.hearing.attempts import pitched
+from tests.hearing.attempts import listened, pitched
 
 Sounded = list[tuple[float, float, int]]
 """Onset and length in quarters, and pitch."""
@@ -23,7 +23,7 @@ _EIGHTHS = [62, 65, 69, 72, 76, 74, 72, 69, 71, 68, 65, 62, 59, 62, 65, 64]
 RAIL: Sounded = [(n / 2, 0.5, pitch) for n, pitch in enumerate(_EIGHTHS)]
 RAIL += [(8, 1, 67), (9, 0.5, 64), (9.5, 0.5, 67), (10, 1, 71), (11, 1, 69), (12, 4, 67)]
 WRITTEN = tuple(LineNote(Fraction(at), Fraction(long), pitched(midi)) for at, long, midi in RAIL)
-LINE = expected(WRITTEN, CHART)
+LINE = listened(WRITTEN, CHART)
 LOOP = 16.0
 START, TEMPO = 1.0, 160
 CLICK = Beat(START, 60 / TEMPO)

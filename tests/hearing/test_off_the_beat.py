@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import WORDS
 from drillbox.hearing.takes import Beat
+from tests.hearing.attempts import listened
 from tests.hearing.rail import (
     CHART,
     CLICK,
@@ -112,7 +112,7 @@ def test_a_short_lines_pause_is_no_slower_tempo(count: int, swung: float):
     """In the player's own time, half-way through a few eighths: a quarter, and a quarter and a
     half."""
     notes = [(at + swung * (at % 1 > 0), long, pitch) for at, long, pitch in RAIL[:count]]
-    short = expected(WRITTEN[:count], CHART)
+    short = listened(WRITTEN[:count], CHART)
     assert said(notes, None, line=short) == f"fluent? all {count} notes, in time"
     for by, told in ((1.0, "a quarter"), (1.5, "a quarter and an eighth")):
         paused = later(notes, by, first=count // 2)

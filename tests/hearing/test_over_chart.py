@@ -45,6 +45,14 @@ def test_bars_and_changes_are_counted_from_the_click(notes, bars: int, met: int)
     assert (found.met, found.of_changes, found.together) == (met, 3, None)
 
 
+@pytest.mark.parametrize(("pitch", "met"), [(67, 1), (60, 1), (65, 1), (69, 0), (71, 0)])
+def test_a_slash_chord_is_met_as_it_is_heard(pitch: int, met: int):
+    """F/G sounds as G9sus4: its root G and its fourth C are chord tones, A is its ninth."""
+    chart = parse_chart("F/G | N.C.", Meter(4, 4))
+    take = Take((Played(CLICK.at(0), CLICK.at(1), pitch),), "midi", CLICK)
+    assert over_chart(chart, take).met == met
+
+
 def test_a_chromatic_run_meets_no_more_than_it_must():
     """Eighths from C up: C over Cm7, then E at F7 and G sharp at Bbmaj7, though theirs are near."""
     assert played(*((n / 2, C + n) for n in range(16))).met == 1

@@ -9,14 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import WORDS, judge
 from drillbox.hearing.reasons import Reading, features_kept, proposal_text
 from drillbox.hearing.takes import Beat, Played, Take
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote
 from drillbox.music.symbols.typed import parse_chart
-from tests.hearing.attempts import CHARTS, FOUR, pitched
+from tests.hearing.attempts import CHARTS, FOUR, listened, pitched
 from tests.hearing.confusion import by_midi
 
 STEPS = {word: at for at, word in enumerate(WORDS)}
@@ -32,8 +31,12 @@ def test_by_midi_it_proposes_what_was_meant(click: bool):
 
 
 PLAYED = st.lists(
-    st.tuples(st.floats(0, 30), st.floats(0.01, 2), st.integers(0, 127)), max_size=40
-).map(lambda each: tuple(Played(at, at + long, pitch) for at, long, pitch in sorted(each)))
+    st.tuples(st.integers(0, 30_000), st.integers(10, 2_000), st.integers(0, 127)), max_size=40
+).map(
+    lambda each: tuple(
+        Played(at / 1000, (at + long) / 1000, pitch) for at, long, pitch in sorted(each)
+    )
+)
 LINES = st.lists(
     st.tuples(st.integers(-4, 40), st.integers(1, 6), st.integers(40, 90)), min_size=1, max_size=12
 )
@@ -47,7 +50,7 @@ def test_whatever_is_played_is_judged_in_a_sentence(line, notes, click: bool, lo
         for at, long, midi in sorted(line)
     )
     chart = parse_chart(CHARTS[4][0], FOUR)
-    wanted = expected(written, chart)
+    wanted = listened(written, chart)
     take = Take(notes, "midi", Beat(1.0, 0.4) if click else None)
     found = judge(wanted, take, loops if click else None)
     text = proposal_text(wanted, found, Reading(parse_key("C"), chart, written))

@@ -9,7 +9,6 @@ from fractions import Fraction
 
 import pytest
 
-from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import judge
 from drillbox.hearing.passes import beat_found
 from drillbox.hearing.reasons import Reading, features_kept, proposal_text
@@ -19,6 +18,7 @@ from drillbox.music.keys import Spelling, parse_key
 from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import parse_pitch
 from drillbox.music.symbols.typed import parse_chart
+from tests.hearing.attempts import listened
 
 CHART = parse_chart("Cm7 F7 | Bbmaj7 (G7)", Meter(4, 4))
 # Eighths over the first bar and a half: C Eb G Bb  A G F Eb | D C Bb.
@@ -58,7 +58,7 @@ def said(
     reading: Reading | None = None,
 ) -> str:  # fmt: skip
     """Return the proposal for what was played."""
-    line = expected(LINE, CHART)
+    line = listened(LINE, CHART, "Bb")
     found = judge(line, Take(tuple(notes), "midi", beat), loops)
     assert features_kept(line, found)["notes"] == 11
     return proposal_text(line, found, reading or Reading(parse_key("Bb"), CHART, LINE))
@@ -101,9 +101,20 @@ def test_what_is_named(change: Callable[[Notes], Notes], text: str):
 def test_what_lies_before_the_first_bar_is_in_the_pickup(change, text: str):
     """The same line with its first two notes before bar 1: it has no bar 0."""
     line = tuple(replace(note, onset=note.onset - 1) for note in LINE)
-    found = judge(expected(line, CHART), Take(tuple(change(played())), "midi", Beat(2.5, QUARTER)))
-    told = proposal_text(expected(line, CHART), found, Reading(parse_key("C"), CHART, line))
+    wanted = listened(line, CHART, "Bb")
+    found = judge(wanted, Take(tuple(change(played())), "midi", Beat(2.5, QUARTER)))
+    told = proposal_text(wanted, found, Reading(parse_key("C"), CHART, line))
     assert told == text
+
+
+def test_an_early_arrival_is_the_target_of_the_chord_that_it_is_heard_with():
+    """D on the last and of the first bar, tied over, is the third of Bbmaj7."""
+    tied = (*LINE[:7], replace(LINE[8], onset=LINE[7].onset, length=Fraction(1)), *LINE[9:])
+    line = listened(tied, CHART, "Bb")
+    notes = [*played()[:7], replace(played()[8], start=3.75 + 0.2), *played()[9:]]
+    found = judge(line, Take(tuple(notes), "midi", CLICK))
+    told = proposal_text(line, found, Reading(parse_key("Bb"), CHART, tied))
+    assert told == "clean? target of Bbmaj7 an eighth late"
 
 
 def test_it_is_told_in_the_players_written_pitch():
@@ -134,7 +145,7 @@ def test_in_the_players_own_time_no_tempo_is_wrong():
 
 def test_once_of_two_loops_is_enough_and_a_second_go_counts_too():
     """A clean loop after a lost one makes rough: the line wasn't there at the first go."""
-    line, second = expected(LINE, CHART), later(played(), 0, 4)
+    line, second = listened(LINE, CHART, "Bb"), later(played(), 0, 4)
     for notes, word in (
         (played(), "fluent"), (second, "fluent"), (played() + second, "fluent"),
         (played() + second[:5], "fluent"), (played()[:4] + second, "rough"),
@@ -144,7 +155,7 @@ def test_once_of_two_loops_is_enough_and_a_second_go_counts_too():
 
 def heard_anyhow(notes: Notes) -> set[str]:
     """Return the proposals to a click, to one whose place is to be found, and in own time."""
-    found = beat_found(expected(LINE, CHART), notes, QUARTER)
+    found = beat_found(listened(LINE, CHART, "Bb"), notes, QUARTER)
     return {said(notes, CLICK, loops=2), said(notes, found, loops=None),
             said(notes, None, loops=None)}  # fmt: skip
 
@@ -217,7 +228,7 @@ def test_another_tempo_than_the_clicks_is_told_in_tempi(by: float, text: str):
     the click's, as players count it, whether or not it is known where the click began."""
     notes = stretched(by)
     assert said(notes) == text
-    assert said(notes, beat_found(expected(LINE, CHART), notes, QUARTER), loops=None) == text
+    assert said(notes, beat_found(listened(LINE, CHART, "Bb"), notes, QUARTER), loops=None) == text
 
 
 def test_another_tempo_is_told_in_a_loop_that_goes_on():
@@ -245,7 +256,7 @@ def test_all_notes_out_of_time_are_not_lost_without_a_word():
 def test_where_the_beat_is_found_from_the_notes_no_entry_is_judged():
     """A fifth slow, or paused in the middle: the found beat lies in between, and so isn't when
     the line began."""
-    line = expected(LINE, CHART)
+    line = listened(LINE, CHART, "Bb")
     for notes, text in (
         (stretched(1.25), "rough? slowed by 20%"),
         (later(played(), 4, 0.5), "rough? paused for a quarter in bar 1"),

@@ -9,6 +9,7 @@ import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime
+from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +19,7 @@ from drillbox.hearing.takes import Overheard
 from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
+from drillbox.music.pitch import parse_pitch
 from drillbox.player.in_round import InRound
 from drillbox.practice.adding import keep, prepare
 from drillbox.practice.listening import LONGEST, Click, listener_of
@@ -238,11 +240,13 @@ def test_trying_it_out_shows_the_notes(heard_by):
 
 
 @contextmanager
-def a_round(place: Path) -> Iterator[tuple[InRound, Preferences]]:
+def a_round(
+    place: Path, phrase: str = "tin", listen_delay: int = 0
+) -> Iterator[tuple[InRound, Preferences]]:
     """Give a round through three keys, its beat begun."""
     with open_store(place, now=NOW, backups=False) as store:
-        preferences = preferences_from({"click": "off"})
-        cards = round_cards(store, preferences, find_phrase(store, "tin"), order=None, start=None,
+        preferences = preferences_from({"click": "off", "listen_delay": listen_delay})
+        cards = round_cards(store, preferences, find_phrase(store, phrase), order=None, start=None,
                             whole=True)[:3]  # fmt: skip
         played = Round(store, preferences, cards, tempo=120, loops=1, now=NOW)
         yield InRound(played, lambda: NOW, ascii=True), preferences
@@ -254,6 +258,20 @@ def line_at(start: float, semitones: int, line: tuple[LineNote, ...] = LINE) -> 
         (start + float(n.onset) / 2, start + float(n.onset) / 2 + 0.2, n.pitch.midi + semitones)
         for n in line
     ]
+
+
+def sounded(notes: list, late: float) -> Overheard:
+    """Return notes as a microphone hears them, its clock late by so many seconds."""
+    rate = 11_025
+    sound = np.zeros(round((max(end for _, end, _ in notes) + late + 1) * rate))
+    for begin, end, pitch in notes:
+        at = np.arange(round((end - begin) * rate)) / rate
+        shape = np.minimum(1, at / 0.01) * np.minimum(1, (end - begin - at) / 0.02)
+        first = round((begin + late) * rate)
+        sound[first : first + len(at)] += shape * np.sin(
+            2 * np.pi * 440 * 2 ** ((pitch - 69) / 12) * at
+        )
+    return Overheard(0.0, sound=(sound * 20_000).astype(np.int16).tobytes(), rate=rate)
 
 
 def test_a_round_is_heard_key_by_key(heard_by):
@@ -274,6 +292,65 @@ def test_a_round_is_heard_key_by_key(heard_by):
         assert "accept" not in session.actions()
         assert [each.recall for each in session.round.rated] == [Recall.FLUENT, Recall.ROUGH]
     assert [row[:2] for row in proposals(place)] == [(4, 4), (2, 1)]
+
+
+@pytest.mark.parametrize("delay", [None, 0, 400])
+def test_a_round_hears_long_pickups_and_nothing_of_the_key_before(heard_by, delay: int | None):
+    """Five eighths lead in, and a last note lies a beat before them: all of them right in three
+    keys, by MIDI (no delay) and by a microphone whose sound comes late."""
+    place, _ = heard_by
+    names = ["D5", "C5", "Bb4", "A4", "G4", "F4", "D5", "F5", "Eb5", "D5", "C5", "Bb4", "G4"]
+    onsets = [Fraction(each, 2) for each in (-5, -4, -3, -2, -1, 0, 1, 2, 3, 4, 5, 8, 9)]
+    line = tuple(
+        LineNote(onset, Fraction(1, 2), parse_pitch(name))
+        for onset, name in zip(onsets, names, strict=True)
+    )
+    phrase = Phrase("Long way in", parse_key("Bb"), 240, CHART, line)
+    with open_store(place, now=NOW, backups=False) as store:
+        keep(store, [prepare(phrase, preferences_from({}))], NOW)
+    with a_round(place, "long", delay or 0) as (session, _):
+        session.pulse()
+        notes = [
+            each for key, up in enumerate((0, 5, 10)) for each in line_at(4.0 + 4 * key, up, line)
+        ]
+        session.play_out()
+        overheard = Overheard(0.0, sorted(notes))
+        if delay is not None:
+            overheard = sounded(notes, delay / 1000)
+        session.propose(overheard, 4.0)
+        for _ in range(3):
+            assert session.proposal is not None
+            assert session.proposal.text == "fluent? all 13 notes, in time"
+            session.actions()["accept"]()
+
+
+@pytest.mark.parametrize("late", [None, 0.2])
+@pytest.mark.parametrize(("first", "title"), [(-5, "long"), (0, "long"), (0, "blue")])
+def test_a_key_rested_in_is_not_heard_by_the_ends_of_its_neighbours(
+    heard_by, first: int, title: str, late: float | None
+):
+    """A line up to the last eighth before its own beginning, played in the first and the third
+    key: nothing is proposed for the one between them, with the line known or by chords alone."""
+    place, _ = heard_by
+    onsets = [Fraction(first + each, 2) for each in (*range(11), 14, 15)]
+    line = tuple(
+        LineNote(at, Fraction(1, 2), note.pitch)
+        for at, note in zip(onsets, (*LINE, *LINE[:2]), strict=True)
+    )
+    with open_store(place, now=NOW, backups=False) as store:
+        for name, notes in (("Long way in", line), ("Blue stairs", ())):
+            phrase = Phrase(name, parse_key("Bb"), 240, CHART, notes)
+            keep(store, [prepare(phrase, preferences_from({}))], NOW)
+    notes = [*line_at(4.0, 0, line), *line_at(12.0, 10, line)]
+    overheard = Overheard(0.0, sorted(notes)) if late is None else sounded(notes, late)
+    with a_round(place, title, round((late or 0) * 1000)) as (session, _):
+        session.pulse()
+        session.play_out()
+        session.propose(overheard, 4.0)
+        session.round.leave(0)
+        assert session.proposal is None
+        session.round.leave(1)
+        assert session.proposal is not None
 
 
 def test_a_round_takes_each_proposal_by_itself_where_that_is_set(heard_by):
@@ -307,11 +384,7 @@ def test_a_round_takes_each_proposal_by_itself_where_that_is_set(heard_by):
 def test_the_last_two_minutes_are_judged_without_a_beat(heard_by):
     """Two minutes of silence by microphone before the go are left out, not the go."""
     place, _ = heard_by
-    rate, at = 11_025, np.arange(11_025 // 4) / 11_025
-    shape = np.minimum(1, at / 0.01) * np.minimum(1, (0.25 - at) / 0.02)
-    tones = [shape * np.sin(2 * np.pi * 440 * 2 ** ((pitch - 69) / 12) * at) for pitch in PITCHES]
-    sound = np.concatenate([np.zeros(rate * LONGEST), *tones, np.zeros(rate)])
-    overheard = Overheard(0.0, sound=(sound * 20_000).astype(np.int16).tobytes(), rate=rate)
+    overheard = sounded(line_at(LONGEST, 0), 0.0)
     with open_store(place, now=NOW, backups=False) as store:
         listener = listener_of(store, 1, preferences_from({}), ascii=True)
         assert (

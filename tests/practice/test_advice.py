@@ -136,7 +136,7 @@ def test_nothing_stands_in_the_way(store: Store) -> None:
     assert advised(store, cell(4), pool=pool, learned=SURELY).kind == "keep"
 
 
-def test_bottlenecks_of_phrases_and_of_the_hardest_key() -> None:
+def test_bottlenecks_of_phrases_and_of_the_key_least_clean_at_goal() -> None:
     """The phrases with most keys left and the key with the least chances, each once for what some
     of its cards lack, with how many do; what is owned doesn't count."""
     cells = [
@@ -154,7 +154,16 @@ def test_bottlenecks_of_phrases_and_of_the_hardest_key() -> None:
     assert bottlenecks([cell(waits="")]) == ()
 
 
-def test_no_key_is_the_hardest_where_there_is_but_one() -> None:
+def test_the_key_least_clean_at_goal_is_so_by_all_of_its_phrases() -> None:
+    """As in the table of keys: what is owned counts for the mean, too."""
+    cells = [cell(n, key="C", phrase=n, now=0.4) for n in (1, 2)]
+    cells += [cell(n + 2, key="F", phrase=n, now=0.5) for n in (1, 2)]
+    assert bottlenecks(cells)[-1].name == "C"
+    cells.append(cell(5, key="C", phrase=3, waits="", now=0.95))
+    assert bottlenecks(cells)[-1].name == "F"
+
+
+def test_no_key_is_named_where_there_is_but_one() -> None:
     """Ten phrases share it: each is there for itself alone."""
     found = bottlenecks([cell(n, phrase=n) for n in range(1, 11)])
     assert [each.kind for each in found] == ["phrase"] * 10

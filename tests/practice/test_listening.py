@@ -6,11 +6,15 @@ from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
+import pytest
+
+from drillbox.music.analysis.roles import Role
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.practice.adding import keep, prepare
+from drillbox.practice.hinting import analysis_of
 from drillbox.practice.listening import Click, Listener, hear_file
 from drillbox.practice.looping import Heard as Backing
 from drillbox.practice.looping import Wanted, loop_of, render
@@ -34,6 +38,35 @@ def test_grace_notes_alone_are_no_line_to_listen_for(store: Store) -> None:
     lines = [Listener(store, cards_of(store, number)[0], PLAIN).line for number in (1, 2)]
     assert lines[0] is None
     assert lines[1] is not None
+
+
+@pytest.mark.parametrize(
+    ("chords", "names"),
+    [
+        ("Cmaj7", "B3 D4 F4 Ab4 G4"),  # the dominant that the line implies resolves at the end
+        ("F/G | Cmaj7", "B4 G4 A4 C5 E5"),  # heard as G9sus4: B isn't in it, G is
+        ("Dm7 G7 | Cmaj7", "*C#4 D4 F4 *A4 B4 A4 F4 E4"),  # grace notes count as notes
+    ],
+)
+def test_targets_are_those_of_the_analysis(store: Store, chords: str, names: str) -> None:
+    """What 'show' calls a target is one to listen for, in each key: implied harmony and slash
+    chords as heard."""
+    line, at = [], Fraction(0)
+    for name in names.split():
+        length = Fraction(not name.startswith("*"), 2)
+        line.append(LineNote(at, length, parse_pitch(name.lstrip("*"))))
+        at += length
+    chart = parse_chart(chords, parse_meter("4/4"))
+    phrase = Phrase("Tin roof", parse_key("C"), 120, chart, tuple(line))
+    keep(store, [prepare(phrase, PLAIN)], NOW)
+    shown = analysis_of(find_phrase(store, "tin")).notes
+    struck = [i for i, note in enumerate(line) if note.length]
+    aimed = {n for n, i in enumerate(struck) if Role.TARGET in shown[i].roles}
+    assert aimed
+    for card in cards_of(store, 1):
+        heard = Listener(store, card, PLAIN).line
+        assert heard is not None
+        assert heard.targets == aimed
 
 
 def test_of_several_midi_parts_the_one_with_the_line_is_judged(

@@ -29,8 +29,8 @@ def test_what_waits_for_what() -> None:
     )
     assert lines == [
         "Waiting for memory: 'Late kettle' (1 key).",
-        "Waiting for tempo and memory: 'Four lamps' (8 keys, at 74% of goal); G♭ (the hardest key,"
-        " 3 phrases, at 70% of goal).",
+        "Waiting for tempo and memory: 'Four lamps' (8 keys, at 74% of goal); G♭ (the key"
+        " least clean at goal, 3 phrases, at 70% of goal).",
     ]
 
 
@@ -71,7 +71,7 @@ def test_few_phrases_are_named_and_the_rest_counted() -> None:
     waiting += [Waiting("phrase", "Last", "memory", 1, 1.0), Waiting("key", "B", "memory", 2, 1.0)]
     tempo, memory = waiting_lines(tuple(waiting), LOOK)
     assert tempo.endswith("'Line 2' (7 keys, at 50% of goal); and 2 more phrases.")
-    assert memory == "Waiting for memory: 1 phrase; B (the hardest key, 2 phrases)."
+    assert memory == "Waiting for memory: 1 phrase; B (the key least clean at goal, 2 phrases)."
 
 
 def test_what_never_stays_is_named_and_what_helps() -> None:

@@ -182,9 +182,10 @@ def with_file(
     preferences: Preferences,
 ) -> Wanted:
     """Return what is wanted together with the phrase that a file holds."""
-    from drillbox.cli.from_files import page_for, refuse_bad, report_problems
+    from drillbox.cli.from_files import refuse_bad, report_problems
     from drillbox.practice.adding import read_file
     from drillbox.practice.preferences import as_read
+    from drillbox.practice.taking import page_for
 
     refuse_both(file, wanted.chart)
     read = as_read(record.phrase, record.phrase.key, preferences)

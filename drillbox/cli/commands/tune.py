@@ -128,7 +128,8 @@ def from_file(
     options: Asked, file: Path, given: dict[str, str | None], form: str, *, keep_good: bool
 ) -> list[IncomingTune]:
     """Read a file's tunes; say on stderr what is wrong, and raise BadInput if that stops it."""
-    from drillbox.cli.from_files import as_said, refuse_bad, report_problems
+    from drillbox.cli.from_files import refuse_bad, report_problems
+    from drillbox.practice.taking import as_said
     from drillbox.practice.tunes import IncomingTune, read_tunes, tune_of
 
     reading = read_tunes(file, **given)

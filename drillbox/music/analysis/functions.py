@@ -22,8 +22,7 @@ from drillbox.music.analysis.numerals import (
 from drillbox.music.analysis.scales import PRACTICE, SCALES, Pairing, scale_fits
 from drillbox.music.charts import Chart
 from drillbox.music.chords import Chord, chord_semitones, family_of, own_degrees
-from drillbox.music.heard import chord_begins as chord_begins  # noqa: PLC0414 - hearing's import
-from drillbox.music.heard import heard_chart as heard_chart  # noqa: PLC0414 - sound's import
+from drillbox.music.heard import chord_begins, heard_chart
 from drillbox.music.keys import Key, Mode, Third, conventional_key
 from drillbox.music.pitch import FIFTH, Interval, interval_of
 

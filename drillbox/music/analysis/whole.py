@@ -84,6 +84,11 @@ class Analysis:
     arpeggios: tuple[tuple[int, ...], ...] = ()
     implied: tuple[Implied, ...] = ()
 
+    @property
+    def targets(self) -> tuple[int, ...]:
+        """Return the indices of the line's target notes."""
+        return tuple(i for i, note in enumerate(self.notes) if Role.TARGET in note.roles)
+
 
 def analyse(phrase: Phrase) -> Analysis:
     """Work out what is in a phrase, as written; its line is in order of onset.
