@@ -10,11 +10,10 @@ import numpy as np
 
 from drillbox.hearing.alignment import align
 from drillbox.hearing.by_microphone import judge_sound
-from drillbox.hearing.expected import expected
 from drillbox.hearing.judging import judge
 from drillbox.hearing.takes import Beat, Played, Take
 from drillbox.hearing.tracker import heard_frames, notes_of
-from tests.hearing.attempts import attempt
+from tests.hearing.attempts import attempt, listened
 from tests.hearing.sounding import RATE, missing, rendered
 
 
@@ -32,7 +31,7 @@ def timed(what: str, does: Callable[[], object], seconds: float | None = None) -
 
 def main() -> None:
     one = attempt("as written", random.Random("bench"), loops=2)
-    line = expected(one.score.line, one.score.chart)
+    line = listened(one.score.line, one.score.chart)
     timed(f"a take of {len(one.notes)} notes, by MIDI", lambda: judge(line, one.take(), 2))
     classes = [(i * 7 + i // 5) % 12 for i in range(1024)]
     notes = [Played(i / 4, i / 4 + 0.2, 60 + each) for i, each in enumerate(classes)]
