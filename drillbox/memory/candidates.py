@@ -118,18 +118,13 @@ class Done(NamedTuple):
 class Sitting:
     """A drill session so far. It is a value: to undo a rating, go back to the one before.
 
-    ``other_seconds`` is time that passed without a rating (skips, pauses not counted).
+    ``used`` are the seconds that went by, with a rating or without (skips; pauses not counted).
     """
 
     minutes: float
     done: tuple[Done, ...] = ()
     skipped: frozenset[int] = frozenset()
-    other_seconds: float = 0.0
-
-    @property
-    def used(self) -> float:
-        """Return the seconds that went by, with a rating or without."""
-        return self.other_seconds + sum(each.seconds for each in self.done)
+    used: float = 0.0
 
     @property
     def left(self) -> float:
@@ -139,14 +134,14 @@ class Sitting:
     def rated(self, card: Candidate, tempo: int, recall: Recall, seconds: float) -> Sitting:
         """Return the sitting after a go at ``card``, as it stood before the go."""
         done = Done(card.card_id, card.phrase_id, card.key, tempo, recall, seconds, not card.begun)
-        return replace(self, done=(*self.done, done))
+        return replace(self, done=(*self.done, done), used=self.used + seconds)
 
     def skip(self, card_id: int, seconds: float = 0.0) -> Sitting:
         """Return the sitting after a card was passed over; it isn't offered again in it."""
         return replace(
             self,
             skipped=self.skipped | {card_id},
-            other_seconds=self.other_seconds + seconds,
+            used=self.used + seconds,
         )
 
 

@@ -205,9 +205,10 @@ def _by_press(candidates: Sequence[Candidate], now: _Now) -> Iterator[Candidate]
 
 def _comes_back(card: Candidate, now: _Now) -> bool:
     """Return whether a key that has never come out clean is to be tried once more by now."""
+    if now.learnt(card):
+        return False
     days_before = max(0, card.missed - 1)
-    tried = now.count[card.card_id]
-    return 0 < tried < TRIES - days_before and not now.learnt(card) and now.since(card) >= APART
+    return 0 < now.count[card.card_id] < TRIES - days_before and now.since(card) >= APART
 
 
 def _climbs_on(card: Candidate, now: _Now) -> bool:

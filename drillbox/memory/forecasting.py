@@ -26,7 +26,7 @@ from drillbox.memory.chances import Chances
 from drillbox.memory.choose import Go, next_go
 from drillbox.memory.days import choose_due
 from drillbox.memory.learning import Learned
-from drillbox.memory.recall import MemoryState, Recall, after
+from drillbox.memory.recall import MemoryState, Recall
 from drillbox.memory.rules import Rules
 from drillbox.memory.weakness import normal_quantile
 from drillbox.tick import Tick, silent
@@ -140,15 +140,17 @@ class Simulated:
     def _move(self, card: Candidate, go: Go, recall: Recall, day: date) -> None:
         """Take a card one go further, by the steps that a rating takes it in a drill."""
         before = self.states[card.card_id]
-        due = self._due(card, before, recall, day) if is_cold(before, day) else before.due
-        attempted = Attempted(day, recall, go.tempo, 0, due or day)
-        state = self.states[card.card_id] = rate(before, attempted, card.goal, self.rules)
+        attempted = Attempted(day, recall, go.tempo, 0, before.due or day)
+        state = rate(before, attempted, card.goal, self.rules)
+        if state.memory and is_cold(before, day):
+            state = state._replace(due=self._due(card, before, state.memory))
+        self.states[card.card_id] = state
         self.cards[card.card_id] = candidate(
             card.card_id, card.phrase_id, card.position,
             quarters=card.quarters, goal=card.goal, state=state, key=card.key,
         )  # fmt: skip
 
-    def _due(self, card: Candidate, before: CardState, recall: Recall, day: date) -> date:
+    def _due(self, card: Candidate, before: CardState, memory: MemoryState) -> date:
         if before.due:
             self.load[before.due] -= 1
         siblings = {
@@ -157,9 +159,8 @@ class Simulated:
             if each != card.card_id and self.cards[each].due
         }
         due = choose_due(
-            after(before.memory, recall, day, self.rules.weights), self.rules, str(card.card_id),
-            before.attempts, self.load, siblings,
-        )  # fmt: skip
+            memory, self.rules, str(card.card_id), before.attempts, self.load, siblings
+        )
         self.load[due] += 1
         return due
 

@@ -24,7 +24,7 @@ from drillbox.memory.chances import Chances
 from drillbox.memory.choose import Go, next_go
 from drillbox.memory.days import choose_due
 from drillbox.memory.learning import UNLEARNT
-from drillbox.memory.recall import Recall, after
+from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.phrases import Phrase
 from drillbox.practice.adding import keep, prepare, read_file
@@ -159,23 +159,24 @@ class _Player:
         hint = 0
         if recall <= Recall.ROUGH and self.dice.random() < 0.2:
             hint = self.dice.choice((1, 1, 2))
-        due = self._due(card, state, recall, day)
-        attempted = Attempted(day, recall, tempo, hint, due, goal=card.goal)
-        self.states[card.id] = rate(state, attempted, card.goal, self.rules)
+        attempted = Attempted(day, recall, tempo, hint, state.due or day, goal=card.goal)
+        after = rate(state, attempted, card.goal, self.rules)
+        due = self._due(card, state, after, day)
+        self.states[card.id] = after._replace(due=due)
         self.pool[card.id] = self._candidate(card)
         self.recalled[card.id] += recall >= Recall.CLEAN
         self.load.update([due])
         if state.due:
             self.load.subtract([state.due])
-        return attempted
+        return attempted._replace(due=due)
 
-    def _due(self, card: InventedCard, state: CardState, recall: Recall, day: date) -> date:
+    def _due(self, card: InventedCard, state: CardState, after: CardState, day: date) -> date:
         if state.due and not is_cold(state, day):
             return state.due
-        memory = after(state.memory, recall, day, self.rules.weights)
+        assert after.memory is not None
         siblings = [each for each in self.phrases[card.phrase_id] if each is not card]
         due = {due for each in siblings if (due := self.states[each.id].due)}
-        return choose_due(memory, self.rules, card.seed, state.attempts + 1, self.load, due)
+        return choose_due(after.memory, self.rules, card.seed, after.attempts, self.load, due)
 
     def _play(self, card: InventedCard, state: CardState, tempo: int, day: date) -> Recall:
         """Return how it goes: a logistic draw around what the player can do by now."""

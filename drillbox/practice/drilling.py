@@ -213,7 +213,7 @@ class Drill:
         self.sitting = replace(
             last.sitting,
             skipped=self.sitting.skipped,
-            other_seconds=self.sitting.other_seconds + since_shown,
+            used=self.sitting.used - last.seconds + since_shown,
         )
         self.showing = replace(
             last.showing,

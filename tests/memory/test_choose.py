@@ -43,8 +43,7 @@ class Session:
 
     def nearly_over(self) -> None:
         """Let the time go by until fifteen seconds are left."""
-        passed = 20 * 60 - 15 - self.sitting.used
-        self.sitting = Sitting(20, done=self.sitting.done, other_seconds=passed)
+        self.sitting = Sitting(20, done=self.sitting.done, used=20 * 60 - 15)
 
     def rate(self, recall: Recall, tempo: int | None = None) -> Go | None:
         """Rate the go that is due, put its card at a tempo, and return the go after it."""
@@ -243,7 +242,7 @@ def test_a_skipped_card_is_left_alone():
 def test_a_go_begins_while_half_its_time_is_left(left, goes):
     """A go of eight quarters at 120, twice through, takes 18 seconds."""
     session = Session(card(1, 1, due=TODAY), learned=SURE)
-    session.sitting = Sitting(20, other_seconds=1200 - left)
+    session.sitting = Sitting(20, used=1200 - left)
     assert (session.go() is not None) is goes
 
 
@@ -253,9 +252,9 @@ def test_a_short_go_fills_the_time_that_a_long_one_does_not_fit_into():
     long, short = card(1, 1, due=TODAY)._replace(quarters=64.0), card(2, 2, due=TODAY)
     session = Session(long, short, learned=SURE)
     assert session.rate(CLEAN).card_id == 1
-    session.sitting = Sitting(20, session.sitting.done, other_seconds=1200 - 20 - 36)
+    session.sitting = Sitting(20, session.sitting.done, used=1200 - 36)
     assert session.go().card_id == 2
-    session.sitting = Sitting(20, session.sitting.done, other_seconds=1200 - 20 - 8)
+    session.sitting = Sitting(20, session.sitting.done, used=1200 - 8)
     assert session.go() is None
 
 
