@@ -61,13 +61,18 @@ def least_of(
     The first way is the one that doesn't depart. ``key`` is where the chords go, if that is
     known, ``lined`` whether a line goes with them.
     """
-    if not chords:
-        return []
+    return list(_least_of(tuple(chords), tuple(ways), key, lined)) if chords else []
+
+
+@lru_cache(maxsize=1024)  # of a phrase much is asked for chart and line, and again in each key
+def _least_of(
+    chords: tuple[_Chord, ...], ways: tuple[Interval, ...], key: Key | None, lined: bool
+) -> tuple[Interval, ...]:
     moved = [[each and chord_up(each, way) for way in ways] for each in chords]
     strict = [each[0] for each in moved]
     letters = [way + -ways[0] for way in ways]
     keys = _minor_keys(strict, key, letters) if key and key.mode == "major" else [key]
-    return [ways[way] for way in min(_path(moved, strict, each, lined) for each in keys)[1]]
+    return tuple(ways[way] for way in min(_path(moved, strict, each, lined) for each in keys)[1])
 
 
 def _minor_keys(chords: Sequence[_Chord], key: Key, letters: Sequence[Interval]) -> list[Key]:

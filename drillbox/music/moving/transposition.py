@@ -138,7 +138,9 @@ def _asked_root(chord: Chord, key: Key) -> Name:
 
 
 def _over(phrase: Phrase, chart: Chart) -> Phrase:
-    """Return the phrase over a chart that differs by letters, its notes moved along."""
+    """Return the phrase over a chart that may differ by letters, its notes moved along."""
+    if chart == phrase.chart:
+        return phrase
     letters = [
         Interval(_letters(here.root, there.root), 0) if here and there else UNISON
         for here, there in zip(phrase.chart.chords(), chart.chords(), strict=True)
@@ -197,6 +199,8 @@ def line_to(
     ``chart`` is the chart under the line before it moves. ``key`` is the key that it moves to;
     without it double accidentals stay over chords.
     """
+    if not line:
+        return ()
     ways, chords = ways_of(chart, interval, key, lined=key is not None), chart.chords()
     heard, _ = heard_with(line, heard_chart(chart))
     notes, over = [], []
