@@ -28,8 +28,9 @@ LONGEST = 600
 """Seconds of a recording that are heard; ten minutes hold any go."""
 _LOUDEST = 1e6
 """What floats are held to; full scale is 1."""
-_CANCELLED = 0.05
-"""Share of the channels' power that is left in their mean where one is the other upside down."""
+_CANCELLED = 0.1
+"""Share of the channels' power that is left in their sum where one is another upside down; where
+one alone sounds it is 1."""
 _SAVE_WAV = "Save the recording as a plain WAV file (PCM, 16 or 24 bit, or 32-bit float)"
 
 
@@ -62,11 +63,14 @@ def read_wav(data: bytes) -> tuple[NDArray[np.float64], int]:
 
 
 def _one_channel(samples: NDArray[np.float64], channels: int) -> NDArray[np.float64]:
-    """Return the mean of channels whose samples take turns; where they cancel out, the first."""
+    """Return the mean of channels whose samples take turns; where they cancel out, the loudest."""
+    import numpy as np
+
     each = samples.reshape(-1, channels)
     mean: NDArray[np.float64] = each.mean(axis=1)
-    cancelled = channels * (mean @ mean) < _CANCELLED * (samples @ samples)
-    return each[:, 0] if cancelled else mean
+    if channels**2 * (mean @ mean) >= _CANCELLED * (samples @ samples):
+        return mean
+    return each[:, np.einsum("ij,ij->j", each, each).argmax()]
 
 
 def _chunks(data: bytes) -> tuple[bytes, bytes]:

@@ -16,7 +16,7 @@ change, nothing being struck on the change itself, is heard with the coming chor
 
 but a chord tone that is struck on the change to its own chord, or a whole beat before the
 coming one, belongs to its own. Of a pickup only a last note that sounds into the first bar is
-such an arrival.
+such an arrival. A grace note is heard with the note that it leads to.
 """
 
 from __future__ import annotations
@@ -92,12 +92,24 @@ def heard_with(notes: Sequence[LineNote], chart: Chart) -> tuple[tuple[int, ...]
     begins = chord_begins(chart)
     heard: list[int] = []
     pickup: list[int] = []
-    for index, note in enumerate(notes):
-        span, early = _heard_with(notes, index, chart, placed, begins)
+    for index in range(len(notes)):
+        main = _led_to(notes, index)
+        note = notes[main]
+        span, early = _heard_with(notes, main, chart, placed, begins)
         if note.onset < 0 and not (early and note.onset + note.length > 0):
             pickup.append(index)
         heard.append(0 if note.onset < 0 else span)
     return tuple(heard), frozenset(pickup)
+
+
+def _led_to(notes: Sequence[LineNote], index: int) -> int:
+    """Return the index of the note that a grace note leads to, of any other note its own."""
+    for after in range(index, len(notes)):
+        if notes[after].onset != notes[index].onset:
+            break
+        if notes[after].length > 0:
+            return after
+    return index
 
 
 def _heard_with(

@@ -37,10 +37,9 @@ class Pedal(NamedTuple):
             side = self.right
         return side and _meant_by(side, actions)
 
-    def pairs(self, actions: Collection[str], *, ascii: bool) -> tuple[Pair, ...]:
-        """Return what the footer shows: the sides that do something now."""
+    def pairs(self, actions: Collection[str], signs: Pair) -> tuple[Pair, ...]:
+        """Return the sides that do something now, under the signs of left and right."""
         words = {each.action: each.word for each in offered(actions)}
-        signs = ("<-", "->") if ascii else ("←", "→")
         sides = zip(signs, (_meant_by(side, actions) for side in self), strict=True)
         return tuple((sign, words[action]) for sign, action in sides if action in words)
 
@@ -150,7 +149,8 @@ def foot_of(actions: Collection[str], pedal: Pedal | None = None, *, ascii: bool
     pairs = {each.action: (name, each.word) for each, name in _told(actions, pedal)}
     ratings = tuple(pair for action, pair in pairs.items() if action in RATINGS)
     others = tuple(pair for action, pair in pairs.items() if action not in RATINGS)
-    return Foot(ratings, others, pedal.pairs(actions, ascii=ascii) if pedal else ())
+    signs = ("<-", "->") if ascii else ("←", "→")
+    return Foot(ratings, others, pedal.pairs(actions, signs) if pedal else ())
 
 
 def while_running(foot: Foot, *without: str) -> Foot:
@@ -167,9 +167,11 @@ def while_running(foot: Foot, *without: str) -> Foot:
 
 
 def controls_line(actions: Collection[str], pedal: Pedal | None = None) -> str:
-    """Say the controls on one line, the ratings first."""
+    """Say the controls on one line, the ratings first, a pedal's sides last."""
     foot = foot_of(set(actions) - {"help"}, pedal)
-    return f"Controls: {', '.join(' '.join(pair) for pair in (*foot.ratings, *foot.others))}."
+    sides = pedal.pairs(actions, ("left pedal", "right pedal")) if pedal else ()
+    pairs = (*foot.ratings, *foot.others, *sides)
+    return f"Controls: {', '.join(' '.join(pair) for pair in pairs)}."
 
 
 def coming_line(seconds: int) -> str:

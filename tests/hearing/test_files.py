@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from drillbox.errors import BadInput
 from drillbox.hearing.files import LARGEST, read_midi, read_wav
@@ -59,16 +60,29 @@ def test_whole_numbers_of_every_width(width: int, channels: int):
     assert np.allclose(samples, TONE, atol=1.5 / 2 ** (8 * width - 1))
 
 
+def of_channels(*levels: float) -> NDArray[np.float64]:
+    """Return what is read of the tone on several channels, each at its own level."""
+    count = len(levels)
+    form = struct.pack("<HHIIHH", 3, count, 22_050, 88_200 * count, 4 * count, 32)
+    body = np.outer(TONE, levels).astype("<f4").tobytes()
+    data = b"WAVEfmt " + struct.pack("<I", 16) + form + b"data" + struct.pack("<I", len(body))
+    return read_wav(b"RIFF\0\0\0\0" + data + body)[0]
+
+
 @pytest.mark.parametrize("other", [-1.0, -0.9, 0.0, 0.5, 1.0])
 def test_two_channels_never_silence_each_other(other: float):
     """A balanced microphone at a stereo input comes in twice, once upside down: half is left at
     least of what was played, as where one channel is silent."""
-    form = struct.pack("<HHIIHH", 3, 2, 22_050, 176_400, 8, 32)
-    body = np.column_stack((TONE, other * TONE)).astype("<f4").tobytes()
-    data = b"WAVEfmt " + struct.pack("<I", 16) + form + b"data" + struct.pack("<I", len(body))
-    samples, _ = read_wav(b"RIFF\0\0\0\0" + data + body)
+    samples = of_channels(1.0, other)
     assert len(samples) == len(TONE)
     assert np.abs(samples).max() >= 0.49
+
+
+@pytest.mark.parametrize("played", [(1.0,), (1.0, -1.0)])
+def test_one_instrument_on_any_of_many_channels_is_heard(played: tuple[float, ...]):
+    """A recorder of 24 channels, the instrument on the third one, or there twice."""
+    silent = (0.0,) * (22 - len(played))
+    assert np.abs(of_channels(0.0, 0.0, *played, *silent)).max() >= 0.99 / 24
 
 
 @pytest.mark.parametrize("extensible", [False, True])

@@ -50,6 +50,12 @@ NAMED = [
     ("F", "| F7 | Bb7 | Bbm7 Eb7 | Am7 D7 | Gm7 C7 |", 1, "IV7"),
     ("F", "| F7 | Bb7 | Bbm7 Eb7 | Am7 D7 | Gm7 C7 |", 3, "bVII7 (backdoor)"),
     ("Cm", "| Cm7 | F7 | Fm7 Bb7 | Ebmaj7 G7 |", 1, "IV7"),
+    ("C", "| C6 | F7sus4 F7 | Fm6 | C6 |", 1, "IV7"),
+    # But after its ii, which in a major key isn't the tonic, it is a V, and F7sus4 Fm7 is all iv.
+    ("C", "| Gm7 C7 | Cm7 F7 | Fm7 Bb7 | Ebmaj7 G7 |", 2, "ii/bVII"),
+    ("C", "| Gm7 C7 | Cm7 F7 | Fm7 Bb7 | Ebmaj7 G7 |", 3, "V/bVII"),
+    ("C", "| C6 | F7sus4 | Fm7 | C6 |", 1, "iv"),
+    ("C", "| C6 | Faug | Fm6 | C6 |", 1, ""),
     ("C", "| Cmaj7 | F7 | Bb7 | Ebmaj7 G7 |", 1, "V/bVII"),
     # The tonic's own dominant seventh, where the tonic is major elsewhere; not in the blues.
     ("C", "| Cmaj7 | C7 | F7 | G7 |", 1, "V/IV"),

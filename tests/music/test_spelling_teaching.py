@@ -48,6 +48,7 @@ SLASH = [
     # What stands under a suspended dominant is its root, and written as one.
     ("C", "Fm7/Bb | Cmaj7", "Db", "F#m7/B Dbmaj7"),
     ("C", "Fm7/Bb Bb7 | Cmaj7", "Db", "F#m7/B B7 Dbmaj7"),
+    ("C", "Cmaj7 | Db/Eb | Dbmaj7/Eb | Abmaj7", "Db", "Dbmaj7 D/E Dmaj7/E Amaj7"),
     # A third in the bass keeps the letter of its chord, and two names stay two.
     ("C", "Cmaj7 | Ab/C | Cmaj7", "Eb", "Ebmaj7 B/D# Ebmaj7"),
     ("C", "Dbmaj7 | A7/C# | Dm7", "F", "Gbmaj7 D7/F# Gm7"),
@@ -171,6 +172,8 @@ HEARD = [
     # So does an early arrival to its own chord, held into it or struck before it.
     ("C", "| Fm7 | Bb7 | Cmaj7 |", "2.3 F4 1, 2.4& E4 1, 3.2 G4 1", "Db", "F#4 F4 Ab4"),
     ("C", "| Cmaj7 | Fm7 Bb7 |", "1.4& Ab4 1, 2.2 F4 1, 2.4& E4 1/2", "Db", "A4 F#4 F4"),
+    # A grace note goes with the note that it leads to.
+    ("C", "| Cmaj7 | Fm7 Bb7 |", "1.4& G4 0, 1.4& Ab4 1, 2.2 F4 1", "Db", "G#4 A4 F#4"),
     # From B7, the substitute of F7, its own notes alone move to the degree that it stands for.
     ("Bb", "| Cm7 | B7 | Bbmaj7 |", "2.1 D#4 1, 2.4& D4 1, 3.2 F4 1", "C", "F4 E4 G4"),
 ]

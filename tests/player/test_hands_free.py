@@ -187,11 +187,12 @@ def test_a_press_that_the_pedal_takes_is_not_told_for_anything_else():
     assert "space" not in dict(foot_of(ALL, pedal).others)
     assert "space" not in dict(help_of(ALL, in_round=False, pedal=pedal))
     assert "space" not in controls_line(ALL, pedal)
+    assert controls_line(ALL, pedal).endswith(", left pedal clean, right pedal start.")
 
 
 def test_a_side_that_can_do_nothing_is_not_shown():
     """While a tune goes nothing can be rated."""
-    assert Pedal("start", "clean").pairs({"start", "stop"}, ascii=True) == (("<-", "start"),)
+    assert Pedal("start", "clean").pairs({"start", "stop"}, ("<-", "->")) == (("<-", "start"),)
 
 
 @pytest.mark.parametrize("side", PEDALS)

@@ -223,10 +223,12 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
         return Function("V", "dominant", "", goal, None, becomes_minor, from_minor=from_minor)
     blues = not loop.has_major_tonic() and not prepared
     at_home = degree == 0 and falls == 5 and aims == "dominant" and blues
-    if at_home or (degree == 5 and becomes_minor):
+    iv = degree == 5 and becomes_minor and not (prepared and loop.key.third == "major")
+    if at_home or (iv and family_of(chord) == "dominant"):
         # The blues, whose home is a dominant and doesn't lead to IV7; and IV7 that becomes iv7.
-        return Function(UNRESOLVED[loop.key.third, degree], becomes_minor=not at_home)
-    if falls == 5 or (becomes_minor and degree == 2):
+        return Function(UNRESOLVED[loop.key.third, degree], becomes_minor=iv)
+    resolves_to_iv = iv and family_of(chord) == "suspended"  # it goes by what stands on its root
+    if (falls == 5 and not resolves_to_iv) or (becomes_minor and degree == 2):
         roman, aims = (loop.roman(target), aims) if falls == 5 else ("V", "dominant")
         return Function(
             f"V/{roman}", "secondary", "", aims, None, becomes_minor, from_minor=from_minor

@@ -8,7 +8,8 @@ the letter above one a semitone down, where players write that root.
 
 A bass never moves its root: E#, B#, Cb and Fb are everyday basses. With a double accidental it
 is respelled by itself. So is one that stays from chord to chord, but for the third of a chord: a
-pedal keeps the name of the root among them (B/Bb Bb7), or else the one that the interval brings.
+pedal keeps the name of the root among them (B/Bb Bb7), or else of a suspended dominant's (D/E),
+or else the one that the interval brings.
 
 A note keeps a double accidental only if it is a tone of its chord, or if the same letter with one
 accidental less belongs to the key and the note leads to the next one, a semitone on and a letter
@@ -23,6 +24,7 @@ from itertools import pairwise
 
 from drillbox.music.charts import Chart
 from drillbox.music.chords import Chord, chord_up, family_of, is_written, is_written_under, tones
+from drillbox.music.heard import heard_as
 from drillbox.music.keys import Key
 from drillbox.music.moving.roots import diatonic, is_pedal, least_of
 from drillbox.music.phrases import LineNote
@@ -78,6 +80,7 @@ def chords_moved(
     for run in _pedals(chords):
         over = [(chord, there) for at in run if (chord := chords[at]) and (there := moved[at])]
         roots = [there.root for _, there in over if not there.bass]
+        roots += [heard_as(there).root for _, there in over if heard_as(there) != there]
         basses = [_plain(chord.bass.up(interval)) for chord, _ in over if chord.bass]
         for at, (_, there) in zip(run, over, strict=True):
             moved[at] = replace(there, bass=[*roots, *basses][0]) if there.bass else there
@@ -105,7 +108,7 @@ def without_double_accidentals(
 ) -> tuple[LineNote, ...]:
     """Return a moved line with the double accidentals that read best, and no others.
 
-    ``chords`` holds for each note the moved chord that it begins over.
+    ``chords`` holds for each note the moved chord that it is heard with.
     """
     own = diatonic(key)
     ahead = [*line, None][1:]
