@@ -69,7 +69,7 @@ def from_typing(options: Asked, typed: Typed) -> Phrase:
             key=typed.key or "",
             tempo=typed.tempo or "",
             chart=typed.chart or "",
-            meter=typed.meter or "4/4",
+            meter="4/4" if typed.meter is None else typed.meter,
             double_time=typed.double_time,
         )
     if not options.terminal.interactive:
@@ -89,7 +89,7 @@ def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
     title = ask_until_right("Title", check_title, typed.title)
     key = ask_until_right("Written key (Bb, F#, Cm)", parse_key, typed.key)
     tempo = ask_until_right("Goal tempo, quarter notes a minute", check_tempo, typed.tempo)
-    given = typed.meter or (None if alone else "4/4")
+    given = typed.meter if alone or typed.meter is not None else "4/4"
     meter = ask_until_right("Meter", parse_meter, given, default="4/4")
 
     def read_chart(text: str) -> Chart:

@@ -53,9 +53,19 @@ def read_coming_day(text: str, today: date) -> date:
 
 
 def read_out(text: str) -> Path:
-    """Read what ``--out`` names; raise BadInput where it is empty, which is no folder here."""
+    """Read what ``--out`` names; raise BadInput where it is empty."""
+    return _named(text, BadInput("--out names no file", "Name one, as in --out FILE"))
+
+
+def read_place(text: str) -> Path:
+    """Read a folder or a file to write to or read from; raise BadInput where it is empty."""
+    return _named(text, BadInput("'' names no folder or file", "Name one; . is this folder."))
+
+
+def _named(text: str, problem: BadInput) -> Path:
+    """Return a path; raise the problem for an empty one, which would be this folder."""
     if not text.strip():
-        raise BadInput("--out names no file", "Name one, as in --out FILE")
+        raise problem
     return Path(text)
 
 

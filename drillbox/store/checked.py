@@ -212,7 +212,7 @@ class Head(Part):
     """All of a document but its lists."""
 
     format: Literal["drillbox"]
-    version: Annotated[Literal[1], Field(description=fields.VERSION)]
+    version: Annotated[Literal[1, 2], Field(description=fields.VERSION)]
     settings: Annotated[dict[str, Any], Field(max_length=1000, description=fields.SETTINGS)]
     settings_changed: dict[str, Instant] = Field(
         default_factory=dict, max_length=1000, description=fields.SETTINGS_CHANGED

@@ -39,7 +39,7 @@ from drillbox.store.sql import (
 if TYPE_CHECKING:
     from drillbox.store.access import Store
 
-FORMAT, VERSION = "drillbox", 1
+FORMAT, VERSION = "drillbox", 2
 LISTS = (
     "phrases", "deleted", "sessions", "attempts", "tunes", "gigs", "deleted_tunes", "deleted_gigs",
 )  # fmt: skip

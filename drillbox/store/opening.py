@@ -274,7 +274,12 @@ def _connect(path: Path) -> sqlite3.Connection:
 
 
 def _lacks_room(problem: sqlite3.OperationalError, path: Path) -> bool:
-    """Return whether a store couldn't be opened as nothing can be written beside it."""
+    """Return whether a store couldn't be opened as nothing can be written beside it.
+
+    Where a change was cut off, which only a journal takes back, none may read it all the same.
+    """
+    if _has_bytes(beside(path, "-journal")):
+        return False
     kind = getattr(problem, "sqlite_errorname", None)
     if kind == "SQLITE_CANTOPEN":
         return shutil.disk_usage(path.parent).free < _SHARED

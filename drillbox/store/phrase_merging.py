@@ -32,7 +32,7 @@ from drillbox.store.phrase_rows import (
 )
 from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
 from drillbox.store.twins import Known, joined_uids, uids_of
-from drillbox.store.values import Merged, NewCard, NewPhrase, Replaced
+from drillbox.store.values import Merged, NewCard, NewPhrase, Replaced, time_of_change
 
 Place = tuple[str, int]
 """Where an attempt of a document belongs: the phrase's uid and its key's number."""
@@ -147,8 +147,9 @@ class PhraseMerging:
         One that comes back after it was deleted here is restored thereby, also where the other
         store retired it for that; else the next import from there would retire it again.
         """
-        if deleted and phrase.retired_at in {None, *deleted}:
-            return {"retired_at": None, "restored_at": self.bring_back}
+        if deleted and self.bring_back and phrase.retired_at in {None, *deleted}:
+            at = time_of_change(self.bring_back, *deleted, phrase.restored_at)
+            return {"retired_at": None, "restored_at": at}
         return {"retired_at": phrase.retired_at, "restored_at": phrase.restored_at}
 
     def _take_over(self, row: Row[Any], phrase: DocumentPhrase) -> bool:

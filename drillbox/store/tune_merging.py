@@ -6,7 +6,7 @@ Of a tune or a gig that both have, the version that was changed last is taken.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any, NamedTuple
@@ -80,12 +80,20 @@ SELECT uid FROM gig_tune JOIN tune ON tune.id = tune_id WHERE gig_id = :id ORDER
 
 
 class TuneMerging:
-    """Merging tunes and gigs into a store, within a transaction."""
+    """Merging tunes and gigs into a store, within a transaction.
+
+    By the numbers of the one or the other: ``_numbered`` has those whose title was taken, with
+    that title; ``_former`` those that the document has, with what was written here before;
+    ``_stood`` the titles of those that stood here twice.
+    """
 
     def __init__(self, connection: Connection, merged: Merged, *, bring_back: bool) -> None:
         self.connection = connection
         self.merged = merged
         self.bring_back = bring_back
+        self._numbered: dict[int, str] = {}
+        self._former: dict[int, dict[str, Any]] = {}
+        self._stood: dict[int, list[str]] = {}
         self._brought_back: set[str] = set()
         self._tunes: dict[str, Any] = {}  # the rows, by uid, once the document's are among them
 
@@ -93,7 +101,7 @@ class TuneMerging:
         self, tunes: Sequence[DocumentTune], deleted: Iterable[DocumentDeleted]
     ) -> dict[str, int]:
         """Return the number of the store's tune for each uid of the document's."""
-        known = Known(self.connection, TUNE, DELETED_TUNE, tunes)
+        known = self._known(TUNE, DELETED_TUNE, tunes)
         for each in tunes:
             if not known.same_as(each) and self._stays_away(each, known):
                 continue
@@ -106,10 +114,20 @@ class TuneMerging:
             if was_deleted:
                 self._brought_back.add(each.uid)
         self._keep_deleted(deleted, known)
+        self._give_titles_back(TUNE, known)
+        for number, titles in self._stood.items():
+            kept = known.row(number).title
+            self.merged.joined |= {title: kept for title in titles if title != kept}
+        self.merged.retuned += self._changed(lambda number: _version_of(known.row(number)))
         return known.numbers
 
+    def _known(self, table: Table, deleted: Table, things: Sequence[Any]) -> Known:
+        """Return what the store has of a table, of which nothing is merged yet."""
+        self._numbered, self._former, self._stood = {}, {}, {}
+        return Known(self.connection, table, deleted, things)
+
     def _add_tune(self, tune: DocumentTune, known: Known) -> None:
-        title = self._free(tune.title, known)
+        title = known.free_title(tune.title)
         values = {
             **columns_of(NewTune(replace(tune.tune, title=title), tuple(tune.tags))),
             **joined_uids(tune),
@@ -117,7 +135,9 @@ class TuneMerging:
             "added_at": tune.added_at,
             "changed_at": tune.changed_at,
         }
-        known.goes_by(self._insert(TUNE, values), tune)
+        number = self._insert(TUNE, values)
+        known.goes_by(number, tune)
+        self._entitled(number, title, tune.title)
         self.merged.tunes += 1
 
     def _join(self, tune: DocumentTune, there: Sequence[int], known: Known) -> None:
@@ -128,6 +148,10 @@ class TuneMerging:
         number, rows = there[0], [known.row(each) for each in there]
         for row in rows[1:]:
             known.gave_up(row, number)
+            self._numbered.pop(row.id, None)
+            self._former.pop(row.id, None)
+            stood = self._stood.pop(row.id, [row.title])
+            self._stood.setdefault(number, [rows[0].title]).extend(stood)
             for words in (
                 "UPDATE gig_tune SET tune_id = :number WHERE tune_id = :other AND gig_id NOT IN"
                 " (SELECT gig_id FROM gig_tune WHERE tune_id = :number)",
@@ -137,16 +161,12 @@ class TuneMerging:
                 self.connection.execute(change(words), {"number": number, "other": row.id})
         here = rows[0]
         versions = [_version_of(each) for each in (*rows, tune)]
+        self._former.setdefault(number, versions[0].written)
         values = joined_uids(tune, *rows) | self._latest(here, versions, known)
         differing = {n: each for n, each in values.items() if each != getattr(here, n)}
         if differing:
             self.connection.execute(change(TUNE.update(*differing)), {**differing, "id": number})
             known.goes_by(number, tune)
-        if len(rows) > 1:
-            title = values["title"]
-            self.merged.joined |= {row.title: title for row in rows if row.title != title}
-        if written := {n: (getattr(here, n), differing[n]) for n in WRITTEN if n in differing}:
-            self.merged.retuned.append(Replaced(values["title"], written))
 
     def _latest(self, here: Any, versions: Sequence[_Version], known: Known) -> dict[str, Any]:
         """Return what was written as the last change left it, and the times of that."""
@@ -154,7 +174,8 @@ class TuneMerging:
         title = last.written["title"]
         if folded_title(title) != here.folded:
             del known.titles[here.folded]
-            title = self._free(title, known)
+            title = known.free_title(title)
+            self._entitled(here.id, title, last.written["title"])
         added = min(each.added_at for each in versions)
         ever = any(each.changed_at for each in versions) or last.rank[0] != added
         return {
@@ -175,7 +196,7 @@ class TuneMerging:
 
         Of a gig's tunes those come along that are in the store. ``tunes`` has the store's by uid.
         """
-        known = Known(self.connection, GIG, DELETED_GIG, gigs)
+        known = self._known(GIG, DELETED_GIG, gigs)
         found = self.connection.execute(query("SELECT id, uid, title FROM tune")).all()
         self._tunes = {row.uid: row for row in found}
         uids = {row.id: row.uid for row in found}
@@ -187,9 +208,12 @@ class TuneMerging:
             elif not self._stays_away(each, known):
                 self._add_gig(each, there, known)
         self._keep_deleted(deleted, known)
+        self._give_titles_back(GIG, known)
+        changed = self._changed(lambda number: self._gig_here(known.row(number)))
+        self.merged.replanned += map(self._with_tunes_titled, changed)
 
     def _add_gig(self, gig: DocumentGig, tunes: Sequence[str], known: Known) -> None:
-        title = self._free(gig.title, known)
+        title = known.free_title(gig.title)
         values = {
             "uid": gig.uid,
             "title": title,
@@ -200,13 +224,14 @@ class TuneMerging:
         }
         number = self._insert(GIG, values)
         known.goes_by(number, gig)
+        self._entitled(number, title, gig.title)
         self._set_tunes(number, tunes)
         self.merged.gigs += 1
 
     def _replan(self, here: Any, theirs: _Version, back: set[str], known: Known) -> None:
         """Make a gig what the last change of either side left; ``back`` are tunes brought back."""
-        rows = self.connection.execute(query(_TUNES), {"id": here.id}).all()
-        mine = _gig_version(here, [row.uid for row in rows])
+        mine = self._gig_here(here)
+        self._former.setdefault(here.id, mine.written)
         values = self._latest(here, (mine, theirs), known)
         values["tunes"] = _tunes_of_both(mine, theirs, back)
         before = {**here._asdict(), "tunes": mine.written["tunes"]}
@@ -215,11 +240,18 @@ class TuneMerging:
             self.connection.execute(change(GIG.update(*columns)), {**columns, "id": here.id})
         if "tunes" in differing:
             self._set_tunes(here.id, values["tunes"])
-        if written := {n: (before[n], values[n]) for n in mine.written if n in differing}:
-            if "tunes" in written:
-                was, now = ([self._tunes[uid].title for uid in each] for each in written["tunes"])
-                written["tunes"] = was, now
-            self.merged.replanned.append(Replaced(values["title"], written))
+
+    def _gig_here(self, row: Any) -> _Version:
+        """Return the version of a row, with its tunes."""
+        rows = self.connection.execute(query(_TUNES), {"id": row.id}).all()
+        return _gig_version(row, [each.uid for each in rows])
+
+    def _with_tunes_titled(self, gig: Replaced) -> Replaced:
+        """Return what was changed of a gig, its tunes by their titles."""
+        if "tunes" not in gig.columns:
+            return gig
+        was, now = ([self._tunes[uid].title for uid in each] for each in gig.columns["tunes"])
+        return replace(gig, columns={**gig.columns, "tunes": (was, now)})
 
     def _set_tunes(self, gig: int, uids: Sequence[str]) -> None:
         set_tunes(self.connection, gig, [self._tunes[uid].id for uid in uids])
@@ -236,11 +268,33 @@ class TuneMerging:
         written = (tune.key.text(), chart_json(tune.chart), form_text(tune.tune.form))
         return [row.id] if row and (row.key, row.chart, row.form) == written else []
 
-    def _free(self, title: str, known: Known) -> str:
-        free = known.free_title(title)
-        if free != title:
-            self.merged.renamed[title] = free
-        return free
+    def _entitled(self, number: int, title: str, wanted: str) -> None:
+        """Keep in mind which title a thing got, and which it was to get."""
+        self._numbered.pop(number, None)
+        if title != wanted:
+            self._numbered[number] = wanted
+
+    def _give_titles_back(self, table: Table, known: Known) -> None:
+        """Give each thing its title where that is free once all are merged; tell of the others."""
+        while free := [
+            each for each in self._numbered.items() if folded_title(each[1]) not in known.titles
+        ]:
+            number, title = free[0]
+            del self._numbered[number], known.titles[known.row(number).folded]
+            values = {"title": known.free_title(title), "folded": folded_title(title)}
+            self.connection.execute(change(table.update(*values)), {**values, "id": number})
+        self.merged.renamed |= {
+            title: known.row(number).title for number, title in self._numbered.items()
+        }
+
+    def _changed(self, now_of: Callable[[int], _Version]) -> list[Replaced]:
+        """Return what was written otherwise here before, by what ``now_of`` a number is there."""
+        changed = []
+        for number, former in self._former.items():
+            now = now_of(number).written
+            if differing := {n: (each, now[n]) for n, each in former.items() if each != now[n]}:
+                changed.append(Replaced(now["title"], differing))
+        return changed
 
     def _insert(self, table: Table, values: dict[str, Any]) -> int:
         words = f"{table.insert()} RETURNING id"

@@ -72,6 +72,7 @@ def test_the_same_title_is_refused_with_what_to_do(kettle):
         (("--key", ""), "isn't a key"),
         (("--meter", "4/5"), "4/5"),
         (("--meter", "none"), "none"),
+        (("--meter", ""), "'' isn't a meter"),
         (("--meter", "4/4 then 3/4 and so on"), "'4/4 then 3/4 and so ...' isn't a meter"),
         (("--chart", "Cm7 F7 G7 | Bb"), "column 1"),
         (("--chart", "Cm7 F7 | Bbmajj7"), "column 15"),

@@ -123,6 +123,8 @@ def test_loops_are_kept_with_the_attempts(kettle, place: Path):
         (["red"], ExitCode.NOT_FOUND, "no phrase"),
         (["blue", "--tune", "ninth"], ExitCode.BAD_INPUT, "Both a phrase and --tune were given"),
         (["--tag", "x", "--tune", "ninth"], ExitCode.BAD_INPUT, "Both --tag and --tune"),
+        (["--tune", "ninth", "--from", "Ab"], ExitCode.BAD_INPUT, "A tune has its own keys"),
+        (["--tune", "ninth", "--order", ""], ExitCode.BAD_INPUT, "A tune has its own keys"),
         (["blue", "--all", "--order", "sideways"], ExitCode.BAD_INPUT, "fourths"),
         (["blue", "--all", "--order", "own"], ExitCode.BAD_INPUT, "settings own_order 'C G"),
         (["blue", "--all", "--from", "H"], ExitCode.BAD_INPUT, "isn't a key"),

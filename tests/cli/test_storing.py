@@ -99,7 +99,7 @@ def test_the_log_goes_from_one_computer_to_another(kettle, drillbox, place, tmp_
     assert drillbox("show", "blue").out == before
     again = drillbox("store", "import", str(tmp_path / "first.sqlite3"))
     assert again.out == "Your store has all of it already; nothing was changed.\n"
-    assert json.loads((out / "drillbox.json").read_text("utf-8"))["version"] == 1
+    assert json.loads((out / "drillbox.json").read_text("utf-8"))["version"] == 2
 
 
 def test_a_title_that_was_taken_is_told(kettle, drillbox, place, tmp_path):
@@ -172,6 +172,18 @@ def test_an_export_over_another_file(kettle, tmp_path):
     ran = kettle("store", "export", str(tmp_path / "x.json"))
     assert ran.code == ExitCode.BAD_INPUT
     assert (tmp_path / "x.json").read_text() == "mine"
+
+
+@pytest.mark.parametrize("command", ["export", "import"])
+def test_an_empty_name_is_not_this_folder(kettle, tmp_path: Path, monkeypatch, command: str):
+    """As an unset variable of the shell is: nothing is written here, or read from here."""
+    monkeypatch.chdir(tmp_path)
+    before = set(tmp_path.iterdir())
+    ran = kettle("store", command, "")
+    assert (ran.code, ran.err) == (
+        ExitCode.BAD_INPUT, "drillbox: '' names no folder or file. Name one; . is this folder.\n",
+    )  # fmt: skip
+    assert set(tmp_path.iterdir()) == before
 
 
 def test_cards_of_former_settings_are_mended(kettle, place):

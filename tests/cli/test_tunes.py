@@ -98,6 +98,13 @@ def test_what_is_given_beside_a_file_counts_or_is_refused(drillbox, tmp_path: Pa
         assert ran.err.count("\n") == 1
 
 
+def test_an_empty_meter_is_none(drillbox):
+    """It isn't taken for the usual one, as none at all is."""
+    ran = add(drillbox, "--meter", "")
+    assert (ran.code, ran.out) == (3, "")
+    assert "'' isn't a meter" in ran.err
+
+
 def test_a_title_is_for_one_tune(drillbox, tmp_path: Path):
     """Two tunes can't both have it."""
     page = tmp_path / "two.abc"

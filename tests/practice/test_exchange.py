@@ -292,7 +292,7 @@ def _same(store: Store) -> Store:
         (b"{", "can't be used"),
         (b"[]", "can't be used"),
         (b"[" * 100_000, "can't be used"),
-        (b'{"format": "drillbox", "version": 99}', "reads up to 1"),
+        (b'{"format": "drillbox", "version": 99}', "reads up to 2"),
     ],
 )
 def test_what_is_no_export_is_refused(

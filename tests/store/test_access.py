@@ -146,6 +146,31 @@ def test_a_store_on_a_full_disk_can_be_read(little_disk: Path, empty: Path, cut_
         rated_later(store, at)
 
 
+@pytest.mark.parametrize("room", [False, True])
+def test_what_a_journal_takes_back_is_never_read(empty: Path, tmp_path: Path, room: bool) -> None:
+    """Also where there is no room to take back what was cut off."""
+    place, whole = tmp_path / "store.sqlite3", tmp_path / "whole.sqlite3"
+    shutil.copyfile(empty, whole)
+    with open_store(whole, now=NOW, backups=False) as store:
+        add(store, "Late kettle")
+    with closing(sqlite3.connect(whole, isolation_level=None)) as raw:
+        raw.execute("PRAGMA journal_mode = DELETE")
+        raw.execute("PRAGMA cache_size = 1")  # so that it writes before the end
+        raw.execute("BEGIN IMMEDIATE")
+        raw.execute("UPDATE phrase SET title = 'Half', folded = 'half'")
+        raw.execute("UPDATE card SET note = hex(randomblob(3000))")
+        for end in ("", "-journal"):
+            shutil.copyfile(f"{whole}{end}", f"{place}{end}")
+        raw.execute("ROLLBACK")
+    assert b"Half" in place.read_bytes()
+    if room:
+        with open_store(place, now=NOW, backups=False) as store:
+            assert all_titles(store) == ["Late kettle"]
+        return
+    with no_file_over(8192), pytest.raises(StoreFailure, match="has no room to grow"):
+        open_store(place, now=NOW, backups=False)
+
+
 def test_the_days_backup_leaves_the_last_room_to_ratings(little_disk: Path, empty: Path) -> None:
     """On a small disk there is no backup, which is told, and every rating is stored."""
     place = little_disk / "store.sqlite3"

@@ -485,11 +485,12 @@ def test_two_phrases_in_practice_keep_their_numbers(store: Store, second: Store)
     assert all_titles(second) == ["Late kettle", "Blue door (2)", "Late kettle (2)", "Blue door"]
 
 
-def test_what_was_brought_back_stays_in_both_stores(store: Store, second: Store) -> None:
+@pytest.mark.parametrize("days", [0, 365], ids=["before", "by a clock ahead"])
+def test_what_was_brought_back_stays_in_both_stores(store: Store, second: Store, days: int) -> None:
     """Though the other store had retired it when it heard that it was deleted."""
     add_in_keys(store, "Late kettle")
     merge(second, through_text(store))
-    delete_phrase(store, 1, LATER)
+    delete_phrase(store, 1, LATER + timedelta(days=days))
     merge(second, through_text(store))
     assert phrase(second, 1).retired
     merge(store, through_text(second), bring_back=LATER + timedelta(hours=1))
@@ -989,8 +990,8 @@ def test_what_is_no_document_is_refused(second: Store, other: Any) -> None:
 
 def test_a_newer_document_is_refused(sound: dict[str, Any], second: Store) -> None:
     """It says which version is read and what to do."""
-    with pytest.raises(BadInput, match="version 2, and this drillbox reads up to 1") as caught:
-        merge(second, {**sound, "version": 2})
+    with pytest.raises(BadInput, match="version 3, and this drillbox reads up to 2") as caught:
+        merge(second, {**sound, "version": 3})
     assert caught.value.remedy == UPDATE
 
 

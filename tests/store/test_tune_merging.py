@@ -255,8 +255,9 @@ def test_a_gig_comes_over_as_it_was_changed(cellar: Store, third: Store) -> None
 def test_an_export_from_before_gigs_were_changed_changes_none(cellar: Store, second: Store) -> None:
     """It has no time of a change."""
     old = json.loads(json.dumps(document(second)))
-    for gig in old["gigs"]:
-        del gig["changed_at"]
+    for each in (*old["tunes"], *old["gigs"]):
+        del each["changed_at"]
+    old["version"] = 1  # programs of that time refuse a later one, and say why
     replanned(cellar, tunes=["Slate"])
     assert merge(cellar, members_in(old), preferences_from).nothing
     assert set_list(cellar) == ["Slate"]
@@ -268,6 +269,27 @@ def test_a_gig_whose_later_name_is_taken_gets_a_number(cellar: Store, second: St
     replanned(second, title="Attic")
     assert copied(second, cellar).renamed == {"Attic": "Attic (2)"}
     assert [each.title for each in list_gigs(cellar)] == ["Attic (2)", "Attic"]
+    assert copied(second, cellar).nothing
+
+
+def test_titles_that_others_gave_up_there_are_taken(cellar: Store, second: Store) -> None:
+    """Whichever the document has first: one takes the place of another, or two change places;
+    it is told under the title that came of it."""
+    add_gig(cellar, "Attic", GIG, [], NOW)
+    copied(cellar, second)
+    for before, after in (("Last bus", "Last bus, slow"), ("Corner lamp", "Last bus")):
+        retuned(second, before, title=after)
+    for place, title in ((0, "Roof"), (1, "Cellar"), (0, "Attic")):
+        gig = list_gigs(second)[place]
+        change_gig(second, gig, title, gig.day, gig.tunes, NOW + timedelta(hours=1))
+    merged = copied(second, cellar)
+    assert merged.renamed == {}
+    assert document(cellar) == document(second)
+    assert [each.title for each in merged.retuned] == ["Last bus", "Last bus, slow"]
+    assert [(each.title, each.columns["title"]) for each in merged.replanned] == [
+        ("Attic", ("Cellar", "Attic")),
+        ("Cellar", ("Attic", "Cellar")),
+    ]
     assert copied(second, cellar).nothing
 
 

@@ -93,7 +93,7 @@ def play_round(
         raise BadInput("Name a phrase, or a tune with --tune", "As in: drillbox round 1")
     speed = check_tempo(tempo) if tempo is not None else None
     if tune is not None:
-        if order or start:
+        if order is not None or start is not None:
             raise BadInput("A tune has its own keys", "Leave --order and --from out.")
         if listen is not None:
             raise BadInput("A tune isn't listened to", "Leave --listen out.")

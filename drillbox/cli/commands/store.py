@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from drillbox.cli.context import Asked, asked, clock, waiting, warn
+from drillbox.cli.given import read_place
 from drillbox.errors import BadInput
 
 
@@ -75,7 +76,10 @@ def restore(
 def export(
     ctx: typer.Context,
     to: Annotated[
-        Path, typer.Argument(metavar="TO", help="A folder, or a file that ends in .json.")
+        Path,
+        typer.Argument(
+            metavar="TO", help="A folder, or a file that ends in .json.", parser=read_place
+        ),
     ],
 ) -> None:
     """Write everything in open formats: JSON, CSV and ABC.
@@ -95,7 +99,12 @@ def export(
 def import_(
     ctx: typer.Context,
     source: Annotated[
-        Path, typer.Argument(metavar="SOURCE", help="An export (folder or file), or another store.")
+        Path,
+        typer.Argument(
+            metavar="SOURCE",
+            help="An export (folder or file), or another store.",
+            parser=read_place,
+        ),
     ],
     deleted: Annotated[
         bool,

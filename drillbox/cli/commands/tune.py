@@ -120,7 +120,7 @@ def from_typing(
     say_readings(chart or "")
     return typed_tune(
         title=title or "", key=key or "", tempo=tempo or "", chart=chart or "",
-        meter=meter or "4/4", form=form,
+        meter="4/4" if meter is None else meter, form=form,
     )  # fmt: skip
 
 
