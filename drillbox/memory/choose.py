@@ -20,7 +20,7 @@ from drillbox.memory.candidates import (
 from drillbox.memory.cards import moved_tempo
 from drillbox.memory.chances import Chances
 from drillbox.memory.recall import Recall
-from drillbox.memory.rules import Rules
+from drillbox.memory.rules import Rules, TempoRules
 
 TRIES = 3  # visits to a key that has never come out clean on its first day, one less each day on
 HELD_UP = 3  # days that such a key keeps its phrase from the next, where another came out clean
@@ -77,18 +77,13 @@ class _Now:
         return {each.card_id: each for each in self.sitting.done}
 
     def tempo(self, card: Candidate) -> int:
-        """Return the tempo of a card's next go.
-
-        After a miss in this sitting it is no faster than what was missed, and a rung slower than
-        what was lost.
-        """
+        """Return the tempo of a card's next go."""
         if card.last_day != self.chances.today:
             return self.chances.cold(card)
         last = self.latest_go.get(card.card_id)
-        if last is None or last.clean:
+        if last is None:
             return card.tempo
-        rungs = -1 if last.recall is Recall.LOST else 0
-        return min(card.tempo, moved_tempo(last.tempo, rungs, card.goal, self.rules.tempo))
+        return once_more(card.tempo, last.tempo, last.recall, card.goal, self.rules.tempo)
 
     def fits(self, card: Candidate) -> bool:
         """Return whether there is time enough to begin a card's next go."""
@@ -103,6 +98,16 @@ class _Now:
         return card.clean > 0 or card.card_id in self.came_clean
 
 
+def once_more(own: int, played: int, recall: Recall, goal: int, rules: TempoRules) -> int:
+    """Return the tempo of a later go at a card in a sitting, ``own`` being how far it has climbed.
+
+    After a miss it is no faster than what was missed, and a rung slower than what was lost.
+    """
+    if recall >= Recall.CLEAN:
+        return own
+    return min(own, moved_tempo(played, -1 if recall is Recall.LOST else 0, goal, rules))
+
+
 def next_go(
     candidates: Sequence[Candidate], sitting: Sitting, rules: Rules, pace: Pace, chances: Chances
 ) -> Go | None:
@@ -110,8 +115,8 @@ def next_go(
 
     ``candidates`` are the cards of all phrases in practice as they stand now, ``chances`` those
     of the day. The visit under way goes on until a go comes out clean; else the next one begins:
-    a new key that hasn't come out clean yet, then what didn't stay, now and then what was left
-    alone for long below its goal, then whatever raises the chance of clean goes at goal tempo
+    a new key that hasn't come out clean yet, now and then what was left alone for long below its
+    goal, then what didn't stay, then whatever raises the chance of clean goes at goal tempo
     most for its time, then the rest. No visit is to the phrase
     of the visit before, and none is the third running in a key, where there is a choice. A go is
     begun while half of the time that it needs is left; the sitting ends when there is none such,
@@ -172,9 +177,9 @@ def _by_press(candidates: Sequence[Candidate], now: _Now) -> Iterator[Candidate]
     begun = [card for card in candidates if card.last_day and card.card_id not in skipped]
     warm = [card for card in begun if card.last_day == today]
     yield from [card for card in warm if _comes_back(card, now)]
-    yield from _not_held(begun, today)
     if len(now.visits) % EACH == EACH - 1:
         yield from _left_alone(begun, today)
+    yield from _not_held(begun, today)
     nexts = _next_keys(candidates, now)
     starting = _phrases_to_start(candidates, nexts, now)
     if sum(not card.at_goal for card in begun) < CLIMBING:

@@ -41,10 +41,12 @@ DOUBT = 0.7
 
 
 class Habits(NamedTuple):
-    """How this player rates: the share of fluent among clean goes, of lost among the others."""
+    """How this player rates: the share of fluent among clean goes, of lost among the others, and
+    of clean among all that aren't fluent."""
 
     fluent: float = 0.25
     lost: float = 0.4
+    clean: float = 0.6
 
 
 ASSUMED = Habits()
@@ -133,7 +135,12 @@ class Simulated:
 
     def _draw(self, chance: float) -> Recall:
         luck, kind = self.dice.random(), self.dice.random()
-        if luck < chance:
+        if self.learned.lenient:  # the chance is of what they call fluent
+            if luck < chance:
+                return Recall.FLUENT
+            if self.dice.random() < self.habits.clean:
+                return Recall.CLEAN
+        elif luck < chance:
             return Recall.FLUENT if kind < self.habits.fluent else Recall.CLEAN
         return Recall.LOST if kind < self.habits.lost else Recall.ROUGH
 

@@ -37,6 +37,7 @@ LOST_NEAR, LOST_LATER, FEW_MISSES = 0.25, 0.2, 7
 SLOW = 1.1  # a tempo is well below the one reached by this factor
 LENIENT, ALIKE = (0.36, 0.72), 0.16  # all shares lie between these, and no further apart
 HABIT = 180  # days whose misses are looked at: how one rates changes slowly, and misses are few
+MORE_MISSED = 4  # see ``Misses``
 FLUENT_SHARE = 0.25  # of clean or better goes, in somebody who can do without the word clean
 
 
@@ -70,7 +71,11 @@ class Missed(NamedTuple):
 
 class Misses(NamedTuple):
     """What was missed in the latest ``HABIT`` days, by kinds of goes: a day's first ones at a
-    card at a tempo well below the one reached, the other first ones, and all later ones."""
+    card at a tempo well below the one reached, the other first ones, and all later ones.
+
+    Those at keys that were missed on ``MORE_MISSED`` days more than they began clean on, or
+    even more, are left out: a few that never come out would be most of the misses.
+    """
 
     slow: Missed = Missed()
     near: Missed = Missed()

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.errors import NotFound, StoreFailure
 from drillbox.memory.cards import LAST_HINT, next_tempo
+from drillbox.memory.choose import once_more
 from drillbox.memory.recall import Recall
 from drillbox.music.pulse import Position, Pulse, pulse_of
 from drillbox.output import counted
@@ -203,7 +204,8 @@ class InDrill(Session):
         same = self.shown and self.showing.card.id == done.read.id
         again = self.showing.tempo if same else None
         line = rated_line(done, ascii=self.ascii)
-        line += _next_tempo(done, again, self.drill.goals.get(done.read.id))
+        top = self.drill.goals.get(done.read.id)
+        line += _next_tempo(done, again, top, self.preferences.rules.tempo)
         if self.drill.rest_is_due(self.clock()):
             return Outcome(f"{line} {REST}", ended="rated")
         return Outcome(line, ended="rated", onward=self.shown)
@@ -322,7 +324,7 @@ def piled_up_line(piled: PiledUp) -> str:
     return f"Due: {keys} at goal tempo, {minutes}; what helps most comes first."
 
 
-def _next_tempo(done: Rated, again: int | None, top: int | None) -> str:
+def _next_tempo(done: Rated, again: int | None, top: int | None, rules: TempoRules) -> str:
     """Say at what tempo a key comes next on this day; "" where that is no news.
 
     ``again`` is the tempo of the next go where that is at the same key; ``top`` the one that a
@@ -331,7 +333,8 @@ def _next_tempo(done: Rated, again: int | None, top: int | None) -> str:
     before, after = done.before.tempo.tempo, done.after.tempo.tempo
     if top is not None:
         before, after = (gig_tempo(each, done.read.goal, top) for each in (before, after))
-    after = again or after
+    goal = done.read.goal if top is None else top
+    after = again or once_more(after, done.tempo, done.recall, goal, rules)
     return "" if {after} == {done.tempo, before} else f" Next time today at {after}."
 
 

@@ -180,7 +180,11 @@ def habits_from(counts: Mapping[int, int]) -> Habits:
     if clean + fluent < ENOUGH:
         return ASSUMED
     missed = lost + rough
-    return Habits(fluent / (clean + fluent), lost / missed if missed else ASSUMED.lost)
+    return Habits(
+        fluent / (clean + fluent),
+        lost / missed if missed else ASSUMED.lost,
+        clean / (clean + missed) if clean + missed else ASSUMED.clean,
+    )
 
 
 DAYS = (28, 14, 7)  # so many where they can be played through at once, else fewer

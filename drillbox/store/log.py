@@ -12,7 +12,7 @@ from sqlalchemy import Connection, Row
 
 from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import Attempted
-from drillbox.memory.learning import SLOW, Missed, Misses, Seen
+from drillbox.memory.learning import MORE_MISSED, SLOW, Missed, Misses, Seen
 from drillbox.memory.recall import Recall
 from drillbox.store.sql import KEPT, change, query
 
@@ -126,16 +126,24 @@ def recall_counts(store: Store, since: date) -> dict[int, int]:
 
 _MISSES = """
 SELECT CASE WHEN NOT first_of_day THEN 'later'
-            WHEN coalesce(reached, tempo) >= :slow * tempo THEN 'slow' ELSE 'near' END AS kind,
+            WHEN coalesce(reached, tempo) >= :slow * tempo THEN 'slow'
+            ELSE 'near' END AS kind,
        sum(CASE WHEN recall = 1 THEN 1 ELSE 0 END), sum(CASE WHEN recall = 2 THEN 1 ELSE 0 END)
-FROM attempt WHERE day >= :since AND recall < 3 AND undone_at IS NULL GROUP BY kind
+FROM attempt WHERE day >= :since AND recall < 3 AND undone_at IS NULL
+ AND card_id NOT IN (SELECT id FROM card WHERE days_missed >= days_clean + :more)
+GROUP BY kind
 """
 
 
 def misses(store: Store, since: date) -> Misses:
-    """Return how many goes were lost, and how many rough, from ``since`` on."""
+    """Return how many goes were lost, and how many rough, from ``since`` on.
+
+    Those at keys that hardly ever come out are left out: see ``Misses``.
+    """
     with store.read() as connection:
-        rows = connection.execute(query(_MISSES), {"since": since, "slow": SLOW})
+        rows = connection.execute(
+            query(_MISSES), {"since": since, "slow": SLOW, "more": MORE_MISSED}
+        )
         return Misses(**{kind: Missed(lost, rough) for kind, lost, rough in rows})
 
 

@@ -55,7 +55,7 @@ class Ours:
         self._begin(run)
         today = START.toordinal() + run.today
         if self.chances is None or self.chances.today != today:
-            learned = learn(list(self.seen), self.pool, misses_of(self.missed, today))
+            learned = learn(list(self.seen), self.pool, misses_of(self.missed, self.pool, today))
             self.chances = Chances(learned, self.pool, today, self.rules)
         return self.chances
 
@@ -82,11 +82,11 @@ class Ours:
             if not rating:
                 break
             recall = Recall(rating)
-            cold, day = card.last_day < today.toordinal(), today.toordinal()
-            if cold:
+            day = today.toordinal()
+            if card.last_day < day:
                 self.seen.append(Seen(go.card_id, day, recall, go.tempo, card.tempo))
             if recall < Recall.CLEAN:
-                self.missed.append(missed(day, recall, go.tempo, card.tempo if cold else None))
+                self.missed.append(missed(card, day, recall, go.tempo))
             sitting = sitting.rated(card, go.tempo, recall, before - run.left)
             self._move(card, go.tempo, recall, today)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, timedelta
 from itertools import groupby
 from typing import NamedTuple
@@ -13,7 +13,7 @@ from drillbox.memory.cards import Attempted, CardState, is_cold, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.days import choose_due
-from drillbox.memory.learning import HABIT, SLOW, Missed, Misses, Seen, learn
+from drillbox.memory.learning import HABIT, MORE_MISSED, SLOW, Missed, Misses, Seen, learn
 from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import Rules
 
@@ -39,21 +39,26 @@ Rating = Callable[[Played], Recall]
 class Rated(NamedTuple):
     """A missed go: its practice day, and which of ``Misses`` it counts among."""
 
+    card_id: int
     day: int
     kind: str
     recall: Recall
 
 
-def missed(day: int, recall: Recall, tempo: int, reached: int | None) -> Rated:
-    """Return a missed go; ``reached`` is None but for a card's first go of the day."""
-    if reached is None:
-        return Rated(day, "later", recall)
-    return Rated(day, "slow" if reached >= SLOW * tempo else "near", recall)
+def missed(card: Candidate, day: int, recall: Recall, tempo: int) -> Rated:
+    """Return a missed go at a card, as it stood before it."""
+    kind = "slow" if card.tempo >= SLOW * tempo else "near"
+    return Rated(card.card_id, day, "later" if card.last_day == day else kind, recall)
 
 
-def misses_of(goes: Iterable[Rated], today: int) -> Misses:
-    """Return what was missed in the days that are looked at."""
-    found = Counter((each.kind, each.recall) for each in goes if each.day >= today - HABIT)
+def misses_of(goes: Iterable[Rated], cards: Sequence[Candidate], today: int) -> Misses:
+    """Return what was missed in the days that are looked at; ``cards`` by their numbers."""
+    found = Counter(
+        (each.kind, each.recall)
+        for each in goes
+        if each.day >= today - HABIT
+        and cards[each.card_id].missed < cards[each.card_id].clean + MORE_MISSED
+    )
     return Misses(*(Missed(found[kind, Recall.LOST], found[kind, Recall.ROUGH])
                     for kind in Misses._fields))  # fmt: skip
 
@@ -84,7 +89,7 @@ class Life:
         """Drill one day's session, and let the night pass."""
         today = START + timedelta(days=self.day)
         pool = self.pool()
-        learned = learn(self.seen, pool, misses_of(self.missed, today.toordinal()))
+        learned = learn(self.seen, pool, misses_of(self.missed, pool, today.toordinal()))
         chances = Chances(learned, pool, today.toordinal(), self.rules)
         sitting = Sitting(minutes)
         while go := next_go(pool, sitting, self.rules, Pace(), chances):
@@ -103,10 +108,10 @@ class Life:
     def _move(self, card: Candidate, tempo: int, recall: Recall, today: date) -> None:
         state = self.states[card.card_id]
         due = state.due or today
-        cold, day = is_cold(state, today), today.toordinal()
+        day = today.toordinal()
         if recall < Recall.CLEAN:
-            self.missed.append(missed(day, recall, tempo, card.tempo if cold else None))
-        if cold:
+            self.missed.append(missed(card, day, recall, tempo))
+        if is_cold(state, today):
             due = choose_due(after(state.memory, recall, today), self.rules, str(card.card_id),
                              state.attempts + 1, {}, ())  # fmt: skip
             self.seen.append(Seen(card.card_id, day, recall, tempo, card.tempo))

@@ -135,8 +135,8 @@ def test_what_never_stays_waits_its_turn():
 )
 def test_no_key_is_given_up(left):
     """Each tenth visit is to what was left alone longest below its goal, however much more the
-    others bring; none that was played within the week."""
-    others = [card(number, number, number % 12, due=TODAY, last_day=TODAY - 1)
+    others bring, and also where misses fill the session; none that was played within the week."""
+    others = [card(number, number, number % 12, due=TODAY, last_day=TODAY - 1, run=number % 2)
               for number in range(2, 30)]  # fmt: skip
     lately = left._replace(last_day=TODAY - 6)
     for first, place in ((left, 9), (lately, None)):

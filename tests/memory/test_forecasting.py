@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from random import Random
 
@@ -118,6 +119,16 @@ def test_outcomes_follow_the_chance_at_the_tempo_of_the_go() -> None:
     assert abs(clean / 4000 - 0.7) < 3 * (0.7 * 0.3 / 4000) ** 0.5
     assert abs(drawn.count(Recall.FLUENT) / clean - 0.5) < 0.04
     assert abs(drawn.count(Recall.LOST) / (4000 - clean) - 0.25) < 0.05
+
+
+def test_of_a_lenient_player_the_chance_is_of_fluent_goes() -> None:
+    """Of the others, their share of clean ones comes out clean: it moves tempo and memory."""
+    lenient = replace(UNLEARNT, lenient=True)
+    player = Simulated([], {}, lenient, RULES, Pace(), Habits(0.5, 0.25, 0.8), Random(5))
+    drawn = [player._draw(0.3) for _ in range(4000)]
+    fluent = drawn.count(Recall.FLUENT)
+    assert abs(fluent / 4000 - 0.3) < 3 * (0.3 * 0.7 / 4000) ** 0.5
+    assert abs(drawn.count(Recall.CLEAN) / (4000 - fluent) - 0.8) < 0.03
 
 
 def test_a_first_clean_go_at_goal_owns_a_card_that_waits_for_it() -> None:

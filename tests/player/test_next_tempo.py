@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 from pathlib import Path
+from random import Random
 
 from drillbox.memory.recall import Recall
 from drillbox.player.in_drill import InDrill
@@ -38,6 +40,29 @@ def test_after_a_miss_below_the_tempo_reached(made: Path):
         assert playing.showing.tempo == cold - 6
         assert said == f"Red door in C: lost. Next time today at {cold - 6}."
         assert playing.showing.card.state.tempo.tempo == reached - 6
+
+
+def test_what_is_said_of_the_next_tempo_is_then_played(made: Path):
+    """Over eight days of chance ratings, cold goes below the tempo reached among them."""
+    dice, said, kept = Random(2), {}, 0
+    with open_store(made, now=NOW, backups=False) as store:
+        for title in ("Red door", "Tin tram"):
+            phrase = typed_phrase(title=title, key="C", tempo="120", chart="Dm7 G7 | Cmaj7 (A7)")
+            keep(store, [prepare(phrase, PREFERENCES)], NOW)
+        for day in range(0, 24, 3):
+            now = NOW + timedelta(days=day)
+            playing = InDrill(Drill(store, PREFERENCES, minutes=20, now=now), lambda at=now: at,
+                              ascii=True)  # fmt: skip
+            said.clear()
+            for _ in range(25):
+                shown = playing.showing
+                kept += shown.card.id in said
+                assert said.get(shown.card.id, shown.tempo) == shown.tempo
+                word = dice.choice(["lost", "rough", "clean", "clean", "fluent"])
+                message = playing.actions()[word]().message
+                found = re.search(r"Next time today at (\d+)", message)
+                said[shown.card.id] = int(found[1]) if found else shown.tempo
+    assert kept > 50
 
 
 def test_in_a_drill_for_a_gig(made: Path):

@@ -87,7 +87,8 @@ def test_phrases_to_be_added_are_like_yours() -> None:
 
 
 def test_habits_are_the_players_own_once_there_are_enough(store: Store) -> None:
-    """Shares of fluent in what came out clean, and of lost in what didn't."""
+    """Shares of fluent in what came out clean, of lost in what didn't, and of clean in what wasn't
+    fluent."""
     add(store, "Late kettle")
     at = session(store)
     assert habits_of(store, DAY) == ASSUMED
@@ -95,5 +96,5 @@ def test_habits_are_the_players_own_once_there_are_enough(store: Store) -> None:
     for number, recall in enumerate(days):
         day = DAY + timedelta(days=number)
         go(store, 1, at, (recall,), at=NOW + timedelta(days=number), day=day)
-    assert habits_of(store, DAY + timedelta(days=40)) == Habits(0.25, 0.75)
+    assert habits_of(store, DAY + timedelta(days=40)) == Habits(0.25, 0.75, 15 / 35)
     assert habits_of(store, date(2027, 3, 1)) == ASSUMED

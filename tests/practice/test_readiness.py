@@ -72,16 +72,24 @@ def missed(store: Store, sitting: int, day: int, first: Recall, later: Recall) -
 
 
 @pytest.mark.parametrize(
-    ("slips", "lenient"), [(Recall.LOST, True), (Recall.ROUGH, False)], ids=["lost", "rough"]
+    ("slips", "good", "lenient"),
+    [(Recall.LOST, True, True), (Recall.ROUGH, True, False), (Recall.LOST, False, False)],
+    ids=["lost", "rough", "never comes out"],
 )
-def test_whose_clean_goes_count_as_rough(store: Store, slips: Recall, lenient: bool) -> None:
-    """The log tells: what was lost where the fingers could do it, and what where memory could."""
+def test_whose_clean_goes_count_as_rough(
+    store: Store, slips: Recall, good: bool, lenient: bool
+) -> None:
+    """The log tells: what was lost where the fingers could do it, and what where memory could;
+    but nothing at keys that hardly ever come out."""
     add_in_keys(store, "Late kettle")
     sitting = session(store)
     for day in range(6):
         first = Recall.LOST if day % 2 else Recall.ROUGH
-        missed(store, sitting, day, first, slips if day % 2 else Recall.ROUGH)
-    found = chances_of(store, Rules(), DAY + timedelta(days=9))
+        missed(store, sitting, 2 * day, first, slips if day % 2 else Recall.ROUGH)
+        for card_id in range(1, 13) if good else ():
+            at = timedelta(days=2 * day + 1)
+            go(store, card_id, sitting, (Recall.FLUENT,), at=NOW + at, day=DAY + at)
+    found = chances_of(store, Rules(), DAY + timedelta(days=14))
     assert found.learned.lenient is lenient
 
 
