@@ -50,8 +50,8 @@ class InRound(Session):
     over_heading = "The round is over"
     closing = "u undoes the last rating, anything else ends it."
 
-    def __init__(self, played: Round, clock: Clock, *, ascii: bool, timed: bool = True) -> None:
-        self.round, self.clock, self.ascii, self.timed = played, clock, ascii, timed
+    def __init__(self, played: Round, clock: Clock, *, ascii: bool) -> None:
+        self.round, self.clock, self.ascii = played, clock, ascii
         self.beats_now: Callable[[], float] | None = None
         self.position: Position | None = None
         self.opening = OTHERS if played.others_open else ""
@@ -60,7 +60,7 @@ class InRound(Session):
         self._heard: dict[int, Heard] = {}
         self._by_hand: set[int] = set()  # the keys rated without the beat, which led on by that
         self._told: tuple[int, bool] | None = None  # the key said last, and if asked for
-        if not timed:
+        if not played.timed:
             self.play_out()
 
     @property
@@ -301,7 +301,7 @@ class InRound(Session):
             chart=leg.on if leading_on or loop + 1 >= loops else leg.back,
             tempo=self.round.tempo,
             double_time=leg.read.double_time,
-            asking=self.asking and self.timed,
+            asking=self.asking and self.round.timed,
             message=message,
             sounding=sounding,
             count=count,

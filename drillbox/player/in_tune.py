@@ -46,8 +46,8 @@ class InTune(Session):
     over_heading = "The tune is over"
     closing = "u undoes the last rating, anything else ends it."
 
-    def __init__(self, played: Choruses, clock: Clock, *, ascii: bool, timed: bool = True) -> None:
-        self.tune, self.clock, self.ascii, self.timed = played, clock, ascii, timed
+    def __init__(self, played: Choruses, clock: Clock, *, ascii: bool) -> None:
+        self.tune, self.clock, self.ascii = played, clock, ascii
         self.beats_now: Callable[[], float] | None = None
         self.position: Position | None = None
         self.opening = OTHERS if played.others_open else ""
@@ -56,7 +56,7 @@ class InTune(Session):
         self._over = False
         self._introduced = False
         self._told: int | None = None  # the phrase that was asked for last
-        if not timed:
+        if not played.timed:
             self.play_out()
 
     @property

@@ -30,7 +30,8 @@ class Legs(ABC):
     """Cards played one after another, and what has become of each.
 
     ``at`` is the card that is played, or the number of cards once all were; ``reads`` are the
-    cards as the player reads them.
+    cards as the player reads them. ``timed`` is false where ratings come from a script: it all
+    takes as long as what was rated then.
     """
 
     def __init__(
@@ -40,8 +41,11 @@ class Legs(ABC):
         reads: Sequence[CardRecord],
         seconds: float,
         now: datetime,
+        *,
+        timed: bool,
     ) -> None:
         self.store, self.preferences, self.reads = store, preferences, tuple(reads)
+        self.timed = timed
         self.at = 0
         self.stopped = False
         self.day = self.preferences.today(now)
@@ -153,9 +157,13 @@ class Legs(ABC):
     def finish(self, now: datetime) -> Recap:
         """End the session and return what it came to."""
         end_session(self.store, self._session.id, now)
-        minutes = (now - self._began - self._paused).total_seconds() / 60
         due = due_to_come(self.store, self.day)
-        return Recap(self.rated, max(0.0, minutes), due, self.day, all_done=False)
+        return Recap(self.rated, self._seconds_taken(now) / 60, due, self.day, all_done=False)
+
+    def _seconds_taken(self, now: datetime) -> float:
+        if self.timed:
+            return max(0.0, (now - self._began - self._paused).total_seconds())
+        return sum(self.played(at, self._attempts[at]).seconds for at, _ in self._given)
 
 
 def round_cards(
@@ -274,6 +282,7 @@ class Round(Legs):
         tempo: int | None,
         loops: int,
         now: datetime,
+        timed: bool = True,
     ) -> None:
         self.loops = loops
         read = [card_as_read(store, each, preferences) for each in cards]
@@ -285,7 +294,8 @@ class Round(Legs):
         )
         self.tempo = tempo or slowest_tempo(cards)
         self._played_at: dict[int, int] = {}  # keys played before the tempo was changed
-        super().__init__(store, preferences, read, len(cards) * float(self.leg_seconds), now)
+        seconds = len(cards) * float(self.leg_seconds)
+        super().__init__(store, preferences, read, seconds, now, timed=timed)
 
     @property
     def leg_seconds(self) -> Fraction:

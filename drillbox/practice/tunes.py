@@ -216,6 +216,7 @@ class Choruses(Legs):
         *,
         choruses: int,
         now: datetime,
+        timed: bool = True,
     ) -> None:
         self.tune = tune_as_read(tune, preferences)
         self._sounding = tune.chart
@@ -235,7 +236,7 @@ class Choruses(Legs):
             card_as_read(store, card(store, each.row.ready.card_id), preferences)
             for each in self.wanted
         ]
-        super().__init__(store, preferences, reads, self.seconds, now)
+        super().__init__(store, preferences, reads, self.seconds, now, timed=timed)
 
     def chart_from(self, bar: int) -> Chart:
         """Return what sounds from a bar of those that are played on, at concert pitch."""

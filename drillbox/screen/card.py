@@ -97,6 +97,7 @@ def count_in_text(count: int, sounding: Sounding | None, look: Look) -> str:
 def card_lines(card: Card, look: Look) -> list[Text]:
     """Return the screen's lines: key and tempo large, and the chords too, wherever they fit.
 
+    A key too wide to stand beside its tempo doesn't take the large letters from the chords.
     A line is kept free for what is said, so that a message doesn't make the letters smaller.
     On a low terminal the controls give way first, then the letters, then what isn't near the bar
     that sounds; the ratings stay.
@@ -105,15 +106,13 @@ def card_lines(card: Card, look: Look) -> list[Text]:
     width, below = look.width - 2, len(said) + (not card.message)
     feet = footer(card.foot, look), short_footer(card.foot, look)
     for laying, foot, (over, chords) in _layouts(card, feet, look):
-        above = _heading_lines(card.heading, over, look)
-        if above is None:
-            continue
-        room = look.height - len(card.top) - len(above) - below - len(foot)
-        chart: Sequence[str] | None = [*_lines(card.plain), ""]
-        if chords:
-            chart = large_lines(card.chart, chords, look, width, room, card.sounding, laying)
-        if chart is not None and len(chart) <= room:
-            return _stacked(card, [*above, *_chords(chart)], said, foot, look)
+        for above in _headings(card.heading, over, look):
+            room = look.height - len(card.top) - len(above) - below - len(foot)
+            chart: Sequence[str] | None = [*_lines(card.plain), ""]
+            if chords:
+                chart = large_lines(card.chart, chords, look, width, room, card.sounding, laying)
+            if chart is not None and len(chart) <= room:
+                return _stacked(card, [*above, *_chords(chart)], said, foot, look)
     return _small(card, said, feet, look)
 
 
@@ -204,13 +203,20 @@ def _broken_text(text: Text, width: int) -> list[Text]:
 
 def _layouts(
     card: Card, feet: Sequence[list[Text]], look: Look
-) -> Iterator[tuple[Laying, list[Text], tuple[Alphabet, Alphabet | None]]]:
-    """Yield the ways to draw a card from best to least: how rows lie, controls, letters."""
+) -> Iterator[tuple[Laying, list[Text], tuple[Alphabet | None, Alphabet | None]]]:
+    """Yield the ways to draw a card from best to least: how rows lie, controls, letters.
+
+    Where a heading is too wide for its letters, it is plain text before the chords are.
+    """
     if card.large:
         layings: tuple[Laying, ...] = "airy", "dense"
-        yield from product(layings, feet, IN_LETTERS)
+        large = [*product(layings, feet, IN_LETTERS)]
         for foot, (laying, chords) in product(feet, CLOSE):
-            yield laying, foot, (LOW, LINED if look.ascii and chords.slim else chords)
+            large.append((laying, foot, (LOW, LINED if look.ascii and chords.slim else chords)))
+        yield from large
+        if _heading_lines(card.heading, LOW, look) is None:
+            low = ((way, foot, chords) for way, foot, (over, chords) in large if over is LOW)
+            yield from ((way, foot, (None, chords)) for way, foot, chords in low)
     for foot, layout in product(feet, IN_TEXT):
         yield "airy", foot, layout
 
@@ -228,21 +234,46 @@ def _stacked(
     return [*card.top, *lines, *foot]
 
 
-def _heading_lines(heading: Heading, letters: Alphabet, look: Look) -> list[Text] | None:
-    """Return key and tempo in large letters with the facts; None where they are too wide."""
-    width, stated, texts, then = look.width - 2, heading.stated, heading.texts, ""
-    if heading.ahead:
-        texts = (texts[0], ">", heading.ahead, *texts[1:])
-    drawn = large_heading(texts, letters, look)
+def _headings(heading: Heading, letters: Alphabet | None, look: Look) -> Iterator[list[Text]]:
+    """Yield the ways to draw a heading from best to least; without letters it is plain text.
+
+    Where low letters are too wide, as the name of a mode makes them, the tempo stands below the
+    key, or slim letters stand in.
+    """
+    if letters is None:
+        yield [*_broken_text(heading.small, look.width - 2), Text("")]
+        return
+    if lines := _heading_lines(heading, letters, look):
+        yield lines
+        return
+    if letters is not LOW:
+        return
+    slim = [] if look.ascii else [(SLIM, False), (SLIM, True)]
+    for each, below in [(LOW, True), *slim]:
+        if lines := _heading_lines(heading, each, look, below=below):
+            yield lines
+
+
+def _heading_lines(
+    heading: Heading, letters: Alphabet, look: Look, *, below: bool = False
+) -> list[Text] | None:
+    """Return key and tempo in large letters with the facts; None where they are too wide.
+
+    ``below`` puts the tempo below the key.
+    """
+    width, stated, then = look.width - 2, heading.stated, ""
+    key, *tempo = heading.texts
+    first = (key, ">", heading.ahead) if heading.ahead else (key,)
+    drawn = _drawn(first, tempo, letters, look, below=below)
     if heading.ahead and max(map(cell_len, drawn)) > width:
-        texts, then = heading.texts, f"then {heading.ahead}   "
-        drawn = large_heading(texts, letters, look)
+        first, then = (key,), f"then {heading.ahead}   "
+        drawn = _drawn(first, tempo, letters, look, below=below)
     if max(map(cell_len, drawn)) > width:
         return None
     stated, free = f"{then}{stated}", width - max(map(cell_len, drawn))
-    beside = letters is LOW and cell_len(stated) + BESIDE <= free
+    beside = letters is not TALL and cell_len(stated) + BESIDE <= free
     if heading.count:
-        counted = large_heading([*texts, heading.count], letters, look)
+        counted = _drawn(first, [*tempo, heading.count], letters, look, below=below)
         taken = max(map(cell_len, counted)) + (cell_len(stated) + BESIDE if beside else 0)
         if taken <= width:
             drawn = counted
@@ -255,6 +286,14 @@ def _heading_lines(heading: Heading, letters: Alphabet, look: Look) -> list[Text
         return lines
     over = [Text(part, style.QUIET) for part in wrapped(stated, width) or [""]]
     return [*over, *lines, *([Text("")] if letters is TALL else [])]
+
+
+def _drawn(
+    key: Sequence[str], tempo: Sequence[str], letters: Alphabet, look: Look, *, below: bool
+) -> list[str]:
+    """Return large letters of what belongs to the key and to the tempo, side by side or below."""
+    rows = [key, tempo] if below else [[*key, *tempo]]
+    return [line for row in rows for line in large_heading(row, letters, look)]
 
 
 def _said(card: Card, said: Sequence[str], look: Look) -> list[Text]:

@@ -146,10 +146,11 @@ def _with_more(coming: Coming, alone: Load, more: Load) -> str:
 
 
 def _price(alone: Range, more: Range) -> str:
-    """Say how many fewer or more keys are owned with more phrases, where that shows."""
-    change = round(more.mean - alone.mean)
-    if not change:
+    """Say how many fewer or more keys are owned with more phrases, where all runs agree on it:
+    where the two ranges meet, it may be chance."""
+    if more.low <= alone.high and alone.low <= more.high:
         return ""
+    change = round(more.mean - alone.mean)
     return f", {abs(change)} {'fewer' if change < 0 else 'more'} owned than without"
 
 

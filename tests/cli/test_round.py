@@ -78,8 +78,8 @@ def test_ratings_count_like_any_other_marked_as_of_a_round(three, place: Path):
 
 def test_the_recap_tells_how_it_went(three):
     """As after a drill: counts, tempos and due days."""
-    out = three("--ascii", "round", "blue", keys="l\nc\n").out
-    assert "2 goes in" in out
+    out = three("--ascii", "round", "blue", "--loops", "10", keys="l\nc\n").out
+    assert "2 goes in 2 min" in out  # 8 beats ten times at 69 each
     assert "1 lost, 1 clean" in out
     assert "due" in out
 

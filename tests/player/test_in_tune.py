@@ -28,8 +28,8 @@ def store(made: Path) -> Iterator[Store]:
 
 def in_tune(store: Store, *, timed: bool = True) -> InTune:
     """Return the tune, once through."""
-    played = choruses(store, tune(TUNE), "short", times=1)
-    return InTune(played, lambda: NOW, ascii=False, timed=timed)
+    played = choruses(store, tune(TUNE), "short", times=1, timed=timed)
+    return InTune(played, lambda: NOW, ascii=False)
 
 
 def test_a_stopped_beat_goes_on_from_its_bar(store: Store) -> None:

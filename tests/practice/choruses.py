@@ -38,7 +38,9 @@ def own(store: Store, *names: str) -> Repertoire:
     return Repertoire(found, Phrases(found.items()), Cards(candidates(store), chance, DAY))
 
 
-def choruses(store: Store, played: Tune, *names: str, times: int = 2) -> Choruses:
+def choruses(
+    store: Store, played: Tune, *names: str, times: int = 2, timed: bool = True
+) -> Choruses:
     """Return a tune about to be played, with all that fits of some phrases."""
     wanted = wanted_in(played, own(store, *names), PLAIN, new=True)
-    return Choruses(store, PLAIN, played, wanted, choruses=times, now=NOW)
+    return Choruses(store, PLAIN, played, wanted, choruses=times, now=NOW, timed=timed)

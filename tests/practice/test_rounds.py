@@ -287,3 +287,17 @@ def test_pauses_do_not_count(store):
     played = begin(store)
     played.pause(timedelta(minutes=4))
     assert played.finish(NOW + timedelta(minutes=10)).minutes == pytest.approx(6)
+
+
+def test_a_round_without_a_beat_took_what_is_stored(store):
+    """Ratings from a script say nothing of the time: the goes that stand are added up."""
+    found = cards(store)
+    played = Round(store, PREFERENCES, found, tempo=100, loops=5, now=NOW, timed=False)
+    played.play_to(12)
+    for index in range(3):
+        played.rate(index, Recall.CLEAN, NOW)
+    played.undo(NOW)
+    seconds = [attempts_of(store, each.id)[0].seconds for each in found[:2]]
+    minutes = played.finish(NOW + timedelta(seconds=1)).minutes
+    assert minutes == pytest.approx(sum(seconds) / 60)
+    assert minutes == pytest.approx(2 * 5 * 8 / 100)

@@ -14,8 +14,8 @@ from drillbox.music.symbols.typed import parse_chart
 from drillbox.screen.card import tempo_text
 from drillbox.screen.drill import drill_screen
 from drillbox.screen.large import EDGE, large_lines
-from drillbox.screen.lead_sheet import span_text
-from drillbox.screen.letters import LINED, LOW, SLIM, TALL
+from drillbox.screen.lead_sheet import Sounding, span_text
+from drillbox.screen.letters import LINED, LOW, SLIM, TALL, Alphabet
 from drillbox.screen.look import Look
 from tests.screen.states import BIG, CARD, ROUND, SAID, round_screen, shown
 
@@ -114,6 +114,43 @@ def test_key_and_tempo_are_large_at_once(size: tuple[int, int], key: str):
         screen = shown(Look(*size), lambda look, told=told: round_screen(told, look))
         assert in_large("B♭", screen)
         assert in_large(tempo_text(79), screen)
+
+
+SIZES = [(40, 20), (44, 20), (48, 20), (50, 24), (40, 24), (40, 30)]
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("key", ["F Dorian", "B Locrian", "Gb Mixolydian"])
+@pytest.mark.parametrize("ascii", [False, True])
+def test_a_mode_takes_no_large_letters_from_the_chart(size: tuple[int, int], key: str, ascii: bool):
+    """Its name is too wide beside a tempo; no symbol is drawn in plain text for that."""
+    look, mode = Look(*size, ascii=ascii), parse_key(key)
+    in_round = replace(ROUND, places=tuple(replace(each, key=mode) for each in ROUND.places[:4]))
+    for view, draw in ((replace(CARD, key=mode), drill_screen), (in_round, round_screen)):
+        told = replace(view, tempo=104)
+        screen = shown(look, lambda look, told=told, draw=draw: draw(told, look))
+        assert not any(each in screen.split() for each in symbols(told.chart))
+        assert "f fluent" in screen
+
+
+@pytest.mark.parametrize(
+    ("key", "size", "letters"),
+    [
+        ("F Dorian", (40, 20), SLIM),
+        ("F Dorian", (50, 20), SLIM),
+        ("F Dorian", (40, 24), LOW),
+        ("F Dorian", (40, 30), LOW),
+        ("Gb Mixolydian", (48, 20), SLIM),
+        ("Gb Mixolydian", (40, 30), SLIM),
+    ],
+)
+def test_key_and_tempo_of_a_mode_are_large(key: str, size: tuple[int, int], letters: Alphabet):
+    """The tempo below the key where there is height for it, else both slim, the count-in too."""
+    view = replace(CARD, key=parse_key(key), tempo=104)
+    for told in (view, replace(view, sounding=Sounding(-1, 2, 4), count=3)):
+        screen = shown(Look(*size), lambda look, told=told: drill_screen(told, look))
+        for text in (view.key.text(ascii=False), tempo_text(104)):
+            assert all(row.strip() in screen for row in letters.draw(text, ascii=False))
 
 
 @pytest.mark.parametrize("bars", [2, 4, 8])

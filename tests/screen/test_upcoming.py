@@ -102,6 +102,22 @@ def test_what_more_phrases_would_do_is_a_sentence() -> None:
     assert "With one more phrase in the same minutes" in one_line(coming(here, adding=1, more=more))
 
 
+@pytest.mark.parametrize(
+    ("alone", "more", "said"),
+    [
+        (Range(20, 18, 22), Range(23, 22, 24), ""),
+        (Range(20, 18, 22), Range(17, 16, 18), ""),
+        (Range(20, 18, 22), Range(24, 23, 25), ", 4 more owned than without"),
+        (Range(20, 18, 22), Range(16, 15, 17), ", 4 fewer owned than without"),
+    ],
+)
+def test_a_difference_is_told_only_where_the_runs_agree(alone: Range, more: Range, said: str):
+    """Where the two ranges meet, dice may have made it."""
+    here, then = sure(9, 30, 1, 20, 12, 10, 5), sure(9, 30, 4, 20, 30, 8, 3)
+    found = coming(here._replace(owned=alone), adding=5, more=then._replace(owned=more))
+    assert f"owned by then{said}." in one_line(found)
+
+
 def test_phrases_that_would_wait_are_told() -> None:
     """Where what was begun takes all the minutes, no key of theirs would start."""
     here = sure(9, 30, 1, 20, 12, 10, 5)

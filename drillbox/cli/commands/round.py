@@ -152,9 +152,11 @@ def play_phrase(
         preferences = stored.with_backing(backing).with_listening(listen)
         record = find_in_practice(store, phrase)
         cards = round_cards(store, preferences, record, order=order, start=start, whole=whole)
-        session = Round(store, preferences, cards, tempo=speed, loops=loops, now=clock())
         timed = options.terminal.interactive
-        play(InRound(session, clock, ascii=options.look.ascii, timed=timed), options)
+        session = Round(
+            store, preferences, cards, tempo=speed, loops=loops, now=clock(), timed=timed
+        )
+        play(InRound(session, clock, ascii=options.look.ascii), options)
         show_recap(options, session)
         return not session.stopped
 
@@ -177,9 +179,11 @@ def play_tune(
         wanted = wanted_in(found, own, preferences, new=new)
         if preferences.listen != "off":
             tell("A tune isn't listened to: rate each phrase yourself.")
-        session = Choruses(store, preferences, found, wanted, choruses=choruses, now=clock())
         timed = options.terminal.interactive
-        play(InTune(session, clock, ascii=options.look.ascii, timed=timed), options)
+        session = Choruses(
+            store, preferences, found, wanted, choruses=choruses, now=clock(), timed=timed
+        )
+        play(InTune(session, clock, ascii=options.look.ascii), options)
         show_recap(options, session)
 
 
