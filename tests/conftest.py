@@ -27,7 +27,7 @@ settings.register_profile("new", deadline=None, max_examples=50)
 settings.register_profile("many", deadline=None, max_examples=2000)
 settings.load_profile("repeatable" if os.environ.get("CI") else "new")
 
-# Three processes import all tests, and some two hundred run the program: what one of them compiled
+# Four processes import all tests, and some two hundred run the program: what one of them compiled
 # the others needn't.
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)

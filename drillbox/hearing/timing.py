@@ -188,6 +188,9 @@ def _slope(on: NDArray[np.float64], off: NDArray[np.float64], usual: float) -> f
     return slope if abs(slope) > feigned else 0.0
 
 
+_TURNS = 3  # so many onsets at least make a parabola
+
+
 def _bend(
     on: NDArray[np.float64], off: NDArray[np.float64], usual: float
 ) -> tuple[float, NDArray[np.float64]]:
@@ -199,12 +202,14 @@ def _bend(
     import numpy as np
 
     span = float(on[-1] - on[0])
-    if len(on) < 2 * FEWEST - 1 or not span:
+    if len(on) < 2 * FEWEST - 1 or len(np.unique(on)) < _TURNS:
         return 0.0, off - off.mean()
     curve = np.polyfit(on, off, 2)
     for _ in range(2):  # without the notes that were late by themselves
         rest = np.abs(off - np.polyval(curve, on))
         near = rest <= np.sort(rest)[max(2 * FEWEST - 2, len(on) * 4 // 5 - 1)]
+        if len(np.unique(on[near])) < _TURNS:
+            break
         curve = np.polyfit(on[near], off[near], 2)
     flat = off - np.polyval(curve, on)
     feigned = 2 * max(_spread(flat), usual) * (180 / len(on)) ** 0.5 / span

@@ -110,3 +110,10 @@ def test_a_tempo_that_changes_evenly_is_told_from_uneven_notes():
     drift = {bend: timing_of(onsets, at, BEAT, 1.0, own=True).drift for bend, at in starts.items()}
     assert drift[0.0] == 0.0
     assert drift[0.004] == pytest.approx(0.06, abs=0.003)
+
+
+@pytest.mark.parametrize("onsets", [[0.0] * 6 + [0.33], [0.0] * 4 + [1.0] * 4, [0.0] * 7])
+def test_chords_of_many_notes_are_no_line_that_bends(onsets: list[float]):
+    """On one or two onsets no tempo changes evenly, and no library warns of it."""
+    starts = [1.0 + on / 2 for on in onsets]
+    assert timing_of(onsets, starts, BEAT, 1 / 3, own=True).drift == 0.0
