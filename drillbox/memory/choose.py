@@ -116,11 +116,10 @@ def next_go(
     ``candidates`` are the cards of all phrases in practice as they stand now, ``chances`` those
     of the day. The visit under way goes on until a go comes out clean; else the next one begins:
     a new key that hasn't come out clean yet, now and then what was left alone for long below its
-    goal, then what didn't stay, then whatever raises the chance of clean goes at goal tempo
-    most for its time, then the rest. No visit is to the phrase
-    of the visit before, and none is the third running in a key, where there is a choice. A go is
-    begun while half of the time that it needs is left; the sitting ends when there is none such,
-    though one go is always played.
+    goal, then what didn't stay, then whatever raises the chance of clean goes at goal tempo most
+    for its time, then the rest. No visit is to the phrase of the visit before, and none is the
+    third running in a key, where there is a choice. A go is begun while half of the time that it
+    needs is left; the sitting ends when there is none such, though one go is always played.
     """
     now = _Now(sitting, rules, pace, chances)
     card = _under_way(candidates, now)

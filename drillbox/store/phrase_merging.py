@@ -31,7 +31,7 @@ from drillbox.store.phrase_rows import (
     written_columns,
 )
 from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
-from drillbox.store.twins import Known, joined_uids, uids_of
+from drillbox.store.twins import Known, columns_changed, joined_uids, uids_of
 from drillbox.store.values import Merged, NewCard, NewPhrase, Replaced, time_of_change
 
 Place = tuple[str, int]
@@ -263,14 +263,9 @@ class PhraseMerging:
             if mine.retired_at is not None or (holder and holder.retired_at is None):
                 continue
             if holder:
-                self._entitle(phrase_id, mine.uid)  # two may change titles, and never share one
-                self._entitle(holder.id, mine.title)
-            self._entitle(phrase_id, title)
-
-    def _entitle(self, phrase_id: int, title: str) -> None:
-        """Set a title, which isn't a change of the player's: its time stays."""
-        values = {"title": title, "folded": folded_title(title), "id": phrase_id}
-        self.connection.execute(change(PHRASE.update("title", "folded")), values)
+                self.known.entitle(phrase_id, mine.uid)  # two may change titles, and share none
+                self.known.entitle(holder.id, mine.title)
+            self.known.entitle(phrase_id, title)
 
     def _tell(self) -> None:
         """Keep in mind for the player what was changed, under the titles that came of it."""
@@ -279,13 +274,11 @@ class PhraseMerging:
                 self.merged.renamed[title] = given
         for phrase_id, former in self.rewritten.items():
             now = written_now(self.connection, phrase_id)
-            columns = {name: (former[name], now[name]) for name in WRITTEN}
-            differing = {name: both for name, both in columns.items() if both[0] != both[1]}
-            if differing:
-                self.merged.replaced.append(Replaced(now["title"], differing))
+            written = {name: former[name] for name in WRITTEN}
+            if columns := columns_changed(written, now):
+                self.merged.replaced.append(Replaced(now["title"], columns))
         for phrase_id, stood in self.joined.items():
-            kept = self._title(phrase_id)
-            self.merged.joined |= {title: kept for title in stood if title != kept}
+            self.merged.joined |= self.known.only_title(phrase_id, stood)
         self.merged.deleted_there += map(self._title, self.retired)
         for phrase_id, was_retired in self.moved.items():
             row = self.known.row(phrase_id)

@@ -19,7 +19,7 @@ from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, TUNE, Table, change, query
 from drillbox.store.tune_rows import WRITTEN, NewTune, columns_of, set_tunes
-from drillbox.store.twins import Known, joined_uids
+from drillbox.store.twins import Known, columns_changed, joined_uids
 from drillbox.store.values import Merged, Replaced
 
 
@@ -114,10 +114,9 @@ class TuneMerging:
             if was_deleted:
                 self._brought_back.add(each.uid)
         self._keep_deleted(deleted, known)
-        self._give_titles_back(TUNE, known)
+        self._give_titles_back(known)
         for number, titles in self._stood.items():
-            kept = known.row(number).title
-            self.merged.joined |= {title: kept for title in titles if title != kept}
+            self.merged.joined |= known.only_title(number, titles)
         self.merged.retuned += self._changed(lambda number: _version_of(known.row(number)))
         return known.numbers
 
@@ -208,7 +207,7 @@ class TuneMerging:
             elif not self._stays_away(each, known):
                 self._add_gig(each, there, known)
         self._keep_deleted(deleted, known)
-        self._give_titles_back(GIG, known)
+        self._give_titles_back(known)
         changed = self._changed(lambda number: self._gig_here(known.row(number)))
         self.merged.replanned += map(self._with_tunes_titled, changed)
 
@@ -274,15 +273,14 @@ class TuneMerging:
         if title != wanted:
             self._numbered[number] = wanted
 
-    def _give_titles_back(self, table: Table, known: Known) -> None:
+    def _give_titles_back(self, known: Known) -> None:
         """Give each thing its title where that is free once all are merged; tell of the others."""
         while free := [
             each for each in self._numbered.items() if folded_title(each[1]) not in known.titles
         ]:
             number, title = free[0]
             del self._numbered[number], known.titles[known.row(number).folded]
-            values = {"title": known.free_title(title), "folded": folded_title(title)}
-            self.connection.execute(change(table.update(*values)), {**values, "id": number})
+            known.entitle(number, known.free_title(title))
         self.merged.renamed |= {
             title: known.row(number).title for number, title in self._numbered.items()
         }
@@ -292,8 +290,8 @@ class TuneMerging:
         changed = []
         for number, former in self._former.items():
             now = now_of(number).written
-            if differing := {n: (each, now[n]) for n, each in former.items() if each != now[n]}:
-                changed.append(Replaced(now["title"], differing))
+            if columns := columns_changed(former, now):
+                changed.append(Replaced(now["title"], columns))
         return changed
 
     def _insert(self, table: Table, values: dict[str, Any]) -> int:

@@ -12,7 +12,7 @@ from drillbox.music.keys import key_text, parse_key
 from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import Tune, form_text, parse_form
 from drillbox.store.naming import Named, Noun, find_row
-from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, change, query
+from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table, change, query
 from drillbox.store.twins import uids_of
 from drillbox.store.values import GigRecord, TuneRecord, new_uid, time_of_change
 
@@ -41,7 +41,7 @@ def add_tunes(store: Store, new: Sequence[NewTune], now: datetime) -> list[TuneR
 
 def _add(connection: Connection, new: NewTune, now: datetime) -> TuneRecord:
     tune, uid = new.tune, new_uid()
-    _refuse_taken(connection, tune.title)
+    _refuse_taken(connection, TUNE, tune.title)
     values = {
         "uid": uid,
         "also": [],
@@ -54,15 +54,16 @@ def _add(connection: Connection, new: NewTune, now: datetime) -> TuneRecord:
     return TuneRecord(number, uid, tune, new.tags, now)
 
 
-def _refuse_taken(connection: Connection, title: str, besides: int = 0) -> None:
-    """Raise BadInput where a tune has the title, other than the one of a number."""
-    words = query("SELECT title FROM tune WHERE folded = :folded AND id <> :id")
+def _refuse_taken(connection: Connection, table: Table, title: str, besides: int = 0) -> None:
+    """Raise BadInput where a tune or a gig has the title, other than the one of a number."""
+    words = query(f"SELECT title FROM {table.name} WHERE folded = :folded AND id <> :id")
     found = {"folded": folded_title(title), "id": besides}
     taken = connection.execute(words, found).scalar()
     if taken is not None:
+        called = "name" if table is GIG else "title"
         raise BadInput(
-            f"There is a tune {taken!r} already",
-            "Choose another title, or delete the other first: drillbox tune delete.",
+            f"There is a {table.name} {taken!r} already",
+            f"Choose another {called}, or delete the other first: drillbox {table.name} delete.",
         )
 
 
@@ -74,7 +75,7 @@ def change_tune(store: Store, record: TuneRecord, tune: Tune, now: datetime) -> 
     """
     values = columns_of(NewTune(tune, record.tags)) | {"folded": folded_title(tune.title)}
     with store.write() as connection:
-        _refuse_taken(connection, tune.title, record.id)
+        _refuse_taken(connection, TUNE, tune.title, record.id)
         words = query("SELECT added_at, changed_at FROM tune WHERE id = :id")
         row = connection.execute(words, {"id": record.id}).one_or_none()
         if row is None:
@@ -168,7 +169,7 @@ def add_gig(
     uid = new_uid()
     with store.write() as connection:
         _refuse_deleted(connection, tunes)
-        _refuse_taken_gig(connection, title)
+        _refuse_taken(connection, GIG, title)
         values = {
             "uid": uid,
             "title": title,
@@ -198,7 +199,7 @@ def change_gig(
     values: dict[str, Any] = {"title": title, "folded": folded_title(title), "day": day}
     with store.write() as connection:
         _refuse_deleted(connection, tunes)
-        _refuse_taken_gig(connection, title, gig.id)
+        _refuse_taken(connection, GIG, title, gig.id)
         words = query("SELECT added_at, changed_at FROM gig WHERE id = :id")
         row = connection.execute(words, {"id": gig.id}).one_or_none()
         if row is None:
@@ -215,18 +216,6 @@ def _refuse_deleted(connection: Connection, tunes: Sequence[TuneRecord]) -> None
     for tune in tunes:
         if tune.id not in there:
             raise NotFound(f"The tune {tune.title!r} was deleted meanwhile", f"See {NOUN.lists}.")
-
-
-def _refuse_taken_gig(connection: Connection, title: str, besides: int = 0) -> None:
-    """Raise BadInput where a gig has the name, other than the one of a number."""
-    words = query("SELECT title FROM gig WHERE folded = :folded AND id <> :id")
-    found = {"folded": folded_title(title), "id": besides}
-    taken = connection.execute(words, found).scalar()
-    if taken is not None:
-        raise BadInput(
-            f"There is a gig {taken!r} already",
-            "Choose another name, or delete the other first: drillbox gig delete.",
-        )
 
 
 def set_tunes(connection: Connection, gig: int, tunes: Sequence[int]) -> None:

@@ -6,7 +6,7 @@ becomes of it here, what comes from the other store is still known as the same.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -30,6 +30,13 @@ def joined_uids(*things: Any) -> dict[str, Any]:
 def numbers_by_uid(rows: Iterable[Any]) -> dict[str, int]:
     """Return the numbers of rows by every uid that they go by."""
     return {uid: row.id for row in rows for uid in uids_of(row)}
+
+
+def columns_changed(
+    former: Mapping[str, Any], now: Mapping[str, Any]
+) -> dict[str, tuple[Any, Any]]:
+    """Return what is another value now, each with what it was and what it is."""
+    return {name: (was, now[name]) for name, was in former.items() if was != now[name]}
 
 
 class Known:
@@ -74,6 +81,17 @@ class Known:
         free = numbered_title(title, self.titles)
         self.titles[folded_title(free)] = None
         return free
+
+    def entitle(self, number: int, title: str) -> None:
+        """Set a row's title, which isn't a change of the player's: its time stays."""
+        values = {"title": title, "folded": folded_title(title)}
+        words = change(self._table.update(*values))
+        self._connection.execute(words, {**values, "id": number})
+
+    def only_title(self, number: int, stood: Iterable[str]) -> dict[str, str]:
+        """Return the titles of those that stood here twice and are gone, each with the one kept."""
+        kept: str = self.row(number).title
+        return {title: kept for title in stood if title != kept}
 
     def goes_by(self, number: int, thing: Any) -> None:
         """Know a row by the uids of a thing; nothing that is in the store was deleted."""
