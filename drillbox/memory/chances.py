@@ -175,7 +175,8 @@ class Chances:
             played = max(played, card.last_day)  # it may be supposed to have been played since
         apart = self.today - played
         odds = self.learned.odds(card, self.today, apart, ahead)
-        wanted = self.learned.tempo_for(odds, card.tempo, self.wanted)
+        found = odds if card.begun else odds + self.learned.unfound
+        wanted = self.learned.tempo_for(found, card.tempo, self.wanted)
         low, high = LOWEST * card.tempo, float(card.tempo)
         if not card.begun:
             low = FIRST_RANGE[0] * card.tempo

@@ -96,7 +96,6 @@ class Simulated:
 
     def day(self, day: int, minutes: float) -> Figures:
         """Drill for so many minutes on a practice day, not at all for 0; return what came of it."""
-        morning = dict(self.cards)
         chances = Chances(self.learned, self.pool, day, self.rules)
         near = self._cards_that_may_come(chances)
         sitting = Sitting(minutes)
@@ -106,7 +105,7 @@ class Simulated:
             if go is None:
                 break
             card = self.cards[go.card_id]
-            recall = self._draw(chances.at(morning[go.card_id], go.tempo))
+            recall = self._draw(chances.supposing(card, go.tempo))
             seconds = expected_seconds(card.quarters, go.tempo, self.pace, self.rules)
             sitting = sitting.rated(card, go.tempo, recall, seconds)
             self._move(card, go, recall, date.fromordinal(day))

@@ -16,6 +16,7 @@ from drillbox.memory.recall import Recall
 
 LATEST = 1500  # so many cold goes are some weeks of daily practice; older ones were another you
 NEWEST = 100  # how the newest of them went counts by itself: as things are going just now
+EVER_FIRST = 300  # so many cards' very first goes from before them count as well: see ``learn``
 MISSED_SHARE = 0.3  # what a missed go adds to practice against a clean one: see ``practised``
 MOST_MISSED = 5, 2  # of missed ones so many count, and so many more for each clean one
 APART = 30  # days since a key of the phrase was played; more say no more, nor does never
@@ -24,8 +25,10 @@ APART = 30  # days since a key of the phrase was played; more say no more, nor d
 # much of that each tenth by which the phrase's other keys are ahead brings a first try), and by
 # how much the newest goes went better than the others.
 PRIOR = (-0.3, 0.8, 0.4, 0.0, 0.5, 0.4, 0.8, 0.3, 0.0)
-PULL = 3.0  # precision of the prior of each of these
+PULL = 3.0  # precision of the prior of each of these but first
+FIRST_PULL = 0.3  # that of a first try, which says least of all from one player to the next
 EFFECT_PULL = 2.0  # precision of what sets a phrase or a key apart: they differ by some .7
+PULLS = (*[PULL] * 4, FIRST_PULL, *[PULL] * 4)
 _FEWEST = 12
 # Practice helps, time and tempo harm, whatever the first days look like. Slow goes are for keys in
 # trouble, so that tempo seems to matter less than it does: a fit alone would slow down without end.
@@ -138,6 +141,14 @@ class Learned:
         odds += self.gained(card.clean, card.missed) + (self.kept if card.run else 0.0)
         return odds - self.fading * log(max(1, today - card.last_day))
 
+    @property
+    def unfound(self) -> float:
+        """Return the log-odds that first tries lack against what was assumed of them.
+
+        What isn't found in a key yet isn't found at a slower tempo either.
+        """
+        return max(0.0, PRIOR[4] - self.first)
+
     def gained(self, clean: int, missed: int) -> float:
         """Return what days of practice have added to the log-odds: see ``practised``."""
         return self.growth * log(1 + practised(clean, missed))
@@ -173,16 +184,27 @@ UNLEARNT = Learned()
 _Value = TypeVar("_Value", int, str)
 
 
-def learn(seen: Sequence[Seen], cards: Iterable[Candidate], misses: Misses = NO_MISSES) -> Learned:
+def learn(
+    seen: Sequence[Seen],
+    cards: Iterable[Candidate],
+    misses: Misses = NO_MISSES,
+    earlier: Sequence[Seen] = (),
+) -> Learned:
     """Return what the cold goes say, oldest first; all but the latest ``LATEST`` are left out.
 
     ``cards`` are the cards as they stand after all of these goes; goes at others are left out.
-    ``misses`` tell how the player rates. Logistic regression with Normal priors: around
-    ``PRIOR``, and around 0 for what sets a phrase or a key apart.
+    ``misses`` tell how the player rates. ``earlier`` are cards' very first goes from
+    before ``seen``: new keys come seldom by and by, and what is said of them would be a guess
+    again. Logistic regression with Normal priors: around ``PRIOR``, and around 0 for what sets
+    a phrase or a key apart.
     """
-    seen = seen[-LATEST:]
+    seen, cards = seen[-LATEST:], list(cards)
     lenient = is_lenient(seen, misses)
-    return fitted(attempted(seen, cards, lenient=lenient), lenient=lenient)
+    rows = [
+        *_ever_first(earlier[-EVER_FIRST:], cards, lenient=lenient),
+        *attempted(seen, cards, lenient=lenient),
+    ]
+    return fitted(rows, lenient=lenient)
 
 
 def is_lenient(seen: Sequence[Seen], misses: Misses) -> bool:
@@ -227,7 +249,7 @@ def fitted(rows: Sequence[Row], *, lenient: bool = False) -> Learned:
     ]
     prior = Prior(
         (*PRIOR, *(0.0 for _ in keys)),
-        (*(PULL for _ in PRIOR), *(EFFECT_PULL for _ in keys)),
+        (*PULLS, *(EFFECT_PULL for _ in keys)),
         EFFECT_PULL,
     )
     effects, weights = find_mode(trials, len(phrases), prior)
@@ -265,6 +287,24 @@ def _columns(row: Row, key: int, *, newest: bool) -> tuple[tuple[int, float], ..
     return (*shown, (len(PRIOR) + key, 1.0))
 
 
+def _ever_first(
+    tries: Sequence[Seen], cards: Iterable[Candidate], *, lenient: bool = False
+) -> list[Row]:
+    """Return cards' very first goes as rows; how far the phrase was then isn't known."""
+    least = _least_clean(lenient=lenient)
+    of_card = {card.card_id: card for card in cards}
+    return [
+        Row(card.phrase_id, card.key, 0.0, 0, 1, False, log(each.reached / each.tempo), 0.0,
+            each.recall >= least)
+        for each in tries
+        if (card := of_card.get(each.card_id))
+    ]  # fmt: skip
+
+
+def _least_clean(*, lenient: bool) -> Recall:
+    return Recall.FLUENT if lenient else Recall.CLEAN
+
+
 def attempted(
     seen: Sequence[Seen], cards: Iterable[Candidate], *, lenient: bool = False
 ) -> list[Row]:
@@ -274,7 +314,7 @@ def attempted(
     first go of each card that was played before all of them, as nobody knows when. Of a
     ``lenient`` player's goes only the fluent ones are taken as clean.
     """
-    least = Recall.FLUENT if lenient else Recall.CLEAN
+    least = _least_clean(lenient=lenient)
     of_card = {card.card_id: card for card in cards}
     known = [each for each in seen if each.card_id in of_card]
     past = {

@@ -11,13 +11,13 @@ from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate, Pace, Timed, expected_seconds, learn_pace
 from drillbox.memory.chances import Chances
-from drillbox.memory.learning import HABIT, LATEST, learn
+from drillbox.memory.learning import EVER_FIRST, HABIT, LATEST, learn
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates
-from drillbox.store.log import latest_firsts, misses, recent_attempts
+from drillbox.store.log import ever_first, latest_firsts, misses, recent_attempts
 
 READY, MAYBE = 0.8, 0.5  # the chances from which a key is called ready, and maybe
 DAYS_CLIMB = 1.1  # what a day's visits add to the tempo that a key has climbed to: two rungs
@@ -119,7 +119,10 @@ def chances_of(
     """Return the chances of all cards in practice on a day; ``pool`` are they, where known."""
     pool = candidates(store) if pool is None else pool
     seen = latest_firsts(store, LATEST)
-    learned = learn(seen, pool, misses(store, day - timedelta(HABIT)))
+    earlier = []
+    if len(seen) == LATEST:
+        earlier = ever_first(store, date.fromordinal(seen[0].day), EVER_FIRST)
+    learned = learn(seen, pool, misses(store, day - timedelta(HABIT)), earlier)
     return Chances(learned, pool, day.toordinal(), rules)
 
 

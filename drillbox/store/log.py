@@ -41,8 +41,24 @@ def latest_firsts(store: Store, count: int) -> list[Seen]:
         FROM attempt WHERE undone_at IS NULL AND first_of_day
         ORDER BY day DESC, at DESC LIMIT :count
     """
+    return _seen(store, words, count=count)
+
+
+def ever_first(store: Store, before: date, count: int) -> list[Seen]:
+    """Return the latest ``count`` of the cards' very first attempts that were made before a day,
+    oldest first."""
+    words = """
+        SELECT card_id, day, recall, attempt.tempo, coalesce(reached, attempt.tempo) AS reached
+        FROM card JOIN attempt ON attempt.card_id = card.id AND attempt.day = card.opened_day
+        WHERE undone_at IS NULL AND first_of_day AND opened_day < :before
+        ORDER BY day DESC, at DESC LIMIT :count
+    """
+    return _seen(store, words, before=before, count=count)
+
+
+def _seen(store: Store, words: str, **values: object) -> list[Seen]:
     with store.read() as connection:
-        rows = connection.execute(query(words), {"count": count}).all()
+        rows = connection.execute(query(words), values).all()
     return [
         Seen(row.card_id, row.day.toordinal(), Recall(row.recall), row.tempo, row.reached)
         for row in rows[::-1]

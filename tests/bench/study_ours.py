@@ -23,7 +23,7 @@ from drillbox.memory.rules import rules_from
 from tests.bench import study_fit
 from tests.bench.study_players import Floats
 from tests.bench.study_runs import OVERHEAD, Run
-from tests.memory.lives import Rated, missed, misses_of
+from tests.memory.lives import Rated, missed, misses_of, tried_before
 
 START = date(2026, 1, 1)
 
@@ -37,6 +37,7 @@ class Ours:
         self.pool: list[Candidate] = []
         self.load: Counter[date] = Counter()
         self.seen: deque[Seen] = deque(maxlen=LATEST)
+        self.tries: list[Seen] = []
         self.missed: list[Rated] = []
         self.chances: Chances | None = None
         learning.find_mode = study_fit.find_mode
@@ -55,7 +56,9 @@ class Ours:
         self._begin(run)
         today = START.toordinal() + run.today
         if self.chances is None or self.chances.today != today:
-            learned = learn(list(self.seen), self.pool, misses_of(self.missed, self.pool, today))
+            seen = list(self.seen)
+            learned = learn(seen, self.pool, misses_of(self.missed, self.pool, today),
+                            tried_before(self.tries, seen))  # fmt: skip
             self.chances = Chances(learned, self.pool, today, self.rules)
         return self.chances
 
@@ -85,6 +88,8 @@ class Ours:
             day = today.toordinal()
             if card.last_day < day:
                 self.seen.append(Seen(go.card_id, day, recall, go.tempo, card.tempo))
+                if not card.begun:
+                    self.tries.append(self.seen[-1])
             if recall < Recall.CLEAN:
                 self.missed.append(missed(card, day, recall, go.tempo))
             sitting = sitting.rated(card, go.tempo, recall, before - run.left)

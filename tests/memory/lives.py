@@ -13,7 +13,16 @@ from drillbox.memory.cards import Attempted, CardState, is_cold, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.days import choose_due
-from drillbox.memory.learning import HABIT, MORE_MISSED, SLOW, Missed, Misses, Seen, learn
+from drillbox.memory.learning import (
+    HABIT,
+    LATEST,
+    MORE_MISSED,
+    SLOW,
+    Missed,
+    Misses,
+    Seen,
+    learn,
+)
 from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import Rules
 
@@ -63,6 +72,13 @@ def misses_of(goes: Iterable[Rated], cards: Sequence[Candidate], today: int) -> 
                     for kind in Misses._fields))  # fmt: skip
 
 
+def tried_before(tries: Iterable[Seen], seen: Sequence[Seen]) -> list[Seen]:
+    """Return the very first goes from before the latest cold ones, which ``seen`` ends with."""
+    if len(seen) < LATEST:
+        return []
+    return [each for each in tries if each.day < seen[-LATEST].day]
+
+
 class Life:
     """Phrases of twelve keys each, numbered 12 a phrase, and what became of them."""
 
@@ -72,6 +88,7 @@ class Life:
         self.rules, self.goal, self.quarters = rules, goal, quarters
         self.states: list[CardState] = [untried(goal, rules) for _ in range(12 * phrases)]
         self.seen: list[Seen] = []
+        self.tries: list[Seen] = []
         self.missed: list[Rated] = []
         self.played: list[Played] = []
         self.used: list[float] = []  # the seconds of each day
@@ -89,7 +106,8 @@ class Life:
         """Drill one day's session, and let the night pass."""
         today = START + timedelta(days=self.day)
         pool = self.pool()
-        learned = learn(self.seen, pool, misses_of(self.missed, pool, today.toordinal()))
+        learned = learn(self.seen, pool, misses_of(self.missed, pool, today.toordinal()),
+                        tried_before(self.tries, self.seen))  # fmt: skip
         chances = Chances(learned, pool, today.toordinal(), self.rules)
         sitting = Sitting(minutes)
         while go := next_go(pool, sitting, self.rules, Pace(), chances):
@@ -115,6 +133,8 @@ class Life:
             due = choose_due(after(state.memory, recall, today), self.rules, str(card.card_id),
                              state.attempts + 1, {}, ())  # fmt: skip
             self.seen.append(Seen(card.card_id, day, recall, tempo, card.tempo))
+            if not card.begun:
+                self.tries.append(self.seen[-1])
         self.states[card.card_id] = rate(
             state, Attempted(today, recall, tempo, 0, due), self.goal, self.rules
         )

@@ -78,6 +78,13 @@ def means(load: Load) -> tuple[float, ...]:
     return tuple(each.mean for each in load)
 
 
+def test_a_later_go_is_as_likely_as_its_key_now_stands():
+    """Where very first goes never come out and all others do, a key that was begun today comes
+    out on its second visit, so that the next one begins."""
+    (day,) = played(phrases(1), learned=Learned(base=9.0, first=-30.0)).days
+    assert day.new.mean >= 3
+
+
 def test_no_cards_no_load() -> None:
     """With nothing to play the days are empty."""
     assert played([], 3).days == (Load(*(Range(0, 0, 0) for _ in Load._fields)),) * 3

@@ -18,7 +18,7 @@ from drillbox.memory.learning import (
     MISSED_SHARE,
     NEWEST,
     PRIOR,
-    PULL,
+    PULLS,
     UNLEARNT,
     Learned,
     Missed,
@@ -26,6 +26,7 @@ from drillbox.memory.learning import (
     Row,
     Seen,
     attempted,
+    chance_of,
     fitted,
     is_lenient,
     learn,
@@ -107,7 +108,8 @@ def test_fit_is_where_the_penalised_likelihood_has_no_slope():
     stand = cards(seen)
     learned = learn(seen, stand)
     weights = [getattr(learned, name) for name in WEIGHTS]
-    slope = [-PULL * (found - prior) for found, prior in zip(weights, PRIOR, strict=True)]
+    slope = [pull * (prior - found)
+             for pull, prior, found in zip(PULLS, PRIOR, weights, strict=True)]  # fmt: skip
     phrases = {each: -EFFECT_PULL * effect for each, effect in learned.phrases.items()}
     keys = {each: -EFFECT_PULL * effect for each, effect in learned.keys.items()}
     rows = attempted(seen, stand)
@@ -275,6 +277,31 @@ def test_old_goes_are_left_out():
     stand = cards(new)
     one, other = learn(old + new, stand), learn(new, stand)
     assert [getattr(one, name) for name in WEIGHTS] == [getattr(other, name) for name in WEIGHTS]
+
+
+def test_very_first_goes_of_long_ago_say_how_the_next_will_go():
+    """New keys that never come out at first aren't promised to, once none has come for long; nor
+    are they played slower for it than one that has begun."""
+    tries = [go(number, 1 + number, False) for number in range(40)]
+    later = [go(number % 40, 100 + number // 25, number % 3 > 0) for number in range(LATEST)]
+    stand = cards(tries + later)
+    new = card(47, [])
+    told, untold = learn(later, stand, earlier=tries), learn(later, stand)
+    chance, guess = (chance_of(each.odds(new, 200, 5)) for each in (told, untold))
+    assert chance < 0.1
+    assert guess > 0.4
+    assert told.unfound > 2 > untold.unfound == 0
+    known = [chance_of(each.odds(stand[0], 200, 5)) for each in (told, untold)]
+    assert known[0] == pytest.approx(known[1], abs=0.03)
+
+
+def test_very_first_goes_are_told_apart_by_few():
+    """A few dozen are enough to tell: little is taken for granted of them."""
+    seen = [go(number, 1 + number // 4, False) for number in range(40)]
+    seen += [go(number, 20 + number // 4, True) for number in range(40)]
+    said = learn(seen, cards(seen))
+    assert chance_of(said.odds(card(47, []), 40, 5)) < 0.1
+    assert chance_of(said.odds(card(7, seen), 40, 5)) > 0.5
 
 
 def test_the_tempo_for_a_chance_has_that_chance():

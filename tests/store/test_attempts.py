@@ -19,7 +19,7 @@ from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card, record_attempt
 from drillbox.store.checks import check_store
-from drillbox.store.log import latest_firsts, misses, recall_counts, recent_attempts
+from drillbox.store.log import ever_first, latest_firsts, misses, recall_counts, recent_attempts
 from drillbox.store.opening import open_store
 from drillbox.store.reckoning import reckon_all, undo_attempt
 from drillbox.store.values import CardMoved, NewAttempt
@@ -273,6 +273,26 @@ def test_latest_first_attempts_of_a_day(store: Store) -> None:
         Seen(5, ordinal, Recall.CLEAN, 70, 70),
     ]
     assert latest_firsts(store, 1) == [Seen(5, ordinal, Recall.CLEAN, 70, 70)]
+
+
+def test_very_first_goes_before_a_day(store: Store) -> None:
+    """The latest of them, oldest first: none of later days at a key, no later one of that day,
+    and none that was taken back."""
+    add(store, "Late kettle")
+    at = session(store)
+    for days, card_id in enumerate((4, 2, 4, 6, 2)):
+        since = timedelta(days=days)
+        go(store, card_id, at, (Recall.LOST, Recall.CLEAN), at=NOW + since,
+           day=DAY + since)  # fmt: skip
+    (taken,) = go(store, 7, at, at=NOW + timedelta(days=5), day=DAY + timedelta(days=5))
+    ordinal = DAY.toordinal()
+    found = [Seen(4, ordinal, Recall.LOST, 79, 79), Seen(2, ordinal + 1, Recall.LOST, 79, 79)]
+    assert ever_first(store, DAY + timedelta(days=3), 9) == found
+    assert ever_first(store, DAY + timedelta(days=3), 1) == found[1:]
+    later = DAY + timedelta(days=9)
+    assert [each.card_id for each in ever_first(store, later, 9)] == [4, 2, 6, 7]
+    undo_attempt(store, taken.id, NOW + timedelta(days=9))
+    assert [each.card_id for each in ever_first(store, later, 9)] == [4, 2, 6]
 
 
 def test_misses_by_kinds_of_goes(store: Store) -> None:
