@@ -12,24 +12,25 @@ from drillbox.music.symbols.printed import chart_text
 from drillbox.output import counted
 from drillbox.practice.editing import Plan, Version
 from drillbox.screen import style
-from drillbox.screen.look import Look, clean
+from drillbox.screen.look import Hanging, Look, clean
 
 NONE = "none"
 
 
 def edit_screen(plan: Plan, look: Look) -> RenderableType:
     """Say what changes, before and after, and what is kept in memory."""
-    lines = []
+    lines: list[RenderableType] = []
     for name, was, becomes in _changes(plan, look):
         if look.plain:
-            lines.append(f"{name}: was {was}, becomes {becomes}")
+            lines.append(Text(f"{name}: was {was}, becomes {becomes}"))
         elif cell_len(name + was + becomes) + 7 > look.width:
-            lines += [f"  {name}: {was}", f"  {' ' * len(name)}  {_to(look)} {becomes}"]
+            lines.append(Hanging(f"  {name}: ", was))
+            lines.append(Hanging(f"  {' ' * len(name)}  {_to(look)} ", becomes))
         else:
-            lines.append(f"  {name}: {was} {_to(look)} {becomes}")
+            lines.append(Text(f"  {name}: {was} {_to(look)} {becomes}"))
     return Group(
         Text(clean(plan.record.title, look.width, ascii=look.ascii), style.TITLE),
-        *(Text(line) for line in lines),
+        *lines,
         *(Text(line) for line in _kept(plan)),
     )
 

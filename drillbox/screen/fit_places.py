@@ -19,7 +19,7 @@ from drillbox.output import counted
 from drillbox.practice.fits import Row, TuneFits, fit_in_words
 from drillbox.practice.serving import Overview
 from drillbox.screen import style
-from drillbox.screen.look import Look, clean, sentence, wrapped
+from drillbox.screen.look import Hanging, Look, clean, sentence
 from drillbox.screen.table import Column, plain_rows, table
 from drillbox.screen.tune_list import chart_lines, section_words, tune_heading
 
@@ -52,10 +52,7 @@ def _places(found: TuneFits, look: Look) -> Iterator[RenderableType]:
     for number, bars, title, key, how, tempo, ready, figures in rows:
         where = f"from {'bars' if ',' in bars else 'bar'} {bars}"
         facts = f"{clean(title, ascii=look.ascii)} in {key}, {where}: {how} at {tempo}; {ready}"
-        for index, part in enumerate(
-            wrapped(facts + (f" ({figures})" if figures else ""), look.width - 4)
-        ):
-            yield Text(f"{number if index == 0 else '':>2}  {part}")
+        yield Hanging(f"{number:>2}  ", facts + (f" ({figures})" if figures else ""))
 
 
 def _have_room(rows: Sequence[tuple[str, ...]], look: Look) -> bool:

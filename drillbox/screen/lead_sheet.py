@@ -20,7 +20,7 @@ from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.printed import chart_text, symbol_text
 from drillbox.output import counted
 from drillbox.screen import style
-from drillbox.screen.look import Look, clean
+from drillbox.screen.look import Hanging, Look, clean
 
 if TYPE_CHECKING:
     from drillbox.music.analysis.cautions import Caution
@@ -211,15 +211,15 @@ def doubts(
     misfits: Sequence[tuple[Key, Fit]],
     instrument: str,
     look: Look,
-) -> list[Text]:
+) -> list[Hanging]:
     """Return what there is to look at in a phrase, a line each; [] for nothing."""
     texts = caution_texts(cautions, phrase.chart, look)
     return doubt_lines([*texts, *range_texts(misfits, instrument, look)], look)
 
 
-def doubt_lines(warnings: Iterable[str], look: Look) -> list[Text]:
+def doubt_lines(warnings: Iterable[str], look: Look) -> list[Hanging]:
     """Return each warning as a line."""
-    return [Text(f"  check: {clean(text, ascii=look.ascii)}", style.WEAK) for text in warnings]
+    return [Hanging("  check: ", clean(text, ascii=look.ascii), style.WEAK) for text in warnings]
 
 
 def caution_texts(cautions: Sequence[Caution], chart: Chart, look: Look) -> list[str]:
@@ -309,7 +309,7 @@ def understood_screen(understood: Understood, look: Look) -> RenderableType:
         Text(""),
         Text("In twelve keys, in the order they start", style.QUIET),
         *keys,
-        *([Text(f"  octave broken: {broken}")] if broken else []),
+        *([Hanging("  octave broken: ", broken)] if broken else []),
         *doubts(phrase, understood.cautions, understood.misfits, understood.instrument, look),
         Text(""),
     )
@@ -319,7 +319,7 @@ def tune_lines(
     views: Sequence[Understood], look: Look, *, doubtful: bool = False
 ) -> RenderableType:
     """Draw phrases a line each; those that are doubtful with what there is to look at."""
-    lines = []
+    lines: list[RenderableType] = []
     for view in views:
         phrase = view.phrase
         title = clean(phrase.title, 40, ascii=look.ascii)
@@ -331,9 +331,9 @@ def tune_lines(
     return Group(*lines)
 
 
-def _key_lines(versions: Sequence[Phrase], look: Look) -> list[Text]:
+def _key_lines(versions: Sequence[Phrase], look: Look) -> list[Hanging]:
     """Return each key's chart on a line."""
     keys = [each.key.text(ascii=look.ascii) for each in versions]
     room = max(4, *map(len, keys))
     charts = (chart_text(each.chart, ascii=look.ascii) for each in versions)
-    return [Text(f"  {key:<{room}} {chart}") for key, chart in zip(keys, charts, strict=True)]
+    return [Hanging(f"  {key:<{room}} ", chart) for key, chart in zip(keys, charts, strict=True)]

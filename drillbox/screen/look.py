@@ -86,6 +86,22 @@ def sentence(text: str, look: Look) -> list[str]:
     return [text] if look.plain else wrapped(text, look.width)
 
 
+@dataclass(frozen=True, slots=True)
+class Hanging:
+    """A text after a head, its further lines under the first one's words; plain, it is one line."""
+
+    head: str
+    text: str
+    style: str = ""
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """Yield the lines, as wide as there is room."""
+        room = cell_len(self.head)
+        parts = [self.text] if options.no_wrap else wrapped(self.text, options.max_width - room)
+        for number, part in enumerate(parts):
+            yield Text(f"{' ' * room if number else self.head}{part}", self.style)
+
+
 class HarmlessConsole(Console):
     """A console on which no text of a player or a file can drive the terminal."""
 

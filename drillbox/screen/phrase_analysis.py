@@ -20,7 +20,7 @@ from drillbox.music.symbols.printed import symbol_text
 from drillbox.practice.library import AnalysisView
 from drillbox.screen.lead_sheet import break_text, doubts, span_text
 from drillbox.screen.line import line_rows
-from drillbox.screen.look import Look
+from drillbox.screen.look import Hanging, Look
 from drillbox.screen.table import Column, table
 
 _NARROW = 64
@@ -37,7 +37,7 @@ def analysis_screen(view: AnalysisView, look: Look, *, notes: bool) -> list[Rend
         _chords(view, look),
         Text(""),
         *(_line(view, look, notes=notes) if view.phrase.line else []),
-        *([Text(f"  octave broken: {broken}")] if broken else []),
+        *([Hanging("  octave broken: ", broken)] if broken else []),
         *warnings,
         *([Text("")] if warnings or broken else []),
     ]
@@ -110,7 +110,7 @@ def _line(view: AnalysisView, look: Look, *, notes: bool) -> list[RenderableType
     return [
         *line_rows(view.phrase, view.analysis, look),
         *([Text("")] if said else []),
-        *(Text(f"  {text}") for _, text in sorted(said)),
+        *(Hanging("  ", text) for _, text in sorted(said)),
         Text(""),
     ]
 

@@ -55,7 +55,7 @@ th,td{padding:.28rem .45rem;border-bottom:1px solid var(--line);text-align:right
  font-variant-numeric:tabular-nums;white-space:nowrap}
 th:first-child,td:first-child{text-align:left}
 tbody th{font-weight:600;white-space:normal;min-width:4rem;max-width:16rem}
-.phrase tbody th{min-width:9.5rem}
+.phrase tbody th{min-width:6rem}
 thead th{color:var(--quiet);font-weight:400;white-space:normal;
  vertical-align:bottom;border-bottom-color:var(--ink)}
 th.word,td.word{text-align:left}
@@ -114,8 +114,9 @@ footer{margin-top:2.5rem;padding-bottom:2.5rem}
  .wide{overflow:visible}h2{break-after:avoid}tr,figure,.next,.facts{break-inside:avoid}
  table.grid{break-inside:avoid}.tune{break-before:page}
  thead{display:table-header-group}
- .facts{grid-template-columns:repeat(6,1fr)}
- table{font-size:9pt}th,td{padding:.15rem .35rem}.charts{grid-template-columns:repeat(3,1fr)}
+ .facts{grid-template-columns:repeat(7,1fr)}
+ table{font-size:9pt}th,td{padding:.15rem .35rem}td svg{width:5rem}
+ .charts{grid-template-columns:repeat(3,1fr)}
  .circle{max-width:20rem}.pair>*{flex-basis:14rem}
  *{print-color-adjust:exact}
 }

@@ -9,6 +9,7 @@ from rich.text import Text
 
 from drillbox.practice.settings import Preference, Value
 from drillbox.screen import style
+from drillbox.screen.look import Hanging
 
 
 def setting_list(
@@ -18,16 +19,16 @@ def setting_list(
 
     Where it is one of a few names, these stand below.
     """
-    lines: list[Text] = []
+    lines: list[RenderableType] = []
     for name, preference in preferences.items():
         value = values[name]
         other = "" if value == preference.default else f" (default {_shown(preference.default)})"
         lines.append(
             Text.assemble((f"{name} = {_shown(value)}", style.TITLE), (other, style.QUIET))
         )
-        lines.append(Text(f"    {preference.reason}"))
+        lines.append(Hanging("    ", preference.reason))
         if preference.choices:
-            lines.append(Text(f"    one of {', '.join(preference.choices)}", style.QUIET))
+            lines.append(Hanging("    ", f"one of {', '.join(preference.choices)}", style.QUIET))
     return Group(*lines)
 
 

@@ -33,6 +33,7 @@ class _Signs(NamedTuple):
     mean_inside: str
 
 
+_TEMPO_FROM, _WAITS_FROM = 64, 56  # the widths from which there is room for these columns
 _DRAWN = _Signs("·", "├", "─", "●", "┤", "┊", "┼")
 _ASCII = _Signs(".", "[", "-", "o", "]", ":", "+")
 
@@ -105,9 +106,9 @@ def _columns(heading: str, standings: Sequence[Standing], look: Look) -> list[Co
         Column(bar_heading(look)),
         Column("share", right=True),
         Column("first\ngoes", right=True),
-        Column("tempo", right=True, least=64),
-        Column("clean at\ngoal now", right=True, least=64),
-        Column("waits\nfor", least=56),
+        Column("tempo", right=True, least=_TEMPO_FROM),
+        Column("clean at\ngoal now", right=True, least=_TEMPO_FROM),
+        Column("waits\nfor", least=_WAITS_FROM),
     ]
 
 
@@ -127,7 +128,7 @@ def _row(each: Standing, mean: float | None, look: Look) -> Sequence[Content]:
 
 def name_room(look: Look) -> int:
     """Return the cells that a name may take in these tables."""
-    return max(8, look.width - bar_width(look) - (46 if look.width >= 64 else 18))
+    return max(8, look.width - bar_width(look) - (46 if look.width >= _TEMPO_FROM else 18))
 
 
 def _plain(
@@ -156,7 +157,8 @@ def rule_lines(
 ) -> Group:
     """Say under the tables what their words and signs mean, and by which rule.
 
-    Plain lines have no signs. ``single``: one of the tables is of single cards.
+    Plain lines have no signs; of a narrow table only the columns that it has are told, and the
+    chance that sentences below it name. ``single``: one of the tables is of single cards.
     """
 
     def sign(verdict: str) -> str:
@@ -172,19 +174,20 @@ def rule_lines(
         f"{sign(UNPLAYED)}{UNPLAYED}: under {ENOUGH} first goes." if UNPLAYED in seen else "",
         f"{sign(ALONE)}{ALONE}." if ALONE in seen and not look.plain else "",
     ]
-    about = (
+    about = [
         "share: what you would play clean or fluent under your usual conditions, judged from the"
-        " first go of each day; recent goes weigh more. tempo: share of the goal. clean at goal"
-        " now: the chance that the first go of today, at goal tempo, comes out clean, judged from"
-        " such goes before; of several keys the mean. waits for: what they lack to be owned; both"
-        " is tempo and memory."
-    )
-    if single:
-        about += (
-            f" Single keys: the plain share of first goes, with its Wilson {LEVEL:.0%} interval."
-        )
-    words = " ".join(each for each in said if each)
-    return Group(Text(words, style.QUIET), Text(about, style.QUIET))
+        " first go of each day; recent goes weigh more.",
+        "tempo: share of the goal." if look.plain or look.width >= _TEMPO_FROM else "",
+        "clean at goal now: the chance that the first go of today, at goal tempo, comes out clean,"
+        " judged from such goes before; of several keys the mean.",
+        "waits for: what they lack to be owned; both is tempo and memory."
+        if look.plain or look.width >= _WAITS_FROM
+        else "",
+        f"Single keys: the plain share of first goes, with its Wilson {LEVEL:.0%} interval."
+        if single
+        else "",
+    ]
+    return Group(*(Text(" ".join(filter(None, each)), style.QUIET) for each in (said, about)))
 
 
 NOT_THERE = "not started or put aside"

@@ -160,13 +160,13 @@ def _early(coming: Coming) -> list[str]:
     short = [each for each in after if each.expected.minutes.mean < SHORT * coming.minutes]
     if not after or not short:
         return []
+    some = (
+        "Sessions"
+        if len(short) == len(after)
+        else f"From {date_text(short[0].day)} on some sessions"
+    )
     minutes = counted(coming.minutes, "minute")
-    if len(short) == len(after):
-        return [f"Sessions may end before their {minutes}: there is room for more."]
-    return [
-        f"From {date_text(short[0].day)} on some sessions may end before their {minutes}:"
-        " there is room for more."
-    ]
+    return [f"{some} may end before their {minutes}, where the next go wouldn't fit."]
 
 
 def _word(number: int) -> str:

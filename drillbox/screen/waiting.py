@@ -32,7 +32,8 @@ def waiting_lines(
 ) -> list[str]:
     """Say what phrases and the key least clean at goal wait for to be owned, a line for each want.
 
-    Few phrases are named, and the rest counted. ``scope`` is what was looked at, None for all.
+    The same few phrases are named in all lines, in one that has none of them its first; the rest
+    are counted. ``scope`` is what was looked at, None for all.
     """
     if not waiting:
         return [f"{_looked_at(scope, look)} is owned."]
@@ -42,9 +43,10 @@ def waiting_lines(
     for what, words in WAITS.items():
         lacking = [each for each in waiting if each.what == what]
         phrases = [each for each in lacking if each.kind == "phrase"]
-        said = [_waits(each, look) for each in phrases if each.name in named]
+        told = [each for each in phrases if each.name in named] or phrases[:1]
+        said = [_waits(each, look) for each in told]
         if rest := len(phrases) - len(said):
-            said.append(f"and {counted(rest, 'more phrase')}" if said else counted(rest, "phrase"))
+            said.append(f"and {counted(rest, 'more phrase')}")
         said += [_waits(each, look) for each in lacking if each.kind == "key"]
         if said:
             lines.append(f"Waiting for {words}: {'; '.join(said)}.")

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from rich.console import Group
+
 from drillbox.music.analysis.whole import analyse
 from drillbox.music.keys import parse_key
 from drillbox.music.moving.transposition import Fit
 from drillbox.screen.lead_sheet import caution_texts, doubt_lines, range_texts
 from drillbox.screen.look import Look
 from tests.music.worked import phrase
+from tests.screen.states import shown
 
 ASCII = Look(ascii=True)
 
@@ -41,7 +44,5 @@ def test_the_range_names_each_key_and_way():
 
 def test_each_warning_is_called_doubtful():
     """The word that files' doubts have too."""
-    assert [line.plain for line in doubt_lines(["One.", "Two."], ASCII)] == [
-        "  check: One.",
-        "  check: Two.",
-    ]
+    said = shown(ASCII, lambda look: Group(*doubt_lines(["One.", "Two."], look)))
+    assert said.splitlines() == ["  check: One.", "  check: Two."]

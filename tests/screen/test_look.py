@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from rich.cells import cell_len
 
-from drillbox.screen.look import clean, wrapped
+from drillbox.screen.look import Hanging, Look, clean, wrapped
+from tests.screen.states import shown
 
 
 @pytest.mark.parametrize("width", [8, 9, 20, 38])
@@ -34,6 +35,17 @@ def test_lines_are_broken_between_words() -> None:
     ]  # fmt: skip
     assert wrapped("a longer line", 2) == ["a longer", "line"]
     assert wrapped("", 20) == []
+
+
+def test_a_broken_line_goes_on_under_where_its_words_began() -> None:
+    """Also with wide signs before them; where lines are plain it isn't broken."""
+    said = Hanging("親  ", "u undoes the last rating, q stops")
+    assert shown(Look(18), lambda _: said).splitlines() == [
+        "親  u undoes the", "    last rating, q", "    stops",
+    ]  # fmt: skip
+    assert shown(Look(18, plain=True), lambda _: said) == (
+        "親  u undoes the last rating, q stops\n"
+    )
 
 
 @pytest.mark.parametrize(

@@ -14,11 +14,13 @@ from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.typed import parse_chart
 from drillbox.practice.hinting import HintView
+from drillbox.practice.settings import PREFERENCES
 from drillbox.screen.chorus import ChorusView, chorus_screen
 from drillbox.screen.drill import DrillView, drill_screen
 from drillbox.screen.lead_sheet import Sounding, bar_rows, span_text
 from drillbox.screen.look import Look
 from drillbox.screen.round import round_screen
+from drillbox.screen.setting_list import setting_list
 from tests.screen.states import ASKING, CARD, ROUND, shown
 from tests.screen.test_fit_places import tunes
 
@@ -160,6 +162,14 @@ def test_what_stands_over_the_chart_is_not_cut(width: int):
         text = " ".join(lines_of(view, Look(width, 24)))
         words = " ".join(text.split())
         assert "goal 132, first go today · 4/4 · double time" in words
+
+
+def test_what_is_said_of_a_setting_stays_under_its_name():
+    """On a narrow screen each line of it is further in: only names begin at the edge."""
+    values = {name: each.default for name, each in PREFERENCES.items()}
+    text = shown(SMALL, lambda _: setting_list(PREFERENCES, values))
+    at_the_edge = [line for line in text.splitlines() if not line.startswith("    ")]
+    assert [line.split(" = ")[0] for line in at_the_edge] == [*PREFERENCES]
 
 
 def test_a_round_and_a_tune_show_the_bar_that_sounds():

@@ -120,6 +120,14 @@ def test_levels_and_verdicts_are_told_in_words(page: str, past_summary: Summary)
     assert cells.count("as good as the rest") == verdicts.count("as good as the rest")
 
 
+def test_on_paper_the_figures_stand_in_one_row(page: str) -> None:
+    """As many columns as there are figures."""
+    figures = [each for each in tree(page).iter(f"{NAMESPACE}dl") if each.get("class") == "facts"]
+    columns = re.search(r"@media print.*\.facts\{grid-template-columns:repeat\((\d),", page, re.S)
+    assert columns
+    assert int(columns[1]) == len(list(figures[0]))
+
+
 def luminance(colour: str) -> float:
     """Return the relative luminance by WCAG 2.2's formula."""
     channels = [int(colour[n : n + 2], 16) / 255 for n in (1, 3, 5)]

@@ -101,6 +101,23 @@ def test_one_attempt_is_not_enough() -> None:
     assert "? not enough played yet: under 5 first goes." in text
 
 
+@pytest.mark.parametrize(
+    ("look", "tempo", "waits"),
+    [
+        (Look(80), True, True),
+        (Look(60), False, True),
+        (Look(40), False, False),
+        (Look(40, plain=True), True, True),
+    ],
+)
+def test_only_the_columns_that_are_there_are_told_of(look: Look, tempo: bool, waits: bool) -> None:
+    """A narrow table has fewer; the chance that sentences name is told at any width."""
+    text = " ".join(shown(made(cell(1, MAJOR[0])), look).split())
+    assert ("tempo: share of the goal." in text) is tempo
+    assert ("waits for: what they lack" in text) is waits
+    assert "clean at goal now: the chance" in text
+
+
 def test_everything_owned() -> None:
     """A whole circle of diamonds, and what comes after it."""
     text = shown(made(*(cell(1, key, level="owned") for key in MAJOR)), Look())

@@ -129,9 +129,13 @@ def test_phrases_that_would_wait_are_told() -> None:
 def test_sessions_that_end_early_are_told() -> None:
     """From the first day on that takes less than its minutes; today's left-over says nothing."""
     full, short = sure(9, 30, 1, 20, 12, 10, 5), sure(9, 30, 1, 11, 36, 36, 36)
-    assert "there is room for more" not in one_line(coming(short, full, full))
-    assert "From 4 Mar on some sessions may end before their 20 minutes" in one_line(
-        coming(full, full, short)
+    assert "may end before" not in one_line(coming(short, full, full))
+    assert (
+        "From 4 Mar on some sessions may end before their 20 minutes, where the next go wouldn't"
+        " fit."
+    ) in one_line(coming(full, full, short))
+    assert "Sessions may end before their 20 minutes, where the next go" in one_line(
+        coming(full, short, short)
     )
 
 

@@ -66,12 +66,16 @@ def test_a_phrase_is_named_with_each_of_its_wants() -> None:
 
 
 def test_few_phrases_are_named_and_the_rest_counted() -> None:
-    """Three over all lines; a want of the others alone has its line, too."""
+    """The same three in all lines; of what only others want, the first."""
     waiting = [Waiting("phrase", f"Line {n}", "tempo", 9 - n, 0.5) for n in range(5)]
-    waiting += [Waiting("phrase", "Last", "memory", 1, 1.0), Waiting("key", "B", "memory", 2, 1.0)]
+    waiting += [Waiting("phrase", f"Last {n}", "memory", 3 - n, 1.0) for n in range(2)]
+    waiting.append(Waiting("key", "B", "memory", 2, 1.0))
     tempo, memory = waiting_lines(tuple(waiting), LOOK)
     assert tempo.endswith("'Line 2' (7 keys, at 50% of goal); and 2 more phrases.")
-    assert memory == "Waiting for memory: 1 phrase; B (the key least clean at goal, 2 phrases)."
+    assert memory == (
+        "Waiting for memory: 'Last 0' (3 keys); and 1 more phrase; B (the key least clean at goal,"
+        " 2 phrases)."
+    )
 
 
 def test_what_never_stays_is_named_and_what_helps() -> None:
