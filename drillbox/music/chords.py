@@ -12,7 +12,15 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Literal
 
-from drillbox.music.pitch import MAJOR_SCALE, Interval, Name, accidental
+from drillbox.music.pitch import (
+    MAJOR_SCALE,
+    Interval,
+    Name,
+    Pitch,
+    accidental,
+    plain_pitch,
+    spellings,
+)
 
 Action = Literal["add", "alter", "subtract"]
 
@@ -153,6 +161,25 @@ def tones(chord: Chord) -> tuple[Name, ...]:
     if chord.bass is None:
         return names
     return (chord.bass, *(name for name in names if name != chord.bass))
+
+
+def lettered_tones(chord: Chord) -> tuple[Name, ...]:
+    """Return the chord tones that keep their letter at any price: no altered fifth is one."""
+    fifths = {(5, 1), (5, -1)} if family_of(chord) != "half-diminished" else set()
+    own = (each for each in intervals(chord) if each[0] < 8 and each not in fifths)
+    return tuple(tone_above(chord.root, *each) for each in own)
+
+
+def tone_name(chord: Chord, number: int, alter: int) -> Name:
+    """Return a chord's tone by the name that players read it by.
+
+    That is ``tone_above``, but C Eb Gb A for Cdim7, and no double accidental save in one of
+    ``lettered_tones`` (common practice).
+    """
+    pitch = Pitch(tone_above(chord.root, number, alter), 4)
+    if family_of(chord) == "diminished":
+        return written_pitch(pitch).name
+    return pitch.name if pitch.name in lettered_tones(chord) else plain_pitch(pitch).name
 
 
 def guide_tones(chord: Chord) -> tuple[Name, ...]:
@@ -306,6 +333,11 @@ _UNWRITTEN = {Name("C", -1), Name("F", -1), Name("E", 1), Name("B", 1)}
 def is_written(name: Name) -> bool:
     """Return whether players write a chord on this root (common practice)."""
     return abs(name.alter) < 2 and name not in _UNWRITTEN
+
+
+def written_pitch(pitch: Pitch) -> Pitch:
+    """Return a pitch by a name that players write a chord on, where it has one: A for Bbb."""
+    return next((way for way in spellings(pitch) if is_written(way.name)), pitch)
 
 
 def is_written_under(chord: Chord) -> bool:

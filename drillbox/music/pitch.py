@@ -50,6 +50,7 @@ class Interval:
 
 
 UNISON, FOURTH, FIFTH = Interval(0, 0), Interval(3, 5), Interval(4, 7)
+LETTER_UP, LETTER_DOWN = Interval(1, 0), Interval(-1, 0)  # diminished seconds: E# to F, and back
 
 
 def interval_of(semitones: int) -> Interval:
@@ -113,6 +114,18 @@ class Pitch:
         letter, octave = LETTERS[index % 7], self.octave + index // 7
         natural = 12 * (octave + 1) + SEMITONES[letter]
         return Pitch(Name(letter, self.midi + interval.semitones - natural), octave)
+
+
+def spellings(pitch: Pitch) -> tuple[Pitch, ...]:
+    """Return a pitch as it is spelled, and by the letters above and below: Fb, Gbbb, E."""
+    return pitch, pitch.up(LETTER_UP), pitch.up(LETTER_DOWN)
+
+
+def plain_pitch(pitch: Pitch) -> Pitch:
+    """Return the plain name of the same sound where a pitch has a double accidental or more."""
+    while abs(pitch.name.alter) > 1:
+        pitch = pitch.up(LETTER_UP if pitch.name.alter > 0 else LETTER_DOWN)
+    return pitch
 
 
 def name_at(fifths: int) -> Name:

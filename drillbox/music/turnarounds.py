@@ -31,11 +31,10 @@ from drillbox.music.heard import heard_chart
 from drillbox.music.keys import SCALES, Key
 from drillbox.music.moving.spelling import respelling_interval
 from drillbox.music.phrases import LineNote
-from drillbox.music.pitch import FIFTH, UNISON, Interval, Name
+from drillbox.music.pitch import FIFTH, LETTER_DOWN, LETTER_UP, UNISON, Interval, Name
 
 Style = Literal["dominant", "two-five", "substitute"]
 
-_THIRD = Interval(2, 4)
 _SECOND, _SEMITONE = Interval(1, 2), Interval(1, 1)
 
 
@@ -69,9 +68,10 @@ def aim_of(chart: Chart) -> Chord | None:
         if family_of(before) != "diminished":
             break
         if family_of(chord) != "diminished":
-            goals = {(each.pitch_class - 1) % 12 for each in (chord.root, chord.bass or chord.root)}
-            up = before.root.pitch_class in goals
-            return Chord(before.root.up(-_THIRD), "dominant") if up else chord
+            goals = (chord.root, chord.bass or chord.root)
+            up = (e for e in goals if (e.pitch_class - before.root.pitch_class) % 12 == 1)
+            goal = next(up, None)  # the dominant goes by its letter: C#7 for Fdim7 F#m7
+            return Chord(goal.up(FIFTH), "dominant") if goal else chord
     return chords[0] if chords else None
 
 
@@ -195,7 +195,7 @@ def _approach(to: Chord, key: Key, style: Style) -> tuple[Chord, ...]:
     two = chord_up(replace(plain, kind=_two_kind(to, key)), _SECOND)
     five = chord_up(plain, FIFTH)
     # Both together, so that they still lie a fifth apart: Fm7b5 Bb7 to D#m, not Fm7b5 A#7.
-    letters = (UNISON, Interval(1, 0), Interval(-1, 0))
+    letters = (UNISON, LETTER_UP, LETTER_DOWN)
     ways = [(chord_up(two, letter), chord_up(five, letter)) for letter in letters]
     return min(ways, key=lambda way: sum(not is_written(chord.root) for chord in way))
 

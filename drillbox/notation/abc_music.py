@@ -211,7 +211,7 @@ class MusicReader:
         if not notes:
             raise BadInput(f"{token.text} holds no note")
         if len(notes) > 1:
-            self._findings.doubt(token.place, "of stacked notes only the top one is read")
+            self._findings.doubt_once(token.place, "of stacked notes only the top one is read")
         pitches = [self._accidentals.written(note) for note in notes]
         outer = read_length(token.text.rpartition("]")[2])
         self._add(notes[0].length * outer, max(pitches, key=lambda each: each.midi), token.place)

@@ -95,7 +95,7 @@ def _sounds(
             findings.problem(walked.place, "two notes of one voice sound at once")
         end = max(end, onset + length)
         if len(note.pitches) > 1:
-            findings.doubt(walked.place, "of stacked notes only the top one is read")
+            findings.doubt_once(walked.place, "of stacked notes only the top one is read")
         top = max(note.pitches, key=lambda pitch: pitch.midi)
         name = Name(top.step, int(top.alter))
         target = any(type(mark).__name__ in _MARKS for mark in note.articulations)

@@ -40,6 +40,17 @@ _JUMPS = ("dacapo", "dalsegno", "tocoda", "fine")
 _MOST_TIMES = 16
 
 
+def _voice_of(note: Element) -> str:
+    return text_of(note, "voice") or "1"
+
+
+def _first_voice(part: Element) -> str | None:
+    """Return the first voice of a part that has notes; a line may begin with a bar's rest."""
+    upper = [e for e in part.findall("measure/note") if (text_of(e, "staff") or "1") == "1"]
+    pitched = {_voice_of(e) for e in upper if e.find("pitch") is not None and e.find("cue") is None}
+    return next((voice for e in upper if (voice := _voice_of(e)) in pitched), None)
+
+
 @dataclass(frozen=True, slots=True)
 class CleanNote:
     """A note element that is kept, with its onset in the measure; ``length`` 0: a grace note."""
@@ -110,6 +121,7 @@ class PartWalk:
         ``tick`` hears of measures read.
         """
         measures = part.findall("measure")
+        self.voice = _first_voice(part)
         for number, measure in enumerate(measures, start=1):
             tick(number - 1, len(measures))
             label = measure.get("number") or str(number)
@@ -174,12 +186,10 @@ class PartWalk:
             return False
         if note.find("cue") is not None or note.find("rest") is not None:
             return False
-        voice = text_of(note, "voice") or "1"
-        self.voice = self.voice or voice
-        if voice != self.voice:
-            self.findings.doubt(place, f"only voice {self.voice} is read")
-        elif note.find("unpitched") is not None:
-            self.findings.doubt(place, "notes without pitch are left out")
+        if note.find("unpitched") is not None:
+            self.findings.doubt_once(place, "notes without pitch are left out")
+        elif _voice_of(note) != self.voice:
+            self.findings.doubt(Place(), f"only voice {self.voice} of part {self.name} is read")
         else:
             return True
         return False

@@ -95,6 +95,11 @@ class Findings:
         """Note what was understood that may have been meant otherwise."""
         self._note(self.doubts, place, text)
 
+    def doubt_once(self, place: Place, text: str) -> None:
+        """Note what holds for the whole tune, at the first place where it comes up."""
+        if not any(each.text.endswith(text) for each in self.doubts):
+            self.doubt(place, text)
+
     def needs_tempo(self) -> bool:
         """Return whether a tempo is lacking and nothing else is wrong."""
         return self.no_tempo and len(self.problems) == 1

@@ -183,7 +183,15 @@ def test_notes_and_degrees_go_with_their_chain() -> None:
 
 
 @pytest.mark.parametrize("instrument", ["trumpet", "alto sax", "horn"])
-@pytest.mark.parametrize("chart", ["Gm7 C7 | Fmaj7 C6", "Bbm7 Eb7 | Abmaj7", "F#m7b5 B7 | Em7 A7"])
+@pytest.mark.parametrize(
+    "chart",
+    [
+        "Gm7 C7 | Fmaj7 C6",
+        "Bbm7 Eb7 | Abmaj7",
+        "F#m7b5 B7 | Em7 A7",
+        "Am7 A#dim7 | C#dim7 Dm7 | C6",  # to no goal of its own: on the letter that was chosen
+    ],
+)
 def test_a_transposing_player_reads_chains_too(chart: str, instrument: str) -> None:
     """Written in any key, what sounds and what is read of it in any key is torn nowhere."""
     home = phrase(chart)

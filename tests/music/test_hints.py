@@ -105,6 +105,12 @@ def test_a_typed_chart_has_hints_about_its_chords() -> None:
         ("F/G", "1 4 5 b7 9", "G C D F A"),
         ("Dm7/G", "1 4 5 b7 9", "G C D F A"),
         ("C/E", "1 3 5", "C E G"),
+        # No double sharp or flat but in a third, a fifth or a seventh that is not altered.
+        ("Ebdim7", "1 b3 b5 bb7", "Eb Gb A C"),
+        ("Gdim7", "1 b3 b5 bb7", "G Bb Db E"),
+        ("D#7alt", "1 3 b5 #5 b7 b9 #9", "D# F## A B C# E F#"),
+        ("Db7b9", "1 3 5 b7 b9", "Db F Ab Cb D"),
+        ("Abm7b5", "1 b3 b5 b7", "Ab Cb Ebb Gb"),
     ],
 )
 def test_the_tones_are_those_that_are_played_and_their_names_stand_in_the_same_order(

@@ -81,6 +81,8 @@ ROOTS = [
     ("C", "Ebdim7 Dm7", "A", "Cdim7 Bm7"),
     ("C", "Dbdim7 Dm7", "Eb", "Edim7 Fm7"),
     ("C", "Dbdim7 Dm7", "G", "G#dim7 Am7"),
+    ("C", "Cmaj7 Cdim7 | Cmaj7 C#dim7 | Dm7 G7", "Bb", "Bbmaj7 Bbdim7 Bbmaj7 Bdim7 Cm7 F7"),
+    ("C", "C#dim7 | C#dim7 | Dm7 G7", "B", "Cdim7 Cdim7 C#m7 F#7"),
     # So is one that passes to the bass of an inversion; to a root a semitone up before that.
     ("Ab", "Bbm7 Bdim7 | Ab/C F7", "C", "Dm7 D#dim7 C/E A7"),
     ("Ab", "Bbm7 Bdim7 | Ab/C F7", "F", "Gm7 G#dim7 F/A D7"),
@@ -118,6 +120,17 @@ OWN = [
     ("C", "Bm7 E7 | Amaj7 | Am7 Am7/G | Dm7 G7", "B", "Bbm7 Eb7 Abmaj7 G#m7 G#m7/F# C#m7 F#7"),
     ("C", "Cmaj7 | Bm7b5 E7 | Am7", "F#", "F#maj7 Fm7b5 Bb7 Ebm7"),
     ("Cm", "Cm6 | Em7b5 A7 | Dm7b5 G7", "C#m", "C#m6 E#m7b5 A#7 D#m7b5 G#7"),
+    # Many of them outweigh a root that isn't written.
+    ("C", "Fmaj7 F#m7b5 | B7 | Em7 A7 | Dm7 G7", "B", "Emaj7 E#m7b5 A#7 D#m7 G#7 C#m7 F#7"),
+    # A ii of the fourth begins anew, as one on the tonic does.
+    ("C", "C6 | Bm7b5 E7 | Am7 D7 | Gm7 C7 | Fmaj7 | Fm7 Bb7 | Em7 A7", "Gb",
+     "Gb6 Fm7b5 Bb7 Ebm7 Ab7 C#m7 F#7 Bmaj7 Bm7 E7 Bbm7 Eb7"),
+    ("Cm", "Am7b5 D7 | Gm7 C7 | Fm7 | Dm7b5 G7", "G#m", "Fm7b5 Bb7 D#m7 G#7 C#m7 A#m7b5 D#7"),
+    # No Gbm7.
+    ("C", "C6 | A7 | G7sus4 G7 | Cm7 F7", "Gb", "Gb6 Eb7 Db7sus4 Db7 F#m7 B7"),
+    ("C", "Cm7 F7 | Bm7 E7 | Am7 D7 | (G7)", "Gb", "F#m7 B7 Fm7 Bb7 Ebm7 Ab7 Db7"),
+    # A suspended dominant and what it resolves to.
+    ("C", "Cmaj7 | Bm7 E7 | Am7 D7 | G7sus4 G7", "F#", "F#maj7 E#m7 A#7 D#m7 G#7 C#7sus4 C#7"),
     # The way back spoils no spelling.
     ("C", "Fm7 Bb7 | Cmaj7 (C7)", "Db", "F#m7 B7 Dbmaj7 Db7"),
     ("C", "Fm7 Bb7 | Cmaj7 (C7)", "Gb", "Bm7 E7 Gbmaj7 Gb7"),
@@ -132,6 +145,7 @@ OWN = [
     # A tonic that is minor all along has one name, though its key was given as major.
     ("C", MINOR_BLUES, "Gb", "F#m7 Bm7 F#m7 F#m7 Bm7 Bm7 F#m7 F#m7 D7 C#7 F#m7 F#m7 C#7"),
     ("C", MINOR_BLUES, "Db", "Dbm7 Gbm7 Dbm7 Dbm7 Gbm7 Gbm7 Dbm7 Dbm7 A7 Ab7 Dbm7 Dbm7 Ab7"),
+    ("C", "Cm Cm(maj7) | Cm7 Cm6 | (G7)", "Gb", "F#m F#m(maj7) F#m7 F#m6 C#7"),
     # No C# major seventh, but on the tonic.
     ("C", "Cmaj7 Eb7 | Abmaj7 B7 | Emaj7 G7 | Cmaj7", "A", "Amaj7 C7 Fmaj7 Ab7 Dbmaj7 E7 Amaj7"),
     ("C", "Cmaj7 | Bm7 E7 | Amaj7", "E", "Emaj7 Ebm7 Ab7 Dbmaj7"),
@@ -161,6 +175,13 @@ LINES = [
     ("C", "Cmaj7", "G#4 E4 G4 C5", "B", "Bmaj7", "G4 D#4 F#4 B4"),
     ("C", "Cmaj7", "D#4 E4 G4 C5", "B", "Bmaj7", "C##4 D#4 F#4 B4"),
     ("C", "G7 C6", "Ab4 G4 F4 D4 E4 - - -", "Db", "Ab7 Db6", "Bbb4 Ab4 Gb4 Eb4 F4"),
+    # Altered fifths and diminished chords: plain names, those of the key where it has them.
+    ("C", "G7alt C6", "Eb5 Db5 Bb4 Ab4 G4 - - -", "Gb", "Db7alt Gb6", "A5 G5 Fb5 Ebb5 Db5"),
+    ("C", "C#dim7 Dm7", "Bb4 G4 E4 C#4 D4 - - -", "B", "Cdim7 C#m7", "A4 F#4 D#4 C4 C#4"),
+    ("C", "C#dim7 Dm7", "Bb4 G4 E4 C#4 D4 - - -", "E", "Fdim7 F#m7", "D5 B4 G#4 F4 F#4"),
+    ("C", "Cdim7 C6", "A4 Gb4 Eb4 C4 E4 - - -", "Gb", "Gbdim7 Gb6", "Eb5 C5 A4 Gb4 Bb4"),
+    ("Cm", "Bdim7 Cm6", "Ab4 F4 D4 B3 C4 - - -", "G#m", "Gdim7 G#m6", "E4 C#4 A#3 G3 G#3"),
+    ("C", "C#dim7 Dm7", "Bb4 G4 E4 C#4 D4 - - -", "F#", "Gdim7 G#m7", "E5 C#5 A#4 G4 G#4"),
 ]  # fmt: skip
 
 # Written key, chart, line, key, line there: a note is spelled with the chord it's heard with.

@@ -90,6 +90,7 @@ def test_a_turnaround_is_proposed(text: str, style: Style, expected: str, held: 
         ("C", "C#dim7 | % | Dm7 | Cmaj7", "two-five", "Bm7 E7"),
         ("C", "Bdim7/C | Cmaj7", "dominant", "D7"),
         ("Bb", "Edim7 | Bb/F | Gm7 | Bb6", "dominant", "G7"),
+        ("E", "Fdim7 | F#m7 | B7 | Emaj7", "dominant", "G#7"),  # to C#7, by the letter of F#m7
         # Any other decorates the chord that comes after it.
         ("C", "Ebdim7 | Dm7 | G7 | Cmaj7", "dominant", "A7"),
         ("C", "Cdim7 | Cmaj7", "dominant", "G7"),

@@ -172,6 +172,12 @@ def test_a_doubt_says_what_was_understood(music: str, doubt: str) -> None:
     assert any(each.startswith(doubt) for each in doubts(read)), doubts(read)
 
 
+def test_what_is_left_out_of_stacked_notes_is_told_once() -> None:
+    """Not a line for each stack."""
+    stack = "of stacked notes only the top one is read"
+    assert doubts(tune('"C"[CE]4[DF]4|[CE]8|')) == [f"line 7, column 4: {stack}"]
+
+
 def test_a_new_key_changes_the_notes_but_not_the_phrases_key() -> None:
     """After [K:F] a B is flat; the phrase stays in C."""
     read = phrase('"C"B8|[K:F]B8|')

@@ -39,6 +39,10 @@ TIED = '<notations><tied type="{}"/></notations>'
         ([note("C4", 8) + FORWARD.format(8)], "0 C4 2"),
         ([note("C4", 16, VOICE.format(1)) + BACKUP.format(16)
           + note("E3", 16, VOICE.format(2))], "0 C4 4"),
+        ([note("z", 16, VOICE.format(1)) + BACKUP.format(16) + note("E3", 16, VOICE.format(2)),
+          note("C4", 16, VOICE.format(1))], "4 C4 4"),
+        ([note("z", 16, VOICE.format(1)) + BACKUP.format(16) + note("E3", 16, VOICE.format(2))],
+         "0 E3 4"),
         ([note("C4", 16, "<staff>1</staff>") + BACKUP.format(16)
           + note("E3", 16, "<voice>5</voice><staff>2</staff>")], "0 C4 4"),
         ([note("C4", 8) + note("G5", 8, before="<cue/>")], "0 C4 2"),
@@ -211,6 +215,20 @@ def test_a_doubt_names_measure_and_part(bar: str, doubt: str) -> None:
     tune = read_part(C + note("C4", 16), bar)
     assert tune.phrase is not None, problems(tune)
     assert doubts(tune)[0].startswith(f"measure 2 of part Alto: {doubt}")
+
+
+@pytest.mark.parametrize(
+    ("bar", "doubt"),
+    [
+        (note("C4", 16) + note("E4", 16, before="<chord/>"),
+         "measure 1 of part Alto: of stacked notes only the top one is read"),
+        (note("C4", 16, VOICE.format(1)) + BACKUP.format(16) + note("E3", 16, VOICE.format(2)),
+         "only voice 1 of part Alto is read"),
+    ],
+)  # fmt: skip
+def test_what_holds_for_all_measures_is_told_once(bar: str, doubt: str) -> None:
+    """Not a line for each of a tune's 32 measures."""
+    assert doubts(read_part(C + bar, bar, bar)) == [doubt]
 
 
 CIRCLE = "Cb Gb Db Ab Eb Bb F C G D A E B F# C# G# D# A#"

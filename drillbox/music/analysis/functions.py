@@ -219,7 +219,7 @@ def _diminished(loop: Loop, index: int) -> Function | None:
     chord, after = loop.at(index), loop.at(index + 1)
     if family_of(chord) != "diminished":
         return None
-    own = NUMERALS[loop.degree(chord)].lower()
+    own = loop.roman(chord)
     match root_motion(chord, after):
         case 1:
             roman = "viidim" if loop.degree(after) == 0 else f"viidim/{loop.roman(after)}"

@@ -19,7 +19,7 @@ from typing import Literal
 from drillbox.music.analysis.roles import Role
 from drillbox.music.analysis.whole import Analysis
 from drillbox.music.charts import Chart, Span, place
-from drillbox.music.chords import degree_text, guide_degrees, played_degrees, tone_above
+from drillbox.music.chords import degree_text, guide_degrees, played_degrees, tone_name
 from drillbox.music.degrees import with_signs
 from drillbox.music.heard import heard_as
 from drillbox.music.phrases import LineNote
@@ -107,7 +107,7 @@ def _chord_hint(level: Level, span: Span, ascii: bool) -> list[str]:
     chord = heard_as(span.chord)
     degrees = guide_degrees(chord) if level == 1 else played_degrees(chord)
     if level == LAST:
-        return [tone_above(chord.root, *each).text(ascii=ascii) for each in degrees]
+        return [tone_name(chord, *each).text(ascii=ascii) for each in degrees]
     return [degree_text(*each, ascii=ascii) for each in degrees]
 
 

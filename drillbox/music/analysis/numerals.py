@@ -13,9 +13,9 @@ from typing import Any, TypeVar
 from drillbox.music.chords import Chord, Family, family_of, intervals, is_dominant, is_written
 from drillbox.music.degrees import with_signs
 from drillbox.music.keys import Key, Third, conventional_key
-from drillbox.music.pitch import FIFTH, Interval, interval_of
+from drillbox.music.pitch import FIFTH, LETTER_DOWN, LETTER_UP, Interval, interval_of
 
-NUMERALS = ("I", "bII", "II", "bIII", "III", "IV", "#IV", "V", "bVI", "VI", "bVII", "VII")
+NUMERALS = ("I", "bII", "II", "bIII", "III", "IV", "bV", "V", "bVI", "VI", "bVII", "VII")
 
 # (mode, semitones above the tonic, family) → numeral, for chords that need no context.
 PLAIN: dict[tuple[Third, int, Family], str] = {
@@ -80,7 +80,7 @@ class Function:
         parts = [self.roman if ascii else with_signs(self.roman, ascii=False).replace("dim", "°")]
         if self.replaces:
             root = key.tonic.up(self.replaces)
-            ways = (root, root.up(Interval(1, 0)), root.up(Interval(-1, 0)))
+            ways = (root, root.up(LETTER_UP), root.up(LETTER_DOWN))
             written = next((each for each in ways if is_written(each)), root)
             parts.append(f"(for {written.text(ascii=ascii)}7)")
         elif self.note:
@@ -123,9 +123,11 @@ class Loop:
         return self.key.third, self.degree(chord), family_of(chord)
 
     def roman(self, chord: Chord) -> str:
-        """Return a chord's numeral, small where it is minor."""
+        """Return a chord's numeral, small where it is minor: bV, but #iv (common practice)."""
         numeral = NUMERALS[self.degree(chord)]
-        return numeral.lower() if _is_minor(chord) else numeral
+        if not _is_minor(chord):
+            return numeral
+        return "#iv" if numeral == "bV" else numeral.lower()
 
 
 def root_motion(chord: Chord, following: Chord) -> int:
@@ -164,8 +166,9 @@ def resolves_on_its_root(loop: Loop, index: int) -> bool:
     return suspended and root_motion(chord, after) == 0
 
 
-def _target(loop: Loop, index: int) -> tuple[Chord, bool]:
-    """Return the chord that a dominant leads to, and whether it becomes a minor seventh first.
+def _target(loop: Loop, index: int) -> tuple[Chord, int, bool]:
+    """Return the chord that a dominant leads to, its index, and whether a minor seventh on the
+    dominant's own root comes first.
 
     Chords on its own root are passed over (G7sus G7, D7 Dm7), but for one at rest there (F7 Fmaj7
     round the loop), and so are the ii that comes between a dominant and its own return (A7 Em7
@@ -180,9 +183,9 @@ def _target(loop: Loop, index: int) -> tuple[Chord, bool]:
         if root_motion(chord, after) == 0 and not _is_at_rest(after):
             becomes_minor = becomes_minor or family_of(after) == "minor"
         elif not _stands_between(chord, after, loop.at(ahead + 1)):
-            return _ii_within(chord, after) or after, becomes_minor
+            return _ii_within(chord, after) or after, ahead, becomes_minor
         ahead += 1
-    return chord, becomes_minor
+    return chord, index, becomes_minor
 
 
 def _stands_between(chord: Chord, after: Chord, following: Chord) -> bool:
@@ -213,7 +216,7 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
     chord = loop.at(index)
     if not _may_lead(loop, index):
         return None
-    degree, (target, becomes_minor) = loop.degree(chord), _target(loop, index)
+    degree, (target, there, becomes_minor) = loop.degree(chord), _target(loop, index)
     aims, falls = family_of(target), root_motion(chord, target)
     from_minor = _comes_from_minor(loop, index)
     prepared = has_ii(loop, index)
@@ -235,7 +238,11 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
         )
     if family_of(chord) != "dominant":
         return None
-    return _substitute(loop, falls, target) or _unresolved(loop, index, target)
+    return (
+        _before_substitute(loop, index, there)
+        or _substitute(loop, falls, target)
+        or _unresolved(loop, index, target)
+    )
 
 
 def _comes_from_minor(loop: Loop, index: int) -> bool:
@@ -257,6 +264,23 @@ def has_ii(loop: Loop, index: int) -> bool:
     )
 
 
+def _before_substitute(loop: Loop, index: int, there: int) -> Function | None:
+    """A dominant in the key may lead to the substitute of its goal: D7 Db7 Cmaj7 for D7 G7.
+
+    So chains of dominants in which every second one is replaced go by the others (common
+    practice): A7 Ab7 G7 is V/II, sub V/V, V.
+    """
+    chord, target, mode = loop.at(index), loop.at(there), loop.key.third
+    falls = {root_motion(chord, target), root_motion(target, loop.at(there + 1))} == {11}
+    own, degree = loop.degree(chord), loop.degree(target)
+    replaced = degree != 7 and (mode, degree) not in EXPECTED
+    if not (falls and replaced and (mode, own) in EXPECTED and family_of(target) == "dominant"):
+        return None
+    goal = NUMERALS[(own + 5) % 12]
+    from_minor = _comes_from_minor(loop, index)
+    return Function(f"V/{goal}", "secondary", aims="dominant", from_minor=from_minor)
+
+
 def _substitute(loop: Loop, falls: int, target: Chord) -> Function | None:
     """A dominant a semitone above its goal stands for the one a tritone away."""
     if falls != 11:
@@ -275,6 +299,7 @@ def _substitute(loop: Loop, falls: int, target: Chord) -> Function | None:
 def _unresolved(loop: Loop, index: int, target: Chord) -> Function | None:
     """A dominant that doesn't fall a fifth: at home, or named by where it would have led.
 
+    The substitute of V may lead to iii or vi, which stand for I: Dm7 Db7 Em7.
     Deceptive, where it steps up a semitone or a whole tone as V does to vi; a side-step,
     where its ii and it stand a semitone beside another ii and V.
     """
@@ -282,6 +307,8 @@ def _unresolved(loop: Loop, index: int, target: Chord) -> Function | None:
     degree, mode, home = loop.degree(chord), loop.key.third, loop.degree(target)
     if mode == "major" and degree == 10 and home in (0, 4):
         return Function("bVII7", "backdoor", note="backdoor")
+    if mode == "major" and degree == 1 and home in (4, 9) and not has_ii(loop, index):
+        return Function("sub V", "substitute", "deceptive", "major", FIFTH)
     if (mode, degree) in UNRESOLVED and not (degree == 0 and has_ii(loop, index)):
         return Function(UNRESOLVED[mode, degree])
     note = "deceptive" if root_motion(chord, target) in (1, 2) else "unresolved"

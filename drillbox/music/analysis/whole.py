@@ -225,7 +225,7 @@ def scale_text(facts: ChordFacts, *, ascii: bool = True) -> str:
     return facts.pairing.text(ascii=ascii) if facts.pairing else ""
 
 
-RULES = 12
+RULES = 13
 """What an analysis was made by: raised whenever another one would be made of the same phrase."""
 
 

@@ -8,18 +8,19 @@ chart the one is taken that has least of each of these, the first counting most:
    as a minor one, on whichever letter costs least: F#m7 Bm7 in Gb;
 3. fifths torn: a ii and its V, or a dominant and the chord a fifth below it, not a fifth apart by
    letter (Gb7 Bmaj7), round the loop too where that leads to the tonic chord; two chords in a row
-   on one root under two letters of which one isn't written (Cb6 Bm6); a minor chord with a double
-   accidental on such a root (Cbm6);
+   on one root under two letters of which one isn't written (Cb6 Bm6), or both dominants (Db7sus4
+   C#7); a minor chord with a double accidental on such a root (Cbm6);
 4. what players don't write: Cb, Fb, E#, B#, and C#, D#, G# or A# under a major seventh or sixth;
-   the bass of a suspended dominant counts as its root: F#m7/B in Db, not Gbm7/Cb;
-5. minor chords of the key (ii, iii, vi), its V, and its IV at rest, off their letters: A#m7 in Gb;
-6. any of these: what players don't write, if root and major third belong to the key (Cb in Gb);
-   fifths torn round the loop, or before a ii on the key's tonic (Db7 F#m7 B7 in Gb); the V of the
-   fourth off the tonic's letter; two chords in a row on one root under two letters (Gb7 F#m7); a
-   slash bass on tonic or fifth off theirs, but that of a pedal, which ``spelling`` names by
-   itself, save under a suspended dominant (Cb/Db, not B/Db);
-7. a dominant a semitone above its goal on the goal's own letter: Bb7 Amaj7, not A#7 Amaj7;
-8. departures.
+   the bass of a suspended dominant counts as its root: F#m7/B in Db, not Gbm7/Cb. A third as bad:
+   minor chords of the key (ii, iii, vi), its V, and its IV at rest, off their letters: A#m7 in Gb;
+5. any of these: what players don't write, if root and major third belong to the key (Cb in Gb);
+   fifths torn round the loop, or before a ii on the key's tonic or fifth (Db7 F#m7 B7 in Gb), and
+   a double accidental in such a ii or in a tonic chord (Gbm7); the V of the fourth off the tonic's
+   letter; two chords in a row on one root under two letters (Gb7 F#m7); a slash bass on tonic or
+   fifth off theirs, but that of a pedal, which ``spelling`` names by itself, save under a suspended
+   dominant (Cb/Db, not B/Db);
+6. a dominant a semitone above its goal on the goal's own letter: Bb7 Amaj7, not A#7 Amaj7;
+7. departures.
 
 Where there is a line, whose notes would flip from flats to sharps, a root of the key counts as
 one that players write, unless its chord needs a double accidental.
@@ -50,7 +51,7 @@ from drillbox.music.pitch import FIFTH, FOURTH, Interval, Name
 _Chord = Chord | None
 _Cost = tuple[int, ...]  # what the docstring lists, in its order
 _Path = tuple[_Cost, tuple[int, ...]]  # which way each chord takes, and what it costs
-_NOTHING: _Cost = (0,) * 8
+_NOTHING: _Cost = (0,) * 7
 
 
 def least_of(
@@ -98,7 +99,7 @@ def _path(
     ahead = [*strict[1:], None]
     around = zip([None, *strict], moved, ahead, strict=False)
     own = [_own(*each, key, lined) for each in around]
-    anew = [_is_two_on_tonic(*each, key) for each in zip(strict, ahead, strict=True)]
+    anew = [_begins_anew(*each, key) for each in zip(strict, ahead, strict=True)]
     rows = zip(moved, own, anew, strict=True)
     steps = [_step(here, *there) for (here, *_), there in pairwise(rows)]
     home = strict[0] is not None and _is_home(None, strict[0], ahead[0], key)
@@ -137,7 +138,7 @@ def _step(
 ) -> list[list[_Cost]]:
     """Return what the second chord costs: a row for each of its ways, by those of the first.
 
-    ``anew`` tells whether it is a ii on the key's tonic.
+    ``anew`` tells whether it is a ii on the key's tonic or fifth.
     """
     return [
         [_sum(cost, _between(one, two, anew)) for one in here]
@@ -157,6 +158,7 @@ def _own(
     letter = key and _letter_in(chord, key)
     pedal = is_pedal(before, chord) or is_pedal(chord, after)
     named = pedal and not _is_suspended(chord)
+    anew = _begins_anew(chord, after, key)
     costs: list[_Cost] = []
     for way, there in enumerate(each for each in moved if each):
         unwritten, awkward = (0, 0) if again else _awkward(there, key, lined)
@@ -164,12 +166,12 @@ def _own(
         awkward += not (again or named) and key is not None and _off_ends(there, key)
         off = key is not None and _off(there.root, key.tonic)
         awkward += off and not home and is_dominant(there)
+        awkward += (anew or home) and _has_double(there)
         doubled = max(0, abs(there.root.alter) - 1)
         far = has_minor_third(there) and not is_written(there.root) and _has_double(there)
         strayed = int(letter is not None and there.root != letter and not again)
-        costs.append(
-            (doubled, int(off and home), int(far), unwritten, strayed, awkward, 0, int(way > 0))
-        )
+        against = 3 * unwritten + strayed
+        costs.append((doubled, int(off and home), int(far), against, awkward, 0, int(way > 0)))
     return costs
 
 
@@ -217,10 +219,12 @@ def _is_home(before: _Chord, chord: Chord, after: _Chord, key: Key | None) -> bo
     return not (after and falls(chord, after) and has_minor_third(after))
 
 
-def _is_two_on_tonic(chord: _Chord, after: _Chord, key: Key | None) -> bool:
+def _begins_anew(chord: _Chord, after: _Chord, key: Key | None) -> bool:
+    """Return whether a chord is a ii on the key's tonic or fifth, that of bVII or of the fourth."""
     if key is None or chord is None or after is None:
         return False
-    return chord.root.pitch_class == key.tonic.pitch_class and _is_two(chord, after)
+    ends = (key.tonic.pitch_class, key.tonic.up(FIFTH).pitch_class)
+    return chord.root.pitch_class in ends and _is_two(chord, after)
 
 
 @lru_cache(maxsize=4096)
@@ -233,14 +237,15 @@ def _between(one: _Chord, two: _Chord, anew: bool) -> _Cost:
     sharp = (here.letter, here.alter, there.alter) == (there.letter, 1, 0)
     same = sharp and family_of(one) == "dominant"
     letters, unwritten = int(_off(here, there)), not (is_written(here) and is_written(there))
-    tears = torn * (not anew) + letters * unwritten
-    return 0, 0, tears, 0, 0, letters + torn * anew, int(same), 0
+    dominants = is_dominant(one) and is_dominant(two)
+    tears = torn * (not anew) + letters * (unwritten or dominants)
+    return 0, 0, tears, 0, letters + torn * anew, int(same), 0
 
 
 def _seam(last: _Chord, first: _Chord, home: bool) -> _Cost:
     """Return what the way back costs: the dominant of a turnaround leads to the first chord."""
     torn = _torn(last, first) if last and first and is_dominant(last) else 0
-    return 0, 0, torn * home, 0, 0, torn * (not home), 0, 0
+    return 0, 0, torn * home, 0, torn * (not home), 0, 0
 
 
 def _torn(one: Chord, two: Chord) -> int:

@@ -11,9 +11,11 @@ is respelled by itself. So is one that stays from chord to chord, but for the th
 pedal keeps the name of the root among them (B/Bb Bb7), or else of a suspended dominant's (D/E),
 or else the one that the interval brings.
 
-A note keeps a double accidental only if it is a tone of its chord, or if the same letter with one
-accidental less belongs to the key and the note leads to the next one, a semitone on and a letter
-on, upward from sharps and downward from flats; else it takes the plain name of the same sound.
+A note keeps a double accidental only if it is a chord tone, but no altered fifth (G over Db7alt),
+or if the same letter with one accidental less belongs to the key and the note leads to the next
+one, a semitone on and a letter on, upward from sharps and downward from flats; else it takes the
+plain name of the same sound. Over a diminished chord, whose root may stand on another letter than
+its degree, a note of the key has the key's name, any other a plain one: D# F# A over Cdim7 in E.
 """
 
 from __future__ import annotations
@@ -23,14 +25,29 @@ from dataclasses import replace
 from itertools import pairwise
 
 from drillbox.music.charts import Chart
-from drillbox.music.chords import Chord, chord_up, family_of, is_written, is_written_under, tones
+from drillbox.music.chords import (
+    Chord,
+    chord_up,
+    family_of,
+    is_written,
+    is_written_under,
+    lettered_tones,
+    written_pitch,
+)
 from drillbox.music.heard import heard_as
 from drillbox.music.keys import Key
 from drillbox.music.moving.roots import diatonic, is_pedal, least_of
 from drillbox.music.phrases import LineNote
-from drillbox.music.pitch import LETTERS, Interval, Name, Pitch
-
-_UP, _DOWN = Interval(1, 0), Interval(-1, 0)  # diminished seconds: E# to F, and back
+from drillbox.music.pitch import (
+    LETTER_DOWN,
+    LETTER_UP,
+    LETTERS,
+    Interval,
+    Name,
+    Pitch,
+    plain_pitch,
+    spellings,
+)
 
 
 def respelling_interval(chord: Chord, interval: Interval) -> Interval:
@@ -41,7 +58,7 @@ def respelling_interval(chord: Chord, interval: Interval) -> Interval:
     """
     if is_octave(interval):
         return interval
-    ways = [interval, interval + _UP, interval + _DOWN]
+    ways = [interval, interval + LETTER_UP, interval + LETTER_DOWN]
     return min(ways, key=lambda way: _awkwardness(chord_up(chord, way)))
 
 
@@ -60,7 +77,8 @@ def ways_of(
     chords = chart.chords()
     if is_octave(interval):
         return [interval] * len(chords)
-    ways = least_of(chords, (interval, interval + _UP, interval + _DOWN), key, lined=lined)
+    letters = (interval, interval + LETTER_UP, interval + LETTER_DOWN)
+    ways = least_of(chords, letters, key, lined=lined)
     for at, chord in enumerate(chords):
         if chord and family_of(chord) == "diminished":
             ways[at] = _by_its_goal(chords, ways, at)
@@ -103,21 +121,30 @@ def chord_moved(chord: Chord, way: Interval) -> Chord:
     return replace(there, bass=_plain(there.bass)) if there.bass else there
 
 
-def without_double_accidentals(
+def as_it_reads(
     line: Sequence[LineNote], chords: Sequence[Chord | None], key: Key
 ) -> tuple[LineNote, ...]:
-    """Return a moved line with the double accidentals that read best, and no others.
+    """Return a moved line with the double accidentals that read best, and no others, and with
+    the key's names over diminished chords.
 
     ``chords`` holds for each note the moved chord that it is heard with.
     """
     own = diatonic(key)
     ahead = [*line, None][1:]
     return tuple(
-        note
-        if abs(note.pitch.name.alter) < 2 or _reads_best(note, after, chord, own)
-        else replace(note, pitch=_plain_pitch(note.pitch))
+        replace(note, pitch=_reading(note, after, chord, own))
         for note, after, chord in zip(line, ahead, chords, strict=True)
     )
+
+
+def _reading(
+    note: LineNote, after: LineNote | None, chord: Chord | None, own: frozenset[Name]
+) -> Pitch:
+    pitch = note.pitch
+    if chord and family_of(chord) == "diminished":
+        return next((way for way in spellings(pitch) if way.name in own), written_pitch(pitch))
+    kept = abs(pitch.name.alter) < 2 or _reads_best(note, after, chord, own)
+    return pitch if kept else plain_pitch(pitch)
 
 
 def _awkwardness(chord: Chord) -> tuple[bool, int]:
@@ -125,19 +152,27 @@ def _awkwardness(chord: Chord) -> tuple[bool, int]:
 
 
 def _by_its_goal(chords: Sequence[Chord | None], ways: list[Interval], at: int) -> Interval:
-    """Return the way of a diminished chord, by the next chord on another root, round the loop."""
+    """Return the way of a diminished chord, by the chord that it goes to, round the loop.
+
+    It is as it stands where it goes to one on its own root: Bbdim7 Bbmaj7.
+    """
     chord, count = chords[at], len(chords)
     order = [(at + step) % count for step in range(1, count)]
-    goal = next((i for i in order if (e := chords[i]) and chord and e.root != chord.root), None)
+    goal = next((i for i in order if (e := chords[i]) and chord and not _holds(chord, e)), None)
     if chord is None or goal is None or (to := chords[goal]) is None:
         return ways[at]
     letter = _letter_towards(chord_moved(to, ways[goal]), chord.root.up(ways[at]))
     if letter is None:
         return ways[at]
-    near = (ways[at], ways[at] + _UP, ways[at] + _DOWN)
+    near = (ways[at], ways[at] + LETTER_UP, ways[at] + LETTER_DOWN)
     found = (way for way in near if chord.root.up(way).letter == letter)
     way = next(found, ways[at])
     return way if is_written(chord.root.up(way)) else ways[at]
+
+
+def _holds(chord: Chord, after: Chord) -> bool:
+    """Return whether a diminished chord goes on in the next one."""
+    return after.root == chord.root and family_of(after) == "diminished"
 
 
 def _letter_towards(to: Chord, root: Name) -> str | None:
@@ -152,14 +187,7 @@ def _letter_towards(to: Chord, root: Name) -> str | None:
 
 
 def _plain(name: Name) -> Name:
-    return _plain_pitch(Pitch(name, 4)).name
-
-
-def _plain_pitch(pitch: Pitch) -> Pitch:
-    """Return the plain name of the same sound where a pitch has a double accidental or more."""
-    while abs(pitch.name.alter) > 1:
-        pitch = pitch.up(_UP if pitch.name.alter > 0 else _DOWN)
-    return pitch
+    return plain_pitch(Pitch(name, 4)).name
 
 
 def _reads_best(
@@ -169,7 +197,7 @@ def _reads_best(
     side = 1 if name.alter > 0 else -1
     if abs(name.alter) > 2:
         return False
-    if chord and name in tones(chord):
+    if chord and name in lettered_tones(chord):
         return True
     if Name(name.letter, name.alter - side) not in own or after is None:
         return False

@@ -26,19 +26,29 @@ from drillbox.music.heard import heard_chart, heard_with
 from drillbox.music.keys import Key, conventional_key, is_signed
 from drillbox.music.moving.roots import falls, least_of
 from drillbox.music.moving.spelling import (
+    as_it_reads,
     chord_moved,
     chords_moved,
     is_octave,
     ways_of,
-    without_double_accidentals,
 )
 from drillbox.music.phrases import LineNote, Phrase
-from drillbox.music.pitch import FOURTH, LETTERS, UNISON, Interval, Name, Pitch
+from drillbox.music.pitch import (
+    FOURTH,
+    LETTER_DOWN,
+    LETTER_UP,
+    LETTERS,
+    UNISON,
+    Interval,
+    Name,
+    Pitch,
+)
 
 # Semitones above the tonic → steps, as players name degrees (common practice): the flat side,
 # but raised where a diminished chord leads upward. None: either.
 _STEPS = (0, 1, 1, 2, 2, 3, 4, 4, 5, 5, 6, 6)
-_STEPS_OF_DIMINISHED = (0, 0, 1, 2, 2, 3, 3, 4, 4, 5, 6, 6)
+_STEPS_OF_HALF_DIMINISHED = (0, 0, 1, 2, 2, 3, 3, 4, 4, 5, 6, 6)
+_STEPS_OF_DIMINISHED = (0, 0, 1, 2, 2, 3, 3, 4, 4, 5, None, 6)
 _STEPS_OF_MINOR = (0, None, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 
 
@@ -107,7 +117,7 @@ def _chains(chart: Chart) -> list[_Chain]:
 
 
 def _written(phrase: Phrase) -> Chart:
-    chords, letters = phrase.chart.chords(), (UNISON, _LETTER_UP, _LETTER_DOWN)
+    chords, letters = phrase.chart.chords(), (UNISON, LETTER_UP, LETTER_DOWN)
     ways = least_of(chords, letters, phrase.key, lined=bool(phrase.line))
     return phrase.chart.with_chords(
         chord and chord_up(chord, way) for chord, way in zip(chords, ways, strict=True)
@@ -130,11 +140,16 @@ def _shifted(chain: _Chain, letter: int) -> _Chain:
 def _asked_root(chord: Chord, key: Key) -> Name:
     """Return the root that the chord's degree asks for, its own where that leaves a choice."""
     semitones = (chord.root.pitch_class - key.tonic.pitch_class) % 12
-    if is_diminished(chord) or is_half_diminished(chord):
-        steps: int | None = _STEPS_OF_DIMINISHED[semitones]
-    else:
-        steps = (_STEPS_OF_MINOR if is_minor_quality(chord) else _STEPS)[semitones]
+    steps = _steps_of(chord)[semitones]
     return chord.root if steps is None else key.tonic.up(Interval(steps, semitones))
+
+
+def _steps_of(chord: Chord) -> tuple[int | None, ...]:
+    if is_diminished(chord):
+        return _STEPS_OF_DIMINISHED
+    if is_half_diminished(chord):
+        return _STEPS_OF_HALF_DIMINISHED
+    return _STEPS_OF_MINOR if is_minor_quality(chord) else _STEPS
 
 
 def _over(phrase: Phrase, chart: Chart) -> Phrase:
@@ -161,8 +176,6 @@ def _letters(root: Name, other: Name) -> int:
 Range = tuple[Pitch, Pitch]
 
 OCTAVE = Interval(7, 12)
-_LETTER_UP = Interval(1, 0)  # a diminished second: E# to F
-_LETTER_DOWN = Interval(-1, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,11 +222,7 @@ def line_to(
         way = ways[span] if chord else _note_interval(note, interval)
         notes.append(replace(note, pitch=note.pitch.up(way)))
         over.append(chord_moved(chord, way) if chord else None)
-    return (
-        without_double_accidentals(notes, over, key)
-        if key and not is_octave(interval)
-        else tuple(notes)
-    )
+    return as_it_reads(notes, over, key) if key and not is_octave(interval) else tuple(notes)
 
 
 def octave_that_fits(
@@ -283,4 +292,4 @@ def _note_interval(note: LineNote, interval: Interval) -> Interval:
     alter = note.pitch.up(interval).name.alter
     if abs(alter) < 2:
         return interval
-    return interval + (_LETTER_UP if alter > 0 else _LETTER_DOWN)
+    return interval + (LETTER_UP if alter > 0 else LETTER_DOWN)
