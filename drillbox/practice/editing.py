@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from shlex import quote
 
 from drillbox.errors import BadInput
 from drillbox.memory.cards import replay
 from drillbox.music.analysis.whole import analyse
-from drillbox.music.charts import Chart
+from drillbox.music.charts import Chart, Meter
 from drillbox.music.chords import Chord
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import breaks_anywhere, line_laid
@@ -95,7 +96,7 @@ def _with_typed(content: Phrase, wanted: Wanted, preferences: Preferences) -> Ph
                 "A line can't be counted in another meter by itself",
                 "Bring line and chart in together, from a file: --file lines.abc",
             )
-        chart = parse_chart(chart_text(chart, ascii=True), meter)
+        chart = _counted_in(chart, meter)
     page = Phrase(content.title, key, content.tempo, chart)
     page = page if wanted.concert else sounding(page, preferences)
     return replace(
@@ -103,6 +104,17 @@ def _with_typed(content: Phrase, wanted: Wanted, preferences: Preferences) -> Ph
         key=page.key if wanted.key is not None else content.key,
         chart=content.chart if chart == read.chart else page.chart,
     )
+
+
+def _counted_in(chart: Chart, meter: Meter) -> Chart:
+    """Return a chart with the chords of each bar sharing it equally in another meter."""
+    try:
+        return parse_chart(chart_text(chart, ascii=True), meter)
+    except BadInput:
+        raise BadInput(
+            f"The chords of a bar can't share {meter.text()} by themselves",
+            "Write the chart in it: --chart, with / for each beat that a chord is held.",
+        ) from None
 
 
 def _chart_turned(content: Phrase, wanted: Wanted, preferences: Preferences) -> Chart:
@@ -140,7 +152,10 @@ def _turnaround_chords(
 
 @dataclass(frozen=True, slots=True)
 class Version:
-    """A phrase as the player reads it, its order of keys, its tags and the keys put aside."""
+    """A phrase as the player reads it, its order of keys, its tags and the keys put aside.
+
+    ``order`` is named, and spelled out where it is the player's own, which may be another now.
+    """
 
     phrase: Phrase
     order: str
@@ -192,7 +207,7 @@ def plan_edit(store: Store, preferences: Preferences, record: PhraseRecord, want
     content = rewritten(record.phrase, wanted, preferences)
     order = wanted.order if wanted.order is not None else record.order
     keys = [card.key for card in cards]
-    if (content.key, order) != (record.phrase.key, record.order):
+    if content.key != record.phrase.key or wanted.order is not None:
         keys = list(preferences.keys_in_order(content.key, order))
     aside = _aside_after(record, wanted, keys, content, preferences)
     tags = retagged(record.tags, wanted.tags, wanted.untag)
@@ -232,14 +247,17 @@ def _version_of(
     preferences: Preferences,
 ) -> Version:
     """Return a phrase with what belongs to it, as the player reads it."""
-    phrase = written.phrase
+    phrase, order = written.phrase, written.order
+    keys = [preferences.shown_key(card.key, phrase.key) for card in cards]
     away = tuple(
-        preferences.shown_key(card.key, phrase.key)
-        for card in cards
+        key
+        for card, key in zip(cards, keys, strict=True)
         if card.key.tonic.pitch_class in written.aside
     )
+    if order == "own":
+        order += f" ({' '.join(key.tonic.text() for key in keys)})"
     read = as_read(phrase, phrase.key, preferences)
-    return Version(read, written.order, written.tags, away)
+    return Version(read, order, written.tags, away)
 
 
 def _aside_after(
@@ -309,7 +327,8 @@ def _last_edited(store: Store) -> PhraseRecord:
     if record.retired:
         raise BadInput(
             f"The last edit was of {record.title!r}, which is retired",
-            f"Bring it back first (drillbox retire {record.id} --back), or name another phrase.",
+            f"Bring it back first (drillbox retire {quote(record.title)} --back), or name another"
+            " phrase.",
         )
     return record
 

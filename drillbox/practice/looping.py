@@ -86,19 +86,13 @@ def loop_of(
         raise BadInput(
             f"{record.title!r} has no line, only a chart", "Add it from a file of notes."
         )
+    cards = _cards_wanted(store, preferences, record, wanted)
+    first, tempo = cards[0], wanted.tempo or slowest_tempo(cards)
+    parts, times = [_part_of(first)], wanted.loops or LOOPS
     if wanted.turns:
-        cards = round_cards(
-            store, preferences, record, order=wanted.order, start=wanted.key, whole=True
-        )
-        parts, times = _parts_in_turn(cards, wanted.loops or LOOPS_IN_A_ROUND), 1
-    else:
-        cards = cards_of(store, record.id)
-        if wanted.key is not None:
-            cards = [card_in(record.phrase, cards, wanted.key, preferences)]
-        cards = cards[:1]
-        parts, times = [_part_of(cards[0])], wanted.loops or LOOPS
-    first = cards[0]
-    tempo = wanted.tempo or slowest_tempo(cards)
+        loops = wanted.loops or LOOPS_IN_A_ROUND
+        refuse_longer(first.chart.length * len(cards) * loops, tempo)  # before so much is made
+        parts, times = _parts_in_turn(cards, loops), 1
     doubled = first.double_time if wanted.double is None else wanted.double
     options = _loop_options(heard, tempo, times, doubled)
     if heard.line:
@@ -111,6 +105,20 @@ def loop_of(
     away = [card.key for card in cards_of(store, record.id) if card.aside]
     aside = tuple(preferences.shown_key(key, record.phrase.key) for key in away)
     return made._replace(turns=len(cards), aside=aside)
+
+
+def _cards_wanted(
+    store: Store, preferences: Preferences, record: PhraseRecord, wanted: Wanted
+) -> list[CardRecord]:
+    """Return the card of the key that is wanted, or those of a round in its order."""
+    if wanted.turns:
+        return round_cards(
+            store, preferences, record, order=wanted.order, start=wanted.key, whole=True
+        )
+    cards = cards_of(store, record.id)
+    if wanted.key is not None:
+        return [card_in(record.phrase, cards, wanted.key, preferences)]
+    return cards[:1]
 
 
 def tune_loop(

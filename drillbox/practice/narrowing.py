@@ -148,7 +148,7 @@ def _refuse_put_aside(
         if parse_key(text).number in away:
             raise BadInput(
                 f"{text} is put aside for {listed.title!r}",
-                f"Bring it back: drillbox edit {listed.id} --back {quote(text)}",
+                f"Bring it back: drillbox edit {quote(listed.title)} --back {quote(text)}",
             )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from fractions import Fraction
 from math import ceil
+from shlex import quote
 from typing import NamedTuple
 
 from drillbox.errors import BadInput, NotFound
@@ -193,7 +194,8 @@ def round_cards(
         if first.aside:
             raise BadInput(
                 f"{start} is put aside for {record.title!r}",
-                f"Begin in another key, or bring it back: drillbox edit {record.id} --back {start}",
+                "Begin in another key, or bring it back: "
+                f"drillbox edit {quote(record.title)} --back {quote(start)}",
             )
     taken = [each for each in _ordered(cards, first, order, preferences) if whole or is_open(each)]
     if start is not None and first not in taken:
@@ -206,6 +208,23 @@ def round_cards(
             "Drill it first, or take all twelve with --all.",
         )
     return taken
+
+
+def why_not_played(
+    store: Store,
+    preferences: Preferences,
+    record: PhraseRecord,
+    *,
+    order: str | None,
+    start: str | None,
+    whole: bool,
+) -> BadInput | None:
+    """Return why there is no such round of a phrase, None where there is: see ``round_cards``."""
+    try:
+        round_cards(store, preferences, record, order=order, start=start, whole=whole)
+    except BadInput as problem:
+        return problem
+    return None
 
 
 def _ordered(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import unicodedata
 import zoneinfo
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -12,7 +13,7 @@ from pathlib import Path
 from drillbox.errors import BadInput
 from drillbox.memory.rules import SETTINGS, as_typed
 from drillbox.music.keys import ORDERS, parse_key
-from drillbox.store.files import ROOM, ROOM_SETTING, read_room
+from drillbox.store.files import ROOM, ROOM_SETTING, is_whole, read_room
 
 PEDALS = ("start", "clean", "rough", "lost", "fluent", "next")
 """What a pedal may do: start and stop the beat, rate, or pass on to the next key."""
@@ -65,7 +66,7 @@ def _reader_of_whole(low: int, high: int, of: str = "") -> Callable[[str], int]:
     """Return what reads a whole number within bounds; ``of`` names what is counted."""
 
     def read(text: str) -> int:
-        if not (text.isascii() and text.isdigit() and low <= int(text) <= high):
+        if not (is_whole(text) and low <= int(text) <= high):
             raise ValueError(f"a whole number{of and f' of {of}'} from {low} to {high}")
         return int(text)
 
@@ -74,6 +75,19 @@ def _reader_of_whole(low: int, high: int, of: str = "") -> Callable[[str], int]:
 
 _seconds = _reader_of_whole(0, 60, "seconds")
 _percent = _reader_of_whole(0, 100)
+
+
+LONGEST_DEVICE = 500
+
+
+def _read_device(text: str) -> str:
+    """Read the name of a port or a microphone, or a part of it; "" for the first."""
+    if len(text) > LONGEST_DEVICE or any(unicodedata.category(each) == "Cs" for each in text):
+        raise ValueError(
+            f"the name of a port or a microphone, or a part of it: up to {LONGEST_DEVICE}"
+            " characters, in UTF-8"
+        )
+    return text.strip()
 
 
 def _read_zone(text: str) -> str:
@@ -152,7 +166,7 @@ OWN = (
     Preference("listen", "off", "hear your goes and propose a rating; nothing is recorded",
                OneOf("midi", "mic", "off")),
     Preference("listen_to", "", "the MIDI port or microphone to listen to, or a part of its "
-               "name; empty: the first", str.strip),
+               "name; empty: the first", _read_device),
     Preference("listen_delay", 0, "milliseconds that sound takes from the click to the "
                "microphone; 'drillbox listen --try mic' measures it",
                _reader_of_whole(0, 500, "milliseconds")),
@@ -198,7 +212,7 @@ def read_setting(name: str, text: str) -> Value:
     except ValueError as problem:
         remedy = str(problem)  # a phrase such as "a day", or a sentence
         said = remedy if remedy[:1].isupper() else f"Use {remedy.rstrip('.')}."
-        raise BadInput(f"{text!r} can't be set as {name}", said) from None
+        raise BadInput(f"{text[:80]!r} can't be set as {name}", said) from None
 
 
 _FIXED = re.compile(r"(?:[A-Za-z]{3,}|<[A-Za-z0-9+-]{3,}>)([+-]?\d{1,2})")

@@ -45,9 +45,10 @@ def page_for(phrases: Sequence[Phrase], title: str, name: str) -> Phrase:
     found = same or list(phrases)
     if len(found) == 1:
         return found[0]
+    several = f"{len(found)} tunes of the title {title!r}"
     raise BadInput(
-        f"{name} has {len(found)} tunes, and none is called {title!r}",
-        "Use that title in the file, or leave one tune in it.",
+        f"{name} has {several if same else f'{len(found)} tunes, and none is called {title!r}'}",
+        "Leave one of them in it." if same else "Use that title in the file, or leave one tune.",
     )
 
 

@@ -30,6 +30,7 @@ from drillbox.store.fields import (
     Aside,
     Count,
     Day,
+    Features,
     Instant,
     KeyName,
     Part,
@@ -135,7 +136,7 @@ class DocumentHeard(Part):
     ear: Literal["midi", "microphone"]
     proposed: Annotated[Rated | None, Field(description=fields.PROPOSED)]
     other: Annotated[Rated | None, Field(description=fields.OTHER)]
-    features: Annotated[dict[str, Any], Field(max_length=100)]
+    features: Features
 
 
 class DocumentAttempt(Part):

@@ -5,6 +5,7 @@ A field's schema says how its value is written, and what it means where that nee
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, date, datetime
 from math import isfinite
 from typing import Annotated, Any
@@ -226,6 +227,14 @@ def _line(value: object) -> tuple[LineNote, ...]:
     return line_from(value)
 
 
+def _features(value: dict[str, Any]) -> dict[str, Any]:
+    try:
+        json.dumps(value, ensure_ascii=False, allow_nan=False).encode()
+    except ValueError:
+        raise ValueError("finite numbers, and text in UTF-8") from None
+    return value
+
+
 def never_read(schema: dict[str, Any]) -> Any:
     """Return the type of what is described and not read: it is recomputed."""
     return Annotated[Any, PlainValidator(lambda _: None), WithJsonSchema(schema)]
@@ -264,6 +273,7 @@ WrittenLine = Annotated[tuple[LineNote, ...], PlainValidator(_line), WithJsonSch
 
 Tags = Annotated[list[str], Field(max_length=MOST_TAGS), AfterValidator(check_tags)]
 Aside = Annotated[list[Annotated[int, Field(ge=0, le=11)]], Field(max_length=11, description=ASIDE)]
+Features = Annotated[dict[str, Any], Field(max_length=100), AfterValidator(_features)]
 Also = Annotated[list[Uid], Field(max_length=1000, description=ALSO)]
 
 

@@ -351,9 +351,14 @@ ROOM = 1000
 ROOM_SETTING = "backup_room"
 
 
+def is_whole(text: str) -> bool:
+    """Return whether a text is a whole number, of no more digits than any setting has."""
+    return text.isascii() and text.isdigit() and len(text) < 20
+
+
 def read_room(text: str) -> int:
     """Read megabytes; raise ValueError with what is wanted."""
-    if not (text.isascii() and text.isdigit() and 10 <= int(text) <= 1_000_000):
+    if not (is_whole(text) and 10 <= int(text) <= 1_000_000):
         raise ValueError("a whole number of megabytes from 10 to 1000000")
     return int(text)
 

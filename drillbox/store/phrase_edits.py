@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from shlex import quote
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
@@ -19,6 +20,7 @@ from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase, folded_title, line_from
 from drillbox.store.phrase_rows import (
     ONE,
+    OTHER_TITLE,
     Values,
     card_columns,
     columns_of,
@@ -103,10 +105,11 @@ def change_phrase(
     unless this is it. Raises BadInput if the title is taken by another phrase in practice,
     NotFound if there is no such phrase.
     """
-    before = phrase(store, phrase_id)
+    before, title = phrase(store, phrase_id), new.phrase.title
     with store.write() as connection:
-        if folded_title(new.phrase.title) != folded_title(before.title):
-            refuse_taken(connection, new.phrase.title, now)
+        if folded_title(title) != folded_title(before.title):
+            free = f"Give that one another first: drillbox edit {quote(title)} --title OTHER"
+            refuse_taken(connection, title, now, free if undo else OTHER_TITLE)
         row = connection.execute(query(ONE), {"id": phrase_id}).one()
         at = _after_all_edits(connection, now)
         values = {

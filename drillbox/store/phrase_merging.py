@@ -19,6 +19,7 @@ from drillbox.store.phrase_edits import (
     card_ids,
     change_written,
     kept_for_undo,
+    tonic_pitch_class,
     written_now,
 )
 from drillbox.store.phrase_joining import give_up
@@ -167,6 +168,9 @@ class PhraseMerging:
             values |= dict(zip(("retired_at", "restored_at"), came, strict=True))
         mine = {name: getattr(row, name) for name in WRITTEN}
         theirs = written_columns(phrase.phrase, phrase.key_order, phrase.tags, phrase.aside)
+        # Of the player's own order the name alone doesn't tell which it is.
+        mine["keys"] = self._tonics(row.id)
+        theirs["keys"] = [key.tonic.pitch_class for key in phrase.keys]
         since = row.changed_at or row.added_at
         wins = mine != theirs and (
             phrase.last_change > since
@@ -183,6 +187,10 @@ class PhraseMerging:
             self.connection.execute(change(words), {**values, "id": row.id})
         self.merged.changed += bool(values)
         return wins and phrase.tempo != row.tempo
+
+    def _tonics(self, phrase_id: int) -> list[int]:
+        """Return the pitch classes of a phrase's keys in the order in which they start."""
+        return list(map(tonic_pitch_class, written_now(self.connection, phrase_id)["keys"]))
 
     def _rewrite(self, row: Row[Any], phrase: DocumentPhrase, values: dict[str, Any]) -> None:
         if folded_title(phrase.title) != row.folded:

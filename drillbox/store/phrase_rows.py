@@ -6,6 +6,7 @@ from collections.abc import Collection, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
+from shlex import quote
 from typing import TYPE_CHECKING, Any
 
 from drillbox.errors import BadInput, NotFound
@@ -133,7 +134,12 @@ def insert_phrase(connection: Connection, values: Values, new: NewPhrase) -> int
     return phrase_id
 
 
-def refuse_taken(connection: Connection, title: str, now: datetime) -> None:
+OTHER_TITLE = "Choose another title, or see the other with: drillbox show."
+
+
+def refuse_taken(
+    connection: Connection, title: str, now: datetime, remedy: str = OTHER_TITLE
+) -> None:
     """Raise BadInput where a phrase in practice has a title; a retired one is given another."""
     found = connection.execute(
         query("SELECT id, title, retired_at FROM phrase WHERE folded = :folded"),
@@ -142,10 +148,7 @@ def refuse_taken(connection: Connection, title: str, now: datetime) -> None:
     if found is None:
         return
     if found.retired_at is None:
-        raise BadInput(
-            f"There is a phrase {found.title!r} already",
-            "Choose another title, or see the other with: drillbox show.",
-        )
+        raise BadInput(f"There is a phrase {found.title!r} already", remedy)
     set_title(connection, found.id, free_title(connection, found.title), now)
 
 
@@ -275,7 +278,7 @@ def find_in_practice(store: Store, text: str) -> PhraseRecord:
     if record.retired:
         raise BadInput(
             f"{record.title!r} is retired",
-            f"Bring it back first: drillbox retire {record.id} --back",
+            f"Bring it back first: drillbox retire {quote(record.title)} --back",
         )
     return record
 

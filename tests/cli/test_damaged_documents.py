@@ -16,7 +16,7 @@ import pytest
 
 from drillbox.cli import run
 from drillbox.errors import ExitCode
-from drillbox.memory.recall import DEFAULT_WEIGHTS
+from drillbox.memory.recall import DEFAULT_WEIGHTS, Recall
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.tunes import Tune, parse_form
@@ -24,11 +24,12 @@ from drillbox.practice.adding import keep, prepare
 from drillbox.practice.changing import change_setting
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
-from drillbox.store.card_rows import set_note
+from drillbox.store.card_rows import keep_heard, set_note
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase, retire_phrase
 from drillbox.store.setting_rows import set_setting
 from drillbox.store.tune_rows import NewTune, add_gig, add_tunes, delete_gig
+from drillbox.store.values import HeardAttempt
 from tests.store.making import CHART, LINE, NOW, go, session
 from tests.store.reading import document
 
@@ -72,7 +73,10 @@ def fill(store: Store) -> None:
         keep(store, [prepare(phrase, usual)], NOW)
     at = session(store)
     go(store, 1, at)
-    go(store, 14, at)
+    (heard, *_) = go(store, 14, at)
+    with store.write() as connection:
+        told = HeardAttempt("midi", Recall.CLEAN, Recall.FLUENT, {"missed": 2, "late": [0.5]})
+        keep_heard(connection, heard.id, told)
     set_note(store, 2, "thumb", NOW)
     tune = Tune("Corner lamp", parse_key("C"), 120, CHART, parse_form("AB", len(CHART.bars)))
     (added,) = add_tunes(store, [NewTune(tune, ("quartet",))], NOW)
@@ -82,6 +86,7 @@ def fill(store: Store) -> None:
     delete_phrase(store, 3, NOW)
     change_setting(store, "instrument", "trombone", NOW)
     change_setting(store, "minutes", "1", NOW)  # short days are soon looked ahead over
+    change_setting(store, "listen_to", "Yamaha", NOW)
     change_setting(store, "own_order", "C G D A E B Gb Db Ab Eb Bb F", NOW)
     set_setting(store, "weights", list(DEFAULT_WEIGHTS), NOW)
 

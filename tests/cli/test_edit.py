@@ -113,7 +113,7 @@ def test_the_last_edit_of_a_phrase_retired_since_is_not_passed_over(kettle):
     kettle("retire", "red")
     refused = kettle("edit", "--undo", now="2026-03-02T21:00:00Z")
     assert "The last edit was of 'Red door', which is retired" in refused.err
-    assert "drillbox retire 2 --back" in refused.err
+    assert "drillbox retire 'Red door' --back" in refused.err
     assert "goal 150" in kettle("phrases").out
 
 
@@ -256,11 +256,30 @@ def test_what_cannot_be_used_changes_nothing(kettle, arguments: tuple[str, ...])
     assert kettle("show", "blue").out == before
 
 
+def test_a_meter_that_the_chords_cannot_share(kettle):
+    """Nobody typed the chart: no line and column of it are named, and the way on is."""
+    refused = kettle("edit", "blue", "--meter", "5/4").err
+    assert refused.startswith("drillbox: The chords of a bar can't share 5/4 by themselves. Write")
+    assert "--chart" in refused
+
+
 def test_an_unknown_order_is_told_as_in_a_round(kettle):
     """One thing, one sentence."""
     told = {kettle(*words, "--order", "odd").err for words in (("edit", "1"), ("round", "1"))}
     assert len(told) == 1
     assert told.pop().startswith("drillbox: 'odd' isn't an order of keys. Choose one of fourths,")
+
+
+def test_a_title_that_was_taken_since_is_not_undone(kettle):
+    """It says how the title becomes free; then the undo goes through."""
+    kettle("edit", "blue", "--title", "Green stairs")
+    kettle("add", "--title", "Blue stairs", "--key", "C", "--tempo", "120", "--chart", "Dm7 | C6")
+    refused = kettle("edit", "green", "--undo")
+    assert refused.code == ExitCode.BAD_INPUT
+    assert "another first: drillbox edit 'Blue stairs' --title OTHER" in refused.err
+    kettle("edit", "Blue stairs", "--title", "OTHER")
+    assert kettle("edit", "green", "--undo").code == ExitCode.OK
+    assert "phrase Blue stairs" in kettle("phrases").out
 
 
 def test_an_edit_that_changes_nothing_says_so(kettle):

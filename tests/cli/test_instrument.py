@@ -139,6 +139,20 @@ def test_the_players_own_order_is_in_the_keys_that_they_read(tenor):
     assert "  C    Dm7 G7 | Cmaj7 (A7)\n  G    Am7 D7 | Gmaj7 (E7)\n  D " in out
 
 
+def test_another_order_of_ones_own_is_taken_where_it_is_asked_for(tenor):
+    """A phrase keeps the order of then until it is told again; then its keys change places."""
+    first, other = "C G D A E B Gb Db Ab Eb Bb F", "C F Bb Eb Ab Db Gb B E A D G"
+    tenor("settings", "own_order", first)
+    tenor("add", "--title", "One", "--key", "C", "--order", "own", *GIVEN)
+    tenor("settings", "own_order", other)
+    assert "nothing is changed" in tenor("edit", "one", "--goal", "120").out
+    edited = tenor("edit", "one", "--order", "own").out
+    assert f"order: was own ({first}), becomes own ({other})\n" in edited
+    shown = tenor("--ascii", "show", "one").out
+    assert shown.index("key F,") < shown.index("key G,")
+    assert "nothing is changed" in tenor("edit", "one", "--order", "own").out
+
+
 def test_an_empty_own_order_says_how_to_set_it(drillbox):
     """Nothing is stored, and the way is named."""
     ran = drillbox("add", "--title", "One", "--key", "C", "--order", "own", *GIVEN)

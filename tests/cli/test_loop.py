@@ -136,6 +136,7 @@ def test_an_existing_file_stays_unless_it_is_to_be_overwritten(kettle, tmp_path:
         (["--key", "Bbm"], "loop.wav", ExitCode.BAD_INPUT, "It's played in Bb,"),
         (["--click", "loud"], "loop.wav", ExitCode.BAD_INPUT, "every"),
         (["--loops", "100000"], "loop.wav", ExitCode.BAD_INPUT, "30 minutes"),
+        (["--round", "--loops", "1" + "0" * 12], "loop.wav", ExitCode.BAD_INPUT, "30 minutes"),
         (["--order", "fifths"], "loop.wav", ExitCode.BAD_INPUT, "--round"),
         (["--walking", "--no-bass"], "loop.wav", ExitCode.BAD_INPUT, "Both --walking and"),
         (["--tune", "none"], "loop.wav", ExitCode.BAD_INPUT, "Both a phrase and --tune"),

@@ -154,9 +154,24 @@ def test_a_retired_phrase_is_not_played(three, place: Path):
     ran = three("round", "blue", keys="c\n")
     assert (ran.code, ran.out) == (ExitCode.BAD_INPUT, "")
     assert ran.err == (
-        "drillbox: 'Blue stairs' is retired. Bring it back first: drillbox retire 1 --back\n"
+        "drillbox: 'Blue stairs' is retired. Bring it back first: drillbox retire 'Blue stairs'"
+        " --back\n"
     )
     assert rows(place, "SELECT count(*) FROM attempt") == [(3,)]
+
+
+def test_of_a_tag_those_are_left_out_that_cannot_be_played_so(kettle):
+    """Named before the first begins: none stops the others half way. New keys come with --all."""
+    kettle("add", "--title", "Tin roof", "--key", "Cm", "--tempo", "120",
+           "--chart", "Dm7b5 G7 | Cm6 (A7)")  # fmt: skip
+    for phrase in ("blue", "tin"):
+        kettle("edit", phrase, "--tag", "duo")
+    ran = kettle("round", "--tag", "duo", "--all", "--from", "F", keys="q\n")
+    assert [line for line in ran.out.splitlines() if " of 1: " in line] == ["1 of 1: Blue stairs"]
+    assert ran.err.startswith("'Tin roof' isn't played in F: left out\n")
+    ran = kettle("round", "tin", "--tag", "duo", "--from", "F")
+    assert (ran.code, ran.out) == (ExitCode.BAD_INPUT, "")
+    assert "'Tin roof' isn't played in F" in ran.err
 
 
 def test_a_tag_plays_its_phrases_one_after_the_other(kettle):

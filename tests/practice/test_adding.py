@@ -25,6 +25,7 @@ from drillbox.practice.adding import (
     typed_phrase,
 )
 from drillbox.practice.preferences import Preferences, preferences_from
+from drillbox.practice.taking import page_for
 from drillbox.store.opening import open_store
 from drillbox.tick import Tick, silent
 from tests.music.shorthand import chart, line, symbols
@@ -197,3 +198,21 @@ def test_titles_must_be_new_or_are_skipped(made: Path):
         (only,) = bring_in(again, player(), asks, store=store, skip_taken=True)
     assert only.prepared.phrase.title == "Tap"
     assert asks.heard == ["skipped LATE KETTLE", "skipped tap"]
+
+
+@pytest.mark.parametrize(
+    ("titles", "said"),
+    [
+        (("Blue door", "Tin roof"), "f.abc has 2 tunes, and none is called 'Late kettle'"),
+        (("Late kettle", "late  KETTLE"), "f.abc has 2 tunes of the title 'Late kettle'"),
+    ],
+)
+def test_which_tune_of_several_takes_a_phrases_place_has_to_be_told(
+    titles: tuple[str, ...], said: str
+) -> None:
+    """The one of its title; where none has it, or several, what is in the way is said."""
+    with pytest.raises(BadInput) as caught:
+        page_for([replace(PHRASE, title=each) for each in titles], "Late kettle", "f.abc")
+    assert caught.value.what == said
+    both = [replace(PHRASE, title="Blue door"), PHRASE]
+    assert page_for(both, "late kettle", "f.abc") is PHRASE

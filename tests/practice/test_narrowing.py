@@ -95,11 +95,12 @@ def test_what_cannot_be_is_said(three: Store) -> None:
     [
         (
             Narrowing(phrases=["late"], keys=["F#"]),
-            "F# is put aside for 'Late kettle'. Bring it back: drillbox edit 1 --back 'F#'",
+            "F# is put aside for 'Late kettle'. Bring it back: drillbox edit 'Late kettle'"
+            " --back 'F#'",
         ),
         (
             Narrowing(keys=["Gb", "Cm"], tags=["duo"]),
-            "Gb is put aside for 'Tin roof'. Bring it back: drillbox edit 3 --back Gb",
+            "Gb is put aside for 'Tin roof'. Bring it back: drillbox edit 'Tin roof' --back Gb",
         ),
         (
             Narrowing(phrases=["late"], keys=["D Dorian"]),

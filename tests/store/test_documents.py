@@ -123,6 +123,17 @@ def test_instants_are_read_with_any_offset() -> None:
             checked("attempts", 7, attempt(at=text))
 
 
+@pytest.mark.parametrize("wrong", [float("inf"), float("nan"), "\ud800", ["\ud800"]])
+def test_what_was_heard_is_what_a_store_and_json_can_hold(wrong: object) -> None:
+    """1e999 is a number in JSON and infinite here, and half a character is no text."""
+    heard = {"ear": "midi", "proposed": "clean", "other": None}
+    fine = {"missed": 2, "late": [0.5], "causes": {"slow": 1}}
+    found = checked("attempts", 1, attempt(heard={**heard, "features": fine})).heard
+    assert found.features == fine
+    with pytest.raises(BadInput, match="features: finite numbers, and text in UTF-8"):
+        checked("attempts", 1, attempt(heard={**heard, "features": {"late": wrong}}))
+
+
 @pytest.mark.parametrize("aside", [[12], [-1], [*range(11), 0]])
 def test_a_key_put_aside_is_one_of_twelve_and_never_all_are(full, aside: list[int]) -> None:
     """0 for C to 11 for B, at most eleven of them; a document with others is refused."""

@@ -7,6 +7,7 @@ import json
 import shutil
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from itertools import permutations
 from pathlib import Path
@@ -409,6 +410,22 @@ def test_what_once_was_longer_comes_in(store: Store, second: Store) -> None:
     merge(second, data)
     assert all_titles(second) == ["y" * LONGEST_TITLE]
     assert attempts_of(second, 1)[0].seconds == MOST_SECONDS
+
+
+def test_another_order_of_ones_own_goes_over(store: Store, second: Store) -> None:
+    """It is called own before and after; of two the later one is in force in both stores."""
+    add_in_keys(store, "Late kettle")
+    merge(second, through_text(store))
+    there = replace(laid_out(new_phrase()), order="own")
+    turned = replace(there, cards=(there.cards[0], *there.cards[:0:-1]))
+    for made, at in ((there, NOW + timedelta(days=1)), (turned, LATER)):
+        change_phrase(store, 1, made, at)
+        assert merge(second, through_text(store)).changed == 1
+        assert [each.key for each in cards_of(second, 1)] == [each.key for each in made.cards]
+    change_phrase(second, 1, there, LATER + timedelta(days=1))
+    assert merge(second, through_text(store)).nothing
+    assert merge(store, through_text(second)).changed == 1
+    assert document(store) == document(second)
 
 
 def test_another_goal_is_reckoned(store: Store, second: Store) -> None:

@@ -101,30 +101,50 @@ def play_round(
         return
     keys = (order, start, whole)
     if tag is not None:
-        play_tag(options, tag, phrase, lambda each: play_phrase(
+        play_tag(options, tag, phrase, keys, lambda each: play_phrase(
             options, each, keys, speed, loops or 1, backing, listen
         ))  # fmt: skip
         return
     play_phrase(options, phrase or "", keys, speed, loops or 1, backing, listen)
 
 
-def play_tag(options: Asked, tag: str, first: str | None, play_one: Callable[[str], bool]) -> None:
-    """Play the phrases of a tag in turn, until one is stopped; those with no key open are left."""
-    from drillbox.practice.library import tagged
-    from drillbox.store.phrase_rows import find_phrase, list_phrases
+Keys = tuple[str | None, str | None, bool]
+"""The order that a round is played in, the key it begins in, and whether new keys come too."""
 
-    with options.opened() as (store, _):
-        listed = [each for each in tagged(list_phrases(store), tag) if each.opened]
-        start = find_phrase(store, first).id if first is not None else None
-    numbers = [each.id for each in listed]
-    if start is not None and start not in numbers:
-        raise BadInput(f"{first!r} has no key started, or not the tag {tag!r}", "Leave it out.")
-    at = numbers.index(start) if start is not None else 0
-    if not listed:
-        raise BadInput(f"No phrase of the tag {tag!r} has a key started yet", "Drill them first.")
+
+def play_tag(
+    options: Asked, tag: str, first: str | None, keys: Keys, play_one: Callable[[str], bool]
+) -> None:
+    """Play the phrases of a tag in turn, until one is stopped.
+
+    Those that can't be played so, as in a key that they haven't, are named first and left out.
+    """
+    from drillbox.practice.library import tagged
+    from drillbox.practice.rounds import why_not_played
+    from drillbox.store.phrase_rows import find_in_practice, list_phrases, phrase
+
+    order, start, whole = keys
+    with options.opened() as (store, preferences):
+        listed = tagged(list_phrases(store), tag)
+        named = find_in_practice(store, first) if first is not None else None
+        problems = {
+            each.id: why_not_played(
+                store, preferences, phrase(store, each.id), order=order, start=start, whole=whole
+            )
+            for each in listed
+        }
+    if named and named.id not in problems:
+        raise BadInput(f"{named.title!r} doesn't have the tag {tag!r}", "Leave it out.")
+    at = list(problems).index(named.id) if named else 0
     turn = [*listed[at:], *listed[:at]]
-    for number, each in enumerate(turn, start=1):
-        options.say(f"{number} of {len(turn)}: {each.title}")
+    able = [each for each in turn if problems[each.id] is None]
+    for each in turn:
+        if problem := problems[each.id]:
+            if not able or (named and each.id == named.id):
+                raise problem
+            tell(f"{problem.what}: left out")
+    for number, each in enumerate(able, start=1):
+        options.say(f"{number} of {len(able)}: {each.title}")
         if not play_one(each.title):
             return
 
@@ -132,7 +152,7 @@ def play_tag(options: Asked, tag: str, first: str | None, play_one: Callable[[st
 def play_phrase(
     options: Asked,
     phrase: str,
-    keys: tuple[str | None, str | None, bool],
+    keys: Keys,
     speed: int | None,
     loops: int,
     backing: str | None,
