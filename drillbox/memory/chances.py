@@ -43,6 +43,7 @@ class Chances:
     ) -> None:
         self.learned, self.today, self.rules = learned, today, rules
         self._known: dict[tuple[int, int], _Known] = {}  # by card and goal: a gig asks for others
+        self._begun: dict[int, Candidate] = {}  # as they stand, whatever a gig asks for
         self._worth: dict[tuple[int, int], float] = {}
         self._played: dict[int, int] = {}  # of a phrase: the latest day before today
         self._reached: dict[int, list[float]] = {}  # of a phrase: what its begun keys reached
@@ -52,6 +53,7 @@ class Chances:
         for card in cards:
             if not card.last_day:
                 continue
+            self._begun[card.card_id] = card
             if card.at_goal:
                 self._at_goal.append(card)
             self._reached.setdefault(card.phrase_id, []).append(log(card.tempo))
@@ -90,12 +92,19 @@ class Chances:
         )
 
     def is_sure(self, card: Candidate) -> bool:
-        """Return whether a card is owned, not due and sure to come out clean at its goal."""
-        return card.owned and not self.wants_keeping(card) and self.at_goal(card) >= SURE
+        """Return whether a card is owned and at its goal, not due, and sure to come out clean."""
+        return (
+            card.owned
+            and card.at_goal
+            and not self.wants_keeping(card)
+            and self.at_goal(card) >= SURE
+        )
 
     def is_done_with(self, card: Candidate) -> bool:
-        """Return whether a card is owned, and sure or played today."""
-        return self.is_sure(card) or (card.owned and card.last_day == self.today)
+        """Return whether a card is owned, and sure or clean on today's first go."""
+        if card.last_day == self.today:
+            return card.owned and card.run > 0
+        return self.is_sure(card)
 
     @property
     def wanted(self) -> float:
@@ -175,6 +184,9 @@ class Chances:
             played = max(played, card.last_day)  # it may be supposed to have been played since
         apart = self.today - played
         odds = self.learned.odds(card, self.today, apart, ahead)
+        own = self._begun.get(card.card_id, card)
+        if own.goal != card.goal:  # a gig's tempo isn't all that was reached
+            odds += 10 * self.learned.steep * log(own.tempo / card.tempo)
         found = odds if card.begun else odds + self.learned.unfound
         wanted = self.learned.tempo_for(found, card.tempo, self.wanted)
         low, high = LOWEST * card.tempo, float(card.tempo)

@@ -199,7 +199,8 @@ class _Player:
             return Recall.FLUENT
         if luck < share:
             return Recall.CLEAN
-        return Recall.ROUGH if luck < share + (1 - share) * 0.55 else Recall.LOST
+        rough = 0.85 if gone == 0 else 0.55  # what has just been played isn't forgotten
+        return Recall.ROUGH if luck < share + (1 - share) * rough else Recall.LOST
 
 
 HARD = "Second bus"

@@ -107,8 +107,28 @@ def test_only_what_is_owned_is_sure():
     card = BEGUN._replace(tempo=200, owned=True)
     assert of(card, learned=Learned(base=5.0)).is_sure(card)
     assert not of(card, learned=Learned(base=1.0)).is_sure(card)
-    other = card._replace(owned=False)
-    assert not of(other, learned=Learned(base=5.0)).is_sure(other)
+    for change in ({"owned": False}, {"tempo": 190}):
+        other = card._replace(**change)
+        assert not of(other, learned=Learned(base=5.0)).is_sure(other)
+
+
+def test_what_was_missed_today_is_not_done_with():
+    """An owned key stays owned after one miss, but there is something left to do in it."""
+    card = BEGUN._replace(tempo=200, owned=True, last_day=TODAY)
+    assert of(card).is_done_with(card._replace(run=3))
+    assert not of(card).is_done_with(card._replace(run=0))
+    assert not of(card).is_done_with(card._replace(run=3, owned=False))
+
+
+def test_a_gig_s_tempo_is_not_all_that_was_reached():
+    """What has reached 200 and is asked for at 100 comes out at 100: no first go is slower."""
+    shaky = Learned(base=-3.0)
+    kept = BEGUN._replace(tempo=200)
+    chances = of(kept, learned=shaky)
+    asked = kept._replace(goal=100, tempo=100)
+    assert chances.cold(kept) < 200
+    assert chances.cold(asked) == 100
+    assert chances.at_goal(asked) == chances.supposing(kept, 100) > 0.9
 
 
 def test_worth_is_what_a_visit_changes_a_week_on():

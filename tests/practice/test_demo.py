@@ -30,6 +30,7 @@ from drillbox.practice.demo import (
     build_history,
     demo_store,
 )
+from drillbox.practice.readiness import chances_of
 from drillbox.store.card_rows import cards_of
 from drillbox.store.files import realm
 from drillbox.store.opening import open_store
@@ -52,6 +53,12 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     assert "invented" in said[0]
     assert str(path) in said[0]
     return path
+
+
+def test_the_player_is_not_taken_for_a_kind_rater(built: Path) -> None:
+    """Forgotten goes are lost, those at what was just played rough: no habit shows in them."""
+    with open_store(built, now=NOW, backups=False) as store:
+        assert not chances_of(store, Rules(), NOW.date()).learned.lenient
 
 
 @pytest.fixture
