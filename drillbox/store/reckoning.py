@@ -19,6 +19,7 @@ from drillbox.memory.rules import Rules, rules_of
 from drillbox.music.charts import chart_fault, chart_from, chart_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import breaks_anywhere
+from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import LineNote, Phrase, line_from, line_json
 from drillbox.store.card_rows import move_card, state_of
 from drillbox.store.log import attempted_of, in_batches, logs_in
@@ -171,17 +172,29 @@ def lay_all(connection: Connection, line_in: LineIn, tick: Tick = silent) -> int
     rows = connection.execute(query(f"{PHRASE.select()} ORDER BY id")).all()
     for number, row in enumerate(rows, start=1):
         tick(number, len(rows))
-        phrase = record_from(row).phrase
-        if not phrase.line:
-            continue
-        words = "SELECT id, key, line FROM card WHERE phrase_id = :id ORDER BY position"
-        cards = connection.execute(query(words), {"id": row.id}).all()
-        laid = [(parse_key(card.key), line_from(card.line)) for card in cards]
-        breaking = breaks_anywhere(phrase, laid)
-        for card, (key, _) in zip(cards, laid, strict=True):
-            line = line_json(line_in(phrase, key, breaking))
-            if line != card.line:
-                values = {"line": line, "id": card.id}
-                connection.execute(change(CARD.update("line")), values)
-                changed += 1
+        if row.line:
+            changed += _lay(connection, row, line_in, charts=False)
+    return changed
+
+
+def spell_all(connection: Connection, line_in: LineIn) -> None:
+    """Spell every card's chart and line anew; what can't be read stays as it is, and is told."""
+    for row in connection.execute(query(f"{PHRASE.select()} ORDER BY id")).all():
+        with suppress(ValueError):
+            _lay(connection, row, line_in, charts=True)
+
+
+def _lay(connection: Connection, row: Row[Any], line_in: LineIn, *, charts: bool) -> int:
+    phrase, changed = record_from(row).phrase, 0
+    words = "SELECT id, key, chart, line FROM card WHERE phrase_id = :id ORDER BY position"
+    cards = connection.execute(query(words), {"id": row.id}).all()
+    laid = [(parse_key(card.key), line_from(card.line)) for card in cards]
+    breaking = breaks_anywhere(phrase, laid)
+    for card, (key, _) in zip(cards, laid, strict=True):
+        line = line_json(line_in(phrase, key, breaking)) if phrase.line else card.line
+        chart = chart_json(phrase_to(phrase, key).chart) if charts else card.chart
+        if (chart, line) != (card.chart, card.line):
+            values = {"chart": chart, "line": line, "id": card.id}
+            connection.execute(change(CARD.update("chart", "line")), values)
+            changed += 1
     return changed

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 from alembic import command
 from alembic.config import Config
@@ -12,12 +12,15 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
-from drillbox.errors import UPDATE, StoreFailure
+from drillbox.errors import UPDATE, BadInput, StoreFailure
+from drillbox.music.moving.instruments import find_instrument, line_laid
 from drillbox.shipped import shipped
 from drillbox.store.access import failure, raw_connection
-from drillbox.store.reckoning import reckon
+from drillbox.store.reckoning import reckon, spell_all
+from drillbox.store.setting_rows import settings_in
 
 _RECKONED = "0013"  # since then goes move a card otherwise than before
+_LAID = "0015"  # since then keys are spelled otherwise than before
 
 
 def outdated_line(name: str) -> str:
@@ -59,6 +62,8 @@ def upgrade(connection: Connection, name: str) -> None:
         command.upgrade(setup, "head")
         if had is not None and had < _RECKONED:
             reckon(connection)
+        if had is not None and had < _LAID:
+            _lay_anew(connection)
     except DBAPIError as problem:
         if failure(problem, name):
             raise
@@ -67,6 +72,16 @@ def upgrade(connection: Connection, name: str) -> None:
             " nothing was changed",
             "Go on with the drillbox that wrote it, and tell its makers.",
         ) from problem
+
+
+def _lay_anew(connection: Connection) -> None:
+    """Spell every card's chart and line by today's rules."""
+    name, reach = str(settings_in(connection).get("instrument", "concert")), None
+    with suppress(BadInput):  # an instrument that can't be used is left out
+        reach = None if name == "concert" else find_instrument(name).sounding_range
+    spell_all(
+        connection, lambda phrase, key, breaking: line_laid(phrase, key, reach, breaking=breaking)
+    )
 
 
 @contextmanager

@@ -37,6 +37,25 @@ class Result(NamedTuple):
         pairs = zip(self.ours, self.best()[1], strict=True)
         return [own.mean - other.mean for own, other in pairs]
 
+    def gain_unseen(self) -> list[float]:
+        """Return by how much ours is over the baseline that the other players would choose.
+
+        The best one of a few players is partly the luckiest one; this one isn't. One player
+        alone has no others: then it is ``gain``.
+        """
+        players = range(len(self.ours))
+        if len(players) < 2:
+            return self.gain()
+        gains = []
+        for player in players:
+            others = {
+                name: mean(each.mean for number, each in enumerate(scores) if number != player)
+                for name, scores in self.base.items()
+            }
+            chosen = max(others, key=others.__getitem__)
+            gains.append(self.ours[player].mean - self.base[chosen][player].mean)
+        return gains
+
     def over(self, kinds: Sequence[str], name: str) -> float:
         """Return by how much ours is over the best of these baselines in one score."""
         others = [of(scores, name) for (kind, _), scores in self.base.items() if kind in kinds]
@@ -87,6 +106,7 @@ def summary(results: Sequence[Result]) -> str:
     if not inside:
         return f"No cell's best baseline lies in {LOW}–{HIGH}."
     gains = [mean(each.gain()) for each in inside]
+    unseen = [mean(each.gain_unseen()) for each in inside]
     recalls = [each.over(("today",), "recall") for each in results]
     excused = [each.over(("today",), "mean") >= 0.05 for each in results]
     blamed = [by for by, free in zip(recalls, excused, strict=True) if not free]
@@ -96,6 +116,9 @@ def summary(results: Sequence[Result]) -> str:
             f"- {len(inside)} of {len(results)} cells have their best baseline in {LOW}–{HIGH}:"
             f" worst {min(gains):+.3f}, median {median(gains):+.3f};"
             f" {sum(each < -0.02 for each in gains)} more than .02 under it.",
+            f"- Against the baseline that a cell's other players would choose: worst"
+            f" {min(unseen):+.3f}, median {median(unseen):+.3f};"
+            f" {sum(each < -0.02 for each in unseen)} more than .02 under it.",
             f"- Recall against today's: worst {min(recalls):+.3f}, median {median(recalls):+.3f};"
             f" more than .03 under it where owned isn't .05 over it:"
             f" {sum(each < -0.03 for each in blamed)} cells.",

@@ -154,6 +154,21 @@ def test_summary_by_hand():
     assert "| round-robin a 0.300 | 0.350 | +0.050 ± 0.000 | 0.100 |" in row(results[0])
 
 
+def test_a_baseline_chosen_by_other_players_by_hand():
+    """The luckiest baseline of each player isn't held against ours by that player."""
+
+    def scored(*means: float) -> list[Score]:
+        return [Score(each, 0.0, 0.0, inf, inf, 0.0, 0.0, 1.0, [], []) for each in means]
+
+    base = {("round-robin", "a"): scored(0.6, 0.3, 0.3), ("today", ""): scored(0.2, 0.4, 0.5)}
+    found = Result(CELLS[0], scored(0.5, 0.5, 0.5), base)
+    assert found.gain() == pytest.approx([-0.1, 0.2, 0.2])
+    # by the second and third the frozen policy is better, by the first and either the other one
+    assert found.gain_unseen() == pytest.approx([0.3, 0.2, 0.2])
+    alone = Result(CELLS[0], scored(0.5), {("today", ""): scored(0.4)})
+    assert alone.gain_unseen() == alone.gain()
+
+
 @pytest.mark.parametrize("rater", ["exact", "noisy", "kind"])
 def test_ours_tells_who_rates_too_kindly(rater: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """After forty days of the same player rating so: of the three the kind one alone is lenient."""

@@ -17,13 +17,15 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Engine, create_engine, event, inspect
 
 from drillbox.errors import StoreFailure
+from drillbox.music.moving.transposition import phrase_to
 from drillbox.shipped import shipped
 from drillbox.store import opening, upgrading
 from drillbox.store.access import Store
+from drillbox.store.card_rows import cards_of
 from drillbox.store.checks import check_store
 from drillbox.store.files import list_backups
 from drillbox.store.opening import open_store
-from drillbox.store.phrase_rows import all_titles
+from drillbox.store.phrase_rows import all_titles, list_phrases, phrase
 from drillbox.store.sql import HEAD, STATE
 from drillbox.store.tables import metadata
 from drillbox.store.upgrading import alembic_config, is_known_revision
@@ -31,8 +33,8 @@ from tests.store.making import NOW
 
 ROOT = Path(__file__).parents[2]
 RELEASED = sorted((Path(__file__).parent / "released").glob("*.sql"))
-# What a card's attempts give, by its names of now and of before revision 0008.
-RECKONED = {*STATE, "days_recalled", "days_lost", "recalled_run"}
+# What a card's attempts give, by its names of now and of before revision 0008, and what its phrase.
+RECKONED = {*STATE, "days_recalled", "days_lost", "recalled_run", "chart", "line"}
 NEXT = f"{int(HEAD) + 1:04d}"
 # Rebuilds the parent of cards, which with foreign keys on would delete them, and moves data.
 LATER = f'''
@@ -144,6 +146,40 @@ def test_cards_are_reckoned_where_goes_move_them_otherwise(tmp_path: Path) -> No
     assert changed > 0
     with open_store(place, now=NOW) as store:
         assert check_store(store) == []
+
+
+def spelled(place: Path) -> dict[int, tuple[str, str]]:
+    """Return each card's chart and line as stored."""
+    return {row["id"]: (row["chart"], row["line"]) for row in rows(place)["card"]}
+
+
+def test_cards_are_spelled_anew_where_the_rules_are_others(tmp_path: Path) -> None:
+    """Charts and lines that former rules spelled are as today's would, in every key."""
+    (before,) = (each for each in RELEASED if each.stem == "0014")
+    untouched, place = (released(before, tmp_path / name) for name in ("one", "other"))
+    with closing(sqlite3.connect(place)) as raw, raw:
+        raw.execute("""UPDATE card SET chart = replace(chart, 'Eb', 'D#'),
+                       line = replace(line, 'Eb', 'D#')""")
+    assert spelled(place) != spelled(untouched)
+    for each in (untouched, place):
+        open_store(each, now=NOW, backups=False).close()
+    assert spelled(place) == spelled(untouched)
+    with open_store(place, now=NOW) as store:
+        for record in list_phrases(store):
+            for each in cards_of(store, record.id):
+                assert each.chart == phrase_to(phrase(store, record.id).phrase, each.key).chart
+
+
+def test_a_phrase_that_cannot_be_read_keeps_no_store_from_being_upgraded(tmp_path: Path) -> None:
+    """It is told as ever, and everything else comes to the newest schema."""
+    (before,) = (each for each in RELEASED if each.stem == "0014")
+    place = released(before, tmp_path / "store.sqlite3")
+    with closing(sqlite3.connect(place)) as raw, raw:
+        raw.execute("UPDATE phrase SET chart = '[1]' WHERE id = 1")
+    with open_store(place, now=NOW) as store:
+        assert [each.unreadable for each in check_store(store)] == [True]
+    with closing(sqlite3.connect(place)) as raw:
+        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [(HEAD,)]
 
 
 def test_models_and_migrations_agree(store: Store) -> None:
