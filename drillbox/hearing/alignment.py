@@ -23,6 +23,8 @@ WRONG = 1.1
 """Another pitch in its place: dearer than either fault, cheaper than both."""
 SLACK, PER_QUARTER, MOST = 0.25, 0.4, 0.8
 """Quarters off the beat that cost nothing, the cost of each beyond, and the most that it costs."""
+TOGETHER = 0.04
+"""Seconds within which notes are struck together."""
 REACH = 8.0
 """Quarters off the beat at which a note is no longer the one that was meant."""
 SAT_OUT = 0.5
@@ -74,12 +76,27 @@ def align(
 
 
 def extra_costs(notes: Sequence[Played], quick: float) -> list[float]:
-    """Return what each note costs where it isn't in the line."""
+    """Return what each note costs where it isn't in the line: one of a chord, nothing."""
     costs = []
     for index, note in enumerate(notes):
+        if of_chord(notes, index):
+            costs.append(0.0)
+            continue
         until = notes[index + 1].start if index + 1 < len(notes) else note.end
         costs.append(PASSING if min(until, note.end) - note.start <= quick else EXTRA)
     return costs
+
+
+def of_chord(notes: Sequence[Played], index: int) -> bool:
+    """Return whether a note is struck together with another, more than a tone away.
+
+    Who plays chords under a line, with it or between its notes, makes no slip by that.
+    """
+    note = notes[index]
+    return any(
+        abs(each.start - note.start) <= TOGETHER and abs(each.pitch - note.pitch) > 2
+        for each in notes[max(0, index - 4) : index + 5]
+    )
 
 
 def _match_costs(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from statistics import median
 
-from drillbox.hearing.alignment import Alignment, align
+from drillbox.hearing.alignment import Alignment, align, of_chord
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.takes import Beat, Played
 from drillbox.hearing.timing import FEWEST, Timing, own_beat, timing_of
@@ -15,8 +15,6 @@ from drillbox.hearing.timing import FEWEST, Timing, own_beat, timing_of
 ORNAMENT = 0.1
 """Seconds: a quick note put in next to its neighbour is an ornament, not a slip. Mordents and
 grace notes last 40 to 90 ms at most tempos (Timmers et al. 2002)."""
-TOGETHER = 0.04
-"""Seconds within which notes are struck together."""
 LATE = 0.3
 """Quarters by which a note that the rest of the line doesn't share is late or early."""
 ANTICIPATED = 0.6
@@ -152,7 +150,8 @@ def _unplayed(
 ) -> int:
     """Return how many notes of the line's end never came; a chance hit among five is none.
 
-    Where half as many others sounded in their place, the player went on, and stopped nowhere.
+    Where half as many others sounded in their place, chords aside, the player went on, and stopped
+    nowhere.
     """
     came = gone = 0
     for count, i in enumerate(reversed(range(len(line))), start=1):
@@ -161,7 +160,8 @@ def _unplayed(
             break
         gone = gone if i in right else count
     stopped = max((i for i in right if i < len(line) - gone), default=None)
-    after = notes if stopped is None else notes[right[stopped] + 1 :]
+    first = 0 if stopped is None else right[stopped] + 1
+    after = [notes[j] for j in range(first, len(notes)) if not of_chord(notes, j)]
     if stopped is not None and beat is not None:
         rest = float(line.onsets[-1] - line.onsets[stopped] + line.smallest)
         until = notes[right[stopped]].start + rest * beat.quarter
@@ -216,7 +216,7 @@ def _back_in_time(line: Expected, right: Sequence[int], time: Timing, at: int) -
 
 
 def _put_in(notes: Sequence[Played], found: Alignment) -> tuple[tuple[int, Played], ...]:
-    """Return the notes put in that aren't ornaments or a chord below, within the line."""
+    """Return the notes put in that aren't ornaments or of a chord, within the line."""
     to = {j: i for i, j in found.pairs}
     if not to:
         return tuple((-1, note) for note in notes)
@@ -224,7 +224,7 @@ def _put_in(notes: Sequence[Played], found: Alignment) -> tuple[tuple[int, Playe
     slips, at = [], -1
     for j in range(first, last + 1):
         at = to.get(j, at)
-        if j not in to and not _ornament(notes, j) and not _below(notes, j):
+        if j not in to and not _ornament(notes, j) and not of_chord(notes, j):
             slips.append((at, notes[j]))
     return tuple(slips)
 
@@ -257,11 +257,3 @@ def _distance(one: int, other: int) -> int:
     """Return the semitones between two pitch classes, 0 to 6."""
     apart = abs(one - other) % 12
     return min(apart, 12 - apart)
-
-
-def _below(notes: Sequence[Played], j: int) -> bool:
-    """Return whether a note is struck together with a higher one, as a voicing under a line is."""
-    return any(
-        abs(each.start - notes[j].start) <= TOGETHER and each.pitch > notes[j].pitch + 2
-        for each in notes[max(0, j - 4) : j + 5]
-    )

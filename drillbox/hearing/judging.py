@@ -115,6 +115,10 @@ def _often(heard: Pass) -> float:
     return len(heard.hesitations) + len(heard.late) + len(heard.early)
 
 
+ASTRAY = 0.42
+"""Share of the notes from which on so many are wrong, missed, put in or out of time that the line
+isn't there: with two in five nobody would recognise it, and noodling in the key comes to a third
+right or less."""
 FAR = 1.7
 """How many times the click's tempo is nearer to double or half of it than to one and a half times:
 then it isn't the click's."""
@@ -122,9 +126,7 @@ then it isn't the click's."""
 TABLE = (
     # One slip is what "clean" allows; two are heard as a fault of the line.
     Measure("notes", _slips, clean=1, rough=2, lost=None),
-    # With two notes in five astray nobody would recognise the line; noodling in the key
-    # comes to a third right or less.
-    Measure("notes", _astray, clean=None, rough=None, lost=0.42),
+    Measure("notes", _astray, clean=None, rough=None, lost=ASTRAY),
     # A quarter of the line never came: given up.
     Measure("unplayed", _unplayed, clean=None, rough=0.1, lost=0.25),
     # Half a beat more or less and the changes have moved on.

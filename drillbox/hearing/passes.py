@@ -13,9 +13,9 @@ from itertools import pairwise
 from math import ceil, inf
 from statistics import median
 
-from drillbox.hearing.alignment import NEAR, align
+from drillbox.hearing.alignment import NEAR, TOGETHER, align
 from drillbox.hearing.expected import Expected
-from drillbox.hearing.features import ORNAMENT, TOGETHER, Pass, one_pass
+from drillbox.hearing.features import ORNAMENT, Pass, one_pass
 from drillbox.hearing.takes import Beat, Played, Take
 
 MOST_LOOPS = 32

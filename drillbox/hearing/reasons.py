@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.features import Pass
-from drillbox.hearing.judging import WORDS, Judgement
+from drillbox.hearing.judging import ASTRAY, WORDS, Judgement
 from drillbox.hearing.takes import Played
 from drillbox.music.charts import Chart
 from drillbox.music.keys import USUAL, Key, Spelling, conventional_key
@@ -101,12 +101,16 @@ def _gave_up(heard: Pass) -> bool:
 
 
 def _hardly(heard: Pass) -> list[str]:
-    """Say how little of the line was there."""
-    if not heard.right:
+    """Say how little of the line was there; where it was most of it, what it was lost by."""
+    right, owed, extra = len(heard.right), len(heard.line), len(heard.extra)
+    if not right:
         return ["nothing of the line"]
-    buried = [f"{len(heard.extra)} notes too many"] * (len(heard.extra) >= len(heard.line))
-    astray = ["out of time"] * (len(heard.hesitations) > heard.slips)
-    return [f"{len(heard.right)} of {len(heard.line)} notes recognised", *buried, *astray]
+    least = 1 - ASTRAY
+    by_time = right > least * (right + heard.slips)
+    by_others = extra > 0 and not by_time and right > least * owed
+    buried = [f"{counted(extra, 'note')} too many"] * (extra >= owed or by_others)
+    astray = ["out of time"] * (by_time or len(heard.hesitations) > heard.slips)
+    return [f"{right} of {owed} notes recognised", *buried, *astray]
 
 
 def _at_a_tempo(heard: Pass, reading: Reading) -> list[str]:

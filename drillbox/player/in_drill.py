@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import timedelta
 from functools import partial
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from drillbox.errors import NotFound, StoreFailure
@@ -164,6 +165,13 @@ class InDrill(Session):
         if self._heard is None or self._heard[0] != self.before_player:
             return None
         return self._heard[1]
+
+    @property
+    def longest_rest(self) -> float:
+        """Return for how many seconds at most no note begins within the card's line."""
+        onsets = [note.onset for note in self.showing.card.line]
+        quarters = max((after - at for at, after in pairwise(onsets)), default=0)
+        return float(quarters * 60 / self.showing.tempo)
 
     def propose(self, overheard: Overheard, first_bar: float | None) -> str:
         """Work out what is proposed for the card."""

@@ -11,6 +11,8 @@ if TYPE_CHECKING:
 
 QUIET = 2.0
 """Seconds without a note after which an attempt in the player's own time is over, by MIDI."""
+SLOWER = 1.5
+"""How many times as long as written a note may be held, or a rest, before it is the end."""
 FEWEST = 4
 """Notes that make an attempt; fewer are a try of the first ones."""
 NOTHING = "Nothing was heard."
@@ -54,10 +56,13 @@ class Listening:
         if self._ear:
             self._ear.begin()
 
-    def fell_quiet(self) -> bool:
-        """Return whether something was played and is over, in the player's own time."""
+    def fell_quiet(self, longest_rest: float) -> bool:
+        """Return whether something was played and is over, in the player's own time.
+
+        ``longest_rest`` are the seconds for which no note begins within what is to be played.
+        """
         quiet = self._ear.quiet_for() if self._ear else None
-        if self._ear is None or quiet is None or quiet < QUIET:
+        if self._ear is None or quiet is None or quiet < max(QUIET, SLOWER * longest_rest):
             return False
         return len(self._ear.heard().notes) >= FEWEST
 

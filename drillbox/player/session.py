@@ -163,6 +163,11 @@ class Session(Protocol):
         del overheard, first_bar
         return ""
 
+    @property
+    def longest_rest(self) -> float:
+        """Return for how many seconds at most no note begins within what is to be played."""
+        return 0.0
+
     def play_anew(self) -> None:
         """Drop what is proposed for what is played now: what was heard is of another go."""
 

@@ -146,7 +146,11 @@ class Stage(ABC):
             if time.monotonic() >= self._next_at:
                 actions = self.actions()  # not as a press: a pedal may read that in its own way
                 return self.carry_out(actions.get("accept") or actions["start"])
-        elif self.session.shown and not self.session.proposal and self._listening.fell_quiet():
+        elif (
+            self.session.shown
+            and not self.session.proposal
+            and self._listening.fell_quiet(self.session.longest_rest)
+        ):
             self.message = self.judge(None)
         return False
 

@@ -184,8 +184,9 @@ def _end(process: subprocess.Popen[str], reader: threading.Thread) -> None:
 
 
 def _port(argument: str) -> subprocess.Popen[str]:
+    # -P: a file of the player's, in whatever folder they are in, is no module of ours.
     return subprocess.Popen(
-        [sys.executable, "-m", "drillbox.terminal.midi_port", argument],
+        [sys.executable, "-P", "-m", "drillbox.terminal.midi_port", argument],
         stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
     )  # fmt: skip
 

@@ -11,7 +11,8 @@ from __future__ import annotations
 import os
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from pathlib import Path
 from typing import Any
 
 _LENGTHS = {0x8: 2, 0x9: 2, 0xA: 2, 0xB: 2, 0xC: 1, 0xD: 1, 0xE: 2}
@@ -53,12 +54,16 @@ NO_EXTRA = (
 )
 NO_PORT = "no MIDI port has that name"
 NO_MIDI = "this system has no MIDI ports"
+NOT_PLUGGED_IN = "no MIDI instrument is plugged in"
+OWN = "midi through"
+"""A part of the name of ALSA's own port, the first on nearly every Linux: it passes on what other
+programs send to it, and no instrument is plugged in there."""
 
 
 def main(arguments: list[str]) -> int:
     """List the ports, or write the notes of one until it goes away."""
     wanted = arguments[0]
-    if os.sep in wanted:
+    if Path(wanted).is_absolute():
         return _raw(wanted)
     try:
         import rtmidi2
@@ -72,8 +77,19 @@ def main(arguments: list[str]) -> int:
         for name in names:
             _say(name)
         return 0
-    found = [at for at, name in enumerate(names) if wanted.lower() in name.lower()]
-    return _listen(midi, found[0]) if found else _say(f"! {NO_PORT if names else NO_MIDI}")
+    chosen = chosen_port(names, wanted)
+    if chosen is None:
+        return _say(f"! {NO_PORT if wanted and names else NOT_PLUGGED_IN}")
+    return _listen(midi, chosen)
+
+
+def chosen_port(names: Sequence[str], wanted: str) -> int | None:
+    """Return which port to listen to, None where none has the name or a part of it.
+
+    Where none is asked for it is the first that an instrument may be plugged in at.
+    """
+    found = (at for at, name in enumerate(names) if wanted.lower() in name.lower())
+    return next((at for at in found if wanted or OWN not in names[at].lower()), None)
 
 
 def _input(library: Any) -> Any:

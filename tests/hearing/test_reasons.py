@@ -107,6 +107,30 @@ def test_what_lies_before_the_first_bar_is_in_the_pickup(change, text: str):
     assert told == text
 
 
+def chords(*seconds: float, pitches: tuple[int, ...] = (54, 59, 64)) -> Notes:
+    """Return chords of notes that the line hasn't."""
+    return [Played(at, at + 0.4, pitch) for at in seconds for pitch in pitches]
+
+
+@pytest.mark.parametrize("beat", [CLICK, None], ids=["click", "own time"])
+@pytest.mark.parametrize(
+    ("kept", "others", "text"),
+    [
+        (11, chords(2.0, 3.0, 4.0), "fluent? all 11 notes, in time"),
+        (11, chords(2.37, 2.87, 4.12), "fluent? all 11 notes, in time"),
+        (11, chords(2.37, 3.37, pitches=(54, 64)), "fluent? all 11 notes, in time"),
+        (11, chords(3.375, pitches=(66,)), "clean? an extra Gb in bar 1"),
+        (11, chords(3.375, pitches=(66, 68)), "clean? an extra G# in bar 1"),
+        (6, chords(3.62, 4.12, 4.37, 4.62), "lost? stopped in bar 1"),
+    ],
+)
+def test_the_left_hands_chords_are_no_slips(kept: int, others: Notes, text: str, beat: Beat | None):
+    """Struck with the line or between its notes, of three notes or of two; and they don't play the
+    line on where it stopped. A note alone, or two keys side by side, are slips."""
+    notes = sorted([*played()[:kept], *others], key=lambda note: note.start)
+    assert said(notes, beat) == text
+
+
 def test_an_early_arrival_is_the_target_of_the_chord_that_it_is_heard_with():
     """D on the last and of the first bar, tied over, is the third of Bbmaj7."""
     tied = (*LINE[:7], replace(LINE[8], onset=LINE[7].onset, length=Fraction(1)), *LINE[9:])
@@ -251,6 +275,19 @@ def test_all_notes_out_of_time_are_not_lost_without_a_word():
     told = [loose(seed) for seed in range(30)]
     assert {each.split("?")[0] for each in told} == {"lost", "rough"}
     assert all("out of time" in each for each in told if each.startswith("lost? 11"))
+
+
+def test_most_of_the_line_is_not_lost_without_a_word():
+    """By time, where the notes alone would have done; else by those between the right ones."""
+    astray = [(3, 73), (7, 65), (10, 66)]
+    wrong = played()
+    for at, pitch in astray:
+        wrong = repitched(wrong, at, pitch)
+    slow = later(later(wrong, 1, 0.2, 2), 5, 0.2, 6)
+    assert said(slow) == "lost? 8 of 11 notes recognised, out of time"
+    between = [Played(n.start + 0.12, n.start + 0.24, 66) for n in played()[:6]]
+    notes = sorted([*wrong, *between], key=lambda note: note.start)
+    assert said(notes) == "lost? 8 of 11 notes recognised, 6 notes too many"
 
 
 def test_where_the_beat_is_found_from_the_notes_no_entry_is_judged():

@@ -55,6 +55,7 @@ class Ear:
     """An ear that hears the same line whenever it is asked, long over."""
 
     problem, ready = "", True
+    silent = 60.0
 
     def __init__(self) -> None:
         self.begun = self.asked = 0
@@ -67,7 +68,7 @@ class Ear:
         return Overheard(0.0, list(LINE))
 
     def quiet_for(self) -> float:
-        return 60.0
+        return self.silent
 
     def close(self) -> None: ...
 
@@ -142,6 +143,24 @@ def test_notes_after_the_last_card_are_nothing_to_judge(store: Store) -> None:
     stage, ear = on_stage(session)
     assert not stage.go_on_if_due()
     assert (ear.asked, stage.message) == (0, session.opening)
+
+
+@pytest.mark.parametrize(
+    ("rungs", "silent", "over"),
+    [(0, 1.9, False), (0, 2.1, True), (-20, 4.0, False), (-20, 9, True)],
+)
+def test_a_note_held_as_long_as_written_ends_no_go(
+    store: Store, rungs: int, silent: float, over: bool
+) -> None:
+    """The line has a half note before its last one: 1.25 seconds at 96, 3 at 40, and a player in
+    their own time may take half as long again."""
+    session = a_drill(store)
+    tempo = session.drill.change_tempo(rungs)
+    assert session.longest_rest == 2 * 60 / tempo
+    stage, ear = on_stage(session)
+    ear.silent = silent
+    stage.go_on_if_due()
+    assert bool(session.proposal) == over
 
 
 @pytest.mark.parametrize("begin", [a_drill, a_round])

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from drillbox.hearing.takes import Overheard
 from drillbox.terminal import ears
 from drillbox.terminal.ears import GONE, Ear, MidiEar, open_ear
-from drillbox.terminal.midi_port import Notes
+from drillbox.terminal.midi_port import Notes, chosen_port
 from drillbox.terminal.trying import heard_line
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="a FIFO is POSIX's")
@@ -55,6 +55,30 @@ def test_where_it_is_cut_changes_nothing(data: bytes, cut: int):
     found = notes(data)
     assert found == notes(data[:cut], data[cut:])
     assert all(0 <= note < 128 for note, _ in found)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "chosen"),
+    [("", 2), ("stage", 2), ("KEYS 2", 3), ("through", 0), ("USB/DIN", 3), ("organ", None)],
+)
+def test_which_port_is_listened_to(wanted: str, chosen: int | None):
+    """By a part of its name; without one not the port that Linux and JACK's bridge put first."""
+    names = ["Midi Through:Midi Through Port-0 14:0",
+             "Midi-Bridge:Midi Through:(capture_0) Midi Through Port-0",
+             "Stage piano:Stage piano MIDI 1 20:0", "Keys 2 USB/DIN:Keys 2 24:0"]  # fmt: skip
+    assert chosen_port(names, wanted) == chosen
+    assert chosen_port(names[:2], "") is None
+
+
+@pytest.mark.parametrize("name", ["", "USB/DIN keys"])
+def test_a_file_in_the_players_folder_is_never_run(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    """A module's name on it doesn't make it one; and a port's name with a slash is no path."""
+    (tmp_path / "typing.py").write_text("open('ran', 'w')")
+    monkeypatch.chdir(tmp_path)
+    assert "can't be opened" not in said(open_ear("midi", name))
+    assert not Path("ran").exists()
 
 
 @pytest.fixture
