@@ -8,7 +8,7 @@ import os
 import shutil
 import signal
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Generator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -43,20 +43,40 @@ for each in {"SIGINT", "SIGQUIT", "SIGHUP"} & set(dir(signal)):
         signal.signal(number, signal.default_int_handler if each == "SIGINT" else signal.SIG_DFL)
 
 
-def pytest_collection_finish() -> None:
-    """Let no collection of garbage go through seven thousand tests and their libraries again."""
-    gc.collect()
-    gc.freeze()
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """Look for no garbage while seven thousand tests come in with their libraries, nor, ever
+    again, among them."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.collect()
+        gc.freeze()
+        gc.enable()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mix the rooms, so that some files compute while others, as the player's, wait for the beat.
+
+    xdist's own order puts the files of one or two long tests last, where the rest is done.
+    """
+    items.sort(key=lambda item: item.path.name)
 
 
 @pytest.fixture(autouse=True)
-def clean_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """Keep the developer's own store, zone, terminal and time out of every test."""
+def clean_environment(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> None:
+    """Keep the developer's own store, zone, terminal and time out of every test.
+
+    One that asks for no folder has no home to write in: a folder for each would take seconds.
+    """
+    asked = "tmp_path" in request.fixturenames
+    home = request.getfixturevalue("tmp_path") if asked else Path(os.devnull) / "home"
     for name in ("DRILLBOX_STORE", "NO_COLOR", "LC_ALL", "LC_CTYPE", "LINES"):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("LANG", "C.UTF-8")
-    monkeypatch.setenv("HOME", str(tmp_path))
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setenv("HOME", str(home))
+    monkeypatch.setenv("XDG_DATA_HOME", str(home / "data"))
     monkeypatch.setenv("TZ", "UTC")
     monkeypatch.setenv("COLUMNS", "80")
     monkeypatch.setenv("DRILLBOX_NOW", NOW)

@@ -104,8 +104,10 @@ class InDrill(Session):
 
     @property
     def done(self) -> bool:
-        """Return whether no card is left and no rating could be taken back."""
-        return self.drill.showing is None and not self.drill.rated
+        """Return whether no card is left, none was passed over, and no rating could be taken
+        back."""
+        drill = self.drill
+        return drill.showing is None and not drill.rated and not drill.sitting.skipped
 
     def actions(self) -> Actions:
         """Return what can be done with the card."""

@@ -6,6 +6,7 @@ import io
 import wave
 from collections.abc import Sequence
 from dataclasses import replace
+from math import ceil
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -35,7 +36,11 @@ if TYPE_CHECKING:
 
 KINDS = (".mid", ".midi", ".wav")
 LONGEST = 120
-"""Seconds of one live go that are judged: the first to a click, the last without."""
+"""Seconds of one live go by microphone that are judged: the first to a click, the last without.
+
+To a click at least once through the chart, however long that is, and a breath after it.
+"""
+BREATH = 2
 LARGEST = 400_000_000
 """Bytes of a recording: ten minutes in the finest format that studios use come to less."""
 
@@ -142,9 +147,15 @@ class Listener:
             return self.hear(notes, "midi", moved)
         import numpy as np
 
-        most = LONGEST * overheard.rate * 2
+        most = self._longest(moved) * overheard.rate * 2
         heard = overheard.sound[:most] if click.tempo else overheard.sound[-most:]
         return self.hear_sound(np.frombuffer(heard, np.int16) / 32768, overheard.rate, moved)
+
+    def _longest(self, click: Click) -> int:
+        if click.tempo is None:
+            return LONGEST
+        once = float(self.card.chart.length) * 60 / click.tempo
+        return max(LONGEST, ceil((click.start or 0.0) + once + BREATH))
 
     def hear_sound(
         self, samples: NDArray[np.float64], rate: int, click: Click, tick: Tick = silent

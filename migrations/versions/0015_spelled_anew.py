@@ -1,6 +1,7 @@
 """Diminished chords and far keys are spelled as they are read.
 
-No column changes: ``store.upgrading`` lays every card's chart and line anew in the same transaction.
+No column changes: ``store.upgrading`` lays every card's chart and line anew in the same
+transaction.
 """
 
 from __future__ import annotations
