@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from statistics import median
+from statistics import mean
 from typing import NamedTuple
 
 from drillbox.memory.cards import CardState
@@ -161,7 +161,8 @@ def visits(done: Sequence[Done], most: int) -> list[list[Done]]:
     return found
 
 
-FEWEST = 8  # with fewer attempts a median says more about the day than about the player
+FEWEST = 8  # with fewer attempts a mean says more about the day than about the player
+EXTREME = 20  # of so many attempts the longest and the shortest are left out
 _BOUNDS = (0.25, 4.0)
 UNTIL_A_KEY = 2  # the loops assumed where the player set no number
 
@@ -187,20 +188,23 @@ class Pace(NamedTuple):
 
 
 def learn_pace(timed: Iterable[Timed], rules: Rules) -> Pace:
-    """Return the player's pace: the median of real against computed seconds.
+    """Return the player's pace: the mean of real against computed seconds, without extremes.
 
-    A median, so that a telephone call within an attempt changes nothing. Under ``FEWEST``
-    attempts the ratio stays 1, and it is held between a quarter and four.
+    Left out are a twentieth at either end, and one more, so that a telephone call within an
+    attempt changes nothing. It is no median, as the goes that take longer, lost ones with many,
+    fill minutes too. Under ``FEWEST`` attempts the ratio stays 1, and it is held between a quarter
+    and four.
     """
-    ratios = [
+    ratios = sorted(
         each.seconds / _computed(each.quarters, each.tempo, each.loops, rules)
         for each in timed
         if each.seconds > 0
-    ]
+    )
     if len(ratios) < FEWEST:
         return Pace(1.0, len(ratios))
     low, high = _BOUNDS
-    return Pace(min(high, max(low, median(ratios))), len(ratios))
+    out = len(ratios) // EXTREME + 1
+    return Pace(min(high, max(low, mean(ratios[out:-out]))), len(ratios))
 
 
 def expected_seconds(quarters: float, tempo: int, pace: Pace, rules: Rules) -> float:

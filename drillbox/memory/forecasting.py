@@ -36,7 +36,7 @@ KEYS = 12  # cards of a phrase
 SEED = 12
 RUNS = 3
 # What the runs take the player for differs by so much, in log-odds of a clean go (a standard
-# deviation): the ranges held what simulated players came to in .6 to .8, without it in .2 to .5.
+# deviation): the ranges held what simulated players came to in .7 to .85, without it in .2 to .5.
 DOUBT = 0.7
 
 

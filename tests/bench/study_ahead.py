@@ -11,7 +11,7 @@ practice are left out, as a forecast knows nothing of them.
 from __future__ import annotations
 
 import argparse
-from collections import Counter, defaultdict
+from collections import Counter, defaultdict, deque
 from collections.abc import Callable
 from datetime import timedelta
 from functools import partial
@@ -19,13 +19,14 @@ from multiprocessing import get_context
 from typing import NamedTuple
 
 from drillbox.memory import forecasting
-from drillbox.memory.candidates import Pace
+from drillbox.memory.candidates import Timed, learn_pace
 from drillbox.memory.forecasting import Player, Range, forecast
 from drillbox.memory.rules import rules_from
 from drillbox.practice.coming import habits_from
+from drillbox.practice.readiness import LEARNT_FROM
 from tests.bench.study_ours import START, Ours
 from tests.bench.study_players import BREAK, CELLS
-from tests.bench.study_runs import OVERHEAD, Run
+from tests.bench.study_runs import LOOPS, OVERHEAD, Run
 
 CELLS_LOOKED_AT = (0, 2, 3, 8, 9, 12, 14, 15, 18, 25, 29, 30)  # of daily practice
 SEED = 120
@@ -49,21 +50,32 @@ def lived(cell: int, doubt: float) -> list[Said]:
     forecasting.DOUBT = doubt
     run = Run(CELLS[cell], SEED, Ours())
     words: Counter[int] = Counter()
-    run.go = partial(_counted, run.go, words)  # type: ignore[method-assign]
+    timed: deque[Timed] = deque(maxlen=LEARNT_FROM)
+    run.go = partial(_counted, run, run.go, words, timed)  # type: ignore[method-assign]
     said: list[tuple[int, Said]] = []
     came: dict[int, dict[str, int]] = {}
     for today in range(BREAK):
         run.begin(today)
         came[today] = _standing(run)
         if today in FROM:
-            said += [(today + each.ahead, each) for each in _ahead(run, words)]
+            said += [(today + each.ahead, each) for each in _ahead(run, words, timed)]
         run.policy.day(run)
     return [each._replace(came=came[day][each.what]) for day, each in said if day in came]
 
 
-def _counted(go: Callable[[int, float], int], words: Counter[int], card: int, tempo: float) -> int:
+def _counted(
+    run: Run,
+    go: Callable[[int, float], int],
+    words: Counter[int],
+    timed: deque[Timed],
+    card: int,
+    tempo: float,
+) -> int:
+    left = run.left
     word = go(card, tempo)
     words[word] += 1
+    if word:
+        timed.append(Timed(left - run.left, run.quarters[card], int(tempo), LOOPS))
     return word
 
 
@@ -81,15 +93,16 @@ def _standing(run: Run) -> dict[str, int]:
     }
 
 
-def _ahead(run: Run, words: Counter[int]) -> list[Said]:
+def _ahead(run: Run, words: Counter[int], timed: deque[Timed]) -> list[Said]:
     policy = _ours(run)
+    rules = rules_from({"minutes": run.life.minutes, "between_goes": int(OVERHEAD)})
     learned = policy.chances_on(run).learned
     player = Player(
         list(policy.pool),
         {card: state.goal_run for card, state in policy.states.items()},
         learned,
-        rules_from({"minutes": run.life.minutes, "between_goes": int(OVERHEAD)}),
-        Pace(),
+        rules,
+        learn_pace(timed, rules),
         habits_from(words),
     )
     days = forecast(player, START + timedelta(run.today), max(AHEAD)).days

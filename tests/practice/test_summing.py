@@ -133,7 +133,7 @@ def test_the_outlook_and_what_waits(past: Store) -> None:
     found = summary(past, USUAL, PAST_NOW)
     assert found.outlook is not None
     assert found.outlook.day == PAST_NOW.date() + timedelta(days=27)
-    assert found.outlook.owned.low > found.present.owned
+    assert found.outlook.owned.mean > found.present.owned
     assert {each.kind for each in found.waiting} == {"phrase", "key"}
     long = preferences_from({"zone": "UTC", "minutes": 240})
     assert summary(past, long, PAST_NOW).outlook is None
