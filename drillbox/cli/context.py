@@ -168,7 +168,9 @@ class Asked:
         from drillbox.store.opening import open_store
         from drillbox.store.setting_rows import get_settings
 
-        with open_store(self.place(), now=clock(), tell=warn) as store, _readable(store):
+        with waiting("Bringing it up to date") as tick:
+            store = open_store(self.place(), now=clock(), tell=warn, tick=tick)
+        with store, _readable(store):
             preferences = preferences_from(get_settings(store))
             for name, value in preferences.left_out.items():
                 warn(

@@ -28,7 +28,7 @@ def _date(text: str, remedy: str) -> date:
     try:
         day = date.fromisoformat(text.strip())
     except ValueError:
-        raise BadInput(f"{text!r} isn't a day", remedy) from None
+        raise BadInput(f"{text[:40]!r} isn't a day", remedy) from None
     if not FIRST_YEAR <= day.year <= LAST_YEAR:
         raise BadInput(
             f"{day} is too far from today", f"Choose a year from {FIRST_YEAR} to {LAST_YEAR}."

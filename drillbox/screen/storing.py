@@ -170,6 +170,7 @@ _TYPED_OF_TUNES = {each: f"--{each}" for each in ("title", "tempo", "form")}
 _TYPED_OF_GIGS = {"title": "--name", "day": "--date", "tunes": "--tunes"}
 _ONLY_NAMED = {
     "chart": "another chart", "line": "another line", "aside": "other keys put aside",
+    "keys": "its keys in another order",
 }  # fmt: skip
 
 

@@ -27,6 +27,11 @@ PATIENCE = 15_000
 
 Risk = Literal["edit", "deletion", "import"]
 
+ILLEGIBLE = (
+    ValueError, TypeError, LookupError, ArithmeticError, AttributeError, RecursionError, BadInput,
+)  # fmt: skip
+"""What reading a row raises where it holds what no drillbox writes there."""
+
 
 class Store(ABC):
     """An open store. ``name`` says which one to a player; close it, or use it in a ``with``."""

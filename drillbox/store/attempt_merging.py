@@ -83,7 +83,9 @@ class _Adding:
         if new:
             self.connection.execute(change(ATTEMPT.insert()), list(new.values()))
             self._count(new.values())
-            self._keep_heard([each for each in batch if each.heard and each.uid in new])
+            # By uid, as a document may have an attempt twice.
+            heard = {each.uid: each for each in batch if each.heard and each.uid in new}
+            self._keep_heard(list(heard.values()))
         self.merged.attempts += len(new)
 
     def _count(self, new: Iterable[Mapping[str, Any]]) -> None:

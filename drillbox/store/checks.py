@@ -23,6 +23,7 @@ from drillbox.music.phrases import (
 )
 from drillbox.music.tunes import MOST_BARS as MOST_BARS_OF_A_TUNE
 from drillbox.output import counted, one_line
+from drillbox.store.access import ILLEGIBLE
 from drillbox.store.card_rows import state_of
 from drillbox.store.documents import Snapshot
 from drillbox.store.reckoning import reckoned
@@ -99,7 +100,7 @@ def _looked_over(store: Store, look: Callable[[Connection], Iterator[Finding]]) 
                 return grave
             _read_all(connection)
             return list(look(connection))
-        except (DatabaseError, ValueError, TypeError, LookupError, ArithmeticError) as problem:
+        except (DatabaseError, *ILLEGIBLE) as problem:
             return [Finding(f"it can't be read through: {_first_line(problem)}", True)]
 
 
@@ -157,7 +158,6 @@ FROM drill_session LEFT JOIN (
 ) AS counted ON session_id = drill_session.id
 WHERE ratings > coalesce(found, 0) ORDER BY started_at
 """
-_ILLEGIBLE = (ValueError, TypeError, LookupError, AttributeError)
 
 
 # Phrases, and their cards by key, with what can be wrong in either.
@@ -177,14 +177,14 @@ def _unreadable(connection: Connection) -> Iterator[Finding]:
             name = f"{row.title!r}{place.format(key=row.key)}"
             try:
                 line_from(row.line), parse_key(row.key)
-            except _ILLEGIBLE as problem:
+            except ILLEGIBLE as problem:
                 yield Finding(f"{name}: {problem}", False, unreadable=True)
             yield from _chart_findings(name, row.chart)
     for row in connection.execute(query(f"{TUNE.select()} ORDER BY id")):
         name = f"the tune {row.title!r}"
         try:
             record_from(row)
-        except _ILLEGIBLE as problem:
+        except ILLEGIBLE as problem:
             yield Finding(f"{name}: {problem}", False, unreadable=True)
         else:
             yield from _chart_findings(name, row.chart, MOST_BARS_OF_A_TUNE)
@@ -286,7 +286,7 @@ def _chart_findings(name: str, chart: Any, most_bars: int = MOST_BARS) -> Iterat
         return
     try:
         check_chart(chart_from(chart), most_bars)
-    except _ILLEGIBLE as problem:
+    except ILLEGIBLE as problem:
         yield Finding(f"{name}: {problem}", False, unreadable=True)
 
 

@@ -44,16 +44,19 @@ def latest_firsts(store: Store, count: int) -> list[Seen]:
     return _seen(store, words, count=count)
 
 
+# Each card's opening day is looked up: told that it is before a day, SQLite reads all those days.
+EVER_FIRST = """
+SELECT card_id, day, recall, attempt.tempo, coalesce(reached, attempt.tempo) AS reached
+FROM card JOIN attempt ON card_id = card.id AND day = coalesce(opened_day, :before)
+WHERE undone_at IS NULL AND first_of_day AND opened_day < :before
+ORDER BY opened_day DESC, at DESC LIMIT :count
+"""
+
+
 def ever_first(store: Store, before: date, count: int) -> list[Seen]:
     """Return the latest ``count`` of the cards' very first attempts that were made before a day,
     oldest first."""
-    words = """
-        SELECT card_id, day, recall, attempt.tempo, coalesce(reached, attempt.tempo) AS reached
-        FROM card JOIN attempt ON attempt.card_id = card.id AND attempt.day = card.opened_day
-        WHERE undone_at IS NULL AND first_of_day AND opened_day < :before
-        ORDER BY day DESC, at DESC LIMIT :count
-    """
-    return _seen(store, words, before=before, count=count)
+    return _seen(store, EVER_FIRST, before=before, count=count)
 
 
 def _seen(store: Store, words: str, **values: object) -> list[Seen]:

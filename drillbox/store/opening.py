@@ -33,7 +33,7 @@ from drillbox.store.access import (
 from drillbox.store.files import beside, newest_backup, real_path
 from drillbox.store.soundness import cut_short, strange
 from drillbox.store.sql import HEAD, compact_json, stored_revision
-from drillbox.tick import Tell, silent
+from drillbox.tick import Tell, Tick, silent
 
 HEADER = b"SQLite format 3\x00"
 WRITING = "drillbox_writing"
@@ -111,18 +111,24 @@ class FileStore(Store):
 
 
 def open_store(
-    location: Path | str, *, now: datetime, backups: bool = True, tell: Tell = silent
+    location: Path | str,
+    *,
+    now: datetime,
+    backups: bool = True,
+    tell: Tell = silent,
+    tick: Tick = silent,
 ) -> Store:
     """Open the store at ``location``, making or migrating it where that is needed.
 
     That is a file or the address of a PostgreSQL database. ``now`` is aware; backups carry
     it. With ``backups`` the first change of a day and every migration of a file is preceded
-    by one; ``tell`` hears of a migration. Raises StoreFailure where the store can't be used.
+    by one; ``tell`` hears of a migration, and ``tick`` how far it is. Raises StoreFailure where
+    the store can't be used.
     """
     if "://" in str(location):
         from drillbox.store.server import open_server  # psycopg, only for a server
 
-        return open_server(str(location), tell)
+        return open_server(str(location), tell, tick)
     path = real_path(location)
     with faults(path):
         _make_file(path)
@@ -130,7 +136,7 @@ def open_store(
         engine = engine_for(path)
     try:
         with faults(path):
-            make_current(engine, path, now, backups=backups, tell=tell)
+            make_current(engine, path, now, backups=backups, tell=tell, tick=tick)
         return FileStore(engine, path, now, backups=backups)
     except BaseException:
         engine.dispose()
@@ -156,7 +162,15 @@ def _make_file(path: Path) -> None:
     make_file(path)
 
 
-def make_current(engine: Engine, path: Path, now: datetime, *, backups: bool, tell: Tell) -> None:
+def make_current(
+    engine: Engine,
+    path: Path,
+    now: datetime,
+    *,
+    backups: bool,
+    tell: Tell,
+    tick: Tick = silent,
+) -> None:
     """Migrate a file to the newest schema where it is older; refuse what isn't a store."""
     with engine.connect() as connection:
         refuse_strange(connection, str(path))
@@ -185,7 +199,7 @@ def make_current(engine: Engine, path: Path, now: datetime, *, backups: bool, te
         upgrading.without_foreign_keys(connection),
         connection.execution_options(**{WRITING: True}).begin(),
     ):
-        upgrading.upgrade(connection, str(path))
+        upgrading.upgrade(connection, str(path), tick)
         upgrading.refuse_loose_rows(connection, str(path))
 
 

@@ -11,8 +11,10 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection, Row
 
 from drillbox.music.analysis.whole import analyse
+from drillbox.music.keys import parse_key
+from drillbox.music.moving.instruments import breaks_anywhere, broken_to_fit
 from drillbox.music.moving.transposition import Range, phrase_to
-from drillbox.music.phrases import folded_title
+from drillbox.music.phrases import folded_title, line_from
 from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase
 from drillbox.store.phrase_edits import (
     WRITTEN,
@@ -29,6 +31,7 @@ from drillbox.store.phrase_rows import (
     card_columns,
     columns_of,
     insert_phrase,
+    record_from,
     written_columns,
 )
 from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
@@ -203,19 +206,30 @@ class PhraseMerging:
             self.numbered[row.id] = phrase.title
         kept = kept_for_undo(self.connection, row.id, phrase.last_change)
         former = self.rewritten.setdefault(row.id, kept)
-        new = self._laid_out(phrase, title)
+        new = self._laid_out(phrase, title, breaking=self._breaks(row))
         values |= {**columns_of(new), "former": former}
         change_written(self.connection, row.id, values, card_columns(new))
 
-    def _laid_out(self, phrase: DocumentPhrase, title: str) -> NewPhrase:
+    def _breaks(self, row: Row[Any]) -> bool:
+        """Return whether a phrase's line breaks octaves here, which no document tells."""
+        words = "SELECT key, line FROM card WHERE phrase_id = :id"
+        cards = self.connection.execute(query(words), {"id": row.id}).all()
+        laid = [(parse_key(card.key), line_from(card.line)) for card in cards]
+        return breaks_anywhere(record_from(row).phrase, laid)
+
+    def _laid_out(self, phrase: DocumentPhrase, title: str, *, breaking: bool = False) -> NewPhrase:
         """Return a phrase of the document under a title, in its keys, each in the octave that fits
-        the player's range."""
-        content = replace(phrase.phrase, title=title)
-        laid = (phrase_to(content, key, sounding_range=self.sounding_range) for key in phrase.keys)
+        the player's range, or with octaves broken for it."""
+        content, reach = replace(phrase.phrase, title=title), self.sounding_range
+        cards = []
+        for key in phrase.keys:
+            laid = phrase_to(content, key, sounding_range=reach)
+            line = broken_to_fit(laid.line, reach) if breaking and reach else laid.line
+            cards.append(NewCard(key, laid.chart, line))
         return NewPhrase(
             content,
             phrase.key_order,
-            tuple(NewCard(each.key, each.chart, each.line) for each in laid),
+            tuple(cards),
             analyse(content),
             tuple(phrase.tags),
             frozenset(phrase.aside),
@@ -283,7 +297,11 @@ class PhraseMerging:
         for phrase_id, former in self.rewritten.items():
             now = written_now(self.connection, phrase_id)
             written = {name: former[name] for name in WRITTEN}
-            if columns := columns_changed(written, now):
+            columns = columns_changed(written, now)
+            if not {"key", "key_order"} & columns.keys():  # these say what the keys are now
+                was, keys = (tuple(map(tonic_pitch_class, each["keys"])) for each in (former, now))
+                columns |= columns_changed({"keys": was}, {"keys": keys})
+            if columns:
                 self.merged.replaced.append(Replaced(now["title"], columns))
         for phrase_id, stood in self.joined.items():
             self.merged.joined |= self.known.only_title(phrase_id, stood)

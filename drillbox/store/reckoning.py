@@ -21,9 +21,10 @@ from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import breaks_anywhere
 from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import LineNote, Phrase, line_from, line_json
+from drillbox.store.access import ILLEGIBLE
 from drillbox.store.card_rows import move_card, state_of
 from drillbox.store.log import attempted_of, in_batches, logs_in
-from drillbox.store.phrase_rows import record_from
+from drillbox.store.phrase_rows import ONE, record_from
 from drillbox.store.setting_rows import Set, set_in, settings_in
 from drillbox.store.sql import ATTEMPT, CARD, PHRASE, STATE_OF_CARD, change, query
 from drillbox.tick import Tick, silent
@@ -177,15 +178,21 @@ def lay_all(connection: Connection, line_in: LineIn, tick: Tick = silent) -> int
     return changed
 
 
-def spell_all(connection: Connection, line_in: LineIn) -> None:
-    """Spell every card's chart and line anew; what can't be read stays as it is, and is told."""
-    for row in connection.execute(query(f"{PHRASE.select()} ORDER BY id")).all():
-        with suppress(ValueError):
+def spell_all(connection: Connection, line_in: LineIn, tick: Tick = silent) -> None:
+    """Spell every card's chart and line anew; ``tick`` hears of phrases.
+
+    Of a phrase that can't be read all stays as it is: whoever reads it next is told.
+    """
+    ids = connection.execute(query("SELECT id FROM phrase ORDER BY id")).scalars().all()
+    for number, phrase_id in enumerate(ids, start=1):
+        with suppress(*ILLEGIBLE):
+            row = connection.execute(query(ONE), {"id": phrase_id}).one()
             _lay(connection, row, line_in, charts=True)
+        tick(number, len(ids))
 
 
 def _lay(connection: Connection, row: Row[Any], line_in: LineIn, *, charts: bool) -> int:
-    phrase, changed = record_from(row).phrase, 0
+    phrase, changes = record_from(row).phrase, []
     words = "SELECT id, key, chart, line FROM card WHERE phrase_id = :id ORDER BY position"
     cards = connection.execute(query(words), {"id": row.id}).all()
     laid = [(parse_key(card.key), line_from(card.line)) for card in cards]
@@ -194,7 +201,7 @@ def _lay(connection: Connection, row: Row[Any], line_in: LineIn, *, charts: bool
         line = line_json(line_in(phrase, key, breaking)) if phrase.line else card.line
         chart = chart_json(phrase_to(phrase, key).chart) if charts else card.chart
         if (chart, line) != (card.chart, card.line):
-            values = {"chart": chart, "line": line, "id": card.id}
-            connection.execute(change(CARD.update("chart", "line")), values)
-            changed += 1
-    return changed
+            changes.append({"chart": chart, "line": line, "id": card.id})
+    if changes:
+        connection.execute(change(CARD.update("chart", "line")), changes)
+    return len(changes)

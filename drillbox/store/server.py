@@ -13,7 +13,7 @@ from sqlalchemy.exc import ArgumentError, ProgrammingError
 from drillbox.errors import BadInput, StoreFailure
 from drillbox.store.access import PATIENCE, Risk, Store, faults
 from drillbox.store.sql import HEAD, compact_json, stored_revision
-from drillbox.tick import Tell, silent
+from drillbox.tick import Tell, Tick, silent
 
 # What writers lock, so that one at a time changes the store, as with a file: the word "drill"
 # as a number. It is held for the length of a transaction, and falls with its connection.
@@ -47,19 +47,20 @@ def alone_in_writing(connection: Connection) -> Iterator[None]:
         yield
 
 
-def open_server(address: str, tell: Tell = silent) -> Store:
+def open_server(address: str, tell: Tell = silent, tick: Tick = silent) -> Store:
     """Open the store in a PostgreSQL database, making or migrating it where that is needed.
 
     The address is ``postgresql+psycopg://user@host/database``. A password comes from
-    PGPASSWORD or a password file. ``tell`` hears of a migration. Raises BadInput for another
-    kind of address or one with a password in it, StoreFailure where the store can't be used.
+    PGPASSWORD or a password file. ``tell`` hears of a migration, ``tick`` how far it is. Raises
+    BadInput for another kind of address or one with a password in it, StoreFailure where the store
+    can't be used.
     """
     url = _checked(address)
     name = url.render_as_string(hide_password=True)
     engine = _engine(url)
     try:
         with faults(name), _options_known(name):
-            _make_current(engine, name, tell)
+            _make_current(engine, name, tell, tick)
         return ServerStore(engine, name)
     except BaseException:
         engine.dispose()
@@ -148,7 +149,7 @@ def _connect_timeout(url: URL) -> int:
         ) from None
 
 
-def _make_current(engine: Engine, name: str, tell: Tell) -> None:
+def _make_current(engine: Engine, name: str, tell: Tell, tick: Tick) -> None:
     with engine.connect() as connection:
         stored = stored_revision(connection, name, TABLES)
         if stored is None:
@@ -169,7 +170,7 @@ def _make_current(engine: Engine, name: str, tell: Tell) -> None:
         if stored is not None:
             refuse_newer(stored, name)
             tell(outdated_line(name))
-        upgrade(connection, name)
+        upgrade(connection, name, tick)
 
 
 def _refuse_other_text(connection: Connection, name: str) -> None:

@@ -18,6 +18,7 @@ from drillbox.shipped import shipped
 from drillbox.store.access import failure, raw_connection
 from drillbox.store.reckoning import reckon, spell_all
 from drillbox.store.setting_rows import settings_in
+from drillbox.tick import Tick, silent
 
 _RECKONED = "0013"  # since then goes move a card otherwise than before
 _LAID = "0015"  # since then keys are spelled otherwise than before
@@ -50,10 +51,11 @@ def refuse_newer(stored: str, name: str) -> None:
         )
 
 
-def upgrade(connection: Connection, name: str) -> None:
+def upgrade(connection: Connection, name: str, tick: Tick = silent) -> None:
     """Migrate to the newest schema, within the transaction that the caller has begun.
 
-    Raises StoreFailure if the data don't fit; the caller's transaction then takes all back.
+    ``tick`` hears of the cards, then of the phrases, that are brought to today's rules. Raises
+    StoreFailure if the data don't fit; the caller's transaction then takes all back.
     """
     setup = alembic_config()
     setup.attributes["connection"] = connection
@@ -61,9 +63,9 @@ def upgrade(connection: Connection, name: str) -> None:
     try:
         command.upgrade(setup, "head")
         if had is not None and had < _RECKONED:
-            reckon(connection)
+            reckon(connection, tick=tick)
         if had is not None and had < _LAID:
-            _lay_anew(connection)
+            _lay_anew(connection, tick)
     except DBAPIError as problem:
         if failure(problem, name):
             raise
@@ -74,13 +76,15 @@ def upgrade(connection: Connection, name: str) -> None:
         ) from problem
 
 
-def _lay_anew(connection: Connection) -> None:
+def _lay_anew(connection: Connection, tick: Tick) -> None:
     """Spell every card's chart and line by today's rules."""
     name, reach = str(settings_in(connection).get("instrument", "concert")), None
     with suppress(BadInput):  # an instrument that can't be used is left out
         reach = None if name == "concert" else find_instrument(name).sounding_range
     spell_all(
-        connection, lambda phrase, key, breaking: line_laid(phrase, key, reach, breaking=breaking)
+        connection,
+        lambda phrase, key, breaking: line_laid(phrase, key, reach, breaking=breaking),
+        tick,
     )
 
 

@@ -102,6 +102,7 @@ def test_a_gig_is_shown_until_its_day(friday):
     [
         (["--date", "2026-03-01", "--tunes", "1"], 3, "2026-03-01 is in the past"),
         (["--date", "soon", "--tunes", "1"], 3, "'soon' isn't a day. Name a weekday, as friday"),
+        (["--date", "x" * 5000, "--tunes", "1"], 3, f"'{'x' * 40}' isn't a day. Name a weekday"),
         (["--date", "2026-03-06"], 3, "A gig needs tunes"),
         (["--date", "2026-03-06", "--tunes", "salt"], 4, "There is no tune 'salt'"),
         (["--date", "2026-03-06", "--tunes", "1, salt"], 4, "There is no tune 'salt'"),

@@ -244,6 +244,19 @@ def test_an_import_that_replaces_an_edit_says_what_and_can_be_taken_back(kettle,
     assert kettle("store", "check").code == ExitCode.OK
 
 
+def test_an_import_tells_of_another_order_of_ones_own(kettle, tmp_path: Path):
+    """It has no other name than before: that the keys change places is said, and undone."""
+    kettle("settings", "own_order", "C G D A E B Gb Db Ab Eb Bb F")
+    kettle("edit", "blue", "--order", "own")
+    other = two_stores(kettle, tmp_path)
+    kettle(*other, "settings", "own_order", "C F Bb Eb Ab Db Gb B E A D G")
+    kettle(*other, "edit", "blue", "--order", "own", now="2026-03-02T19:00:00Z")
+    ran = kettle("store", "import", other[1], now="2026-03-02T20:00:00Z")
+    assert (
+        "'Blue stairs': its keys in another order. To undo: drillbox edit 'Blue stairs' --undo\n"
+    ) in ran.out
+
+
 @pytest.mark.parametrize(
     ("merged", "lines"),
     [

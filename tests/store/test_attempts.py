@@ -19,9 +19,17 @@ from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card, record_attempt
 from drillbox.store.checks import check_store
-from drillbox.store.log import ever_first, latest_firsts, misses, recall_counts, recent_attempts
+from drillbox.store.log import (
+    EVER_FIRST,
+    ever_first,
+    latest_firsts,
+    misses,
+    recall_counts,
+    recent_attempts,
+)
 from drillbox.store.opening import open_store
 from drillbox.store.reckoning import reckon_all, undo_attempt
+from drillbox.store.sql import query
 from drillbox.store.values import CardMoved, NewAttempt
 from tests.store.making import DAY, NOW, ZONE, add, go, session, step
 from tests.store.reading import attempts_of
@@ -293,6 +301,15 @@ def test_very_first_goes_before_a_day(store: Store) -> None:
     assert [each.card_id for each in ever_first(store, later, 9)] == [4, 2, 6, 7]
     undo_attempt(store, taken.id, NOW + timedelta(days=9))
     assert [each.card_id for each in ever_first(store, later, 9)] == [4, 2, 6]
+
+
+def test_very_first_goes_are_looked_up_card_by_card(store: Store) -> None:
+    """A session begins with them: a log of years isn't read for it."""
+    with store.read() as connection:
+        words = query(f"EXPLAIN QUERY PLAN {EVER_FIRST}")
+        steps = [row[3] for row in connection.execute(words, {"before": DAY, "count": 300})]
+    assert "SEARCH card USING COVERING INDEX ix_card_opened (opened_day<?)" in steps
+    assert "SEARCH attempt USING INDEX ix_attempt_day (day=? AND card_id=?)" in steps
 
 
 def test_misses_by_kinds_of_goes(store: Store) -> None:

@@ -136,6 +136,7 @@ def spoiled(place: Path, words: str) -> list[tuple[str, bool]]:
             False,
         ),
         ("UPDATE card SET chart = '{}' WHERE id = 30", "'Title 2' in B: no chart: 'meter'", False),
+        ("UPDATE card SET key = 'H' WHERE id = 30", "'Title 2' in H: 'H' isn't a key", False),
         (
             "UPDATE card SET chart = json_set(chart, '$.bars[0][0][1]', '6',"
             " '$.bars[0][1][0]', '6', '$.bars[0][1][1]', '-2') WHERE id = 30",

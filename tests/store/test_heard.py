@@ -61,6 +61,18 @@ def test_it_travels_with_its_attempt(store, empty, tmp_path):
         assert merge(another, members_in(told), preferences_from).nothing
 
 
+def test_a_document_that_has_it_twice_is_merged(store, empty, tmp_path):
+    """A damaged one may hold an attempt twice: it comes in once, with what was heard."""
+    (phrase,) = add(store, "Late kettle")
+    rate(store, cards_of(store, phrase.id)[0].id, Recall.ROUGH, heard(Recall.CLEAN))
+    told = document(store)
+    twice = {**told, "attempts": told["attempts"] * 2}
+    place = Path(shutil.copy(empty, tmp_path / "another.sqlite3"))
+    with open_store(place, now=NOW, backups=False) as another:
+        assert merge(another, members_in(twice), preferences_from).attempts == 1
+        assert document(another)["attempts"] == told["attempts"]
+
+
 def test_agreement_is_counted_by_key(store):
     """Followed, kinder and harder; either of two proposed will do; undone ones don't count."""
     (phrase,) = add(store, "Late kettle")

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction
 from itertools import permutations
 from pathlib import Path
 from typing import Any
@@ -21,8 +22,11 @@ from drillbox.errors import UPDATE, BadInput
 from drillbox.memory.cards import replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
+from drillbox.music.keys import in_order
+from drillbox.music.moving.instruments import find_instrument, line_laid
 from drillbox.music.moving.transposition import phrase_to
-from drillbox.music.phrases import LONGEST_TITLE
+from drillbox.music.phrases import LONGEST_TITLE, LineNote
+from drillbox.music.pitch import parse_pitch
 from drillbox.practice.changing import change_setting
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
@@ -45,7 +49,15 @@ from drillbox.store.reckoning import undo_attempt
 from drillbox.store.sessions import end_session, open_sessions
 from drillbox.store.setting_rows import get_settings, set_setting
 from drillbox.store.sql import change
-from drillbox.store.values import FIRST_YEAR, LAST_YEAR, LONGEST_NOTE, MOST_SECONDS, Merged
+from drillbox.store.values import (
+    FIRST_YEAR,
+    LAST_YEAR,
+    LONGEST_NOTE,
+    MOST_SECONDS,
+    Merged,
+    NewCard,
+    NewPhrase,
+)
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
 from tests.store.reading import attempts_of, document, members_in
 
@@ -426,6 +438,27 @@ def test_another_order_of_ones_own_goes_over(store: Store, second: Store) -> Non
     assert merge(second, through_text(store)).nothing
     assert merge(store, through_text(second)).changed == 1
     assert document(store) == document(second)
+
+
+def test_octaves_that_are_broken_stay_so(store: Store, second: Store) -> None:
+    """No document tells of them: what comes in of a phrase is laid as its line is laid here."""
+    for each in (store, second):
+        set_setting(each, "instrument", "C C4-C5", NOW)
+    reach = find_instrument("C C4-C5").sounding_range
+    bar = Fraction(4)
+    notes = [LineNote(bar * n, bar, parse_pitch(name)) for n, name in enumerate(("C4", "D5"))]
+    made = replace(new_phrase().phrase, line=tuple(notes))
+    cards = [
+        NewCard(key, phrase_to(made, key).chart, line_laid(made, key, reach, breaking=True))
+        for key in in_order(made.key, "fourths")
+    ]
+    add_phrases(store, [NewPhrase(made, "fourths", tuple(cards))], NOW)
+    merge(second, through_text(store))
+    tagged = replace(laid_out(NewPhrase(made, "fourths", tuple(cards))), tags=("duo",))
+    change_phrase(second, 1, tagged, LATER)
+    assert merge(store, through_text(second)).changed == 1
+    assert phrase(store, 1).tags == ("duo",)
+    assert [each.line for each in cards_of(store, 1)] == [each.line for each in cards]
 
 
 def test_another_goal_is_reckoned(store: Store, second: Store) -> None:

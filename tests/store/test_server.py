@@ -37,7 +37,7 @@ from drillbox.store.card_rows import (
 )
 from drillbox.store.checks import check_store
 from drillbox.store.first_tries import evidence, open_cards
-from drillbox.store.log import recent_attempts, sums_by_day
+from drillbox.store.log import ever_first, recent_attempts, sums_by_day
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import (
@@ -128,6 +128,7 @@ def test_everything_reads_as_it_does_from_a_file(store: Store, old: Store) -> No
         lambda each: evidence(each, DAY + timedelta(days=9), DAY, 30.0),
         lambda each: [day._replace(tempo=round(day.tempo, 9)) for day in sums_by_day(each, DAY)],
         lambda each: recent_attempts(each, 5),
+        lambda each: sorted(ever_first(each, DAY + timedelta(days=999), 99)),
         lambda each: open_sessions(each, NOW + timedelta(days=3)),
         lambda each: [
             [(a.uid, a.at, a.first_of_day and not a.undone_at, a.attempted()) for a in found]
