@@ -2,7 +2,8 @@
 
 The least cost of turning the line into what was heard, where a note may be matched, left out
 or put in (Needleman & Wunsch 1970); a match costs by pitch class and by how far off its time
-it is, so that an octave is free and a hesitation is dear but not fatal.
+it is, so that an octave is free and a hesitation is dear but not fatal. What is struck together
+with a higher note is the left hand's, and may be put in freely.
 """
 
 from __future__ import annotations
@@ -18,19 +19,23 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 MISSED, EXTRA, PASSING = 1.0, 1.0, 0.35
-"""What a note left out, one put in, and an ornament's quick note cost."""
+"""What a note left out, one put in, and an ornament's quick note or a chord's top one cost."""
 WRONG = 1.1
 """Another pitch in its place: dearer than either fault, cheaper than both."""
+UNDER = 0.01
+"""What a note under another costs in its place: of an octave the upper one is the line's."""
 SLACK, PER_QUARTER, MOST = 0.25, 0.4, 0.8
 """Quarters off the beat that cost nothing, the cost of each beyond, and the most that it costs."""
 TOGETHER = 0.04
 """Seconds within which notes are struck together."""
+TENTH = 16
+"""Semitones: a left hand's widest chord of two notes."""
 REACH = 8.0
 """Quarters off the beat at which a note is no longer the one that was meant."""
 SAT_OUT = 0.5
 """What each note of a loop costs where one or more were sat out before the first one played."""
 NEAR = 0.5
-"""Quarters off the beat within which another pitch stands for the note."""
+"""Quarters off the beat within which another pitch stands for the note, or one under another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,27 +81,51 @@ def align(
 
 
 def extra_costs(notes: Sequence[Played], quick: float) -> list[float]:
-    """Return what each note costs where it isn't in the line: one of a chord, nothing."""
+    """Return what each note costs where it isn't in the line: one under another, nothing."""
     costs = []
-    for index, note in enumerate(notes):
-        if of_chord(notes, index):
+    for index in range(len(notes)):
+        if _is_under(notes, index):
             costs.append(0.0)
             continue
-        until = notes[index + 1].start if index + 1 < len(notes) else note.end
-        costs.append(PASSING if min(until, note.end) - note.start <= quick else EXTRA)
+        passing = of_chord(notes, index) or alone_for(notes, index) <= quick
+        costs.append(PASSING if passing else EXTRA)
     return costs
 
 
-def of_chord(notes: Sequence[Played], index: int) -> bool:
-    """Return whether a note is struck together with another, more than a tone away.
+def alone_for(notes: Sequence[Played], index: int) -> float:
+    """Return the seconds from a note to its end or the next one, what is struck with it aside."""
+    note = notes[index]
+    following = (each for each in notes[index + 1 : index + 6] if not together(note, each))
+    after = next(following, None)
+    return (min(after.start, note.end) if after else note.end) - note.start
 
-    Who plays chords under a line, with it or between its notes, makes no slip by that.
+
+def of_chord(notes: Sequence[Played], index: int) -> bool:
+    """Return whether a note is one of a chord: struck together with others, under or on top.
+
+    On top of one it lies a tenth above another at most, and doubles none at the octave: else it
+    is a note of its own over a bass.
     """
     note = notes[index]
-    return any(
-        abs(each.start - note.start) <= TOGETHER and abs(each.pitch - note.pitch) > 2
-        for each in notes[max(0, index - 4) : index + 5]
+    return _is_under(notes, index) or any(
+        0 < note.pitch - each.pitch <= TENTH and note.pitch - each.pitch != 12
+        for each in _struck_with(notes, index)
     )
+
+
+def _is_under(notes: Sequence[Played], index: int) -> bool:
+    """Return whether a note is struck together with a higher one."""
+    return any(each.pitch > notes[index].pitch for each in _struck_with(notes, index))
+
+
+def _struck_with(notes: Sequence[Played], index: int) -> list[Played]:
+    near = notes[max(0, index - 4) : index + 5]
+    return [each for each in near if together(notes[index], each)]
+
+
+def together(one: Played, other: Played) -> bool:
+    """Return whether two notes are struck together; side by side they are none of a chord."""
+    return abs(one.start - other.start) <= TOGETHER and abs(one.pitch - other.pitch) > 2
 
 
 def _match_costs(
@@ -107,14 +136,15 @@ def _match_costs(
 
     heard = np.array([note.pitch % 12 for note in notes], dtype=int)
     other = np.array(classes, dtype=int)[:, None] != heard[None, :]
-    cost = np.where(other, WRONG, 0.0)
+    under = np.array([_is_under(notes, index) for index in range(len(notes))], dtype=bool)
+    cost = np.where(other, WRONG, 0.0) + UNDER * under
     if beat is None:
         return cost
     starts = np.array([note.start for note in notes])
     due = beat.start + beat.quarter * np.array(onsets, dtype=float)
     off = np.abs(starts[None, :] - due[:, None]) / beat.quarter
     cost += np.minimum(MOST, PER_QUARTER * np.maximum(0.0, off - SLACK))
-    cost[(off > REACH) | (other & (off > NEAR))] = 2 * (MISSED + EXTRA)
+    cost[(off > REACH) | ((other | under[None, :]) & (off > NEAR))] = 2 * (MISSED + EXTRA)
     return cost
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from statistics import median
 
-from drillbox.hearing.alignment import Alignment, align, of_chord
+from drillbox.hearing.alignment import Alignment, align, alone_for, of_chord, together
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.takes import Beat, Played
 from drillbox.hearing.timing import FEWEST, Timing, own_beat, timing_of
@@ -26,7 +26,7 @@ as much a manner of phrasing as laid-back time is."""
 class Pass:
     """Once through the line, as heard.
 
-    ``placed`` pairs each note of the line that was found with what was played there;
+    ``placed`` pairs notes of the line with what was played there, be it of a chord below;
     ``right``, ``wrong``, ``missed`` and ``late`` hold indices of the line; ``wrong`` with the
     note played in place, ``extra`` what was put in after which index. ``late`` holds (index,
     quarters), ``early`` likewise what was more than an anticipation. ``unplayed`` of the missed
@@ -115,8 +115,16 @@ def _pass(
     line: Expected, notes: Sequence[Played], found: Alignment, beat: Beat | None, *, own: bool
 ) -> Pass:
     right = [(i, j) for i, j in found.pairs if notes[j].pitch % 12 == line.classes[i]]
-    wrong = [(i, j) for i, j in found.pairs if notes[j].pitch % 12 != line.classes[i]]
-    hit = {i for i, _ in found.pairs}
+    lowest = _lowest_alone(notes, [j for _, j in right])
+    unplayed = _unplayed(line, notes, {i: j for i, j in right if notes[j].pitch >= lowest}, beat)
+    end = len(line) - unplayed
+    wrong = [
+        (i, j)
+        for i, j in found.pairs
+        if notes[j].pitch % 12 != line.classes[i]
+        and not (of_chord(notes, j) and (i >= end or notes[j].pitch < lowest))
+    ]
+    hit = {i for i, _ in (*right, *wrong)}
     missed = tuple(i for i in range(len(line)) if i not in hit)
     time = None
     if beat is not None and len(right) >= FEWEST:
@@ -134,7 +142,7 @@ def _pass(
         tuple((i, notes[j]) for i, j in wrong),
         missed,
         _put_in(notes, found),
-        _unplayed(line, notes, dict(right), beat),
+        unplayed,
         late,
         early,
         lost,
@@ -143,6 +151,15 @@ def _pass(
         own,
         0.0 if beat is None or own or beat.found or time is None else time.offset,
     )
+
+
+def _lowest_alone(notes: Sequence[Played], right: Sequence[int]) -> int:
+    """Return the lowest pitch of the right notes that are of no chord, 0 where few aren't.
+
+    A chord's note below it is the left hand's.
+    """
+    alone = [notes[j].pitch for j in right if not of_chord(notes, j)]
+    return min(alone) if len(alone) * 2 > len(right) else 0
 
 
 def _unplayed(
@@ -224,18 +241,31 @@ def _put_in(notes: Sequence[Played], found: Alignment) -> tuple[tuple[int, Playe
     slips, at = [], -1
     for j in range(first, last + 1):
         at = to.get(j, at)
-        if j not in to and not _ornament(notes, j) and not of_chord(notes, j):
+        if j not in to and not _ornament(notes, j, to) and not _below(notes, j, to):
             slips.append((at, notes[j]))
     return tuple(slips)
 
 
-def _ornament(notes: Sequence[Played], j: int) -> bool:
-    """Return whether a note is quick and next to its neighbour, or ends a turn round one."""
+def _below(notes: Sequence[Played], j: int, line: Iterable[int]) -> bool:
+    """Return whether a note is of a chord below one of the line's two notes nearest in time."""
+    near = sorted(line, key=lambda k: abs(notes[k].start - notes[j].start))[:2]
+    return of_chord(notes, j) and notes[j].pitch < max(notes[k].pitch for k in near)
+
+
+def _ornament(notes: Sequence[Played], j: int, line: Container[int]) -> bool:
+    """Return whether a note is quick and next to its neighbour, or ends a turn round one.
+
+    What is struck with it and isn't of the line is no neighbour.
+    """
     if not _quick(notes, j):
         turned = j >= 2 and _quick(notes, j - 1) and _quick(notes, j - 2)
         return turned and notes[j].pitch == notes[j - 2].pitch
-    near = [k for k in (j - 1, j + 1) if 0 <= k < len(notes)]
-    return min((_distance(notes[j].pitch, notes[k].pitch) for k in near), default=12) <= 2
+    note, sides = notes[j], (range(j - 1, -1, -1), range(j + 1, len(notes)))
+    near = (
+        next((notes[k] for k in side if k in line or not together(notes[k], note)), None)
+        for side in sides
+    )
+    return min((_distance(note.pitch, each.pitch) for each in near if each), default=12) <= 2
 
 
 def _struck(notes: Sequence[Played], j: int, found: Alignment) -> float:
@@ -249,8 +279,7 @@ def _struck(notes: Sequence[Played], j: int, found: Alignment) -> float:
 
 
 def _quick(notes: Sequence[Played], j: int) -> bool:
-    until = notes[j + 1].start if j + 1 < len(notes) else notes[j].end
-    return min(until, notes[j].end) - notes[j].start <= ORNAMENT
+    return alone_for(notes, j) <= ORNAMENT
 
 
 def _distance(one: int, other: int) -> int:

@@ -193,10 +193,9 @@ def learn(
     """Return what the cold goes say, oldest first; all but the latest ``LATEST`` are left out.
 
     ``cards`` are the cards as they stand after all of these goes; goes at others are left out.
-    ``misses`` tell how the player rates. ``earlier`` are cards' very first goes from
-    before ``seen``: new keys come seldom by and by, and what is said of them would be a guess
-    again. Logistic regression with Normal priors: around ``PRIOR``, and around 0 for what sets
-    a phrase or a key apart.
+    ``misses`` tell how the player rates. ``earlier`` are cards' very first goes from before
+    ``seen``, without which what is said of new keys would be a guess again. Logistic regression
+    with Normal priors: around ``PRIOR``, and around 0 for what sets a phrase or a key apart.
     """
     seen, cards = seen[-LATEST:], list(cards)
     lenient = is_lenient(seen, misses)

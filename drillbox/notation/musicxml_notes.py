@@ -151,7 +151,7 @@ def _note(parent: Element, clean: CleanNote, cursor: Fraction, divisions: int) -
 def _pitch(note: Element, source: Element) -> None:
     step = text_of(source, "pitch/step")
     alter = text_of(source, "pitch/alter") or "0"
-    octave = read_whole_number(text_of(source, "pitch/octave"), 9)
+    octave = read_whole_number(text_of(source, "pitch/octave") or "-1", 9)
     if step not in tuple("ABCDEFG") or octave < 0:
         raise BadInput("a note has no pitch with step and octave")
     if read_decimal(alter, signed=True).denominator != 1:

@@ -58,7 +58,6 @@ class InDrill(Session):
     """A drill session as it is played."""
 
     is_round = False
-    closing = "u undoes the last rating, anything else ends the session."
     notes = ("With all three hints the best rating is rough; then h plays the line, if any.",)
 
     def __init__(self, drill: Drill, clock: Clock, *, ascii: bool, said: str = "") -> None:
@@ -75,6 +74,12 @@ class InDrill(Session):
     def over_heading(self) -> str:
         """Say whether the minutes or the keys ran out."""
         return "Time is up" if self.drill.time_is_up else "Nothing left to play"
+
+    @property
+    def closing(self) -> str:
+        """Say what can be pressed; before the first rating none can be taken back."""
+        undo = "u undoes the last rating, anything else ends the session."
+        return undo if self.drill.rated else "q ends the session."
 
     @property
     def preferences(self) -> Preferences:

@@ -87,14 +87,12 @@ class Session(Protocol):
 
     ``beats_now`` counts the beats since the count-in began, None while no beat runs;
     ``position`` is the beat that fell last; where it ``hears``, attempts are listened to;
-    ``opening`` is what the player should know first, ``closing`` what can be pressed once nothing
-    is left.
+    ``opening`` is what the player should know first.
     """
 
     is_round: ClassVar[bool]
     hears: ClassVar[bool] = True
     opening: str
-    closing: ClassVar[str]
     notes: ClassVar[tuple[str, ...]]
     beats_now: Callable[[], float] | None
     position: Position | None
@@ -102,6 +100,10 @@ class Session(Protocol):
     @property
     def over_heading(self) -> str:
         """Return why nothing is left to play, in a few words."""
+
+    @property
+    def closing(self) -> str:
+        """Return what can be pressed once nothing is left."""
 
     @property
     def over_line(self) -> str:

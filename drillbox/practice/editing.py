@@ -282,7 +282,7 @@ def _laid(
 ) -> NewPhrase:
     """Return the phrase with its twelve cards, octaves broken where those of now break them."""
     phrase = content.phrase
-    breaking = breaks_anywhere(record.phrase, [(card.key, card.line) for card in cards])
+    breaking = breaks_anywhere(record.phrase, [card.line for card in cards])
     laid = tuple(
         NewCard(
             key,

@@ -11,7 +11,6 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection, Row
 
 from drillbox.music.analysis.whole import analyse
-from drillbox.music.keys import parse_key
 from drillbox.music.moving.instruments import breaks_anywhere, broken_to_fit
 from drillbox.music.moving.transposition import Range, phrase_to
 from drillbox.music.phrases import folded_title, line_from
@@ -212,10 +211,9 @@ class PhraseMerging:
 
     def _breaks(self, row: Row[Any]) -> bool:
         """Return whether a phrase's line breaks octaves here, which no document tells."""
-        words = "SELECT key, line FROM card WHERE phrase_id = :id"
-        cards = self.connection.execute(query(words), {"id": row.id}).all()
-        laid = [(parse_key(card.key), line_from(card.line)) for card in cards]
-        return breaks_anywhere(record_from(row).phrase, laid)
+        words = "SELECT line FROM card WHERE phrase_id = :id"
+        lines = self.connection.execute(query(words), {"id": row.id}).scalars()
+        return breaks_anywhere(record_from(row).phrase, map(line_from, lines))
 
     def _laid_out(self, phrase: DocumentPhrase, title: str, *, breaking: bool = False) -> NewPhrase:
         """Return a phrase of the document under a title, in its keys, each in the octave that fits

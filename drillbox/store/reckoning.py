@@ -195,9 +195,9 @@ def _lay(connection: Connection, row: Row[Any], line_in: LineIn, *, charts: bool
     phrase, changes = record_from(row).phrase, []
     words = "SELECT id, key, chart, line FROM card WHERE phrase_id = :id ORDER BY position"
     cards = connection.execute(query(words), {"id": row.id}).all()
-    laid = [(parse_key(card.key), line_from(card.line)) for card in cards]
-    breaking = breaks_anywhere(phrase, laid)
-    for card, (key, _) in zip(cards, laid, strict=True):
+    breaking = breaks_anywhere(phrase, [line_from(card.line) for card in cards])
+    for card in cards:
+        key = parse_key(card.key)
         line = line_json(line_in(phrase, key, breaking)) if phrase.line else card.line
         chart = chart_json(phrase_to(phrase, key).chart) if charts else card.chart
         if (chart, line) != (card.chart, card.line):

@@ -122,6 +122,7 @@ def chords(*seconds: float, pitches: tuple[int, ...] = (54, 59, 64)) -> Notes:
         (11, chords(3.375, pitches=(66,)), "clean? an extra Gb in bar 1"),
         (11, chords(3.375, pitches=(66, 68)), "clean? an extra G# in bar 1"),
         (6, chords(3.62, 4.12, 4.37, 4.62), "lost? stopped in bar 1"),
+        (7, chords(4.0, 4.5, pitches=(50, 53, 58)), "lost? stopped in bar 1"),
     ],
 )
 def test_the_left_hands_chords_are_no_slips(kept: int, others: Notes, text: str, beat: Beat | None):
@@ -129,6 +130,39 @@ def test_the_left_hands_chords_are_no_slips(kept: int, others: Notes, text: str,
     line on where it stopped. A note alone, or two keys side by side, are slips."""
     notes = sorted([*played()[:kept], *others], key=lambda note: note.start)
     assert said(notes, beat) == text
+
+
+def in_octaves(notes: Notes) -> Notes:
+    """Return the notes in both hands."""
+    return [each for note in notes for each in (replace(note, pitch=note.pitch - 12), note)]
+
+
+WRONG = repitched(played(), 8, 73)
+SHELL = (46, 53, 57)
+
+
+@pytest.mark.parametrize("beat", [CLICK, None], ids=["click", "own time"])
+@pytest.mark.parametrize(
+    ("notes", "text"),
+    [
+        (WRONG + chords(4.0, pitches=SHELL), "clean? Db for D in bar 2"),
+        (WRONG + chords(3.985, pitches=SHELL), "clean? Db for D in bar 2"),
+        (WRONG + chords(4.0, pitches=(34,)), "clean? Db for D in bar 2"),
+        (played()[:8] + played()[9:] + chords(4.0, pitches=SHELL), "clean? D missed in bar 2"),
+        (in_octaves(WRONG), "clean? Db for D in bar 2"),
+        (in_octaves([*played()[:5], Played(3.16, 3.22, 73), *played()[5:]]),
+         "clean? an extra Db in bar 1"),
+        (in_octaves(repitched(repitched(played(), 8, 73), 9, 71)),
+         "rough? Db for D in bar 2, B for C in bar 2"),
+        (played() + chords(3.375, pitches=(40, 66)), "clean? an extra Gb in bar 1"),
+        ([*played(), Played(3.01, 3.2, 84)], "clean? an extra C in bar 1"),
+        ([*played(), Played(2.97, 3.2, 85)], "clean? an extra Db in bar 1"),
+    ],
+)  # fmt: skip
+def test_chords_and_octaves_hide_no_slip(notes: Notes, text: str, beat: Beat | None):
+    """A wrong note over a chord or a bass, none over one, lines in octaves, a note put in over a
+    bass, and a key caught above the line's own note."""
+    assert said(sorted(notes, key=lambda note: note.start), beat) == text
 
 
 def test_an_early_arrival_is_the_target_of_the_chord_that_it_is_heard_with():

@@ -114,6 +114,7 @@ NAMED = [
     ("C", "| Dm7 D#dim7 | C/E | G7 |", 1, "#iidim (passing)"),
     ("C", "| C6 C#dim7 | G7/D | C6 |", 1, "#idim (passing)"),
     ("C", "| F6 Abdim7 | C/G | G7 |", 1, "bvidim (passing)"),
+    ("C", "| Cmaj7 F#dim7 | Dm7/F | G7 |", 1, "#ivdim (passing)"),
     ("Ab", "| Bbm7 Bdim7 | Ab/C F7 | Bbm7 Eb7 |", 1, "#iidim (passing)"),
     ("C", "| Dm7 | Bdim7 | Cm/Bb | G7 |", 1, "viidim"),
     # The ii before a substitute of its own goal.

@@ -176,6 +176,7 @@ def test_a_named_part_is_read_by_name_or_id() -> None:
         (note("C4", ""), "'' isn't a duration"),
         (BACKUP.format(4) + note("C4", 16), "a backup goes beyond the beginning"),
         (note("C4", 16).replace("<step>C", "<step>H"), "a note has no pitch with step"),
+        ("<note><duration>16</duration></note>", "a note has no pitch with step and octave"),
         (note("C4", 16).replace("<octave>4", "<octave>44"), "'44' isn't a whole number up to 9"),
         (note("C4", 16).replace("<alter>0", "<alter>0.5"), "quarter tones are not read"),
         (note("C4", 16).replace("<alter>0", "<alter>3"), "'3' isn't a whole number up to 2"),

@@ -145,6 +145,18 @@ def test_notes_after_the_last_card_are_nothing_to_judge(store: Store) -> None:
     assert (ear.asked, stage.message) == (0, session.opening)
 
 
+def test_where_all_was_skipped_no_rating_is_said_to_be_undone(store: Store) -> None:
+    """The session stays, and says what can be pressed; after a rating that is u as well."""
+    session = a_drill(store)
+    session.actions()["clean"]()
+    undo = "Nothing left to play. u undoes the last rating, anything else ends the session."
+    for rated, said in ((True, undo), (False, "Nothing left to play. q ends the session.")):
+        while session.shown:
+            session.actions()["skip"]()
+        assert (bool(session.drill.rated), session.done, session.over_line) == (rated, False, said)
+        session.actions()["undo"]()
+
+
 @pytest.mark.parametrize(
     ("rungs", "silent", "over"),
     [(0, 1.9, False), (0, 2.1, True), (-20, 4.0, False), (-20, 9, True)],

@@ -240,8 +240,8 @@ def _passing_to_bass(loop: Loop, chord: Chord, after: Chord) -> Function | None:
     if motion not in (1, 11):
         return None
     raised = motion == 1 and NUMERALS[degree].startswith("b")
-    numeral = f"#{NUMERALS[degree - 1]}" if raised else NUMERALS[degree]
-    return Function(f"{numeral.lower()}dim", "diminished", "passing")
+    numeral = f"#{NUMERALS[degree - 1]}".lower() if raised else loop.roman(chord)
+    return Function(f"{numeral}dim", "diminished", "passing")
 
 
 def _leads_back(function: Function | None) -> bool:

@@ -1,14 +1,12 @@
 """Chord functions as values: numerals in the key, and dominants with where they lead.
 
 First come the tables of what needs no context, then the chart that loops, in which each dominant
-leads somewhere, or would lead. Last come functions as JSON values, for rows.
+leads somewhere, or would lead.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, TypeVar
 
 from drillbox.music.chords import Chord, Family, family_of, intervals, is_dominant, is_written
 from drillbox.music.degrees import with_signs
@@ -348,56 +346,3 @@ def _is_ii(loop: Loop, index: int) -> bool:
     if loop.degree(chord) == 2:
         return family_of(chord) in ("minor", "half-diminished")
     return has_ii(loop, index + 1) and is_dominant(loop.at(index + 1))
-
-
-_T = TypeVar("_T")
-
-
-def function_json(function: Function) -> list[Any]:
-    """Return a function as plain JSON values, what is empty at the end left out."""
-    replaced = function.replaces
-    return trimmed(
-        function.roman,
-        function.role,
-        function.turnaround,
-        function.aims,
-        [replaced.steps, replaced.semitones] if replaced else None,
-        function.becomes_minor,
-        function.note,
-        function.from_minor,
-        [function.local.steps, function.local.semitones] if function.local else None,
-    )
-
-
-def function_from(value: Sequence[Any]) -> Function:
-    """Return the function that ``function_json`` wrote."""
-    roman, role, turnaround, aims, replaced, becomes_minor, note, dark, local = padded(value, 9)
-    return Function(
-        roman or "",
-        role,
-        note or "",
-        aims,
-        maybe(lambda it: Interval(*it), replaced),
-        bool(becomes_minor),
-        bool(turnaround),
-        bool(dark),
-        maybe(lambda it: Interval(*it), local),
-    )
-
-
-def trimmed(*values: Any) -> list[Any]:
-    """Return values as a list without what is empty at its end."""
-    kept = list(values)
-    while kept and (kept[-1] is None or kept[-1] is False or kept[-1] in ("", [])):
-        kept.pop()
-    return kept
-
-
-def padded(values: Sequence[Any], size: int) -> list[Any]:
-    """Return what ``trimmed`` left out again, as None, so that there are ``size`` values."""
-    return [*values, *[None] * (size - len(values))]
-
-
-def maybe(read: Callable[[Any], _T], value: Any) -> _T | None:
-    """Return what is read of a value, None where there is none."""
-    return None if value is None else read(value)

@@ -7,24 +7,17 @@ text (``"5/2"``), and what is empty at the end of a list is left out.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Any
+from typing import Any, TypeVar
 
 from drillbox.music.analysis.cautions import Caution, CautionKind, cautions
 from drillbox.music.analysis.functions import functions_of, modal_pairing, mode_of
 from drillbox.music.analysis.implied import Implied
 from drillbox.music.analysis.line_in_chart import Line, line_over
 from drillbox.music.analysis.motion import Enclosure, Side
-from drillbox.music.analysis.numerals import (
-    Function,
-    function_from,
-    function_json,
-    maybe,
-    padded,
-    trimmed,
-)
+from drillbox.music.analysis.numerals import Function
 from drillbox.music.analysis.roles import Motion, Role, motion_of, roles_of
 from drillbox.music.analysis.scales import SCALES, Pairing, paired_scale, scale_semitones
 from drillbox.music.analysis.targets import arrivals
@@ -34,6 +27,9 @@ from drillbox.music.degrees import degree
 from drillbox.music.heard import chord_begins, heard_chart
 from drillbox.music.keys import Key, Mode
 from drillbox.music.phrases import Phrase
+from drillbox.music.pitch import Interval
+
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,28 +269,28 @@ def analysis_from(value: dict[str, Any]) -> Analysis:
 
 def _chord_json(facts: ChordFacts) -> list[Any]:
     function, pairing = facts.function, facts.pairing
-    return trimmed(
+    return _trimmed(
         facts.bar,
         str(facts.beat),
         facts.begins,
         [pairing.scale, list(pairing.also), pairing.source] if pairing else None,
-        function_json(function) if function else None,
+        _function_json(function) if function else None,
     )
 
 
 def _chord_from(value: Sequence[Any]) -> ChordFacts:
-    bar, beat, begins, pairing, function = padded(value, 5)
+    bar, beat, begins, pairing, function = _padded(value, 5)
     return ChordFacts(
         bar,
         Fraction(beat),
         bool(begins),
-        maybe(function_from, function),
-        maybe(lambda it: Pairing(it[0], tuple(it[1]), it[2]), pairing),
+        _maybe(_function_from, function),
+        _maybe(lambda it: Pairing(it[0], tuple(it[1]), it[2]), pairing),
     )
 
 
 def _note_json(facts: NoteFacts) -> list[Any]:
-    return trimmed(
+    return _trimmed(
         facts.bar,
         str(facts.beat),
         facts.span,
@@ -307,7 +303,7 @@ def _note_json(facts: NoteFacts) -> list[Any]:
 
 
 def _note_from(value: Sequence[Any]) -> NoteFacts:
-    bar, beat, span, degree, roles, chromatic, side, arrival = padded(value, 8)
+    bar, beat, span, degree, roles, chromatic, side, arrival = _padded(value, 8)
     return NoteFacts(
         bar,
         Fraction(beat),
@@ -316,5 +312,53 @@ def _note_from(value: Sequence[Any]) -> NoteFacts:
         tuple(Role(role) for role in roles or ()),
         bool(chromatic),
         side,
-        maybe(Fraction, arrival),
+        _maybe(Fraction, arrival),
     )
+
+
+def _function_json(function: Function) -> list[Any]:
+    replaced = function.replaces
+    return _trimmed(
+        function.roman,
+        function.role,
+        function.turnaround,
+        function.aims,
+        [replaced.steps, replaced.semitones] if replaced else None,
+        function.becomes_minor,
+        function.note,
+        function.from_minor,
+        [function.local.steps, function.local.semitones] if function.local else None,
+    )
+
+
+def _function_from(value: Sequence[Any]) -> Function:
+    roman, role, turnaround, aims, replaced, becomes_minor, note, dark, local = _padded(value, 9)
+    return Function(
+        roman or "",
+        role,
+        note or "",
+        aims,
+        _maybe(lambda it: Interval(*it), replaced),
+        bool(becomes_minor),
+        bool(turnaround),
+        bool(dark),
+        _maybe(lambda it: Interval(*it), local),
+    )
+
+
+def _trimmed(*values: Any) -> list[Any]:
+    """Return values as a list without what is empty at its end."""
+    kept = list(values)
+    while kept and (kept[-1] is None or kept[-1] is False or kept[-1] in ("", [])):
+        kept.pop()
+    return kept
+
+
+def _padded(values: Sequence[Any], size: int) -> list[Any]:
+    """Return what ``_trimmed`` left out again, as None, so that there are ``size`` values."""
+    return [*values, *[None] * (size - len(values))]
+
+
+def _maybe(read: Callable[[Any], _T], value: Any) -> _T | None:
+    """Return what is read of a value, None where there is none."""
+    return None if value is None else read(value)

@@ -263,9 +263,9 @@ def breaks_between(plain: Sequence[LineNote], laid: Sequence[LineNote]) -> tuple
     )
 
 
-def breaks_anywhere(phrase: Phrase, laid: Iterable[tuple[Key, Sequence[LineNote]]]) -> bool:
+def breaks_anywhere(phrase: Phrase, lines: Iterable[Sequence[LineNote]]) -> bool:
     """Return whether a phrase's line, as laid in some of its keys, breaks an octave in one."""
-    return any(breaks_between(phrase_to(phrase, key).line, line) for key, line in laid if line)
+    return any(breaks_between(phrase.line, line) for line in lines)
 
 
 def line_laid(
