@@ -47,14 +47,14 @@ def change_setting(
 
 
 def _set_instrument(store: Store, instrument: Set, tick: Tick) -> None:
-    from drillbox.music.moving.instruments import line_laid  # only where an instrument is set
+    from drillbox.music.moving.instruments import laid  # only where an instrument is set
     from drillbox.store.reckoning import set_and_lay
 
     new = preferences_from({instrument.name: instrument.value}).sounding_range
     set_and_lay(
         store,
         instrument,
-        lambda phrase, key, breaking: line_laid(phrase, key, new, breaking=breaking),
+        lambda phrase, key, breaking: laid(phrase, key, new, breaking=breaking),
         tick,
     )
 

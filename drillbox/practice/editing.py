@@ -13,8 +13,7 @@ from drillbox.music.analysis.whole import analyse
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.chords import Chord
 from drillbox.music.keys import Key, parse_key
-from drillbox.music.moving.instruments import breaks_anywhere, line_laid
-from drillbox.music.moving.transposition import phrase_to
+from drillbox.music.moving.instruments import breaks_anywhere, laid
 from drillbox.music.phrases import Phrase, check_line, check_tempo, check_title, retagged
 from drillbox.music.symbols.printed import chart_text
 from drillbox.music.symbols.typed import parse_chart, parse_meter
@@ -283,15 +282,11 @@ def _laid(
     """Return the phrase with its twelve cards, octaves broken where those of now break them."""
     phrase = content.phrase
     breaking = breaks_anywhere(record.phrase, [card.line for card in cards])
-    laid = tuple(
-        NewCard(
-            key,
-            phrase_to(phrase, key).chart,
-            line_laid(phrase, key, preferences.sounding_range, breaking=breaking),
-        )
-        for key in content.keys
+    there = (
+        laid(phrase, key, preferences.sounding_range, breaking=breaking) for key in content.keys
     )
-    return NewPhrase(phrase, content.order, laid, analyse(phrase), content.tags, content.aside)
+    new = tuple(NewCard(each.key, each.chart, each.line) for each in there)
+    return NewPhrase(phrase, content.order, new, analyse(phrase), content.tags, content.aside)
 
 
 def _begin_alike(one: Phrase, other: Phrase) -> bool:

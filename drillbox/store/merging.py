@@ -16,7 +16,7 @@ from sqlalchemy import Connection
 
 from drillbox.errors import UPDATE, BadInput
 from drillbox.memory.rules import WEIGHTS, Rules
-from drillbox.music.moving.instruments import line_laid
+from drillbox.music.moving.instruments import laid
 from drillbox.music.moving.transposition import Range
 from drillbox.store.attempt_merging import merge_attempts, merge_sessions
 from drillbox.store.checked import (
@@ -129,7 +129,7 @@ def merge(
         if now.sounding_range != before.sounding_range:
             lay_all(
                 connection,
-                lambda phrase, key, breaking: line_laid(
+                lambda phrase, key, breaking: laid(
                     phrase, key, now.sounding_range, breaking=breaking
                 ),
             )

@@ -11,8 +11,8 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection, Row
 
 from drillbox.music.analysis.whole import analyse
-from drillbox.music.moving.instruments import breaks_anywhere, broken_to_fit
-from drillbox.music.moving.transposition import Range, phrase_to
+from drillbox.music.moving.instruments import breaks_anywhere, laid
+from drillbox.music.moving.transposition import Range
 from drillbox.music.phrases import folded_title, line_from
 from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase
 from drillbox.store.phrase_edits import (
@@ -219,15 +219,11 @@ class PhraseMerging:
         """Return a phrase of the document under a title, in its keys, each in the octave that fits
         the player's range, or with octaves broken for it."""
         content, reach = replace(phrase.phrase, title=title), self.sounding_range
-        cards = []
-        for key in phrase.keys:
-            laid = phrase_to(content, key, sounding_range=reach)
-            line = broken_to_fit(laid.line, reach) if breaking and reach else laid.line
-            cards.append(NewCard(key, laid.chart, line))
+        there = (laid(content, key, reach, breaking=breaking) for key in phrase.keys)
         return NewPhrase(
             content,
             phrase.key_order,
-            tuple(cards),
+            tuple(NewCard(each.key, each.chart, each.line) for each in there),
             analyse(content),
             tuple(phrase.tags),
             frozenset(phrase.aside),

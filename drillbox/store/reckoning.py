@@ -19,8 +19,7 @@ from drillbox.memory.rules import Rules, rules_of
 from drillbox.music.charts import chart_fault, chart_from, chart_json
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import breaks_anywhere
-from drillbox.music.moving.transposition import phrase_to
-from drillbox.music.phrases import LineNote, Phrase, line_from, line_json
+from drillbox.music.phrases import Phrase, line_from, line_json
 from drillbox.store.access import ILLEGIBLE
 from drillbox.store.card_rows import move_card, state_of
 from drillbox.store.log import attempted_of, in_batches, logs_in
@@ -152,33 +151,32 @@ def fit_charts(store: Store) -> None:
                         connection.execute(change(words), fitted)
 
 
-LineIn = Callable[[Phrase, Key, bool], tuple[LineNote, ...]]
+Lay = Callable[[Phrase, Key, bool], Phrase]
 """Lays a phrase as written in a card's key; with octaves broken, where its lines break them now."""
 
 
-def set_and_lay(store: Store, setting: Set, line_in: LineIn, tick: Tick = silent) -> int:
-    """Set a setting and lay the line of every card by ``line_in``, in one transaction.
+def set_and_lay(store: Store, setting: Set, lay: Lay, tick: Tick = silent) -> int:
+    """Set a setting and lay every card by ``lay``, in one transaction.
 
-    Return how many cards have another line now; what is remembered of them, and their
+    Return how many cards have another line or chart now; what is remembered of them, and their
     attempts, stay as they are. ``tick`` hears of phrases.
     """
     with store.write() as connection:
         set_in(connection, setting)
-        return lay_all(connection, line_in, tick)
+        return lay_all(connection, lay, tick)
 
 
-def lay_all(connection: Connection, line_in: LineIn, tick: Tick = silent) -> int:
-    """Lay the line of every card as a part of a larger change; return how many have another now."""
+def lay_all(connection: Connection, lay: Lay, tick: Tick = silent) -> int:
+    """Lay every card as a part of a larger change; return how many are otherwise now."""
     changed = 0
     rows = connection.execute(query(f"{PHRASE.select()} ORDER BY id")).all()
     for number, row in enumerate(rows, start=1):
         tick(number, len(rows))
-        if row.line:
-            changed += _lay(connection, row, line_in, charts=False)
+        changed += _lay(connection, row, lay)
     return changed
 
 
-def spell_all(connection: Connection, line_in: LineIn, tick: Tick = silent) -> None:
+def spell_all(connection: Connection, lay: Lay, tick: Tick = silent) -> None:
     """Spell every card's chart and line anew; ``tick`` hears of phrases.
 
     Of a phrase that can't be read all stays as it is: whoever reads it next is told.
@@ -187,19 +185,18 @@ def spell_all(connection: Connection, line_in: LineIn, tick: Tick = silent) -> N
     for number, phrase_id in enumerate(ids, start=1):
         with suppress(*ILLEGIBLE):
             row = connection.execute(query(ONE), {"id": phrase_id}).one()
-            _lay(connection, row, line_in, charts=True)
+            _lay(connection, row, lay)
         tick(number, len(ids))
 
 
-def _lay(connection: Connection, row: Row[Any], line_in: LineIn, *, charts: bool) -> int:
+def _lay(connection: Connection, row: Row[Any], lay: Lay) -> int:
     phrase, changes = record_from(row).phrase, []
     words = "SELECT id, key, chart, line FROM card WHERE phrase_id = :id ORDER BY position"
     cards = connection.execute(query(words), {"id": row.id}).all()
     breaking = breaks_anywhere(phrase, [line_from(card.line) for card in cards])
     for card in cards:
-        key = parse_key(card.key)
-        line = line_json(line_in(phrase, key, breaking)) if phrase.line else card.line
-        chart = chart_json(phrase_to(phrase, key).chart) if charts else card.chart
+        laid = lay(phrase, parse_key(card.key), breaking)
+        chart, line = chart_json(laid.chart), line_json(laid.line)
         if (chart, line) != (card.chart, card.line):
             changes.append({"chart": chart, "line": line, "id": card.id})
     if changes:

@@ -13,7 +13,7 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
 from drillbox.errors import UPDATE, BadInput, StoreFailure
-from drillbox.music.moving.instruments import find_instrument, line_laid
+from drillbox.music.moving.instruments import find_instrument, laid
 from drillbox.shipped import shipped
 from drillbox.store.access import failure, raw_connection
 from drillbox.store.reckoning import reckon, spell_all
@@ -83,7 +83,7 @@ def _lay_anew(connection: Connection, tick: Tick) -> None:
         reach = None if name == "concert" else find_instrument(name).sounding_range
     spell_all(
         connection,
-        lambda phrase, key, breaking: line_laid(phrase, key, reach, breaking=breaking),
+        lambda phrase, key, breaking: laid(phrase, key, reach, breaking=breaking),
         tick,
     )
 

@@ -23,7 +23,7 @@ from drillbox.memory.cards import replay
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import in_order
-from drillbox.music.moving.instruments import find_instrument, line_laid
+from drillbox.music.moving.instruments import find_instrument, laid
 from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import LONGEST_TITLE, LineNote
 from drillbox.music.pitch import parse_pitch
@@ -449,8 +449,9 @@ def test_octaves_that_are_broken_stay_so(store: Store, second: Store) -> None:
     notes = [LineNote(bar * n, bar, parse_pitch(name)) for n, name in enumerate(("C4", "D5"))]
     made = replace(new_phrase().phrase, line=tuple(notes))
     cards = [
-        NewCard(key, phrase_to(made, key).chart, line_laid(made, key, reach, breaking=True))
+        NewCard(each.key, each.chart, each.line)
         for key in in_order(made.key, "fourths")
+        for each in [laid(made, key, reach, breaking=True)]
     ]
     add_phrases(store, [NewPhrase(made, "fourths", tuple(cards))], NOW)
     merge(second, through_text(store))

@@ -84,10 +84,8 @@ def test_every_line_is_laid_and_what_is_remembered_stays(store: Store):
     go(store, rated.id, session(store))
     before = [card.state for card in cards_of(store, first.id)]
     assert before[0].attempts == 1
-    assert (
-        set_and_lay(store, Set("instrument", "flute", NOW), lambda phrase, key, breaking: HIGHER)
-        == 24
-    )
+    flute = Set("instrument", "flute", NOW)
+    assert set_and_lay(store, flute, lambda phrase, *_: replace(phrase, line=HIGHER)) == 24
     for record in (first, second):
         assert {card.line for card in cards_of(store, record.id)} == {HIGHER}
     assert [card.state for card in cards_of(store, first.id)] == before
@@ -97,12 +95,7 @@ def test_every_line_is_laid_and_what_is_remembered_stays(store: Store):
 def test_lines_that_stay_are_not_counted(store: Store):
     """The same lines once more change nothing, but the setting is set."""
     add(store, "Late kettle")
-    assert (
-        set_and_lay(
-            store, Set("instrument", "piano", NOW), lambda phrase, key, breaking: phrase.line
-        )
-        == 0
-    )
+    assert set_and_lay(store, Set("instrument", "piano", NOW), lambda phrase, *_: phrase) == 0
     assert get_settings(store)["instrument"] == "piano"
 
 
@@ -115,7 +108,7 @@ def test_a_failure_half_way_leaves_setting_and_lines_as_they_were(store: Store):
         seen.append(key)
         if len(seen) == 7:
             raise RuntimeError("no line")
-        return HIGHER
+        return replace(phrase, line=HIGHER)
 
     with pytest.raises(RuntimeError, match="no line"):
         set_and_lay(store, Set("instrument", "flute", NOW), breaks)

@@ -268,12 +268,12 @@ def breaks_anywhere(phrase: Phrase, lines: Iterable[Sequence[LineNote]]) -> bool
     return any(breaks_between(phrase.line, line) for line in lines)
 
 
-def line_laid(
-    phrase: Phrase, key: Key, sounding_range: Range | None, *, breaking: bool
-) -> tuple[LineNote, ...]:
-    """Return a phrase's line in a key for a range, with octaves broken where that is wanted."""
-    line = phrase_to(phrase, key, sounding_range=sounding_range).line
-    return broken_to_fit(line, sounding_range) if breaking and sounding_range else line
+def laid(phrase: Phrase, key: Key, sounding_range: Range | None, *, breaking: bool) -> Phrase:
+    """Return a phrase in a key for a range, its line's octaves broken where that is wanted."""
+    there = phrase_to(phrase, key, sounding_range=sounding_range)
+    if not (breaking and sounding_range):
+        return there
+    return replace(there, line=broken_to_fit(there.line, sounding_range))
 
 
 def _cost(step: int, change: int, octaves: int) -> Cost:
