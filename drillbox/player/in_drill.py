@@ -51,6 +51,7 @@ CAUTION = (
     "Rest five minutes in each half hour, stop on pain, mind the volume. Not medical advice; "
     "ask a licensed professional, and follow local rules on noise."
 )
+UNDO_OR_END = "u undoes the last rating, anything else ends the session."
 REST = f"You have played for {REST_AFTER // 60} minutes. {CAUTION}"
 
 
@@ -78,8 +79,7 @@ class InDrill(Session):
     @property
     def closing(self) -> str:
         """Say what can be pressed; before the first rating none can be taken back."""
-        undo = "u undoes the last rating, anything else ends the session."
-        return undo if self.drill.rated else "q ends the session."
+        return UNDO_OR_END if self.drill.rated else "q ends the session."
 
     @property
     def preferences(self) -> Preferences:

@@ -22,7 +22,7 @@ from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 from drillbox.music.symbols.typed import parse_chart
 from drillbox.player.controls import CONTROLS, Pedal, foot_of, help_of, while_running
-from drillbox.player.in_drill import REST, InDrill
+from drillbox.player.in_drill import REST, UNDO_OR_END, InDrill
 from drillbox.player.in_round import InRound
 from drillbox.practice.drilling import Recap
 from drillbox.practice.hinting import HintView
@@ -151,7 +151,7 @@ PEDAL_TOLD = (*InRound.notes, *Pedal("start", "clean").notes(IN_ROUND))
 BETWEEN = {
     "help": partial(help_screen, help_of(IN_DRILL, in_round=False), InDrill.notes),
     "paused": paused_screen,
-    "over": partial(over_screen, "Time is up", InDrill.closing, SAID),
+    "over": partial(over_screen, "Time is up", UNDO_OR_END, SAID),
     "round-help": partial(help_screen, help_of(IN_ROUND, in_round=True), InRound.notes),
     "round-help-pedal": partial(help_screen, help_of(IN_ROUND, in_round=True), PEDAL_TOLD),
     "round-help-pedal-2": partial(
