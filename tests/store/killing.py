@@ -30,7 +30,7 @@ from tests.store.reading import attempts_of
 
 
 def rate_for_ever(place: Path, seed: int, acknowledge: int) -> None:
-    """Rate, undo now and then, and say on a pipe what was done as soon as it is stored."""
+    """Rate, undo every other one, and say on a pipe what was done as soon as it is stored."""
     dice = random.Random(seed)
     with open_store(place, now=NOW, backups=False) as store:
         at = session(store)
@@ -40,7 +40,7 @@ def rate_for_ever(place: Path, seed: int, acknowledge: int) -> None:
             (made,) = go(store, card_id, at, (dice.choice(list(Recall)),), at=moment,
                          day=moment.date())  # fmt: skip
             os.write(acknowledge, f"rated {made.uid}\n".encode())
-            if dice.random() < 0.2:
+            if dice.random() < 0.5:
                 undo_attempt(store, made.id, moment)
                 os.write(acknowledge, f"undone {made.uid}\n".encode())
 
