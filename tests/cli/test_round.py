@@ -174,6 +174,18 @@ def test_of_a_tag_those_are_left_out_that_cannot_be_played_so(kettle):
     assert "'Tin roof' isn't played in F" in ran.err
 
 
+def test_of_many_that_are_left_out_some_are_named(kettle):
+    """A tag of many phrases fills no screen before the first of them."""
+    for number in range(5):
+        kettle("add", "--title", f"Tin roof {number}", "--key", "Cm", "--tempo", "120",
+               "--chart", "Dm7b5 G7 | Cm6 (A7)")  # fmt: skip
+        kettle("edit", f"Tin roof {number}", "--tag", "duo")
+    kettle("edit", "blue", "--tag", "duo")
+    ran = kettle("round", "--tag", "duo", "--all", "--from", "F", keys="q\n")
+    assert ran.err.count("isn't played in F: left out") == 3
+    assert "2 more phrases left out" in ran.err
+
+
 def test_a_tag_plays_its_phrases_one_after_the_other(kettle):
     """Each with a key open, in turn, from the one that is named; a stop ends them all."""
     kettle("add", "--title", "Tin roof", "--key", "C", "--tempo", "120",

@@ -18,7 +18,7 @@ from drillbox.cli.completing import (
 )
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.errors import BadInput
-from drillbox.output import tell
+from drillbox.output import counted, tell
 
 CHORUSES = 2
 ORDER = Annotated[
@@ -108,6 +108,7 @@ def play_round(
     play_phrase(options, phrase or "", keys, speed, loops or 1, backing, listen)
 
 
+NAMED = 3  # of the phrases that are left out; the others are counted
 Keys = tuple[str | None, str | None, bool]
 """The order that a round is played in, the key it begins in, and whether new keys come too."""
 
@@ -117,7 +118,7 @@ def play_tag(
 ) -> None:
     """Play the phrases of a tag in turn, until one is stopped.
 
-    Those that can't be played so, as in a key that they haven't, are named first and left out.
+    Those that can't be played so, as in a key that they haven't, are left out; some are named.
     """
     from drillbox.practice.library import tagged
     from drillbox.practice.rounds import why_not_played
@@ -138,11 +139,13 @@ def play_tag(
     at = list(problems).index(named.id) if named else 0
     turn = [*listed[at:], *listed[:at]]
     able = [each for each in turn if problems[each.id] is None]
-    for each in turn:
-        if problem := problems[each.id]:
-            if not able or (named and each.id == named.id):
-                raise problem
-            tell(f"{problem.what}: left out")
+    left = [problem for each in turn if (problem := problems[each.id])]
+    if left and (not able or (named and problems[named.id])):
+        raise left[0]
+    for problem in left[:NAMED]:
+        tell(f"{problem.what}: left out")
+    if len(left) > NAMED:
+        tell(f"{counted(len(left) - NAMED, 'more phrase')} left out")
     for number, each in enumerate(able, start=1):
         options.say(f"{number} of {len(able)}: {each.title}")
         if not play_one(each.title):
