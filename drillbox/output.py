@@ -38,6 +38,11 @@ def _shown(character: str) -> str:
     return " " if character.isspace() else ""
 
 
+def is_utf8(text: str) -> bool:
+    """Return whether a text can be written in UTF-8: bytes that couldn't be read stand in none."""
+    return not any("\ud800" <= character <= "\udfff" for character in text)
+
+
 def one_line(text: str) -> str:
     """Return text as one harmless line."""
     return harmless(text).replace("\n", " ")

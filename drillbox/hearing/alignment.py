@@ -87,7 +87,7 @@ def extra_costs(notes: Sequence[Played], quick: float) -> list[float]:
         if _is_under(notes, index):
             costs.append(0.0)
             continue
-        passing = of_chord(notes, index) or alone_for(notes, index) <= quick
+        passing = _is_on_top(notes, index) or alone_for(notes, index) <= quick
         costs.append(PASSING if passing else EXTRA)
     return costs
 
@@ -101,21 +101,22 @@ def alone_for(notes: Sequence[Played], index: int) -> float:
 
 
 def of_chord(notes: Sequence[Played], index: int) -> bool:
-    """Return whether a note is one of a chord: struck together with others, under or on top.
-
-    On top of one it lies a tenth above another at most, and doubles none at the octave: else it
-    is a note of its own over a bass.
-    """
-    note = notes[index]
-    return _is_under(notes, index) or any(
-        0 < note.pitch - each.pitch <= TENTH and note.pitch - each.pitch != 12
-        for each in _struck_with(notes, index)
-    )
+    """Return whether a note is one of a chord: struck together with others, under or on top."""
+    return _is_under(notes, index) or _is_on_top(notes, index)
 
 
 def _is_under(notes: Sequence[Played], index: int) -> bool:
     """Return whether a note is struck together with a higher one."""
     return any(each.pitch > notes[index].pitch for each in _struck_with(notes, index))
+
+
+def _is_on_top(notes: Sequence[Played], index: int) -> bool:
+    """Return whether a note is struck together with one a tenth below at most, and no octave.
+
+    Farther above, or an octave, it is a note of its own over a bass.
+    """
+    above = (notes[index].pitch - each.pitch for each in _struck_with(notes, index))
+    return any(0 < semitones <= TENTH and semitones != 12 for semitones in above)
 
 
 def _struck_with(notes: Sequence[Played], index: int) -> list[Played]:

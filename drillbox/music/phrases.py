@@ -14,6 +14,7 @@ from drillbox.music.charts import MOST_BARS, Bar, Chart, fraction_from
 from drillbox.music.chords import Chord
 from drillbox.music.keys import Key
 from drillbox.music.pitch import Name, Pitch, pitch_from
+from drillbox.output import is_utf8
 
 LOWEST_TEMPO, HIGHEST_TEMPO = 20, 400
 
@@ -57,7 +58,7 @@ def check_title(text: str, example: str = "'Late kettle'") -> str:
     Raises BadInput where nothing is left, it is too long, or bytes in it couldn't be read, with
     an ``example`` of how one is given.
     """
-    if any(unicodedata.category(c) == "Cs" for c in text):
+    if not is_utf8(text):
         raise BadInput("The title isn't UTF-8", f"Write it in UTF-8, as in: {example}")
     spaced = re.sub(r"\s+", " ", text)
     title = "".join(c for c in spaced if unicodedata.category(c) != "Cc").strip()

@@ -28,7 +28,7 @@ from drillbox.music.turnarounds import leaves_room, propose_turnaround
 from drillbox.practice.preferences import Preferences, as_read
 from drillbox.practice.ranges import breaks_in, misfits, proposed_breaks, with_breaks
 from drillbox.store.phrase_rows import add_phrases, all_titles
-from drillbox.store.values import NewCard, NewPhrase, PhraseRecord
+from drillbox.store.values import NewPhrase, PhraseRecord, new_cards
 from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
@@ -329,5 +329,5 @@ def keep(store: Store, prepared: Sequence[Prepared], now: datetime) -> list[Phra
 
 
 def _new_phrase(prepared: Prepared) -> NewPhrase:
-    cards = tuple(NewCard(each.key, each.chart, each.line) for each in prepared.keys)
+    cards = new_cards(prepared.keys)
     return NewPhrase(prepared.phrase, prepared.order, cards, prepared.analysis)

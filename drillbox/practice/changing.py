@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Sequence
 from datetime import date, datetime
+from functools import partial
 from itertools import accumulate
 
 from drillbox.memory.candidates import Candidate
@@ -51,12 +52,7 @@ def _set_instrument(store: Store, instrument: Set, tick: Tick) -> None:
     from drillbox.store.reckoning import set_and_lay
 
     new = preferences_from({instrument.name: instrument.value}).sounding_range
-    set_and_lay(
-        store,
-        instrument,
-        lambda phrase, key, breaking: laid(phrase, key, new, breaking=breaking),
-        tick,
-    )
+    set_and_lay(store, instrument, partial(laid, sounding_range=new), tick)
 
 
 def change_tune(store: Store, record: TuneRecord, tune: Tune, now: datetime) -> None:

@@ -25,7 +25,7 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from drillbox.store.log import logs_of
 from drillbox.store.phrase_edits import Content
-from drillbox.store.values import CardRecord, NewCard, NewPhrase, PhraseRecord
+from drillbox.store.values import CardRecord, NewCard, NewPhrase, PhraseRecord, new_cards
 
 TAKE, DECLINE = "take", "decline"
 
@@ -282,11 +282,11 @@ def _laid(
     """Return the phrase with its twelve cards, octaves broken where those of now break them."""
     phrase = content.phrase
     breaking = breaks_anywhere(record.phrase, [card.line for card in cards])
-    there = (
-        laid(phrase, key, preferences.sounding_range, breaking=breaking) for key in content.keys
+    reach = preferences.sounding_range
+    there = (laid(phrase, key, breaking=breaking, sounding_range=reach) for key in content.keys)
+    return NewPhrase(
+        phrase, content.order, new_cards(there), analyse(phrase), content.tags, content.aside
     )
-    new = tuple(NewCard(each.key, each.chart, each.line) for each in there)
-    return NewPhrase(phrase, content.order, new, analyse(phrase), content.tags, content.aside)
 
 
 def _begin_alike(one: Phrase, other: Phrase) -> bool:

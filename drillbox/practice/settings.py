@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-import unicodedata
 import zoneinfo
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -13,6 +12,7 @@ from pathlib import Path
 from drillbox.errors import BadInput
 from drillbox.memory.rules import SETTINGS, as_typed
 from drillbox.music.keys import ORDERS, parse_key
+from drillbox.output import is_utf8
 from drillbox.store.files import ROOM, ROOM_SETTING, is_whole, read_room
 
 PEDALS = ("start", "clean", "rough", "lost", "fluent", "next")
@@ -82,7 +82,7 @@ LONGEST_DEVICE = 500
 
 def _read_device(text: str) -> str:
     """Read the name of a port or a microphone, or a part of it; "" for the first."""
-    if len(text) > LONGEST_DEVICE or any(unicodedata.category(each) == "Cs" for each in text):
+    if len(text) > LONGEST_DEVICE or not is_utf8(text):
         raise ValueError(
             f"the name of a port or a microphone, or a part of it: up to {LONGEST_DEVICE}"
             " characters, in UTF-8"

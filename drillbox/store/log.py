@@ -45,7 +45,7 @@ def latest_firsts(store: Store, count: int) -> list[Seen]:
 
 
 # Each card's opening day is looked up: told that it is before a day, SQLite reads all those days.
-EVER_FIRST = """
+OPENING_GOES = """
 SELECT card_id, day, recall, attempt.tempo, coalesce(reached, attempt.tempo) AS reached
 FROM card JOIN attempt ON card_id = card.id AND day = coalesce(opened_day, :before)
 WHERE undone_at IS NULL AND first_of_day AND opened_day < :before
@@ -56,7 +56,7 @@ ORDER BY opened_day DESC, at DESC LIMIT :count
 def ever_first(store: Store, before: date, count: int) -> list[Seen]:
     """Return the latest ``count`` of the cards' very first attempts that were made before a day,
     oldest first."""
-    return _seen(store, EVER_FIRST, before=before, count=count)
+    return _seen(store, OPENING_GOES, before=before, count=count)
 
 
 def _seen(store: Store, words: str, **values: object) -> list[Seen]:

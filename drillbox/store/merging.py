@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 from typing import TYPE_CHECKING, Any, Protocol
 
 from sqlalchemy import Connection
@@ -127,12 +128,7 @@ def merge(
         attempts = _attempts(members, read.attempts, tick)
         touched = merge_attempts(connection, attempts, placed.cards, sessions, merged)
         if now.sounding_range != before.sounding_range:
-            lay_all(
-                connection,
-                lambda phrase, key, breaking: laid(
-                    phrase, key, now.sounding_range, breaking=breaking
-                ),
-            )
+            lay_all(connection, partial(laid, sounding_range=now.sounding_range))
         tunes = TuneMerging(connection, merged, bring_back=bring_back is not None)
         numbers = tunes.merge_tunes(read.tunes, read.deleted_tunes)
         tunes.merge_gigs(read.gigs, read.deleted_gigs, numbers)

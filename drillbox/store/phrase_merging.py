@@ -35,7 +35,7 @@ from drillbox.store.phrase_rows import (
 )
 from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
 from drillbox.store.twins import Known, columns_changed, joined_uids, uids_of
-from drillbox.store.values import Merged, NewCard, NewPhrase, Replaced, time_of_change
+from drillbox.store.values import Merged, NewPhrase, Replaced, new_cards, time_of_change
 
 Place = tuple[str, int]
 """Where an attempt of a document belongs: the phrase's uid and its key's number."""
@@ -219,11 +219,11 @@ class PhraseMerging:
         """Return a phrase of the document under a title, in its keys, each in the octave that fits
         the player's range, or with octaves broken for it."""
         content, reach = replace(phrase.phrase, title=title), self.sounding_range
-        there = (laid(content, key, reach, breaking=breaking) for key in phrase.keys)
+        there = (laid(content, key, breaking=breaking, sounding_range=reach) for key in phrase.keys)
         return NewPhrase(
             content,
             phrase.key_order,
-            tuple(NewCard(each.key, each.chart, each.line) for each in there),
+            new_cards(there),
             analyse(content),
             tuple(phrase.tags),
             frozenset(phrase.aside),

@@ -6,10 +6,10 @@ the same state. An attempt is taken back here, but never deleted.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import suppress
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 from sqlalchemy import Connection, Row
 
@@ -151,8 +151,11 @@ def fit_charts(store: Store) -> None:
                         connection.execute(change(words), fitted)
 
 
-Lay = Callable[[Phrase, Key, bool], Phrase]
-"""Lays a phrase as written in a card's key; with octaves broken, where its lines break them now."""
+class Lay(Protocol):
+    """Lays a phrase as written in a card's key; ``breaking`` tells that its lines break octaves."""
+
+    def __call__(self, phrase: Phrase, key: Key, *, breaking: bool) -> Phrase:
+        """Return the phrase in that key."""
 
 
 def set_and_lay(store: Store, setting: Set, lay: Lay, tick: Tick = silent) -> int:
@@ -195,7 +198,7 @@ def _lay(connection: Connection, row: Row[Any], lay: Lay) -> int:
     cards = connection.execute(query(words), {"id": row.id}).all()
     breaking = breaks_anywhere(phrase, [line_from(card.line) for card in cards])
     for card in cards:
-        laid = lay(phrase, parse_key(card.key), breaking)
+        laid = lay(phrase, parse_key(card.key), breaking=breaking)
         chart, line = chart_json(laid.chart), line_json(laid.line)
         if (chart, line) != (card.chart, card.line):
             changes.append({"chart": chart, "line": line, "id": card.id})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from functools import partial
 
 from alembic import command
 from alembic.config import Config
@@ -13,7 +14,7 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
 from drillbox.errors import UPDATE, BadInput, StoreFailure
-from drillbox.music.moving.instruments import find_instrument, laid
+from drillbox.music.moving.instruments import CONCERT, find_instrument, laid
 from drillbox.shipped import shipped
 from drillbox.store.access import failure, raw_connection
 from drillbox.store.reckoning import reckon, spell_all
@@ -78,14 +79,10 @@ def upgrade(connection: Connection, name: str, tick: Tick = silent) -> None:
 
 def _lay_anew(connection: Connection, tick: Tick) -> None:
     """Spell every card's chart and line by today's rules."""
-    name, reach = str(settings_in(connection).get("instrument", "concert")), None
-    with suppress(BadInput):  # an instrument that can't be used is left out
-        reach = None if name == "concert" else find_instrument(name).sounding_range
-    spell_all(
-        connection,
-        lambda phrase, key, breaking: laid(phrase, key, reach, breaking=breaking),
-        tick,
-    )
+    instrument = CONCERT
+    with suppress(BadInput):  # one that can't be used is left out
+        instrument = find_instrument(str(settings_in(connection).get("instrument", CONCERT.name)))
+    spell_all(connection, partial(laid, sounding_range=instrument.sounding_range), tick)
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any, Literal
@@ -61,6 +62,11 @@ class NewCard:
     key: Key
     chart: Chart
     line: tuple[LineNote, ...] = ()
+
+
+def new_cards(laid: Iterable[Phrase]) -> tuple[NewCard, ...]:
+    """Return the cards of a phrase as it is laid in each key."""
+    return tuple(NewCard(each.key, each.chart, each.line) for each in laid)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,14 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import card, record_attempt
 from drillbox.store.phrase_rows import add_phrases
 from drillbox.store.sessions import begin_session
-from drillbox.store.values import AttemptRecord, NewAttempt, NewCard, NewPhrase, PhraseRecord
+from drillbox.store.values import (
+    AttemptRecord,
+    NewAttempt,
+    NewCard,
+    NewPhrase,
+    PhraseRecord,
+    new_cards,
+)
 from tests.music.shorthand import chart
 
 NOW = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
@@ -55,7 +62,7 @@ def laid_out(made: NewPhrase) -> NewPhrase:
 @cache
 def _laid(written: Phrase, keys: tuple[Key, ...]) -> tuple[tuple[NewCard, ...], Analysis]:
     cards = (phrase_to(written, key) for key in keys)
-    return tuple(NewCard(each.key, each.chart, each.line) for each in cards), analyse(written)
+    return new_cards(cards), analyse(written)
 
 
 def add_in_keys(store: Store, *titles: str, now: datetime = NOW) -> list[PhraseRecord]:

@@ -20,7 +20,7 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card, record_attempt
 from drillbox.store.checks import check_store
 from drillbox.store.log import (
-    EVER_FIRST,
+    OPENING_GOES,
     ever_first,
     latest_firsts,
     misses,
@@ -306,7 +306,7 @@ def test_very_first_goes_before_a_day(store: Store) -> None:
 def test_very_first_goes_are_looked_up_card_by_card(store: Store) -> None:
     """A session begins with them: a log of years isn't read for it."""
     with store.read() as connection:
-        words = query(f"EXPLAIN QUERY PLAN {EVER_FIRST}")
+        words = query(f"EXPLAIN QUERY PLAN {OPENING_GOES}")
         steps = [row[3] for row in connection.execute(words, {"before": DAY, "count": 300})]
     assert "SEARCH card USING COVERING INDEX ix_card_opened (opened_day<?)" in steps
     assert "SEARCH attempt USING INDEX ix_attempt_day (day=? AND card_id=?)" in steps

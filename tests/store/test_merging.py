@@ -55,8 +55,8 @@ from drillbox.store.values import (
     LONGEST_NOTE,
     MOST_SECONDS,
     Merged,
-    NewCard,
     NewPhrase,
+    new_cards,
 )
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
 from tests.store.reading import attempts_of, document, members_in
@@ -448,14 +448,11 @@ def test_octaves_that_are_broken_stay_so(store: Store, second: Store) -> None:
     bar = Fraction(4)
     notes = [LineNote(bar * n, bar, parse_pitch(name)) for n, name in enumerate(("C4", "D5"))]
     made = replace(new_phrase().phrase, line=tuple(notes))
-    cards = [
-        NewCard(each.key, each.chart, each.line)
-        for key in in_order(made.key, "fourths")
-        for each in [laid(made, key, reach, breaking=True)]
-    ]
-    add_phrases(store, [NewPhrase(made, "fourths", tuple(cards))], NOW)
+    order = in_order(made.key, "fourths")
+    cards = new_cards(laid(made, key, breaking=True, sounding_range=reach) for key in order)
+    add_phrases(store, [NewPhrase(made, "fourths", cards)], NOW)
     merge(second, through_text(store))
-    tagged = replace(laid_out(NewPhrase(made, "fourths", tuple(cards))), tags=("duo",))
+    tagged = replace(laid_out(NewPhrase(made, "fourths", cards)), tags=("duo",))
     change_phrase(second, 1, tagged, LATER)
     assert merge(store, through_text(second)).changed == 1
     assert phrase(store, 1).tags == ("duo",)

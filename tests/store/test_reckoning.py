@@ -85,7 +85,7 @@ def test_every_line_is_laid_and_what_is_remembered_stays(store: Store):
     before = [card.state for card in cards_of(store, first.id)]
     assert before[0].attempts == 1
     flute = Set("instrument", "flute", NOW)
-    assert set_and_lay(store, flute, lambda phrase, *_: replace(phrase, line=HIGHER)) == 24
+    assert set_and_lay(store, flute, lambda phrase, *_, **__: replace(phrase, line=HIGHER)) == 24
     for record in (first, second):
         assert {card.line for card in cards_of(store, record.id)} == {HIGHER}
     assert [card.state for card in cards_of(store, first.id)] == before
@@ -95,7 +95,7 @@ def test_every_line_is_laid_and_what_is_remembered_stays(store: Store):
 def test_lines_that_stay_are_not_counted(store: Store):
     """The same lines once more change nothing, but the setting is set."""
     add(store, "Late kettle")
-    assert set_and_lay(store, Set("instrument", "piano", NOW), lambda phrase, *_: phrase) == 0
+    assert set_and_lay(store, Set("instrument", "piano", NOW), lambda phrase, *_, **__: phrase) == 0
     assert get_settings(store)["instrument"] == "piano"
 
 

@@ -268,7 +268,7 @@ def breaks_anywhere(phrase: Phrase, lines: Iterable[Sequence[LineNote]]) -> bool
     return any(breaks_between(phrase.line, line) for line in lines)
 
 
-def laid(phrase: Phrase, key: Key, sounding_range: Range | None, *, breaking: bool) -> Phrase:
+def laid(phrase: Phrase, key: Key, *, breaking: bool, sounding_range: Range | None) -> Phrase:
     """Return a phrase in a key for a range, its line's octaves broken where that is wanted."""
     there = phrase_to(phrase, key, sounding_range=sounding_range)
     if not (breaking and sounding_range):
