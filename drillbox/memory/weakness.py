@@ -103,7 +103,8 @@ def estimate(rows: Sequence[Played], half_life: float = HALF_LIFE) -> Weakness |
 
     from drillbox.memory.logistic import Counts, learn_widths
 
-    played = sorted((each for each in rows if each.total), key=lambda each: each.phrase)
+    # In an order of its own: a slope that is nothing has the sign of how the sums were rounded.
+    played = sorted((each for each in rows if each.total), key=_place)
     phrases, phrase = np.unique([each.phrase for each in played], return_inverse=True)
     keys, key = np.unique([each.key for each in played], return_inverse=True)
     recalled = np.array([each.recalled for each in played], dtype=float)
@@ -139,6 +140,17 @@ def estimate(rows: Sequence[Played], half_life: float = HALF_LIFE) -> Weakness |
         days=float(slopes[1]),
         key_width=key_width,
         phrase_width=phrase_width,
+    )
+
+
+def _place(played: Played) -> tuple[float, ...]:
+    return (
+        played.phrase,
+        played.key,
+        *_conditions(played),
+        played.age,
+        played.recalled,
+        played.total,
     )
 
 
