@@ -28,21 +28,28 @@ FADING = 0.2  # a visit's worth reckons with that much forgetting at least: see 
 
 class _Known(NamedTuple):
     """What the day's first look at a card said: the log-odds of a clean go at the tempo reached,
-    the tempo for a cold go, and the chance at goal."""
+    the tempo for a cold go before any key of the phrase is played and after one was, and the
+    chance at goal before."""
 
     odds: float
     cold: int
+    warmed: int
     at_goal: float
 
 
 class Chances:
-    """The chances of cards on one practice day, as they stood before it; each computed once."""
+    """The chances of cards on one practice day, as they stood before it; each computed once.
+
+    A chance is of a go before any key of its phrase is played that day, where not said otherwise;
+    ``warmed`` has the phrases of which a key was played that day already.
+    """
 
     def __init__(
         self, learned: Learned, cards: Iterable[Candidate], today: int, rules: Rules
     ) -> None:
         self.learned, self.today, self.rules = learned, today, rules
         self._known: dict[tuple[int, int], _Known] = {}  # by card and goal: a gig asks for others
+        self.warmed: set[int] = set()
         self._begun: dict[int, Candidate] = {}  # as they stand, whatever a gig asks for
         self._worth: dict[tuple[int, int], float] = {}
         self._played: dict[int, int] = {}  # of a phrase: the latest day before today
@@ -54,27 +61,35 @@ class Chances:
             if not card.last_day:
                 continue
             self._begun[card.card_id] = card
+            if card.last_day == today:
+                self.warmed.add(card.phrase_id)
             if card.at_goal:
                 self._at_goal.append(card)
             self._reached.setdefault(card.phrase_id, []).append(log(card.tempo))
             if self._played.get(card.phrase_id, 0) < card.last_day < today:
                 self._played[card.phrase_id] = card.last_day
 
-    def at(self, card: Candidate, tempo: int) -> float:
-        """Return the chance that a cold go today at a tempo comes out clean."""
-        return self.learned.at(self._look(card).odds, card.tempo, tempo)
+    def at(self, card: Candidate, tempo: int, *, warmed: bool = False) -> float:
+        """Return the chance that a cold go today at a tempo comes out clean; ``warmed`` says that
+        another key of the phrase was played before it."""
+        return self._at(self._look(card), card, tempo, warmed=warmed)
 
-    def supposing(self, card: Candidate, tempo: int) -> float:
+    def supposing(self, card: Candidate, tempo: int, *, warmed: bool = False) -> float:
         """Return what ``at`` does for a card as it may stand one day."""
-        return self.learned.at(self._reckoned(card).odds, card.tempo, tempo)
+        return self._at(self._reckoned(card), card, tempo, warmed=warmed)
+
+    def _at(self, known: _Known, card: Candidate, tempo: int, *, warmed: bool) -> float:
+        odds = known.odds + (self.learned.warmed if warmed else 0.0)
+        return self.learned.at(odds, card.tempo, tempo)
 
     def at_goal(self, card: Candidate) -> float:
         """Return the chance that a cold go today at goal tempo comes out clean."""
         return self._look(card).at_goal
 
-    def cold(self, card: Candidate) -> int:
+    def cold(self, card: Candidate, *, warmed: bool = False) -> int:
         """Return the tempo of the day's first go, at which it is likely to come out clean."""
-        return self._look(card).cold
+        known = self._look(card)
+        return known.warmed if warmed else known.cold
 
     def is_due(self, card: Candidate) -> bool:
         """Return whether a card that was begun, and not played today, is due.
@@ -188,10 +203,18 @@ class Chances:
         if own.goal != card.goal:  # a gig's tempo isn't all that was reached
             odds += 10 * self.learned.steep * log(own.tempo / card.tempo)
         found = odds if card.begun else odds + self.learned.unfound
-        wanted = self.learned.tempo_for(found, card.tempo, self.wanted)
+        return _Known(
+            odds,
+            self._tempo(card, found),
+            self._tempo(card, found + self.learned.warmed),
+            self.learned.at(odds, card.tempo, card.goal),
+        )
+
+    def _tempo(self, card: Candidate, odds: float) -> int:
+        """Return the tempo for a cold go, given the log-odds at the tempo reached."""
+        wanted = self.learned.tempo_for(odds, card.tempo, self.wanted)
         low, high = LOWEST * card.tempo, float(card.tempo)
         if not card.begun:
             low = FIRST_RANGE[0] * card.tempo
             high = max(high, FIRST_RANGE[1] * card.goal)
-        cold = within(int(min(high, max(low, wanted)) + 0.5), card.goal, self.rules.tempo)
-        return _Known(odds, cold, self.learned.at(odds, card.tempo, card.goal))
+        return within(int(min(high, max(low, wanted)) + 0.5), card.goal, self.rules.tempo)

@@ -73,13 +73,18 @@ class _Now:
         return expected_seconds(card.quarters, tempo, self.pace, self.rules)
 
     @cached_property
+    def warmed(self) -> set[int]:
+        """Return the phrases of which a key was played today."""
+        return self.chances.warmed | {each.phrase_id for each in self.sitting.done}
+
+    @cached_property
     def latest_go(self) -> dict[int, Done]:
         return {each.card_id: each for each in self.sitting.done}
 
     def tempo(self, card: Candidate) -> int:
         """Return the tempo of a card's next go."""
         if card.last_day != self.chances.today:
-            return self.chances.cold(card)
+            return self.chances.cold(card, warmed=card.phrase_id in self.warmed)
         last = self.latest_go.get(card.card_id)
         if last is None:
             return card.tempo

@@ -22,13 +22,16 @@ MOST_MISSED = 5, 2  # of missed ones so many count, and so many more for each cl
 APART = 30  # days since a key of the phrase was played; more say no more, nor does never
 # Before there is anything to learn from. Assumed: base, growth, fading, together, first, kept,
 # steep (by how much the log-odds fall for each tenth, in natural logarithm, of tempo), lent (how
-# much of that each tenth by which the phrase's other keys are ahead brings a first try), and by
-# how much the newest goes went better than the others.
-PRIOR = (-0.3, 0.8, 0.4, 0.0, 0.5, 0.4, 0.8, 0.3, 0.0)
+# much of that each tenth by which the phrase's other keys are ahead brings a first try), by how
+# much the newest goes went better than the others, and what another key of the phrase brings that
+# was played earlier on the day.
+PRIOR = (-0.3, 0.8, 0.4, 0.0, 0.5, 0.4, 0.8, 0.3, 0.0, 0.0)
 PULL = 3.0  # precision of the prior of each of these but first
 FIRST_PULL = 0.3  # that of a first try, which says least of all from one player to the next
+# That of being warmed up: a day begins with what is in trouble, which looks the same.
+WARMED_PULL = 40.0
 EFFECT_PULL = 2.0  # precision of what sets a phrase or a key apart: they differ by some .7
-PULLS = (*[PULL] * 4, FIRST_PULL, *[PULL] * 4)
+PULLS = (*[PULL] * 4, FIRST_PULL, *[PULL] * 4, WARMED_PULL)
 _FEWEST = 12
 # Practice helps, time and tempo harm, whatever the first days look like. Slow goes are for keys in
 # trouble, so that tempo seems to matter less than it does: a fit alone would slow down without end.
@@ -92,7 +95,8 @@ class Row(NamedTuple):
     """A cold go, and what stood behind it: practice in clean goes, days since the card and
     since any key of its phrase were played, whether the day before that was clean, and the
     natural logarithm of tempo reached over tempo played; ``days`` is 0 for a first try, and
-    ``ahead`` how far its phrase's other keys are then, as the logarithm of a ratio of tempos."""
+    ``ahead`` how far its phrase's other keys are then, as the logarithm of a ratio of tempos.
+    ``warmed`` tells whether another key of its phrase had been played that day."""
 
     phrase_id: int
     key: str
@@ -102,6 +106,7 @@ class Row(NamedTuple):
     kept: bool
     room: float
     ahead: float
+    warmed: bool
     clean: bool
 
 
@@ -113,9 +118,10 @@ class Learned:
     apart^-together · (reached / tempo)^(10 steep), n being the card's days that began clean
     plus a share of the others (``practised``) and apart the days since any key of the phrase
     was played; times e^kept where the latest day began clean, and e^newest, as the newest goes
-    tell how things are going just now. A first try has e^first in the place of practice and
-    days, and (what its phrase's other keys reached / its own first tempo)^(10 lent). For a
-    ``lenient`` player clean is what they call fluent.
+    tell how things are going just now, and e^warmed where another key of the phrase was played
+    earlier that day. A first try has e^first in the place of practice and days, and (what its
+    phrase's other keys reached / its own first tempo)^(10 lent). For a ``lenient`` player clean
+    is what they call fluent.
     """
 
     base: float = PRIOR[0]
@@ -127,12 +133,14 @@ class Learned:
     steep: float = PRIOR[6]
     lent: float = PRIOR[7]
     newest: float = PRIOR[8]
+    warmed: float = PRIOR[9]
     phrases: Mapping[int, float] = field(default_factory=dict)
     keys: Mapping[str, float] = field(default_factory=dict)
     lenient: bool = False
 
     def odds(self, card: Candidate, today: int, apart: int, ahead: float = 0.0) -> float:
-        """Return the log-odds that a cold go today at the tempo reached comes out clean."""
+        """Return the log-odds that a cold go today at the tempo reached comes out clean, before
+        any key of the phrase is played today."""
         odds = self.base + self.newest
         odds += self.phrases.get(card.phrase_id, 0.0) + self.keys.get(card.key, 0.0)
         odds -= self.together * _log_apart(apart)
@@ -252,7 +260,7 @@ def fitted(rows: Sequence[Row], *, lenient: bool = False) -> Learned:
         EFFECT_PULL,
     )
     effects, weights = find_mode(trials, len(phrases), prior)
-    base, growth, fading, together, first, kept, steep, lent, newest = weights[: len(PRIOR)]
+    base, growth, fading, together, first, kept, steep, lent, newest, warmed = weights[: len(PRIOR)]
     return Learned(
         base,
         max(_LEAST[0], growth),
@@ -263,6 +271,7 @@ def fitted(rows: Sequence[Row], *, lenient: bool = False) -> Learned:
         max(_LEAST[2], steep),
         max(0.0, lent),
         newest,
+        warmed,
         dict(zip(phrases, effects, strict=True)),
         dict(zip(keys, weights[len(PRIOR) :], strict=True)),
         lenient,
@@ -281,7 +290,8 @@ def _columns(row: Row, key: int, *, newest: bool) -> tuple[tuple[int, float], ..
         values: tuple[float, ...] = (1.0, *past, -_log_apart(row.apart), 0.0, row.kept)
     else:
         values = 1.0, 0.0, 0.0, -_log_apart(row.apart), 1.0, row.kept
-    values = *values, 10 * row.room, 0.0 if row.days else 10 * row.ahead, newest
+    ahead = 0.0 if row.days else 10 * row.ahead
+    values = *values, 10 * row.room, ahead, newest, row.warmed
     shown = tuple([(column, float(value)) for column, value in enumerate(values) if value])
     return (*shown, (len(PRIOR) + key, 1.0))
 
@@ -289,12 +299,13 @@ def _columns(row: Row, key: int, *, newest: bool) -> tuple[tuple[int, float], ..
 def _ever_first(
     tries: Sequence[Seen], cards: Iterable[Candidate], *, lenient: bool = False
 ) -> list[Row]:
-    """Return cards' very first goes as rows; how far the phrase was then isn't known."""
+    """Return cards' very first goes as rows; how far the phrase was then isn't known, and that
+    another key of it came before that day, as most often, is taken for granted."""
     least = _least_clean(lenient=lenient)
     of_card = {card.card_id: card for card in cards}
     return [
         Row(card.phrase_id, card.key, 0.0, 0, 1, False, log(each.reached / each.tempo), 0.0,
-            each.recall >= least)
+            True, each.recall >= least)
         for each in tries
         if (card := of_card.get(each.card_id))
     ]  # fmt: skip
@@ -327,12 +338,12 @@ def attempted(
     for each in known:
         card, before = of_card[each.card_id], past[each.card_id]
         phrase = phrases.setdefault(card.phrase_id, _PhrasePast())
-        apart = phrase.apart(each.day)
+        warmed, apart = phrase.day == each.day, phrase.apart(each.day)
         if before.last_day or before.days <= 0:
             ahead = 0.0 if before.last_day else phrase.ahead(each)
             room = log(each.reached / each.tempo)
             behind = before.practice, before.since(each.day), apart, before.kept, room, ahead
-            rows.append(Row(card.phrase_id, card.key, *behind, each.recall >= least))
+            rows.append(Row(card.phrase_id, card.key, *behind, warmed, each.recall >= least))
         phrase.reached[each.card_id] = log(each.reached)
         before.count(1, clean=each.clean)
         before.last_day, before.kept = each.day, each.clean

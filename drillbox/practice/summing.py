@@ -95,7 +95,7 @@ def advise(
         shown.key,
         go.tempo,
         chances.at_goal(chosen),
-        chances.at(chosen, go.tempo),
+        chances.at(chosen, go.tempo, warmed=chosen.phrase_id in chances.warmed),
         share,
         waiting if many else None,
     )

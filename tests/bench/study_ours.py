@@ -49,7 +49,11 @@ class Ours:
 
     def predicted_at(self, run: Run, card: int, tempo: float) -> float | None:
         """Return the chance of a clean cold go now at a tempo."""
-        return self.chances.at(self.pool[card], int(tempo)) if self.chances else None
+        if not self.chances:
+            return None
+        keys = self.pool[card // 12 * 12 : card // 12 * 12 + 12]
+        warmed = any(each.last_day == self.chances.today for each in keys)
+        return self.chances.at(self.pool[card], int(tempo), warmed=warmed)
 
     def chances_on(self, run: Run) -> Chances:
         """Return the chances of a day before its first go: once for the score and the drill."""

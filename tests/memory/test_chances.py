@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from math import exp, log
 
@@ -24,7 +25,8 @@ from drillbox.memory.rules import Rules
 TODAY = date(2026, 6, 1).toordinal()
 RULES = Rules()
 BEGUN = Candidate(1, 1, 0, 8.0, 200, 160, 9.0, 5.0, TODAY - 4, TODAY + 3, 6, 2, 3, 2, False, "C")
-LEARNED = Learned(0.2, 0.5, 0.3, 0.1, -0.4, 0.6, 0.7, 0.5, 0.1, {1: 0.25}, {"C": -0.15})
+LEARNED = Learned(0.2, 0.5, 0.3, 0.1, -0.4, 0.6, 0.7, 0.5, 0.1, 0.4, {1: 0.25},
+                  {"C": -0.15})  # fmt: skip
 
 
 def of(*cards: Candidate, learned: Learned = LEARNED) -> Chances:
@@ -38,6 +40,19 @@ def test_the_chance_is_the_models():
     assert of(BEGUN).at(BEGUN, 160) == pytest.approx(1 / (1 + exp(-odds)))
     at_goal = odds + 7 * log(160 / 200)
     assert of(BEGUN).at_goal(BEGUN) == pytest.approx(1 / (1 + exp(-at_goal)))
+
+
+def test_a_phrase_that_was_played_today_is_warmed_up():
+    """Then a go is likelier and faster; what is shown stays what it was before the day."""
+    chances, warm = of(BEGUN), of(BEGUN, BEGUN._replace(card_id=2, key="F", last_day=TODAY))
+    odds = log(chances.at(BEGUN, 190) / (1 - chances.at(BEGUN, 190)))
+    warmed = chances.at(BEGUN, 190, warmed=True)
+    assert warmed == chances.supposing(BEGUN, 190, warmed=True)
+    assert log(warmed / (1 - warmed)) == pytest.approx(odds + 0.4)
+    shaky = of(BEGUN, learned=replace(LEARNED, base=-1.5))
+    assert shaky.cold(BEGUN, warmed=True) == pytest.approx(shaky.cold(BEGUN) * exp(0.4 / 7), abs=1)
+    assert (chances.warmed, warm.warmed) == (set(), {1})
+    assert warm.at_goal(BEGUN) == chances.at_goal(BEGUN)
 
 
 def test_a_first_try_leans_on_the_phrases_other_keys():

@@ -73,6 +73,21 @@ def test_a_visit_is_one_go():
     assert session.rate(CLEAN, 88).card_id == 3
 
 
+def test_a_phrase_is_warmed_up_by_its_other_keys():
+    """Its first go of the day is the slowest: the other keys come easier after it, whether it was
+    played in this sitting or in one before."""
+    learned = Learned(base=-3.0, warmed=0.8)
+    keys = card(1, 1, 0), card(2, 1, 1)
+    session = Session(*keys, learned=learned)
+    first = session.go()
+    second = session.rate(CLEAN)
+    assert first.card_id != second.card_id
+    assert second.tempo == session.chances.cold(session.cards[second.card_id], warmed=True)
+    assert second.tempo > first.tempo
+    later = Session(session.cards[first.card_id], keys[second.card_id - 1], learned=learned)
+    assert later.go() == second
+
+
 def test_what_mostly_comes_out_clean_is_left_for_tomorrow():
     """A key that was clean on more days than not has one visit before a key that is new."""
     sure = card(1, 1, tempo=80)

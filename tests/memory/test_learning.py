@@ -35,7 +35,8 @@ from drillbox.memory.learning import (
 from drillbox.memory.recall import Recall
 
 Goes = tuple[int, int]
-WEIGHTS = ("base", "growth", "fading", "together", "first", "kept", "steep", "lent", "newest")
+WEIGHTS = ("base", "growth", "fading", "together", "first", "kept", "steep", "lent", "newest",
+           "warmed")  # fmt: skip
 
 
 def card(card_id: int, seen: list[Seen]) -> Candidate:
@@ -69,7 +70,8 @@ def player(truth: Learned, goes: int = 1500, phrases: int = 10) -> list[Seen]:
                           clean=counts[card_id][0], missed=counts[card_id][1], run=int(kept),
                           key=str(card_id % 12))  # fmt: skip
         tempo = dice.randrange(80, 113)
-        chance = truth.at(truth.odds(stand, day, apart), 96, tempo)
+        warmed = truth.warmed if day in of_phrase[phrase] else 0.0
+        chance = truth.at(truth.odds(stand, day, apart) + warmed, 96, tempo)
         clean = dice.random() < chance
         seen.append(go(card_id, day, clean, tempo, 96))
         counts[card_id][not clean] += 1
@@ -82,11 +84,11 @@ def test_weights_of_a_player_are_found_again(monkeypatch):
     """Goes drawn from known weights give these weights back, to what 6,000 can tell."""
     phrases = {number: (number - 4.5) / 5 for number in range(10)}
     keys = {str(number): (number - 5.5) / 6 for number in range(12)}
-    truth = Learned(-0.5, 0.9, 0.8, 0.3, -0.4, 0.6, 1.2, 0.3, 0.0, phrases, keys)
+    truth = Learned(-0.5, 0.9, 0.8, 0.3, -0.4, 0.6, 1.2, 0.3, 0.0, 0.9, phrases, keys)
     seen = player(truth, 6000)
     monkeypatch.setattr(learning, "LATEST", 6000)
     learned = learn(seen, cards(seen))
-    for name in WEIGHTS[1:-2]:
+    for name in {*WEIGHTS} - {"base", "lent", "newest"}:
         assert getattr(learned, name) == pytest.approx(getattr(truth, name), abs=0.45), name
     for number in range(10):
         assert learned.phrases[number] == pytest.approx(phrases[number], abs=0.45)
@@ -99,7 +101,7 @@ def columns(row: Row, newest: bool) -> list[float]:
     first = row.days == 0
     return [1.0, 0 if first else log(1 + row.practice), 0 if first else -log(row.days),
             -log(min(APART, max(1, row.apart))), first, row.kept, 10 * row.room,
-            10 * row.ahead * first, newest]  # fmt: skip
+            10 * row.ahead * first, newest, row.warmed]  # fmt: skip
 
 
 def test_fit_is_where_the_penalised_likelihood_has_no_slope():
@@ -129,18 +131,19 @@ def go(card_id: int, day: int, clean: bool, tempo: int = 100, reached: int = 100
 
 
 def test_what_stood_behind_a_go():
-    """Counts before it, days since the card and since its phrase, the day before, and tempos."""
+    """Counts before it, days since the card and since its phrase, the day before, tempos, and
+    whether another key of the phrase came earlier that day."""
     seen = [go(0, 10, True), go(1, 12, False), go(0, 15, False, 80), go(1, 15, True, 100, 125),
             go(12, 55, True), go(2, 56, True, 90, 90)]  # fmt: skip
     found = attempted(seen, cards(seen))
     ahead = (log(100) + log(125)) / 2 - log(90)
     assert found == [
-        Row(0, "0", 0.0, 0, 40, False, 0.0, 0.0, True),
-        Row(0, "1", 0.0, 0, 2, False, 0.0, 0.0, False),
-        Row(0, "0", 1.0, 5, 3, True, log(100 / 80), 0.0, False),
-        Row(0, "1", MISSED_SHARE, 3, 3, False, log(125 / 100), 0.0, True),
-        Row(1, "0", 0.0, 0, 85, False, 0.0, 0.0, True),
-        Row(0, "2", 0.0, 0, 41, False, 0.0, pytest.approx(ahead), True),
+        Row(0, "0", 0.0, 0, 40, False, 0.0, 0.0, False, True),
+        Row(0, "1", 0.0, 0, 2, False, 0.0, 0.0, False, False),
+        Row(0, "0", 1.0, 5, 3, True, log(100 / 80), 0.0, False, False),
+        Row(0, "1", MISSED_SHARE, 3, 3, False, log(125 / 100), 0.0, True, True),
+        Row(1, "0", 0.0, 0, 85, False, 0.0, 0.0, False, True),
+        Row(0, "2", 0.0, 0, 41, False, 0.0, pytest.approx(ahead), False, True),
     ]
 
 
@@ -151,7 +154,7 @@ def test_what_came_before_the_latest_goes_counts():
     seen = [go(0, 50, True), go(0, 57, False)]
     before = card(0, seen)._replace(clean=5, missed=3)
     practice = 5 + 2 * MISSED_SHARE
-    assert attempted(seen, [before]) == [Row(0, "0", practice, 7, 7, True, 0.0, 0.0, False)]
+    assert attempted(seen, [before]) == [Row(0, "0", practice, 7, 7, True, 0.0, 0.0, False, False)]
 
 
 def test_misses_without_end_are_no_practice():
