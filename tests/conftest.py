@@ -45,14 +45,15 @@ for each in {"SIGINT", "SIGQUIT", "SIGHUP"} & set(dir(signal)):
 
 @pytest.hookimpl(wrapper=True)
 def pytest_collection() -> Generator[None, object, object]:
-    """Look for no garbage while seven thousand tests come in with their libraries, nor, ever
-    again, among them."""
+    """Look for no garbage while five thousand tests come in with their libraries, nor, ever
+    again, among them; later, less often than every 700 new objects."""
     gc.disable()
     try:
         return (yield)
     finally:
         gc.collect()
         gc.freeze()
+        gc.set_threshold(20_000)
         gc.enable()
 
 
@@ -148,6 +149,15 @@ def blue_stairs(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     with open_store(path, now=now, backups=False) as store:
         keep(store, [prepare(phrase, preferences_from({}))], now)
     return path
+
+
+@pytest.fixture
+def short_past(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Give the demo's player a week of two phrases, where what that store holds isn't asked."""
+    from drillbox.practice import demo
+
+    monkeypatch.setattr(demo, "DAYS", 7)
+    monkeypatch.setattr(demo, "_arrivals", lambda count: [(0, 2)])
 
 
 @pytest.fixture

@@ -16,6 +16,7 @@ from drillbox.errors import ExitCode
 from drillbox.memory.rules import SETTINGS
 from drillbox.player.controls import CONTROLS
 from drillbox.practice.settings import OWN
+from tests.rows import every_row
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -80,7 +81,7 @@ def test_the_readme_is_short():
     assert len(README.split()) <= MOST_WORDS
 
 
-@pytest.mark.parametrize("name", [name for name in COMMANDS if name != "drillbox"])
+@every_row("name", [name for name in COMMANDS if name != "drillbox"])
 def test_every_command_is_documented(name: str):
     """A command that the README doesn't name is one that a newcomer never finds."""
     if name.count(" ") == 1:
@@ -119,7 +120,7 @@ def test_an_option_of_another_command_is_noticed():
     assert exists("drillbox tune", "--form")
 
 
-@pytest.mark.parametrize("name", COMMANDS)
+@every_row("name", COMMANDS)
 def test_every_command_has_help(name: str):
     """Each says in a sentence what it does."""
     command = build()

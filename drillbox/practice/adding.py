@@ -14,9 +14,10 @@ from drillbox.music.analysis.cautions import Caution
 from drillbox.music.analysis.whole import Analysis, analyse
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import Key, parse_key
-from drillbox.music.moving.instruments import at_concert_pitch
+from drillbox.music.moving.instruments import at_concert_pitch, laid
 from drillbox.music.moving.transposition import Fit, phrase_to
 from drillbox.music.phrases import (
+    LineNote,
     Phrase,
     are_new,
     check_tempo,
@@ -26,7 +27,7 @@ from drillbox.music.phrases import (
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.turnarounds import leaves_room, propose_turnaround
 from drillbox.practice.preferences import Preferences, as_read
-from drillbox.practice.ranges import breaks_in, misfits, proposed_breaks, with_breaks
+from drillbox.practice.ranges import breaks_in, misfits
 from drillbox.store.phrase_rows import add_phrases, all_titles
 from drillbox.store.values import NewPhrase, PhraseRecord, new_cards
 from drillbox.tick import Tick, silent
@@ -101,13 +102,20 @@ def read_file(
 class Prepared:
     """A checked phrase at concert pitch, ready to be stored.
 
-    ``keys`` is the phrase in each of its twelve keys, in the order in which they open.
+    ``keys`` is the phrase in each of its twelve keys, in the order in which they open, with its
+    octaves broken for the player's range where ``octave_breaks`` says so.
     """
 
     phrase: Phrase
     order: str
     keys: tuple[Phrase, ...]
     analysis: Analysis
+    octave_breaks: bool = False
+
+    @property
+    def lines(self) -> list[tuple[Key, tuple[LineNote, ...]]]:
+        """Return the line in each key."""
+        return [(each.key, each.line) for each in self.keys]
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,12 +249,13 @@ def _with_turnarounds(
 
 
 def _with_breaks(prepared: Prepared, preferences: Preferences, asks: Asks) -> Prepared:
-    if not prepared.phrase.line:
+    phrase, reach = prepared.phrase, preferences.sounding_range
+    if not misfits(phrase, prepared.lines, preferences):
         return prepared
-    found = proposed_breaks(prepared.phrase, prepared.keys, preferences)
-    if not found or not asks.octave_breaks(prepared.phrase, found):
-        return prepared
-    return replace(prepared, keys=with_breaks(prepared.keys, preferences))
+    keys = (laid(phrase, each.key, breaking=True, sounding_range=reach) for each in prepared.keys)
+    broken = replace(prepared, keys=tuple(keys), octave_breaks=True)
+    found = breaks_in(phrase, broken.lines, preferences)
+    return broken if found and asks.octave_breaks(phrase, found) else prepared
 
 
 def sounding(phrase: Phrase, preferences: Preferences) -> Phrase:
@@ -282,9 +291,9 @@ def _understood(prepared: Prepared, preferences: Preferences) -> Understood:
         read,
         versions,
         cautions,
-        misfits(phrase, [(each.key, each.line) for each in prepared.keys], preferences),
+        misfits(phrase, prepared.lines, preferences),
         preferences.instrument.name,
-        breaks_in(phrase, prepared.keys, preferences),
+        breaks_in(phrase, prepared.lines, preferences),
     )
 
 
@@ -329,5 +338,10 @@ def keep(store: Store, prepared: Sequence[Prepared], now: datetime) -> list[Phra
 
 
 def _new_phrase(prepared: Prepared) -> NewPhrase:
-    cards = new_cards(prepared.keys)
-    return NewPhrase(prepared.phrase, prepared.order, cards, prepared.analysis)
+    return NewPhrase(
+        prepared.phrase,
+        prepared.order,
+        new_cards(prepared.keys),
+        prepared.analysis,
+        octave_breaks=prepared.octave_breaks,
+    )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Sequence
 from datetime import date, datetime
-from functools import partial
 from itertools import accumulate
 
 from drillbox.memory.candidates import Candidate
@@ -48,11 +47,10 @@ def change_setting(
 
 
 def _set_instrument(store: Store, instrument: Set, tick: Tick) -> None:
-    from drillbox.music.moving.instruments import laid  # only where an instrument is set
-    from drillbox.store.reckoning import set_and_lay
+    from drillbox.store.laying import set_and_lay  # only where an instrument is set
 
     new = preferences_from({instrument.name: instrument.value}).sounding_range
-    set_and_lay(store, instrument, partial(laid, sounding_range=new), tick)
+    set_and_lay(store, instrument, new, tick)
 
 
 def change_tune(store: Store, record: TuneRecord, tune: Tune, now: datetime) -> None:

@@ -20,7 +20,7 @@ from drillbox.practice.preferences import Preferences, card_as_read
 from drillbox.practice.rating import Played, Rated, Rater
 from drillbox.practice.readiness import chances_of, pace_of, piled_up
 from drillbox.store.access import Store
-from drillbox.store.card_rows import candidates, card, due_counts, set_note
+from drillbox.store.card_rows import candidates, card, card_again, due_counts, set_note
 from drillbox.store.reckoning import undo_attempt as take_back
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import (
@@ -203,8 +203,8 @@ class Drill:
             return False
         last = self._steps[-1]
         try:
-            note = card(self.store, last.showing.card.id).note
-            take_back(self.store, last.rated.attempt_id, now)
+            note = card_again(self.store, last.showing.card).note
+            take_back(self.store, last.rated.attempt, now)
         except NotFound:
             self._steps.pop()
             raise
@@ -268,7 +268,7 @@ class Drill:
         Raises NotFound where its phrase was deleted meanwhile.
         """
         showing, kept = self._shown(), text[:LONGEST_NOTE] or None
-        set_note(self.store, showing.card.id, kept, now)
+        set_note(self.store, card_again(self.store, showing.card).id, kept, now)
         self.showing = replace(showing, card=replace(showing.card, note=kept))
 
     def pause(self, length: timedelta) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from shlex import quote
 
 from drillbox.errors import BadInput
 from drillbox.memory.cards import replay
@@ -13,7 +12,7 @@ from drillbox.music.analysis.whole import analyse
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.chords import Chord
 from drillbox.music.keys import Key, parse_key
-from drillbox.music.moving.instruments import breaks_anywhere, laid
+from drillbox.music.moving.instruments import laid
 from drillbox.music.phrases import Phrase, check_line, check_tempo, check_title, retagged
 from drillbox.music.symbols.printed import chart_text
 from drillbox.music.symbols.typed import parse_chart, parse_meter
@@ -24,6 +23,7 @@ from drillbox.store import phrase_edits
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from drillbox.store.log import logs_of
+from drillbox.store.naming import pasted
 from drillbox.store.phrase_edits import Content
 from drillbox.store.values import CardRecord, NewCard, NewPhrase, PhraseRecord, new_cards
 
@@ -210,7 +210,7 @@ def plan_edit(store: Store, preferences: Preferences, record: PhraseRecord, want
         keys = list(preferences.keys_in_order(content.key, order))
     aside = _aside_after(record, wanted, keys, content, preferences)
     tags = retagged(record.tags, wanted.tags, wanted.untag)
-    new = _laid(Content(content, order, tuple(keys), tags, aside), record, cards, preferences)
+    new = _laid(Content(content, order, tuple(keys), tags, aside), record, preferences)
     moved = content.key.tonic != record.phrase.key.tonic and not _begin_alike(
         record.phrase, content
     )
@@ -276,16 +276,18 @@ def _aside_after(
     return aside
 
 
-def _laid(
-    content: Content, record: PhraseRecord, cards: Sequence[CardRecord], preferences: Preferences
-) -> NewPhrase:
-    """Return the phrase with its twelve cards, octaves broken where those of now break them."""
-    phrase = content.phrase
-    breaking = breaks_anywhere(record.phrase, [card.line for card in cards])
-    reach = preferences.sounding_range
+def _laid(content: Content, record: PhraseRecord, preferences: Preferences) -> NewPhrase:
+    """Return the phrase with its twelve cards, octaves broken if the stored one breaks them."""
+    phrase, breaking, reach = content.phrase, record.octave_breaks, preferences.sounding_range
     there = (laid(phrase, key, breaking=breaking, sounding_range=reach) for key in content.keys)
     return NewPhrase(
-        phrase, content.order, new_cards(there), analyse(phrase), content.tags, content.aside
+        phrase,
+        content.order,
+        new_cards(there),
+        analyse(phrase),
+        content.tags,
+        content.aside,
+        breaking,
     )
 
 
@@ -322,7 +324,7 @@ def _last_edited(store: Store) -> PhraseRecord:
     if record.retired:
         raise BadInput(
             f"The last edit was of {record.title!r}, which is retired",
-            f"Bring it back first (drillbox retire {quote(record.title)} --back), or name another"
+            f"Bring it back first (drillbox retire {pasted(record.title)} --back), or name another"
             " phrase.",
         )
     return record
@@ -348,5 +350,5 @@ def undo_edit(
                 "See your backups: drillbox store list",
             )
         return found
-    new = _laid(former, record, cards_of(store, record.id), preferences)
+    new = _laid(former, record, preferences)
     return phrase_edits.change_phrase(store, record.id, new, now, undo=True)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from shlex import quote
 from typing import Literal, NamedTuple, get_args
 
 from drillbox.errors import BadInput
@@ -18,6 +17,7 @@ from drillbox.practice.fits import Repertoire, Row, TuneFits, bare_bars, fits_in
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.readiness import READY, Cards, pace_of
 from drillbox.store.access import Store
+from drillbox.store.naming import pasted
 from drillbox.store.tune_rows import find_gig
 from drillbox.store.values import GigRecord
 
@@ -142,7 +142,7 @@ def goals_for(store: Store, preferences: Preferences, name: str, today: date) ->
 
 def tunes_again(title: str) -> str:
     """Say how a gig gets tunes again."""
-    return f"Give it some: drillbox gig edit {quote(title)} --tunes '1, 2'"
+    return f"Give it some: drillbox gig edit {pasted(title)} --tunes '1, 2'"
 
 
 @dataclass(slots=True)

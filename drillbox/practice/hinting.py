@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
 from drillbox.store.access import Store
-from drillbox.store.card_rows import card
+from drillbox.store.card_rows import card_again
 from drillbox.store.phrase_rows import phrase
 from drillbox.store.values import CardRecord, PhraseRecord
 
@@ -28,18 +28,18 @@ class HintView:
 
 
 def hint_for(store: Store, read: CardRecord, step: int, *, ascii: bool) -> HintView:
-    """Return a step (1 to 3) of the ladder of hints for a card as the player reads it."""
+    """Return a step (1 to 3) of the ladder of hints for a card as the player reads it.
+
+    Raises NotFound where its phrase was deleted since it was read.
+    """
     from drillbox.music.analysis.hints import hint, hint_title  # read only when asked for
     from drillbox.music.moving.instruments import breaks_between
-    from drillbox.music.moving.transposition import phrase_to
 
     level = cast("Level", step)
-    record, laid = phrase(store, read.phrase_id), card(store, read.id)
-    analysis = analysis_of(record)
-    plain = phrase_to(record.phrase, laid.key).line if laid.line else ()
-    bars = hint(level, read.chart, read.line, analysis, ascii=ascii)
+    laid, record = card_again(store, read).line, phrase(store, read.phrase_id)
+    bars = hint(level, read.chart, read.line, analysis_of(record), ascii=ascii)
     title = hint_title(level, has_line=bool(read.line))
-    return HintView(step, title, bars, breaks_between(plain, laid.line))
+    return HintView(step, title, bars, breaks_between(record.phrase.line, laid))
 
 
 def analysis_of(record: PhraseRecord) -> Analysis:

@@ -15,7 +15,7 @@ from drillbox.music.phrases import Phrase, folded_title, has_tag
 from drillbox.music.symbols.printed import chart_text
 from drillbox.practice.hinting import analysis_of
 from drillbox.practice.preferences import Preferences, as_read, card_in
-from drillbox.practice.ranges import breaks_taken, misfits
+from drillbox.practice.ranges import breaks_in, misfits
 from drillbox.practice.readiness import started_at_goal
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
@@ -155,12 +155,13 @@ def view_analysis(
 ) -> AnalysisView:
     """Return what is in a phrase in a concert key of its twelve ``cards``."""
     phrase = record.phrase
+    laid = [(card.key, card.line) for card in cards]
     return AnalysisView(
         as_read(phrase, key, preferences),
         analysis_of(record),
-        misfits(phrase, [(card.key, card.line) for card in cards], preferences),
+        misfits(phrase, laid, preferences),
         preferences.instrument.name,
-        breaks_taken(phrase, cards, preferences),
+        breaks_in(phrase, laid, preferences),
     )
 
 

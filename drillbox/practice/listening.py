@@ -16,9 +16,10 @@ from drillbox.hearing.judging import Word, judge
 from drillbox.hearing.over_chart import over_chart
 from drillbox.hearing.parts import best_part
 from drillbox.hearing.passes import beat_found
-from drillbox.hearing.reasons import FLATS, Reading, features_kept, proposal_text
+from drillbox.hearing.reasons import Reading, features_kept, proposal_text
 from drillbox.hearing.takes import MOST, Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
+from drillbox.music.pitch import FLATS
 from drillbox.practice.hinting import analysis_of
 from drillbox.practice.preferences import Preferences, card_as_read
 from drillbox.store.access import Store

@@ -17,6 +17,7 @@ from drillbox.practice.library import tagged
 from drillbox.practice.preferences import Preferences, card_in
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, cards_of
+from drillbox.store.naming import pasted
 from drillbox.store.phrase_rows import find_in_practice, list_phrases, phrase
 from drillbox.store.values import PhraseOverview
 
@@ -81,7 +82,7 @@ def narrow(
         if not kept:
             raise BadInput(
                 f"None of {wanted.which('keys')} is to be drilled for {wanted.gig!r}",
-                f"What it asks for: drillbox gig show {quote(wanted.gig)}",
+                f"What it asks for: drillbox gig show {pasted(wanted.gig)}",
             )
     if wanted.weak or wanted.new or wanted.slow:
         kept = _cards_of_kinds(store, preferences, kept, wanted, now)
@@ -148,7 +149,7 @@ def _refuse_put_aside(
         if parse_key(text).number in away:
             raise BadInput(
                 f"{text} is put aside for {listed.title!r}",
-                f"Bring it back: drillbox edit {quote(listed.title)} --back {quote(text)}",
+                f"Bring it back: drillbox edit {pasted(listed.title)} --back {quote(text)}",
             )
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
@@ -19,7 +19,7 @@ from drillbox.memory.rules import Rules, rules_of
 from drillbox.music.keys import Key, parse_key
 from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
-from drillbox.store.card_rows import card, due_counts, record_attempt
+from drillbox.store.card_rows import card_again, due_counts, record_attempt
 from drillbox.store.log import ratings_beside_proposals
 from drillbox.store.phrase_rows import deleted_uids
 from drillbox.store.sessions import ratings_kept
@@ -56,6 +56,7 @@ class Played(NamedTuple):
 class Rated:
     """One rated attempt: the card as the player read it, and its state before and after.
 
+    ``attempt`` is its own id, as in ``Played``.
     ``capped``: the third hint held the rating down to rough. ``back_in_time``: the clock
     stood before the card's latest attempt.
     """
@@ -63,7 +64,7 @@ class Rated:
     read: CardRecord
     tempo: int
     recall: Recall
-    attempt_id: int
+    attempt: str
     before: CardState
     after: CardState
     capped: bool = False
@@ -114,9 +115,8 @@ class Rater:
                 return self._rate_once(played, recall, day, now)
             except CardMoved:
                 self._look_again()
-            except AttemptStored as found:
-                rated, _ = self._unanswered.pop(played.attempt)
-                return replace(rated, attempt_id=found.attempt_id)
+            except AttemptStored:
+                return self._unanswered.pop(played.attempt)[0]
             except StoreFailure as problem:
                 if played.attempt in self._unanswered:
                     raise self._unanswered[played.attempt][1] from problem
@@ -128,7 +128,7 @@ class Rater:
         self._rules = rules_of(settings_from(self._settings))
 
     def _rate_once(self, played: Played, recall: Recall, day: date, now: datetime) -> Rated:
-        fresh = card(self.store, played.read.id)
+        fresh = card_again(self.store, played.read)
         attempted, state = self._decide(fresh, played, recall, day)
         new = NewAttempt(
             card_id=fresh.id,
@@ -148,19 +148,19 @@ class Rater:
             played.read,
             played.tempo,
             attempted.recall,
-            0,  # until it is stored
+            played.attempt,
             fresh.state,
             state,
             capped=attempted.recall is not recall,
             back_in_time=went_back(fresh.state.memory, day),
         )
         try:
-            record = record_attempt(self.store, new, state)
+            record_attempt(self.store, new, state)
         except NotKnown as problem:
             self._unanswered.setdefault(played.attempt, (rated, problem))
             raise
         self._unanswered.pop(played.attempt, None)
-        return replace(rated, attempt_id=record.id)
+        return rated
 
     def _decide(
         self, fresh: CardRecord, played: Played, recall: Recall, day: date

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from typing import NamedTuple
 
-from drillbox.memory.candidates import Candidate, Pace, Timed, expected_seconds, learn_pace
+from drillbox.memory.candidates import Candidate, Pace, expected_seconds, learn_pace
 from drillbox.memory.chances import Chances
 from drillbox.memory.learning import EVER_FIRST, HABIT, LATEST, learn
 from drillbox.memory.rules import Rules
@@ -142,11 +142,7 @@ def started_at_goal(
 
 def pace_of(store: Store, preferences: Preferences) -> Pace:
     """Return the player's pace, learnt from the latest attempts."""
-    timed = [
-        Timed(each.seconds, each.quarters, each.tempo, each.loops)
-        for each in recent_attempts(store, LEARNT_FROM)
-    ]
-    return learn_pace(timed, preferences.rules)
+    return learn_pace(recent_attempts(store, LEARNT_FROM), preferences.rules)
 
 
 class PiledUp(NamedTuple):

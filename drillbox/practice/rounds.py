@@ -22,6 +22,7 @@ from drillbox.practice.ranges import misfit_of
 from drillbox.practice.rating import Played, Rated, Rater
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
+from drillbox.store.naming import pasted
 from drillbox.store.reckoning import undo_attempt
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.values import CardRecord, HeardAttempt, PhraseRecord, new_uid
@@ -120,7 +121,7 @@ class Legs(ABC):
             return False
         index, last = self._given[-1]
         try:
-            undo_attempt(self.store, last.attempt_id, now)
+            undo_attempt(self.store, last.attempt, now)
         except NotFound:
             self._given.pop()
             self._left.add(index)
@@ -195,7 +196,7 @@ def round_cards(
             raise BadInput(
                 f"{start} is put aside for {record.title!r}",
                 "Begin in another key, or bring it back: "
-                f"drillbox edit {quote(record.title)} --back {quote(start)}",
+                f"drillbox edit {pasted(record.title)} --back {quote(start)}",
             )
     taken = [each for each in _ordered(cards, first, order, preferences) if whole or is_open(each)]
     if start is not None and first not in taken:

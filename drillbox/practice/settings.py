@@ -11,7 +11,7 @@ from pathlib import Path
 
 from drillbox.errors import BadInput
 from drillbox.memory.rules import SETTINGS, as_typed
-from drillbox.music.keys import ORDERS, parse_key
+from drillbox.music.keys import ORDERS, Key, conventional_key, is_signed, parse_key
 from drillbox.output import is_utf8
 from drillbox.store.files import ROOM, ROOM_SETTING, is_whole, read_room
 
@@ -91,12 +91,20 @@ def _read_device(text: str) -> str:
 
 
 def _read_zone(text: str) -> str:
-    if text != "system":
-        try:
-            zoneinfo.ZoneInfo(text)
-        except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
-            raise ValueError("'system' or a zone such as Europe/Lisbon") from None
+    if text != "system" and not _is_zone(text):
+        raise ValueError("'system' or a zone such as Europe/Lisbon")
     return text
+
+
+def _is_zone(text: str) -> bool:
+    """Return whether a text is the IANA name of a zone, which begins with a capital letter.
+
+    Beside them lie files whose zone is another one on each computer, such as localtime.
+    """
+    try:
+        return text[:1].isupper() and bool(zoneinfo.ZoneInfo(text))
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+        return False
 
 
 def _read_instrument(text: str) -> str:
@@ -130,7 +138,10 @@ def _without_its_key(text: str) -> str:
 
 
 def _read_keys(text: str) -> str:
-    """Read the player's own order: twelve keys, each once."""
+    """Read the player's own order: twelve keys, each once.
+
+    They are kept by their tonics, as those of major keys: G# minor as Ab.
+    """
     try:
         keys = [parse_key(word) for word in text.replace(",", " ").split()]
     except BadInput as problem:
@@ -139,7 +150,9 @@ def _read_keys(text: str) -> str:
         raise ValueError("twelve keys, each once, such as 'C G D A E B Gb Db Ab Eb Bb F'")
     if len(keys) not in {0, 12}:
         raise ValueError("twelve keys, each once")
-    return " ".join(key.tonic.text() for key in keys)
+    majors = [Key(key.tonic, "major") for key in keys]
+    named = [each if is_signed(each) else conventional_key(each) for each in majors]
+    return " ".join(each.tonic.text() for each in named)
 
 
 OWN = (
@@ -227,7 +240,7 @@ def system_zone(env: Mapping[str, str] = os.environ, clock: Path = Path("/etc/lo
     Raises BadInput where there is one that has no name.
     """
     told = env.get("TZ", "").removeprefix(":")
-    if told and not told.startswith("/"):
+    if told and told != "localtime" and not told.startswith("/"):
         return _zone_in_tz(told)
     from tzlocal import get_localzone_name  # read only where the zone isn't set
 
@@ -238,10 +251,9 @@ def system_zone(env: Mapping[str, str] = os.environ, clock: Path = Path("/etc/lo
 
 def _zone_in_tz(text: str) -> str:
     """Return the zone that a TZ names: a zone, or hours west of Greenwich as POSIX writes them."""
-    try:
-        return zoneinfo.ZoneInfo(text).key
-    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
-        pass
+    # The same zones once more, with and without leap seconds, lie in folders of these names.
+    if _is_zone(zone := text.removeprefix("posix/").removeprefix("right/")):
+        return zone
     if fixed := _FIXED.fullmatch(text):
         hours = int(fixed[1])
         # These names count west of Greenwich as well.

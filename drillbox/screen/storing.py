@@ -5,7 +5,8 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING
 
-from drillbox.output import counted
+from drillbox.output import FEW, counted, some
+from drillbox.store.naming import pasted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -65,7 +66,7 @@ def _fixes(found: Checked) -> str:
 def backup_lines(backups: Sequence[Backup], room: int) -> list[str]:
     """Return the backups, newest first, with time, size and reason; ``room`` is in megabytes."""
     if not backups:
-        return ["No backups yet. Make one with: drillbox store backup."]
+        return ["No backups yet. Make one with: drillbox store backup"]
     lines = [
         f"{each.path.name}  {each.at:%Y-%m-%d %H:%M} UTC  {each.size / 1024:,.0f} KB  "
         f"{WHY.get(each.reason, each.reason)}"
@@ -142,7 +143,7 @@ def _said_besides(merged: Merged) -> list[str]:
     lines = [f"The setting {name!r} can't be used and was left out." for name in merged.left_out]
     lines += [
         f"{title!r} was deleted in the other store and is retired here. To bring it back:"
-        f" drillbox retire {shlex.quote(title)} --back"
+        f" drillbox retire {pasted(title)} --back"
         for title in merged.deleted_there
     ]
     if merged.stayed_deleted:
@@ -153,13 +154,10 @@ def _said_besides(merged: Merged) -> list[str]:
 
 
 def _some(titles: Sequence[str]) -> str:
-    """Name five of these titles, and count the rest."""
-    more = len(titles) - _NAMED
-    named = ", ".join(map(repr, titles[:_NAMED]))
-    return named + (f" and {more} more" if more > 0 else "")
+    """Name a few of these titles, and count the rest."""
+    return some([repr(each) for each in titles])
 
 
-_NAMED = 5
 _SAID = {
     "title": "title", "key": "key", "tempo": "goal", "key_order": "order", "tags": "tags",
 }  # fmt: skip
@@ -178,13 +176,13 @@ def replaced_lines(merged: Merged, today: date) -> list[str]:
     """Return what an import changed here: what it was, what it is, and how to take it back.
 
     A merge takes a phrase, a tune or a gig whole from the store that changed it last, so that what
-    was changed here before is named. Of each kind five are, and the rest counted.
+    was changed here before is named. Of each kind a few are, and the rest counted.
     """
     return [
         *_first(
             [
                 f"{each.title!r}: {_differences(each.columns, _SAID)}."
-                f" To undo: drillbox edit {shlex.quote(each.title)} --undo"
+                f" To undo: drillbox edit {pasted(each.title)} --undo"
                 for each in merged.replaced
             ],
             "phrase",
@@ -206,9 +204,9 @@ def replaced_lines(merged: Merged, today: date) -> list[str]:
 
 def _first(lines: Sequence[str], noun: str, command: str) -> list[str]:
     """Return the first of these lines, and one that counts the rest."""
-    more = len(lines) - _NAMED
+    more = len(lines) - FEW
     rest = [f"{counted(more, f'more {noun}')} changed; '{command}' has each."] if more > 0 else []
-    return [*lines[:_NAMED], *rest]
+    return [*lines[:FEW], *rest]
 
 
 def _retuned_line(tune: Replaced) -> str:
@@ -233,7 +231,7 @@ def _back(thing: Replaced, command: str, typed: Mapping[str, str]) -> str:
         for name, (here, _) in thing.columns.items()
         if name in typed and here != []  # a gig had no tunes left: none can be typed
     )
-    return f" To have it back: {command} {shlex.quote(thing.title)}{former}" if former else ""
+    return f" To have it back: {command} {pasted(thing.title)}{former}" if former else ""
 
 
 def _text(value: Any) -> str:

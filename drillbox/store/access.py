@@ -46,7 +46,7 @@ class Store(ABC):
         """Return the store's file; raise BadInput for a store that has none of its own."""
         raise BadInput(
             f"{self.name} is on a server, which has no file here",
-            "To back it up: drillbox store export DIR.",
+            "To back it up: drillbox store export DIR",
         )
 
     @contextmanager

@@ -52,14 +52,11 @@ PracticeDays = Callable[[datetime], date]
 """Gives the practice day of an instant."""
 
 
-def daily_backup(
-    engine: Engine, place: Path, now: datetime, day_of: PracticeDays | None = None
-) -> Backup | None:
+def daily_backup(engine: Engine, place: Path, now: datetime, day_of: PracticeDays) -> Backup | None:
     """Back the store up unless that was done on this practice day, or there is no phrase in it.
 
-    ``day_of`` are the ``practice_days`` of the store, where they are known.
+    ``day_of`` are the ``practice_days`` of the store.
     """
-    day_of = day_of or practice_days(engine, place)
     with faults(place, kept="no backup was made"):
         with engine.connect() as connection:
             if connection.execute(query("SELECT 1 FROM phrase LIMIT 1")).first() is None:
@@ -231,4 +228,4 @@ def backup_of(place: Path, named: str) -> Path:
         if found:
             return real_path(path)
         refuse_special(path)
-    raise NotFound(f"There is no backup {named!r}", "See them with: drillbox store list.")
+    raise NotFound(f"There is no backup {named!r}", "See them with: drillbox store list")

@@ -81,11 +81,9 @@ def candidates_sql(*, sqlite: bool) -> str:
     return _CANDIDATES.format(last_day=form.format("last_day"), due_day=form.format("due_day"))
 
 
-_CARD = """
-SELECT card.id, phrase_id, phrase.uid AS phrase_uid, title, card.key, position, card.chart,
-       card.line, phrase.tempo AS goal, double_time, opened_day, stability, difficulty, last_day,
-       card.tempo, stride, attempts, due_day, days_clean, days_missed, clean_run, goal_run, owned,
-       note, put_aside
+_CARD = f"""
+SELECT card.id, phrase_id, phrase.uid AS phrase_uid, also, title, card.key, position, card.chart,
+       card.line, phrase.tempo AS goal, double_time, {STATE_OF_CARD}, note, put_aside
 FROM card JOIN phrase ON phrase.id = card.phrase_id
 """
 _SIBLINGS = """
@@ -99,8 +97,24 @@ def card(store: Store, card_id: int) -> CardRecord:
     with store.read() as connection:
         rows = connection.execute(query(_CARD + "WHERE card.id = :id"), {"id": card_id}).all()
         if not rows:
-            raise NotFound(f"There is no card number {card_id}", "See drillbox phrases.")
+            raise _no_card(card_id)
         return _records(connection, rows)[0]
+
+
+def card_again(store: Store, read: CardRecord) -> CardRecord:
+    """Return a card that was read before as it stands now.
+
+    Raises NotFound where its phrase was deleted since, also where another has its number now:
+    SQLite gives that of the last row once more when it is deleted.
+    """
+    found = card(store, read.id)
+    if read.phrase_uid not in {found.phrase_uid, *found.also}:
+        raise _no_card(read.id)
+    return found
+
+
+def _no_card(card_id: int) -> NotFound:
+    return NotFound(f"There is no card number {card_id}", "See drillbox phrases.")
 
 
 def cards_of(store: Store, phrase_id: int) -> list[CardRecord]:
@@ -133,6 +147,7 @@ def _records(connection: Connection, rows: Sequence[Row[Any]]) -> list[CardRecor
             note=row.note,
             sibling_due=frozenset(day for card_id, day in due if card_id != row.id),
             aside=row.put_aside,
+            also=tuple(row.also),
         )
         for row in rows
     ]
@@ -168,7 +183,7 @@ def set_note(store: Store, card_id: int, note: str | None, now: datetime) -> Non
     with store.write() as connection:
         found = connection.execute(words, {"id": card_id}).one_or_none()
         if found is None:
-            raise NotFound(f"There is no card number {card_id}", "See drillbox phrases.")
+            raise _no_card(card_id)
         values = {"note": note, "note_at": time_of_change(now, found.note_at), "id": card_id}
         connection.execute(change(CARD.update("note", "note_at")), values)
 
@@ -178,7 +193,7 @@ SELECT {STATE_OF_CARD},
        (SELECT max(at) FROM attempt WHERE card_id = :id AND undone_at IS NULL) AS at
 FROM card WHERE id = :id
 """
-_THERE = "SELECT id FROM attempt WHERE uid = :uid"
+_THERE = "SELECT 1 FROM attempt WHERE uid = :uid"
 _INSERT = f"{ATTEMPT.insert()} RETURNING id"
 COUNT = "UPDATE drill_session SET ratings = ratings + :more WHERE id = :id"
 _MOVE = CARD.update(*STATE)
@@ -198,12 +213,11 @@ def record_attempt(store: Store, new: NewAttempt, after: CardState) -> AttemptRe
     """
     with store.write(now=new.at) as connection:
         # Under the writers' lock: what was on its way when an answer was lost has arrived or not.
-        there = connection.execute(query(_THERE), {"uid": new.uid}).scalar()
-        if there is not None:
-            raise AttemptStored(there)
+        if connection.execute(query(_THERE), {"uid": new.uid}).first():
+            raise AttemptStored
         seen = connection.execute(query(_SEEN), {"id": new.card_id}).one_or_none()
         if seen is None:
-            raise NotFound(f"There is no card number {new.card_id}", "See drillbox phrases.")
+            raise _no_card(new.card_id)
         if seen.attempts != new.seen_attempts or _was_set(connection, new.seen_settings):
             raise CardMoved(new.card_id)
         new = replace(new, at=time_of_change(new.at, seen.at))

@@ -86,6 +86,7 @@ class DocumentPhrase(Part):
     tags: Tags = Field(default_factory=list)
     aside: Aside = Field(default_factory=list)
     also: Also = Field(default_factory=list)
+    octave_breaks: Annotated[bool, Field(description=fields.OCTAVE_BREAKS)] = False
     cards: list[DocumentCard]
 
     @model_validator(mode="after")
@@ -213,7 +214,7 @@ class Head(Part):
     """All of a document but its lists."""
 
     format: Literal["drillbox"]
-    version: Annotated[Literal[1, 2], Field(description=fields.VERSION)]
+    version: Annotated[Literal[1, 2, 3], Field(description=fields.VERSION)]
     settings: Annotated[dict[str, Any], Field(max_length=1000, description=fields.SETTINGS)]
     settings_changed: dict[str, Instant] = Field(
         default_factory=dict, max_length=1000, description=fields.SETTINGS_CHANGED

@@ -142,7 +142,7 @@ def refuse_other_columns(connection: Connection, name: str) -> None:
     """Raise StoreFailure where a table of the newest schema lacks a column."""
     if found := lacking_columns(connection):
         raise StoreFailure(
-            f"{name} isn't a drillbox store: {found[0]}", "Choose another: drillbox store list."
+            f"{name} isn't a drillbox store: {found[0]}", "Choose another: drillbox store list"
         )
 
 

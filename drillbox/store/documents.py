@@ -39,7 +39,7 @@ from drillbox.store.sql import (
 if TYPE_CHECKING:
     from drillbox.store.access import Store
 
-FORMAT, VERSION = "drillbox", 2
+FORMAT, VERSION = "drillbox", 3
 LISTS = (
     "phrases", "deleted", "sessions", "attempts", "tunes", "gigs", "deleted_tunes", "deleted_gigs",
 )  # fmt: skip
@@ -72,7 +72,7 @@ JOIN drill_session ON drill_session.id = session_id ORDER BY at, attempt.id
 """
 _TUNES = f"SELECT {', '.join(_but(TUNE.columns, 'id', 'folded'))} FROM tune ORDER BY added_at, id"
 _GIGS = f"SELECT {', '.join(_but(GIG.columns, 'folded'))} FROM gig ORDER BY added_at, id"
-_TUNES_OF_A_GIG = """
+TUNES_OF_A_GIG = """
 SELECT uid FROM gig_tune JOIN tune ON tune.id = tune_id WHERE gig_id = :id ORDER BY position, id
 """
 
@@ -118,7 +118,7 @@ class Snapshot:
 
     def _gigs(self) -> Iterator[dict[str, Any]]:
         for values in list(self._rows(_GIGS)):
-            tunes = self._rows(_TUNES_OF_A_GIG, id=values.pop("id"))
+            tunes = self._rows(TUNES_OF_A_GIG, id=values.pop("id"))
             yield {**values, "tunes": [each["uid"] for each in tunes]}
 
     def counts(self) -> tuple[int, int]:

@@ -56,6 +56,10 @@ GIG_CHANGED_AT = "When name, day or tunes last changed; null for never."
 RESTORED_AT = "When it was last brought back after having been retired."
 ASIDE = "Keys that are put aside: semitones of their tonics above C, at concert pitch."
 ALSO = "Other uids that it goes by, as it was written down in other stores, too."
+OCTAVE_BREAKS = (
+    "Whether the line breaks the octave in keys in which it leaves the range of the player's"
+    " instrument."
+)
 NOTE_AT = "When the note was last changed or taken away."
 DELETED = "Phrases that were deleted: an import brings none of them back unasked."
 FORM = "Its sections with their bars, such as 'A8 A8 B8 A8'; empty where none was given."

@@ -10,14 +10,12 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import partial
 from typing import TYPE_CHECKING, Any, Protocol
 
 from sqlalchemy import Connection
 
 from drillbox.errors import UPDATE, BadInput
 from drillbox.memory.rules import WEIGHTS, Rules
-from drillbox.music.moving.instruments import laid
 from drillbox.music.moving.transposition import Range
 from drillbox.store.attempt_merging import merge_attempts, merge_sessions
 from drillbox.store.checked import (
@@ -34,8 +32,9 @@ from drillbox.store.checked import (
     unusable,
 )
 from drillbox.store.documents import FORMAT, VERSION, Members
+from drillbox.store.laying import lay_all
 from drillbox.store.phrase_merging import PhraseMerging, Place
-from drillbox.store.reckoning import lay_all, reckon
+from drillbox.store.reckoning import reckon
 from drillbox.store.setting_rows import (
     OF_ONE_COMPUTER,
     Set,
@@ -119,16 +118,17 @@ def merge(
         before = in_force(_values(connection))
         written = _merge_settings(connection, head, in_force, merged)
         now = in_force(_values(connection))
-        merged.settings = {
-            name: (before.values.get(name), now.values.get(name)) for name in written
-        }
+        for name in written:
+            was, is_now = before.values.get(name), now.values.get(name)
+            if name == WEIGHTS or was != is_now:
+                merged.settings[name] = was, is_now
         phrases = PhraseMerging(connection, now.sounding_range, merged, bring_back)
         placed = phrases.merge(read.phrases, read.deleted)
         sessions = merge_sessions(connection, read.sessions, merged)
         attempts = _attempts(members, read.attempts, tick)
         touched = merge_attempts(connection, attempts, placed.cards, sessions, merged)
         if now.sounding_range != before.sounding_range:
-            lay_all(connection, partial(laid, sounding_range=now.sounding_range))
+            lay_all(connection, now.sounding_range)
         tunes = TuneMerging(connection, merged, bring_back=bring_back is not None)
         numbers = tunes.merge_tunes(read.tunes, read.deleted_tunes)
         tunes.merge_gigs(read.gigs, read.deleted_gigs, numbers)

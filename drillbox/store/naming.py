@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Sequence
+from shlex import quote
 from typing import Any, NamedTuple
 
 from drillbox.errors import NotFound
@@ -24,6 +25,14 @@ class Named(NamedTuple):
     id: int
     uid: str
     title: str
+
+
+def pasted(name: str) -> str:
+    """Return a title or a name as it can be pasted behind a command.
+
+    One that begins with a dash would be taken for an option; a blank before it counts for nothing.
+    """
+    return quote(f" {name}" if name.startswith("-") else name)
 
 
 def find_row(rows: Sequence[Any], text: str, noun: Noun) -> Any:

@@ -235,7 +235,7 @@ def look_at(path: Path) -> None:
             raise damage(path, "its beginning isn't a store's")
         raise StoreFailure(
             f"{path} isn't a drillbox store",
-            "Name another file with --store, or restore a backup: drillbox store list.",
+            "Name another file with --store, or restore a backup: drillbox store list",
         )
 
 
@@ -244,7 +244,7 @@ def refuse_strange(connection: Connection, name: str) -> None:
     if found := strange(raw_connection(connection)):
         raise StoreFailure(
             f"{name} can't be used as a drillbox store: {found}",
-            "Name another with --store, or restore a backup: drillbox store list.",
+            "Name another with --store, or restore a backup: drillbox store list",
         )
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from shlex import quote
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
@@ -18,6 +17,7 @@ from sqlalchemy import Connection
 from drillbox.music.charts import chart_from
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase, folded_title, line_from
+from drillbox.store.naming import pasted
 from drillbox.store.phrase_rows import (
     ONE,
     OTHER_TITLE,
@@ -108,7 +108,7 @@ def change_phrase(
     before, title = phrase(store, phrase_id), new.phrase.title
     with store.write() as connection:
         if folded_title(title) != folded_title(before.title):
-            free = f"Give that one another first: drillbox edit {quote(title)} --title OTHER"
+            free = f"Give that one another first: drillbox edit {pasted(title)} --title OTHER"
             refuse_taken(connection, title, now, free if undo else OTHER_TITLE)
         row = connection.execute(query(ONE), {"id": phrase_id}).one()
         at = _after_all_edits(connection, now)

@@ -11,10 +11,11 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection, Row
 
 from drillbox.music.analysis.whole import analyse
-from drillbox.music.moving.instruments import breaks_anywhere, laid
+from drillbox.music.moving.instruments import laid
 from drillbox.music.moving.transposition import Range
-from drillbox.music.phrases import folded_title, line_from
+from drillbox.music.phrases import folded_title
 from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase
+from drillbox.store.laying import lay_cards
 from drillbox.store.phrase_edits import (
     WRITTEN,
     card_ids,
@@ -30,7 +31,6 @@ from drillbox.store.phrase_rows import (
     card_columns,
     columns_of,
     insert_phrase,
-    record_from,
     written_columns,
 )
 from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
@@ -135,7 +135,7 @@ class PhraseMerging:
             **self._retirement(phrase, self.known.deleted_at(phrase)),
         }
         self.merged.phrases += 1
-        new = self._laid_out(phrase, title)
+        new = self._laid_out(phrase, title, breaking=phrase.octave_breaks)
         phrase_id = insert_phrase(self.connection, values, new)
         self.known.goes_by(phrase_id, phrase)
         if title != phrase.title:
@@ -182,11 +182,15 @@ class PhraseMerging:
         ever = row.changed_at or phrase.changed_at or last != values.get("added_at", row.added_at)
         if ever and last != row.changed_at:
             values["changed_at"] = last
+        if phrase.octave_breaks and not row.octave_breaks:
+            values["octave_breaks"] = True
         if wins:
             self._rewrite(row, phrase, values)
         elif values:
             words = PHRASE.update(*values)
             self.connection.execute(change(words), {**values, "id": row.id})
+            if "octave_breaks" in values:
+                lay_cards(self.connection, row.id, self.sounding_range)
         self.merged.changed += bool(values)
         return wins and phrase.tempo != row.tempo
 
@@ -205,17 +209,12 @@ class PhraseMerging:
             self.numbered[row.id] = phrase.title
         kept = kept_for_undo(self.connection, row.id, phrase.last_change)
         former = self.rewritten.setdefault(row.id, kept)
-        new = self._laid_out(phrase, title, breaking=self._breaks(row))
+        breaking = row.octave_breaks or phrase.octave_breaks
+        new = self._laid_out(phrase, title, breaking=breaking)
         values |= {**columns_of(new), "former": former}
         change_written(self.connection, row.id, values, card_columns(new))
 
-    def _breaks(self, row: Row[Any]) -> bool:
-        """Return whether a phrase's line breaks octaves here, which no document tells."""
-        words = "SELECT line FROM card WHERE phrase_id = :id"
-        lines = self.connection.execute(query(words), {"id": row.id}).scalars()
-        return breaks_anywhere(record_from(row).phrase, map(line_from, lines))
-
-    def _laid_out(self, phrase: DocumentPhrase, title: str, *, breaking: bool = False) -> NewPhrase:
+    def _laid_out(self, phrase: DocumentPhrase, title: str, *, breaking: bool) -> NewPhrase:
         """Return a phrase of the document under a title, in its keys, each in the octave that fits
         the player's range, or with octaves broken for it."""
         content, reach = replace(phrase.phrase, title=title), self.sounding_range
@@ -227,6 +226,7 @@ class PhraseMerging:
             analyse(content),
             tuple(phrase.tags),
             frozenset(phrase.aside),
+            breaking,
         )
 
     def _place(self, phrase: DocumentPhrase, phrase_id: int, placed: Placed) -> None:

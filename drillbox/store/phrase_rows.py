@@ -6,7 +6,6 @@ from collections.abc import Collection, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
-from shlex import quote
 from typing import TYPE_CHECKING, Any
 
 from drillbox.errors import BadInput, NotFound
@@ -21,7 +20,7 @@ from drillbox.music.phrases import (
     line_json,
     numbered_title,
 )
-from drillbox.store.naming import Noun, find_row
+from drillbox.store.naming import Noun, find_row, pasted
 from drillbox.store.setting_rows import settings_in
 from drillbox.store.sql import CARD, DELETED, PHRASE, STATE, change, query
 from drillbox.store.twins import uids_of
@@ -65,7 +64,7 @@ def new_columns(now: datetime) -> Values:
 
 
 def columns_of(new: NewPhrase) -> Values:
-    """Return the columns that say what was written down, and those made from it."""
+    """Return the columns that say what was written down, how it is laid, and what is in it."""
     analysis = None
     if new.analysis is not None:
         from drillbox.music.analysis.whole import analysis_json  # when there is one
@@ -75,6 +74,7 @@ def columns_of(new: NewPhrase) -> Values:
         **written_columns(new.phrase, new.order, new.tags, new.aside),
         "folded": folded_title(new.phrase.title),
         "analysis": analysis,
+        "octave_breaks": new.octave_breaks,
     }
 
 
@@ -134,7 +134,7 @@ def insert_phrase(connection: Connection, values: Values, new: NewPhrase) -> int
     return phrase_id
 
 
-OTHER_TITLE = "Choose another title, or see the other with: drillbox show."
+OTHER_TITLE = "Choose another title, or see the other with: drillbox show"
 
 
 def refuse_taken(
@@ -178,6 +178,7 @@ def record_from(row: Any) -> PhraseRecord:
         analysis_document=row.analysis,
         tags=tuple(row.tags),
         aside=frozenset(row.aside),
+        octave_breaks=row.octave_breaks,
     )
 
 
@@ -278,7 +279,7 @@ def find_in_practice(store: Store, text: str) -> PhraseRecord:
     if record.retired:
         raise BadInput(
             f"{record.title!r} is retired",
-            f"Bring it back first: drillbox retire {quote(record.title)} --back",
+            f"Bring it back first: drillbox retire {pasted(record.title)} --back",
         )
     return record
 

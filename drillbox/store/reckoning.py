@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import suppress
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sqlalchemy import Connection, Row
 
@@ -17,15 +17,10 @@ from drillbox.errors import NotFound, Overtaken
 from drillbox.memory.cards import CardState, is_cold, states, untried
 from drillbox.memory.rules import Rules, rules_of
 from drillbox.music.charts import chart_fault, chart_from, chart_json
-from drillbox.music.keys import Key, parse_key
-from drillbox.music.moving.instruments import breaks_anywhere
-from drillbox.music.phrases import Phrase, line_from, line_json
-from drillbox.store.access import ILLEGIBLE
 from drillbox.store.card_rows import move_card, state_of
 from drillbox.store.log import attempted_of, in_batches, logs_in
-from drillbox.store.phrase_rows import ONE, record_from
 from drillbox.store.setting_rows import Set, set_in, settings_in
-from drillbox.store.sql import ATTEMPT, CARD, PHRASE, STATE_OF_CARD, change, query
+from drillbox.store.sql import ATTEMPT, STATE_OF_CARD, change, query
 from drillbox.tick import Tick, silent
 
 if TYPE_CHECKING:
@@ -118,8 +113,8 @@ def reckon_all(store: Store, setting: Set | None = None, tick: Tick = silent) ->
         return reckon(connection, tick=tick)
 
 
-def undo_attempt(store: Store, attempt_id: int, now: datetime) -> None:
-    """Take an attempt back: the attempt stays, marked undone.
+def undo_attempt(store: Store, uid: str, now: datetime) -> None:
+    """Take the attempt of that uid back: it stays, marked undone.
 
     Its card is again as the rest of its log leads to, by the goal and the rules that are in
     force: they may be others than when it was rated.
@@ -127,16 +122,16 @@ def undo_attempt(store: Store, attempt_id: int, now: datetime) -> None:
     Only the card's latest attempt can be taken back: raises Overtaken if another came after,
     NotFound if there is no such attempt or it is undone already.
     """
-    found = "SELECT card_id FROM attempt WHERE id = :id AND undone_at IS NULL"
+    words = "SELECT id, card_id FROM attempt WHERE uid = :uid AND undone_at IS NULL"
     with store.write() as connection:
-        card_id = connection.execute(query(found), {"id": attempt_id}).scalar_one_or_none()
-        if card_id is None:
+        found = connection.execute(query(words), {"uid": uid}).one_or_none()
+        if found is None:
             raise NotFound("That rating is undone already", "See drillbox show.")
-        if logs_in(connection, [card_id])[card_id][-1].id != attempt_id:
+        if logs_in(connection, [found.card_id])[found.card_id][-1].id != found.id:
             raise Overtaken
-        values = {"undone_at": now, "id": attempt_id}
+        values = {"undone_at": now, "id": found.id}
         connection.execute(change(ATTEMPT.update("undone_at")), values)
-        reckon(connection, {card_id})
+        reckon(connection, {found.card_id})
 
 
 def fit_charts(store: Store) -> None:
@@ -149,59 +144,3 @@ def fit_charts(store: Store) -> None:
                         fitted = {"id": row.id, "chart": chart_json(chart_from(row.chart))}
                         words = f"UPDATE {table} SET chart = :chart WHERE id = :id"
                         connection.execute(change(words), fitted)
-
-
-class Lay(Protocol):
-    """Lays a phrase as written in a card's key; ``breaking`` tells that its lines break octaves."""
-
-    def __call__(self, phrase: Phrase, key: Key, *, breaking: bool) -> Phrase:
-        """Return the phrase in that key."""
-
-
-def set_and_lay(store: Store, setting: Set, lay: Lay, tick: Tick = silent) -> int:
-    """Set a setting and lay every card by ``lay``, in one transaction.
-
-    Return how many cards have another line or chart now; what is remembered of them, and their
-    attempts, stay as they are. ``tick`` hears of phrases.
-    """
-    with store.write() as connection:
-        set_in(connection, setting)
-        return lay_all(connection, lay, tick)
-
-
-def lay_all(connection: Connection, lay: Lay, tick: Tick = silent) -> int:
-    """Lay every card as a part of a larger change; return how many are otherwise now."""
-    changed = 0
-    rows = connection.execute(query(f"{PHRASE.select()} ORDER BY id")).all()
-    for number, row in enumerate(rows, start=1):
-        tick(number, len(rows))
-        changed += _lay(connection, row, lay)
-    return changed
-
-
-def spell_all(connection: Connection, lay: Lay, tick: Tick = silent) -> None:
-    """Spell every card's chart and line anew; ``tick`` hears of phrases.
-
-    Of a phrase that can't be read all stays as it is: whoever reads it next is told.
-    """
-    ids = connection.execute(query("SELECT id FROM phrase ORDER BY id")).scalars().all()
-    for number, phrase_id in enumerate(ids, start=1):
-        with suppress(*ILLEGIBLE):
-            row = connection.execute(query(ONE), {"id": phrase_id}).one()
-            _lay(connection, row, lay)
-        tick(number, len(ids))
-
-
-def _lay(connection: Connection, row: Row[Any], lay: Lay) -> int:
-    phrase, changes = record_from(row).phrase, []
-    words = "SELECT id, key, chart, line FROM card WHERE phrase_id = :id ORDER BY position"
-    cards = connection.execute(query(words), {"id": row.id}).all()
-    breaking = breaks_anywhere(phrase, [line_from(card.line) for card in cards])
-    for card in cards:
-        laid = lay(phrase, parse_key(card.key), breaking=breaking)
-        chart, line = chart_json(laid.chart), line_json(laid.line)
-        if (chart, line) != (card.chart, card.line):
-            changes.append({"chart": chart, "line": line, "id": card.id})
-    if changes:
-        connection.execute(change(CARD.update("chart", "line")), changes)
-    return len(changes)

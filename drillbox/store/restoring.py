@@ -45,11 +45,11 @@ def restore_backup(place: Path, backup: Path, now: datetime, tell: Tell = silent
     """
     place, backup = real_path(place), real_path(backup)
     if place.exists() and place.samefile(backup):
-        raise BadInput(f"{backup} is the store itself", "Choose another: drillbox store list.")
+        raise BadInput(f"{backup} is the store itself", "Choose another: drillbox store list")
     if found := fault_in(backup, indexes=True):
         raise StoreFailure(
             f"The backup {backup} is not whole ({found}); nothing was changed",
-            "Choose another: drillbox store list.",
+            "Choose another: drillbox store list",
         )
     with faults(place, kept="nothing was changed"):
         sweep_parts(place.parent, place.name)

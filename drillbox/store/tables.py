@@ -32,7 +32,8 @@ class Phrase(SQLModel, table=True):
     ``changed_at`` is when its title, tempo, chart or the like last changed, None for never since
     it was added; ``restored_at`` when a retired phrase was last taken back. ``aside`` lists the
     keys that are put aside, by pitch class; ``former`` is what the last edit replaced, for its
-    undo; ``also`` are the other uids that it goes by (``store.twins``).
+    undo; ``also`` are the other uids that it goes by (``store.twins``). ``octave_breaks``: its line
+    breaks the octave in the keys in which it leaves the range of the player's instrument.
     """
 
     __table_args__ = (
@@ -67,6 +68,7 @@ class Phrase(SQLModel, table=True):
     also: list[str] = Field(
         default=[], sa_type=DOCUMENT, sa_column_kwargs={"server_default": text("'[]'")}
     )
+    octave_breaks: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
 
 
 class Card(SQLModel, table=True):

@@ -17,6 +17,7 @@ from drillbox.music.charts import chart_json
 from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import form_text
 from drillbox.store.checked import DocumentDeleted, DocumentGig, DocumentTune
+from drillbox.store.documents import TUNES_OF_A_GIG
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, TUNE, Table, change, query
 from drillbox.store.tune_rows import WRITTEN, NewTune, columns_of, set_tunes
 from drillbox.store.twins import Known, columns_changed, joined_uids
@@ -72,11 +73,6 @@ def _tunes_of_both(mine: _Version, theirs: _Version, back: set[str]) -> list[str
             found.insert(place, each)
             place += 1
     return found
-
-
-_TUNES = """
-SELECT uid FROM gig_tune JOIN tune ON tune.id = tune_id WHERE gig_id = :id ORDER BY position, id
-"""
 
 
 class TuneMerging:
@@ -242,7 +238,7 @@ class TuneMerging:
 
     def _gig_here(self, row: Any) -> _Version:
         """Return the version of a row, with its tunes."""
-        rows = self.connection.execute(query(_TUNES), {"id": row.id}).all()
+        rows = self.connection.execute(query(TUNES_OF_A_GIG), {"id": row.id}).all()
         return _gig_version(row, [each.uid for each in rows])
 
     def _with_tunes_titled(self, gig: Replaced) -> Replaced:

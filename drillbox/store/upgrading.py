@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from functools import partial
 
 from alembic import command
 from alembic.config import Config
@@ -14,15 +13,20 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
 from drillbox.errors import UPDATE, BadInput, StoreFailure
-from drillbox.music.moving.instruments import CONCERT, find_instrument, laid
+from drillbox.music.moving.instruments import CONCERT, breaks_anywhere, find_instrument
+from drillbox.music.phrases import line_from
 from drillbox.shipped import shipped
-from drillbox.store.access import failure, raw_connection
-from drillbox.store.reckoning import reckon, spell_all
+from drillbox.store.access import ILLEGIBLE, failure, raw_connection
+from drillbox.store.laying import lay_all
+from drillbox.store.phrase_rows import ONE, record_from
+from drillbox.store.reckoning import reckon
 from drillbox.store.setting_rows import settings_in
+from drillbox.store.sql import PHRASE, change, query
 from drillbox.tick import Tick, silent
 
 _RECKONED = "0013"  # since then goes move a card otherwise than before
 _LAID = "0015"  # since then keys are spelled otherwise than before
+_TOLD = "0016"  # since then a phrase tells whether it breaks octaves, as its cards alone did before
 
 
 def outdated_line(name: str) -> str:
@@ -65,6 +69,8 @@ def upgrade(connection: Connection, name: str, tick: Tick = silent) -> None:
         command.upgrade(setup, "head")
         if had is not None and had < _RECKONED:
             reckon(connection, tick=tick)
+        if had is not None and had < _TOLD:
+            _tell_octave_breaks(connection)
         if had is not None and had < _LAID:
             _lay_anew(connection, tick)
     except DBAPIError as problem:
@@ -82,7 +88,20 @@ def _lay_anew(connection: Connection, tick: Tick) -> None:
     instrument = CONCERT
     with suppress(BadInput):  # one that can't be used is left out
         instrument = find_instrument(str(settings_in(connection).get("instrument", CONCERT.name)))
-    spell_all(connection, partial(laid, sounding_range=instrument.sounding_range), tick)
+    lay_all(connection, instrument.sounding_range, tick)
+
+
+def _tell_octave_breaks(connection: Connection) -> None:
+    """Note of each phrase whether the lines of its cards break octaves; what can't be read stays
+    as it is."""
+    words = query("SELECT line FROM card WHERE phrase_id = :id")
+    for number in connection.execute(query("SELECT id FROM phrase")).scalars().all():
+        with suppress(*ILLEGIBLE):
+            phrase = record_from(connection.execute(query(ONE), {"id": number}).one()).phrase
+            lines = connection.execute(words, {"id": number}).scalars().all()
+            if breaks_anywhere(phrase, map(line_from, lines)):
+                values = {"octave_breaks": True, "id": number}
+                connection.execute(change(PHRASE.update("octave_breaks")), values)
 
 
 @contextmanager
@@ -106,5 +125,5 @@ def refuse_loose_rows(connection: Connection, name: str) -> None:
         raise StoreFailure(
             f"The store {name} has rows that point at rows that aren't there ({len(broken)});"
             " nothing was changed",
-            "Restore a backup: drillbox store list.",
+            "Restore a backup: drillbox store list",
         )

@@ -50,9 +50,8 @@ class CardMoved(StoreFailure):
 class AttemptStored(StoreFailure):
     """The attempt is in the store already, by a change whose answer was lost."""
 
-    def __init__(self, attempt_id: int) -> None:
+    def __init__(self) -> None:
         super().__init__("That rating is stored already")
-        self.attempt_id = attempt_id
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +73,8 @@ class NewPhrase:
     """A phrase to be, with its cards in the order in which they open, written key first.
 
     ``tags`` are the player's own words for it; ``aside`` the pitch classes of the concert keys
-    that aren't drilled.
+    that aren't drilled; ``octave_breaks`` tells whether its line breaks the octave in keys in which
+    it leaves the range of the player's instrument.
     """
 
     phrase: Phrase
@@ -83,11 +83,12 @@ class NewPhrase:
     analysis: Analysis | None = None
     tags: tuple[str, ...] = ()
     aside: frozenset[int] = frozenset()
+    octave_breaks: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class PhraseRecord:
-    """A phrase as stored; ``tags`` and ``aside`` as in ``NewPhrase``."""
+    """A phrase as stored; ``tags``, ``aside`` and ``octave_breaks`` as in ``NewPhrase``."""
 
     id: int
     uid: str
@@ -98,6 +99,7 @@ class PhraseRecord:
     analysis_document: dict[str, Any] | None
     tags: tuple[str, ...] = ()
     aside: frozenset[int] = frozenset()
+    octave_breaks: bool = False
 
     @property
     def title(self) -> str:
@@ -150,8 +152,8 @@ class PhraseOverview:
 class CardRecord:
     """A card as stored: everything a drill shows of it.
 
-    ``goal`` is the phrase's tempo; ``sibling_due`` holds the days on which other keys of the
-    phrase are due.
+    ``phrase_uid`` and ``also`` are the uids that its phrase goes by, ``goal`` its tempo;
+    ``sibling_due`` holds the days on which other keys of the phrase are due.
     """
 
     id: int
@@ -169,6 +171,7 @@ class CardRecord:
     note: str | None
     sibling_due: frozenset[date] = frozenset()
     aside: bool = False
+    also: tuple[str, ...] = ()
 
 
 def new_uid() -> str:
@@ -249,18 +252,6 @@ class AttemptRecord:
     utc_offset: int | None
     goal: int | None
 
-    def attempted(self) -> Attempted:
-        """Return what the memory needs of it to replay."""
-        return Attempted(
-            self.day,
-            self.recall,
-            self.tempo,
-            self.hint,
-            self.due_after,
-            self.in_round,
-            self.goal,
-        )
-
 
 @dataclass(frozen=True, slots=True)
 class SessionRecord:
@@ -326,10 +317,10 @@ class Replaced:
 class Merged:
     """What a merge added and changed, in numbers.
 
-    ``settings`` has each that was set later there, by name: what was in force here, and what is
-    now, None for the weights. ``noted`` holds each note that gave way to a later one: its phrase's
-    title, what it said, and what it says. ``retired`` and ``restored`` are the titles of what was
-    retired there, or taken back, later than here.
+    ``settings`` has each that was set later there to another value, by name: what was in force
+    here, and what is now, None for the weights. ``noted`` holds each note that gave way to a
+    later one: its phrase's title, what it said, and what it says. ``retired`` and ``restored``
+    are the titles of what was retired there, or taken back, later than here.
     ``renamed`` holds titles that were taken, each with its new one; ``left_out`` the settings
     that can't be used; ``stayed_deleted`` titles that were deleted here and weren't brought
     back; ``deleted_there`` those that were deleted in the other store and are retired here.

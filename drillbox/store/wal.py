@@ -27,7 +27,7 @@ def _lost_changes_line(name: str, count: int) -> str:
     changes = "the last change" if count == 1 else f"up to {count} of the last changes"
     return (
         f"The file {name}-wal was damaged: {changes} can't be read, and the rest is there. Look "
-        "whether your last ratings are in; older backups: drillbox store list."
+        "whether your last ratings are in; older backups: drillbox store list"
     )
 
 

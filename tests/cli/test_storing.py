@@ -76,7 +76,7 @@ def test_a_backup_that_is_not_there(kettle):
     ran = kettle("store", "restore", "yesterday")
     assert ran.code == ExitCode.NOT_FOUND
     assert ran.err == (
-        "drillbox: There is no backup 'yesterday'. See them with: drillbox store list.\n"
+        "drillbox: There is no backup 'yesterday'. See them with: drillbox store list\n"
     )
 
 
@@ -99,7 +99,7 @@ def test_the_log_goes_from_one_computer_to_another(kettle, drillbox, place, tmp_
     assert drillbox("show", "blue").out == before
     again = drillbox("store", "import", str(tmp_path / "first.sqlite3"))
     assert again.out == "Your store has all of it already; nothing was changed.\n"
-    assert json.loads((out / "drillbox.json").read_text("utf-8"))["version"] == 2
+    assert json.loads((out / "drillbox.json").read_text("utf-8"))["version"] == 3
 
 
 def test_a_title_that_was_taken_is_told(kettle, drillbox, place, tmp_path):

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 import pytest
 
-from drillbox.memory.cards import replay
+from drillbox.memory.cards import replay, states
 from drillbox.memory.days import practice_day
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
@@ -33,6 +33,7 @@ from drillbox.practice.demo import (
 from drillbox.practice.readiness import chances_of
 from drillbox.store.card_rows import cards_of
 from drillbox.store.files import realm
+from drillbox.store.log import attempted_of
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import list_phrases, phrase, phrases_in_practice
 from drillbox.store.tune_rows import list_gigs, list_tunes
@@ -61,13 +62,6 @@ def test_the_player_is_not_taken_for_a_kind_rater(built: Path) -> None:
         assert not chances_of(store, Rules(), NOW.date()).learned.lenient
 
 
-@pytest.fixture
-def short_past(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Give the invented player a week of two phrases, where what the store holds isn't asked."""
-    monkeypatch.setattr(demo, "DAYS", 7)
-    monkeypatch.setattr(demo, "_arrivals", lambda count: [(0, 2)])
-
-
 def test_holds_the_phrases_and_a_past(built: Path) -> None:
     """Every demo phrase is there in twelve keys, and every card stands where its past leads."""
     attempts = opened = 0
@@ -82,7 +76,7 @@ def test_holds_the_phrases_and_a_past(built: Path) -> None:
             assert len({card.key.tonic.pitch_class for card in cards}) == 12
             for card in cards:
                 made = attempts_of(store, card.id)
-                replayed = replay(card.goal, (one.attempted() for one in made), Rules())
+                replayed = replay(card.goal, (attempted_of(one) for one in made), Rules())
                 assert replayed == card.state
                 assert all(record.added_at < one.at < NOW - timedelta(hours=6) for one in made)
                 attempts += len(made)
@@ -342,8 +336,9 @@ def test_tempo_is_the_one_shown(past: Past) -> None:
         for attempt in session.attempts:
             by_card.setdefault(attempt.card_id, []).append(attempt.attempted)
     for card_id, attempts in by_card.items():
-        for count, (before, later) in enumerate(pairwise(attempts), start=1):
-            reached = replay(BY_ID[card_id].goal, attempts[:count], Rules()).tempo.tempo
+        after = states(BY_ID[card_id].goal, attempts, Rules())
+        for (before, later), state in zip(pairwise(attempts), after, strict=False):
+            reached = state.tempo.tempo
             if later.day == before.day and later.tempo != reached:
                 assert before.recall <= Recall.ROUGH
                 assert later.tempo <= before.tempo

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from fsrs import Scheduler
 
-from drillbox.errors import StoreFailure
+from drillbox.errors import NotFound, StoreFailure
 from drillbox.memory.choose import next_go
 from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
@@ -21,7 +21,7 @@ from drillbox.practice.drilling import Drill
 from drillbox.practice.preferences import preferences_from
 from drillbox.screen.drill import ALL_DONE
 from drillbox.screen.look import Look
-from drillbox.store.card_rows import candidates
+from drillbox.store.card_rows import candidates, cards_of
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase
@@ -29,6 +29,7 @@ from drillbox.store.setting_rows import get_settings
 from drillbox.store.sql import change, query
 from drillbox.store.values import LONGEST_NOTE, MOST_SECONDS
 from tests.conftest import copied
+from tests.store.making import go, session
 from tests.store.reading import attempts_of
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
@@ -336,6 +337,31 @@ def test_no_note_is_kept_of_a_phrase_deleted_meanwhile(store):
     said = playing.prompts()["note"].keep("thumb")
     assert said.message == f"'{first.title}' was deleted meanwhile; nothing is stored."
     assert playing.showing.card.phrase_id != first.phrase_id
+
+
+def test_what_takes_a_deleted_phrases_numbers_is_not_taken_for_it(store):
+    """A phrase that is deleted and written down anew meanwhile has the same numbers in SQLite, and
+    so have its ratings: what was shown and rated of the former one changes nothing of it."""
+    ids = [each.id for each in cards_of(store, 8)]
+    drill = Drill(store, PREFERENCES, minutes=20, now=NOW, only=frozenset(ids))
+    drill.rate(Recall.CLEAN, later(1))
+    drill.hint()
+    delete_phrase(store, 8, later(2))
+    phrase = typed_phrase(title="Line 7", key="C", tempo="90", chart="Dm7 | G7")
+    keep(store, [prepare(phrase, PREFERENCES)], later(2))
+    assert [each.id for each in cards_of(store, 8)] == ids
+    (made,) = go(store, drill.rated[0].read.id, session(store, later(3)), at=later(3))
+    before = cards_of(store, 8)
+    assert drill.hint_view(ascii=True) is None
+    for attempt in (
+        lambda: drill.rate(Recall.LOST, later(4)),
+        lambda: drill.note("thumb", later(4)),
+        lambda: drill.undo(later(4)),
+    ):
+        with pytest.raises(NotFound):
+            attempt()
+    assert cards_of(store, 8) == before
+    assert attempts_of(store, made.card_id) == [made]
 
 
 def test_a_phrase_deleted_while_the_next_key_is_looked_for(store, monkeypatch):

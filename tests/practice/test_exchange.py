@@ -33,6 +33,7 @@ from drillbox.store.reckoning import undo_attempt
 from drillbox.store.sql import change
 from drillbox.store.tune_rows import NewTune, add_tunes
 from tests.conftest import copied
+from tests.rows import every_row
 from tests.store.hardship import public_folder, without_rights
 from tests.store.making import CHART, LINE, NOW, add_in_keys, go, session
 from tests.store.reading import document
@@ -48,7 +49,7 @@ def store(made: Path) -> Store:
     at = session(opened)
     go(opened, 1, at, (Recall.LOST, Recall.CLEAN))
     (made,) = go(opened, 13, at)
-    undo_attempt(opened, made.id, NOW)
+    undo_attempt(opened, made.uid, NOW)
     yield opened
     opened.close()
 
@@ -185,7 +186,7 @@ def test_the_csv_has_the_goal_of_the_time(store: Store) -> None:
     assert {line[head.index("goal")] for line in lines} == {"132"}
 
 
-@pytest.mark.parametrize(
+@every_row(
     "text",
     [
         "=1+1",
@@ -292,7 +293,7 @@ def _same(store: Store) -> Store:
         (b"{", "can't be used"),
         (b"[]", "can't be used"),
         (b"[" * 100_000, "can't be used"),
-        (b'{"format": "drillbox", "version": 99}', "reads up to 2"),
+        (b'{"format": "drillbox", "version": 99}', "reads up to 3"),
     ],
 )
 def test_what_is_no_export_is_refused(

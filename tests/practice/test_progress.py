@@ -57,7 +57,7 @@ def test_what_is_kept_is_what_the_log_gives(store: Store, seed: int) -> None:
             made.append((go(store, number, sitting, (recall,), at=at, day=day)[0], before))
         elif deed == "undo" and made:
             attempt, before = made.pop()
-            undo_attempt(store, attempt.id, NOW)
+            undo_attempt(store, attempt.uid, NOW)
         elif deed == "reckon":
             reckon_all(store, Set("owned_days", EASY.owned_days, NOW))
             made.clear()

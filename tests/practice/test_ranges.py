@@ -149,3 +149,21 @@ def test_a_break_outlives_an_edit_and_another_instrument(drillbox, ladder, place
     assert "octave broken:" in drillbox("--ascii", "show", "long").out
     drillbox("settings", "instrument", "C E3-C6")
     assert all(min(line) >= 52 and max(line) <= 84 for line in lines(place).values())
+
+
+def test_a_break_waits_for_an_instrument_that_needs_it_and_goes_to_another_computer(
+    drillbox, ladder, place, tmp_path
+):
+    """While none is needed the line is whole; then it is broken as before, there as well."""
+    drillbox("add", str(ladder), "--octave-breaks", "--details")
+    broken = lines(place)
+    drillbox("settings", "instrument", "concert")
+    drillbox("edit", "long", "--goal", "100")
+    whole = lines(place)
+    assert all(whole[key] != broken[key] for key in ("C", "F"))
+    other = tmp_path / "other.sqlite3"
+    drillbox("--store", str(other), "store", "import", str(place))
+    assert lines(other) == whole
+    for each in (place, other):
+        drillbox("--store", str(each), "settings", "instrument", "C C3-C6")
+        assert lines(each) == broken

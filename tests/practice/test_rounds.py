@@ -17,11 +17,12 @@ from drillbox.practice.editing import Wanted, carry_out, plan_edit
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.rounds import Round, is_open, led_on, round_cards
 from drillbox.store.access import Store
-from drillbox.store.card_rows import card
+from drillbox.store.card_rows import card, cards_of
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase, find_phrase
 from tests.conftest import copied
 from tests.music.shorthand import short
+from tests.store.making import go, session
 from tests.store.reading import attempts_of
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
@@ -208,10 +209,13 @@ def test_a_rating_deleted_with_its_phrase_is_not_the_last_any_more(store):
     for index in (0, 1):
         played.rate(index, Recall.CLEAN, NOW)
     delete_phrase(store, find_phrase(store, "Major").id, NOW)
+    (other, *_) = cards_of(store, find_phrase(store, "Minor").id)
+    made = go(store, other.id, session(store), [Recall.CLEAN, Recall.CLEAN])  # the same numbers
     for left in (1, 0):
         with pytest.raises(NotFound):
             played.undo(NOW)
         assert len(played.rated) == left
+    assert attempts_of(store, other.id) == made
     assert not played.undo(NOW)
     assert played.asked is None
 

@@ -11,7 +11,7 @@ import pytest
 import tzlocal
 
 from drillbox.errors import BadInput
-from drillbox.practice.settings import system_zone
+from drillbox.practice.settings import read_setting, stored_value, system_zone
 
 
 @pytest.mark.parametrize(
@@ -25,6 +25,8 @@ from drillbox.practice.settings import system_zone
         ("CST-8", "Etc/GMT-8", 8),
         ("<+03>-3", "Etc/GMT-3", 3),
         ("GMT0", "GMT0", 0),
+        ("posix/Europe/Lisbon", "Europe/Lisbon", None),
+        ("right/Europe/Lisbon", "Europe/Lisbon", None),
     ],
 )
 def test_what_tz_names(told: str, name: str, ahead: int | None) -> None:
@@ -35,12 +37,33 @@ def test_what_tz_names(told: str, name: str, ahead: int | None) -> None:
         assert offset == timedelta(hours=ahead)
 
 
-@pytest.mark.parametrize("told", ["Moon/Sea", "CET-1CEST,M3.5.0,M10.5.0/3", "UTC+99", "x", "5:30"])
+@pytest.mark.parametrize(
+    "told", ["Moon/Sea", "CET-1CEST,M3.5.0,M10.5.0/3", "UTC+99", "x", "5:30", "posixrules"]
+)
 def test_what_names_no_zone_is_refused(told: str) -> None:
     """It is said, with what to do, and no other zone is taken."""
     with pytest.raises(BadInput, match="isn't a time zone") as caught:
         system_zone({"TZ": told})
     assert "drillbox settings zone" in caught.value.remedy
+
+
+@pytest.mark.parametrize("name", ["localtime", "posixrules", "right/Europe/Lisbon", "", "Moon"])
+def test_what_is_another_zone_on_each_computer_is_not_set(name: str) -> None:
+    """Files that lie beside the zones have no name that an export could tell."""
+    with pytest.raises(BadInput, match="can't be set as zone"):
+        read_setting("zone", name)
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("C G D A E B F# Db Ab Eb Bb F", "C G D A E B F# Db Ab Eb Bb F"),
+        ("Cm Gm Dm Am Em Bm F#m C#m G#m D#m Bbm Fm", "C G D A E B F# C# Ab Eb Bb F"),
+    ],
+)
+def test_an_own_order_can_be_read_again(typed: str, kept: str) -> None:
+    """That of minor keys as well, of which some tonics are none of a major key."""
+    assert read_setting("own_order", typed) == stored_value("own_order", kept) == kept
 
 
 def test_a_copied_localtime_is_known_by_its_rules(
@@ -54,7 +77,7 @@ def test_a_copied_localtime_is_known_by_its_rules(
     monkeypatch.setattr(zoneinfo, "TZPATH", (str(tmp_path / "zones"),))
     monkeypatch.setattr(zoneinfo, "available_timezones", lambda: {"Japan", "Asia/Tokyo"})
     clock = Path(shutil.copyfile(zones / "Tokyo", tmp_path / "localtime"))
-    assert system_zone({}, clock) == "Asia/Tokyo"
+    assert system_zone({}, clock) == system_zone({"TZ": ":localtime"}, clock) == "Asia/Tokyo"
     clock.write_bytes(b"TZif others")
     with pytest.raises(BadInput, match="has no known name"):
         system_zone({}, clock)

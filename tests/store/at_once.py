@@ -19,6 +19,7 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card, due_counts
+from drillbox.store.log import attempted_of
 from drillbox.store.opening import open_store
 from drillbox.store.sessions import begin_session, end_session, open_sessions
 from drillbox.store.sql import query
@@ -54,7 +55,7 @@ def rate(store: Store, until: float, seed: int, cards: int) -> str:
 def ratings_of(log: list[AttemptRecord], rules: Rules) -> CardState:
     """Return the state that a log leads to, in the order in which it was stored."""
     ordered = sorted(log, key=lambda each: each.id)
-    return replay(132, [each.attempted() for each in ordered], rules)
+    return replay(132, [attempted_of(each) for each in ordered], rules)
 
 
 def sum_up(store: Store, until: float) -> str:
@@ -94,6 +95,7 @@ def at_once(place: str | Path, cards: int, seconds: float, *jobs: str) -> list[l
 if __name__ == "__main__":
     place, cards, seconds, *jobs = sys.argv[1:]
     tasks = [(job, place, float(seconds), seed, int(cards)) for seed, job in enumerate(jobs)]
+    open_store(place, now=NOW).close()  # what it loads at last, twenty needn't each
     with get_context("fork").Pool(len(jobs)) as pool:
         for told in pool.starmap(one, tasks, chunksize=1):
             print(*told)

@@ -23,6 +23,7 @@ from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.card_rows import cards_of
 from drillbox.store.checks import check_store
+from drillbox.store.log import attempted_of
 from drillbox.store.opening import open_store
 from drillbox.store.reckoning import undo_attempt
 from tests.store.making import NOW, add, go, session
@@ -41,7 +42,7 @@ def rate_for_ever(place: Path, seed: int, acknowledge: int) -> None:
                          day=moment.date())  # fmt: skip
             os.write(acknowledge, f"rated {made.uid}\n".encode())
             if dice.random() < 0.5:
-                undo_attempt(store, made.id, moment)
+                undo_attempt(store, made.uid, moment)
                 os.write(acknowledge, f"undone {made.uid}\n".encode())
 
 
@@ -107,7 +108,7 @@ def unlike_replay(place: Path) -> str | None:
     with open_store(place, now=NOW, backups=False) as store:
         for phrase_id in (1, 2):
             for each in cards_of(store, phrase_id):
-                log = [attempt.attempted() for attempt in attempts_of(store, each.id)]
+                log = [attempted_of(attempt) for attempt in attempts_of(store, each.id)]
                 if replay(each.goal, log, Rules()) != each.state:
                     return f"card {each.id} isn't what its log gives"
         found = check_store(store)

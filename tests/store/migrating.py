@@ -1,7 +1,7 @@
-"""Migrate a store and be killed at its statements: ``migrating.py OLD MIGRATIONS HEAD STEP``.
+"""Migrate stores and be killed at each's statements: ``migrating.py MIGRATIONS HEAD STEP OLD ...``.
 
 For each STEPth statement a forked child works on a copy of OLD (an empty file stands for a new
-store) and is killed just before it. Prints how many statements there were, or the fault.
+store) and is killed just before it. Prints how many statements there were with each, or the fault.
 """
 
 from __future__ import annotations
@@ -84,15 +84,17 @@ def survives(old: Path, number: int, head: str) -> bool | str:
 
 
 def main() -> int:
-    """Go through the statements, each STEPth; return the exit code."""
-    old, migrations, head = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3]
-    step = int(sys.argv[4])
-    use(migrations, head)
-    number = 1
-    while (found := survives(old, number, head)) is True:
-        number += step
-    print(found or number - 1)
-    return 1 if found else 0
+    """Go through the statements of each store, each STEPth; return the exit code."""
+    migrations, head, step, *stores = sys.argv[1:]
+    use(Path(migrations), head)
+    for old in stores:
+        number = 1
+        while (found := survives(Path(old), number, head)) is True:
+            number += int(step)
+        print(found or number - 1)
+        if found:
+            return 1
+    return 0
 
 
 if __name__ == "__main__":

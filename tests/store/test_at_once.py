@@ -40,10 +40,10 @@ def check_counts(place: Path, raters: list[list[int]]) -> None:
 
 
 def test_two_sessions_and_a_summary(place: Path) -> None:
-    """For a second and a half: no fault reaches anyone, nothing is lost, nothing is half seen."""
+    """For a second: no fault reaches anyone, nothing is lost, nothing is half seen."""
     with open_store(place, now=NOW) as store:
         add(store, "Late kettle")
-    one, two, sums = at_once(place, CARDS, 1.5, "rate", "rate", "sum")
+    one, two, sums = at_once(place, CARDS, 1, "rate", "rate", "sum")
     assert min(one[0], two[0]) >= 1
     assert one[0] + two[0] > 10
     assert sums[0] >= 1
@@ -54,7 +54,7 @@ def test_twenty_sessions(place: Path) -> None:
     """On the same two cards: each gets its ratings in within its patience."""
     with open_store(place, now=NOW) as store:
         add(store, "Late kettle")
-    raters = at_once(place, CARDS, 1.5, *["rate"] * 20)
+    raters = at_once(place, CARDS, 0.5, *["rate"] * 20)
     assert all(stored > 0 for stored, *_ in raters)
     check_counts(place, raters)
 
@@ -102,7 +102,7 @@ def test_the_slower_of_two_computes_anew(place: Path) -> None:
         assert card(two, 1).state != seen
         go(two, 1, at, (Recall.CLEAN,))
         with pytest.raises(Overtaken):
-            undo_attempt(one, first.id, NOW)
+            undo_attempt(one, first.uid, NOW)
         assert card(one, 1).state == card(two, 1).state
         assert card(one, 1).state.tempo.tempo == 96  # by one rung, then by one and a half
 

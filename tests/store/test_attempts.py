@@ -21,6 +21,7 @@ from drillbox.store.card_rows import candidates, card, record_attempt
 from drillbox.store.checks import check_store
 from drillbox.store.log import (
     OPENING_GOES,
+    attempted_of,
     ever_first,
     latest_firsts,
     misses,
@@ -45,7 +46,7 @@ def test_an_attempt_and_its_card_are_stored_together(store: Store) -> None:
     new = NewAttempt(1, at, NOW, ZONE, attempted, 0, seconds=30.5, loops=2)
     stored = record_attempt(store, new, after)
     assert attempts_of(store, 1) == [stored]
-    assert stored.attempted() == attempted
+    assert attempted_of(stored) == attempted
     assert (stored.at, stored.zone, stored.seconds, stored.loops) == (NOW, ZONE, 30.5, 2)
     assert (stored.in_round, stored.first_of_day, stored.undone_at) == (True, True, None)
     assert stored.recall is Recall.CLEAN
@@ -149,7 +150,7 @@ def test_undoing_puts_the_card_back_exactly(store: Store) -> None:
         made += go(store, 1, at, (recall,))
     pool = candidates(store)
     for before, attempt in zip(reversed(states), reversed(made), strict=True):
-        undo_attempt(store, attempt.id, NOW + timedelta(hours=1))
+        undo_attempt(store, attempt.uid, NOW + timedelta(hours=1))
         assert card(store, 1) == before
     assert attempts_of(store, 1) == []
     undone = attempts_of(store, 1, undone=True)
@@ -164,9 +165,9 @@ def test_an_attempt_is_undone_once(store: Store) -> None:
     add(store, "Late kettle")
     before = card(store, 1)
     (made,) = go(store, 1, session(store))
-    undo_attempt(store, made.id, NOW)
+    undo_attempt(store, made.uid, NOW)
     with pytest.raises(NotFound, match="undone already"):
-        undo_attempt(store, made.id, NOW)
+        undo_attempt(store, made.uid, NOW)
     assert card(store, 1) == before
 
 
@@ -176,7 +177,7 @@ def test_only_the_latest_attempt_is_undone(store: Store) -> None:
     first, _ = go(store, 1, session(store), (Recall.LOST, Recall.CLEAN))
     state = card(store, 1)
     with pytest.raises(Overtaken):
-        undo_attempt(store, first.id, NOW)
+        undo_attempt(store, first.uid, NOW)
     assert card(store, 1) == state
     assert len(attempts_of(store, 1)) == 2
 
@@ -192,7 +193,7 @@ def test_the_first_attempt_of_a_day_is_marked(store: Store) -> None:
         True, False, True, True,
     ]  # fmt: skip
     (undone,) = go(store, 3, at)
-    undo_attempt(store, undone.id, NOW)
+    undo_attempt(store, undone.uid, NOW)
     assert go(store, 3, at)[0].first_of_day
 
 
@@ -252,8 +253,8 @@ def test_replaying_the_log_gives_the_stored_state(
         moment += timedelta(days=gap, minutes=1)
         (made,) = go(store, card_id, at, (recall,), at=moment, day=moment.date())
         if undo:
-            undo_attempt(store, made.id, moment)
-    log = [each.attempted() for each in attempts_of(store, card_id)]
+            undo_attempt(store, made.uid, moment)
+    log = [attempted_of(each) for each in attempts_of(store, card_id)]
     assert replay(132, log, Rules()) == card(store, card_id).state
 
 
@@ -266,7 +267,7 @@ def test_latest_first_attempts_of_a_day(store: Store) -> None:
     at = session(store)
     go(store, 1, at, (Recall.LOST, Recall.CLEAN))
     (taken,) = go(store, 2, at)
-    undo_attempt(store, taken.id, NOW)
+    undo_attempt(store, taken.uid, NOW)
     go(store, 3, at, (Recall.FLUENT,), at=NOW + timedelta(hours=1))
     attempted, after = step(card(store, 4).state, Recall.CLEAN, DAY)
     slower = NewAttempt(4, at, NOW + timedelta(hours=2), ZONE, attempted._replace(tempo=70), 0)
@@ -299,7 +300,7 @@ def test_very_first_goes_before_a_day(store: Store) -> None:
     assert ever_first(store, DAY + timedelta(days=3), 1) == found[1:]
     later = DAY + timedelta(days=9)
     assert [each.card_id for each in ever_first(store, later, 9)] == [4, 2, 6, 7]
-    undo_attempt(store, taken.id, NOW + timedelta(days=9))
+    undo_attempt(store, taken.uid, NOW + timedelta(days=9))
     assert [each.card_id for each in ever_first(store, later, 9)] == [4, 2, 6]
 
 
@@ -321,7 +322,7 @@ def test_misses_by_kinds_of_goes(store: Store) -> None:
     go(store, 2, at, (Recall.ROUGH, Recall.ROUGH))
     go(store, 3, at)
     (taken,) = go(store, 3, at, (Recall.LOST,))
-    undo_attempt(store, taken.id, NOW)
+    undo_attempt(store, taken.uid, NOW)
     for card_id, tempo, reached in ((4, 70, 79), (5, 74, 79), (6, 70, None)):
         attempted, after = step(card(store, card_id).state, Recall.ROUGH, DAY)
         slower = NewAttempt(card_id, at, NOW, ZONE, attempted._replace(tempo=tempo), 0)

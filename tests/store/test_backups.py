@@ -23,6 +23,7 @@ from drillbox.store.backups import (
     daily_backup,
     fault_in,
     past_keeping,
+    practice_days,
     stored_room,
 )
 from drillbox.store.card_rows import card
@@ -131,20 +132,26 @@ def test_each_day_of_one_long_session_has_its_backup(place: Path) -> None:
     assert found == [NOW + timedelta(days=1), NOW]
 
 
+def backed_up(store: Store, at: datetime) -> Backup | None:
+    """Make the day's backup as before a change."""
+    days = practice_days(store.engine, store.place)
+    return daily_backup(store.engine, store.place, at, days)
+
+
 def test_the_day_is_the_practice_day(store: Store) -> None:
     """After midnight it is still the evening before, in the player's own zone and hour."""
     add(store, "Late kettle")
     begin_session(store, minutes=20, zone="America/New_York", kind="drill", now=NOW)
     evening = datetime(2026, 3, 2, 3, 30, tzinfo=UTC)  # 22:30 in New York
-    assert daily_backup(store.engine, store.place, evening)
+    assert backed_up(store, evening)
     after_midnight = datetime(2026, 3, 2, 8, 30, tzinfo=UTC)  # 03:30
-    assert daily_backup(store.engine, store.place, after_midnight) is None
+    assert backed_up(store, after_midnight) is None
     set_setting(store, "day_start_hour", 3)
-    assert daily_backup(store.engine, store.place, after_midnight)
+    assert backed_up(store, after_midnight)
     # A clock that once stood ahead keeps no later day from its backup.
-    assert daily_backup(store.engine, store.place, NOW + timedelta(days=400))
-    assert daily_backup(store.engine, store.place, NOW + timedelta(days=3))
-    assert daily_backup(store.engine, store.place, NOW + timedelta(days=3, hours=1)) is None
+    assert backed_up(store, NOW + timedelta(days=400))
+    assert backed_up(store, NOW + timedelta(days=3))
+    assert backed_up(store, NOW + timedelta(days=3, hours=1)) is None
 
 
 def test_an_unknown_zone_falls_back_to_the_offset_of_its_attempts(store: Store) -> None:
@@ -154,10 +161,10 @@ def test_an_unknown_zone_falls_back_to_the_offset_of_its_attempts(store: Store) 
     with store.write(backup=False) as connection:
         connection.exec_driver_sql("UPDATE drill_session SET zone = 'Atlantis/Reef'")
         connection.exec_driver_sql("UPDATE attempt SET zone = 'Atlantis/Reef', utc_offset = -300")
-    assert daily_backup(store.engine, store.place, datetime(2026, 3, 2, 3, 30, tzinfo=UTC))
+    assert backed_up(store, datetime(2026, 3, 2, 3, 30, tzinfo=UTC))
     after_midnight = datetime(2026, 3, 2, 7, 30, tzinfo=UTC)  # 02:30 there
-    assert daily_backup(store.engine, store.place, after_midnight) is None
-    assert daily_backup(store.engine, store.place, after_midnight + timedelta(hours=3))
+    assert backed_up(store, after_midnight) is None
+    assert backed_up(store, after_midnight + timedelta(hours=3))
 
 
 def test_a_damaged_store_is_not_backed_up_nor_changed(place: Path) -> None:

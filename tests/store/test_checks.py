@@ -41,7 +41,7 @@ def kept(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
                 go(store, card_id + 1, at)
             elif card_id % 7 == 0:
                 (taken,) = go(store, card_id + 1, at)
-                undo_attempt(store, taken.id, NOW)
+                undo_attempt(store, taken.uid, NOW)
         back_up(store.engine, place, NOW, "asked")
     return place
 

@@ -48,7 +48,7 @@ def test_an_empty_store_has_a_document_too(store: Store) -> None:
     data = document(store)
     jsonschema.validate(data, SCHEMA)
     assert data == {
-        "format": "drillbox", "version": 2, "phrases": [], "sessions": [], "attempts": [],
+        "format": "drillbox", "version": 3, "phrases": [], "sessions": [], "attempts": [],
         "settings": {}, "settings_changed": {}, "deleted": [],
         "tunes": [], "gigs": [], "deleted_tunes": [], "deleted_gigs": [],
     }  # fmt: skip

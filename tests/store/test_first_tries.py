@@ -69,7 +69,7 @@ def test_an_undone_attempt_is_no_evidence(store: Store) -> None:
     add(store, "Late kettle")
     at = session(store)
     (wrong,) = go(store, 1, at, (L,))
-    undo_attempt(store, wrong.id, NOW)
+    undo_attempt(store, wrong.uid, NOW)
     go(store, 1, at, (C,))
     rows, _ = evidence(store, DAY, DAY, 90)
     assert rows == [Evidence(1, 0, 1, 1, 79.0, None, 0.0)]

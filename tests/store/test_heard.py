@@ -86,7 +86,7 @@ def test_agreement_is_counted_by_key(store):
     ]):  # fmt: skip
         rate(store, first.id, mine, heard(proposed, other), days=day * 7)
     record, _ = rate(store, first.id, Recall.LOST, heard(Recall.FLUENT), days=50)
-    undo_attempt(store, record.id, NOW + timedelta(days=51))
+    undo_attempt(store, record.uid, NOW + timedelta(days=51))
     assert [(each.apart, each.attempts) for each in ratings_beside_proposals(store, DAY)] == [
         (-1, 1), (0, 2), (1, 2), (2, 1),
     ]  # fmt: skip

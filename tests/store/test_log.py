@@ -9,6 +9,7 @@ import pytest
 from drillbox.memory.recall import Recall
 from drillbox.store.access import Store
 from drillbox.store.log import (
+    attempted_of,
     first_day,
     logs_of,
     opened_by_day,
@@ -68,5 +69,5 @@ def test_logs_replay_in_order(played: Store) -> None:
     """A log is the card's attempts as they were made."""
     (log,) = logs_of(played, [1])
     assert log.goal == 132
-    assert list(log.attempts) == [each.attempted() for each in attempts_of(played, 1)]
+    assert list(log.attempts) == [attempted_of(each) for each in attempts_of(played, 1)]
     assert [each.card_id for each in logs_of(played, [13, 2, 1])] == [1, 13]

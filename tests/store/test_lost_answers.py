@@ -81,7 +81,7 @@ def test_a_rating_whose_answer_is_lost_is_stored_once(
     assert stored(store) == [kept]
     drill.undo(NOW + timedelta(seconds=20))
     assert stored(store) == []
-    assert drill.rate(Recall.LOST, NOW + timedelta(seconds=40)).attempt_id != done.attempt_id
+    assert drill.rate(Recall.LOST, NOW + timedelta(seconds=40)).attempt != done.attempt
     assert stored(store) == [Recall.LOST]
 
 

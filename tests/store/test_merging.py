@@ -33,6 +33,7 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, card, cards_of, due_counts, set_note
 from drillbox.store.checks import check_store
 from drillbox.store.first_tries import evidence, open_cards
+from drillbox.store.log import attempted_of
 from drillbox.store.merging import merge as merge_members
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_edits import begin_afresh, change_phrase, former_of, undo_afresh
@@ -187,7 +188,7 @@ def test_two_computers_come_to_the_same_log(store: Store, second: Store) -> None
         Recall.CLEAN, Recall.LOST, Recall.FLUENT, Recall.FLUENT, Recall.CLEAN,
     ]  # fmt: skip
     assert [each.first_of_day for each in log] == [True, True, True, False, True]
-    assert card(store, 1).state == replay(132, [each.attempted() for each in log], RULES)
+    assert card(store, 1).state == replay(132, [attempted_of(each) for each in log], RULES)
     assert check_store(store) == check_store(second) == []
 
 
@@ -197,7 +198,7 @@ def test_what_either_side_undid_stays_undone(store: Store, second: Store) -> Non
     before = card(store, 1)
     (made,) = go(store, 1, session(store))
     merge(second, through_text(store))
-    undo_attempt(store, made.id, LATER)
+    undo_attempt(store, made.uid, LATER)
     data = through_text(store)
     assert merge(second, data).undone == 1
     assert attempts_of(second, 1) == []
@@ -285,6 +286,14 @@ def test_a_setting_put_back_to_its_default_goes_over(store: Store, second: Store
     set_setting(store, "minutes", None, LATER)
     merge(second, through_text(store))
     assert get_settings(second) == {}
+
+
+def test_a_setting_that_was_set_to_the_same_later_is_not_told(store: Store, second: Store) -> None:
+    """Nothing is another thing by it, but for when it was set."""
+    set_setting(second, "minutes", 40, NOW)
+    set_setting(store, "minutes", 40, LATER)
+    assert merge(second, through_text(store)).nothing
+    assert document(second) == document(store)
 
 
 def test_an_undated_setting_replaces_nothing(store: Store, second: Store) -> None:
@@ -440,9 +449,10 @@ def test_another_order_of_ones_own_goes_over(store: Store, second: Store) -> Non
     assert document(store) == document(second)
 
 
-def test_octaves_that_are_broken_stay_so(store: Store, second: Store) -> None:
-    """No document tells of them: what comes in of a phrase is laid as its line is laid here."""
-    for each in (store, second):
+def test_octaves_that_are_broken_go_along(store: Store, second: Store, third: Store) -> None:
+    """To a new store, to one in which the line was written down unbroken, and with an edit; an
+    export of before that was told leaves the line as it is here."""
+    for each in (store, second, third):
         set_setting(each, "instrument", "C C4-C5", NOW)
     reach = find_instrument("C C4-C5").sounding_range
     bar = Fraction(4)
@@ -450,13 +460,20 @@ def test_octaves_that_are_broken_stay_so(store: Store, second: Store) -> None:
     made = replace(new_phrase().phrase, line=tuple(notes))
     order = in_order(made.key, "fourths")
     cards = new_cards(laid(made, key, breaking=True, sounding_range=reach) for key in order)
-    add_phrases(store, [NewPhrase(made, "fourths", cards)], NOW)
+    broken = NewPhrase(made, "fourths", cards, octave_breaks=True)
+    add_phrases(store, [broken], NOW)
+    add_phrases(third, [laid_out(replace(broken, octave_breaks=False))], LATER)
     merge(second, through_text(store))
-    tagged = replace(laid_out(NewPhrase(made, "fourths", cards)), tags=("duo",))
-    change_phrase(second, 1, tagged, LATER)
-    assert merge(store, through_text(second)).changed == 1
+    merge(third, through_text(store))
+    change_phrase(second, 1, replace(broken, tags=("duo",)), LATER + timedelta(1))
+    data = through_text(second)
+    assert data["phrases"][0].pop("octave_breaks")
+    assert merge(store, data).changed == 1
     assert phrase(store, 1).tags == ("duo",)
-    assert [each.line for each in cards_of(store, 1)] == [each.line for each in cards]
+    merge(third, through_text(store))
+    for each in (store, second, third):
+        assert phrase(each, 1).octave_breaks
+        assert [card.line for card in cards_of(each, 1)] == [card.line for card in cards]
 
 
 def test_another_goal_is_reckoned(store: Store, second: Store) -> None:
@@ -630,7 +647,7 @@ def play_round(
         at_it = session(store, at)
         (made,) = go(store, card_id, at_it, (recall,), at=at, day=at.date(), rules=rules)
         if deed == "undo":
-            undo_attempt(store, made.id, at)
+            undo_attempt(store, made.uid, at)
     elif deed == "merge":
         merge(store, through_text(stores[(who + 1) % 3]))
     elif deed == "note":
@@ -1038,8 +1055,8 @@ def test_what_is_no_document_is_refused(second: Store, other: Any) -> None:
 
 def test_a_newer_document_is_refused(sound: dict[str, Any], second: Store) -> None:
     """It says which version is read and what to do."""
-    with pytest.raises(BadInput, match="version 3, and this drillbox reads up to 2") as caught:
-        merge(second, {**sound, "version": 3})
+    with pytest.raises(BadInput, match="version 4, and this drillbox reads up to 3") as caught:
+        merge(second, {**sound, "version": 4})
     assert caught.value.remedy == UPDATE
 
 

@@ -67,7 +67,7 @@ def test_tags_and_keys_put_aside_are_kept_and_exported(store: Store, other: Stor
 
 def test_every_column_of_a_phrase_is_written_down_or_about_it() -> None:
     """A new one is told to edits, undo and merges, or set by them: else they would lose it."""
-    made = {"id", "uid", "also", "folded", "analysis", "former"}
+    made = {"id", "uid", "also", "folded", "analysis", "former", "octave_breaks"}
     times = {"added_at", "changed_at", "retired_at", "restored_at"}
     assert set(PHRASE.columns) == {*WRITTEN, *made, *times}
 

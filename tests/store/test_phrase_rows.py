@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import replace
 from datetime import timedelta
 
@@ -18,6 +19,7 @@ from drillbox.music.pitch import Name
 from drillbox.store.access import Store
 from drillbox.store.card_rows import candidates, cards_of
 from drillbox.store.log import Kept, keep_turns, kept_turns
+from drillbox.store.naming import pasted
 from drillbox.store.phrase_rows import (
     add_phrases,
     all_titles,
@@ -232,12 +234,16 @@ def test_any_title_is_kept_and_found_as_it_is(store: Store, title: str) -> None:
         "\u202egnol",
         "🎷" * 5000,
         "%s %(title)s :id ?",
+        "-5 blues",
+        "--help",
     ],
 )
 def test_hostile_titles_are_only_text(store: Store, title: str) -> None:
-    """None of them runs, breaks a query or comes back changed."""
+    """None of them runs, breaks a query or comes back changed, nor is pasted as an option."""
     add(store, title, "Blue door")
-    assert find_phrase(store, title).title == title
+    (typed,) = shlex.split(pasted(title))
+    assert not typed.startswith("-")
+    assert find_phrase(store, title).title == find_phrase(store, typed).title == title
     assert all_titles(store) == [title, "Blue door"]
 
 

@@ -248,8 +248,8 @@ def test_no_room_to_restore(backed_up: tuple[Path, Path]) -> None:
 
 @pytest.mark.skipif(sys.platform != "linux", reason="ptrace is Linux's")
 def test_killed_at_system_calls_there_is_one_store_or_the_other() -> None:
-    """Cut off at every 53rd system call, with a WAL, damaged, unreadable or without a store."""
-    kills, old, new = killed("tests.store.killing_restore", 53, 3)
+    """Cut off at every 97th system call, with a WAL, damaged, unreadable or without a store."""
+    kills, old, new = killed("tests.store.killing_restore", 97, 3)
     assert kills > 25
     assert min(old, new) > 1
 

@@ -20,6 +20,7 @@ from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from drillbox.store.checks import check_store
 from drillbox.store.files import host_name, is_running, process_name, this_process
+from drillbox.store.log import attempted_of
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase
@@ -135,9 +136,8 @@ def test_a_session_counts_its_ratings(store: Store) -> None:
     """Also undone ones; a phrase that is deleted takes its own along."""
     add(store, "Late kettle", "Blue door")
     at = session(store)
-    for card_id in (1, 2, 13):
-        go(store, card_id, at)
-    undo_attempt(store, 3, NOW)
+    *_, (made,) = (go(store, card_id, at) for card_id in (1, 2, 13))
+    undo_attempt(store, made.uid, NOW)
     assert ratings(store) == [3]
     delete_phrase(store, 1, NOW)
     assert ratings(store) == [1]
@@ -209,7 +209,7 @@ def test_reads_back(store: Store) -> None:
     assert {each.session_id for each in found[:2]} == {found[0].session_id}
     stored = cards_of(store, record.id)[0]
     assert stored.opened_day == DAY - timedelta(days=2)
-    assert stored.state == state == replay(132, (each.attempted() for each in found), Rules())
+    assert stored.state == state == replay(132, (attempted_of(each) for each in found), Rules())
     assert open_sessions(store, NOW - timedelta(days=1)) == []
 
 
