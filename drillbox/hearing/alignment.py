@@ -3,7 +3,7 @@
 The least cost of turning the line into what was heard, where a note may be matched, left out
 or put in (Needleman & Wunsch 1970); a match costs by pitch class and by how far off its time
 it is, so that an octave is free and a hesitation is dear but not fatal. What is struck together
-with a higher note is the left hand's, and may be put in freely.
+with a higher note, or sounds on under one far above it, is the left hand's and costs nothing.
 """
 
 from __future__ import annotations
@@ -29,7 +29,9 @@ SLACK, PER_QUARTER, MOST = 0.25, 0.4, 0.8
 TOGETHER = 0.04
 """Seconds within which notes are struck together."""
 TENTH = 16
-"""Semitones: a left hand's widest chord of two notes."""
+"""Semitones: a left hand's widest chord of two notes, and how far a bass lies under the line."""
+ALONG = 0.02
+"""Seconds for which both must sound: a bass runs on under the line's next notes."""
 REACH = 8.0
 """Quarters off the beat at which a note is no longer the one that was meant."""
 SAT_OUT = 0.5
@@ -93,21 +95,37 @@ def extra_costs(notes: Sequence[Played], quick: float) -> list[float]:
 
 
 def alone_for(notes: Sequence[Played], index: int) -> float:
-    """Return the seconds from a note to its end or the next one, what is struck with it aside."""
+    """Return the seconds from a note to its end or the next one, what is struck with it or goes on
+    in the bass aside."""
     note = notes[index]
-    following = (each for each in notes[index + 1 : index + 6] if not together(note, each))
+    following = (
+        each
+        for each in notes[index + 1 : index + 6]
+        if not together(note, each) and note.pitch - each.pitch < TENTH
+    )
     after = next(following, None)
     return (min(after.start, note.end) if after else note.end) - note.start
 
 
 def of_chord(notes: Sequence[Played], index: int) -> bool:
-    """Return whether a note is one of a chord: struck together with others, under or on top."""
+    """Return whether a note is one of a chord, under or on top, or of a bass under the line."""
     return _is_under(notes, index) or _is_on_top(notes, index)
 
 
 def _is_under(notes: Sequence[Played], index: int) -> bool:
-    """Return whether a note is struck together with a higher one."""
-    return any(each.pitch > notes[index].pitch for each in _struck_with(notes, index))
+    """Return whether a note is struck together with a higher one, or sounds along with one a tenth
+    or more above."""
+    note = notes[index]
+    return any(
+        (each.pitch > note.pitch and together(note, each))
+        or (each.pitch - note.pitch >= TENTH and _overlap(note, each) >= ALONG)
+        for each in _near(notes, index)
+    )
+
+
+def _overlap(one: Played, other: Played) -> float:
+    """Return for how many seconds two notes sound at once."""
+    return min(one.end, other.end) - max(one.start, other.start)
 
 
 def _is_on_top(notes: Sequence[Played], index: int) -> bool:
@@ -115,13 +133,13 @@ def _is_on_top(notes: Sequence[Played], index: int) -> bool:
 
     Farther above, or an octave, it is a note of its own over a bass.
     """
-    above = (notes[index].pitch - each.pitch for each in _struck_with(notes, index))
+    note = notes[index]
+    above = (note.pitch - each.pitch for each in _near(notes, index) if together(note, each))
     return any(0 < semitones <= TENTH and semitones != 12 for semitones in above)
 
 
-def _struck_with(notes: Sequence[Played], index: int) -> list[Played]:
-    near = notes[max(0, index - 4) : index + 5]
-    return [each for each in near if together(notes[index], each)]
+def _near(notes: Sequence[Played], index: int) -> Sequence[Played]:
+    return notes[max(0, index - 4) : index + 5]
 
 
 def together(one: Played, other: Played) -> bool:

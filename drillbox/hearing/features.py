@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from statistics import median
 
-from drillbox.hearing.alignment import Alignment, align, alone_for, of_chord, together
+from drillbox.hearing.alignment import TENTH, Alignment, align, alone_for, of_chord, together
 from drillbox.hearing.expected import Expected
 from drillbox.hearing.takes import Beat, Played
 from drillbox.hearing.timing import FEWEST, Timing, own_beat, timing_of
@@ -123,6 +123,7 @@ def _pass(
         for i, j in found.pairs
         if notes[j].pitch % 12 != line.classes[i]
         and not (of_chord(notes, j) and (i >= end or notes[j].pitch < lowest))
+        and lowest - notes[j].pitch < TENTH
     ]
     hit = {i for i, _ in (*right, *wrong)}
     missed = tuple(i for i in range(len(line)) if i not in hit)
@@ -156,7 +157,7 @@ def _pass(
 def _lowest_alone(notes: Sequence[Played], right: Sequence[int]) -> int:
     """Return the lowest pitch of the right notes that are of no chord, 0 where few aren't.
 
-    A chord's note below it is the left hand's.
+    A chord's note below it is the left hand's, and so is any note a tenth below.
     """
     alone = [notes[j].pitch for j in right if not of_chord(notes, j)]
     return min(alone) if len(alone) * 2 > len(right) else 0
@@ -167,8 +168,8 @@ def _unplayed(
 ) -> int:
     """Return how many notes of the line's end never came; a chance hit among five is none.
 
-    Where half as many others sounded in their place, chords aside, the player went on, and stopped
-    nowhere.
+    Where half as many others sounded in their place, chords and a bass aside, the player went on,
+    and stopped nowhere.
     """
     came = gone = 0
     for count, i in enumerate(reversed(range(len(line))), start=1):
@@ -179,10 +180,13 @@ def _unplayed(
     stopped = max((i for i in right if i < len(line) - gone), default=None)
     first = 0 if stopped is None else right[stopped] + 1
     after = [notes[j] for j in range(first, len(notes)) if not of_chord(notes, j)]
-    if stopped is not None and beat is not None:
-        rest = float(line.onsets[-1] - line.onsets[stopped] + line.smallest)
-        until = notes[right[stopped]].start + rest * beat.quarter
-        after = [note for note in after if note.start <= until]
+    if stopped is not None:
+        last = notes[right[stopped]]
+        after = [note for note in after if last.pitch - note.pitch < TENTH]
+        if beat is not None:
+            rest = float(line.onsets[-1] - line.onsets[stopped] + line.smallest)
+            until = last.start + rest * beat.quarter
+            after = [note for note in after if note.start <= until]
     return 0 if len(after) * 2 >= gone else gone
 
 
@@ -233,7 +237,7 @@ def _back_in_time(line: Expected, right: Sequence[int], time: Timing, at: int) -
 
 
 def _put_in(notes: Sequence[Played], found: Alignment) -> tuple[tuple[int, Played], ...]:
-    """Return the notes put in that aren't ornaments or of a chord, within the line."""
+    """Return the notes put in that aren't ornaments, of a chord or of a bass, within the line."""
     to = {j: i for i, j in found.pairs}
     if not to:
         return tuple((-1, note) for note in notes)
@@ -247,9 +251,12 @@ def _put_in(notes: Sequence[Played], found: Alignment) -> tuple[tuple[int, Playe
 
 
 def _below(notes: Sequence[Played], j: int, line: Iterable[int]) -> bool:
-    """Return whether a note is of a chord below one of the line's two notes nearest in time."""
+    """Return whether a note is of a chord below one of the line's two notes nearest in time, or a
+    tenth below both, as a bass is."""
     near = sorted(line, key=lambda k: abs(notes[k].start - notes[j].start))[:2]
-    return of_chord(notes, j) and notes[j].pitch < max(notes[k].pitch for k in near)
+    pitches = [notes[k].pitch for k in near]
+    chordal = of_chord(notes, j) and notes[j].pitch < max(pitches)
+    return chordal or notes[j].pitch <= min(pitches) - TENTH
 
 
 def _ornament(notes: Sequence[Played], j: int, line: Container[int]) -> bool:

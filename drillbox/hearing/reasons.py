@@ -10,9 +10,10 @@ from drillbox.hearing.features import Pass
 from drillbox.hearing.judging import ASTRAY, WORDS, Judgement
 from drillbox.hearing.takes import Played
 from drillbox.music.charts import Chart
+from drillbox.music.chords import is_written
 from drillbox.music.keys import USUAL, Key, Spelling, conventional_key
 from drillbox.music.phrases import LineNote
-from drillbox.music.pitch import Name
+from drillbox.music.pitch import FLATS, SHARPS, Name
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.output import counted
 
@@ -20,11 +21,6 @@ MOST = 3
 ABOUT = 0.1
 """Share of a tempo within which the player's own time is about it: no more than a drift."""
 _TIMES = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "a later")
-_SHARPS = (Name("C"), Name("C", 1), Name("D"), Name("D", 1), Name("E"), Name("F"), Name("F", 1),
-           Name("G"), Name("G", 1), Name("A"), Name("A", 1), Name("B"))  # fmt: skip
-FLATS = (Name("C"), Name("D", -1), Name("D"), Name("E", -1), Name("E"), Name("F"), Name("G", -1),
-          Name("G"), Name("A", -1), Name("A"), Name("B", -1), Name("B"))  # fmt: skip
-_UNUSUAL = {Name("E", 1), Name("B", 1), Name("F", -1), Name("C", -1)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +50,9 @@ class Reading:
         sounding = (played.pitch + self.above) % 12
         letter = self.struck[max(0, beside)].pitch.name.letter
         same = [Name(letter, alter) for alter in (-1, 0, 1)]
-        near = [each for each in same if each.pitch_class == sounding and each not in _UNUSUAL]
+        near = [each for each in same if each.pitch_class == sounding and is_written(each)]
         flat = self.key.tonic.alter < 0 or self.key.tonic == Name("F")
-        return (near or [(FLATS if flat else _SHARPS)[sounding]])[0].text(ascii=self.ascii)
+        return (near or [(FLATS if flat else SHARPS)[sounding]])[0].text(ascii=self.ascii)
 
     def chord(self, span: int) -> str:
         """Return the chord of a span of the chart."""

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -57,9 +57,7 @@ class Frames:
     click: NDArray[np.float64]
 
 
-def heard_frames(
-    samples: NDArray[np.float64], rate: int, lowest: float = LOWEST, tick: Tick = silent
-) -> Frames:
+def heard_frames(samples: NDArray[np.float64], rate: int, tick: Tick = silent) -> Frames:
     """Return what sounds in ``samples`` (one channel, ``rate`` a second).
 
     ``tick`` hears of frames heard. They are heard a block at a time, which keeps the memory small.
@@ -67,7 +65,7 @@ def heard_frames(
     import numpy as np
 
     sound, fewer = _decimated(samples, rate)
-    size, lags = round(3 / lowest * fewer), _lags(lowest)
+    size, lags = round(3 / LOWEST * fewer), _lags()
     window = _window_autocorrelation(lags, size / fewer)
     count = _count(sound, fewer)
     worth = np.zeros((count, len(lags)), np.float32)
@@ -78,7 +76,7 @@ def heard_frames(
         level[here], click[here] = 10 * np.log10(total[:, 0]), share
         done = here.stop
         if (level[here] > level[:done].max() - QUIET).any():  # else nothing in it counts
-            cosines = _cosines(lowest, width, power.shape[1])
+            cosines = _cosines(width, power.shape[1])
             worth[here] = _worth((power @ cosines) / total / window, lags)
         tick(done, count)
     return Frames(_by_class(worth, lags), level, _attack(sound, fewer), click)
@@ -133,22 +131,22 @@ def _power(
         yield power, width, 1 - power.sum(axis=1) / (total + 1e-12)
 
 
-@lru_cache(maxsize=4)
-def _lags(lowest: float) -> NDArray[np.float64]:
+@cache
+def _lags() -> NDArray[np.float64]:
     """Return the lags that are tried, in seconds, from the highest pitch down."""
     import numpy as np
 
-    semitones = 12 * np.log2(np.array((lowest, HIGHEST)) / 440.0)
+    semitones = 12 * np.log2(np.array((LOWEST, HIGHEST)) / 440.0)
     first, last = np.ceil(semitones[0] * STEPS), np.floor(semitones[1] * STEPS)
     return 1 / (440.0 * 2 ** (np.arange(last, first - 1, -1) / (12 * STEPS)))
 
 
 @lru_cache(maxsize=4)
-def _cosines(lowest: float, width: float, bins: int) -> NDArray[np.float64]:
+def _cosines(width: float, bins: int) -> NDArray[np.float64]:
     """Return what turns a power spectrum into the autocorrelation at each lag exactly."""
     import numpy as np
 
-    return np.cos(2 * np.pi * width * np.outer(np.arange(bins), _lags(lowest)))
+    return np.cos(2 * np.pi * width * np.outer(np.arange(bins), _lags()))
 
 
 def _window_autocorrelation(lags: NDArray[np.float64], length: float) -> NDArray[np.float64]:

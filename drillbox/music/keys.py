@@ -212,8 +212,8 @@ def parse_key(text: str) -> Key:
     Any tonic whose signature has at most seven accidentals is read and kept as spelled.
     Raise BadInput, naming near keys, for anything else.
     """
-    words = re.sub(r"[\s-]*\b(flat|sharp)\b", lambda m: "b#"[m[1].lower() == "sharp"], text.strip(),
-                   flags=re.IGNORECASE)  # fmt: skip
+    words = re.sub(r"(?<=^[A-Z])[\s-]*(flat|sharp)\b", lambda m: "b#"[m[1].lower() == "sharp"],
+                   text.strip(), flags=re.IGNORECASE)  # fmt: skip
     match = re.fullmatch(rf"({NAME.pattern})\s*(.*)", words[:1].upper() + words[1:], re.DOTALL)
     rest = match[4].strip() if match else ""
     mode = "major" if rest == "M" else MODE_WORDS.get(rest.lower())
@@ -250,6 +250,7 @@ def _shown(text: str) -> str:
 def _remedy(text: str) -> str:
     from difflib import get_close_matches  # only a refusal needs it
 
-    names = [key.text() for mode in MODES for key in twelve(mode)]
-    near = get_close_matches((text[:1].upper() + text[1:])[:20], names, n=3, cutoff=0.5)
-    return f"Near: {', '.join(near)}." if near else "Write it as C, Bb, F#m or D Dorian."
+    names = {key.text().lower(): key.text() for mode in MODES for key in twelve(mode)}
+    near = get_close_matches(text[:20].lower(), names, n=3, cutoff=0.5)
+    listed = ", ".join(names[each] for each in near)
+    return f"Near: {listed}." if near else "Write it as C, Bb, F#m or D Dorian."

@@ -199,13 +199,15 @@ def _is_spelled(name: Name) -> bool:
 def check_line(line: Sequence[LineNote], chart: Chart) -> None:
     """Raise ValueError unless the line lies over the chart, note after note.
 
-    A pickup is shorter than a bar; what begins on the chart may sound on past its end.
+    A pickup is shorter than a bar; what begins on the chart may sound on past its end. At the
+    very end a grace note may stand that leads to none, which earlier versions could store.
     """
     if len(line) > MOST_NOTES:
         raise ValueError(f"a line has at most {MOST_NOTES} notes, not {len(line)}")
     before = -chart.meter.bar
     for number, note in enumerate(line, start=1):
-        if not before <= note.onset < chart.length:
+        loose = note.onset == chart.length and not note.length
+        if not (before <= note.onset < chart.length or loose):
             raise ValueError(f"note {number} isn't in order, or not over the chart")
         if not 0 <= note.length <= 2 * chart.length:
             raise ValueError(f"note {number} has no usable length")

@@ -133,6 +133,15 @@ def name_at(fifths: int) -> Name:
     return Name(FIFTHS[(fifths + 1) % 7], (fifths + 1) // 7)
 
 
+def _twelve(first: int) -> tuple[Name, ...]:
+    names = (name_at(fifths) for fifths in range(first, first + 12))
+    return tuple(sorted(names, key=lambda name: name.pitch_class))
+
+
+FLATS, SHARPS = _twelve(-6), _twelve(-1)
+"""The twelve pitch classes from C by name: C Db D ... with Gb, and C C# D ... with A#."""
+
+
 def parse_name(text: str) -> Name:
     """Read a note name such as ``Bb``, ``F♯`` or ``Gx``; raise ValueError if it isn't one."""
     match = NAME.fullmatch(text)

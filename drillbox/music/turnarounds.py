@@ -237,20 +237,24 @@ def _with_room(chart: Chart) -> Chart:
 def _filled(
     rooms: Sequence[Sequence[Span]], chords: Sequence[Chord], beat: Fraction
 ) -> Iterable[tuple[Span, ...]]:
-    """Yield the spans that fill each bar's room, the ii in the first half of it all."""
+    """Yield the spans that fill each bar's room, the ii in the first half of it all.
+
+    Two chords in a bar change where two did before, else on a beat.
+    """
     for place, room in enumerate(rooms):
         start = room[0].start
         length = sum((span.length for span in room), Fraction(0))
         beats = length / beat
-        if len(rooms) > 1 or beats < 2:
-            # With a bar or less than two beats to each, no chord shares its room.
+        if len(rooms) > 1 or (beats < 2 and len(room) != 2):
+            # With a bar to each, or less than two beats to both, no chord shares its room.
             chord = chords[0] if place < len(rooms) // 2 else chords[-1]
             yield (Span(start, length, chord, turnaround=True),)
         elif len(chords) == 1:
             yield (Span(start, length, chords[0], turnaround=True),)
         else:
-            first = -(-beats // 2) * beat
+            half = start + -(-beats // 2) * beat
+            change = room[1].start if len(room) == 2 else half - half % beat
             yield (
-                Span(start, first, chords[0], turnaround=True),
-                Span(start + first, length - first, chords[1], turnaround=True),
+                Span(start, change - start, chords[0], turnaround=True),
+                Span(change, start + length - change, chords[1], turnaround=True),
             )

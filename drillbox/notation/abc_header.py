@@ -19,10 +19,9 @@ from drillbox.notation.abc_fields import (
     read_text,
     read_unit,
 )
-from drillbox.notation.sheet import KEY_CHANGES, Findings, Place
+from drillbox.notation.sheet import DOUBLE_TIME, KEY_CHANGES, Findings, Place
 
 _ACCENTS = frozenset({"accent", ">", "emphasis"})
-_DOUBLE_TIME = re.compile(r"\bdouble[ -]time\b", re.IGNORECASE)
 _NO_KEY = KeyField(None, {}, Clef())
 
 
@@ -69,7 +68,7 @@ class Header:
     def _take(self, letter: str, text: str, place: Place) -> None:
         if letter == "T" and not self.title:
             self.title = read_text(text)
-        elif letter == "R" and _DOUBLE_TIME.search(text):
+        elif letter == "R" and DOUBLE_TIME.search(text):
             self.double_time = True
         elif letter == "L":
             self.unit = read_unit(text)

@@ -11,6 +11,7 @@ from drillbox.music.keys import Key
 from drillbox.music.pitch import Pitch
 from drillbox.notation.repeats import Mark
 from drillbox.notation.sheet import (
+    LOOSE_GRACE,
     MOST_SHARING,
     TOO_MANY_SHARE,
     Findings,
@@ -145,6 +146,8 @@ class MeasureBuilder:
             self._close(place)
         for symbol in self._symbols:
             self.findings.problem(symbol.place, "no note or rest follows this chord symbol")
+        if self._graces:
+            self.findings.doubt(place, LOOSE_GRACE)
 
     def _close(self, place: Place) -> None:
         if self._broken is not None:

@@ -207,15 +207,17 @@ class MusicReader:
         for each in parts:
             if each.kind in ("text", "decoration"):
                 self._takes[each.kind](each)
-        notes = [read_note(each.text) for each in parts if each.kind == "note"]
-        if not notes:
+        found = [at for at, each in enumerate(parts) if each.kind == "note"]
+        if not found:
             raise BadInput(f"{token.text} holds no note")
-        if len(notes) > 1:
+        if len(found) > 1:
             self._findings.doubt_once(token.place, "of stacked notes only the top one is read")
-        pitches = [self._accidentals.written(note) for note in notes]
+        notes = {at: read_note(parts[at].text) for at in found}
+        pitches = {at: self._accidentals.written(note) for at, note in notes.items()}
+        top = max(found, key=lambda at: pitches[at].midi)
         outer = read_length(token.text.rpartition("]")[2])
-        self._add(notes[0].length * outer, max(pitches, key=lambda each: each.midi), token.place)
-        if any(each.kind == "tie" for each in parts):
+        self._add(notes[found[0]].length * outer, pitches[top], token.place)
+        if any(each.kind == "tie" for each in parts[top + 1 : top + 2]):
             self._tie(token)
 
     def _grace(self, token: Token) -> None:

@@ -6,6 +6,7 @@ Choices, where a page leaves them open:
   is short by exactly the pickup is filled up, so that every bar of the chart is full.
 * A chord symbol holds until the next one, over bar lines and repeats as well.
 * What comes before the first symbol is N.C.
+* A grace note behind the last note leads to none, and is left out.
 * A symbol in the pickup holds into bar 1 where no symbol stands at its beginning. Where the
   last measure was filled up, the symbol is placed there too, for that is when it sounds in a
   loop; otherwise the chart, which begins at bar 1, has no place for it.
@@ -28,7 +29,7 @@ from drillbox.music.phrases import (
 )
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.repeats import Mark, lasting_brackets
-from drillbox.notation.sheet import Findings, Measure, Place, Sound, Symbol
+from drillbox.notation.sheet import LOOSE_GRACE, Findings, Measure, Place, Sound, Symbol
 
 ZERO = Fraction(0)
 TAKE_BARS = "take a phrase out of it: drillbox add FILE --bars 5-8 (--list numbers the bars)"
@@ -230,7 +231,11 @@ def build_line(page: Page, meter: Meter, findings: Findings) -> tuple[LineNote, 
     for _, sound in placed:
         if not 0 <= sound.pitch.midi <= HIGHEST_MIDI:
             findings.problem(sound.place, f"{sound.pitch.text()} is beyond any instrument")
-    return _join_ties(placed, findings)
+    end = meter.bar * len(page.full)
+    for onset, sound in placed:
+        if onset == end:
+            findings.doubt(sound.place, LOOSE_GRACE)
+    return _join_ties([each for each in placed if each[0] < end], findings)
 
 
 def _join_ties(

@@ -98,9 +98,11 @@ def _sounds(
             findings.doubt_once(walked.place, "of stacked notes only the top one is read")
         top = max(note.pitches, key=lambda pitch: pitch.midi)
         name = Name(top.step, int(top.alter))
-        target = any(type(mark).__name__ in _MARKS for mark in note.articulations)
-        tied = note.tie is not None and note.tie.type in ("start", "continue")
+        accented = any(type(mark).__name__ in _MARKS for mark in note.articulations)
+        tie = note.getTie(top) if note.isChord else note.tie
+        tied = tie is not None and tie.type in ("start", "continue")
         pitch = Pitch(name, top.octave).up(interval)
+        target = accented and length > 0
         sounds.append(Sound(onset, length, pitch, walked.place, tied, target))
     return tuple(sounds)
 

@@ -94,13 +94,14 @@ def _phrase(score: _Score, title: str) -> tuple[Phrase | None, tuple[Key, ...]]:
             f"{TAKE_BARS}",
         )
         return None, ()
+    lacks_meter = walk.meter is None and not findings.problems  # one may be a meter not read
     _borrow_symbols(score, walk)
     check_title(title, _TOP, findings)
     key = key_of(walk.key, walk.interval, given.key, findings)
     exact = tempo_of(score.root, findings) if given.goal is None else None
     tempo = whole_tempo(exact, given.goal or given.tempo, _TOP, findings)
     meter = walk.meter or given.meter
-    if meter is None:
+    if meter is None and lacks_meter:
         findings.problem(_TOP, "it has no meter; add one with --meter 4/4")
     if findings.problems or meter is None:
         return None, ()

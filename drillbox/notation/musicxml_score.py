@@ -10,7 +10,7 @@ from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.keys import Key, Mode
 from drillbox.music.pitch import Interval, name_at
-from drillbox.notation.musicxml_symbols import read_whole_number
+from drillbox.notation.musicxml_symbols import NEAR, read_whole_number
 from drillbox.notation.musicxml_tree import text_of
 from drillbox.notation.sheet import MODES, Findings, Place
 
@@ -21,7 +21,6 @@ _TYPES = {
         ("whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th", "256th")
     )
 } | {"breve": Fraction(8)}
-_NEAR = Fraction(1, 64)
 
 
 def read_decimal(text: str, *, signed: bool = False) -> Fraction:
@@ -40,7 +39,7 @@ def length_of(note: Element, divisions: Fraction) -> Fraction:
     """
     length = read_decimal(text_of(note, "duration")) / divisions
     drawn = _drawn(note)
-    if drawn is not None and abs(drawn - length) < min(_NEAR, 1 / divisions):
+    if drawn is not None and abs(drawn - length) < min(NEAR, 1 / divisions):
         return drawn
     return length
 
@@ -175,7 +174,7 @@ def tempo_of(root: Element, findings: Findings) -> Fraction | None:
             read_decimal(each.get("tempo", "")) for each in root.iter("sound") if each.get("tempo")
         ]
         if not tempi:
-            marks = [_metronome(each) for each in root.iter("metronome")]
+            marks = [_metronome(each, findings) for each in root.iter("metronome")]
             tempi = [mark for mark in marks if mark is not None]
     except BadInput:
         findings.problem(_TOP, "the tempo is not read; write one such as a quarter note = 132")
@@ -185,10 +184,15 @@ def tempo_of(root: Element, findings: Findings) -> Fraction | None:
     return tempi[0] if tempi else None
 
 
-def _metronome(metronome: Element) -> Fraction | None:
+def _metronome(metronome: Element, findings: Findings) -> Fraction | None:
+    """Return a mark's tempo; its beats a minute may be a text with one number (``ca. 132``)."""
     beat = _BEATS.get(text_of(metronome, "beat-unit"))
-    minute = text_of(metronome, "per-minute")
-    if beat is None or not minute or len(metronome.findall("beat-unit")) != 1:
+    said = text_of(metronome, "per-minute")
+    if beat is None or not said or len(metronome.findall("beat-unit")) != 1:
         return None
+    numbers = re.findall(r"\d+(?:\.\d+)?", said)
+    minute = numbers[0] if len(numbers) == 1 and re.search("[A-Za-z~≈]", said) else said
+    if minute != said:
+        findings.doubt_once(_TOP, f"the tempo {said[:20]!r} is read as {minute[:20]}")
     dots = len(metronome.findall("beat-unit-dot"))
     return beat * (2 - Fraction(1, 2 ** min(dots, 3))) * read_decimal(minute)

@@ -5,11 +5,15 @@ each is told as doubtful:
 
 * A symbol on the bar line, behind its measure's last note, belongs to the next downbeat.
 * Symbols over one note, none of them moved by an offset, share its length evenly.
+
+An offset that leads beside a note by no more than rounding to whole divisions does (341 of 1024
+for a triplet's second note) leads to that note.
 """
 
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
@@ -152,6 +156,8 @@ def read_whole_number(text: str, most: int) -> int:
 
 
 ZERO = Fraction(0)
+NEAR = Fraction(1, 64)
+"""Quarter notes by which rounding to whole divisions may move what a file writes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +188,7 @@ class Symbols:
 def place_symbols(measures: Sequence[Symbols], findings: Findings) -> None:
     """Give every symbol its place in time; note what is doubtful and what has no place."""
     for measure in measures:
+        _put_on_notes(measure)
         measure.written.sort(key=_onset)
         _mark_turnaround(measure, findings)
     for index, measure in enumerate(measures):
@@ -192,6 +199,24 @@ def place_symbols(measures: Sequence[Symbols], findings: Findings) -> None:
 
 def _onset(written: Written) -> Fraction:
     return written.symbol.onset
+
+
+def _put_on_notes(measure: Symbols) -> None:
+    """Move what rounding has put beside a note, or beside the measure's end, onto it."""
+    places = sorted({*measure.lengths, measure.length})
+
+    def moved(onset: Fraction) -> Fraction:
+        behind = bisect_left(places, onset)
+        beside = places[max(0, behind - 1) : behind + 1]
+        near = min(beside, key=lambda each: abs(each - onset))
+        return near if abs(near - onset) < NEAR else onset
+
+    measure.written = [
+        replace(each, symbol=replace(each.symbol, onset=moved(_onset(each))))
+        for each in measure.written
+    ]
+    if measure.turnaround_at is not None:
+        measure.turnaround_at = moved(measure.turnaround_at)
 
 
 def _mark_turnaround(measure: Symbols, findings: Findings) -> None:

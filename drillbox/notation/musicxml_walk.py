@@ -28,16 +28,16 @@ from drillbox.notation.musicxml_symbols import (
 )
 from drillbox.notation.musicxml_tree import text_of
 from drillbox.notation.repeats import Mark
-from drillbox.notation.sheet import KEY_CHANGES, Findings, Place, Symbol
+from drillbox.notation.sheet import DOUBLE_TIME, KEY_CHANGES, Findings, Place, Symbol
 from drillbox.tick import Tick, silent
 
 ZERO = Fraction(0)
-_DOUBLE_TIME = re.compile(r"\bdouble[ -]time\b", re.IGNORECASE)
 _SPLIT_STYLES = frozenset(
     {"light-light", "light-heavy", "heavy-light", "heavy-heavy", "dotted", "dashed", "none"}
 )
 _JUMPS = ("dacapo", "dalsegno", "tocoda", "fine")
 _MOST_TIMES = 16
+_ONLY_ONE = "There can only be one: split it."
 
 
 def _voice_of(note: Element) -> str:
@@ -178,7 +178,10 @@ class PartWalk:
         if not stacked and not grace:
             self._advance(length, walked)
         if self._kept(note, walked.place):
-            walked.notes.append(CleanNote(note, onset, length, stacked))
+            # Its base may not be kept: one on another staff, or without pitch.
+            bases = [(each.onset, each.length > 0) for each in walked.notes[-1:]]
+            on_base = stacked and bases == [(onset, length > 0)]
+            walked.notes.append(CleanNote(note, onset, length, on_base))
 
     def _kept(self, note: Element, place: Place) -> bool:
         """Return whether a note belongs to the line: first staff, first voice, no cue."""
@@ -205,7 +208,7 @@ class PartWalk:
             return
         if doubt := harmony_doubt(harmony, written):
             self.symbol_findings.doubt(walked.place, doubt)
-        offset = read_decimal(text_of(harmony, "offset") or "0", signed=True) / self._divisions
+        offset = self._offset(harmony)
         symbol = Symbol(self._cursor + offset, chord, False, walked.place)
         if symbol.onset < 0:
             raise BadInput("a chord symbol's offset leads out of its measure")
@@ -213,17 +216,22 @@ class PartWalk:
         walked.symbols.written.append(Written(symbol, offset != 0, staff))
 
     def _direction(self, direction: Element, walked: WalkedMeasure) -> None:
+        at = self._cursor + self._offset(direction)
         for words in direction.iter("words"):
             text = (words.text or "").strip()
-            if _DOUBLE_TIME.search(text):
+            if DOUBLE_TIME.search(text):
                 self.double_time = True
             elif text.lower().strip("()") == "turnaround":
-                walked.symbols.turnaround_at = self._cursor
+                walked.symbols.turnaround_at = at
             elif text in ("N.C.", "NC", "N.C"):
-                symbol = Symbol(self._cursor, None, False, walked.place)
+                symbol = Symbol(at, None, False, walked.place)
                 walked.symbols.written.append(Written(symbol, fixed=True))
         for sound in direction.findall("sound"):
             self._sound(sound, walked)
+
+    def _offset(self, element: Element) -> Fraction:
+        """Return how far from the cursor an element stands, in quarter notes."""
+        return read_decimal(text_of(element, "offset") or "0", signed=True) / self._divisions
 
     def _sound(self, sound: Element, walked: WalkedMeasure) -> None:
         if any(sound.get(jump) for jump in _JUMPS):
@@ -231,22 +239,21 @@ class PartWalk:
 
     def _barline(self, barline: Element, walked: WalkedMeasure) -> None:
         repeat, ending = barline.find("repeat"), barline.find("ending")
-        left = barline.get("location") == "left"
-        if text_of(barline, "bar-style") in _SPLIT_STYLES or repeat is not None:
-            if left and len(self.measures) > 1:
-                self.measures[-2].splittable = True
-            elif not left:
-                walked.splittable = True
-        if repeat is not None and repeat.get("direction") == "forward":
-            walked.begins = True
-        elif repeat is not None:
-            walked.plays = read_whole_number(repeat.get("times") or "2", _MOST_TIMES)
-            walked.closes = True
-        if ending is not None and ending.get("type") == "start":
+        forward = repeat is not None and repeat.get("direction") == "forward"
+        backward = repeat is not None and not forward
+        starts = ending is not None and ending.get("type") == "start"
+        walked.begins = walked.begins or forward
+        if ending is not None and starts:
             numbers = re.findall(r"\d{1,2}", ending.get("number") or "")
             walked.endings = frozenset(int(number) for number in numbers)
-        elif ending is not None:
-            walked.closes = True
+        # What a left bar line closes is the measure before it, where there is one.
+        left = barline.get("location") == "left"
+        for closed in self.measures[-2:-1] if left else [walked]:
+            split = text_of(barline, "bar-style") in _SPLIT_STYLES or repeat is not None
+            closed.splittable = closed.splittable or split
+            closed.closes = closed.closes or backward or (ending is not None and not starts)
+            if repeat is not None and backward:
+                closed.plays = read_whole_number(repeat.get("times") or "2", _MOST_TIMES)
 
     def _attributes(self, attributes: Element, walked: WalkedMeasure) -> None:
         if attributes.find("divisions") is not None:
@@ -256,20 +263,29 @@ class PartWalk:
             self._divisions = divisions
         if attributes.find("measure-style/measure-repeat") is not None:
             self.findings.doubt(walked.place, "bar repeat signs are not read; write the bars out")
-        for time in attributes.findall("time")[:1]:
-            meter = read_time(time)
-            if len(self.measures) > 1 and meter != self.meter:
-                raise BadInput("the meter changes here", "There can only be one: split it.")
-            self.meter = meter
-        for key in attributes.findall("key")[:1]:
+        for key in _of_first_staff(attributes, "key"):
             if self.key is not None and text_of(key, "fifths") != text_of(self.key, "fifths"):
                 self.findings.doubt(walked.place, KEY_CHANGES)
             self.key = key if self.key is None else self.key
             self._present = key
             if not walked.length:
                 walked.key = key
-        for transpose in attributes.findall("transpose")[:1]:
-            self._transposition = _transposition(transpose)
+        later = len(self.measures) > 1
+        for transpose in _of_first_staff(attributes, "transpose"):
+            moved = _transposition(transpose)
+            if later and moved != self._transposition:
+                raise BadInput("the transposition changes here", _ONLY_ONE)
+            self._transposition = moved
+        for time in _of_first_staff(attributes, "time"):
+            meter = read_time(time)
+            if later and meter != self.meter:
+                raise BadInput("the meter changes here", _ONLY_ONE)
+            self.meter = meter
+
+
+def _of_first_staff(attributes: Element, tag: str) -> list[Element]:
+    """Return the first of these elements that is about the first staff, or about all."""
+    return [e for e in attributes.findall(tag) if e.get("number", "1") == "1"][:1]
 
 
 def _transposition(transpose: Element) -> Interval:

@@ -46,7 +46,7 @@ def play_order(marks: Sequence[Mark], most: int) -> tuple[int, ...]:
         if len(order) > most:
             raise BadInput(
                 f"with its repeats written out it has more than {most} bars",
-                "Keep the bars that you need, or take some: drillbox add FILE --bars 5-8.",
+                "Keep the bars that you need, or take some: drillbox add FILE --bars 5-8",
             )
         turns = _turns(marks, start, index)
         if mark.plays > 1 and turn < turns:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
@@ -26,7 +27,9 @@ def signature_of(fifths: int) -> dict[str, int]:
 MOST_FINDINGS = 50
 LONGEST_TEXT = 300
 MOST_SHARING = 8
+DOUBLE_TIME = re.compile(r"\bdouble[ -]time\b", re.IGNORECASE)
 KEY_CHANGES = "the key changes here; the first one is kept"
+LOOSE_GRACE = "a grace note leads to no note: left out"
 TOO_MANY_SHARE = f"more than {MOST_SHARING} chord symbols stand over one note; keep those meant"
 
 

@@ -31,8 +31,8 @@ class Note:
     pitch: int
 
 
-def plain_bass(held: Sequence[Held], step: Fraction) -> list[Note]:
-    """Return root and fifth in turn, each ``step`` quarter notes long, the last one shorter.
+def plain_bass(held: Sequence[Held], step: Fraction, beat: Fraction) -> list[Note]:
+    """Return root and fifth in turn, each ``step`` quarter notes long, as ``steps_of`` has them.
 
     Each chord begins on its root (or its slash bass, which then stays).
     """
@@ -43,7 +43,7 @@ def plain_bass(held: Sequence[Held], step: Fraction) -> list[Note]:
             continue
         root = _near(bass_pitch_class(each.chord), last)
         pair = (root, _fifth(each.chord, root))
-        for index, (start, length) in enumerate(steps_of(each, step)):
+        for index, (start, length) in enumerate(steps_of(each, step, beat)):
             last = pair[index % 2]
             notes.append(Note(start, length, last))
         last = root
@@ -58,10 +58,19 @@ def bass_step(meter: Meter) -> Fraction:
     return counted_beat(meter) * (1 if is_compound(meter) else 2)
 
 
-def steps_of(each: Held, step: Fraction) -> list[tuple[Fraction, Fraction]]:
-    """Return start and length of each note under one chord."""
-    count = -(-each.length // step)
-    return [(each.start + n * step, min(step, each.length - n * step)) for n in range(int(count))]
+def steps_of(each: Held, step: Fraction, beat: Fraction) -> list[tuple[Fraction, Fraction]]:
+    """Return start and length of each note under one chord, the last one shorter.
+
+    Under a chord that begins off the beat the first one is shorter too, so that the others lie on
+    beats (common practice).
+    """
+    at, end = each.start, each.start + each.length
+    after = at - at % beat + step
+    steps = []
+    while at < end:
+        steps.append((at, min(after, end) - at))
+        at, after = after, after + step
+    return steps
 
 
 def bass_pitch_class(chord: Chord) -> int:
@@ -127,7 +136,8 @@ def walking_bass(
     *,
     scales: Sequence[Scale | None] = (),
 ) -> list[Note]:
-    """Return a line with a note on every beat, ``choruses`` times through the chords.
+    """Return a line with a note on every beat, ``choruses`` times through the chords, and one
+    wherever a chord begins.
 
     Each chord begins on its root or slash bass, goes on through its tones and some steps of
     its scale, and ends a semitone from the next root or on a tone of its own that lies near
@@ -150,7 +160,7 @@ def walking_bass(
         for index, (each, walk) in enumerate(zip(held, walks, strict=True)):
             if walk is None:
                 continue
-            steps = steps_of(each, beat)
+            steps = steps_of(each, beat, beat)
             lines = (_line(walk, len(steps), chance) for _ in range(_TRIES))
             before[index] = next((one for one in lines if one != before[index]), before[index])
             notes += [

@@ -132,7 +132,8 @@ def _played(
     for index, each in enumerate(sounding):
         tick(index, len(sounding))
         note = _CLICK_KEYS.get(each.voice, each.pitch)
-        start, stop = _tick(each.start), min(end, _tick(each.start + each.length))
+        start = _tick(each.start)
+        stop = min(end, max(start + 1, _tick(each.start + each.length)))
         strength = _STRENGTHS[each.voice]
         on = Message("note_on", channel=channel, note=note, velocity=strength)
         # A note ends before the next one begins on the same tick, or it would end that one.

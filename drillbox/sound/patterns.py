@@ -130,13 +130,13 @@ def _bass(
 ) -> list[Note]:
     """Return the bass of all loops, from 0."""
     meter, halving = layout.pulse.meter, 2 if options.doubled else 1
+    beat = counted_beat(meter) / halving
     if options.bass == "plain":
-        once = plain_bass(layout.held, bass_step(meter) / halving)
+        once = plain_bass(layout.held, bass_step(meter) / halving, beat)
         shifts = [loop * layout.once for loop in range(options.loops)]
         return [replace(note, start=note.start + shift) for shift in shifts for note in once]
     if options.bass == "walking":
         scales = [each for part in parts for each in _scales(part.chart, part.key_text)]
-        beat = counted_beat(meter) / halving
         return walking_bass(layout.held, beat, options.loops, tick, scales=scales)
     return []
 

@@ -17,6 +17,8 @@ from drillbox.music.keys import parse_key
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Name, Pitch
 from drillbox.music.symbols.typed import parse_chart
+from drillbox.sound.bass import walking_bass
+from drillbox.sound.loop_parts import Held
 
 FOUR = Meter(4, 4)
 CHARTS = {
@@ -373,3 +375,14 @@ def attempt(
         for i, n in enumerate(notes)
     ]
     return Attempt(made, kind, meant, tuple(ended), Beat(lead, 60 / made.tempo) if click else None)
+
+
+def over_a_bass(made: Attempt, dice: random.Random, loops: int = 1, lead: float = 1.0) -> Attempt:
+    """Return the attempt with a bass of single notes that walks under it, up to 30 ms ahead."""
+    held = [Held(at, span.length, span.chord) for at, span in made.score.chart.spans()]
+    quarter, ahead = 60 / made.score.tempo, dice.uniform(-0.01, 0.03)
+    notes = list(made.notes)
+    for each in walking_bass(held, Fraction(1), loops):
+        at = lead + float(each.start) * quarter - ahead + dice.gauss(0, 0.012)
+        notes.append(Played(at, at + float(each.length) * quarter * 0.9, each.pitch))
+    return replace(made, notes=tuple(sorted(notes, key=lambda note: note.start)))

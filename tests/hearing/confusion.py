@@ -1,4 +1,4 @@
-"""How often the proposal is what was meant: ``python -m tests.hearing.confusion [--own]``."""
+"""How often the proposal is what was meant: ``python -m tests.hearing.confusion``."""
 
 from __future__ import annotations
 
@@ -13,21 +13,25 @@ from drillbox.hearing.by_microphone import judge_sound
 from drillbox.hearing.judging import WORDS, judge
 from drillbox.hearing.takes import Take
 from drillbox.hearing.tracker import heard_frames, notes_of
-from tests.hearing.attempts import KINDS, ONLY_WITH_A_CLICK, attempt, listened
+from tests.hearing.attempts import KINDS, ONLY_WITH_A_CLICK, attempt, listened, over_a_bass
 from tests.hearing.sounding import PROGRAMS, RATE, dirtied, rendered
 
 LINES = ("eighths", "eighths", "triplets", "repeated", "sixteenths")
 
 
-def by_midi(each: int, *, click: bool, seed: int = 1):
-    """Yield (kind, meant, proposed) over attempts of every kind, heard by MIDI."""
+def by_midi(each: int, *, click: bool, seed: int = 1, bass: bool = False):
+    """Yield (attempt, judgement) over attempts of every kind, heard by MIDI.
+
+    ``bass``: one walks under them, to a click.
+    """
     for kind in KINDS:
         if not click and kind in ONLY_WITH_A_CLICK:
             continue
         for number in range(each):
             dice = random.Random(f"{seed} {kind} {number}")
-            made = attempt(kind, dice, click=click, line=LINES[number % len(LINES)],
-                           loops=1 + (number % 4 == 3))  # fmt: skip
+            loops = 1 + (number % 4 == 3)
+            made = attempt(kind, dice, click=click, line=LINES[number % len(LINES)], loops=loops)
+            made = over_a_bass(made, dice, loops) if bass else made
             found = judge(listened(made.score.line, made.score.chart), made.take(), loops=2)
             yield made, found
 
@@ -86,13 +90,15 @@ def main(arguments: list[str]) -> None:
     asked = argparse.ArgumentParser(prog="python -m tests.hearing.confusion")
     asked.add_argument("each", type=int, nargs="?", default=20, help="attempts of each kind")
     asked.add_argument("--own", action="store_true", help="in the player's own time, no click")
+    asked.add_argument("--bass", action="store_true", help="over a walking bass, to a click")
     asked.add_argument("--microphone", action="store_true")
     asked.add_argument("--tim", action="store_true", help="the second sound font")
     asked.add_argument("--seed", type=int, help="other attempts than those of the table")
     asked.add_argument("--only", nargs="*", default=[], choices=[*PROGRAMS, *CONDITIONS])
     given = asked.parse_args(arguments)
     if not given.microphone:
-        show(by_midi(given.each, click=not given.own, seed=given.seed or 3))
+        click = given.bass or not given.own
+        show(by_midi(given.each, click=click, seed=given.seed or 3, bass=given.bass))
         return
     results = []
     for instrument in [i for i in PROGRAMS if i in given.only] or PROGRAMS:

@@ -22,12 +22,20 @@ STEPS = {word: at for at, word in enumerate(WORDS)}
 
 
 @pytest.mark.parametrize("click", [True, False], ids=["to a click", "own time"])
-def test_by_midi_it_proposes_what_was_meant(click: bool):
+@pytest.mark.parametrize("times", [4, pytest.param(12, marks=pytest.mark.slow)])
+def test_by_midi_it_proposes_what_was_meant(click: bool, times: int):
     """Of thirty kinds of attempt 94 in 100 are rated as meant, none more than a step off."""
-    found = [(made.meant, it.word, made.kind) for made, it in by_midi(5, click=click, seed=7)]
+    found = [(made.meant, it.word, made.kind) for made, it in by_midi(times, click=click, seed=7)]
     astray = [each for each in found if each[0] != each[1]]
     assert len(astray) <= 0.06 * len(found), astray
     assert all(abs(STEPS[meant] - STEPS[word]) <= 1 for meant, word, _ in astray), astray
+
+
+def test_over_a_walking_bass_it_proposes_what_was_meant_as_a_rule():
+    """Of two attempts of every kind four in five; some of the bass chances to be the line's own."""
+    found = [(made.meant, it.word, made.kind) for made, it in by_midi(2, click=True, bass=True)]
+    astray = [each for each in found if each[0] != each[1]]
+    assert len(astray) <= 0.2 * len(found), astray
 
 
 PLAYED = st.lists(

@@ -19,6 +19,7 @@ from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import parse_pitch
 from drillbox.music.symbols.typed import parse_chart
 from tests.hearing.attempts import listened
+from tests.rows import every_row
 
 CHART = parse_chart("Cm7 F7 | Bbmaj7 (G7)", Meter(4, 4))
 # Eighths over the first bar and a half: C Eb G Bb  A G F Eb | D C Bb.
@@ -64,7 +65,7 @@ def said(
     return proposal_text(line, found, reading or Reading(parse_key("Bb"), CHART, LINE))
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("change", "text"),
     [
         (lambda notes: notes, "fluent? all 11 notes, in time"),
@@ -163,6 +164,29 @@ def test_chords_and_octaves_hide_no_slip(notes: Notes, text: str, beat: Beat | N
     """A wrong note over a chord or a bass, none over one, lines in octaves, a note put in over a
     bass, and a key caught above the line's own note."""
     assert said(sorted(notes, key=lambda note: note.start), beat) == text
+
+
+@pytest.mark.parametrize("beat", [CLICK, None], ids=["click", "own time"])
+@pytest.mark.parametrize("ahead", [0.0, 0.06, 0.09])
+@pytest.mark.parametrize(
+    ("notes", "text"),
+    [
+        (played(), "fluent? all 11 notes, in time"),
+        (WRONG, "clean? Db for D in bar 2"),
+        (played()[:8] + played()[9:], "clean? D missed in bar 2"),
+        (played() + chords(3.375, pitches=(66,)), "clean? an extra Gb in bar 1"),
+        (played()[:6], "lost? stopped in bar 1"),
+    ],
+)
+def test_a_walking_bass_under_the_line_is_no_slip(notes, text: str, ahead: float, beat):
+    """A note to each beat in the left hand, struck with the line or before it as it is laid back:
+    it adds nothing to what is said of the right hand, hides nothing of it, and doesn't play it on
+    where it stopped."""
+    bass = [
+        Played(2 + n * QUARTER - ahead, 2.45 + n * QUARTER - ahead, pitch)
+        for n, pitch in enumerate((36, 43, 40, 42, 44, 40))
+    ]
+    assert said(sorted([*notes, *bass], key=lambda note: note.start), beat) == text
 
 
 def test_an_early_arrival_is_the_target_of_the_chord_that_it_is_heard_with():

@@ -28,6 +28,7 @@ from drillbox.music.chords import Chord, Degree
 from drillbox.music.phrases import LineNote, check_chart, line_from, line_json
 from drillbox.music.pitch import Name, Pitch
 from tests.music.shorthand import chart, short, symbols
+from tests.rows import every_row
 
 
 @pytest.mark.parametrize(
@@ -193,7 +194,7 @@ def test_through_json_text_nothing_changes(chart: Chart, line: tuple[LineNote, .
     assert line_from(json.loads(json.dumps(line_json(line)))) == line
 
 
-@pytest.mark.parametrize(
+@every_row(
     "value",
     [
         {},
@@ -266,7 +267,7 @@ PLACES = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("place", PLACES, ids=str)
+@every_row("place", PLACES)
 def test_whatever_stands_in_a_chart_is_a_chart_or_a_value_error(place: tuple[Any, ...]) -> None:
     """A list for a chord's kind, say: a document is refused in a line, and nothing fails."""
     for odd in ODD:

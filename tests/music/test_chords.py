@@ -27,6 +27,7 @@ from drillbox.music.pitch import Name, parse_name
 from drillbox.music.symbols.parsing import parse_symbol
 from tests.music.musicxml_schema import SPEC, spelled
 from tests.music.symbol_table import Row, rows
+from tests.rows import every_row
 
 
 def names(*texts: str) -> tuple[Name, ...]:
@@ -47,7 +48,7 @@ def test_the_table_has_at_least_150_different_symbols() -> None:
     assert {row[1] for row in rows()} == set(SPEC) - {"dominant-11th"}
 
 
-@pytest.mark.parametrize("row", rows(), ids=lambda row: row[0])
+@every_row("row", rows())
 def test_a_symbol_is_read_to_its_kind_degrees_and_tones(row: Row) -> None:
     """Each symbol of the table has the kind, degrees and spelled tones worked by hand."""
     symbol, kind, degrees, sounding = row
@@ -123,7 +124,7 @@ def test_an_unknown_kind_is_an_error_not_a_bare_root() -> None:
         tones(Chord(Name("C"), "jazzy"))
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("symbol", "expected"),
     [
         ("C7", "E Bb"), ("Cmaj7", "E B"), ("Cm7", "Eb Bb"), ("Cm(maj7)", "Eb B"),
@@ -139,7 +140,7 @@ def test_guide_tones_of_each_sort_of_chord(symbol: str, expected: str) -> None:
     assert " ".join(name.text() for name in guide_tones(chord(symbol))) == expected
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("two", "five", "one", "guides"),
     [
         # Published tables of ii-V-I guide tones (3rd and 7th) in the twelve major keys.
@@ -165,7 +166,7 @@ def test_guide_tones_of_two_five_one_in_every_key(
     assert found == guides.split()
 
 
-@pytest.mark.parametrize("root", [*"CDEFGAB", "Bb", "Eb", "Ab", "Db", "Gb"])
+@every_row("root", [*"CDEFGAB", "Bb", "Eb", "Ab", "Db", "Gb"])
 def test_a_tritone_substitute_shares_the_guide_tones(root: str) -> None:
     """The third and seventh of a dominant are the seventh and third of its substitute."""
     seventh = Chord(parse_name(root), "dominant")
@@ -185,9 +186,7 @@ QUALITIES = {
 }
 
 
-@pytest.mark.parametrize(
-    ("quality", "symbol"), [(q, s) for q, texts in QUALITIES.items() for s in texts.split()]
-)
+@every_row(("quality", "symbol"), [(q, s) for q, texts in QUALITIES.items() for s in texts.split()])
 def test_a_chord_has_one_quality_at_most(quality: str, symbol: str) -> None:
     """The four quality tests exclude each other: each holds for its own and no other."""
     found = chord(symbol)

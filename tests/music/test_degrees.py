@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -11,6 +10,7 @@ from drillbox.music.degrees import degree, guide_semitones, with_signs
 from drillbox.music.keys import twelve
 from drillbox.music.pitch import Interval, Name, parse_name
 from drillbox.music.symbols.parsing import parse_symbol
+from tests.rows import every_row
 
 CHROMATIC = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
 
@@ -43,7 +43,7 @@ def symbol(text: str) -> Chord:
     return chord
 
 
-@pytest.mark.parametrize("text", TABLE)
+@every_row("text", TABLE)
 def test_every_note_over_a_chord_has_the_degree_that_players_say(text: str) -> None:
     """All twelve notes over each kind of chord are named as the table says."""
     assert " ".join(degree(symbol(text), parse_name(note)) for note in CHROMATIC) == TABLE[text]

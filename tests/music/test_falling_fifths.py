@@ -20,6 +20,7 @@ from drillbox.music.moving.transposition import phrase_to, read_in
 from drillbox.music.phrases import Phrase
 from drillbox.music.pitch import FOURTH, LETTERS, Interval, Name
 from drillbox.music.symbols.typed import chart_text
+from tests.rows import every_row
 
 from .shorthand import line
 from .worked import phrase
@@ -61,7 +62,7 @@ F#m: F#m6 | Bm7b5 E7alt D#dim7 C#7b9 | F#m9 > G#m: G#m6 | C#m7b5 F#7alt Fdim7 D#
 """
 
 
-@pytest.mark.parametrize("row", EXAMPLES.strip().splitlines())
+@every_row("row", EXAMPLES.strip().splitlines())
 def test_a_chain_is_spelled_as_one(row: str) -> None:
     """A ii, its V and the goal stand on one side, and the tonic chord on the letter of its key."""
     (home, chart), (key, shown) = (half.split(":") for half in row.split(">"))
@@ -158,7 +159,7 @@ def test_chains_hold_together(
 GOALS = "Db D Dm Eb Ebm E Em F Fm G Gm Ab Abm A Am Bb Bbm B Bm C Cm"
 
 
-@pytest.mark.parametrize("goal", GOALS.split())
+@every_row("goal", GOALS.split())
 def test_there_and_back_is_the_same_chart(goal: str) -> None:
     """From C to any key, and from what is read there back to C."""
     chords = two_five(parse_key(goal).tonic, minor=goal.endswith("m"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from drillbox.music.analysis.whole import analyse, function_text, scale_text
+from tests.rows import every_row
 
 from .worked import phrase
 
@@ -174,7 +175,7 @@ MODAL = [
 ]
 
 
-@pytest.mark.parametrize(("key", "chart", "index", "expected"), NAMED)
+@every_row(("key", "chart", "index", "expected"), NAMED)
 def test_a_function_is_the_one_that_a_teacher_names(
     key: str, chart: str, index: int, expected: str
 ) -> None:

@@ -18,6 +18,7 @@ from drillbox.music.heard import chord_begins, heard_chart
 from drillbox.music.keys import MODES, Key, Third, parse_key, twelve
 from drillbox.music.moving.transposition import chart_to
 from drillbox.music.pitch import Interval, parse_name
+from tests.rows import every_row
 
 from .chord_strategies import chords
 from .worked import FOUR, phrase
@@ -79,7 +80,7 @@ CHARTS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("key", "chart", "expected"), CHARTS)
+@every_row(("key", "chart", "expected"), CHARTS)
 def test_each_chord_has_its_function(key: str, chart: str, expected: str) -> None:
     """The functions of each chart are those written beside it."""
     read = phrase(chart, key=key)
@@ -125,7 +126,7 @@ def test_any_chart_is_read(key: Key, those: list[Chord]) -> None:
     assert len(chord_facts(heard_chart(Chart(FOUR, bars)), key)) == len(those)
 
 
-@pytest.mark.parametrize("chart", [chart for key, chart, _ in CHARTS if key == "C"])
+@every_row("chart", [chart for key, chart, _ in CHARTS if key == "C"])
 def test_functions_are_the_same_in_every_key(chart: str) -> None:
     """Law: as values, functions are invariant under transposition."""
     read = phrase(chart)

@@ -13,6 +13,7 @@ from drillbox.music.analysis.whole import analyse
 from drillbox.music.keys import Key, parse_key, twelve
 from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import Phrase
+from tests.rows import every_row
 
 from .test_analysis import DOUBLE_TIME, LINES, MAJOR, SUBSTITUTE
 from .worked import Worked, phrase
@@ -93,7 +94,7 @@ def test_a_typed_chart_has_hints_about_its_chords() -> None:
     assert texts(typed, 3)[0] == (1, [("Dm7", "D F A C"), ("G7alt", "G B Db D# F Ab A#")])
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("symbol", "degrees", "names"),
     [
         ("C13", "1 3 5 b7 9 13", "C E G Bb D A"),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -11,6 +10,7 @@ from drillbox.music.analysis.whole import analyse, role_text
 from drillbox.music.keys import Key, twelve
 from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.symbols.printed import symbol_text
+from tests.rows import every_row
 
 from .planned_lines import LINES, Planned
 from .test_planned_lines import read
@@ -67,7 +67,7 @@ STATED = [
 ]
 
 
-@pytest.mark.parametrize(("key", "chart", "line", "expected"), STATED)
+@every_row(("key", "chart", "line", "expected"), STATED)
 def test_a_stated_harmony_is_named(key: str, chart: str, line: str, expected: str) -> None:
     """Dominants over their goal, triads and minor lines over dominants: which notes, what chord."""
     assert stated(key, chart, line) == [expected]
@@ -106,7 +106,7 @@ PLAIN = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("key", "chart", "line", "why"), PLAIN)
+@every_row(("key", "chart", "line", "why"), PLAIN)
 def test_what_belongs_to_the_chart_is_not_implied(
     key: str, chart: str, line: str, why: str
 ) -> None:

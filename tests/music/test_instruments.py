@@ -28,9 +28,10 @@ from drillbox.music.moving.transposition import read_in
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import Interval, Pitch, parse_name, parse_pitch
 from tests.music.shorthand import chart, line, symbols
+from tests.rows import every_row
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("name", "theirs"),
     [
         ("flute", "Flute"), ("clarinet", "Clarinet"), ("bass clarinet", "BassClarinet"),
@@ -52,7 +53,7 @@ def test_transpositions_agree_with_music21(name: str, theirs: str) -> None:
         assert -above.steps == (abs(outside.generic.directed) - 1) * outside.direction.value
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("name", "theirs"),
     [
         ("flute", "Flute"), ("clarinet", "Clarinet"), ("bass clarinet", "BassClarinet"),
@@ -111,7 +112,7 @@ def test_the_table_is_sound() -> None:
             assert high.midi - low.midi >= 24
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("typed", "name"),
     [
         ("tenor sax", "tenor sax"), ("Tenor  Saxophone", "tenor sax"), ("ts", "tenor sax"),

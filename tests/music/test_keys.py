@@ -18,6 +18,7 @@ from drillbox.music.keys import (
     parse_key,
     twelve,
 )
+from tests.rows import every_row
 
 
 def names(keys: tuple[Key, ...]) -> str:
@@ -41,7 +42,7 @@ def test_the_two_open_spellings_follow_the_setting() -> None:
     assert twelve("minor") == MINOR
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("typed", "read"),
     [
         ("C", "C"), ("c", "C"), ("Bb", "Bb"), ("bb", "Bb"), ("b", "B"), ("B♭", "Bb"),
@@ -49,6 +50,7 @@ def test_the_two_open_spellings_follow_the_setting() -> None:
         ("Cb", "Cb"), ("Bbm", "Bbm"), ("B♭ minor", "Bbm"), ("c minor", "Cm"), ("cm", "Cm"),
         ("C MINOR", "Cm"), ("Amin", "Am"), ("a mi", "Am"), ("D-", "Dm"), ("ebm", "Ebm"),
         ("B flat", "Bb"), ("e-flat minor", "Ebm"), ("F sharp minor", "F#m"), ("  G  ", "G"),
+        ("Bflat", "Bb"), ("fsharp minor", "F#m"),
         ("A#m", "A#m"), ("Abm", "Abm"),
     ],
 )  # fmt: skip
@@ -75,10 +77,11 @@ def test_what_is_no_key_is_refused_with_near_keys(typed: str) -> None:
 
 
 def test_near_keys_resemble_what_was_typed() -> None:
-    """A slip of one letter offers the key that was meant, first."""
-    with pytest.raises(BadInput) as caught:
-        parse_key("Ebn")
-    assert caught.value.remedy.startswith("Near: Eb")
+    """A slip of one letter offers the key that was meant, first, whatever the letters' case."""
+    for typed, meant in (("Ebn", "Eb"), ("D-dorian", "D Dorian"), ("BB", "Bb"), ("g.dor", "G Dor")):
+        with pytest.raises(BadInput) as caught:
+            parse_key(typed)
+        assert caught.value.remedy.startswith(f"Near: {meant}")
     with pytest.raises(BadInput, match="isn't a key") as caught:
         parse_key("7")
     assert caught.value.remedy == "Write it as C, Bb, F#m or D Dorian."  # nothing is near
@@ -104,7 +107,7 @@ def test_long_nonsense_is_cut_in_the_message() -> None:
     assert len(caught.value.line()) < 100
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("key", "fifths"),
     [("C", 0), ("F", -1), ("Gb", -6), ("F#", 6), ("B", 5), ("C#", 7), ("Cb", -7),
      ("Am", 0), ("Cm", -3), ("Ebm", -6), ("D#m", 6), ("G#m", 5), ("Em", 1)],

@@ -8,6 +8,7 @@ import pytest
 
 from drillbox.music.analysis.line_in_chart import Line, line_over, strong_distance, subdivision
 from drillbox.music.charts import Meter
+from tests.rows import every_row
 
 from .worked import phrase
 
@@ -63,7 +64,7 @@ def test_the_pulse_is_the_beat_or_in_double_time_half_of_it(
     assert strong_distance(meter, Fraction(smallest)) == Fraction(expected)
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("line", "span", "why"),
     [
         ("1.4& F4 1/2, 2.1 D4 1", 0, "the change itself is struck"),

@@ -6,6 +6,7 @@ import pytest
 
 from drillbox.music.analysis.roles import Role
 from drillbox.music.analysis.whole import Analysis, analyse, role_text
+from tests.rows import every_row
 
 from .worked import phrase
 
@@ -25,7 +26,7 @@ def around(line: str, chart: str = "| Cmaj7 |") -> list[tuple[tuple[int, ...], i
     return [(e.notes, e.landing, e.chromatic) for e in analysed(chart, line).enclosures]
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("line", "expected", "why"),
     [
         ("G4 A4 F4 D4 E4", [((2, 3), 4, False)], "upper and lower neighbour, both of the scale"),
@@ -91,7 +92,7 @@ def said(chart: str, line: str, index: int, key: str = "C") -> str:
     return role_text(analysed(chart, line, key), index)
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("line", "index", "expected", "why"),
     [
         ("C4 D4 E4", 1, "diatonic passing", "between 1 and 3"),

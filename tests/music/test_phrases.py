@@ -8,7 +8,14 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import LineNote, Phrase, check_title, excerpt, parse_bars
+from drillbox.music.phrases import (
+    LineNote,
+    Phrase,
+    check_line,
+    check_title,
+    excerpt,
+    parse_bars,
+)
 from drillbox.music.pitch import parse_pitch
 from tests.music.shorthand import chart, symbols
 
@@ -59,6 +66,21 @@ def test_a_title_is_kept_whole_or_refused() -> None:
     assert check_title("  café\t noir\x07 ") == "café noir"
     with pytest.raises(BadInput, match="isn't UTF-8"):
         check_title(b"caf\xe9 noir".decode(errors="surrogateescape"))
+
+
+@pytest.mark.parametrize(
+    ("onset", "length", "wrong"),
+    [("16", "0", ""), ("16", "1", "over the chart"), ("17", "0", "over the chart"),
+     ("14", "0", "in order"), ("15", "33", "length")],
+)  # fmt: skip
+def test_a_line_lies_over_its_chart(onset: str, length: str, wrong: str) -> None:
+    """Note after note; only a grace note may stand at its very end, as files once brought it."""
+    written = tune(("15", "1", "C5"), (onset, length, "D5"))
+    if not wrong:
+        check_line(written.line, written.chart)
+        return
+    with pytest.raises(ValueError, match=wrong):
+        check_line(written.line, written.chart)
 
 
 def test_a_turnaround_stays_at_the_end_of_the_tune() -> None:

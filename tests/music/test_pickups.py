@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import pytest
-
 from drillbox.music.analysis.whole import analyse
+from tests.rows import every_row
 
 from .worked import phrase
 
@@ -29,7 +28,7 @@ CASES = [
 ]
 
 
-@pytest.mark.parametrize(("key", "chart", "line", "expected"), CASES)
+@every_row(("key", "chart", "line", "expected"), CASES)
 def test_a_pickup_is_heard_with_the_coming_chord(
     key: str, chart: str, line: str, expected: str
 ) -> None:

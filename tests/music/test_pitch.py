@@ -16,12 +16,13 @@ from drillbox.music.pitch import (
     parse_name,
     parse_pitch,
 )
+from tests.rows import every_row
 
 names = st.builds(Name, st.sampled_from(LETTERS), st.integers(-2, 2))
 pitches = st.builds(Pitch, names, st.integers(0, 8))
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("text", "letter", "alter"),
     [("C", "C", 0), ("Bb", "B", -1), ("B♭", "B", -1), ("F#", "F", 1), ("F♯", "F", 1),
      ("Gx", "G", 2), ("G##", "G", 2), ("G𝄪", "G", 2), ("Abb", "A", -2), ("A𝄫", "A", -2),
@@ -89,7 +90,7 @@ def test_intervals_add_up(pitch: Pitch) -> None:
     assert pitch.up(third).up(minor_third) == pitch.up(Interval(4, 7))
 
 
-@pytest.mark.parametrize("named", ["m2", "M2", "m3", "M3", "P4", "A4", "d5", "P5", "m6", "M6",
+@every_row("named", ["m2", "M2", "m3", "M3", "P4", "A4", "d5", "P5", "m6", "M6",
                                    "m7", "M7", "P8", "M9", "-M2", "-P5", "-M6"])  # fmt: skip
 def test_music21_spells_the_same(named: str) -> None:
     """music21 transposing by the interval's name gives the same spelling and octave."""

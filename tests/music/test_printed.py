@@ -22,11 +22,12 @@ from drillbox.music.symbols.printed import (
 )
 from tests.music.chord_strategies import chords
 from tests.music.shorthand import chart
+from tests.rows import every_row
 
 C = Name("C")
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("kind", "degrees", "symbol"),
     [
         # The same chords as other programs write them into MusicXML.
@@ -98,7 +99,7 @@ def test_the_form_follows_from_the_tones_alone(chord: Chord) -> None:
     assert chord_of(chord.root, intervals(chord), chord.bass) == simplest_form(chord)
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("kind", "ascii", "unicode"),
     [
         ("major", "Eb", "E♭"), ("minor", "Ebm", "E♭m"), ("augmented", "Ebaug", "E♭aug"),
@@ -124,7 +125,7 @@ def test_each_kind_has_one_form(kind: str, ascii: str, unicode: str) -> None:
     assert symbol_text(chord, ascii=False) == unicode
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("typed", "ascii", "unicode"),
     [
         ("C7(b9)", "C7b9", "C7♭9"),

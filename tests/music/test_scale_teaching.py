@@ -6,9 +6,8 @@ Nettles & Graf, The Chord Scale Theory and Jazz Harmony, 1997, state.
 
 from __future__ import annotations
 
-import pytest
-
 from drillbox.music.analysis.whole import analyse, scale_text
+from tests.rows import every_row
 
 from .worked import phrase
 
@@ -106,7 +105,7 @@ GOOD = [
 ]
 
 
-@pytest.mark.parametrize(("key", "chart", "index", "scale"), FIRST)
+@every_row(("key", "chart", "index", "scale"), FIRST)
 def test_the_first_scale_is_the_one_that_a_teacher_names(
     key: str, chart: str, index: int, scale: str
 ) -> None:
@@ -115,7 +114,7 @@ def test_the_first_scale_is_the_one_that_a_teacher_names(
     assert scale_text(facts).split(" (")[0] == scale
 
 
-@pytest.mark.parametrize(("key", "chart", "line", "good"), GOOD)
+@every_row(("key", "chart", "line", "good"), GOOD)
 def test_a_good_note_is_neither_outside_nor_chromatic(
     key: str, chart: str, line: str, good: tuple[int, ...]
 ) -> None:

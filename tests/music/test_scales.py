@@ -17,6 +17,7 @@ from drillbox.music.analysis.scales import (
 )
 from drillbox.music.chords import own_degrees
 from drillbox.music.symbols.parsing import parse_symbol
+from tests.rows import every_row
 
 from .worked import phrase
 
@@ -89,7 +90,7 @@ PRACTISED = [
 ]
 
 
-@pytest.mark.parametrize(("key", "chart", "index", "scale", "also"), PRACTISED)
+@every_row(("key", "chart", "index", "scale", "also"), PRACTISED)
 def test_other_pairings_are_those_of_common_practice(
     key: str, chart: str, index: int, scale: str, also: tuple[str, ...]
 ) -> None:
@@ -114,7 +115,7 @@ SYMBOLS = {
 }
 
 
-@pytest.mark.parametrize("text", SYMBOLS)
+@every_row("text", SYMBOLS)
 def test_what_the_symbol_says_comes_before_the_function(text: str) -> None:
     """A V with altered notes takes the first scale that holds them and no plain fifth to a #5."""
     assert paired(f"| Dm7 | {text} | Cmaj7 |", 1).scale == SYMBOLS[text]

@@ -11,6 +11,7 @@ from drillbox.music.keys import Spelling, parse_key, twelve
 from drillbox.music.moving.transposition import phrase_to
 from drillbox.music.phrases import Phrase
 from drillbox.music.symbols.printed import symbol_text
+from tests.rows import every_row
 
 from .shorthand import line
 from .worked import phrase
@@ -204,7 +205,7 @@ def shown(moved: Phrase) -> str:
     return " ".join(symbol_text(chord) for chord in moved.chart.sounding())
 
 
-@pytest.mark.parametrize(("home", "chart", "key", "expected"), SLASH + ROOTS + OWN)
+@every_row(("home", "chart", "key", "expected"), SLASH + ROOTS + OWN)
 def test_a_chart_reads_as_a_copyist_writes_it(
     home: str, chart: str, key: str, expected: str
 ) -> None:
@@ -212,7 +213,7 @@ def test_a_chart_reads_as_a_copyist_writes_it(
     assert shown(phrase_to(phrase(chart, key=home), parse_key(key))) == expected
 
 
-@pytest.mark.parametrize(("home", "chart", "notes", "key", "expected", "line_there"), LINES)
+@every_row(("home", "chart", "notes", "key", "expected", "line_there"), LINES)
 def test_a_line_reads_as_a_copyist_writes_it(
     home: str, chart: str, notes: str, key: str, expected: str, line_there: str
 ) -> None:

@@ -12,6 +12,7 @@ from drillbox.music.chords import tones
 from drillbox.music.symbols.parsing import SymbolError, parse_symbol, reading
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.music.symbols.typed import ChartError, chart_text, parse_chart, readings
+from tests.rows import every_row
 
 FOUR = Meter(4, 4)
 FOURTH = "with a fourth and no third"
@@ -85,7 +86,7 @@ READ = [
 ]
 
 
-@pytest.mark.parametrize(("text", "printed", "sounding"), READ)
+@every_row(("text", "printed", "sounding"), READ)
 def test_a_players_spelling_is_read(text: str, printed: str, sounding: str) -> None:
     """It prints in one form, and sounds as worked by hand."""
     chord = parse_symbol(text)
@@ -105,7 +106,7 @@ NEAR = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "nearest"), NEAR)
+@every_row(("text", "nearest"), NEAR)
 def test_the_nearest_symbol_is_the_one_that_sounds_so(text: str, nearest: str) -> None:
     """What is refused is answered with the symbol that its words or signs say."""
     with pytest.raises(SymbolError) as refused:
@@ -139,7 +140,7 @@ def test_an_unfinished_slash_chord_is_refused(typed: str, column: int) -> None:
     assert "bass" in refused.value.problems[0][2]
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("symbol", "told"),
     [
         ("C11", f"C11 is read as C9sus4, {FOURTH}; write C9(add11) for both"),

@@ -12,6 +12,7 @@ from drillbox.music.pitch import Name
 from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.music.symbols.printed import simplest_form, symbol_text
 from tests.music.chord_strategies import chords
+from tests.rows import every_row
 
 # What is printed after the root, and the spellings that are read to it.
 SPELLINGS = {
@@ -64,7 +65,7 @@ SPELLINGS = {
 CASES = [(form, each) for form, line in SPELLINGS.items() for each in line.split("|")]
 
 
-@pytest.mark.parametrize(("printed", "spelling"), CASES)
+@every_row(("printed", "spelling"), CASES)
 def test_every_spelling_is_read_to_one_form(printed: str, spelling: str) -> None:
     """A spelling of the trade means the chord that prints as the form listed, over any root."""
     for root in ("C", "Bb", "F#"):

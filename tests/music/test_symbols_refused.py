@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from drillbox.errors import BadInput
 from drillbox.music.symbols.parsing import SymbolError, parse_symbol
 from drillbox.music.symbols.printed import symbol_text
+from tests.rows import every_row
 
 # Text, column of what can't be read, what was read before it, nearest symbol.
 REFUSED = [
@@ -79,7 +80,7 @@ REFUSED = [
 ]
 
 
-@pytest.mark.parametrize(("text", "column", "read", "nearest"), REFUSED)
+@every_row(("text", "column", "read", "nearest"), REFUSED)
 def test_a_wrong_symbol_says_where_and_what_is_near(
     text: str, column: int, read: str, nearest: str
 ) -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from drillbox.music.analysis.line_in_chart import Line, line_over
 from drillbox.music.analysis.targets import arrival_text, arrivals, targets
+from tests.rows import every_row
 
 from .worked import phrase
 
@@ -98,7 +99,7 @@ def test_of_two_marked_notes_the_one_heard_first_arrives() -> None:
     assert arrivals(line, targets(line)) == {4: -1, 1: 0}
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("arrival", "subdivision", "text"),
     [
         ("-1", "1/2", "1 eighth early"),

@@ -13,6 +13,7 @@ from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.music.symbols.printed import symbol_text
 from tests.music.musicxml_schema import SPEC, by_the_schema
 from tests.music.symbol_table import Row, rows
+from tests.rows import every_row
 
 # Where music21 10.5, built from root, kind and degrees, departs from the MusicXML standard.
 MUSIC21_DEPARTS = {
@@ -41,7 +42,7 @@ def read(symbol: str) -> Chord:
     return found
 
 
-@pytest.mark.parametrize("row", rows(), ids=lambda row: row[0])
+@every_row("row", rows())
 def test_the_worked_tones_follow_from_the_schema(row: Row) -> None:
     """Each row's tones are those that the schema's definitions give, counted another way."""
     symbol, kind, degrees, sounding = row
@@ -54,7 +55,7 @@ def test_the_worked_tones_follow_from_the_schema(row: Row) -> None:
     assert tuple(derived) == sounding
 
 
-@pytest.mark.parametrize("kind", sorted(SPEC))
+@every_row("kind", sorted(SPEC))
 def test_every_kind_of_the_schema_has_its_tones(kind: str) -> None:
     """Over every root, a bare kind sounds what the schema says, spelled by letters."""
     for root in ("C", "Db", "F#", "Cb", "E#", "Bbb", "F##"):

@@ -26,6 +26,7 @@ from drillbox.music.moving.transposition import (
 from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import LETTERS, Interval, Name, Pitch, parse_name, parse_pitch
 from tests.music.shorthand import chart, line, sounding, symbols
+from tests.rows import every_row
 
 C = parse_key("C")
 TENOR = (parse_pitch("Ab2"), parse_pitch("E5"))
@@ -81,7 +82,7 @@ G  | Am7 D7 Gmaj7    | C G   F# C  B F#   | Ab7 | E7 F#7 G7 A7 B7
 """
 
 
-@pytest.mark.parametrize("row", TABLE.strip().splitlines(), ids=lambda row: row[:2].strip())
+@every_row("row", TABLE.strip().splitlines())
 def test_the_twelve_key_table(row: str) -> None:
     """ii-V-I, its guide tones, the substitute and the secondary dominants, key by key."""
     key, two_five, guides, substitute, secondary = (part.split() for part in row.split("|"))
@@ -96,7 +97,7 @@ def test_the_twelve_key_table(row: str) -> None:
     assert symbols(chart_to(chart("A7 B7 C7 D7 E7"), interval)).split() == secondary
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("written", "key", "shown"),
     [
         ("Fmaj7", "Gb", "Bmaj7"),  # IV would be Cb
@@ -426,7 +427,7 @@ def test_octaves_move_a_chart_not_at_all() -> None:
     assert sounding("C/E").bass == parse_name("E")
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("key", "bars", "to", "shown"),
     [
         ("Bb", "Cm7 B7 | Bbmaj7", "C", "Dm7 Db7 | Cmaj7"),  # the substitute of V
@@ -476,7 +477,7 @@ def test_a_dominant_keeps_to_its_ii() -> None:
     assert symbols(phrase_to(alone, parse_key("C")).chart) == "Cmaj7 Gb7 | Fmaj7"
 
 
-@pytest.mark.parametrize("key", [*MAJOR, *MINOR], ids=lambda key: key.text())
+@every_row("key", [*MAJOR, *MINOR])
 def test_the_substitute_is_the_same_from_whichever_key_it_was_written_in(key) -> None:
     """Written in any of the keys and moved to any other it reads as if written in C."""
     bars = "Dm7 Db7 | Cmaj7 Ab7" if key.mode == "major" else "Dm7b5 Db7 | Cm6 Ab7"

@@ -25,6 +25,7 @@ from drillbox.music.turnarounds import (
 )
 from tests.music.shorthand import chart, short, sounding, symbols
 from tests.music.worked import phrase as written
+from tests.rows import every_row
 
 C = parse_key("C")
 CM = parse_key("Cm")
@@ -75,7 +76,7 @@ def test_a_turnaround_is_proposed(text: str, style: Style, expected: str, held: 
     assert lengths(found) == held
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("key", "text", "style", "expected"),
     [
         # Suspended dominants written as slash chords: G9sus4, C9sus4, G13sus4, G7sus4b9.
@@ -146,7 +147,7 @@ def test_no_bar_is_added_for_a_turnaround(text: str, meter: Meter) -> None:
     assert propose_turnaround(chart(text, meter), C) is None
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("key", "text"),
     [
         ("C", "Dm7 | G7"),  # V of the key, though the loop begins on ii
@@ -359,6 +360,23 @@ def test_leading_keeps_the_place_and_the_manner_of_the_turnaround() -> None:
     assert symbols(lead_to(chart("Dm7 G7 | Cmaj7 _ _ A7*"), to, key, "two-five")) == (
         "Dm7 G7 | Cmaj7 D7*"
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "held"),
+    [
+        ("Dm7 | Em7* _ _ A7*", [4, 3, 1]),
+        ("Dm7 | Cmaj7 Em7* _ A7*", [4, 1, 2, 1]),
+        ("Dm7 | Cmaj7 _ _ Em7* _ _ _ A7*", [4, 1.5, 2, 0.5]),  # a push to the next one
+        ("Dm7 | Cmaj7 _ _ _ _ _ Em7* A7*", [4, 3, 0.5, 0.5]),
+        ("Dm7 | Cmaj7 _ _ A7* _ _ _ _", [4, 1.5, 1.5, 1]),  # one that two take the place of
+    ],
+)
+def test_a_two_five_keeps_the_rhythm_of_the_one_it_replaces(text: str, held: list[float]) -> None:
+    """In each key of a round its chords change where the phrase's own do; else on a beat."""
+    led = lead_to(chart(text), sounding("Gm7"), parse_key("F"), "two-five")
+    assert symbols(led).endswith("Am7* D7*")
+    assert lengths(led) == held
 
 
 def test_leading_makes_room_where_there_is_no_turnaround() -> None:

@@ -15,6 +15,7 @@ from drillbox.music.chords import Chord, Degree
 from drillbox.music.pitch import Name, parse_name
 from drillbox.music.symbols.typed import MOST_BARS, ChartError, chart_text, parse_chart, parse_meter
 from tests.music.shorthand import chart, sounding, symbols
+from tests.rows import every_row
 
 FOUR, THREE, SIX_EIGHT = Meter(4, 4), Meter(3, 4), Meter(6, 8)
 
@@ -43,7 +44,7 @@ def test_a_phrase_as_a_player_types_it() -> None:
     )  # fmt: skip
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("text", "meter", "shown", "lengths"),
     [
         ("Cm7 / / F7", FOUR, "Cm7 F7", [3, 1]),
@@ -93,7 +94,7 @@ def test_parentheses_that_follow_a_symbol_belong_to_it() -> None:
     assert read.bars[1].spans[-1].turnaround
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("text", "meter", "expected"),
     [
         ("C F G", FOUR, (1, 1, "3 symbols and slashes can't share the 4 beats of a bar equally; "

@@ -19,6 +19,7 @@ from drillbox.notation.abc_fields import (
     written_text,
 )
 from tests.notation.pages import HEAD, doubts, notes, phrase, problems, tune
+from tests.rows import every_row
 
 # The table of modes in ABC 2.1, section 3.1.14: keys of one signature in a row. Signature in
 # sharps (negative: flats), then major, minor, Mixolydian, Dorian, Phrygian, Lydian, Locrian.
@@ -42,7 +43,7 @@ def test_modes_have_the_signatures_of_the_standard(row: str) -> None:
     assert [dict(read_key(key).signature) for key in keys] == [wanted] * 7
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("text", "key"),
     [
         ("Bb", "Bb"), ("Bbm", "Bbm"), ("B♭ minor", "Bbm"), ("F# maj", "F#"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.notation.pages import HEAD, chords, doubts, notes, phrase, problems, tune
+from tests.rows import every_row
 
 
 def line(music: str, head: str = HEAD) -> str:
@@ -12,7 +13,7 @@ def line(music: str, head: str = HEAD) -> str:
     return notes(phrase('"C"' + music, head).line)
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("music", "read"),
     [
         ("C,c'2c5|", "0 C3 1/2, 1/2 C6 1, 3/2 C5 5/2"),
@@ -30,6 +31,7 @@ def line(music: str, head: str = HEAD) -> str:
         ("C8|Z2|x4 y C4|", "0 C4 4, 14 C4 2"),
         ("{cd}C8|", "0 C5 0, 0 D5 0, 0 C4 4"),
         ("[CEG]4 [C2E2]2|", "0 G4 2, 2 E4 2"),
+        ("[C-G]4[CG]4|[CG-]4[CG]4|[C-G-]4-[CG]4|", "0 G4 2, 2 G4 2, 4 G4 4, 8 G4 4"),
         ("!accent!C2 !>!D2 LE2 !emphasis!F2|", "0 >C4 1, 1 >D4 1, 2 >E4 1, 3 >F4 1"),
         ("!trill!C2 ~D2 .E2 vF2|", "0 C4 1, 1 D4 1, 2 E4 1, 3 F4 1"),
         ("(C2 D2) ((3EFG) A2|", "0 C4 1, 1 D4 1, 2 E4 1/3, 7/3 F4 1/3, 8/3 G4 1/3, 3 A4 1"),
@@ -39,7 +41,10 @@ def line(music: str, head: str = HEAD) -> str:
     ],
 )  # fmt: skip
 def test_signs_are_read(music: str, read: str) -> None:
-    """Pitches, lengths, broken rhythm, tuplets, ties, rests, graces, stacks, accents, slurs."""
+    """Pitches, lengths, broken rhythm, tuplets, ties, rests, graces, stacks, accents, slurs.
+
+    Of a stack the top note's own tie counts, or the one behind it all.
+    """
     assert line(music) == read
 
 
@@ -76,7 +81,7 @@ def test_letters_can_be_given_and_lose_the_meaning_of_an_accent() -> None:
     assert line("TC4 LD4|", head) == "0 >C4 2, 2 D4 2"
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("music", "read"),
     [
         ('"Cm7"C4 "F7"D4|"Bbmaj7"E8|', "Cm7:2 F7:2 | Bbmaj7:4"),
@@ -102,7 +107,7 @@ def test_chord_symbols_stand_where_they_are_written(music: str, read: str) -> No
     assert chords(phrase(music).chart) == read
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("music", "problem"),
     [
         ('"C"C4 "Hm"D4|', 'line 7, column 8: chord symbol \'Hm\''),
@@ -158,6 +163,7 @@ def test_a_first_bar_nearly_full_with_a_chord_is_an_error() -> None:
         ('"C"C4 C4-|', "line 7, column 7: the tie from C4 leads to no note like it"),
         ('"C"z4-C4|', "line 7, column 6: this tie has no note before it"),
         ('"C"[CE]8|', "line 7, column 4: of stacked notes only the top one is read"),
+        ('"C"C8{d}|', "line 7, column 10: a grace note leads to no note: left out"),
         ('"C"C8&E8|', "line 7, column 6: this bar has a second voice (&); only its first is"),
         ('"C"C4 !D.C.!C4|', "line 7, column 7: !D.C.! is not followed"),
         ('"C"C8|\nQ:1/4=90\nC8|', "line 8, column 1: the tempo changes here"),

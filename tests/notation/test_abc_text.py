@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from tests.notation.pages import HEAD, chords, doubts, notes, phrase, problems, tune
+from tests.rows import every_row
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("written", "title"),
     [
         (r"Attic caf\'e", "Attic café"), (r"Vis-\`a-vis", "Vis-à-vis"), (r"\^Ile", "Île"),

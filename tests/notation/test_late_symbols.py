@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from tests.notation.pages import chords, doubts, problems
-from tests.notation.scores import harmony, note, read_part
+from tests.notation.scores import attributes, harmony, note, read_part
 
 WHOLE, HALF, QUARTER = note("C4", 16), note("C4", 8), note("C4", 4)
 REPEAT = '<barline location="right"><repeat direction="backward"/></barline>'
@@ -46,6 +46,31 @@ def test_a_symbol_on_the_bar_line_belongs_to_the_next_downbeat(
     assert chords(tune.phrase.chart) == chart
     if measures[1] != F + WHOLE:
         assert any("taken to the next downbeat" in each for each in doubts(tune))
+
+
+TRIPLET = (
+    "<type>eighth</type><time-modification><actual-notes>3</actual-notes>"
+    "<normal-notes>2</normal-notes></time-modification>"
+)
+TURNAROUND = "<direction><direction-type><words>turnaround</words></direction-type>{}</direction>"
+
+
+@pytest.mark.parametrize(
+    ("measure", "chart"),
+    [
+        (C + moved("F", 341), "C:1/3 F:11/3"),
+        (C + moved("F", 683), "C:2/3 F:10/3"),
+        (C + moved("F", 341) + TURNAROUND.format("<offset>341</offset>"), "C:1/3 (F):11/3"),
+        (C + moved("F", 341) + NO_CHORD.replace("</direction>", "<offset>683</offset></direction>"),
+         "C:1/3 F:1/3 N.C.:10/3"),
+    ],
+)  # fmt: skip
+def test_an_offset_rounded_to_divisions_stands_at_its_note(measure: str, chart: str) -> None:
+    """A third of 1,024 divisions is 341: a symbol so far on, or a word, is that note's."""
+    notes = "".join(note("C4", length, TRIPLET) for length in (341, 341, 342))
+    tune = read_part(measure + notes + note("z", 3072), first=attributes(divisions=1024))
+    assert tune.phrase is not None, problems(tune)
+    assert chords(tune.phrase.chart) == chart
 
 
 @pytest.mark.parametrize(

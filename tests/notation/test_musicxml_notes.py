@@ -6,6 +6,7 @@ import pytest
 
 from tests.notation.pages import chords, doubts, notes, problems
 from tests.notation.scores import attributes, harmony, note, part, read, read_part, score
+from tests.rows import every_row
 
 C = harmony("C")
 TRIPLET = "<time-modification><actual-notes>3</actual-notes><normal-notes>2</normal-notes></time-modification>"  # noqa: E501 - one element
@@ -19,7 +20,7 @@ ACCENT = "<notations><articulations><accent/></articulations></notations>"
 TIED = '<notations><tied type="{}"/></notations>'
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("bars", "line"),
     [
         ([note("Bb4", 6) + note("z", 2) + note("F#5", 8)], "0 Bb4 3/2, 2 F#5 2"),
@@ -46,10 +47,27 @@ TIED = '<notations><tied type="{}"/></notations>'
         ([note("C4", 16, "<staff>1</staff>") + BACKUP.format(16)
           + note("E3", 16, "<voice>5</voice><staff>2</staff>")], "0 C4 4"),
         ([note("C4", 8) + note("G5", 8, before="<cue/>")], "0 C4 2"),
+        ([note("C4", 16, TIE.format("start")) + note("G4", 16, before="<chord/>"),
+          note("C4", 16, TIE.format("stop")) + note("G4", 16, before="<chord/>")],
+         "0 G4 4, 4 G4 4"),
+        ([note("C4", 16) + note("G4", 16, TIE.format("start"), before="<chord/>"),
+          note("G4", 16, TIE.format("stop"))], "0 G4 8"),
+        ([note("C5", 8) + note("C3", 8, "<staff>2</staff>") + note("E4", 8, before="<chord/>")],
+         "0 C5 2, 2 E4 2"),
+        ([note("C5", 8) + "<note><unpitched/><duration>8</duration></note>"
+          + note("E5", 8, before="<chord/>")], "0 C5 2, 2 E5 2"),
+        ([note("D5", more=ACCENT, before="<grace/>") + note("C4", 16)], "0 D5 0, 0 C4 4"),
+        ([note("C4", 16) + note("D5", before="<grace/>"), note("C4", 16)],
+         "0 C4 4, 4 D5 0, 4 C4 4"),
+        ([note("C4", 16), note("C4", 16) + note("D5", before="<grace/>")], "0 C4 4, 4 C4 4"),
     ],
 )  # fmt: skip
 def test_notes_are_read(bars: list[str], line: str) -> None:
-    """Rests, ties by sound and by notation, accents, graces, stacks, forwards, other voices."""
+    """Rests, ties by sound and by notation, accents, graces, stacks, forwards, other voices.
+
+    Of a stack the top note's own tie counts, and what isn't read of it takes nothing along; an
+    accent on a grace note marks no target, and one that leads to no note is left out.
+    """
     tune = read_part(C + bars[0], *bars[1:])
     assert tune.phrase is not None, problems(tune)
     assert notes(tune.phrase.line) == line
@@ -123,6 +141,7 @@ BACK = '<repeat direction="backward"/>'
     [
         ([LEFT + "C", "D" + RIGHT.format("")], "CDCD"),
         (["C", LEFT + "D" + RIGHT.format(' times="3"')], "CDDD"),
+        (["C", RIGHT.format("").replace("right", "left") + "D"], "CCD"),
         ([LEFT + "C", ENDING.format("left", "1", "start", "") + "D"
           + ENDING.format("right", "1", "stop", BACK),
           ENDING.format("left", "2", "start", "") + "E"
@@ -164,7 +183,7 @@ def test_a_named_part_is_read_by_name_or_id() -> None:
     assert lines == ["C5", "C5", "C3", "C3", "C3"]
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("bar", "problem"),
     [
         (note("C4", 12), "adds up to 3 quarter notes; 4/4 takes 4"),
@@ -186,10 +205,13 @@ def test_a_named_part_is_read_by_name_or_id() -> None:
          + note("C4", 12), "the meter changes here"),
         ("<attributes><time><beats>3</beats><beat-type>0</beat-type></time></attributes>"
          + note("C4", 12), "the time signature is not read"),
+        ("<attributes><transpose><chromatic>-2</chromatic></transpose></attributes>"
+         + note("C4", 16), "the transposition changes here. There can only be one"),
     ],
 )  # fmt: skip
 def test_a_problem_names_measure_and_part(bar: str, problem: str) -> None:
-    """Wrong sums, durations that are no numbers, impossible pitches, changes of meter."""
+    """Wrong sums, durations that are no numbers, impossible pitches, changes of meter and of the
+    instrument."""
     tune = read_part(C + note("C4", 16), bar, note("C4", 16))
     assert tune.phrase is None
     assert problems(tune)[0].startswith(f"measure 2 of part Alto: {problem}")
@@ -205,6 +227,7 @@ def test_durations_too_fine_to_be_exact_are_refused() -> None:
     ("bar", "doubt"),
     [
         (note("C4", 16, TIE.format("start")), "the tie from C4 leads to no note like it"),
+        (note("C4", 16) + note("D4", before="<grace/>"), "a grace note leads to no note"),
         (note("C4", 16) + note("E4", 16, before="<chord/>"), "of stacked notes only the top"),
         ("<direction><sound dacapo='yes'/></direction>" + note("C4", 16), "jumps (D.C., D.S."),
         ("<attributes><key><fifths>2</fifths></key></attributes>" + note("C4", 16),
@@ -239,7 +262,7 @@ TRUMPET = "<diatonic>-1</diatonic><chromatic>-2</chromatic>"
 HORN = "<diatonic>-4</diatonic><chromatic>-7</chromatic>"
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("transpose", "fifths", "mode", "key"),
     [
         (ALTO, -4, "major", "B"), (ALTO, -5, "major", "E"), (ALTO, -6, "major", "A"),

@@ -11,11 +11,12 @@ from drillbox.music.keys import Key
 from drillbox.music.pitch import Name
 from tests.notation.pages import chords, doubts, notes, problems
 from tests.notation.scores import attributes, harmony, note, part, read, read_part, score, zipped
+from tests.rows import every_row
 
 BAR = harmony("C") + note("C4", 16)
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("fifths", "mode", "key"),
     [
         (0, "major", "C"), (-2, "major", "Bb"), (6, "major", "F#"), (-6, "major", "Gb"),
@@ -57,6 +58,12 @@ def test_a_signature_without_mode_is_major_unless_the_player_says_minor() -> Non
          "<per-minute>80</per-minute></metronome></direction-type></direction>", 120, ""),
         ("<direction><direction-type><metronome><beat-unit>half</beat-unit>"
          "<per-minute>80</per-minute></metronome></direction-type></direction>", 160, ""),
+        ("<direction><direction-type><metronome><beat-unit>half</beat-unit><per-minute>ca. 66"
+         "</per-minute></metronome></direction-type></direction>", 132,
+         "the tempo 'ca. 66' is read as 66"),
+        ("<direction><direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>60-66"
+         "</per-minute></metronome></direction-type></direction>", None,
+         "the tempo is not read"),
         ('<sound tempo="96"/><sound tempo="90"/>', 96, "the tempo changes; the phrase keeps"),
     ],
 )  # fmt: skip
@@ -66,6 +73,19 @@ def test_tempi(mark: str, tempo: int | None, finding: str) -> None:
     tune = read_part(BAR, first=first)
     assert (tune.phrase.tempo if tune.phrase else None) == tempo
     assert "".join([*problems(tune), *doubts(tune)]).startswith(finding)
+
+
+def test_the_first_staff_has_the_key_and_is_read_before_a_meter_that_is_not() -> None:
+    """The second staff's may come first; of a meter of two kinds of beats that alone is told."""
+    second = '<key number="2"><fifths>3</fifths></key><key number="1">'
+    tune = read_part(BAR, first=attributes().replace("<key>", second))
+    assert tune.phrase is not None, problems(tune)
+    assert tune.phrase.key.text() == "C"
+    mixed = "</beat-type><beats>3</beats><beat-type>8</beat-type>"
+    tune = read_part(BAR, first=attributes().replace("</beat-type>", mixed))
+    assert [each[:45] for each in problems(tune)] == [
+        "measure 1 of part Alto: the time signature is"
+    ]
 
 
 def test_what_a_score_lacks_may_be_given() -> None:

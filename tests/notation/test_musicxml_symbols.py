@@ -8,12 +8,13 @@ from drillbox.music.chords import KINDS, intervals
 from drillbox.music.symbols.parsing import parse_symbol
 from tests.notation.pages import chords, problems
 from tests.notation.scores import attributes, degree, harmony, note, part, read, read_part, score
+from tests.rows import every_row
 
 WHOLE = note("C4", 16)
 BASS = "<bass><bass-step>{}</bass-step><bass-alter>{}</bass-alter></bass>"
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("element", "symbol"),
     [
         (harmony("C"), "C"), (harmony("Eb", "minor"), "Ebm"), (harmony("F#", "dominant"), "F#7"),
@@ -54,7 +55,7 @@ def test_kinds_and_degrees(element: str, symbol: str) -> None:
     assert tune.phrase.chart.bars[0].spans[0].chord == parse_symbol(symbol)
 
 
-@pytest.mark.parametrize("kind", sorted(set(KINDS) - {"other", "none"}))
+@every_row("kind", sorted(set(KINDS) - {"other", "none"}))
 def test_every_kind_of_the_standard_is_read(kind: str) -> None:
     """All kind-values of the schema give a chord with the kind's tones."""
     tune = read_part(harmony("C", kind) + WHOLE)

@@ -8,6 +8,7 @@ import pytest
 
 from drillbox.errors import BadInput
 from drillbox.notation.repeats import Mark, lasting_brackets, play_order, without_pickup
+from tests.rows import every_row
 
 
 def marks(text: str) -> list[Mark]:
@@ -35,7 +36,7 @@ def played(text: str, most: int = 100) -> str:
     return "".join(letters[index] for index in play_order(marks(text), most))
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("page", "order"),
     [
         ("a b c ||", "abc"),

@@ -35,18 +35,26 @@ def track(parts: list[LoopPart], options: LoopOptions, first: int = 0) -> Backin
     return BackingTrack(parts, options, lay_out(parts, options).pulse, first=first)
 
 
-@pytest.mark.parametrize("parts", [[TWO_FIVE], [LONG], [LINED], [TWO_FIVE, LINED]])
+PARTS = [[TWO_FIVE], [LONG], [LINED], [TWO_FIVE, LINED]]
+OPTIONS = [
+    LoopOptions(132, loops=3),
+    LoopOptions(97, loops=2, chords=False),
+    LoopOptions(233, loops=2, doubled=True, clicks="2-and-4"),
+    LoopOptions(120, loops=2, clicks=None),
+]
+
+
 @pytest.mark.parametrize(
-    "options",
+    ("parts", "options"),
     [
-        LoopOptions(132, loops=3),
-        LoopOptions(97, loops=2, chords=False),
-        LoopOptions(233, loops=2, doubled=True, clicks="2-and-4"),
-        LoopOptions(120, loops=2, clicks=None),
+        pytest.param(parts, options, marks=() if (one + other) % 4 < 2 else pytest.mark.slow)
+        for one, parts in enumerate(PARTS)
+        for other, options in enumerate(OPTIONS)
     ],
 )
 def test_it_is_the_very_mix_of_a_file(parts: list[LoopPart], options: LoopOptions):
-    """Against the renderer of WAV files, which places all events of all loops at once."""
+    """Against the renderer of WAV files, which places all events of all loops at once; each
+    of the parts with two of the options, in the slow run with all."""
     whole = np.concatenate(mixed_blocks(parts, options)).astype(int)
     played = np.frombuffer(track(parts, options).frames(0, len(whole)), dtype=np.int16).astype(int)
     assert np.max(np.abs(whole - played)) <= 1

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.music.charts import Meter
+from drillbox.music.charts import Meter, counted_beat
 from drillbox.music.chords import has_minor_third, tones
 from drillbox.music.keys import parse_key, twelve
 from drillbox.music.moving.transposition import chart_to
@@ -51,7 +51,7 @@ def heard(notes: list[Note]) -> str:
 
 def test_roots_and_fifths_in_half_notes() -> None:
     """Proves the plain bass of a ii-V-I: root on 1, fifth on 3, a root for half a bar."""
-    notes = plain_bass(held("Cm7 | F7 | Bbmaj7 (G7)"), Fraction(2))
+    notes = plain_bass(held("Cm7 | F7 | Bbmaj7 (G7)"), Fraction(2), Fraction(1))
     assert heard(notes) == "C2 G1 F2 C2 Bb2 G2"
     assert [note.start for note in notes] == [0, 2, 4, 6, 8, 10]
     assert {note.length for note in notes} == {2}
@@ -72,20 +72,56 @@ def test_roots_and_fifths_in_half_notes() -> None:
 )
 def test_the_fifth_is_the_chords_own(symbol: str, expected: str) -> None:
     """Proves flat and sharp fifths, the slash bass, and silence where there is no chord."""
-    assert heard(plain_bass(held(symbol), Fraction(2))) == expected
+    assert heard(plain_bass(held(symbol), Fraction(2), Fraction(1))) == expected
 
 
 def test_a_waltz_and_a_compound_bar() -> None:
     """Proves two beats and one in 3/4, and dotted quarters in 6/8."""
-    waltz = plain_bass(held("C", "3/4"), bass_step(Meter(3, 4)))
+    waltz = plain_bass(held("C", "3/4"), bass_step(Meter(3, 4)), Fraction(1))
     assert [(note.start, note.length) for note in waltz] == [(0, 2), (2, 1)]
     assert heard(waltz) == "C2 G1"
-    jig = plain_bass(held("C", "6/8"), bass_step(Meter(6, 8)))
+    jig = plain_bass(held("C", "6/8"), bass_step(Meter(6, 8)), Fraction(3, 2))
     assert [(note.start, note.length) for note in jig] == [
         (0, Fraction(3, 2)),
         (Fraction(3, 2), Fraction(3, 2)),
     ]
     assert bass_step(Meter(3, 8)) == 1
+
+
+PUSHED = (
+    # meter, chord lengths, onsets of the plain bass, of the walking one; worked by hand
+    ("4/4", "3/2 5/2", "0 3/2 3", "0 1 3/2 2 3"),
+    ("4/4", "1/2 7/2", "0 1/2 2", "0 1/2 1 2 3"),
+    ("4/4", "5/2 3/2", "0 2 5/2", "0 1 2 5/2 3"),
+    ("4/4", "7/2 1/2 4", "0 2 7/2 4 6", "0 1 2 3 7/2 4 5 6 7"),
+    ("4/4", "4/3 8/3", "0 4/3 3", "0 1 4/3 2 3"),
+    ("4/4", "3/2 2 1/2 4", "0 3/2 3 7/2 4 6", "0 1 3/2 2 3 7/2 4 5 6 7"),
+    ("4/4", "1 3", "0 1 3", "0 1 2 3"),
+    ("3/4", "3/2 3/2", "0 3/2", "0 1 3/2 2"),
+    ("3/4", "1/2 5/2", "0 1/2 2", "0 1/2 1 2"),
+    ("5/4", "5/2 5/2", "0 2 5/2 4", "0 1 2 5/2 3 4"),
+    ("6/8", "1 2", "0 1 3/2", "0 1 3/2"),
+    ("12/8", "2 4", "0 3/2 2 3 9/2", "0 3/2 2 3 9/2"),
+)
+
+
+@pytest.mark.parametrize(("meter", "lengths", "plain", "walking"), PUSHED)
+def test_under_a_chord_off_the_beat_the_bass_goes_on_on_the_beats(
+    meter: str, lengths: str, plain: str, walking: str
+) -> None:
+    """Proves that a push is the root's alone: what follows under its chord isn't pushed."""
+    spans, start = [], Fraction(0)
+    for length, chord in zip(map(Fraction, lengths.split()), "CFGC", strict=False):
+        spans.append(Held(start, length, parse_symbol(chord)))
+        start += length
+    read = parse_meter(meter)
+    for notes, wanted in (
+        (plain_bass(spans, bass_step(read), counted_beat(read)), plain),
+        (walking_bass(spans, counted_beat(read)), walking),
+    ):
+        assert " ".join(str(note.start) for note in notes) == wanted
+        assert all(one.start + one.length == two.start for one, two in pairwise(notes))
+        assert notes[-1].start + notes[-1].length == start
 
 
 def test_a_chord_held_for_a_single_beat_still_gets_its_root() -> None:
@@ -107,7 +143,7 @@ def test_every_bass_line_stays_in_range_and_fills_its_chords(
     """Proves range E1-G3, no gap, roots where chords begin, and that walking repeats no note."""
     chords = [parse_symbol(root + kind) for root, kind in symbols]
     spans = [Held(n * length, length, chord) for n, chord in enumerate(chords)]
-    for notes in (plain_bass(spans, 2 * beat), walking_bass(spans, beat)):
+    for notes in (plain_bass(spans, 2 * beat, beat), walking_bass(spans, beat)):
         assert all(LOWEST <= note.pitch <= HIGHEST for note in notes)
         assert notes[0].start == 0
         assert all(one.start + one.length == two.start for one, two in pairwise(notes))
@@ -124,7 +160,7 @@ def test_plain_bass_plays_chord_tones_only(each: object) -> None:
     """Proves that every note of the plain bass belongs to the symbol above it."""
     spans = lay_out([each], LoopOptions(120)).held  # type: ignore[list-item] # a LoopPart
     for span in spans:
-        notes = plain_bass([span], Fraction(1))
+        notes = plain_bass([span], Fraction(1), Fraction(1))
         allowed = {name.pitch_class for name in tones(span.chord)} if span.chord else set()
         assert {note.pitch % 12 for note in notes} <= allowed, symbol_text(span.chord)
 

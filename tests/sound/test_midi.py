@@ -12,6 +12,7 @@ from drillbox.music.phrases import LineNote
 from drillbox.music.pitch import parse_pitch
 from drillbox.sound.loop_parts import LoopOptions, LoopPart
 from drillbox.sound.midi import TICKS, render_midi
+from tests.rows import every_row
 from tests.sound.parts import EVERY, EVERYTHING, LONG, TWO_FIVE, WALTZ
 
 
@@ -90,7 +91,7 @@ def test_times_in_a_key_are_counted_where_each_is_a_part() -> None:
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("name", ["C", "F", "Bb", "Eb", "Ab", "Db", "Gb", "F#", "B", "E", "A", "D",
+@every_row("name", ["C", "F", "Bb", "Eb", "Ab", "Db", "Gb", "F#", "B", "E", "A", "D",
                                   "G", "Cm", "Fm", "Bbm", "Ebm", "D#m", "G#m", "C#m", "F#m", "Bm",
                                   "Em", "Am", "Dm", "Gm"])  # fmt: skip
 def test_every_key_of_the_round_has_a_signature(name: str) -> None:
@@ -192,6 +193,14 @@ def test_cues_stand_a_bar_ahead() -> None:
     facts = read([part], LoopOptions(120, loops=1)).tracks[0]
     cues = [(at, message.text) for at, message in timed(facts, "cue_marker")]
     assert cues == [(0, "now"), (4, "then")]
+
+
+def test_a_note_shorter_than_a_tick_ends_behind_its_beginning() -> None:
+    """Proves that no note of a file's finest values goes on sounding: it would by ending first."""
+    short = LineNote(Fraction(2), Fraction(1, 5000), parse_pitch("D5"))
+    (*_, line) = read([replace(TWO_FIVE, line=(short,))], LoopOptions(120, loops=1)).tracks
+    begun_and_ended = [message.type for _, message in timed(line, "note_on", "note_off")]
+    assert begun_and_ended == ["note_on", "note_off"]
 
 
 @pytest.mark.parametrize("length", ["1", "4", "16"])

@@ -13,7 +13,7 @@ from drillbox.music.chords import Chord, chord_semitones, degree_text, own_degre
 from drillbox.music.degrees import degree
 from drillbox.music.fits.shapes import Quality, Shape, Time, int_where_whole, root_and_quality
 from drillbox.music.phrases import LineNote
-from drillbox.music.pitch import Name
+from drillbox.music.pitch import FLATS
 
 # Semitones above the root that rub where a line leans on them: what lies a semitone above a
 # chord tone, and what contradicts the third or seventh. On a dominant the altered tensions
@@ -136,7 +136,7 @@ def clash(leaning: Leaning, up: int, chord: Chord, at: Time) -> Clash:
     ``at`` is when it is heard there, from where the phrase begins.
     """
     name = leaning.note.pitch.name
-    moved = _CHROMATIC[(name.pitch_class + up) % 12]
+    moved = FLATS[(name.pitch_class + up) % 12]
     was, becomes = degree(leaning.over, name), degree(chord, moved)
     above = (moved.pitch_class - chord.root.pitch_class) % 12
     return Clash(leaning.note.onset, at, was, becomes, _beside(chord, above, was, becomes))
@@ -151,9 +151,3 @@ def _beside(chord: Chord, above: int, *like: str) -> str:
     same = [at for each in like for at in near if str(own[at][0]) == each.lstrip("b#")]
     found = [*same, *(at for at in near if at in tones)]
     return degree_text(*own[found[0]]) if found else ""
-
-
-_CHROMATIC = tuple(Name(*each) for each in (
-    ("C",), ("D", -1), ("D",), ("E", -1), ("E",), ("F",), ("G", -1), ("G",), ("A", -1), ("A",),
-    ("B", -1), ("B",),
-))  # fmt: skip

@@ -12,6 +12,7 @@ from drillbox.music.symbols.parsing import parse_symbol
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune
 from tests.music.fits.worked import OVER_TURNAROUND, PHRASES, phrase
+from tests.rows import every_row
 
 COMMON = parse_meter("4/4")
 
@@ -127,7 +128,7 @@ def test_an_early_arrival_is_heard_with_its_chord():
     ]
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("symbol", "rubs"),
     [
         ("Cmaj7", {1, 3, 5, 8, 10}),

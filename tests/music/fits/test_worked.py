@@ -11,6 +11,7 @@ from drillbox.music.pitch import Interval
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import Tune, parse_form
 from tests.music.fits.worked import PHRASES, WORKED, Worked
+from tests.rows import every_row
 
 
 def found(tune: Tune, *, parts: bool = False) -> frozenset[str]:
@@ -29,7 +30,7 @@ def words(tune: Tune, fit: Fit) -> str:
     return f"{phrase.title} {at} {key} {fit.kind.words if fit.part == 'whole' else fit.part}"
 
 
-@pytest.mark.parametrize("each", WORKED, ids=lambda each: each.tune.title)
+@every_row("each", WORKED)
 def test_places_are_those_decided_by_hand(each: Worked):
     """Every place is found, and none is offered besides."""
     assert found(each.tune) == each.places
