@@ -3,14 +3,14 @@
 A title, a note, a file's name or a server's words may hold escape sequences, marks that turn the
 direction of writing, or signs that a terminal can't show. Lines, messages and screens all pass
 here, whoever wrote them; only what draws a screen writes codes, past it, by ``drawing``. Last
-comes a number with its noun, as all of them write it.
+come a few of many names and a number with its noun, as all of them write these.
 """
 
 from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, TextIO
 
@@ -55,10 +55,16 @@ def tell(line: str) -> None:
 
 
 def broken(text: str, width: int) -> str:
-    """Return a text in lines of at most ``width`` signs; a longer word, as a path, stays whole."""
+    """Return a text in lines of at most ``width`` signs; a longer word, as a path, stays whole.
+
+    What is indented stays so on every line.
+    """
     from textwrap import wrap  # only where something is told
 
-    return "\n".join(wrap(text, width, break_long_words=False, break_on_hyphens=False))
+    under = " " * (len(text) - len(text.lstrip(" ")))
+    return "\n".join(
+        wrap(text, width, subsequent_indent=under, break_long_words=False, break_on_hyphens=False)
+    )
 
 
 def columns(stream: TextIO) -> int:
@@ -103,6 +109,15 @@ def outlets() -> Iterator[None]:
 def drawing(stream: TextIO) -> TextIO:
     """Return the stream on which codes may be written: they reach the terminal as they are."""
     return stream.beneath if isinstance(stream, Outlet) else stream
+
+
+FEW = 5
+
+
+def some(names: Sequence[str]) -> str:
+    """Return the first few names, and how many more there are: ``Ash, Elm and 3 more``."""
+    more = len(names) - FEW
+    return ", ".join(names[:FEW]) + (f" and {more} more" if more > 0 else "")
 
 
 def counted(number: int, noun: str) -> str:

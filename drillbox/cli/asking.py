@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from drillbox.cli.context import Asked, waiting
 from drillbox.errors import BadInput
-from drillbox.output import broken, columns, tell
+from drillbox.output import broken, columns, some, tell
 
 if TYPE_CHECKING:
     from drillbox.music.charts import Chart
@@ -76,6 +76,23 @@ def from_typing(options: Asked, typed: Typed) -> Phrase:
         wanted = ", ".join(f"--{name}" for name in missing)
         raise BadInput(f"A phrase needs {wanted}", "Add all four, or name a file.")
     return step_by_step(typed, set(missing))
+
+
+def check_given(typed: Typed) -> None:
+    """Raise BadInput for what was given and can't be used, before the rest is asked for."""
+    from drillbox.music.keys import parse_key
+    from drillbox.music.phrases import check_tempo, check_title
+    from drillbox.music.symbols.typed import parse_chart, parse_meter
+
+    meter = parse_meter("4/4" if typed.meter is None else typed.meter)
+    for given, read in (
+        (typed.title, check_title),
+        (typed.key, parse_key),
+        (typed.tempo, check_tempo),
+        (typed.chart, lambda text: parse_chart(text, meter)),
+    ):
+        if given is not None:
+            read(given)
 
 
 def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
@@ -174,10 +191,6 @@ def agrees(options: Asked, question: str, doing: str, *, yes: bool) -> bool:
     return ask_until_right(f"{question} y/n", yes_or_no, None, "n")
 
 
-NAMED = 5
-"""Phrases that are named where something was done to many."""
-
-
 def decide_key(options: Asked, phrase: Phrase) -> Phrase:
     """Return a typed phrase, in the minor or major that its chart moves as where that is meant."""
     from drillbox.music.analysis.functions import key_it_moves_as
@@ -246,7 +259,7 @@ class Asking:
     def no_room(self, titles: Sequence[str]) -> None:
         """Say on stderr, in one line for all, whose line leaves no room for a turnaround."""
         if self._turnaround is not False:
-            names = _named([self._clean(each) for each in titles])
+            names = some([self._clean(each) for each in titles])
             tell(f"{names}: no turnaround added, the line plays on where it would stand")
 
     def octave_breaks(self, phrase: Phrase, found: Breaks) -> bool:
@@ -284,9 +297,4 @@ def _added(lines: Sequence[tuple[str, str]]) -> str:
     if len(lines) == 1:
         title, chart = lines[0]
         return f"{title}: turnaround added, {chart}"
-    return f"Turnarounds added to {_named([title for title, _ in lines])}"
-
-
-def _named(titles: Sequence[str]) -> str:
-    more = len(titles) - NAMED
-    return ", ".join(titles[:NAMED]) + (f" and {more} more" if more > 0 else "")
+    return f"Turnarounds added to {some([title for title, _ in lines])}"

@@ -175,12 +175,13 @@ class Asked:
             for name, value in preferences.left_out.items():
                 warn(
                     f"The stored setting {name!r} can't be used: {value}. Its default holds;"
-                    " to remove it: drillbox store check --fix."
+                    " to remove it: drillbox store check --fix"
                 )
             yield store, preferences
             if store.backup_failure:
                 warn(f"Stored; but the day's backup failed: {store.backup_failure.line()}")
             all_is_done()  # but closing the store, which may be cut off
+        break_off()  # what a command does without the store can be tidied up again
 
     def defaults(self) -> Preferences:
         """Return the settings of a player who has set none."""

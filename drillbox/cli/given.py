@@ -63,10 +63,13 @@ def read_place(text: str) -> Path:
 
 
 def _named(text: str, problem: BadInput) -> Path:
-    """Return a path; raise the problem for an empty one, which would be this folder."""
+    """Return a path, from the player's home where it begins there; raise the problem for an empty
+    one, which would be this folder."""
+    from drillbox.store.files import from_home  # only where a file is named
+
     if not text.strip():
         raise problem
-    return Path(text)
+    return from_home(text)
 
 
 def refuse_both(file: object, chart: str | None) -> None:

@@ -6,7 +6,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from drillbox.terminal.presses import CONTINUED, TIMEOUT, Press, Presses
+from drillbox.terminal.presses import CONTINUED, END, INTERRUPT, TIMEOUT, Press, Presses
 
 SIGN_OF_LIFE = 1.0
 """Seconds of waiting after which the clock is looked at: by as much a stop is taken too long."""
@@ -19,12 +19,13 @@ class Attended:
 
     Nothing says when a stop began, as neither SIGSTOP nor a lid gives warning: it is taken to have
     begun when the program last woke. ``stopped`` is given its seconds by the wall clock, as those
-    of an attempt are counted.
+    of an attempt are counted. ``broken_off``: Ctrl-C, or the end of the input, was read last.
     """
 
     def __init__(self, keys: Presses, stopped: Callable[[float], None]) -> None:
         self._keys, self._stopped = keys, stopped
         self._awake = time.time()
+        self.broken_off = False
 
     def forget_typed(self) -> None:
         """Drop what was typed before now."""
@@ -40,4 +41,5 @@ class Attended:
             if press.reason == CONTINUED.reason or self._awake - before > ASLEEP:
                 self._stopped(max(0.0, self._awake - before))
             if press != TIMEOUT or (until is not None and left <= SIGN_OF_LIFE):
+                self.broken_off = press in {END, INTERRUPT}
                 return press

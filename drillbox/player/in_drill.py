@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import timedelta
 from functools import partial
 from itertools import pairwise
@@ -173,11 +173,13 @@ class InDrill(Session):
             return None
         return self._heard[1]
 
-    @property
-    def longest_rest(self) -> float:
-        """Return for how many seconds at most no note begins within the card's line."""
-        onsets = [note.onset for note in self.showing.card.line]
-        quarters = max((after - at for at, after in pairwise(onsets)), default=0)
+    def rest_after(self, played: Sequence[int]) -> float:
+        """Return the line's longest time without a new note in seconds, 0 at its end: as many
+        notes as it has were played, and its last one last."""
+        line = self.showing.card.line
+        if not line or (len(played) >= len(line) and (played[-1] - line[-1].pitch.midi) % 12 == 0):
+            return 0.0
+        quarters = max((after.onset - at.onset for at, after in pairwise(line)), default=0)
         return float(quarters * 60 / self.showing.tempo)
 
     def propose(self, overheard: Overheard, first_bar: float | None) -> str:
@@ -381,6 +383,6 @@ def _what_follows(showing: Showing, rules: TempoRules, top: int | None) -> str:
 
 
 def climb_text(showing: Showing) -> str:
-    """Say where a key's climb stands."""
-    goal = f"goal {showing.card.goal}"
-    return f"{goal}, first go today" if showing.cold else f"{goal}, go {showing.number}"
+    """Say where a key's climb stands, and which go of the session, or of the day, this is."""
+    again = f"go {showing.number}" if showing.number > 1 else "again today"
+    return f"goal {showing.card.goal}, {'first go today' if showing.cold else again}"

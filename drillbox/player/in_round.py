@@ -15,6 +15,7 @@ from drillbox.player.controls import while_running
 from drillbox.player.session import (
     OTHERS,
     PUT_OFF,
+    UNDO_OR_LEAVE,
     Actions,
     Clock,
     Outcome,
@@ -43,15 +44,17 @@ GRACE = 1.5  # beats after a change in which a rating is still for the key just 
 
 
 class InRound(Session):
-    """A round as it is played; one that isn't ``timed`` is rated key by key, without a beat."""
+    """A round as it is played; one that isn't ``timed`` is rated key by key, without a beat.
+
+    ``after`` is the title of the phrase whose round follows.
+    """
 
     is_round = True
     notes = ("You rate what is still unrated after the last key.",)
     over_heading = "The round is over"
-    closing = "u undoes the last rating, anything else ends it."
 
-    def __init__(self, played: Round, clock: Clock, *, ascii: bool) -> None:
-        self.round, self.clock, self.ascii = played, clock, ascii
+    def __init__(self, played: Round, clock: Clock, *, ascii: bool, after: str = "") -> None:
+        self.round, self.clock, self.ascii, self._after = played, clock, ascii, after
         self.beats_now: Callable[[], float] | None = None
         self.position: Position | None = None
         self.opening = OTHERS if played.others_open else ""
@@ -62,6 +65,14 @@ class InRound(Session):
         self._told: tuple[int, bool] | None = None  # the key said last, and if asked for
         if not played.timed:
             self.play_out()
+
+    @property
+    def closing(self) -> str:
+        """Say what can be pressed; where the round was stopped none follows."""
+        if not self._after or self.round.stopped:
+            return UNDO_OR_LEAVE
+        goes_on = f"anything else goes on to {self._after!r}"
+        return f"u undoes the last rating, q stops here, {goes_on}."
 
     @property
     def preferences(self) -> Preferences:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from drillbox.hearing.takes import Overheard
     from drillbox.practice.preferences import Preferences
     from drillbox.terminal.ears import Ear
@@ -56,15 +58,16 @@ class Listening:
         if self._ear:
             self._ear.begin()
 
-    def fell_quiet(self, longest_rest: float) -> bool:
+    def fell_quiet(self, rest_after: Callable[[Sequence[int]], float]) -> bool:
         """Return whether something was played and is over, in the player's own time.
 
-        ``longest_rest`` are the seconds for which no note begins within what is to be played.
+        ``rest_after`` returns for how many seconds at most no note begins after those played.
         """
         quiet = self._ear.quiet_for() if self._ear else None
-        if self._ear is None or quiet is None or quiet < max(QUIET, SLOWER * longest_rest):
+        if self._ear is None or quiet is None or quiet < QUIET:
             return False
-        return len(self._ear.heard().notes) >= FEWEST
+        played = [note for _, _, note in self._ear.heard().notes]
+        return len(played) >= FEWEST and quiet >= SLOWER * rest_after(played)
 
     def judge(self, session: Proposes, first_bar: float | None) -> str:
         """Take what was heard to a session; return what is to be said besides its proposal."""

@@ -94,21 +94,23 @@ class OnScreen(Stage):
         self._canvas.paint(lines[: self.display.look.height])
 
 
-def run_by_lines(session: Session, display: Display, keys: Keys) -> None:
+def run_by_lines(session: Session, display: Display, keys: Keys) -> bool:
     """Say what is to be played, read one press a line, go on until the end.
 
-    Raises StoreFailure at the first rating that the store can't take: the lines after it were
-    written for other cards.
+    Return whether it was broken off. Raises StoreFailure at the first rating that the store
+    can't take: the lines after it were written for other cards.
     """
     line = controls_line(session.actions())
     say([line, *([session.opening] if session.opening else [])], display)
     while not session.done:
         say(session.news(display.look) if session.shown else [session.over_line], display)
         help = {"help": lambda: Outcome(line)}
-        outcome = do(session, keys.read_key(), {**session.actions(), **help})
+        press = keys.read_key()
+        outcome = do(session, press, {**session.actions(), **help})
         say([outcome.message] if outcome.message else [], display)
         if outcome.over:
-            return
+            return press in {END, INTERRUPT}
+    return False
 
 
 def say(lines: Iterable[str], display: Display) -> None:
@@ -188,19 +190,22 @@ def _write(text: str, *, drawn: bool = False) -> None:
     out.flush()
 
 
-def play(session: Session, display: Display) -> None:
-    """Play a session on what the terminal can show; its presses are read until it is over."""
+def play(session: Session, display: Display) -> bool:
+    """Play a session on what the terminal can show; its presses are read until it is over.
+
+    Return whether it was broken off: by Ctrl-C, or as nothing more could be read.
+    """
     if not display.terminal.interactive:
         if session.hears and session.preferences.listen != "off":
             tell("Not listening: that needs a terminal.")
         with open_keys(display.terminal, tell=tell) as keys:
-            run_by_lines(session, display, keys)
+            return run_by_lines(session, display, keys)
     elif display.look.plain:
         with open_keys(display.terminal) as keys, closing(InWords(session, display, keys)) as stage:
-            stage.run()
+            return stage.run()
     else:
         with (
             open_keys(display.terminal, alternate=True) as keys,
             closing(OnScreen(session, display, keys)) as drawn,
         ):
-            drawn.run()
+            return drawn.run()

@@ -165,9 +165,10 @@ class Session(Protocol):
         del overheard, first_bar
         return ""
 
-    @property
-    def longest_rest(self) -> float:
-        """Return for how many seconds at most no note begins within what is to be played."""
+    def rest_after(self, played: Sequence[int]) -> float:
+        """Return for how many seconds at most no note begins after those, MIDI notes, that were
+        played."""
+        del played
         return 0.0
 
     def play_anew(self) -> None:
@@ -203,7 +204,7 @@ def do(session: Session, press: Press, actions: Actions) -> Outcome:
     if press in {END, INTERRUPT}:
         return Outcome(press.reason, over=True)
     name = action_of(press, actions, pedal_of(session.preferences.pedal))
-    if not session.shown and name != "undo":
+    if not session.shown and name not in {"undo", "stop"}:
         return Outcome(over=True)
     if name is None or name not in actions:
         return Outcome(unknown_line(press))
@@ -255,7 +256,8 @@ def undone(undo: Callable[[datetime], bool], now: datetime) -> str:
         return DELETED_TOO
 
 
+UNDO_OR_LEAVE = "u undoes the last rating, anything else ends it."
 DELETED_TOO = "That rating was deleted with its phrase; u undoes the one before."
-PUT_OFF = "The beat stood still in the middle of this: rate it yourself."
+PUT_OFF = "This wasn't heard from its beginning: rate it yourself."
 
 OTHERS = "Another session is running, or never ended; nothing is lost."

@@ -74,8 +74,11 @@ class Stage(ABC):
     def help(self) -> Outcome:
         """Show what can be pressed."""
 
-    def run(self) -> None:
-        """Show, wait for a press or a beat, do what it asks for, until the session is over."""
+    def run(self) -> bool:
+        """Show, wait for a press or a beat, do what it asks for, until the session is over.
+
+        Return whether it was broken off.
+        """
         while not self.session.done:
             self._forget_typed_ahead()
             self.present()
@@ -91,7 +94,8 @@ class Stage(ABC):
             elif happened == RESIZED:
                 self.resize()
             elif self.go_on_if_due() if happened == TIMEOUT else self.handle(happened):
-                return
+                break
+        return self.keys.broken_off
 
     def _add(self, news: str) -> None:
         """Say at once, after what was said before, why something can't be heard."""
@@ -149,7 +153,7 @@ class Stage(ABC):
         elif (
             self.session.shown
             and not self.session.proposal
-            and self._listening.fell_quiet(self.session.longest_rest)
+            and self._listening.fell_quiet(self.session.rest_after)
         ):
             self.message = self.judge(None)
         return False

@@ -19,6 +19,7 @@ from drillbox.output import counted
 from drillbox.practice.fits import Row, TuneFits, fit_in_words
 from drillbox.practice.serving import Overview
 from drillbox.screen import style
+from drillbox.screen.line import spoken
 from drillbox.screen.look import Hanging, Look, clean, sentence
 from drillbox.screen.table import Column, plain_rows, table
 from drillbox.screen.tune_list import chart_lines, section_words, tune_heading
@@ -142,21 +143,15 @@ def clash_text(clash: Clash, row: Row, tune: Tune, look: Look) -> str:
     was, becomes, better = (
         with_signs(each, ascii=look.ascii) for each in (clash.was, clash.becomes, clash.better)
     )
-    here = f"a {_PLAIN[becomes]}" if becomes in _PLAIN else f"the {_degree_said(becomes)}"
+    here = f"a {_PLAIN[becomes]}" if becomes in _PLAIN else f"the {spoken(becomes)}"
     if chord := _chord_at(tune, row.fit, clash.at):
         here += f" over {symbol_text(chord, ascii=look.ascii)}"
     if better:
-        here += f": make it the {_degree_said(better)}"
-    return f"the {_degree_said(was)} in its bar {bar}, beat {beat_text(beat)} ({here})"
+        here += f": make it the {spoken(better)}"
+    return f"the {spoken(was)} in its bar {bar}, beat {beat_text(beat)} ({here})"
 
 
 _PLAIN = {"3": "major 3rd", "5": "natural 5th", "7": "major 7th"}
-_ORDINALS = {"1": "root", "2": "2nd", "3": "3rd"}
-
-
-def _degree_said(degree: str) -> str:
-    """Return a degree as it is said: the 3rd, but the ♭3."""
-    return _ORDINALS.get(degree, f"{degree}th") if degree.isdigit() else degree
 
 
 def _chord_at(tune: Tune, fit: Fit, after: Time) -> Chord | None:

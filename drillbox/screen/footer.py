@@ -10,7 +10,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from drillbox.screen import style
-from drillbox.screen.look import Look, clean, wrapped
+from drillbox.screen.look import Hanging, Look, clean, wrapped
 
 Pair = tuple[str, str]
 """What is pressed, and a word for what it does."""
@@ -71,7 +71,10 @@ def help_screen(
 
 def help_pages(helps: Sequence[Pair], notes: Sequence[str], look: Look) -> list[list[Text]]:
     """Return the help's lines page by page; what is said of one thing stays on one page."""
-    said = [_control_lines(shown, what, look) for shown, what in helps]
+    said = [
+        Hanging(f" {shown:<8}", what, head_style=style.CHORD).lines(look.width - 2)
+        for shown, what in helps
+    ]
     told = [[Text(f" {part}") for part in wrapped(note, look.width - 2)] for note in notes]
     room = max(1, look.height - HELP_FRAME)
     if sum(map(len, [*said, *told])) < room:
@@ -84,25 +87,20 @@ def help_pages(helps: Sequence[Pair], notes: Sequence[str], look: Look) -> list[
     return pages
 
 
-def _control_lines(shown: str, what: str, look: Look) -> list[Text]:
-    return [
-        Text.assemble(" ", (f"{'' if index else shown:<8}", style.CHORD), part)
-        for index, part in enumerate(wrapped(what, look.width - 11))
-    ]
-
-
 def over_screen(heading: str, closing: str, message: str, look: Look) -> RenderableType:
     """Draw the end of the session, where the last rating can still be taken back.
 
     ``closing`` says what can be pressed.
     """
-    said = wrapped(clean(message, ascii=look.ascii), look.width - 2)
+    said, pressed = (
+        wrapped(clean(text, ascii=look.ascii), look.width - 2) for text in (message, closing)
+    )
     return Group(
         Text(f" {heading}", style.TITLE),
         Text(look.rule * look.width, style.QUIET),
         *(Text(f" {part}") for part in said),
         Text(""),
-        *(Text(f" {part}", style.QUIET) for part in wrapped(closing, look.width - 2)),
+        *(Text(f" {part}", style.QUIET) for part in pressed),
     )
 
 

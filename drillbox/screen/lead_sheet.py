@@ -93,15 +93,9 @@ def beat_marks(sounding: Sounding, bar: int, part: tuple[Fraction, Fraction], ce
     return "".join(marks)
 
 
-def bar_lines(
-    chart: Chart,
-    look: Look,
-    width: int,
-    below: Sequence[Sequence[str]] = (),
-    sounding: Sounding | None = None,
-) -> list[str]:
-    """Return a chart as lines; see ``bar_rows``."""
-    return [line for row in bar_rows(chart, look, width, below, sounding) for line in row.lines]
+def bar_lines(chart: Chart, look: Look, width: int) -> list[str]:
+    """Return a chart as lines of at most ``width`` cells; see ``bar_rows``."""
+    return [line for row in bar_rows(chart, look, width) for line in row.lines]
 
 
 def bar_rows(

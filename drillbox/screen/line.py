@@ -128,6 +128,13 @@ def _drawn(label: str, columns: Sequence[Sign]) -> list[Text]:
     return [above, below]
 
 
+def spoken(degree: str) -> str:
+    """Return a degree as a part of a sentence: "3rd", "root", "♭7"."""
+    if not degree.isdecimal():
+        return degree
+    return {"1": "root", "2": "2nd", "3": "3rd"}.get(degree, f"{degree}th")
+
+
 def _place(bar: int) -> str:
     return f"bar {bar}" if bar > 0 else "pickup"
 

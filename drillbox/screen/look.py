@@ -93,13 +93,20 @@ class Hanging:
     head: str
     text: str
     style: str = ""
+    head_style: str = ""
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Yield the lines, as wide as there is room."""
+        yield from [self._line(self.text)] if options.no_wrap else self.lines(options.max_width)
+
+    def lines(self, width: int) -> list[Text]:
+        """Return the lines, each of at most ``width`` cells."""
         room = cell_len(self.head)
-        parts = [self.text] if options.no_wrap else wrapped(self.text, options.max_width - room)
-        for number, part in enumerate(parts):
-            yield Text(f"{' ' * room if number else self.head}{part}", self.style)
+        first, *more = wrapped(self.text, width - room) or [""]
+        return [self._line(first), *(Text(f"{' ' * room}{part}", self.style) for part in more)]
+
+    def _line(self, text: str) -> Text:
+        return Text.assemble((self.head, self.head_style), text, style=self.style)
 
 
 class HarmlessConsole(Console):

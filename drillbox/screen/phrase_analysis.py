@@ -19,7 +19,7 @@ from drillbox.music.heard import heard_as
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.practice.library import AnalysisView
 from drillbox.screen.lead_sheet import break_text, doubts, span_text
-from drillbox.screen.line import line_rows
+from drillbox.screen.line import line_rows, spoken
 from drillbox.screen.look import Hanging, Look
 from drillbox.screen.table import Column, table
 
@@ -152,7 +152,7 @@ def _enclosure(enclosure: Enclosure, view: AnalysisView, look: Look) -> str:
     """Say where an enclosure stands and what it lands on."""
     first, landing = (view.analysis.notes[i] for i in (enclosure.notes[0], enclosure.landing))
     chord = span_text(_span(view.phrase.chart, landing.span), look)
-    around = f"{enclosure.text()} around the {_spoken(landing, look)} of {chord}"
+    around = f"{enclosure.text()} around the {spoken(_degree(landing, look))} of {chord}"
     return f"{_where(first)}: {around}"
 
 
@@ -167,7 +167,7 @@ def _implied(stated: Implied, view: AnalysisView, look: Look) -> str:
     text = f"{_where(notes[stated.notes[0]])}: {made} ({name}) implied over {span_text(over, look)}"
     if end is None:
         return text
-    return f"{text}, resolving to the {_spoken(end, look)} of {span_text(goal, look)}"
+    return f"{text}, resolving to the {spoken(_degree(end, look))} of {span_text(goal, look)}"
 
 
 def _where(facts: NoteFacts) -> str:
@@ -181,14 +181,6 @@ def _span(chart: Chart, index: int) -> Span:
 
 def _degree(facts: NoteFacts, look: Look) -> str:
     return with_signs(facts.degree, ascii=look.ascii) if facts.degree else look.dash
-
-
-def _spoken(facts: NoteFacts, look: Look) -> str:
-    """Return a note's degree as a part of a sentence: "3rd", "root", "♭7"."""
-    degree = _degree(facts, look)
-    if not degree.isdecimal():
-        return degree
-    return {"1": "root", "2": "2nd", "3": "3rd"}.get(degree, f"{degree}th")
 
 
 def _cell(text: str, look: Look) -> str:

@@ -14,7 +14,7 @@ from drillbox.output import counted
 from drillbox.practice.drilling import Recap
 from drillbox.practice.rating import Rated
 from drillbox.screen import style
-from drillbox.screen.days import due_text
+from drillbox.screen.days import FAR, due_text
 from drillbox.screen.drill import ALL_DONE
 from drillbox.screen.look import Look, clean
 from drillbox.screen.table import Column, table
@@ -91,5 +91,7 @@ def due_line(recap: Recap) -> str:
     if not coming:
         return "Nothing is due yet."
     day, count = coming[0]
-    line = f"Due next: {counted(count, 'key')} {due_text(day, recap.today)}."
-    return line if (day - recap.today).days < 2 else f"{line} With time to spare, keys come sooner."
+    away = (day - recap.today).days
+    when = due_text(day, recap.today) if away < FAR else f"on {day}"
+    line = f"Due next: {counted(count, 'key')} {when}."
+    return line if away < 2 else f"{line} With time to spare, keys come sooner."

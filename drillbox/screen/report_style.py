@@ -20,8 +20,6 @@ DARK = {
     "sound": "#7cc4f0",
     "weak": "#ffa06b",
 }
-TEXT = ("ink", "quiet", "sound", "weak")
-GROUNDS = ("ground", "sheet")
 
 
 def _variables(colours: dict[str, str], line: str) -> str:

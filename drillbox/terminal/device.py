@@ -20,7 +20,7 @@ TURN = 0.0005
 By itself Python takes 5 ms, and waits several times for a single piece: while a screen was drawn
 that made one in a hundred pieces 14 to 36 ms late, and with this 7 to 10 (bench_backing).
 """
-NO_LIBRARY = "No sound: miniaudio can't be loaded. Install it: pip install miniaudio."
+NO_LIBRARY = "No sound: miniaudio can't be loaded. Install it: 'pip install miniaudio'."
 NO_DEVICE = "No sound: no device can be opened."
 
 

@@ -17,8 +17,8 @@ PATIENCE = 5.0
 """Seconds within which the MIDI ports have to be listed."""
 NO_ANSWER = "the MIDI port can't be opened"
 NO_MICROPHONE = "there is no microphone"
-LONGEST = 600
-"""Seconds that are kept by microphone, the last: 53 MB of memory, and dropped afterwards."""
+LONGEST = 1800
+"""Seconds that are kept by microphone, the last: a long round's, 159 MB, and dropped afterwards."""
 GONE = "Nothing more is heard: the device is gone. Rate by ear from here on."
 
 ALSA_NOTHING = "Discard all samples"  # the name of a device of ALSA's that hears nothing
@@ -148,7 +148,7 @@ class MicrophoneEar:
         while True:
             data = yield
             self._last = time.monotonic()
-            self._sound += data
+            self._sound.extend(data)  # in place: ``begin`` may put another in between
             del self._sound[: max(0, len(self._sound) - LONGEST * RATE * 2)]
 
     def heard(self) -> Overheard:
@@ -201,7 +201,7 @@ def _microphone(name: str, backends: list[Any] | None) -> Ear:
         import miniaudio
     except ImportError:
         return DeafEar(
-            "Not listening: miniaudio can't be loaded. Install it: pip install miniaudio."
+            "Not listening: miniaudio can't be loaded. Install it: 'pip install miniaudio'."
         )
     try:
         with quiet_errors():

@@ -10,12 +10,12 @@ from drillbox.hearing.takes import Overheard
 from drillbox.music.charts import Meter
 from drillbox.music.pulse import Pulse
 from drillbox.sound.ticks import RATE, tick
+from drillbox.terminal.ears import LONGEST, Ear
 from drillbox.terminal.presses import TIMEOUT, Keys
 from drillbox.terminal.sounds import ClickChoice, open_click
 
 if TYPE_CHECKING:
     from drillbox.hearing.check import Echo
-    from drillbox.terminal.ears import Ear
 
 LOOK = 0.2
 """Seconds between two looks at what is heard."""
@@ -81,8 +81,12 @@ def measured_echo(ear: Ear, volume: int, backends: list[Any] | None = None) -> E
 
 
 def record_sound(ear: Ear, keys: Keys) -> bytes:
-    """Return what is heard until something is pressed: signed 16 bit, ``sound.ticks.RATE``."""
+    """Return what is heard until something is pressed, for ``ears.LONGEST`` seconds at most.
+
+    It is signed 16 bit, at ``sound.ticks.RATE``.
+    """
     ear.begin()
-    while keys.read_key(1.0) == TIMEOUT and not ear.problem:
+    until = time.monotonic() + LONGEST
+    while keys.read_key(1.0) == TIMEOUT and not ear.problem and time.monotonic() < until:
         pass
     return ear.heard().sound

@@ -110,6 +110,7 @@ def test_a_turnaround_is_proposed_and_can_be_declined(drillbox):
     assert "(" not in declined.out
 
 
+@pytest.mark.usefixtures("made")
 @pytest.mark.parametrize(
     ("style", "bars"),
     [

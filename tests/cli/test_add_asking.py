@@ -48,10 +48,21 @@ def test_a_title_that_is_taken_is_asked_for_again_at_once(kettle, place: Path):
     ended(child)
 
 
-def test_a_taken_title_on_the_command_line_is_refused_before_any_question(kettle, place: Path):
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        (("--title", "Blue stairs"), r"There is a phrase 'Blue\s+stairs' already"),
+        (("--key", "Bb", "--chart", "Dm7 H7"), r"read\s+'H7'"),
+        (("--tempo", "fast"), r"Tempo\s+'fast'"),
+    ],
+)
+def test_what_was_given_and_is_wrong_is_refused_before_any_question(
+    kettle, place: Path, given: tuple[str, ...], said: str
+):
     """Nothing is asked for in vain."""
-    child = spawn(place, "add", "--title", "Blue stairs")
-    child.expect(r"There is a phrase 'Blue\s+stairs' already")
+    child = spawn(place, "add", *given)
+    child.expect([said, "Title: ", "Written key"])
+    assert child.match_index == 0
     child.expect(pexpect.EOF)
     assert "Written key" not in (child.before or "")
 

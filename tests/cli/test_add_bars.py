@@ -31,6 +31,7 @@ def musicxml(folder: Path, *, tempo: bool = True) -> str:
     return str(path)
 
 
+@pytest.mark.usefixtures("made")
 @pytest.mark.parametrize(
     ("bars", "chart", "notes"),
     [("2-3", "F | G7", "2 notes"), ("5-8", "Am | Dm | G7 | C", "4 notes"), ("4", "C", "1 note")],
@@ -45,6 +46,7 @@ def test_bars_of_an_abc_tune_become_a_phrase(drillbox, tmp_path: Path, bars, cha
     assert f"Wet gravel, bar{'s' if '-' in bars else ''} {bars}" in drillbox("phrases").out
 
 
+@pytest.mark.usefixtures("made")
 @pytest.mark.parametrize(
     ("bars", "chart", "notes"),
     [("2-3", "F | G7", "4 notes"), ("5-8", "C | F | G7 | C", "8 notes"), ("7", "G7", "2 notes")],
@@ -174,6 +176,7 @@ def test_a_list_counts_repeats_as_they_are_played(drillbox, tmp_path: Path):
 CHANGING = '"Dm7"d8|"Cmaj7"e8|\nK:Ab\n"Bbm7"d8|"Abmaj7"c8|\n[K:Fm]"Gm7b5"B4"C7"B4|"Fm6"A8|]\n'
 
 
+@pytest.mark.usefixtures("made")
 @pytest.mark.parametrize(
     ("bars", "key", "changes"),
     [("1-2", "C", False), ("3-4", "Ab", False), ("5-6", "Fm", False), ("6", "Fm", False),
@@ -200,6 +203,7 @@ def test_bars_behind_a_repeat_keep_the_key_that_they_are_written_in(drillbox, tm
     assert keys == ["C", "C", "Ab", "Ab"] * 2 + ["Eb", "Eb"]
 
 
+@pytest.mark.usefixtures("made")
 @pytest.mark.parametrize(
     ("bars", "key"), [("1-2", "C"), ("3-4", "Ab"), ("4", "Ab"), ("5-6", "Fm"), ("8", "C")]
 )

@@ -70,15 +70,21 @@ def test_details_show_every_key(drillbox, many: Path):
     assert drillbox("add", str(many), "--details").out.count("In twelve keys") == 3
 
 
-def test_storing_does_not_wait_for_a_reader(drillbox, many: Path, place: Path):
+@pytest.mark.parametrize(
+    ("adding", "listing", "each"),
+    [(("add", "--details"), ("phrases",), "goal 120"), (("tune", "add"), ("tune", "list"), "no. ")],
+)
+def test_storing_does_not_wait_for_a_reader(
+    drillbox, many: Path, place: Path, adding: list[str], listing: list[str], each: str
+):
     """All is stored though who reads the output takes nothing of it and goes."""
     program = str(Path(sys.executable).with_name("drillbox"))
-    command = [program, "--store", str(place), "add", str(many), "--details"]
+    command = [program, "--store", str(place), *adding, str(many)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as child:
         assert child.stdout
         child.stdout.close()
         child.wait(timeout=60)
-    assert drillbox("phrases").out.count("goal 120") == 3
+    assert drillbox(*listing).out.count(each) == 3
 
 
 def test_a_chart_that_moves_as_minor_is_said(drillbox):
@@ -163,6 +169,7 @@ def test_what_contradicts_the_file_is_refused(drillbox, moving: str, place: Path
     assert not place.exists()
 
 
+@pytest.mark.usefixtures("made")
 @pytest.mark.parametrize(
     ("key", "said"), [("Cm", "key Cm"), ("C", "key C"), ("Am", "key Am"), ("C dor", "key C Dorian")]
 )

@@ -12,16 +12,20 @@ import pytest
 
 from drillbox.cli import MODULES, build
 from tests.conftest import Ran, copied
+from tests.rows import every_row
 
 SHOWS_MODULES = """
 import sys
 from drillbox.cli import run
-run(sys.argv[1:])
-print(*sorted(each for each in sys.modules if each.startswith("drillbox.cli.commands.")))
+for line in sys.argv[1:]:
+    before = set(sys.modules)
+    run(line.split())
+    new = sys.modules.keys() - before
+    print("loaded", *sorted(each for each in new if each.startswith("drillbox.cli.commands.")))
 """
 
 
-@pytest.mark.parametrize("module", MODULES)
+@every_row("module", MODULES)
 def test_each_module_has_the_commands_that_it_is_listed_with(module: str) -> None:
     """What a module registers is what leads to it."""
     assert tuple(build((module,)).commands) == MODULES[module]
@@ -32,26 +36,22 @@ def test_help_has_them_all() -> None:
     assert sorted(build().commands) == sorted(sum(MODULES.values(), ()))
 
 
-@pytest.mark.parametrize(
-    ("words", "modules"),
-    [
-        (["phrases"], ["phrases"]),
-        (["--plain", "--ascii", "show", "1"], ["phrases"]),
-        (["--store", "drill", "settings"], ["settings"]),
-        (["--demo", "fit", "--help"], ["fit"]),
-    ],
-)
-def test_a_command_loads_no_other(
-    words: list[str], modules: list[str], made: Path, tmp_path: Path, monkeypatch
-) -> None:
-    """A module of another command isn't loaded; a store's path is no command."""
+def test_a_command_loads_no_other(made: Path, tmp_path: Path, monkeypatch) -> None:
+    """Of a command's modules only its own is new; a store's path is no command."""
     monkeypatch.setenv("DRILLBOX_STORE", str(copied(made, tmp_path / "drill")))
+    loaded = {
+        "phrases": ["phrases"],
+        "--plain --ascii show 1": [],  # of the same module
+        "--store drill settings": ["settings"],
+        "--demo fit --help": ["fit"],
+    }
     found = subprocess.run(
-        [sys.executable, "-c", SHOWS_MODULES, *words],
+        [sys.executable, "-c", SHOWS_MODULES, *loaded],
         capture_output=True, text=True, check=True, cwd=tmp_path,
     )  # fmt: skip
-    assert found.stdout.splitlines()[-1].split() == [
-        f"drillbox.cli.commands.{each}" for each in modules
+    told = [line.split()[1:] for line in found.stdout.splitlines() if line.startswith("loaded")]
+    assert told == [
+        [f"drillbox.cli.commands.{each}" for each in modules] for modules in loaded.values()
     ]
 
 

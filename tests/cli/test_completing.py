@@ -7,6 +7,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
@@ -64,6 +65,21 @@ def asked(place: Path, line: str, shell: str = "bash") -> dict[str, str]:
     }
 
 
+@pytest.fixture
+def proposed(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Callable:
+    """Return what tells what a shell is offered after a line, in this process."""
+
+    def by_run(place: Path, line: str, shell: str = "bash") -> list[str]:
+        for name, value in asked(place, line, shell).items():
+            monkeypatch.setenv(name, value)
+        assert run([]) == ExitCode.OK
+        told = capsys.readouterr()
+        assert told.err == ""
+        return [each for each in told.out.splitlines() if each]
+
+    return by_run
+
+
 def offered(place: Path, line: str, shell: str = "bash") -> list[str]:
     """Return what a shell is offered after a line by a process of its own."""
     environment = {**os.environ, **asked(place, line, shell)}
@@ -111,21 +127,12 @@ def offered(place: Path, line: str, shell: str = "bash") -> list[str]:
     ],
 )
 def test_tab_offers_commands_options_titles_keys_tags_and_settings(
-    stocked: Path,
-    line: str,
-    expected: list[str],
-    monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str],
+    stocked: Path, line: str, expected: list[str], proposed: Callable
 ) -> None:
     """Whatever its case is, and quoted where bash needs that; a retired phrase is offered where
     it can be meant and none in practice begins so.
     """
-    for name, value in asked(stocked, line).items():
-        monkeypatch.setenv(name, value)
-    assert run([]) == ExitCode.OK
-    told = capsys.readouterr()
-    assert [each for each in told.out.splitlines() if each] == expected
-    assert told.err == ""
+    assert proposed(stocked, line) == expected
 
 
 @pytest.mark.parametrize("shell", ["zsh", "fish"])
@@ -154,7 +161,9 @@ eval "$(cat)"
 """
 
 
-def test_a_title_is_text_to_the_shell_and_no_more(drillbox, stocked: Path, tmp_path: Path) -> None:
+def test_a_title_is_text_to_the_shell_and_no_more(
+    drillbox, stocked: Path, tmp_path: Path, proposed: Callable
+) -> None:
     """What zsh is given, evaluated twice as there, are the titles; nothing in them is run.
 
     Nor is anything of what bash puts on the line, bare or within quotes that were begun.
@@ -162,14 +171,14 @@ def test_a_title_is_text_to_the_shell_and_no_more(drillbox, stocked: Path, tmp_p
     given = ("--key", "C", "--tempo", "120", "--chart", "Dm7 G7 | Cmaj7 (A7)")
     for title in HOSTILE:
         assert drillbox("add", "--title", title, *given).code == ExitCode.OK
-    told = "\n".join(offered(stocked, "show Line", "zsh"))
+    told = "\n".join(proposed(stocked, "show Line", "zsh"))
     ran = subprocess.run(
         ["bash", "-c", AS_ZSH], input=told, capture_output=True, text=True, check=True, cwd=tmp_path
     )
     marked = {each.replace("\\", r"\\").replace(":", r"\:") for each in HOSTILE}
     assert set(ran.stdout.splitlines()) == marked
     for quote in ("", '"', "'"):
-        words = (f"{quote}{each}{quote}" for each in offered(stocked, f"show {quote}Line"))
+        words = (f"{quote}{each}{quote}" for each in proposed(stocked, f"show {quote}Line"))
         ran = subprocess.run(
             ["bash", "-c", "printf '%s\\n' " + " ".join(words)],
             capture_output=True, text=True, check=True, cwd=tmp_path,
@@ -211,9 +220,9 @@ def test_a_thousand_phrases_hardly_slow_tab_down(stocked: Path) -> None:
 
 
 def least_processor(store: Path, words: str, offers: int) -> float:
-    """Return the seconds of processor that offering so many takes, at the least of three runs."""
+    """Return the seconds of processor that offering so many takes, at the least of two runs."""
     spent = []
-    for _ in range(3):
+    for _ in range(2):
         before = os.times().children_user
         assert len(offered(store, words)) == offers
         spent.append(os.times().children_user - before)

@@ -127,6 +127,7 @@ def test_the_tempo_climbs_with_each_clean_go_and_falls_after_lost(kettle):
     ]
     assert [each[0] for each in shown[1:4:2]] == ["key E♭", "key E♭"]
     assert "Blue stairs in A♭: lost. Next time today at 66" in ran.out
+    assert "goal 120, again today, 4/4" in kettle("drill", "--key", "Bb").out
 
 
 def test_only_the_first_go_of_a_day_moves_the_due_day(kettle):

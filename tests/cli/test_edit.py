@@ -218,6 +218,7 @@ def test_a_symbol_that_is_read_in_one_of_several_ways_is_told(kettle):
 
 def test_a_key_put_aside_counts_nowhere(kettle):
     """It was played, but summary and progress say what is in practice: of that, nothing."""
+    kettle("settings", "minutes", "1")  # short days are soon looked ahead over
     kettle("drill", "--key", "Bb", keys="c\nq\n")
     assert "1 new key started" in kettle("summary").out
     assert "started 1" in kettle("progress").out

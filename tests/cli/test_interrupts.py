@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import copied
+
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
 # A program that is sent SIGINT when it imports a module, or "at exit" when all is done.
 CHILD = """
@@ -73,6 +75,25 @@ def test_while_the_store_is_closed_it_ends_without_a_word(made: Path):
     closing = "from drillbox.store.opening import FileStore; FileStore.close = interrupt\n"
     ran = interrupted(made, "closing", "phrases", before=closing)
     assert (ran.returncode, ran.stderr) == (-signal.SIGINT, "")
+
+
+def test_what_is_written_after_the_store_is_closed_is_tidied_up(
+    blue_stairs: Path, place: Path, tmp_path: Path
+):
+    """A loop takes longest there: the file half written goes, and the player is told."""
+    out = tmp_path / "loops" / "loop.mid"
+    out.parent.mkdir()
+    before = (
+        "from drillbox.practice import looping\n"
+        "def render(*_):\n"
+        "    yield b'half'\n"
+        "    interrupt()\n"
+        "looping.render = render\n"
+    )
+    words = "loop", "1", "--out", str(out)
+    ran = interrupted(copied(blue_stairs, place), "never", *words, before=before)
+    assert (ran.returncode, ran.stderr) == (130, "drillbox: Stopped. Nothing was written.\n")
+    assert list(out.parent.iterdir()) == []
 
 
 def test_a_second_one_ends_what_the_first_left_to_tidy_up(made: Path):

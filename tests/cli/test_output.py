@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from drillbox.errors import StoreFailure
-from drillbox.output import Outlet, counted, harmless, outlets
+from drillbox.output import Outlet, broken, counted, harmless, outlets
 from tests.player.children import pexpect, spawn
 
 pytestmark = pytest.mark.usefixtures("made")
@@ -102,7 +102,8 @@ def test_whatever_is_typed(drillbox, kettle, tmp_path: Path) -> None:
 def test_whatever_a_store_holds(kettle, place: Path, tmp_path: Path) -> None:
     """Titles and notes that came by an import or another program, on every screen and page."""
     text = ALL
-    kettle("drill", keys="c\nr\nq\n")
+    kettle("settings", "minutes", "1")  # short days are soon looked ahead over
+    kettle("drill", "--minutes", "5", keys="c\nr\nq\n")
     with closing(sqlite3.connect(place)) as database, database:
         database.execute("UPDATE phrase SET title = ?", (f"Tin {text} cup",))
         database.execute("UPDATE card SET note = ?", (f"thumb {text} up",))
@@ -169,6 +170,11 @@ def test_signs_that_a_stream_lacks_are_told_by_others(
     with outlets():
         print("\x1b[2J")
     assert capsys.readouterr().out == "[2J\n"
+
+
+def test_what_is_indented_stays_so_where_it_is_broken():
+    """As what is wrong with an answer, below its question."""
+    assert broken("  'H' isn't a key. Write it as C.", 20) == "  'H' isn't a key.\n  Write it as C."
 
 
 def test_what_is_told_is_broken_between_words_on_a_terminal(kettle, place: Path, tmp_path: Path):

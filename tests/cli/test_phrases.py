@@ -112,6 +112,7 @@ def test_where_all_are_retired_the_list_says_so(three):
 def test_the_summary_counts_the_keys_that_are_due(three):
     """Three keys whose first go was clean are due two days later; none is on the day itself."""
     three("settings", "goes", "1")
+    three("settings", "minutes", "1")  # short days are soon looked ahead over
     three("drill", keys="c\nc\nc\n")
     assert "; 0 due." in three("summary").out
     assert "; 3 due." in three("summary", now="2026-03-04T18:00:00Z").out

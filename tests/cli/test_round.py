@@ -198,7 +198,9 @@ def test_a_tag_plays_its_phrases_one_after_the_other(kettle):
     ran = kettle("round", "--tag", "duo", keys="c\nx\nc\nx\n")
     titles = [line for line in ran.out.splitlines() if " of 2: " in line]
     assert titles == ["1 of 2: Blue stairs", "2 of 2: Tin roof"]
-    ran = kettle("round", "tin", "--tag", "duo", keys="q\n")
-    titles = [line for line in ran.out.splitlines() if " of 2: " in line]
-    assert titles == ["1 of 2: Tin roof"]
+    assert "The round is over. u undoes the last rating, q stops here" in ran.out
+    for stopped in ("q\n", "c\nq\nc\n", "c\n", ""):  # the last two by the end of the input
+        ran = kettle("round", "tin", "--tag", "duo", keys=stopped)
+        titles = [line for line in ran.out.splitlines() if " of 2: " in line]
+        assert titles == ["1 of 2: Tin roof"]
     assert kettle("round", "--tag", "none").code == ExitCode.NOT_FOUND

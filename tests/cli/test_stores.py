@@ -40,10 +40,11 @@ def test_a_store_of_an_older_version_is_brought_up_to_date_aloud(drillbox, place
     """It may take seconds, so the player is told, once; the command does its work."""
     released(RELEASED[0], place)
     ran = drillbox("phrases")
-    assert (ran.code, ran.err) == (
-        0,
-        f"drillbox: The store {place} is of an older drillbox and is being brought up to date.\n",
-    )
+    assert ran.code == 0
+    # A busy machine tells as well how far it is.
+    assert [line for line in ran.err.splitlines() if not line.endswith("%")] == [
+        f"drillbox: The store {place} is of an older drillbox and is being brought up to date."
+    ]
     assert "Late kettle" in ran.out
     assert drillbox("phrases").err == ""
 
@@ -103,7 +104,9 @@ def test_a_new_store_is_for_its_player_alone(kettle, place: Path):
     assert place.stat().st_mode & 0o777 == 0o600
 
 
-def test_the_demo_leaves_the_players_own_store_alone(place: Path, tmp_path, monkeypatch, capsys):
+def test_the_demo_leaves_the_players_own_store_alone(
+    place: Path, tmp_path, monkeypatch, capsys, short_past: None
+):
     """--demo builds in the temporary folder, and says what it is."""
     monkeypatch.setenv("TMPDIR", str(tmp_path / "tmp"))
     (tmp_path / "tmp").mkdir()

@@ -210,20 +210,23 @@ def test_out_has_to_name_a_file(kettle: Run, command: tuple[str, ...]) -> None:
 
 def test_a_summary_loads_no_more_than_it_needs(played: Run, place: Path) -> None:
     """Never music21, alembic or matplotlib; numpy only where there is something to estimate,
-    the memory's library only where days are played through."""
+    the memory's library only where days are played through.
+
+    One process runs all three, those that load less before those that load more.
+    """
     words = (
-        "import sys; from drillbox.cli import run; code = run(sys.argv[1:]);"
-        "print(code, *sorted({'music21', 'alembic', 'matplotlib', 'numpy', 'fsrs', 'scipy'}"
-        " & sys.modules.keys()), file=sys.stderr)"
+        "import sys; from drillbox.cli import run\n"
+        "for line in sys.argv[2:]:\n"
+        "    code = run(['--store', sys.argv[1], *line.split()])\n"
+        "    print(code, *sorted({'music21', 'alembic', 'matplotlib', 'numpy', 'fsrs', 'scipy'}"
+        " & sys.modules.keys()), file=sys.stderr)\n"
     )
-
-    def loaded(*arguments: str) -> list[str]:
-        command = [sys.executable, "-c", words, "--store", str(place), *arguments]
-        return subprocess.run(command, check=True, capture_output=True, text=True).stderr.split()
-
-    assert loaded("summary") == ["0", "fsrs", "numpy"]
-    assert loaded("progress") == ["0"]
-    assert "numpy" not in loaded("upcoming", "--days", "2")
+    command = [sys.executable, "-c", words, place, "progress", "upcoming --days 2", "summary"]
+    ran = subprocess.run(command, check=True, capture_output=True, text=True)
+    progress, upcoming, summary = ran.stderr.splitlines()
+    assert progress == "0"
+    assert "numpy" not in upcoming
+    assert summary == "0 fsrs numpy"
 
 
 def test_long_work_tells_how_far_it_is(

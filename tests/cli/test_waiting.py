@@ -32,7 +32,7 @@ def grows(heard: Heard) -> bool:
     return done == sorted(done) and done[0] < done[-1] == heard[-1][1]
 
 
-def test_the_demo_is_made_with_a_bar_on_a_terminal(tmp_path: Path, monkeypatch):
+def test_the_demo_is_made_with_a_bar_on_a_terminal(tmp_path: Path, monkeypatch, short_past: None):
     """Its codes reach the terminal as codes, and the bar is gone when the work is done.
 
     It is shown at once here: a forked child may be done before a bar would come.
@@ -49,7 +49,7 @@ def test_the_demo_is_made_with_a_bar_on_a_terminal(tmp_path: Path, monkeypatch):
     ended(child)
 
 
-def test_every_long_work_tells_how_far_it_is(tmp_path: Path):
+def test_every_long_work_tells_how_far_it_is(tmp_path: Path, short_past: None):
     """Reading tunes of both formats, making and checking the demo, a loop as WAV and as MIDI."""
     heard: list[Heard] = [[], [], [], [], [], [], []]
     source = tmp_path / "many.abc"

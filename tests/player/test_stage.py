@@ -17,7 +17,7 @@ from drillbox.player.in_drill import InDrill
 from drillbox.player.in_round import InRound
 from drillbox.player.in_tune import InTune
 from drillbox.player.playing import InWords, OnScreen
-from drillbox.player.session import PUT_OFF, Outcome, Prompt, Session
+from drillbox.player.session import PUT_OFF, UNDO_OR_LEAVE, Outcome, Prompt, Session
 from drillbox.player.stage import Stage
 from drillbox.practice import drilling
 from drillbox.practice.adding import keep, prepare
@@ -59,13 +59,14 @@ class Ear:
 
     def __init__(self) -> None:
         self.begun = self.asked = 0
+        self.notes = LINE
 
     def begin(self) -> None:
         self.begun += 1
 
     def heard(self) -> Overheard:
         self.asked += 1
-        return Overheard(0.0, list(LINE))
+        return Overheard(0.0, list(self.notes))
 
     def quiet_for(self) -> float:
         return self.silent
@@ -128,11 +129,11 @@ def a_drill(store: Store) -> InDrill:
     return InDrill(Drill(store, READS, minutes=20, now=NOW), lambda: NOW, ascii=True)
 
 
-def a_round(store: Store) -> InRound:
-    """Return a round through all keys, about to begin."""
+def a_round(store: Store, after: str = "") -> InRound:
+    """Return a round through all keys, about to begin; ``after`` follows it."""
     cards = round_cards(store, READS, find_phrase(store, "1"), whole=True)
     played = Round(store, READS, cards, tempo=240, loops=1, now=NOW)
-    return InRound(played, lambda: NOW, ascii=True)
+    return InRound(played, lambda: NOW, ascii=True, after=after)
 
 
 def test_notes_after_the_last_card_are_nothing_to_judge(store: Store) -> None:
@@ -158,18 +159,27 @@ def test_where_all_was_skipped_no_rating_is_said_to_be_undone(store: Store) -> N
 
 
 @pytest.mark.parametrize(
-    ("rungs", "silent", "over"),
-    [(0, 1.9, False), (0, 2.1, True), (-20, 4.0, False), (-20, 9, True)],
+    ("rungs", "silent", "notes", "over"),
+    [
+        (0, 1.9, 8, False),
+        (0, 2.1, 8, True),
+        (-20, 4.0, 17, False),
+        (-20, 9, 17, True),
+        (-20, 2.1, 18, True),
+    ],
 )
 def test_a_note_held_as_long_as_written_ends_no_go(
-    store: Store, rungs: int, silent: float, over: bool
+    store: Store, rungs: int, silent: float, notes: int, over: bool
 ) -> None:
     """The line has a half note before its last one: 1.25 seconds at 96, 3 at 40, and a player in
-    their own time may take half as long again."""
+    their own time may take half as long again. After its last note nothing of it is to come."""
     session = a_drill(store)
     tempo = session.drill.change_tempo(rungs)
-    assert session.longest_rest == 2 * 60 / tempo
+    line = [each.pitch.midi for each in session.showing.card.line]
+    assert session.rest_after(line[:-1]) == 2 * 60 / tempo
+    assert session.rest_after([*line, 1 + line[-1]]) == 2 * 60 / tempo
     stage, ear = on_stage(session)
+    ear.notes = [(at / 5, at / 5 + 0.1, note) for at, note in enumerate(line[:notes])]
     ear.silent = silent
     stage.go_on_if_due()
     assert bool(session.proposal) == over
@@ -312,6 +322,30 @@ def test_a_session_that_ends_judges_nothing_more(store: Store) -> None:
         stage._first_bar = 0.0
         stage.carry_out(lambda outcome=outcome: outcome)
         assert ear.asked == asked
+
+
+def test_what_follows_a_round_is_told_until_it_is_stopped(store: Store) -> None:
+    """Of a tag; a stop ends them all."""
+    session = a_round(store, "Tin roof")
+    assert session.closing.endswith("q stops here, anything else goes on to 'Tin roof'.")
+    session.actions()["stop"]()
+    assert session.closing == UNDO_OR_LEAVE
+
+
+@pytest.mark.parametrize(("press", "broken_off"), [(INTERRUPT, True), (Press("q"), False)])
+@pytest.mark.parametrize("over", [False, True])
+def test_a_round_tells_whether_it_was_broken_off(
+    store: Store, press: Press, broken_off: bool, over: bool
+) -> None:
+    """Where the next of a tag would follow, Ctrl-C leaves them all, as ``q`` does by stopping."""
+    session = a_round(store)
+    if over:
+        session.actions()["clean"]()
+        session.actions()["stop"]()
+        session.round.stopped = False
+    stage, _ = on_stage(session, press)
+    assert stage.run() is broken_off
+    assert session.round.stopped is not broken_off
 
 
 def test_no_beat_is_offered_where_nothing_is_left_to_play(store: Store) -> None:

@@ -24,6 +24,7 @@ from drillbox.music.symbols.typed import parse_chart
 from drillbox.player.controls import CONTROLS, Pedal, foot_of, help_of, while_running
 from drillbox.player.in_drill import REST, UNDO_OR_END, InDrill
 from drillbox.player.in_round import InRound
+from drillbox.player.session import UNDO_OR_LEAVE
 from drillbox.practice.drilling import Recap
 from drillbox.practice.hinting import HintView
 from drillbox.practice.rating import Rated
@@ -157,7 +158,7 @@ BETWEEN = {
     "round-help-pedal-2": partial(
         help_screen, help_of(IN_ROUND, in_round=True), PEDAL_TOLD, page=1
     ),
-    "round-over": partial(over_screen, InRound.over_heading, InRound.closing, ""),
+    "round-over": partial(over_screen, InRound.over_heading, UNDO_OR_LEAVE, ""),
 }
 
 
@@ -168,7 +169,7 @@ def rated(card_id: int, key: Key, tempo: int, recall: Recall, due: date) -> Rate
     record = CardRecord(
         card_id, 1, "u", "Back stairs", key, 0, CHART, (), 132, False, TODAY, before, None
     )
-    return Rated(record, tempo, recall, 1, before, after)
+    return Rated(record, tempo, recall, "1", before, after)
 
 
 RECAP = Recap(

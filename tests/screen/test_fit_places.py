@@ -249,9 +249,9 @@ def test_a_gig_without_tunes_says_so(own, tmp_path: Path) -> None:
     [("2026-03-02", "in 4 days"), ("2026-03-05", "tomorrow"), ("2026-03-06", "today"),
      ("2026-03-07", "has been")],
 )  # fmt: skip
-def test_a_list_of_gigs_says_when(tmp_path: Path, today: str, said: str) -> None:
+def test_a_list_of_gigs_says_when(made: Path, today: str, said: str) -> None:
     """In words, with its number, date and tunes."""
-    with open_store(tmp_path / "s.sqlite3", now=NOW, backups=False) as store:
+    with open_store(made, now=NOW, backups=False) as store:
         found = add_tunes(store, [NewTune(each) for each in tunes()], NOW)
         gig = add_gig(store, "Friday", FRIDAY, found, NOW)
     (line,) = gig_lines([gig], date.fromisoformat(today), Look())

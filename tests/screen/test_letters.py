@@ -11,6 +11,7 @@ from drillbox.music.pitch import Name
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.screen.card import tempo_text
 from drillbox.screen.letters import LINED, LOW, SLIM, TALL
+from tests.rows import every_row
 
 ALPHABETS = {"tall": TALL, "low": LOW}
 WIDTHS = {
@@ -81,7 +82,7 @@ def test_no_two_signs_of_lines_look_alike() -> None:
     assert all("".join(rows).strip() for sign, rows in LINED.shapes.items() if sign != " ")
 
 
-@pytest.mark.parametrize("kind", sorted(KINDS))
+@every_row("kind", sorted(KINDS))
 def test_every_kind_of_chord_has_its_letters(kind: str) -> None:
     """Proves it kind by kind in both forms and heights, on a flat and a sharp root."""
     for alter, letters, ascii in product((-1, 1), (TALL, LOW), (True, False)):
@@ -89,7 +90,7 @@ def test_every_kind_of_chord_has_its_letters(kind: str) -> None:
         assert all(sign in letters.shapes for sign in symbol_text(chord, ascii=ascii))
 
 
-@pytest.mark.parametrize(("height", "sign"), EVERY)
+@every_row(("height", "sign"), EVERY)
 def test_no_sign_is_empty_or_ragged(height: str, sign: str) -> None:
     """Proves all rows of one width with ink in them, and no ink but ``#``."""
     letters = ALPHABETS[height]

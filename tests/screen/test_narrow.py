@@ -21,6 +21,7 @@ from drillbox.screen.lead_sheet import Sounding, bar_rows, span_text
 from drillbox.screen.look import Look
 from drillbox.screen.round import round_screen
 from drillbox.screen.setting_list import setting_list
+from tests.rows import every_row
 from tests.screen.states import ASKING, CARD, ROUND, shown
 from tests.screen.test_fit_places import tunes
 
@@ -86,7 +87,7 @@ def test_a_long_note_gives_way_to_the_chart(height: int, note: str, ascii: bool)
     assert (len(lines), max(map(cell_len, lines)) <= 60) == (height, True)
 
 
-@pytest.mark.parametrize("bar", range(48))
+@every_row("bar", range(48))
 def test_the_bar_that_sounds_is_there_in_a_long_chart(bar: int):
     """Without a hint, in a chart that no terminal of this size holds; what comes is seen too."""
     lines = lines_of(replace(CARD, chart=LONG, sounding=Sounding(bar, 1, 4)))

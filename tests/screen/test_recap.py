@@ -18,7 +18,7 @@ TODAY = date(2026, 3, 2)
         (0, "Due next: 3 keys today."),
         (1, "Due next: 3 keys tomorrow."),
         (2, "Due next: 3 keys in 2 days. With time to spare, keys come sooner."),
-        (90, "Due next: 3 keys 2026-05-31. With time to spare, keys come sooner."),
+        (90, "Due next: 3 keys on 2026-05-31. With time to spare, keys come sooner."),
     ],
 )
 def test_a_due_day_is_no_promise_to_leave_a_key_alone_till_then(days: int, line: str) -> None:

@@ -16,11 +16,13 @@ from drillbox.practice.progress import Week
 from drillbox.practice.summing import Advice, Report, Summary
 from drillbox.screen.advising import LENIENT
 from drillbox.screen.report import report_page
-from drillbox.screen.report_style import DARK, GROUNDS, LIGHT, TEXT, stylesheet
+from drillbox.screen.report_style import DARK, LIGHT, stylesheet
 from tests.screen.summing_up import cell, made, standing
 
 NAMESPACE = "{http://www.w3.org/1999/xhtml}"
 SVG = "{http://www.w3.org/2000/svg}"
+GROUNDS = ("ground", "sheet")
+TEXT = tuple(name for name in LIGHT if name not in GROUNDS)
 
 
 @pytest.fixture(scope="session")

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from drillbox.terminal.decode import Decoder
 from drillbox.terminal.presses import Press
+from tests.rows import every_row
 
 
 def names(*chunks: bytes, complete: bool = True) -> list[str]:
@@ -24,7 +25,7 @@ def _all(decoder: Decoder, complete: bool) -> list[Press]:
     return found
 
 
-@pytest.mark.parametrize(
+@every_row(
     ("typed", "expected"),
     [
         (b"f", ["f"]),
@@ -88,7 +89,7 @@ SWALLOWED = {
 }
 
 
-@pytest.mark.parametrize("what", SWALLOWED)
+@every_row("what", SWALLOWED)
 def test_what_a_terminal_says_is_no_press(what: str) -> None:
     """Proves that an answer or a report rates nothing, wherever it is cut (xterm's control list).
 

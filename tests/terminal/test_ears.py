@@ -14,10 +14,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.hearing.takes import Overheard
-from drillbox.terminal import ears
-from drillbox.terminal.ears import GONE, Ear, MidiEar, open_ear
+from drillbox.terminal import ears, trying
+from drillbox.terminal.ears import GONE, DeafEar, Ear, MidiEar, open_ear
 from drillbox.terminal.midi_port import Notes, chosen_port
-from drillbox.terminal.trying import heard_line
+from drillbox.terminal.presses import SPACE, TIMEOUT, Press
+from drillbox.terminal.trying import heard_line, record_sound
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="a FIFO is POSIX's")
 
@@ -201,6 +202,22 @@ def test_the_microphone_hears_from_when_it_is_opened():
         assert len(ear.heard().sound) / 2 / ears.RATE >= 0.1
     finally:
         ear.close()
+
+
+def test_a_recording_ends_before_its_beginning_is_dropped(monkeypatch: pytest.MonkeyPatch):
+    """Nobody has to press anything: what the microphone keeps is what is saved."""
+
+    class Late:
+        waits = 0
+
+        def read_key(self, timeout: float | None = None) -> Press:
+            self.waits += 1
+            return TIMEOUT if self.waits < 3 else SPACE
+
+    keys = Late()
+    monkeypatch.setattr(trying, "LONGEST", 0)
+    record_sound(DeafEar(""), keys)  # type: ignore[arg-type]
+    assert keys.waits == 1
 
 
 def test_no_microphone_is_one_line():

@@ -14,13 +14,14 @@ from drillbox.cli.asking import (
     Typed,
     Wanted,
     ask_until_right,
+    check_given,
     decide_key,
     from_typing,
     say_mode,
     yes_or_no,
 )
 from drillbox.cli.completing import key_names, order_names
-from drillbox.cli.context import Asked, asked, break_off, clock
+from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.from_files import from_file, list_file
 from drillbox.errors import BadInput
 from drillbox.output import counted, tell
@@ -173,6 +174,7 @@ def typed_in(options: Asked, typed: Typed) -> Incoming:
     from drillbox.practice.adding import Incoming, check_chords
 
     if options.terminal.interactive and None in (typed.title, typed.key, typed.tempo, typed.chart):
+        check_given(typed)
         typed = replace(typed, title=new_title(options, typed.title))
     phrase = from_typing(options, typed)
     say_mode(options, typed.key or "")
@@ -190,7 +192,6 @@ def new_title(options: Asked, given: str | None) -> str:
     if options.store_exists():
         with options.opened() as (store, _):
             taken = tuple(all_titles(store, retired=False))
-        break_off()  # there is more to come than closing the store
     return ask_until_right("Title", lambda text: check_free(check_title(text), taken), given)
 
 

@@ -160,7 +160,7 @@ def show_recap(options: Asked, session: Drill | Legs) -> None:
         tell(
             f"drillbox: {lost} of the {counted(len(session.rated), 'rating')} of this session"
             f" {'is' if lost == 1 else 'are'} no longer in the store: its newest pages were"
-            " damaged. Look it over: drillbox store check."
+            " damaged. Look it over: drillbox store check"
         )
     options.show(recap_screen(recap, options.look))
 

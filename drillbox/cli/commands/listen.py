@@ -192,6 +192,7 @@ def save_recording(options: Asked, place: Path, *, force: bool) -> None:
     from drillbox.practice.listening import save_wav
     from drillbox.sound.ticks import RATE
     from drillbox.store.files import check_place
+    from drillbox.terminal.ears import LONGEST
     from drillbox.terminal.keyboards import open_keys
     from drillbox.terminal.trying import record_sound
 
@@ -202,7 +203,7 @@ def save_recording(options: Asked, place: Path, *, force: bool) -> None:
         pass
     ear = opened_ear("mic", preferences.listen_to)
     try:
-        print("Recording; press anything to end.", flush=True)
+        print(f"Recording, {LONGEST // 60} minutes at most; press anything to end.", flush=True)
         with open_keys(options.terminal) as keys:
             sound = record_sound(ear, keys)
     finally:

@@ -101,8 +101,8 @@ def play_round(
         return
     keys = (order, start, whole)
     if tag is not None:
-        play_tag(options, tag, phrase, keys, lambda each: play_phrase(
-            options, each, keys, speed, loops or 1, backing, listen
+        play_tag(options, tag, phrase, keys, lambda each, after: play_phrase(
+            options, each, keys, speed, loops or 1, backing, listen, after=after
         ))  # fmt: skip
         return
     play_phrase(options, phrase or "", keys, speed, loops or 1, backing, listen)
@@ -114,10 +114,11 @@ Keys = tuple[str | None, str | None, bool]
 
 
 def play_tag(
-    options: Asked, tag: str, first: str | None, keys: Keys, play_one: Callable[[str], bool]
+    options: Asked, tag: str, first: str | None, keys: Keys, play_one: Callable[[str, str], bool]
 ) -> None:
     """Play the phrases of a tag in turn, until one is stopped.
 
+    ``play_one`` is given a title and the one after it, "" after the last.
     Those that can't be played so, as in a key that they haven't, are left out; some are named.
     """
     from drillbox.practice.library import tagged
@@ -146,9 +147,10 @@ def play_tag(
         tell(f"{problem.what}: left out")
     if len(left) > NAMED:
         tell(f"{counted(len(left) - NAMED, 'more phrase')} left out")
-    for number, each in enumerate(able, start=1):
-        options.say(f"{number} of {len(able)}: {each.title}")
-        if not play_one(each.title):
+    titles = [each.title for each in able]
+    for number, (each, after) in enumerate(zip(titles, [*titles[1:], ""], strict=True), start=1):
+        options.say(f"{number} of {len(titles)}: {each}")
+        if not play_one(each, after):
             return
 
 
@@ -160,10 +162,12 @@ def play_phrase(
     loops: int,
     backing: str | None,
     listen: str | None,
+    *,
+    after: str = "",
 ) -> bool:
     """Play a phrase through its keys: in an order, from a key, all of them or the open ones.
 
-    Return whether it was played to its end.
+    ``after`` is the title of the phrase that follows. Return whether it was played to its end.
     """
     from drillbox.player.in_round import InRound
     from drillbox.player.playing import play
@@ -179,9 +183,10 @@ def play_phrase(
         session = Round(
             store, preferences, cards, tempo=speed, loops=loops, now=clock(), timed=timed
         )
-        play(InRound(session, clock, ascii=options.look.ascii), options)
+        played = InRound(session, clock, ascii=options.look.ascii, after=after)
+        broken_off = play(played, options)
         show_recap(options, session)
-        return not session.stopped
+        return not (broken_off or session.stopped)
 
 
 def play_tune(

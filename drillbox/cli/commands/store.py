@@ -134,7 +134,7 @@ def file_of(options: Asked) -> Path:
     if "://" in str(place):
         raise BadInput(
             "A store on a server has no backups of its own",
-            "Write one with: drillbox store export DIR.",
+            "Write one with: drillbox store export DIR",
         )
     return real_path(place)
 

@@ -157,7 +157,10 @@ def finish(
     keep_good: bool,
     dry_run: bool,
 ) -> None:
-    """Show the tunes as they were understood and store them, unless this is a dry run."""
+    """Store the tunes, unless this is a dry run, and show them as they were understood.
+
+    What is stored doesn't wait for who reads the output.
+    """
     from drillbox.practice.preferences import tune_as_read
     from drillbox.practice.tunes import check_new, parted_by_title, tune_at_concert
     from drillbox.screen.tune_list import tune_screen
@@ -170,14 +173,12 @@ def finish(
             for each in taken:
                 tell(f"{options.cleaned(each.title)}: left out, its title is taken")
         check_new(store, tunes)
+        if not dry_run:
+            add_tunes(store, [NewTune(each, tags) for each in tunes], clock())
         for each in tunes:
             options.show(tune_screen(tune_as_read(each, preferences), tags, options.look))
             print()
-        if dry_run:
-            print("Dry run: nothing is stored.")
-            return
-        kept = add_tunes(store, [NewTune(each, tags) for each in tunes], clock())
-    print(f"Stored {counted(len(kept), 'tune')}.")
+    print("Dry run: nothing is stored." if dry_run else f"Stored {counted(len(tunes), 'tune')}.")
 
 
 def list_(
