@@ -90,7 +90,8 @@ def pictures(store: Store) -> Iterator[Picture]:
     beat = replace(view, sounding=Sounding(1, 2, 4), message="", foot=while_running(foot_of(ALL)))
     yield Picture("drill", "drillbox drill", LARGE, drill_screen(beat, LARGE))
     card = cards_of(store, find_phrase(store, "Loose hinge").id)[3]
-    hinted = replace(view, hint=hint_for(store, card, 2, ascii=False), note="lean on the ninth")
+    hint = hint_for(store, card, card, 2, ascii=False)
+    hinted = replace(view, hint=hint, note="lean on the ninth")
     yield Picture("hint", "drillbox drill", COMPACT, drill_screen(hinted, COMPACT))
     yield Picture("round", "drillbox round", LARGE, round_screen(in_a_round(store), LARGE))
 

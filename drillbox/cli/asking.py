@@ -83,13 +83,14 @@ def check_given(typed: Typed) -> None:
     from drillbox.music.keys import parse_key
     from drillbox.music.phrases import check_tempo, check_title
     from drillbox.music.symbols.typed import parse_chart, parse_meter
+    from drillbox.practice.adding import check_chords
 
     meter = parse_meter("4/4" if typed.meter is None else typed.meter)
     for given, read in (
         (typed.title, check_title),
         (typed.key, parse_key),
         (typed.tempo, check_tempo),
-        (typed.chart, lambda text: parse_chart(text, meter)),
+        (typed.chart, lambda text: check_chords(parse_chart(text, meter))),
     ):
         if given is not None:
             read(given)
@@ -263,9 +264,12 @@ class Asking:
             tell(f"{names}: no turnaround added, the line plays on where it would stand")
 
     def octave_breaks(self, phrase: Phrase, found: Breaks) -> bool:
-        """Ask at a terminal; elsewhere decline, and say what takes them."""
-        if self._breaks is not None:
-            return self._breaks
+        """Ask at a terminal; elsewhere decline, and say what takes them.
+
+        Nothing is asked or said where none is needed; what was said beforehand holds there, too.
+        """
+        if self._breaks is not None or not found:
+            return bool(self._breaks)
         from drillbox.screen.lead_sheet import break_text
 
         said = f"{self._clean(phrase.title)} leaves your instrument in {len(found)} of its keys. "

@@ -175,9 +175,12 @@ class InDrill(Session):
 
     def rest_after(self, played: Sequence[int]) -> float:
         """Return the line's longest time without a new note in seconds, 0 at its end: as many
-        notes as it has were played, and its last one last."""
+        notes as it has, once or several times, were played, and its last one last."""
         line = self.showing.card.line
-        if not line or (len(played) >= len(line) and (played[-1] - line[-1].pitch.midi) % 12 == 0):
+        if not line:
+            return 0.0
+        times, more = divmod(len(played), len(line))
+        if times and not more and (played[-1] - line[-1].pitch.midi) % 12 == 0:
             return 0.0
         quarters = max((after.onset - at.onset for at, after in pairwise(line)), default=0)
         return float(quarters * 60 / self.showing.tempo)

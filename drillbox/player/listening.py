@@ -53,6 +53,11 @@ class Listening:
         """Return whether there is an ear that still hears."""
         return self._ear is not None and not self._ear.problem
 
+    @property
+    def by_microphone(self) -> bool:
+        """Return whether that ear is a microphone."""
+        return self.on and self._preferences.listen == "mic"
+
     def begin(self) -> None:
         """Forget what was heard; an attempt begins."""
         if self._ear:

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from drillbox.screen.look import Look
 
 LISTENING = 0.5  # seconds after which it is looked whether the player has fallen silent
+JUDGING = "One moment: going over what you played."  # a round's sound takes seconds
 REFRESH = 10.0  # seconds after which the screen is drawn again while nothing happens
 
 
@@ -272,7 +273,10 @@ class Stage(ABC):
             self.message = ""
         first_bar, self._first_bar = self._first_bar, None
         if how in {"played through", "played"} or (how == "stopped" and self.session.is_round):
-            self.message = self.judge(first_bar) or self.message
+            before = self.message
+            if self.session.is_round and self.session.shown and self._listening.by_microphone:
+                self._add(JUDGING)
+            self.message = self.judge(first_bar) or before
 
     def heard(self) -> Outcome:
         """Have what was played without a beat judged."""

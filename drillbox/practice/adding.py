@@ -171,7 +171,10 @@ class Asks(Protocol):
         """Hear whose last bar leaves no room for a turnaround, for the notes of the line there."""
 
     def octave_breaks(self, phrase: Phrase, found: Breaks) -> bool:
-        """Decide whether a phrase breaks the octave so in the keys that leave the range."""
+        """Decide whether a phrase breaks the octave in the keys that leave the range.
+
+        ``found`` is where it would now; nowhere, it may with another instrument.
+        """
 
     def carrying(self) -> AbstractContextManager[Tick]:
         """Give what hears how many phrases of how many were carried through their keys."""
@@ -189,8 +192,10 @@ def bring_in(
     """Return phrases ready to be kept: at concert pitch, decided upon, in twelve keys.
 
     ``store`` is where their titles must be new, None before there is one; with ``skip_taken``
-    the others come in. Raises BadInput for a taken title, and for an order that isn't set.
+    the others come in. Raises BadInput for a taken title, and for an order that isn't set,
+    before anything is asked.
     """
+    check_order(order, preferences)
     if store is not None:
         came = _without_taken(store, came, asks) if skip_taken else came
         check_new(store, [each.phrase for each in came])
@@ -250,12 +255,12 @@ def _with_turnarounds(
 
 def _with_breaks(prepared: Prepared, preferences: Preferences, asks: Asks) -> Prepared:
     phrase, reach = prepared.phrase, preferences.sounding_range
-    if not misfits(phrase, prepared.lines, preferences):
-        return prepared
-    keys = (laid(phrase, each.key, breaking=True, sounding_range=reach) for each in prepared.keys)
-    broken = replace(prepared, keys=tuple(keys), octave_breaks=True)
+    broken = replace(prepared, octave_breaks=True)
+    if misfits(phrase, prepared.lines, preferences):
+        there = (laid(phrase, key, breaking=True, sounding_range=reach) for key, _ in broken.lines)
+        broken = replace(broken, keys=tuple(there))
     found = breaks_in(phrase, broken.lines, preferences)
-    return broken if found and asks.octave_breaks(phrase, found) else prepared
+    return broken if asks.octave_breaks(phrase, found) else prepared
 
 
 def sounding(phrase: Phrase, preferences: Preferences) -> Phrase:
@@ -301,6 +306,11 @@ def check_chords(chart: Chart) -> None:
     """Raise BadInput for a chart in which no chord sounds."""
     if not chart.sounding():
         raise BadInput("The chart has no chords", "Write them as in  Dm7 G7 | Cmaj7")
+
+
+def check_order(order: str | None, preferences: Preferences) -> None:
+    """Raise BadInput for an order that there isn't, and for the player's own where none is set."""
+    preferences.keys_in_order(parse_key("C"), order or preferences.order)
 
 
 def check_free(title: str, taken: Iterable[str]) -> str:

@@ -242,7 +242,7 @@ class Drill:
         if self._hint[0] != which:
             found = None
             with suppress(NotFound):
-                found = hint_for(self.store, showing.read, showing.hint, ascii=ascii)
+                found = hint_for(self.store, showing.card, showing.read, showing.hint, ascii=ascii)
             self._hint = (which, found)
         return self._hint[1]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 from drillbox.store.access import Store
@@ -27,19 +27,32 @@ class HintView:
     breaks: tuple[Break, ...] = ()
 
 
-def hint_for(store: Store, read: CardRecord, step: int, *, ascii: bool) -> HintView:
-    """Return a step (1 to 3) of the ladder of hints for a card as the player reads it.
+def hint_for(
+    store: Store, card: CardRecord, read: CardRecord, step: int, *, ascii: bool
+) -> HintView:
+    """Return a step (1 to 3) of the ladder of hints for a card, ``read`` as the player reads it.
 
     Raises NotFound where its phrase was deleted since it was read.
     """
     from drillbox.music.analysis.hints import hint, hint_title  # read only when asked for
     from drillbox.music.moving.instruments import breaks_between
 
-    level = cast("Level", step)
-    laid, record = card_again(store, read).line, phrase(store, read.phrase_id)
+    level, record = cast("Level", step), phrase_of(store, card)
     bars = hint(level, read.chart, read.line, analysis_of(record), ascii=ascii)
     title = hint_title(level, has_line=bool(read.line))
-    return HintView(step, title, bars, breaks_between(record.phrase.line, laid))
+    return HintView(step, title, bars, breaks_between(record.phrase.line, card.line))
+
+
+def phrase_of(store: Store, card: CardRecord) -> PhraseRecord:
+    """Return a card's phrase; where its chart or line was changed since, as the card has them.
+
+    Raises NotFound where it was deleted.
+    """
+    now, record = card_again(store, card), phrase(store, card.phrase_id)
+    if (now.chart, now.line) == (card.chart, card.line):
+        return record
+    before = replace(record.phrase, key=card.key, chart=card.chart, line=card.line)
+    return replace(record, phrase=before, analysis_document=None)
 
 
 def analysis_of(record: PhraseRecord) -> Analysis:

@@ -20,12 +20,11 @@ from drillbox.hearing.reasons import Reading, features_kept, proposal_text
 from drillbox.hearing.takes import MOST, Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
 from drillbox.music.pitch import FLATS
-from drillbox.practice.hinting import analysis_of
+from drillbox.practice.hinting import analysis_of, phrase_of
 from drillbox.practice.preferences import Preferences, card_as_read
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
 from drillbox.store.files import refuse_folder, refuse_special, write_whole
-from drillbox.store.phrase_rows import phrase
 from drillbox.store.values import CardRecord, HeardAttempt
 from drillbox.tick import Tick, silent
 
@@ -99,7 +98,7 @@ class Listener:
         self.card, self.read, self.delay = sounding, read, preferences.listen_delay
         self.line: Expected | None = None
         if any(note.length > 0 for note in sounding.line):
-            analysis = analysis_of(phrase(store, sounding.phrase_id))
+            analysis = analysis_of(phrase_of(store, sounding))
             self.line = expected(sounding.line, sounding.chart, analysis.targets)
         self.reading = Reading(read.key, read.chart, read.line, above, ascii, preferences.spelling)
 

@@ -6,6 +6,7 @@ import subprocess
 import sys
 import threading
 import time
+from collections import deque
 from typing import IO, Any, Literal, Protocol
 
 from drillbox.hearing.takes import Overheard
@@ -124,13 +125,14 @@ class MicrophoneEar:
 
     def __init__(self, device: Any, failure: type[Exception]) -> None:
         self._device, self._failure, self.problem, self.ready = device, failure, "", True
-        self._sound, self._last = bytearray(), time.monotonic()
         self._running = False
         self.begin()
 
     def begin(self) -> None:
         """Forget what was heard; hear from now on."""
-        self._sound = bytearray()
+        # In the pieces that came: cutting the oldest off one long text would copy all of it, and
+        # keep the beat waiting for as long.
+        self._sound, self._length = deque[bytes](), 0
         self._last = time.monotonic()
         if self._running:
             return
@@ -148,14 +150,17 @@ class MicrophoneEar:
         while True:
             data = yield
             self._last = time.monotonic()
-            self._sound.extend(data)  # in place: ``begin`` may put another in between
-            del self._sound[: max(0, len(self._sound) - LONGEST * RATE * 2)]
+            sound = self._sound  # ``begin`` may put another in between
+            sound.append(data)
+            self._length += len(data)
+            while self._length > LONGEST * RATE * 2:
+                self._length -= len(sound.popleft())
 
     def heard(self) -> Overheard:
         """Return the sound since ``begin``; where the device fell silent, ``problem`` says so."""
         if self._running and time.monotonic() - self._last > 1.0:
             self.problem = GONE
-        sound = bytes(self._sound)
+        sound = b"".join(self._sound)
         return Overheard(self._last - len(sound) / 2 / RATE, sound=sound, rate=RATE)
 
     def quiet_for(self) -> float | None:

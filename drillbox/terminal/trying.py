@@ -6,16 +6,17 @@ import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+from drillbox.hearing.files import LONGEST
 from drillbox.hearing.takes import Overheard
 from drillbox.music.charts import Meter
 from drillbox.music.pulse import Pulse
 from drillbox.sound.ticks import RATE, tick
-from drillbox.terminal.ears import LONGEST, Ear
 from drillbox.terminal.presses import TIMEOUT, Keys
 from drillbox.terminal.sounds import ClickChoice, open_click
 
 if TYPE_CHECKING:
     from drillbox.hearing.check import Echo
+    from drillbox.terminal.ears import Ear
 
 LOOK = 0.2
 """Seconds between two looks at what is heard."""
@@ -81,12 +82,12 @@ def measured_echo(ear: Ear, volume: int, backends: list[Any] | None = None) -> E
 
 
 def record_sound(ear: Ear, keys: Keys) -> bytes:
-    """Return what is heard until something is pressed, for ``ears.LONGEST`` seconds at most.
+    """Return what is heard until something is pressed, for ``LONGEST`` seconds at most.
 
-    It is signed 16 bit, at ``sound.ticks.RATE``.
+    It is signed 16 bit, at ``sound.ticks.RATE``, and no longer than what can be read again.
     """
     ear.begin()
     until = time.monotonic() + LONGEST
     while keys.read_key(1.0) == TIMEOUT and not ear.problem and time.monotonic() < until:
         pass
-    return ear.heard().sound
+    return ear.heard().sound[: 2 * RATE * LONGEST]

@@ -54,6 +54,9 @@ def test_a_title_that_is_taken_is_asked_for_again_at_once(kettle, place: Path):
         (("--title", "Blue stairs"), r"There is a phrase 'Blue\s+stairs' already"),
         (("--key", "Bb", "--chart", "Dm7 H7"), r"read\s+'H7'"),
         (("--tempo", "fast"), r"Tempo\s+'fast'"),
+        (("--chart", "N.C."), r"no\s+chords"),
+        (("--order", "sideways"), r"'sideways'"),
+        (("--order", "own"), r"order\s+of\s+keys\s+is\s+empty"),
     ],
 )
 def test_what_was_given_and_is_wrong_is_refused_before_any_question(

@@ -18,7 +18,7 @@ from drillbox.player.in_round import InRound
 from drillbox.player.in_tune import InTune
 from drillbox.player.playing import InWords, OnScreen
 from drillbox.player.session import PUT_OFF, UNDO_OR_LEAVE, Outcome, Prompt, Session
-from drillbox.player.stage import Stage
+from drillbox.player.stage import JUDGING, Stage
 from drillbox.practice import drilling
 from drillbox.practice.adding import keep, prepare
 from drillbox.practice.drilling import Drill
@@ -178,6 +178,8 @@ def test_a_note_held_as_long_as_written_ends_no_go(
     line = [each.pitch.midi for each in session.showing.card.line]
     assert session.rest_after(line[:-1]) == 2 * 60 / tempo
     assert session.rest_after([*line, 1 + line[-1]]) == 2 * 60 / tempo
+    assert session.rest_after([*line, line[-1]]) == 2 * 60 / tempo
+    assert session.rest_after(line * 2) == 0
     stage, ear = on_stage(session)
     ear.notes = [(at / 5, at / 5 + 0.1, note) for at, note in enumerate(line[:notes])]
     ear.silent = silent
@@ -330,6 +332,27 @@ def test_what_follows_a_round_is_told_until_it_is_stopped(store: Store) -> None:
     assert session.closing.endswith("q stops here, anything else goes on to 'Tin roof'.")
     session.actions()["stop"]()
     assert session.closing == UNDO_OR_LEAVE
+
+
+@pytest.mark.parametrize("kind", ["mic", "midi"])
+def test_a_round_by_microphone_says_that_it_is_gone_over(store: Store, kind: str) -> None:
+    """That takes seconds, in which no press is read: it is shown until then, and gone after."""
+    session = a_round(store)
+    stage, ear = on_stage(session)
+    stage._listening._preferences = preferences_from({"listen": kind})
+    stage.start()
+    assert stage._beat is not None
+    stage._first_bar = time.monotonic() - 1
+    seen = []
+
+    def heard() -> Overheard:
+        seen.append(stage.said)
+        return Overheard(0.0, list(LINE))
+
+    ear.heard = heard  # type: ignore[method-assign]
+    stage.end_attempt("played through")
+    assert seen == [JUDGING if kind == "mic" else ""]
+    assert stage.message == ""
 
 
 @pytest.mark.parametrize(("press", "broken_off"), [(INTERRUPT, True), (Press("q"), False)])

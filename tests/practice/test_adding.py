@@ -63,8 +63,9 @@ class Player:
         self.heard += [f"no room in {title}" for title in titles]
 
     def octave_breaks(self, phrase: Phrase, found: Breaks) -> bool:
-        self.heard.append(f"{phrase.title}: {' '.join(key.text() for key, _ in found)}")
-        return self.takes
+        if found:
+            self.heard.append(f"{phrase.title}: {' '.join(key.text() for key, _ in found)}")
+        return self.takes and bool(found)
 
     def carrying(self) -> AbstractContextManager[Tick]:
         return nullcontext(silent)

@@ -10,25 +10,31 @@ import pytest
 from fsrs import Scheduler
 
 from drillbox.errors import NotFound, StoreFailure
+from drillbox.hearing.takes import Overheard
 from drillbox.memory.choose import next_go
 from drillbox.memory.learning import UNLEARNT
 from drillbox.memory.recall import Recall
+from drillbox.music.keys import parse_key
+from drillbox.music.phrases import Phrase
 from drillbox.player.in_drill import InDrill, opening_line
 from drillbox.practice import drilling
 from drillbox.practice.adding import keep, prepare, typed_phrase
 from drillbox.practice.changing import change_setting
 from drillbox.practice.drilling import Drill
+from drillbox.practice.hinting import hint_for
 from drillbox.practice.preferences import preferences_from
 from drillbox.screen.drill import ALL_DONE
 from drillbox.screen.look import Look
 from drillbox.store.card_rows import candidates, cards_of
 from drillbox.store.checks import check_store
 from drillbox.store.opening import open_store
+from drillbox.store.phrase_edits import change_phrase
 from drillbox.store.phrase_rows import delete_phrase
 from drillbox.store.setting_rows import get_settings
 from drillbox.store.sql import change, query
-from drillbox.store.values import LONGEST_NOTE, MOST_SECONDS
+from drillbox.store.values import LONGEST_NOTE, MOST_SECONDS, NewPhrase, new_cards
 from tests.conftest import copied
+from tests.music.shorthand import chart, line
 from tests.store.making import go, session
 from tests.store.reading import attempts_of
 
@@ -337,6 +343,33 @@ def test_no_note_is_kept_of_a_phrase_deleted_meanwhile(store):
     said = playing.prompts()["note"].keep("thumb")
     assert said.message == f"'{first.title}' was deleted meanwhile; nothing is stored."
     assert playing.showing.card.phrase_id != first.phrase_id
+
+
+@pytest.mark.parametrize("instrument", ["concert", "tenor sax"])
+def test_hints_and_ears_go_by_what_is_shown(place, empty, instrument):
+    """Another line comes in meanwhile, by an edit or an import, and is shorter: the hints are those
+    of the line before the player, and what is played is judged by it."""
+    preferences = preferences_from({"zone": "UTC", "instrument": instrument})
+    long = "D4 F4 A4 C5 B4 A4 G4 F4 E4 D4 E4 G4 C5"
+    written = [Phrase("Tin roof", parse_key("C"), 120, chart("Dm7 G7 | Cmaj7 A7"), line(names))
+               for names in (long, "D4")]  # fmt: skip
+    before, after = (prepare(each, preferences) for each in written)
+    with open_store(copied(empty, place), now=NOW, backups=False) as store:
+        keep(store, [before], NOW)
+        playing = InDrill(Drill(store, preferences, minutes=20, now=NOW), lambda: NOW, ascii=True)
+        drill, played = playing.drill, playing.showing.card
+        shown = []
+        for _ in range(3):
+            drill.hint()
+            shown.append(drill.hint_view(ascii=True))
+        new = NewPhrase(after.phrase, after.order, new_cards(after.keys), after.analysis)
+        change_phrase(store, 1, new, later(1))
+        for step, view in enumerate(shown, start=1):
+            read = playing.showing.read
+            assert hint_for(store, played, read, step, ascii=True) == view
+        notes = [(at / 4, at / 4 + 0.2, note.pitch.midi) for at, note in enumerate(played.line)]
+        playing.propose(Overheard(0.0, notes), None)
+        assert playing.proposal.text.startswith("fluent? all 13 notes")
 
 
 def test_what_takes_a_deleted_phrases_numbers_is_not_taken_for_it(store):

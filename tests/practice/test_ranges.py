@@ -167,3 +167,18 @@ def test_a_break_waits_for_an_instrument_that_needs_it_and_goes_to_another_compu
     for each in (place, other):
         drillbox("--store", str(each), "settings", "instrument", "C C3-C6")
         assert lines(each) == broken
+
+
+@pytest.mark.parametrize("first", ["concert", "piano", "C C#3-C#6"])
+def test_breaks_that_are_asked_for_before_they_are_needed_are_kept(
+    drillbox, ladder, place, first: str
+):
+    """By a player whose instrument has no range yet, or one that holds the line: in each key of
+    the next instrument it lies within. Not asked for, it stays whole and leaves that one."""
+    for wanted in ("--octave-breaks", "--no-octave-breaks", None):
+        drillbox("settings", "instrument", first)
+        drillbox("add", str(ladder), *filter(None, [wanted]))
+        drillbox("settings", "instrument", "C C3-C6")
+        inside = all(min(line) >= 48 and max(line) <= 84 for line in lines(place).values())
+        assert inside == (wanted == "--octave-breaks")
+        drillbox("delete", "long", "--yes")

@@ -6,6 +6,7 @@ import os
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -15,7 +16,7 @@ from hypothesis import strategies as st
 
 from drillbox.hearing.takes import Overheard
 from drillbox.terminal import ears, trying
-from drillbox.terminal.ears import GONE, DeafEar, Ear, MidiEar, open_ear
+from drillbox.terminal.ears import GONE, DeafEar, Ear, MicrophoneEar, MidiEar, open_ear
 from drillbox.terminal.midi_port import Notes, chosen_port
 from drillbox.terminal.presses import SPACE, TIMEOUT, Press
 from drillbox.terminal.trying import heard_line, record_sound
@@ -202,6 +203,29 @@ def test_the_microphone_hears_from_when_it_is_opened():
         assert len(ear.heard().sound) / 2 / ears.RATE >= 0.1
     finally:
         ear.close()
+
+
+def test_the_microphone_keeps_the_last_of_a_long_go(monkeypatch: pytest.MonkeyPatch):
+    """The latest second here, in whatever pieces it came, and none of it from before ``begin``."""
+
+    class Device:
+        def start(self, stream: Iterator[None]) -> None:
+            self.stream = stream
+
+    monkeypatch.setattr(ears, "LONGEST", 1)
+    device = Device()
+    ear = MicrophoneEar(device, OSError)
+    for beginning in (0, 50_000):
+        ear.begin()
+        numbers = np.arange(beginning, beginning + ears.RATE * 5 // 2, dtype=np.int32)
+        told = (numbers % 30_011).astype("<i2").tobytes()
+        pieces = [told[at : at + 1764] for at in range(0, len(told), 1764)]
+        for piece in (*pieces[:40], b"".join(pieces[40:43]), *pieces[43:]):
+            device.stream.send(bytearray(piece))
+        heard = ear.heard()
+        assert told.endswith(heard.sound)
+        assert ears.RATE * 2 - 1764 <= len(heard.sound) <= ears.RATE * 2
+        assert heard.since == pytest.approx(time.monotonic() - 1, abs=0.1)
 
 
 def test_a_recording_ends_before_its_beginning_is_dropped(monkeypatch: pytest.MonkeyPatch):

@@ -150,7 +150,7 @@ def add(
     if file is not None or wanted.of_a_file:
         came = from_file(options, file, wanted)
     else:
-        came = [typed_in(options, typed)]
+        came = [typed_in(options, typed, order)]
     stepwise = file is None and chart is None
     in_full = details or (file is None and not wanted.of_a_file)
     choices = Choices(
@@ -169,29 +169,36 @@ def refuse_with_list(given: dict[str, object]) -> None:
             )
 
 
-def typed_in(options: Asked, typed: Typed) -> Incoming:
-    """Return the phrase that was typed, in the key that is meant."""
+def typed_in(options: Asked, typed: Typed, order: str | None) -> Incoming:
+    """Return the phrase that was typed, in the key that is meant.
+
+    What was given is refused before anything is asked, the order for its keys as well.
+    """
     from drillbox.practice.adding import Incoming, check_chords
 
     if options.terminal.interactive and None in (typed.title, typed.key, typed.tempo, typed.chart):
         check_given(typed)
-        typed = replace(typed, title=new_title(options, typed.title))
+        typed = replace(typed, title=new_title(options, typed.title, order))
     phrase = from_typing(options, typed)
     say_mode(options, typed.key or "")
     check_chords(phrase.chart)
     return Incoming(decide_key(options, phrase))
 
 
-def new_title(options: Asked, given: str | None) -> str:
-    """Return the title given, or ask until there is one that no phrase has."""
+def new_title(options: Asked, given: str | None, order: str | None) -> str:
+    """Return the title given, or ask until there is one that no phrase has.
+
+    Raises BadInput first for an order that can't be had in this store.
+    """
     from drillbox.music.phrases import check_title
-    from drillbox.practice.adding import check_free
+    from drillbox.practice.adding import check_free, check_order
     from drillbox.store.phrase_rows import all_titles
 
-    taken: tuple[str, ...] = ()
+    taken, preferences = list[str](), options.defaults()
     if options.store_exists():
-        with options.opened() as (store, _):
-            taken = tuple(all_titles(store, retired=False))
+        with options.opened() as (store, preferences):
+            taken = all_titles(store, retired=False)
+    check_order(order, preferences)
     return ask_until_right("Title", lambda text: check_free(check_title(text), taken), given)
 
 

@@ -189,10 +189,10 @@ def delay_line(found: object) -> str:
 
 def save_recording(options: Asked, place: Path, *, force: bool) -> None:
     """Record the microphone into a file until something is pressed."""
+    from drillbox.hearing.files import LONGEST
     from drillbox.practice.listening import save_wav
     from drillbox.sound.ticks import RATE
     from drillbox.store.files import check_place
-    from drillbox.terminal.ears import LONGEST
     from drillbox.terminal.keyboards import open_keys
     from drillbox.terminal.trying import record_sound
 
