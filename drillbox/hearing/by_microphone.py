@@ -39,16 +39,16 @@ def look_again(heard: Pass, notes: Sequence[Played], found: Frames) -> tuple[Pla
     """Return the notes of one pass without the slips that the sound doesn't bear out."""
     kept = [note for note in notes if not _phantom(note, notes, heard)]
     for i, note in heard.wrong:
-        mine = heard.line.classes[i]
+        mine = heard.line.pitches[i]
         rose = (note.pitch - mine) % 12 == SCOOPED
         first = (note.start + note.end) / 2 if rose else note.start
-        if _there(_mean(found, first, note.end), mine):
-            other = replace(note, pitch=60 + mine, sure=0.5)
+        if _there(_mean(found, first, note.end), mine % 12):
+            other = replace(note, pitch=mine, sure=0.5)
             kept = [other if each is note else each for each in kept]
     for i in heard.missed:
         start, end = _place(heard, i)
-        if start < end and _there(_mean(found, start, end), heard.line.classes[i]):
-            kept.append(Played(start, end, 60 + heard.line.classes[i], 0.5))
+        if start < end and _there(_mean(found, start, end), heard.line.pitches[i] % 12):
+            kept.append(Played(start, end, heard.line.pitches[i], 0.5))
     return tuple(sorted(kept, key=lambda note: note.start))
 
 
@@ -56,7 +56,7 @@ def is_certain_slip(heard: Pass, found: Frames) -> bool:
     """Return whether the one slip of a pass stands out so clearly that it was surely played."""
     for i in heard.missed:
         start, end = _place(heard, i)
-        return start < end and float(_mean(found, start, end)[heard.line.classes[i]]) < ABSENT
+        return start < end and float(_mean(found, start, end)[heard.line.pitches[i] % 12]) < ABSENT
     note = (heard.wrong or heard.extra)[0][1]
     return note.sure >= CLEAR and note.end - note.start >= HELD
 

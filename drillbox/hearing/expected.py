@@ -6,6 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from drillbox.hearing.takes import Played
 from drillbox.music.analysis.line_in_chart import subdivision
 from drillbox.music.charts import Chart, place
 from drillbox.music.heard import heard_chart, heard_with
@@ -16,14 +17,14 @@ from drillbox.music.phrases import LineNote
 class Expected:
     """One pass of a line without its grace notes, which a player may leave out.
 
-    ``onsets`` are in quarter notes from the first full bar, ``classes`` sounding pitch
-    classes; ``targets`` are indices; ``length`` is the whole chart's, ``bar`` one bar's;
+    ``onsets`` are in quarter notes from the first full bar, ``pitches`` sounding MIDI numbers;
+    ``targets`` are indices; ``length`` is the whole chart's, ``bar`` one bar's;
     ``smallest`` is the line's subdivision. ``bars`` counts from 1 (a pickup: 0), ``spans`` are
     those of the chart that each note is heard with, from 0.
     """
 
     onsets: tuple[Fraction, ...]
-    classes: tuple[int, ...]
+    pitches: tuple[int, ...]
     targets: frozenset[int]
     bars: tuple[int, ...]
     spans: tuple[int, ...]
@@ -34,9 +35,18 @@ class Expected:
     def __len__(self) -> int:
         return len(self.onsets)
 
+    @property
+    def classes(self) -> tuple[int, ...]:
+        """Return the sounding pitch classes."""
+        return tuple(each % 12 for each in self.pitches)
+
+    def has(self, index: int, note: Played) -> bool:
+        """Return whether what was played is this note of the line, in whatever octave."""
+        return (note.pitch - self.pitches[index]) % 12 == 0
+
     def transposed(self, semitones: int) -> Expected:
         """Return it in another key."""
-        return replace(self, classes=tuple((each + semitones) % 12 for each in self.classes))
+        return replace(self, pitches=tuple(each + semitones for each in self.pitches))
 
 
 def expected(line: Sequence[LineNote], chart: Chart, targets: Collection[int] = ()) -> Expected:
@@ -49,7 +59,7 @@ def expected(line: Sequence[LineNote], chart: Chart, targets: Collection[int] = 
     notes = [line[index] for index in struck]
     return Expected(
         tuple(note.onset for note in notes),
-        tuple(note.pitch.name.pitch_class for note in notes),
+        tuple(note.pitch.midi for note in notes),
         frozenset(at for at, index in enumerate(struck) if index in targets),
         tuple(place(chart.meter, note.onset)[0] for note in notes),
         tuple(heard[index] for index in struck),

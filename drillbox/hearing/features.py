@@ -87,7 +87,7 @@ def _shifted(line: Expected, notes: Sequence[Played], found: Alignment, beat: Be
     off = [
         notes[j].start - beat.at(float(line.onsets[i]))
         for i, j in found.pairs
-        if notes[j].pitch % 12 == line.classes[i]
+        if line.has(i, notes[j])
     ]
     return replace(beat, start=beat.start + median(off)) if off else beat
 
@@ -107,23 +107,29 @@ def _own_time(
 
 
 def _beat_of(line: Expected, notes: Sequence[Played], found: Alignment) -> Beat | None:
-    right = [(i, j) for i, j in found.pairs if notes[j].pitch % 12 == line.classes[i]]
+    right = [(i, j) for i, j in found.pairs if line.has(i, notes[j])]
     return own_beat([float(line.onsets[i]) for i, _ in right], [notes[j].start for _, j in right])
+
+
+_Pairs = tuple[tuple[int, int], ...]
+"""(Note of the line, note played), as an alignment has them."""
 
 
 def _pass(
     line: Expected, notes: Sequence[Played], found: Alignment, beat: Beat | None, *, own: bool
 ) -> Pass:
-    right = [(i, j) for i, j in found.pairs if notes[j].pitch % 12 == line.classes[i]]
+    deep = _deep(notes)
+    found = replace(found, pairs=_without_bass(line, notes, found.pairs, deep))
+    right = [(i, j) for i, j in found.pairs if line.has(i, notes[j])]
     lowest = _lowest_alone(notes, [j for _, j in right])
-    unplayed = _unplayed(line, notes, {i: j for i, j in right if notes[j].pitch >= lowest}, beat)
+    above = {i: j for i, j in right if notes[j].pitch >= lowest}
+    unplayed = _unplayed(line, notes, above, beat, deep)
     end = len(line) - unplayed
     wrong = [
         (i, j)
         for i, j in found.pairs
-        if notes[j].pitch % 12 != line.classes[i]
+        if not line.has(i, notes[j])
         and not (of_chord(notes, j) and (i >= end or notes[j].pitch < lowest))
-        and lowest - notes[j].pitch < TENTH
     ]
     hit = {i for i, _ in (*right, *wrong)}
     missed = tuple(i for i in range(len(line)) if i not in hit)
@@ -142,7 +148,7 @@ def _pass(
         tuple(i for i, _ in right),
         tuple((i, notes[j]) for i, j in wrong),
         missed,
-        _put_in(notes, found),
+        _put_in(notes, found, deep),
         unplayed,
         late,
         early,
@@ -154,17 +160,54 @@ def _pass(
     )
 
 
+def _without_bass(line: Expected, notes: Sequence[Played], pairs: _Pairs, deep: int) -> _Pairs:
+    """Return the pairs without notes of a bass, of the line's pitch classes or of others.
+
+    Those lie deep below where the line was played. A note beside it that is of no pair takes its
+    place. More than a third of the right ones, or more than what of a bass isn't the line's, is
+    none by chance: the player moved those octaves down.
+    """
+    moved = {j: notes[j].pitch - line.pitches[i] for i, j in pairs}
+    same = [j for i, j in pairs if line.has(i, notes[j])]
+    usual = median(moved[j] for j in same) if same else 0
+    bass = {j for j, by in moved.items() if usual - by >= deep}
+    chance = len(bass.intersection(same))
+    if chance * 3 > len(same) or chance > len(notes) - len(pairs):
+        return pairs
+    kept: list[tuple[int, int]] = []
+    for at, (i, j) in enumerate(pairs):
+        first = kept[-1][1] + 1 if kept else 0
+        end = pairs[at + 1][1] if at + 1 < len(pairs) else len(notes)
+        beside = [
+            k
+            for k in range(first, end)
+            if k != j and usual + line.pitches[i] - notes[k].pitch < deep
+        ]
+        if j not in bass:
+            kept.append((i, j))
+        elif beside:
+            kept.append((i, min(beside, key=lambda k: abs(notes[k].start - notes[j].start))))
+    return tuple(kept)
+
+
 def _lowest_alone(notes: Sequence[Played], right: Sequence[int]) -> int:
     """Return the lowest pitch of the right notes that are of no chord, 0 where few aren't.
 
-    A chord's note below it is the left hand's, and so is any note a tenth below.
+    A chord's note below it is the left hand's.
     """
     alone = [notes[j].pitch for j in right if not of_chord(notes, j)]
     return min(alone) if len(alone) * 2 > len(right) else 0
 
 
+def _deep(notes: Sequence[Played]) -> int:
+    """Return how many semitones below the line a note is a bass's: where none sound together, as
+    of a horn, more than there are."""
+    sounding = any(of_chord(notes, j) for j in range(len(notes)))
+    return TENTH if sounding else 128
+
+
 def _unplayed(
-    line: Expected, notes: Sequence[Played], right: dict[int, int], beat: Beat | None
+    line: Expected, notes: Sequence[Played], right: dict[int, int], beat: Beat | None, deep: int
 ) -> int:
     """Return how many notes of the line's end never came; a chance hit among five is none.
 
@@ -182,7 +225,7 @@ def _unplayed(
     after = [notes[j] for j in range(first, len(notes)) if not of_chord(notes, j)]
     if stopped is not None:
         last = notes[right[stopped]]
-        after = [note for note in after if last.pitch - note.pitch < TENTH]
+        after = [note for note in after if last.pitch - note.pitch < deep]
         if beat is not None:
             rest = float(line.onsets[-1] - line.onsets[stopped] + line.smallest)
             until = last.start + rest * beat.quarter
@@ -236,7 +279,7 @@ def _back_in_time(line: Expected, right: Sequence[int], time: Timing, at: int) -
     return len(right) if at + 2 >= len(right) else 0
 
 
-def _put_in(notes: Sequence[Played], found: Alignment) -> tuple[tuple[int, Played], ...]:
+def _put_in(notes: Sequence[Played], found: Alignment, deep: int) -> tuple[tuple[int, Played], ...]:
     """Return the notes put in that aren't ornaments, of a chord or of a bass, within the line."""
     to = {j: i for i, j in found.pairs}
     if not to:
@@ -245,18 +288,18 @@ def _put_in(notes: Sequence[Played], found: Alignment) -> tuple[tuple[int, Playe
     slips, at = [], -1
     for j in range(first, last + 1):
         at = to.get(j, at)
-        if j not in to and not _ornament(notes, j, to) and not _below(notes, j, to):
+        if j not in to and not _ornament(notes, j, to) and not _below(notes, j, to, deep):
             slips.append((at, notes[j]))
     return tuple(slips)
 
 
-def _below(notes: Sequence[Played], j: int, line: Iterable[int]) -> bool:
-    """Return whether a note is of a chord below one of the line's two notes nearest in time, or a
-    tenth below both, as a bass is."""
+def _below(notes: Sequence[Played], j: int, line: Iterable[int], deep: int) -> bool:
+    """Return whether a note is of a chord below one of the line's two notes nearest in time, or as
+    deep below both as a bass is."""
     near = sorted(line, key=lambda k: abs(notes[k].start - notes[j].start))[:2]
     pitches = [notes[k].pitch for k in near]
     chordal = of_chord(notes, j) and notes[j].pitch < max(pitches)
-    return chordal or notes[j].pitch <= min(pitches) - TENTH
+    return chordal or notes[j].pitch <= min(pitches) - deep
 
 
 def _ornament(notes: Sequence[Played], j: int, line: Container[int]) -> bool:

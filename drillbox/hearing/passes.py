@@ -155,9 +155,7 @@ def beat_found(line: Expected, notes: Sequence[Played], quarter: float) -> Beat:
     full = max((len(each) for each in at.values()), default=0)
     loop = next((each for each in at.values() if len(each) >= FULL * full), [])
     starts = [
-        notes[j].start - float(line.onsets[i]) * quarter
-        for i, j in loop
-        if notes[j].pitch % 12 == line.classes[i]
+        notes[j].start - float(line.onsets[i]) * quarter for i, j in loop if line.has(i, notes[j])
     ]
     return Beat(median(starts or [notes[0].start]), quarter, found=True)
 

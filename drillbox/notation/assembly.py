@@ -6,7 +6,7 @@ Choices, where a page leaves them open:
   is short by exactly the pickup is filled up, so that every bar of the chart is full.
 * A chord symbol holds until the next one, over bar lines and repeats as well.
 * What comes before the first symbol is N.C.
-* A grace note behind the last note leads to none, and is left out.
+* A grace note at the end of the last bar leads to no note, and is left out.
 * A symbol in the pickup holds into bar 1 where no symbol stands at its beginning. Where the
   last measure was filled up, the symbol is placed there too, for that is when it sounds in a
   loop; otherwise the chart, which begins at bar 1, has no place for it.

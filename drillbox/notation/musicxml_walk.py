@@ -13,7 +13,7 @@ from xml.etree.ElementTree import Element
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
-from drillbox.music.chords import chord_up
+from drillbox.music.chords import Chord, chord_up
 from drillbox.music.keys import transposed_key
 from drillbox.music.pitch import UNISON, Interval, interval_of
 from drillbox.music.symbols.printed import symbol_text
@@ -209,22 +209,26 @@ class PartWalk:
         if doubt := harmony_doubt(harmony, written):
             self.symbol_findings.doubt(walked.place, doubt)
         offset = self._offset(harmony)
-        symbol = Symbol(self._cursor + offset, chord, False, walked.place)
-        if symbol.onset < 0:
-            raise BadInput("a chord symbol's offset leads out of its measure")
+        symbol = self._symbol(chord, offset, walked)
         staff = text_of(harmony, "staff") or "1"
         walked.symbols.written.append(Written(symbol, offset != 0, staff))
 
+    def _symbol(self, chord: Chord | None, offset: Fraction, walked: WalkedMeasure) -> Symbol:
+        """Return a symbol that stands so far from the cursor."""
+        if self._cursor + offset < 0:
+            raise BadInput("a chord symbol's offset leads out of its measure")
+        return Symbol(self._cursor + offset, chord, False, walked.place)
+
     def _direction(self, direction: Element, walked: WalkedMeasure) -> None:
-        at = self._cursor + self._offset(direction)
         for words in direction.iter("words"):
             text = (words.text or "").strip()
             if DOUBLE_TIME.search(text):
                 self.double_time = True
             elif text.lower().strip("()") == "turnaround":
-                walked.symbols.turnaround_at = at
+                # Printed farther left, over or before its chord, it is still that chord's.
+                walked.symbols.turnaround_at = self._cursor + max(ZERO, self._offset(direction))
             elif text in ("N.C.", "NC", "N.C"):
-                symbol = Symbol(at, None, False, walked.place)
+                symbol = self._symbol(None, self._offset(direction), walked)
                 walked.symbols.written.append(Written(symbol, fixed=True))
         for sound in direction.findall("sound"):
             self._sound(sound, walked)
@@ -253,7 +257,8 @@ class PartWalk:
             closed.splittable = closed.splittable or split
             closed.closes = closed.closes or backward or (ending is not None and not starts)
             if repeat is not None and backward:
-                closed.plays = read_whole_number(repeat.get("times") or "2", _MOST_TIMES)
+                times = read_whole_number(repeat.get("times") or "2", _MOST_TIMES)
+                closed.plays = max(closed.plays, times)  # two bar lines may both have the sign
 
     def _attributes(self, attributes: Element, walked: WalkedMeasure) -> None:
         if attributes.find("divisions") is not None:

@@ -31,11 +31,12 @@ def test_by_midi_it_proposes_what_was_meant(click: bool, times: int):
     assert all(abs(STEPS[meant] - STEPS[word]) <= 1 for meant, word, _ in astray), astray
 
 
-def test_over_a_walking_bass_it_proposes_what_was_meant_as_a_rule():
-    """Of two attempts of every kind four in five; some of the bass chances to be the line's own."""
+def test_over_a_walking_bass_it_proposes_what_was_meant():
+    """Of two attempts of every kind nine in ten: no note of the bass stands for the line's own."""
     found = [(made.meant, it.word, made.kind) for made, it in by_midi(2, click=True, bass=True)]
     astray = [each for each in found if each[0] != each[1]]
-    assert len(astray) <= 0.2 * len(found), astray
+    assert len(astray) <= 0.1 * len(found), astray
+    assert not [each for each in astray if each[0] == "lost"], astray
 
 
 PLAYED = st.lists(

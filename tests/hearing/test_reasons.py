@@ -189,6 +189,50 @@ def test_a_walking_bass_under_the_line_is_no_slip(notes, text: str, ahead: float
     assert said(sorted([*notes, *bass], key=lambda note: note.start), beat) == text
 
 
+@pytest.mark.parametrize("beat", [CLICK, None], ids=["click", "own time"])
+@pytest.mark.parametrize(
+    ("notes", "text"),
+    [
+        ([*played()[:5], replace(played()[5], end=3.37), Played(3.375, 3.49, 40), *played()[6:]],
+         "clean? an extra E in bar 1"),
+        (repitched(played(), 8, 49), "clean? Db for D in bar 2"),
+        (repitched(repitched(played(), 8, 49), 9, 47),
+         "rough? Db for D in bar 2, B for C in bar 2"),
+    ],
+)  # fmt: skip
+def test_a_slip_far_below_is_one_where_nothing_sounds_together(notes: Notes, text: str, beat):
+    """One voice, as a horn's or a singer's, has no left hand that could have played it."""
+    assert said(notes, beat) == text
+
+
+@pytest.mark.parametrize("beat", [CLICK, None], ids=["click", "own time"])
+@pytest.mark.parametrize(
+    ("notes", "text"),
+    [
+        (played(), "fluent? all 11 notes, in time"),
+        (played()[:8] + played()[9:], "clean? D missed in bar 2"),
+        (WRONG, "clean? Db for D in bar 2"),
+        (played()[:6], "lost? stopped in bar 1"),
+    ],
+)
+def test_a_bass_that_chances_on_the_lines_notes_plays_none_of_them(notes, text: str, beat):
+    """It has the F, the D and the C of the line where they are due, four octaves down."""
+    bass = [
+        Played(2 + n * QUARTER, 2.45 + n * QUARTER, pitch)
+        for n, pitch in enumerate((40, 42, 44, 29, 26, 40))
+    ]
+    assert said(sorted([*notes, *bass], key=lambda note: note.start), beat) == text
+
+
+@pytest.mark.parametrize("beat", [CLICK, None], ids=["click", "own time"])
+@pytest.mark.parametrize("first", [1, 4, 9])
+def test_a_line_that_goes_on_two_octaves_down_is_no_bass(first: int, beat: Beat | None):
+    """Each note held into the next, as on a keyboard: any octave is fine."""
+    held = [replace(note, end=note.end + 0.05) for note in played()]
+    notes = [replace(n, pitch=n.pitch - 24) if i >= first else n for i, n in enumerate(held)]
+    assert said(notes, beat) == "fluent? all 11 notes, in time"
+
+
 def test_an_early_arrival_is_the_target_of_the_chord_that_it_is_heard_with():
     """D on the last and of the first bar, tied over, is the third of Bbmaj7."""
     tied = (*LINE[:7], replace(LINE[8], onset=LINE[7].onset, length=Fraction(1)), *LINE[9:])

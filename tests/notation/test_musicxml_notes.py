@@ -142,6 +142,8 @@ BACK = '<repeat direction="backward"/>'
         ([LEFT + "C", "D" + RIGHT.format("")], "CDCD"),
         (["C", LEFT + "D" + RIGHT.format(' times="3"')], "CDDD"),
         (["C", RIGHT.format("").replace("right", "left") + "D"], "CCD"),
+        (["C" + RIGHT.format(' times="3"'), RIGHT.format("").replace("right", "left") + "D"],
+         "CCCD"),
         ([LEFT + "C", ENDING.format("left", "1", "start", "") + "D"
           + ENDING.format("right", "1", "stop", BACK),
           ENDING.format("left", "2", "start", "") + "E"

@@ -65,6 +65,11 @@ def test_every_kind_of_the_standard_is_read(kind: str) -> None:
     assert intervals(chord) == tuple(sorted(KINDS[kind]))
 
 
+WORDS = (
+    "<direction><direction-type><words>{}</words></direction-type><offset>{}</offset></direction>"
+)
+
+
 @pytest.mark.parametrize(
     ("element", "problem"),
     [
@@ -79,6 +84,7 @@ def test_every_kind_of_the_standard_is_read(kind: str) -> None:
         ("<harmony><function>V</function><kind>major</kind></harmony>", "a harmony without exa"),
         (harmony("C", "major", BASS.format("X", 0)), "a chord's bass has no step A to G"),
         (harmony("C", more="<offset>-1</offset>"), "a chord symbol's offset leads out of its"),
+        (WORDS.format("N.C.", -1), "a chord symbol's offset leads out of its measure"),
     ],
 )
 def test_what_has_no_one_meaning_is_a_problem_in_its_measure(element: str, problem: str) -> None:
@@ -160,6 +166,28 @@ def test_words_mark_the_turnaround_and_no_chord() -> None:
     )  # fmt: skip
     assert tune.phrase is not None, problems(tune)
     assert chords(tune.phrase.chart) == "C:2 N.C.:2 | F:2 (G7):2"
+
+
+@every_row(
+    ("second", "chart"),
+    [
+        (WORDS.format("N.C.", 8) + note("C4", 16), "F:2 N.C.:2"),
+        (note("C4", 8) + WORDS.format("N.C.", -4) + note("C4", 8), "F:1 N.C.:3"),
+        (harmony("G", more="<offset>8</offset>") + WORDS.format("turnaround", 8) + note("C4", 16),
+         "F:2 (G):2"),
+        (note("C4", 8) + WORDS.format("turnaround", -1) + harmony("G") + note("C4", 8),
+         "F:2 (G):2"),
+        (note("C4", 8) + harmony("G") + WORDS.format("turnaround", -12) + note("C4", 8),
+         "F:2 (G):2"),
+        (WORDS.format("softly", "near") + note("C4", 16), "F:4"),
+    ],
+)  # fmt: skip
+def test_words_stand_where_their_offset_says(second: str, chart: str) -> None:
+    """Farther on or back; the turnaround's, printed farther left, still goes with its chord.
+    Of other words it's no matter."""
+    tune = read_part(harmony("C") + WHOLE, harmony("F") + second)
+    assert tune.phrase is not None, problems(tune)
+    assert chords(tune.phrase.chart) == f"C:4 | {chart}"
 
 
 def test_symbols_of_another_part_serve_a_part_that_has_none() -> None:
