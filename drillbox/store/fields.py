@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from datetime import UTC, date, datetime
-from math import isfinite
+from math import inf
 from typing import Annotated, Any
 
 from pydantic import (
@@ -264,7 +264,7 @@ Seconds = Annotated[
     BeforeValidator(
         lambda value: (
             min(value, MOST_SECONDS)
-            if isinstance(value, int | float) and isfinite(value)
+            if isinstance(value, int | float) and value != inf
             else value
         )
     ),

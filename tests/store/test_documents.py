@@ -123,6 +123,15 @@ def test_instants_are_read_with_any_offset() -> None:
             checked("attempts", 7, attempt(at=text))
 
 
+def test_seconds_without_end_are_a_day() -> None:
+    """However long a number a document has; infinite, negative or none at all they are refused."""
+    for seconds in (86_401, 1e308, 10**400):
+        assert checked("attempts", 1, attempt(seconds=seconds)).seconds == 86_400
+    for seconds in (float("inf"), float("nan"), -1, -(10**400), "long"):
+        with pytest.raises(BadInput, match="attempts, number 1: seconds: "):
+            checked("attempts", 1, attempt(seconds=seconds))
+
+
 @pytest.mark.parametrize("wrong", [float("inf"), float("nan"), "\ud800", ["\ud800"]])
 def test_what_was_heard_is_what_a_store_and_json_can_hold(wrong: object) -> None:
     """1e999 is a number in JSON and infinite here, and half a character is no text."""
