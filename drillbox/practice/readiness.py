@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 from drillbox.memory.candidates import Candidate, Pace, expected_seconds, learn_pace
 from drillbox.memory.chances import Chances
-from drillbox.memory.learning import EVER_FIRST, HABIT, LATEST, learn
+from drillbox.memory.learning import EVER_FIRST, LATEST, learn
+from drillbox.memory.leniency import HABIT
 from drillbox.memory.rules import Rules
 from drillbox.music.keys import Key, parse_key
 from drillbox.practice.preferences import Preferences

@@ -263,9 +263,7 @@ Seconds = Annotated[
     float,
     BeforeValidator(
         lambda value: (
-            min(value, MOST_SECONDS)
-            if isinstance(value, int | float) and value != inf
-            else value
+            min(value, MOST_SECONDS) if isinstance(value, int | float) and value != inf else value
         )
     ),
     Field(ge=0, le=MOST_SECONDS, description=SECONDS),

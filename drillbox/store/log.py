@@ -12,7 +12,8 @@ from sqlalchemy import Connection, Row
 
 from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import Attempted
-from drillbox.memory.learning import MORE_MISSED, SLOW, Missed, Misses, Seen
+from drillbox.memory.learning import Seen
+from drillbox.memory.leniency import MORE_MISSED, SLOW, Missed, Misses
 from drillbox.memory.recall import Recall
 from drillbox.store.sql import KEPT, change, query
 

@@ -13,16 +13,8 @@ from drillbox.memory.cards import Attempted, CardState, is_cold, rate, untried
 from drillbox.memory.chances import Chances
 from drillbox.memory.choose import next_go
 from drillbox.memory.days import choose_due
-from drillbox.memory.learning import (
-    HABIT,
-    LATEST,
-    MORE_MISSED,
-    SLOW,
-    Missed,
-    Misses,
-    Seen,
-    learn,
-)
+from drillbox.memory.learning import LATEST, Seen, learn
+from drillbox.memory.leniency import HABIT, MORE_MISSED, SLOW, Missed, Misses
 from drillbox.memory.recall import Recall, after
 from drillbox.memory.rules import Rules
 

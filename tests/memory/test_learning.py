@@ -21,20 +21,17 @@ from drillbox.memory.learning import (
     PULLS,
     UNLEARNT,
     Learned,
-    Missed,
-    Misses,
     Row,
     Seen,
     attempted,
     chance_of,
     fitted,
-    is_lenient,
     learn,
     practised,
 )
+from drillbox.memory.leniency import Missed, Misses
 from drillbox.memory.recall import Recall
 
-Goes = tuple[int, int]
 WEIGHTS = ("base", "growth", "fading", "together", "first", "kept", "steep", "lent", "newest",
            "warmed")  # fmt: skip
 
@@ -219,50 +216,13 @@ def test_extremes_keep_the_weights_sane(clean):
     assert learned.at(odds, 96, 120) < learned.at(odds, 96, 90)
 
 
-def missed(slow: Goes, near: Goes, later: Goes) -> Misses:
-    """Return misses by kinds, each lost and rough ones."""
-    return Misses(Missed(*slow), Missed(*near), Missed(*later))
-
-
-@pytest.mark.parametrize(
-    ("slow", "near", "later", "lenient"),
-    [
-        ((30, 30), (30, 30), (30, 30), True),  # rough ones are called clean wherever they come
-        ((0, 0), (30, 30), (30, 30), True),  # never slow: the others tell
-        ((5, 1), (30, 30), (30, 30), True),  # too few slow ones to tell anything
-        ((55, 5), (30, 30), (10, 50), False),  # what was forgotten is lost, what slips is rough
-        ((55, 5), (30, 30), (30, 30), False),  # forgets within the day as well
-        ((10, 50), (10, 50), (10, 50), False),  # hardly ever forgets
-        ((10, 50), (30, 30), (50, 10), False),  # plays slowly, and not slowly enough
-        ((0, 0), (28, 32), (11, 49), False),  # forgets overnight, and slips
-        ((3, 3), (3, 3), (3, 3), False),  # too few to tell
-        ((60, 0), (60, 0), (60, 0), False),  # never says rough
-        ((60, 2), (60, 2), (60, 3), False),
-        ((0, 0), (0, 0), (0, 0), False),
-    ],
-)
-def test_who_calls_rough_goes_clean(slow, near, later, lenient):
-    """Told by how often misses are lost where the fingers can do it, and where memory can."""
-    assert is_lenient([], missed(slow, near, later)) is lenient
-
-
-KIND = missed((30, 30), (30, 30), (30, 30))
-
-
-@pytest.mark.parametrize(("clean", "fluent", "lenient"), [(60, 60, True), (60, 10, False)])
-def test_who_hardly_says_fluent_may_mean_it_by_clean(clean, fluent, lenient):
-    """Without a word above it, clean is taken as said."""
-    recalls = [Recall.CLEAN] * clean + [Recall.FLUENT] * fluent
-    good = [Seen(3, day, recall, 100, 100) for day, recall in enumerate(recalls, 30)]
-    assert is_lenient(good, KIND) is lenient
-
-
 def test_for_a_lenient_player_fluent_goes_alone_count_as_clean():
     """Chances are of goes that others would call clean; practice is counted as the cards do."""
     said = [Recall.LOST, Recall.CLEAN, Recall.FLUENT, Recall.CLEAN, Recall.FLUENT]
     seen = [Seen(each % 24, 1 + each // 24, said[each % 5], 100, 100) for each in range(480)]
     stand = cards(seen)
-    exact, lenient = learn(seen, stand), learn(seen, stand, KIND)
+    kind = Misses(*[Missed(30, 30)] * 3)
+    exact, lenient = learn(seen, stand), learn(seen, stand, kind)
     assert not exact.lenient
     assert lenient.lenient
     for each in stand:

@@ -13,7 +13,8 @@ from sqlalchemy.exc import IntegrityError
 from drillbox.errors import NotFound, Overtaken
 from drillbox.memory.candidates import Timed
 from drillbox.memory.cards import replay
-from drillbox.memory.learning import NO_MISSES, Missed, Seen
+from drillbox.memory.learning import Seen
+from drillbox.memory.leniency import NO_MISSES, Missed
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 from drillbox.store.access import Store
