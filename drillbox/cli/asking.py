@@ -33,6 +33,11 @@ class Typed:
     chart: str | None
     double_time: bool
 
+    @property
+    def in_meter(self) -> str:
+        """Return the meter, 4/4 where none was given."""
+        return "4/4" if self.meter is None else self.meter
+
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
@@ -69,7 +74,7 @@ def from_typing(options: Asked, typed: Typed) -> Phrase:
             key=typed.key or "",
             tempo=typed.tempo or "",
             chart=typed.chart or "",
-            meter="4/4" if typed.meter is None else typed.meter,
+            meter=typed.in_meter,
             double_time=typed.double_time,
         )
     if not options.terminal.interactive:
@@ -85,7 +90,7 @@ def check_given(typed: Typed) -> None:
     from drillbox.music.symbols.typed import parse_chart, parse_meter
     from drillbox.practice.adding import check_chords
 
-    meter = parse_meter("4/4" if typed.meter is None else typed.meter)
+    meter = parse_meter(typed.in_meter)
     for given, read in (
         (typed.title, check_title),
         (typed.key, parse_key),
@@ -107,7 +112,7 @@ def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
     title = ask_until_right("Title", check_title, typed.title)
     key = ask_until_right("Written key (Bb, F#, Cm)", parse_key, typed.key)
     tempo = ask_until_right("Goal tempo, quarter notes a minute", check_tempo, typed.tempo)
-    given = typed.meter if alone or typed.meter is not None else "4/4"
+    given = typed.meter if alone else typed.in_meter
     meter = ask_until_right("Meter", parse_meter, given, default="4/4")
 
     def read_chart(text: str) -> Chart:

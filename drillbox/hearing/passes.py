@@ -109,8 +109,8 @@ def _false_starts(line: Expected, notes: Sequence[Played], beat: Beat | None) ->
     if beat is not None and not beat.found:
         least, first = TO_A_CLICK, beat.at(float(line.onsets[0]) - NEAR)
         notes = [note for note in notes if note.start >= first]
-    classes = tuple(note.pitch % 12 for note in notes)
-    starts = [j for j in range(len(notes)) if classes[j : j + least] == line.classes[:least]]
+    classes, sought = tuple(note.pitch % 12 for note in notes), line.classes[:least]
+    starts = [j for j in range(len(notes)) if classes[j : j + least] == sought]
     return [
         one_pass(line, notes[start:end], None) for start, end in pairwise([*starts, len(notes)])
     ]

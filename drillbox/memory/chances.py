@@ -7,7 +7,7 @@ from functools import cached_property
 from math import log
 from typing import NamedTuple
 
-from drillbox.memory.candidates import Candidate, Pace, expected_seconds
+from drillbox.memory.candidates import Candidate, Pace, Sitting, expected_seconds
 from drillbox.memory.cards import within
 from drillbox.memory.learning import APART, Learned, chance_of
 from drillbox.memory.rules import Rules
@@ -28,20 +28,18 @@ FADING = 0.2  # a visit's worth reckons with that much forgetting at least: see 
 
 class _Known(NamedTuple):
     """What the day's first look at a card said: the log-odds of a clean go at the tempo reached,
-    the tempo for a cold go before any key of the phrase is played and after one was, and the
-    chance at goal before."""
+    the tempo for a cold go, and the chance at goal."""
 
     odds: float
     cold: int
-    warmed: int
     at_goal: float
 
 
 class Chances:
     """The chances of cards on one practice day, as they stood before it; each computed once.
 
-    A chance is of a go before any key of its phrase is played that day, where not said otherwise;
-    ``warmed`` has the phrases of which a key was played that day already.
+    Chances and tempos are of a go before any key of its phrase is played that day, where
+    ``warmed`` doesn't say that one was: see ``warmed_up``.
     """
 
     def __init__(
@@ -49,7 +47,7 @@ class Chances:
     ) -> None:
         self.learned, self.today, self.rules = learned, today, rules
         self._known: dict[tuple[int, int], _Known] = {}  # by card and goal: a gig asks for others
-        self.warmed: set[int] = set()
+        self._warmed: set[int] = set()  # phrases of which a key was played today already
         self._begun: dict[int, Candidate] = {}  # as they stand, whatever a gig asks for
         self._worth: dict[tuple[int, int], float] = {}
         self._played: dict[int, int] = {}  # of a phrase: the latest day before today
@@ -62,16 +60,19 @@ class Chances:
                 continue
             self._begun[card.card_id] = card
             if card.last_day == today:
-                self.warmed.add(card.phrase_id)
+                self._warmed.add(card.phrase_id)
             if card.at_goal:
                 self._at_goal.append(card)
             self._reached.setdefault(card.phrase_id, []).append(log(card.tempo))
             if self._played.get(card.phrase_id, 0) < card.last_day < today:
                 self._played[card.phrase_id] = card.last_day
 
+    def warmed_up(self, sitting: Sitting) -> set[int]:
+        """Return the phrases of which a key was played today, in a sitting or before it."""
+        return self._warmed | {each.phrase_id for each in sitting.done}
+
     def at(self, card: Candidate, tempo: int, *, warmed: bool = False) -> float:
-        """Return the chance that a cold go today at a tempo comes out clean; ``warmed`` says that
-        another key of the phrase was played before it."""
+        """Return the chance that a cold go today at a tempo comes out clean."""
         return self._at(self._look(card), card, tempo, warmed=warmed)
 
     def supposing(self, card: Candidate, tempo: int, *, warmed: bool = False) -> float:
@@ -89,7 +90,7 @@ class Chances:
     def cold(self, card: Candidate, *, warmed: bool = False) -> int:
         """Return the tempo of the day's first go, at which it is likely to come out clean."""
         known = self._look(card)
-        return known.warmed if warmed else known.cold
+        return self._tempo(card, known.odds + self.learned.warmed) if warmed else known.cold
 
     def is_due(self, card: Candidate) -> bool:
         """Return whether a card that was begun, and not played today, is due.
@@ -202,17 +203,13 @@ class Chances:
         own = self._begun.get(card.card_id, card)
         if own.goal != card.goal:  # a gig's tempo isn't all that was reached
             odds += 10 * self.learned.steep * log(own.tempo / card.tempo)
-        found = odds if card.begun else odds + self.learned.unfound
-        return _Known(
-            odds,
-            self._tempo(card, found),
-            self._tempo(card, found + self.learned.warmed),
-            self.learned.at(odds, card.tempo, card.goal),
-        )
+        at_goal = self.learned.at(odds, card.tempo, card.goal)
+        return _Known(odds, self._tempo(card, odds), at_goal)
 
     def _tempo(self, card: Candidate, odds: float) -> int:
         """Return the tempo for a cold go, given the log-odds at the tempo reached."""
-        wanted = self.learned.tempo_for(odds, card.tempo, self.wanted)
+        found = odds if card.begun else odds + self.learned.unfound
+        wanted = self.learned.tempo_for(found, card.tempo, self.wanted)
         low, high = LOWEST * card.tempo, float(card.tempo)
         if not card.begun:
             low = FIRST_RANGE[0] * card.tempo

@@ -74,8 +74,7 @@ class _Now:
 
     @cached_property
     def warmed(self) -> set[int]:
-        """Return the phrases of which a key was played today."""
-        return self.chances.warmed | {each.phrase_id for each in self.sitting.done}
+        return self.chances.warmed_up(self.sitting)
 
     @cached_property
     def latest_go(self) -> dict[int, Done]:

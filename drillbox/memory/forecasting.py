@@ -105,7 +105,7 @@ class Simulated:
             if go is None:
                 break
             card = self.cards[go.card_id]
-            warmed = any(each.phrase_id == card.phrase_id for each in sitting.done)
+            warmed = card.phrase_id in chances.warmed_up(sitting)
             recall = self._draw(chances.supposing(card, go.tempo, warmed=warmed))
             seconds = expected_seconds(card.quarters, go.tempo, self.pace, self.rules)
             sitting = sitting.rated(card, go.tempo, recall, seconds)

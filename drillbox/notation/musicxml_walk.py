@@ -47,8 +47,8 @@ def _voice_of(note: Element) -> str:
 def _first_voice(part: Element) -> str | None:
     """Return the first voice of a part that has notes; a line may begin with a bar's rest."""
     upper = [e for e in part.findall("measure/note") if (text_of(e, "staff") or "1") == "1"]
-    silent = ("rest", "unpitched", "cue")  # one without pitch that is none of these is a fault
-    pitched = {_voice_of(e) for e in upper if all(e.find(tag) is None for tag in silent)}
+    unheard = ("rest", "unpitched", "cue")  # one without pitch that is none of these is a fault
+    pitched = {_voice_of(e) for e in upper if all(e.find(tag) is None for tag in unheard)}
     return next((voice for e in upper if (voice := _voice_of(e)) in pitched), None)
 
 

@@ -81,7 +81,8 @@ def advise(
         return Advice("start" if pool else "add")
     if all(map(chances.is_done_with, pool)):
         return Advice("all owned")
-    go = next_go(pool, Sitting(LONG), rules, pace, chances)
+    sitting = Sitting(LONG)
+    go = next_go(pool, sitting, rules, pace, chances)
     if go is None:
         return Advice("all owned")
     chosen = next(each for each in pool if each.card_id == go.card_id)
@@ -95,7 +96,7 @@ def advise(
         shown.key,
         go.tempo,
         chances.at_goal(chosen),
-        chances.at(chosen, go.tempo, warmed=chosen.phrase_id in chances.warmed),
+        chances.at(chosen, go.tempo, warmed=chosen.phrase_id in chances.warmed_up(sitting)),
         share,
         waiting if many else None,
     )

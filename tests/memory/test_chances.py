@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.memory.candidates import Candidate
+from drillbox.memory.candidates import Candidate, Sitting
 from drillbox.memory.chances import (
     AHEAD,
     FADING,
@@ -20,6 +20,7 @@ from drillbox.memory.chances import (
     Chances,
 )
 from drillbox.memory.learning import APART, Learned
+from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 
 TODAY = date(2026, 6, 1).toordinal()
@@ -51,7 +52,10 @@ def test_a_phrase_that_was_played_today_is_warmed_up():
     assert log(warmed / (1 - warmed)) == pytest.approx(odds + 0.4)
     shaky = of(BEGUN, learned=replace(LEARNED, base=-1.5))
     assert shaky.cold(BEGUN, warmed=True) == pytest.approx(shaky.cold(BEGUN) * exp(0.4 / 7), abs=1)
-    assert (chances.warmed, warm.warmed) == (set(), {1})
+    sitting = Sitting(20)
+    assert (chances.warmed_up(sitting), warm.warmed_up(sitting)) == (set(), {1})
+    played = sitting.rated(BEGUN._replace(phrase_id=3), 160, Recall.CLEAN, 20.0)
+    assert warm.warmed_up(played) == {1, 3}
     assert warm.at_goal(BEGUN) == chances.at_goal(BEGUN)
 
 
