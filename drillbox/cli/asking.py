@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 from drillbox.cli.context import Asked, waiting
@@ -20,23 +20,29 @@ if TYPE_CHECKING:
     from drillbox.tick import Tick
 
 T = TypeVar("T")
+_USUAL_METER = "4/4"
 
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """What stood on the command line about the phrase; None where nothing did."""
+    """What stood on the command line about a phrase or a tune; None where nothing did."""
 
     title: str | None
     key: str | None
     tempo: str | None
     meter: str | None
     chart: str | None
-    double_time: bool
+    double_time: bool = False
+
+    @property
+    def missing(self) -> list[str]:
+        """Return what can't be left out and wasn't given."""
+        return [n for n in ("title", "key", "tempo", "chart") if getattr(self, n) is None]
 
     @property
     def in_meter(self) -> str:
-        """Return the meter, 4/4 where none was given."""
-        return "4/4" if self.meter is None else self.meter
+        """Return the meter, the usual one where none was given."""
+        return _USUAL_METER if self.meter is None else self.meter
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +73,7 @@ def from_typing(options: Asked, typed: Typed) -> Phrase:
 
     if typed.chart is not None:
         say_readings(typed.chart)
-    missing = [n for n in ("title", "key", "tempo", "chart") if getattr(typed, n) is None]
-    if not missing:
+    if not typed.missing:
         return typed_phrase(
             title=typed.title or "",
             key=typed.key or "",
@@ -78,9 +83,9 @@ def from_typing(options: Asked, typed: Typed) -> Phrase:
             double_time=typed.double_time,
         )
     if not options.terminal.interactive:
-        wanted = ", ".join(f"--{name}" for name in missing)
+        wanted = ", ".join(f"--{name}" for name in typed.missing)
         raise BadInput(f"A phrase needs {wanted}", "Add all four, or name a file.")
-    return step_by_step(typed, set(missing))
+    return step_by_step(typed)
 
 
 def check_given(typed: Typed) -> None:
@@ -101,19 +106,19 @@ def check_given(typed: Typed) -> None:
             read(given)
 
 
-def step_by_step(typed: Typed, missing: set[str]) -> Phrase:
+def step_by_step(typed: Typed) -> Phrase:
     """Ask for each missing thing until it is right; raise Interrupted if the player leaves."""
     from drillbox.music.keys import parse_key
     from drillbox.music.phrases import Phrase, check_tempo, check_title
     from drillbox.music.symbols.typed import parse_chart, parse_meter
     from drillbox.practice.adding import check_chords
 
-    alone = "chart" in missing
+    alone = typed.chart is None
     title = ask_until_right("Title", check_title, typed.title)
     key = ask_until_right("Written key (Bb, F#, Cm)", parse_key, typed.key)
     tempo = ask_until_right("Goal tempo, quarter notes a minute", check_tempo, typed.tempo)
     given = typed.meter if alone else typed.in_meter
-    meter = ask_until_right("Meter", parse_meter, given, default="4/4")
+    meter = ask_until_right("Meter", parse_meter, given, default=_USUAL_METER)
 
     def read_chart(text: str) -> Chart:
         chart = parse_chart(text, meter)
@@ -200,6 +205,7 @@ def agrees(options: Asked, question: str, doing: str, *, yes: bool) -> bool:
 def decide_key(options: Asked, phrase: Phrase) -> Phrase:
     """Return a typed phrase, in the minor or major that its chart moves as where that is meant."""
     from drillbox.music.analysis.functions import key_it_moves_as
+    from drillbox.music.moving.transposition import under_key
     from drillbox.screen.look import clean
 
     other = key_it_moves_as(phrase.chart, phrase.key)
@@ -213,7 +219,7 @@ def decide_key(options: Asked, phrase: Phrase) -> Phrase:
         return phrase
     options.say(f"{said}.")
     taken = ask_until_right(f"Take it as {meant}? y/n", yes_or_no, None, "y")
-    return replace(phrase, key=other) if taken else phrase
+    return under_key(phrase, other) if taken else phrase
 
 
 class Asking:

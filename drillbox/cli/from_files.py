@@ -15,6 +15,7 @@ from drillbox.output import tell
 
 if TYPE_CHECKING:
     from drillbox.music.phrases import Phrase
+    from drillbox.music.pitch import Interval
     from drillbox.notation import Problem, Reading, Tune
     from drillbox.practice.adding import Incoming
     from drillbox.practice.preferences import Preferences
@@ -44,10 +45,16 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
             taken = taken_from(tune.phrase, tune.keys, bars, wanted.typed.title)
             if bars is None:
                 _say_if_long(tune.phrase)
-            phrase = as_said(taken, path.name, key=wanted.typed.key, meter=wanted.typed.meter)
+            phrase = as_said(
+                taken,
+                path.name,
+                key=wanted.typed.key,
+                meter=wanted.typed.meter,
+                interval=tune.interval,
+            )
             if wanted.typed.double_time:
                 phrase = replace(phrase, double_time=True)
-            doubts = _doubts_of_taken(path.name, tune, phrase, bars, ascii=options.look.ascii)
+            doubts = doubts_of_taken(path.name, tune, phrase, bars, ascii=options.look.ascii)
             came.append(Incoming(phrase, tune.concert, tuple(doubts)))
     return came
 
@@ -74,14 +81,20 @@ def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: boo
     What is known to be at concert pitch is shown as the player's instrument reads it.
     """
     from drillbox.practice.preferences import as_read
+    from drillbox.practice.taking import as_said
     from drillbox.screen.lead_sheet import listing_screen
 
     path = _named(file, wanted)
     reading = _chosen(_read(path, wanted, whole=True, tempo=_UNHEARD), wanted, path.name)
-    report_problems(path.name, reading, ascii=options.look.ascii)
-    preferences = _preferences(options)
+    report_problems(path.name, reading, doubts=False, ascii=options.look.ascii)
+    preferences, typed = _preferences(options), wanted.typed
     for tune in reading.tunes:
-        if (page := tune.phrase) is not None:
+        if tune.phrase is not None:
+            page = as_said(
+                tune.phrase, path.name, key=typed.key, meter=typed.meter, interval=tune.interval
+            )
+            for line in doubts_of_taken(path.name, tune, page, ascii=options.look.ascii):
+                tell(line)
             page = as_read(page, page.key, preferences) if concert or tune.concert else page
             options.show(listing_screen(tune.index, page, options.look))
     if all(tune.phrase is None for tune in reading.tunes):
@@ -175,12 +188,12 @@ def report_problems(name: str, reading: Reading, *, doubts: bool = True, ascii: 
 
 def doubts_of(name: str, tune: Tune, *, ascii: bool) -> list[str]:
     """Return what is doubtful in one tune of a file, a line each."""
-    moves = _moves_as(tune.phrase, ascii=ascii) if tune.phrase else None
+    moves = _moves_as(tune.phrase, tune.interval, ascii=ascii) if tune.phrase else None
     return _check_lines(name, tune, tune.doubts, moves[0] if moves else "")
 
 
-def _doubts_of_taken(
-    name: str, tune: Tune, phrase: Phrase, bars: tuple[int, int] | None, *, ascii: bool
+def doubts_of_taken(
+    name: str, tune: Tune, phrase: Phrase, bars: tuple[int, int] | None = None, *, ascii: bool
 ) -> list[str]:
     """Return what is doubtful in a phrase out of a tune, and in what it was taken from.
 
@@ -190,7 +203,7 @@ def _doubts_of_taken(
 
     one_key = bars and len(set(tune.keys[bars[0] - 1 : bars[1]])) == 1
     doubts = [each for each in tune.doubts if not (one_key and each.text.endswith(KEY_CHANGES))]
-    moves = _moves_as(phrase, ascii=ascii)
+    moves = _moves_as(phrase, tune.interval, ascii=ascii)
     meant = f"{moves[0]} (--key {moves[1]}, if that is meant)" if moves else ""
     return _check_lines(name, tune, doubts, meant)
 
@@ -202,15 +215,20 @@ def _check_lines(name: str, tune: Tune, doubts: Iterable[Problem], moves: str) -
     ]
 
 
-def _moves_as(phrase: Phrase, *, ascii: bool) -> tuple[str, str] | None:
-    """Return in words that a phrase moves as in another key than its own, and that key to type."""
+def _moves_as(phrase: Phrase, interval: Interval, *, ascii: bool) -> tuple[str, str] | None:
+    """Return in words that a phrase moves as in another key than its own, and that key to type.
+
+    Both are keys on its page, an ``interval`` below.
+    """
     from drillbox.music.analysis.functions import key_it_moves_as
+    from drillbox.music.keys import transposed_key
 
     other = key_it_moves_as(phrase.chart, phrase.key)
     if other is None:
         return None
-    given, meant = (key.text(ascii=ascii) for key in (phrase.key, other))
-    return f"it says {given}, but its chords are in {meant}", other.text()
+    own, other = phrase.key.up(-interval), transposed_key(other, -interval)[0]
+    given, meant = (key.text(ascii=ascii) for key in (own, other))
+    return f"its key is {given}, but its chords are in {meant}", other.text()
 
 
 def _line(name: str, tune: Tune, kind: str, problem: Problem) -> str:

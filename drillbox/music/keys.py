@@ -74,6 +74,10 @@ class Key:
         suffix = {"major": "", "minor": "m"}.get(self.mode, f" {self.mode}")
         return self.tonic.text(ascii=ascii) + suffix
 
+    def up(self, interval: Interval) -> Key:
+        """Return the key an interval away, its tonic spelled by the interval's steps."""
+        return Key(self.tonic.up(interval), self.mode)
+
     def interval_to(self, other: Key) -> Interval:
         """Return the ascending interval from this tonic to the other, within an octave."""
         return self.tonic.interval_to(other.tonic)
@@ -159,7 +163,7 @@ def transposed_key(key: Key, interval: Interval) -> tuple[Key, Interval]:
     Both differ from the strict ones by a letter where nobody writes that tonic: written A flat
     of an alto sax sounds in B, not in C flat.
     """
-    strict = Key(key.tonic.up(interval), key.mode)
+    strict = key.up(interval)
     if strict == key or strict in (*twelve(key.mode), *twelve(key.mode, _OTHER)):
         return strict, interval
     written = conventional_key(strict)

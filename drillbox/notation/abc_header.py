@@ -86,7 +86,7 @@ class Header:
             self.take_instruction(text)
         elif letter == "m":
             self.findings.problem(place, "macros (m:) are not read; write the notes out")
-        elif letter == "P" and self.in_music is False and len(text.strip()) > 1:
+        elif letter == "P" and not self.in_music and len(text.strip()) > 1:
             self.findings.doubt(place, "the order of parts (P:) is not followed")
 
     def _take_meter(self, text: str) -> None:
@@ -164,7 +164,11 @@ class Header:
 
 
 def chosen_voice(header: Header, part: str | None) -> str | None:
-    """Return the id of the voice to read: the named one, else the first of the header."""
-    if part is not None:
-        return next((v for v, name in header.voices.items() if part in (v, name)), part)
-    return next(iter(header.voices), None)
+    """Return the id of the voice to read: that of the id or name ``part``, else the first.
+
+    None as long as no field has named it.
+    """
+    if part is None:
+        return next(iter(header.voices), None)
+    wanted, voices = part.casefold(), header.voices.items()
+    return next((v for v, name in voices if wanted in (v.casefold(), name.casefold())), None)

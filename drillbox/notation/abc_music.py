@@ -152,9 +152,9 @@ class MusicReader:
 
     def _switch_voice(self, voice: str) -> None:
         if self._voice is None:
-            self._voice = chosen_voice(self.header, self._part) or voice
+            self._voice = chosen_voice(self.header, self._part)
         self._active = voice == self._voice
-        if not self._active:
+        if self._voice is not None and not self._active:
             self._findings.doubt(
                 Place(), f"the tune has several voices; only voice {self._voice} is read"
             )
@@ -166,7 +166,7 @@ class MusicReader:
 
     def sounding_key(self, written: Key) -> Key:
         """Return the key that sounds where one of the tune's keys is written."""
-        return Key(written.tonic.up(self.interval()), written.mode)
+        return written.up(self.interval())
 
     @property
     def concert(self) -> bool:

@@ -190,7 +190,10 @@ def _tune(index: int, source: Source, wanted: _Wanted, doubts: tuple[Problem, ..
     phrase = None if findings.problems else phrase
     problems, doubts = tuple(findings.problems), tuple(findings.doubts)
     needs_tempo = findings.needs_tempo()
-    return Tune(index, title, phrase, problems, doubts, reader.concert, needs_tempo, keys)
+    return Tune(
+        index, title, phrase, problems, doubts, reader.concert, needs_tempo, keys,
+        reader.interval(),
+    )  # fmt: skip
 
 
 def _read_lines(source: Source, header: Header, reader: MusicReader, given: Given) -> None:
@@ -224,9 +227,10 @@ def _phrase(
     tempo = _tempo(header, wanted.given, top)
     meter = header.meter
     if meter is None:
-        findings.problem(top, "it has no meter; add one with M:4/4")
-    if wanted.part and chosen_voice(header, wanted.part) not in header.voices:
-        known = ", ".join(header.voices) or "none is named"
+        findings.problem(top, "it has no meter; add one with --meter 4/4, or in the file (M:4/4)")
+    if wanted.part is not None and chosen_voice(header, wanted.part) is None:
+        voices = (f"{v} ({name})" if name else v for v, name in header.voices.items())
+        known = ", ".join(voices) or "none is named"
         findings.problem(top, f"it has no voice {wanted.part}; its voices: {known}")
     elif not reader.builder.measures:
         if header.in_music:
@@ -270,14 +274,17 @@ def _music(
 def _key(reader: MusicReader, given: Given, top: Place) -> Key | None:
     header = reader.header
     key = header.key.key or given.key
-    if header.key.key and reader.interval().semitones % 12:
-        key = reader.sounding_key(header.key.key)
+    if key and reader.interval().semitones % 12:
+        key = reader.sounding_key(key)
         header.findings.doubt(
             header.key_place or top, f"it transposes: read at concert pitch, in {key.text()}"
         )
     if key is None:
         if not header.key_unread:
-            header.findings.problem(header.key_place or top, "it names no key; add one with K:Bb")
+            header.findings.problem(
+                header.key_place or top,
+                "it names no key; add one with --key Bb, or in the file (K:Bb)",
+            )
     elif header.key.doubtful:
         header.findings.doubt(
             header.key_place or top, f"the mode is M; the phrase's key is read as {key.text()}"

@@ -40,6 +40,7 @@ from drillbox.notation.musicxml_walk import PartWalk, WalkedMeasure
 from drillbox.notation.repeats import play_order, without_pickup
 from drillbox.notation.result import Given, Limits, Reading, Tune
 from drillbox.notation.sheet import Findings, Measure, Place
+from drillbox.output import some
 from drillbox.tick import Tick, silent, stage
 
 _TOP = Place()
@@ -73,20 +74,25 @@ def read_musicxml(
     root = partwise(parse_tree(data))
     names = part_names(root)
     score = _Score(root, names, chosen_part(names, part), limits, given, findings, tick)
+    others = [name for each, name in names.items() if each != score.chosen]
+    if others and part is None:
+        findings.doubt(
+            _TOP, f"only part {names[score.chosen]} is read; --part takes another: {some(others)}"
+        )
     title = title_of(root) or given.title or ""
-    phrase, keys = _phrase(score, title)
+    walk = _walked(score, score.chosen, findings, stage(tick, 0, 2))
+    phrase, keys = _phrase(score, walk, title)
     phrase = None if findings.problems else phrase
     problems, doubts = tuple(findings.problems), tuple(findings.doubts)
     needs_tempo = findings.needs_tempo()
-    tune = Tune(1, title or "tune 1", phrase, problems, doubts, True, needs_tempo, keys)
+    titled = title or "tune 1"
+    tune = Tune(1, titled, phrase, problems, doubts, True, needs_tempo, keys, walk.interval)
     return Reading((tune,))
 
 
-def _phrase(score: _Score, title: str) -> tuple[Phrase | None, tuple[Key, ...]]:
+def _phrase(score: _Score, walk: PartWalk, title: str) -> tuple[Phrase | None, tuple[Key, ...]]:
     """Return the phrase, and the key in force at the beginning of each of its bars."""
     findings, given = score.findings, score.given
-    walk = PartWalk(score.names[score.chosen], findings)
-    walk.walk(score.part(score.chosen), stage(score.tick, 0, 2))
     if part_notes(walk) > 4 * score.limits.notes or len(walk.measures) > score.limits.bars + 1:
         findings.problem(
             _TOP,
@@ -97,7 +103,7 @@ def _phrase(score: _Score, title: str) -> tuple[Phrase | None, tuple[Key, ...]]:
     lacks_meter = walk.meter is None and not findings.problems  # one may be a meter not read
     _borrow_symbols(score, walk)
     check_title(title, _TOP, findings)
-    key = key_of(walk.key, walk.interval, given.key, findings)
+    key = key_of(walk.key, walk.interval, _key_on_page(walk, given), findings)
     exact = tempo_of(score.root, findings) if given.goal is None else None
     tempo = whole_tempo(exact, given.goal or given.tempo, _TOP, findings)
     meter = walk.meter or given.meter
@@ -134,7 +140,7 @@ def _borrow_symbols(score: _Score, walk: PartWalk) -> None:
     lender = walk
     if not _has_symbols(walk):
         others = (each for each in score.names if each != score.chosen)
-        walks = (_walked(score, each) for each in others)
+        walks = (_walked(score, each, Findings()) for each in others)
         lender = next(filter(_has_symbols, walks), walk)
     if lender is not walk:
         score.findings.doubt(_TOP, f"the chord symbols are those of part {lender.name}")
@@ -149,17 +155,22 @@ def _has_symbols(walk: PartWalk) -> bool:
     return any(measure.symbols.settled for measure in walk.measures)
 
 
-def _walked(score: _Score, each: str) -> PartWalk:
-    walk = PartWalk(score.names[each], Findings())
-    walk.walk(score.part(each))
+def _walked(score: _Score, each: str, findings: Findings, tick: Tick = silent) -> PartWalk:
+    walk = PartWalk(score.names[each], findings, score.given.key)
+    walk.walk(score.part(each), tick)
     return walk
+
+
+def _key_on_page(walk: PartWalk, given: Given) -> Key | None:
+    """Return the key that was given, as it would stand on the part's page."""
+    return given.sounding.up(-walk.interval) if given.sounding else given.key
 
 
 def _later_key(walk: PartWalk, measure: WalkedMeasure, given: Given) -> Key | None:
     """Return the key of a measure where it isn't the part's first, and can be read."""
     if measure.key is None or measure.key is walk.key:
         return None
-    return key_of(measure.key, walk.interval, given.key, Findings())
+    return key_of(measure.key, walk.interval, _key_on_page(walk, given), Findings())
 
 
 def _measures(walk: PartWalk, score: _Score, meter: Meter) -> list[Measure]:

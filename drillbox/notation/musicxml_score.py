@@ -122,9 +122,17 @@ def chosen_part(names: dict[str, str], wanted: str | None) -> str:
 
 
 def title_of(root: Element) -> str:
-    """Return the movement's title, else the work's, else nothing."""
-    title = text_of(root, "movement-title") or text_of(root, "work/work-title")
-    return " ".join(title.split())
+    """Return the movement's title, else the work's, else the one printed on the page, else nothing.
+
+    Some writers fill in only the last, a ``credit`` of the type ``title``.
+    """
+    printed = (each for each in root.findall("credit") if text_of(each, "credit-type") == "title")
+    titles = (
+        text_of(root, "movement-title"),
+        text_of(root, "work/work-title"),
+        *(text_of(each, "credit-words") for each in printed),
+    )
+    return " ".join(next(filter(None, titles), "").split())
 
 
 def written_key(written: Element) -> Key:
@@ -141,18 +149,23 @@ def _mode_of(written: Element) -> Mode | None:
 def key_of(
     written: Element | None, interval: Interval, given: Key | None, findings: Findings
 ) -> Key | None:
-    """Return the sounding key of a part; note what is wrong or doubtful about it."""
+    """Return the sounding key of a part; note what is wrong or doubtful about it.
+
+    ``given`` is the key on the page as the player has it.
+    """
     if written is None or written.find("fifths") is None:
         if given is None:
             findings.problem(_TOP, "it has no key signature; add the key with --key")
-        return given
-    try:
-        on_page = written_key(written)
-    except BadInput as wrong:
-        findings.problem(_TOP, f"the key signature is not read: {wrong.line()}")
-        return None
-    key = Key(on_page.tonic.up(interval), on_page.mode)
-    return key if _mode_of(written) else _key_without_mode(key, given, findings)
+        on_page = given
+    else:
+        try:
+            on_page = written_key(written)
+        except BadInput as wrong:
+            findings.problem(_TOP, f"the key signature is not read: {wrong.line()}")
+            return None
+        if not _mode_of(written):
+            on_page = _key_without_mode(on_page, given, findings)
+    return on_page and on_page.up(interval)
 
 
 def _key_without_mode(major: Key, given: Key | None, findings: Findings) -> Key:

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import re
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.chords import Chord, chord_up
-from drillbox.music.keys import transposed_key
+from drillbox.music.keys import Key, transposed_key
 from drillbox.music.pitch import UNISON, Interval, interval_of
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.musicxml_score import length_of, read_decimal, read_time, written_key
@@ -44,11 +44,17 @@ def _voice_of(note: Element) -> str:
     return text_of(note, "voice") or "1"
 
 
+def _is_unpitched(note: Element) -> bool:
+    """Return whether a note shows no pitch; a slash says beat or rhythm, whatever its pitch."""
+    return note.find("unpitched") is not None or text_of(note, "notehead") == "slash"
+
+
 def _first_voice(part: Element) -> str | None:
     """Return the first voice of a part that has notes; a line may begin with a bar's rest."""
     upper = [e for e in part.findall("measure/note") if (text_of(e, "staff") or "1") == "1"]
-    unheard = ("rest", "unpitched", "cue")  # one without pitch that is none of these is a fault
-    pitched = {_voice_of(e) for e in upper if all(e.find(tag) is None for tag in unheard)}
+    # One without pitch that is none of these is a fault.
+    heard = (e for e in upper if e.find("rest") is None and e.find("cue") is None)
+    pitched = {_voice_of(e) for e in heard if not _is_unpitched(e)}
     return next((voice for e in upper if (voice := _voice_of(e)) in pitched), None)
 
 
@@ -89,12 +95,13 @@ class WalkedMeasure:
 class PartWalk:
     """Walks a part; afterwards ``measures`` and what the first attributes said are there.
 
-    What is wrong or doubtful about its chord symbols alone is in ``symbol_findings``: another
-    part may borrow them.
+    ``given`` is the key on the page where it names none. What is wrong or doubtful about its
+    chord symbols alone is in ``symbol_findings``: another part may borrow them.
     """
 
     name: str
     findings: Findings
+    given: Key | None = None
     symbol_findings: Findings = field(default_factory=Findings)
     measures: list[WalkedMeasure] = field(default_factory=list)
     meter: Meter | None = None
@@ -110,11 +117,11 @@ class PartWalk:
     @property
     def interval(self) -> Interval:
         """Return the interval from written to sounding pitch, to a tonic that players write."""
-        if self.key is None:
-            return self._transposition
-        with suppress(BadInput):  # of which key_of tells
-            return transposed_key(written_key(self.key), self._transposition)[1]
-        return self._transposition
+        key = self.given
+        if self.key is not None:
+            with suppress(BadInput):  # of which key_of tells
+                key = written_key(self.key)
+        return transposed_key(key, self._transposition)[1] if key else self._transposition
 
     def walk(self, part: Element, tick: Tick = silent) -> None:
         """Read every measure; what is wrong in one becomes a problem that names it.
@@ -135,7 +142,11 @@ class PartWalk:
             for element in measure:
                 self._safely(element, walked)
             walked.symbols.length = walked.length
-        place_symbols([each.symbols for each in self.measures], self.symbol_findings)
+        symbols = [each.symbols for each in self.measures]
+        place_symbols(symbols, self.symbol_findings)
+        interval = self.interval  # what says so may stand behind the part's first symbol
+        for each in symbols:
+            each.settled = [_moved(symbol, interval) for symbol in each.settled]
 
     def _safely(self, element: Element, walked: WalkedMeasure) -> None:
         try:
@@ -190,7 +201,7 @@ class PartWalk:
             return False
         if note.find("cue") is not None or note.find("rest") is not None:
             return False
-        if note.find("unpitched") is not None:
+        if _is_unpitched(note):
             self.findings.doubt_once(place, "notes without pitch are left out")
         elif _voice_of(note) != self.voice:
             self.findings.doubt(Place(), f"only voice {self.voice} of part {self.name} is read")
@@ -199,14 +210,13 @@ class PartWalk:
         return False
 
     def _harmony(self, harmony: Element, walked: WalkedMeasure) -> None:
-        written = read_harmony(harmony)
-        chord = chord_up(written, self.interval) if written else None
+        chord = read_harmony(harmony)
         if harmony.get("type") == "alternate":
             self.symbol_findings.doubt(
                 walked.place, f"the alternative {symbol_text(chord)} is left out"
             )
             return
-        if doubt := harmony_doubt(harmony, written):
+        if doubt := harmony_doubt(harmony, chord):
             self.symbol_findings.doubt(walked.place, doubt)
         offset = self._offset(harmony)
         symbol = self._symbol(chord, offset, walked)
@@ -286,6 +296,10 @@ class PartWalk:
             if later and meter != self.meter:
                 raise BadInput("the meter changes here", _ONLY_ONE)
             self.meter = meter
+
+
+def _moved(symbol: Symbol, interval: Interval) -> Symbol:
+    return replace(symbol, chord=chord_up(symbol.chord, interval)) if symbol.chord else symbol
 
 
 def _of_first_staff(attributes: Element, tag: str) -> list[Element]:

@@ -29,17 +29,19 @@ def read_bytes(
     tempo: int | None = None,
     meter: Meter | None = None,
     goal: int | None = None,
+    sounding: Key | None = None,
     tick: Tick = silent,
 ) -> Reading:
     """Read all tunes of a file, of which ``name`` is only said in messages.
 
     The format is told from the bytes. ``part`` names the part or voice to read (default: the
     first); ``title``, ``key``, ``tempo`` and ``meter`` serve where a tune lacks its own,
-    and ``goal`` is the tempo whatever a tune says. What is wrong with a tune is told in its
+    ``goal`` is the tempo whatever a tune says, and ``sounding`` stands before ``key`` for a score,
+    which says how it sounds. What is wrong with a tune is told in its
     ``problems``; BadInput is raised where the file as a whole can't be read. ``tick`` hears how
     far it has come.
     """
-    given = Given(title, key, tempo, meter, goal)
+    given = Given(title, key, tempo, meter, goal, sounding)
     if len(data) > limits.bytes:
         raise BadInput(
             f"{name} is too big: {len(data):,} bytes, of which {limits.bytes:,} are read",

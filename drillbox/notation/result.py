@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from drillbox.music.charts import Meter
 from drillbox.music.keys import Key
 from drillbox.music.phrases import Phrase
+from drillbox.music.pitch import UNISON, Interval
 
 MAX_BYTES = 2_000_000
 
@@ -32,7 +33,9 @@ WHOLE = Limits(bars=1000, notes=20_000)
 class Given:
     """What the player says about a file; each is used only where a tune lacks it.
 
-    But for ``goal``: with that tempo, what the file says of tempos isn't looked at.
+    The key is the one on the page, however that sounds; ``sounding`` comes first for a score, which
+    says how it sounds. But for ``goal``: with that tempo, what the file says of tempos isn't looked
+    at.
     """
 
     title: str | None = None
@@ -40,6 +43,7 @@ class Given:
     tempo: int | None = None
     meter: Meter | None = None
     goal: int | None = None
+    sounding: Key | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +66,8 @@ class Tune:
     that the player may have meant otherwise; ``needs_tempo``, that nothing but a tempo is
     lacking. ``concert`` tells that the page itself says how
     it sounds (MusicXML always does, ABC where it transposes): the phrase is at concert pitch.
-    ``keys`` has for each of the phrase's bars the key in force at its beginning.
+    ``keys`` has for each of the phrase's bars the key in force at its beginning. ``interval`` is
+    that from what stands on the page to the phrase.
     """
 
     index: int
@@ -73,6 +78,7 @@ class Tune:
     concert: bool = False
     needs_tempo: bool = False
     keys: tuple[Key, ...] = ()
+    interval: Interval = UNISON
 
 
 @dataclass(frozen=True, slots=True)

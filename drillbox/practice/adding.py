@@ -60,14 +60,14 @@ def read_file(
     key: Key | None,
     meter: Meter | None = None,
     goal: int | None = None,
+    sounding: Key | None = None,
     limits: Limits | None = None,
     tick: Tick = silent,
 ) -> Reading:
     """Read a notation file; tempo, title, key and meter stand in where it has none.
 
-    ``goal`` is the tempo of all its tunes, whatever they say.
-
-    ``tick`` hears of tunes read.
+    The key is the one on the page; for a score, which says how it sounds, ``sounding`` comes
+    first. ``goal`` is the tempo of all its tunes, whatever they say. ``tick`` hears of tunes read.
 
     Raises NotFound where there is no such file and BadInput where it can't be used.
     """
@@ -94,7 +94,7 @@ def read_file(
         raise BadInput(f"Can't read {str(path)!r}: {problem.strerror}", "Check the file.") from None
     return read_bytes(
         data, path.name, part=part, limits=limits or Limits(),
-        tempo=tempo, title=title, key=key, meter=meter, goal=goal, tick=tick,
+        tempo=tempo, title=title, key=key, meter=meter, goal=goal, sounding=sounding, tick=tick,
     )  # fmt: skip
 
 
@@ -191,14 +191,14 @@ def bring_in(
 ) -> list[BroughtIn]:
     """Return phrases ready to be kept: at concert pitch, decided upon, in twelve keys.
 
-    ``store`` is where their titles must be new, None before there is one; with ``skip_taken``
-    the others come in. Raises BadInput for a taken title, and for an order that isn't set,
-    before anything is asked.
+    Their titles must be new among themselves and in ``store``, None before there is one; with
+    ``skip_taken`` the others come in. Raises BadInput for a taken title, and for an order that
+    isn't set, before anything is asked.
     """
     check_order(order, preferences)
-    if store is not None:
-        came = _without_taken(store, came, asks) if skip_taken else came
-        check_new(store, [each.phrase for each in came])
+    taken = _taken(store) if store is not None else []
+    came = _without_taken(came, taken, asks) if skip_taken else came
+    _check_new([each.phrase for each in came], taken)
     sound = _all_sounding(came, preferences, asks)
     decided = _with_turnarounds(sound, preferences, asks)
     prepared = []
@@ -213,8 +213,8 @@ def bring_in(
     ]
 
 
-def _without_taken(store: Store, came: Sequence[Incoming], asks: Asks) -> list[Incoming]:
-    new = are_new([each.phrase.title for each in came], all_titles(store, retired=False))
+def _without_taken(came: Sequence[Incoming], taken: Sequence[str], asks: Asks) -> list[Incoming]:
+    new = are_new([each.phrase.title for each in came], taken)
     for each, is_new in zip(came, new, strict=True):
         if not is_new:
             asks.skipped(each.phrase.title)
@@ -322,17 +322,20 @@ def check_free(title: str, taken: Iterable[str]) -> str:
     return title
 
 
-def check_new(store: Store, phrases: Sequence[Phrase]) -> None:
-    """Raise BadInput if a title is taken, in the store or among these phrases."""
+def _taken(store: Store) -> list[str]:
+    return all_titles(store, retired=False)  # a retired phrase gives its own away
+
+
+def _check_new(phrases: Sequence[Phrase], taken: Sequence[str]) -> None:
+    """Raise BadInput if the title of one of these phrases is taken, by another of them as well."""
     wanted = [phrase.title for phrase in phrases]
-    there = all_titles(store, retired=False)  # a retired phrase gives its own away
-    new = are_new(wanted, there)
+    new = are_new(wanted, taken)
     if all(new):
         return
     remedy = "Choose another title with --title, or see the other with 'drillbox show'"
     if len(wanted) > 1:
         remedy = "Change one of the titles in the file, or take the rest with --keep-good"
-    raise _title_taken(wanted[new.index(False)], (*there, *wanted), remedy)
+    raise _title_taken(wanted[new.index(False)], (*taken, *wanted), remedy)
 
 
 def _title_taken(title: str, taken: Iterable[str], remedy: str) -> BadInput:
@@ -343,7 +346,7 @@ def _title_taken(title: str, taken: Iterable[str], remedy: str) -> BadInput:
 
 def keep(store: Store, prepared: Sequence[Prepared], now: datetime) -> list[PhraseRecord]:
     """Store all of these phrases in one transaction, or none; return them as stored."""
-    check_new(store, [each.phrase for each in prepared])
+    _check_new([each.phrase for each in prepared], _taken(store))
     return add_phrases(store, [_new_phrase(each) for each in prepared], now)
 
 

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from drillbox.errors import BadInput, NotFound
 from drillbox.music.keys import Key, parse_key
-from drillbox.music.moving.transposition import in_signed_key
+from drillbox.music.moving.transposition import in_signed_key, under_key
 from drillbox.music.phrases import Phrase, check_title, excerpt, folded_title
+from drillbox.music.pitch import Interval
 from drillbox.music.symbols.typed import MOST_BARS, parse_meter
 
 if TYPE_CHECKING:
@@ -69,12 +70,14 @@ def taken_from(
     return replace(taken, title=check_title(title or taken.title))
 
 
-def as_said(phrase: Phrase, name: str, *, key: str | None, meter: str | None) -> Phrase:
-    """Return what a file ``name`` has, in the key that the player says it is in.
+def as_said(
+    phrase: Phrase, name: str, *, key: str | None, meter: str | None, interval: Interval
+) -> Phrase:
+    """Return what a file ``name`` has, in the key that the player says its page is in.
 
     Its notes stay: the key may be another mode on its own tonic, or another key of its signature,
-    as where a page in C moves as Cm or is in A minor. Raises BadInput where the player says
-    another key or meter than the file.
+    as where a page in C moves as Cm or is in A minor. ``interval`` is that from the page to the
+    phrase. Raises BadInput where the player says another key or meter than the file.
     """
     where, own = f"{name}: {phrase.title!r} is in", phrase.chart.meter
     said = parse_meter(meter) if meter is not None else own
@@ -83,10 +86,13 @@ def as_said(phrase: Phrase, name: str, *, key: str | None, meter: str | None) ->
             f"{where} {own.text()}, and --meter says {said.text()}",
             "Leave --meter out: it is for a file without a meter.",
         )
-    meant = parse_key(key) if key is not None else phrase.key
-    if meant.tonic != phrase.key.tonic and meant.fifths != phrase.key.fifths:
+    if key is None:
+        return phrase
+    there, meant = phrase.key.up(-interval), parse_key(key)
+    other_tonic = meant.tonic.pitch_class != there.tonic.pitch_class
+    if other_tonic and meant.fifths != there.fifths:
         raise BadInput(
-            f"{where} {phrase.key.text()}, and --key says {meant.text()}",
+            f"{where} {there.text()}, and --key says {meant.text()}",
             "Leave --key out, or write the other key in the file.",
         )
-    return replace(phrase, key=meant)
+    return in_signed_key(under_key(phrase, meant.up(interval)))

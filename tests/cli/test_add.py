@@ -82,6 +82,7 @@ def test_the_same_title_is_refused_with_what_to_do(kettle):
         (("--title", "   "), "title is empty"),
         (("--title", "x" * 10_000), "10000 characters"),
         (("--order", "sideways"), "'sideways' isn't an order of keys. Choose one of"),
+        (("--order", "own"), "Your own order of keys is empty"),
     ],
 )
 def test_bad_input_is_one_line_and_stores_nothing(drillbox, place: Path, change, said):

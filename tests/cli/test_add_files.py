@@ -120,6 +120,16 @@ K:C
 """
 
 
+FLAT = """X:1
+T:Far stone
+M:4/4
+L:1/8
+Q:1/4=120
+K:Db
+"Ebm7b5"e2g2 "Ab7"c2a2 | "Dbm6"f4 "Ab7"e4 |
+"""
+
+
 @pytest.fixture
 def moving(tmp_path: Path) -> str:
     """Return a file with one tune in C that moves as C minor."""
@@ -190,9 +200,30 @@ def test_a_file_may_be_said_to_run_in_double_time(drillbox, moving: str):
 
 def test_a_file_that_moves_as_minor_says_how_to_take_it_so(drillbox, moving: str):
     """Once it is taken so, there is nothing to check."""
-    option = "it says C, but its chords are in Cm (--key Cm, if that is meant)"
-    assert option in drillbox("add", moving, "--dry-run").err
-    assert "chords are in" not in drillbox("add", moving, "--key", "Cm", "--dry-run").err
+    option = "its key is C, but its chords are in Cm (--key Cm, if that is meant)"
+    for look in (("add", "--dry-run"), ("add", "--list"), ("tune", "add", "--dry-run")):
+        assert option in drillbox(*look, moving).err
+        ran = drillbox(*look, moving, "--key", "Cm")
+        assert "key Cm" in ran.out
+        assert "chords are in" not in ran.err
+
+
+def test_the_key_that_is_said_to_be_meant_is_taken(drillbox, tmp_path: Path):
+    """It is the one on the page, however that sounds, and may have another letter."""
+    file = tmp_path / "far.abc"
+    music = MINOR.format(1, "Far stone").replace("K:C\n", "K:C transpose=1\n")
+    assert "transpose=1" in music
+    for page, own, meant in (
+        (music, "C", "Cm"),
+        (FLAT, "Db", "C#m"),
+    ):
+        file.write_text(page)
+        said = drillbox("--ascii", "add", str(file), "--dry-run").err
+        assert f"its key is {own}, but its chords are in {meant} (--key {meant}," in said
+        ran = drillbox("--ascii", "add", str(file), "--dry-run", "--key", meant, "--details")
+        assert (ran.code, "chords are in" in ran.err) == (ExitCode.OK, False), ran.err
+        assert "key C#m - 4/4" in ran.out
+        assert "  C#m  D#m7b5 G#7 | C#m6 G#7\n" in ran.out
 
 
 DORIAN = """%abc-2.1

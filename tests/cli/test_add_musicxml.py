@@ -38,7 +38,8 @@ def test_a_transposing_part_comes_in_at_concert_pitch(drillbox):
     assert "drillbox:" not in ran.err  # a slow machine may tell how far it is
     assert "Tin umbrella\nkey C - 4/4 - goal 144 - 11 notes\n" in ran.out
     assert "  C    Dm7 G7b9 | Cmaj7 (A7)\n  F    Gm7 C7b9 | Fmaj7 (D7)\n" in ran.out
-    assert "Stored 1 phrase in twelve keys." in ran.out
+    assert "Stored 1 phrase in twelve keys; 1 to check, above." in ran.out
+    assert "only part Tenor Saxophone is read; --part takes another: Bass" in ran.err
     shown = drillbox("--ascii", "show", "tin").out
     assert "over Dm7 F is b3, a target; A is 5; C is b7; E is 9" in shown
     assert "over G7b9 D is 5; B is 3, a target; Ab is b9; F is b7" in shown

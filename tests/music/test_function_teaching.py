@@ -60,6 +60,11 @@ NAMED = [
     # A substitute to what stands for its goal.
     ("C", "| Em7 A7 | Dm7 Db7 |", 3, "sub V (for G7)"),
     ("F", "| Dm7 Gm7 | C7 Gb7 | Dm7 F6 |", 3, "sub V (for C7)"),
+    # Or back to the ii that it came from.
+    ("C", "| Dm7 | Db7 |", 1, "sub V (for G7)"),
+    ("F", "| Gm7 C7 | Gm7 Gb7 |", 3, "sub V (for C7)"),
+    ("Cm", "| Dm7b5 Db7 | Dm7b5 G7 | Cm6 |", 1, "sub V (for G7)"),
+    ("C", "| Cmaj7 Db7 | Dm7 G7 |", 1, ""),
     # IV7 goes to iv7 and on, by the back door or not.
     ("C", "| F7 | Fm7 Bb7 | Cmaj7 | G7 |", 0, "IV7"),
     ("F", "| F7 | Bb7 | Bbm7 Eb7 | Am7 D7 | Gm7 C7 |", 1, "IV7"),
@@ -72,11 +77,15 @@ NAMED = [
     ("C", "| C6 | F7sus4 | Fm7 | C6 |", 1, "iv"),
     ("C", "| C6 | Faug | Fm6 | C6 |", 1, ""),
     ("C", "| Cmaj7 | F7 | Bb7 | Ebmaj7 G7 |", 1, "V/bVII"),
+    # After its ii it is no substitute, either.
+    ("Am", "| Am7 Abdim7 | Gm7 C7 | Fmaj7 | Em7b5 A7 |", 6, "V/iv (unresolved)"),
     # The tonic's own dominant seventh, where the tonic is major elsewhere; not in the blues.
     ("C", "| Cmaj7 | C7 | F7 | G7 |", 1, "V/IV"),
     ("C", "| C6 | C7 | F7 | Fm6 |", 2, "IV7"),
     ("G", "| Gmaj7 | G7 | C7 | D7 |", 1, "V/IV"),
     ("C", "| C7 | F7 | C7 | G7 |", 0, "I7"),
+    ("Bb", "| Bb7 A7 | Ab7 G7 | C7 F7 |", 0, "I7"),
+    ("C", "| Cmaj7 | C7 B7 | Em7 A7 | Dm7 G7 |", 1, "sub V/VII (for F#7)"),
     # A dominant on the tonic at the end of the loop, the tonic itself coming next.
     ("F", "| Fmaj7 | Em7b5 A7 | Dm7 G7 | Cm7 F7 |", 5, "ii/IV"),
     ("F", "| Fmaj7 | Em7b5 A7 | Dm7 G7 | Cm7 F7 |", 6, "V/IV (unresolved)"),

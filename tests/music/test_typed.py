@@ -150,12 +150,17 @@ def test_the_example_in_a_refusal_can_be_typed() -> None:
 
 
 def test_unknown_symbols_have_their_own_column() -> None:
-    """The symbol's reader counts on from where the symbol stands in its line."""
+    """The symbol's reader counts on from where the symbol stands in its line.
+
+    How symbols share a bar is said once all of them are read: no example holds one that isn't.
+    """
     (problem,) = problems("Dm7 G7 |\nCmaj7 Hm7")
     assert problem[:2] == (2, 7)
     assert "Hm7" in problem[2]
     (problem,) = problems("Dm7 G7zz")
     assert problem[:2] == (1, 7)
+    (problem,) = problems("Dm7 G7, Cmaj7")
+    assert problem[:2] == (1, 8)
 
 
 def test_all_problems_are_told_together_in_order() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from drillbox.music.keys import parse_key
 from tests.notation.pages import HEAD, chords, doubts, notes, phrase, problems, tune
 from tests.rows import every_row
 
@@ -193,15 +194,18 @@ def test_a_new_key_changes_the_notes_but_not_the_phrases_key() -> None:
 VOICES = 'V:1 name="Horn"\nV:2 name="Bass" clef=bass octave=-1\n'
 
 
+@pytest.mark.parametrize("fields", [VOICES + "K:C\n", "K:C\n" + VOICES])
 @pytest.mark.parametrize(
     ("part", "read"),
     [(None, "0 C4 4, 4 E4 4"), ("1", "0 C4 4, 4 E4 4"), ("Horn", "0 C4 4, 4 E4 4"),
-     ("2", "0 C2 4, 4 D2 4"), ("Bass", "0 C2 4, 4 D2 4")],
+     ("2", "0 C2 4, 4 D2 4"), ("bass", "0 C2 4, 4 D2 4")],
 )  # fmt: skip
-def test_one_voice_is_read_the_first_or_the_named_one(part: str | None, read: str) -> None:
-    """By lines and inline, by id and by name; the voice's own clef counts."""
+def test_one_voice_is_read_the_first_or_the_named_one(
+    part: str | None, read: str, fields: str
+) -> None:
+    """By lines and inline, by id and by name, also where K: comes first; its own clef counts."""
     music = 'V:1\n"C"C8|\nV:2\n"C"C,8|\n[V:1]"F"E8|\n[V:2]"F"D,8|\n'
-    found = tune(music, HEAD.replace("K:C\n", VOICES + "K:C\n"), part=part)
+    found = tune(music, HEAD.replace("K:C\n", fields), part=part)
     assert found.phrase is not None, problems(found)
     assert notes(found.phrase.line) == read
     assert "several voices" in doubts(found)[0]
@@ -210,7 +214,9 @@ def test_one_voice_is_read_the_first_or_the_named_one(part: str | None, read: st
 def test_a_voice_that_is_not_there_is_refused_with_those_that_are() -> None:
     """The problem lists the voices."""
     read = tune('V:1\n"C"C8|', HEAD.replace("K:C\n", VOICES + "K:C\n"), part="Flute")
-    assert problems(read) == ["line 1, column 1: it has no voice Flute; its voices: 1, 2"]
+    assert problems(read) == [
+        "line 1, column 1: it has no voice Flute; its voices: 1 (Horn), 2 (Bass)"
+    ]
 
 
 def test_double_time_is_read_from_the_rhythm_field() -> None:
@@ -227,6 +233,8 @@ def test_a_transposing_tune_is_read_at_concert_pitch() -> None:
     assert chords(read.phrase.chart) == "Bb:2 G7:2"
     assert notes(read.phrase.line) == "0 D4 2, 2 B4 2"
     assert doubts(read) == ["line 6, column 1: it transposes: read at concert pitch, in Bb"]
+    given = tune('"C"E4 "A7"^c4|', HEAD.replace("K:C", "K:none transpose=-2"), key=parse_key("C"))
+    assert (given.phrase, doubts(given)) == (read.phrase, doubts(read))
 
 
 @pytest.mark.parametrize(

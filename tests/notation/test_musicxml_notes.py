@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from drillbox.music.keys import parse_key
 from tests.notation.pages import chords, doubts, notes, problems
 from tests.notation.scores import attributes, harmony, note, part, read, read_part, score
 from tests.rows import every_row
@@ -17,6 +18,7 @@ FORWARD, BACKUP = (
 )
 TIE = '<tie type="{}"/>'
 ACCENT = "<notations><articulations><accent/></articulations></notations>"
+SLASH = "<notehead>slash</notehead>"
 TIED = '<notations><tied type="{}"/></notations>'
 
 
@@ -56,6 +58,9 @@ TIED = '<notations><tied type="{}"/></notations>'
          "0 C5 2, 2 E4 2"),
         ([note("C5", 8) + "<note><unpitched/><duration>8</duration></note>"
           + note("E5", 8, before="<chord/>")], "0 C5 2, 2 E5 2"),
+        ([note("B4", 4, SLASH) * 4, note("C4", 16)], "4 C4 4"),
+        ([note("B4", 16, VOICE.format(1) + SLASH) + BACKUP.format(16)
+          + note("E3", 16, VOICE.format(2))], "0 E3 4"),
         ([note("D5", more=ACCENT, before="<grace/>") + note("C4", 16)], "0 D5 0, 0 C4 4"),
         ([note("C4", 16) + note("D5", before="<grace/>"), note("C4", 16)],
          "0 C4 4, 4 D5 0, 4 C4 4"),
@@ -63,7 +68,7 @@ TIED = '<notations><tied type="{}"/></notations>'
     ],
 )  # fmt: skip
 def test_notes_are_read(bars: list[str], line: str) -> None:
-    """Rests, ties by sound and by notation, accents, graces, stacks, forwards, other voices.
+    """Rests, ties by sound and by notation, accents, graces, stacks, forwards, voices, slashes.
 
     Of a stack the top note's own tie counts, and what isn't read of it takes nothing along; an
     accent on a grace note marks no target, and one that leads to no note is left out.
@@ -117,6 +122,16 @@ def test_a_transposing_part_sounds_at_concert_pitch(
     assert tune.phrase.key.text() == key
     assert notes(tune.phrase.line) == line
     assert chords(tune.phrase.chart) == f"{chord}:4"
+
+
+@pytest.mark.parametrize("before", ["", note("C4", 4)])
+def test_a_transposition_may_stand_behind_the_first_symbol(before: str) -> None:
+    """Some writers put it with a second ``attributes``: the part sounds as with one."""
+    late = f"<attributes><transpose>{ALTO}</transpose></attributes>"
+    tune = read_part(harmony("C") + before + late + note("A4", 16 - 4 * bool(before)))
+    assert tune.phrase is not None, problems(tune)
+    assert (tune.phrase.key.text(), chords(tune.phrase.chart)) == ("Eb", "Eb:4")
+    assert tune.phrase.line[-1].pitch.text() == "C4"
 
 
 def test_a_pickup_lies_before_beat_0() -> None:
@@ -175,13 +190,15 @@ def _split(text: str) -> list[tuple[str, bool]]:
 
 
 def test_a_named_part_is_read_by_name_or_id() -> None:
-    """Bass and P2 are the same part; without a name the first part is read."""
+    """Bass and P2 are the same part; without a name the first part is read, and the player told."""
     text = score(part(C + note("C5", 16)), part(C + note("C3", 16), id="P2", first=attributes()))
     lines = []
     for wanted in (None, "Alto", "Bass", "bass", "P2"):
         tune = read(text, part=wanted)
         assert tune.phrase is not None
         lines.append(notes(tune.phrase.line)[2:4])
+        told = [] if wanted else ["only part Alto is read; --part takes another: Bass"]
+        assert doubts(tune) == told
     assert lines == ["C5", "C5", "C3", "C3", "C3"]
 
 
@@ -295,10 +312,25 @@ def key_of_page(fifths: int, mode: str) -> str:
     return CIRCLE.split()[7 + fifths + above]
 
 
-def test_a_key_without_a_mode_is_named_as_it_sounds() -> None:
-    """Five flats of an alto that name no mode are read as E, and that is what is said."""
+def test_a_key_without_a_mode_is_named_and_given_as_on_its_page() -> None:
+    """Five flats of an alto that name no mode are Db there and sound E; so of B flat minor."""
     page = attributes(fifths=-5, more=f"<transpose>{ALTO}</transpose>")
-    tune = read_part(harmony("Db") + note("Db5", 16), first=page.replace("<mode>major</mode>", ""))
+    page, bar = page.replace("<mode>major</mode>", ""), harmony("Db") + note("Db5", 16)
+    tune = read_part(bar, first=page)
     assert tune.phrase is not None, problems(tune)
-    assert tune.phrase.key.text() == "E"
-    assert doubts(tune) == ["the key signature names no mode: read as E major, not C# minor"]
+    assert (tune.phrase.key.text(), tune.phrase.key.up(-tune.interval).text()) == ("E", "Db")
+    assert doubts(tune) == ["the key signature names no mode: read as Db major, not Bb minor"]
+    for given in ({"key": parse_key("Bbm")}, {"sounding": parse_key("C#m")}):
+        told = read_part(bar, first=page, **given)
+        assert told.phrase is not None, problems(told)
+        assert (told.phrase.key.text(), told.doubts) == ("C#m", ())
+
+
+def test_a_key_that_a_page_lacks_is_given_as_it_would_stand_there() -> None:
+    """An alto's A flat sounds B, its notes and symbols in sharps."""
+    page = attributes(more=f"<transpose>{ALTO}</transpose>")
+    page = page.replace("<key><fifths>0</fifths><mode>major</mode></key>", "")
+    tune = read_part(harmony("Ab") + note("C5", 16), first=page, key=parse_key("Ab"))
+    assert tune.phrase is not None, problems(tune)
+    assert (tune.phrase.key.text(), chords(tune.phrase.chart)) == ("B", "B:4")
+    assert notes(tune.phrase.line) == "0 D#4 4"

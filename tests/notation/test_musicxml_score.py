@@ -14,6 +14,7 @@ from tests.notation.scores import attributes, harmony, note, part, read, read_pa
 from tests.rows import every_row
 
 BAR = harmony("C") + note("C4", 16)
+CREDIT = '<credit page="1"><credit-type>{}</credit-type><credit-words>{}</credit-words></credit>'
 
 
 @every_row(
@@ -111,6 +112,21 @@ def test_double_time_is_read_from_the_words() -> None:
     tune = read_part(words + BAR)
     assert tune.phrase is not None
     assert tune.phrase.double_time
+
+
+@every_row(
+    ("head", "title"),
+    [
+        ("<work><work-title>W</work-title></work>", "W"),
+        ("<work><work-title>W</work-title></work><movement-title> M\n m </movement-title>", "M m"),
+        (CREDIT.format("composer", "C") + CREDIT.format("title", "On\n page"), "On page"),
+        ("<work><work-title>W</work-title></work>" + CREDIT.format("title", "On page"), "W"),
+    ],
+)
+def test_a_title_is_the_movements_the_works_or_that_of_the_page(head: str, title: str) -> None:
+    """In this order, its blanks collapsed; other words on the page are no title."""
+    text = score(part(BAR)).replace("<movement-title>Test</movement-title>", head)
+    assert read(text).title == title
 
 
 def test_a_score_by_measures_is_read_like_one_by_parts() -> None:

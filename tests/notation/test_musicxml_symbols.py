@@ -196,7 +196,7 @@ def test_symbols_of_another_part_serve_a_part_that_has_none() -> None:
         part(WHOLE, WHOLE),
         part(harmony("C") + WHOLE, harmony("F") + WHOLE, id="P2", first=attributes()),
     )
-    tune = read(text)
+    tune = read(text, part="Alto")
     assert tune.phrase is not None, problems(tune)
     assert chords(tune.phrase.chart) == "C:4 | F:4"
     assert [each.text for each in tune.doubts] == ["the chord symbols are those of part Bass"]

@@ -15,6 +15,7 @@ from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
 from drillbox.music.moving.instruments import Breaks
 from drillbox.music.phrases import Phrase
+from drillbox.music.pitch import Interval
 from drillbox.practice.adding import (
     BroughtIn,
     Incoming,
@@ -25,7 +26,7 @@ from drillbox.practice.adding import (
     typed_phrase,
 )
 from drillbox.practice.preferences import Preferences, preferences_from
-from drillbox.practice.taking import page_for
+from drillbox.practice.taking import as_said, page_for
 from drillbox.store.opening import open_store
 from drillbox.tick import Tick, silent
 from tests.music.shorthand import chart, line, symbols
@@ -199,6 +200,28 @@ def test_titles_must_be_new_or_are_skipped(made: Path):
         (only,) = bring_in(again, player(), asks, store=store, skip_taken=True)
     assert only.prepared.phrase.title == "Tap"
     assert asks.heard == ["skipped LATE KETTLE", "skipped tap"]
+    with pytest.raises(BadInput, match="There is a phrase 'Tap' already"):  # before there is one
+        bring_in(again, player(), Player(takes=True))
+
+
+@pytest.mark.parametrize(
+    ("said", "key", "bars"),
+    [
+        (None, "Db", "Ebm7b5 Ab7 | Dbm6"),
+        ("Gm", "Bbm", "Ebm7b5 Ab7 | Dbm6"), ("Bb", "Db", "Ebm7b5 Ab7 | Dbm6"),
+        ("Bbm", "C#m", "D#m7b5 G#7 | C#m6"), ("A#m", "C#m", "D#m7b5 G#7 | C#m6"),
+    ],
+)  # fmt: skip
+def test_a_file_is_in_the_key_that_its_page_is_said_to_be_in(
+    said: str | None, key: str, bars: str
+) -> None:
+    """An alto's B flat, which sounds D flat: by mode, by signature, or by another letter."""
+    alto = Interval(-5, -9)
+    page = replace(PHRASE, key=parse_key("Db"), chart=chart("Ebm7b5 Ab7 | Dbm6"), line=())
+    read = as_said(page, "f.xml", key=said, meter=None, interval=alto)
+    assert (read.key.text(), symbols(read.chart)) == (key, bars)
+    with pytest.raises(BadInput, match="'Late kettle' is in Bb, and --key says Db"):
+        as_said(page, "f.xml", key="Db", meter=None, interval=alto)
 
 
 @pytest.mark.parametrize(

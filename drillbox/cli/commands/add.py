@@ -57,7 +57,9 @@ def add(
     ] = None,
     title: Annotated[
         str | None,
-        typer.Option(metavar="TITLE", help="The title; for a file, only if it holds one tune."),
+        typer.Option(
+            metavar="TITLE", help="The title; where a file holds many tunes, only with --tune."
+        ),
     ] = None,
     key: Annotated[
         str | None,
@@ -176,7 +178,7 @@ def typed_in(options: Asked, typed: Typed, order: str | None) -> Incoming:
     """
     from drillbox.practice.adding import Incoming, check_chords
 
-    if options.terminal.interactive and None in (typed.title, typed.key, typed.tempo, typed.chart):
+    if options.terminal.interactive and typed.missing:
         check_given(typed)
         typed = replace(typed, title=new_title(options, typed.title, order))
     phrase = from_typing(options, typed)
@@ -208,10 +210,10 @@ def finish(options: Asked, came: list[Incoming], choices: Choices) -> None:
     What is stored doesn't wait for who reads the output; only where the player was asked step
     by step do they see it all before they say yes.
     """
-    from drillbox.practice.adding import keep
+    from drillbox.practice.adding import check_order, keep
 
-    if choices.order not in (None, "own"):  # an unknown one is refused before a store is made
-        options.defaults().keys_in_order(came[0].phrase.key, choices.order)
+    if not options.store_exists():  # one that can't be had is refused before a store is made
+        check_order(choices.order, options.defaults())
     if choices.dry_run and not options.store_exists():
         show(options, brought_in(options, came, choices, options.defaults(), None), choices)
         print("Dry run: nothing is stored.")

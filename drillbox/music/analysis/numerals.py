@@ -223,10 +223,11 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
         becomes_minor = becomes_minor and not prepared  # after its ii it is heard as the V
         return Function("V", "dominant", "", goal, None, becomes_minor, from_minor=from_minor)
     blues = not loop.has_major_tonic() and not prepared
-    at_home = degree == 0 and falls == 5 and aims == "dominant" and blues
+    at_home = degree == 0 and falls in (5, 11) and aims == "dominant" and blues
     iv = degree == 5 and becomes_minor and not (prepared and loop.key.third == "major")
     if at_home or (iv and family_of(chord) == "dominant"):
-        # The blues, whose home is a dominant and doesn't lead to IV7; and IV7 that becomes iv7.
+        # The blues, whose home is a dominant and leads neither to IV7 nor to VII7; and IV7 that
+        # becomes iv7.
         return Function(UNRESOLVED[loop.key.third, degree], becomes_minor=iv)
     resolves_to_iv = iv and family_of(chord) == "suspended"  # it goes by what stands on its root
     if (falls == 5 and not resolves_to_iv) or (becomes_minor and degree == 2):
@@ -236,11 +237,10 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
         )
     if family_of(chord) != "dominant":
         return None
-    return (
-        _before_substitute(loop, index, there)
-        or _substitute(loop, falls, target)
-        or _unresolved(loop, index, target)
-    )
+    found = _before_substitute(loop, index, there)
+    if not (found or (prepared and becomes_minor)):  # after its ii it goes by that
+        found = _substitute(loop, falls, target)
+    return found or _unresolved(loop, index, target)
 
 
 def _comes_from_minor(loop: Loop, index: int) -> bool:
@@ -297,7 +297,8 @@ def _substitute(loop: Loop, falls: int, target: Chord) -> Function | None:
 def _unresolved(loop: Loop, index: int, target: Chord) -> Function | None:
     """A dominant that doesn't fall a fifth: at home, or named by where it would have led.
 
-    The substitute of V may lead to iii or vi, which stand for I: Dm7 Db7 Em7.
+    The substitute of V may lead to iii or vi, which stand for I, or back to its ii: Dm7 Db7 Em7,
+    Dm7 Db7 Dm7.
     Deceptive, where it steps up a semitone or a whole tone as V does to vi; a side-step,
     where its ii and it stand a semitone beside another ii and V.
     """
@@ -305,8 +306,11 @@ def _unresolved(loop: Loop, index: int, target: Chord) -> Function | None:
     degree, mode, home = loop.degree(chord), loop.key.third, loop.degree(target)
     if mode == "major" and degree == 10 and home in (0, 4):
         return Function("bVII7", "backdoor", note="backdoor")
-    if mode == "major" and degree == 1 and home in (4, 9) and not has_ii(loop, index):
-        return Function("sub V", "substitute", "deceptive", "major", FIFTH)
+    if degree == 1 and not has_ii(loop, index):
+        beside = (loop.at(index - 1), target)
+        back = all(loop.degree(each) == 2 and _is_minor(each) for each in beside)
+        if back or (mode == "major" and home in (4, 9)):
+            return Function("sub V", "substitute", "deceptive", mode, FIFTH)
     if (mode, degree) in UNRESOLVED and not (degree == 0 and has_ii(loop, index)):
         return Function(UNRESOLVED[mode, degree])
     note = "deceptive" if root_motion(chord, target) in (1, 2) else "unresolved"

@@ -221,7 +221,7 @@ def scale_text(facts: ChordFacts, *, ascii: bool = True) -> str:
     return facts.pairing.text(ascii=ascii) if facts.pairing else ""
 
 
-RULES = 13
+RULES = 14
 """What an analysis was made by: raised whenever another one would be made of the same phrase."""
 
 

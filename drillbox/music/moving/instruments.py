@@ -164,7 +164,7 @@ def written_key(key: Key, instrument: Instrument, spelling: Spelling = USUAL) ->
     """Return the key that the player reads when this key sounds, conventionally spelled."""
     if instrument.above.semitones % 12 == 0:
         return key
-    return conventional_key(Key(key.tonic.up(instrument.above), key.mode), spelling)
+    return conventional_key(key.up(instrument.above), spelling)
 
 
 def _begins(wanted: str, instrument: Instrument) -> bool:
@@ -193,7 +193,7 @@ def at_concert_pitch(phrase: Phrase, instrument: Instrument, spelling: Spelling 
     down = -instrument.above
     key, written = phrase.key, phrase
     if down.semitones % 12:
-        key = conventional_key(Key(key.tonic.up(down), key.mode), spelling)
+        key = conventional_key(key.up(down), spelling)
         phrase = as_meant(phrase)
     interval = phrase.key.interval_to(key).spanning(down.semitones)
     sounding = replace(strictly_moved(phrase, interval), key=key)

@@ -68,11 +68,18 @@ def strictly_moved(phrase: Phrase, interval: Interval) -> Phrase:
     )
 
 
+def under_key(phrase: Phrase, key: Key) -> Phrase:
+    """Return what sounds as the phrase does under another key.
+
+    All letters move with a tonic that goes by another letter (Db to C#m), else they stay.
+    """
+    interval = phrase.key.interval_to(key).spanning(0)
+    return replace(phrase if interval.semitones else strictly_moved(phrase, interval), key=key)
+
+
 def in_signed_key(phrase: Phrase) -> Phrase:
     """Return the phrase, moved by a diminished second where no signature holds its key."""
-    if is_signed(phrase.key):
-        return phrase
-    return strictly_moved(phrase, phrase.key.interval_to(conventional_key(phrase.key)).spanning(0))
+    return phrase if is_signed(phrase.key) else under_key(phrase, conventional_key(phrase.key))
 
 
 def as_players_write(phrase: Phrase, read: Phrase) -> Phrase:

@@ -201,9 +201,7 @@ def _bar(
         elif last is None:
             problems.append(cells[0].token.problem("there is no bar before this one to repeat"))
         return last or Bar(())
-    if meter.beats % len(cells) and not finer:
-        problems.append(cells[0].token.problem(_uneven(cells, meter)))
-    share = meter.bar / len(cells)
+    share, known = meter.bar / len(cells), len(problems)
     spans: list[Span] = []
     for index, cell in enumerate(cells):
         held = spans[-1] if spans else last.spans[-1] if last and last.spans else None
@@ -216,6 +214,8 @@ def _bar(
         else:
             turnaround = cell.turnaround or held.turnaround
             spans.append(Span(index * share, share, held.chord, turnaround))
+    if meter.beats % len(cells) and not finer and len(problems) == known:
+        problems.append(cells[0].token.problem(_uneven(cells, meter)))
     return Bar(tuple(spans))
 
 
