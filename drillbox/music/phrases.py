@@ -111,15 +111,15 @@ def check_tags(texts: Sequence[str]) -> tuple[str, ...]:
 def retagged(
     tags: Sequence[str], adding: Sequence[str], removing: Sequence[str]
 ) -> tuple[str, ...]:
-    """Return a phrase's tags with some removed, then others added.
+    """Return tags with some removed, then others added.
 
-    Raises BadInput for what is no tag, and for one to be removed that it doesn't have.
+    Raises BadInput for what is no tag, and for one to be removed that isn't among them.
     """
     known = {each.casefold() for each in tags}
     gone = {each.casefold() for each in check_tags(removing)}
     if strange := gone - known:
         has = f"Its tags are {', '.join(tags)}" if tags else "It has no tags"
-        raise BadInput(f"The phrase has no tag {min(strange)!r}", has)
+        raise BadInput(f"It has no tag {min(strange)!r}", has)
     return check_tags([*(each for each in tags if each.casefold() not in gone), *adding])
 
 

@@ -11,7 +11,6 @@ from drillbox.memory.candidates import Candidate
 from drillbox.memory.cards import counted_recall
 from drillbox.memory.fitting import Fitting, Tried, fit
 from drillbox.memory.rules import WEIGHTS
-from drillbox.music.tunes import Tune
 from drillbox.practice.preferences import preferences_from
 from drillbox.practice.settings import Value, known_setting, read_setting
 from drillbox.store import tune_rows
@@ -20,6 +19,7 @@ from drillbox.store.card_rows import candidates
 from drillbox.store.log import logs_of
 from drillbox.store.reckoning import reckon_all
 from drillbox.store.setting_rows import Set, get_settings, set_setting
+from drillbox.store.tune_rows import NewTune
 from drillbox.store.values import GigRecord, TuneRecord
 from drillbox.tick import Tick, silent
 
@@ -29,34 +29,31 @@ LADDER = frozenset({"start_tempo", "tempo_step", "slowest_tempo", "owned_days"})
 def change_setting(
     store: Store, name: str, text: str | None, now: datetime, tick: Tick = silent
 ) -> Value:
-    """Set a setting from what was typed, or put it back to its default; return its value.
+    """Set a setting from what was typed, or put it back to its default (None); return its value.
 
-    ``name`` is its present one. After a change of instrument every card's line moves into the
-    octave that fits the range, with its octave breaks chosen again where the phrase has them.
-    After a change of the tempo ladder every card is recomputed from its attempts. ``tick`` hears
-    of the phrases or cards that are done.
+    ``name`` is its present one. One that is put back follows its default, should that be another
+    one day. After a change of instrument every card's line moves into the octave that fits the
+    range, with its octave breaks chosen again where the phrase has them. After a change of the
+    tempo ladder every card is recomputed from its attempts. ``tick`` hears of the phrases or
+    cards that are done.
     """
     value = known_setting(name).default if text is None else read_setting(name, text)
+    new = Set(name, None if text is None else value, now)
     if name == "instrument":
-        _set_instrument(store, Set(name, value, now), tick)
+        from drillbox.store.laying import set_and_lay  # only where an instrument is set
+
+        set_and_lay(store, new, preferences_from({name: value}).sounding_range, tick)
     elif name in LADDER:
-        reckon_all(store, Set(name, value, now), tick)
+        reckon_all(store, new, tick)
     else:
-        set_setting(store, name, value, now)
+        set_setting(store, *new)
     return value
 
 
-def _set_instrument(store: Store, instrument: Set, tick: Tick) -> None:
-    from drillbox.store.laying import set_and_lay  # only where an instrument is set
-
-    new = preferences_from({instrument.name: instrument.value}).sounding_range
-    set_and_lay(store, instrument, new, tick)
-
-
-def change_tune(store: Store, record: TuneRecord, tune: Tune, now: datetime) -> None:
+def change_tune(store: Store, record: TuneRecord, new: NewTune, now: datetime) -> None:
     """Store a tune in place of what it was, after a backup; see ``tune_rows.change_tune``."""
     store.keep_before("edit", now)
-    tune_rows.change_tune(store, record, tune, now)
+    tune_rows.change_tune(store, record, new, now)
 
 
 def change_gig(

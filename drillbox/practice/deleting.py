@@ -7,12 +7,14 @@ from datetime import datetime
 from drillbox.store import phrase_rows, tune_rows
 from drillbox.store.access import Store
 from drillbox.store.naming import Named
+from drillbox.store.values import PhraseRecord
 
 
-def delete_phrase(store: Store, phrase_id: int, now: datetime) -> None:
-    """Delete a phrase with its cards and attempts; raise NotFound if there is none."""
+def delete_phrase(store: Store, record: PhraseRecord, now: datetime) -> None:
+    """Delete a phrase with its cards and attempts; raise NotFound where it isn't there any more."""
+    phrase_rows.check_there(store, record)
     store.keep_before("deletion", now)
-    phrase_rows.delete_phrase(store, phrase_id, now)
+    phrase_rows.delete_phrase(store, record.id, now)
 
 
 def delete_tune(store: Store, tune: Named, now: datetime) -> None:

@@ -8,16 +8,14 @@ from datetime import datetime
 
 from drillbox.errors import BadInput
 from drillbox.memory.cards import replay
-from drillbox.music.analysis.whole import analyse
-from drillbox.music.charts import Chart, Meter
+from drillbox.music.charts import MOST_BARS, Chart, Meter
 from drillbox.music.chords import Chord
 from drillbox.music.keys import Key, parse_key
-from drillbox.music.moving.instruments import laid
 from drillbox.music.phrases import Phrase, check_line, check_tempo, check_title, retagged
 from drillbox.music.symbols.printed import chart_text
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.turnarounds import propose_turnaround, with_turnaround, without_turnaround
-from drillbox.practice.adding import sounding
+from drillbox.practice.adding import check_chords, sounding
 from drillbox.practice.preferences import Preferences, as_read, chosen_key
 from drillbox.store import phrase_edits
 from drillbox.store.access import Store
@@ -25,7 +23,8 @@ from drillbox.store.card_rows import cards_of
 from drillbox.store.log import logs_of
 from drillbox.store.naming import pasted
 from drillbox.store.phrase_edits import Content
-from drillbox.store.values import CardRecord, NewCard, NewPhrase, PhraseRecord, new_cards
+from drillbox.store.phrase_rows import check_there
+from drillbox.store.values import CardRecord, NewCard, NewPhrase, PhraseRecord
 
 TAKE, DECLINE = "take", "decline"
 
@@ -35,7 +34,8 @@ class Wanted:
     """What the player wants changed, as typed; None or empty where it is to stay.
 
     ``page`` is a phrase read from a file, whose key, chart and line are taken; it sounds as
-    it is written where ``concert`` says so. ``turnaround`` is ``take``, ``decline`` or chords.
+    it is written where ``concert`` says so. ``turnaround`` is ``take``, ``decline`` or chords;
+    ``octave_breaks`` as in ``NewPhrase``.
     """
 
     title: str | None = None
@@ -46,6 +46,7 @@ class Wanted:
     chart: str | None = None
     turnaround: str | None = None
     double_time: bool | None = None
+    octave_breaks: bool | None = None
     tags: Sequence[str] = ()
     untag: Sequence[str] = ()
     aside: Sequence[str] = ()
@@ -84,31 +85,42 @@ def rewritten(stored: Phrase, wanted: Wanted, preferences: Preferences) -> Phras
 def _with_typed(content: Phrase, wanted: Wanted, preferences: Preferences) -> Phrase:
     """Return the phrase with a key, meter or chart that was typed as the player reads it."""
     read = content if wanted.concert else as_read(content, content.key, preferences)
-    key = parse_key(wanted.key) if wanted.key is not None else read.key
-    meter = parse_meter(wanted.meter) if wanted.meter is not None else read.chart.meter
-    chart = read.chart
-    if wanted.chart is not None:
-        chart = parse_chart(wanted.chart, meter)
-    elif meter != chart.meter:
-        if content.line:
+    page = retyped(read, key=wanted.key, meter=wanted.meter, chart=wanted.chart)
+    same = page.chart == read.chart
+    page = page if wanted.concert else sounding(replace(page, line=()), preferences)
+    return replace(
+        content,
+        key=page.key if wanted.key is not None else content.key,
+        chart=content.chart if same else page.chart,
+    )
+
+
+def retyped(
+    read: Phrase, *, key: str | None, meter: str | None, chart: str | None, most: int = MOST_BARS
+) -> Phrase:
+    """Return a phrase with another key, meter or chart of ``most`` bars as typed; None leaves it.
+
+    Raises BadInput for what can't be read, and for a line in another meter.
+    """
+    counted = parse_meter(meter) if meter is not None else read.chart.meter
+    bars = read.chart
+    if chart is not None:
+        bars = parse_chart(chart, counted, most=most)
+        check_chords(bars)
+    elif counted != bars.meter:
+        if read.line:
             raise BadInput(
                 "A line can't be counted in another meter by itself",
                 "Bring line and chart in together, from a file: --file lines.abc",
             )
-        chart = _counted_in(chart, meter)
-    page = Phrase(content.title, key, content.tempo, chart)
-    page = page if wanted.concert else sounding(page, preferences)
-    return replace(
-        content,
-        key=page.key if wanted.key is not None else content.key,
-        chart=content.chart if chart == read.chart else page.chart,
-    )
+        bars = _counted_in(bars, counted, most)
+    return replace(read, key=parse_key(key) if key is not None else read.key, chart=bars)
 
 
-def _counted_in(chart: Chart, meter: Meter) -> Chart:
+def _counted_in(chart: Chart, meter: Meter, most: int) -> Chart:
     """Return a chart with the chords of each bar sharing it equally in another meter."""
     try:
-        return parse_chart(chart_text(chart, ascii=True), meter)
+        return parse_chart(chart_text(chart, ascii=True), meter, most=most)
     except BadInput:
         raise BadInput(
             f"The chords of a bar can't share {meter.text()} by themselves",
@@ -151,7 +163,8 @@ def _turnaround_chords(
 
 @dataclass(frozen=True, slots=True)
 class Version:
-    """A phrase as the player reads it, its order of keys, its tags and the keys put aside.
+    """A phrase as the player reads it, its order of keys, its tags, the keys put aside, and
+    ``octave_breaks`` as in ``NewPhrase``.
 
     ``order`` is named, and spelled out where it is the player's own, which may be another now.
     """
@@ -160,6 +173,7 @@ class Version:
     order: str
     tags: tuple[str, ...]
     aside: tuple[Key, ...]
+    octave_breaks: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +224,9 @@ def plan_edit(store: Store, preferences: Preferences, record: PhraseRecord, want
         keys = list(preferences.keys_in_order(content.key, order))
     aside = _aside_after(record, wanted, keys, content, preferences)
     tags = retagged(record.tags, wanted.tags, wanted.untag)
-    new = _laid(Content(content, order, tuple(keys), tags, aside), record, preferences)
+    breaking = record.octave_breaks if wanted.octave_breaks is None else wanted.octave_breaks
+    planned = Content(content, order, tuple(keys), tags, aside, breaking)
+    new = planned.laid_out(preferences.sounding_range)
     moved = content.key.tonic != record.phrase.key.tonic and not _begin_alike(
         record.phrase, content
     )
@@ -256,7 +272,7 @@ def _version_of(
     if order == "own":
         order += f" ({' '.join(key.tonic.text() for key in keys)})"
     read = as_read(phrase, phrase.key, preferences)
-    return Version(read, order, written.tags, away)
+    return Version(read, order, written.tags, away, written.octave_breaks)
 
 
 def _aside_after(
@@ -276,21 +292,6 @@ def _aside_after(
     return aside
 
 
-def _laid(content: Content, record: PhraseRecord, preferences: Preferences) -> NewPhrase:
-    """Return the phrase with its twelve cards, octaves broken if the stored one breaks them."""
-    phrase, breaking, reach = content.phrase, record.octave_breaks, preferences.sounding_range
-    there = (laid(phrase, key, breaking=breaking, sounding_range=reach) for key in content.keys)
-    return NewPhrase(
-        phrase,
-        content.order,
-        new_cards(there),
-        analyse(phrase),
-        content.tags,
-        content.aside,
-        breaking,
-    )
-
-
 def _begin_alike(one: Phrase, other: Phrase) -> bool:
     """Return whether two phrases begin on the same chord of their keys: one line, moved."""
     firsts = [(each.chart.sounding()[:1], each.key) for each in (one, other)]
@@ -302,7 +303,11 @@ def _begin_alike(one: Phrase, other: Phrase) -> bool:
 
 
 def carry_out(store: Store, plan: Plan, now: datetime) -> PhraseRecord:
-    """Do what was planned, after a backup; return the phrase as it is then."""
+    """Do what was planned, after a backup; return the phrase as it is then.
+
+    Raises NotFound where it isn't there any more: the player may have been asked for long.
+    """
+    check_there(store, plan.record)
     store.keep_before("edit", now)
     change = phrase_edits.begin_afresh if plan.afresh else phrase_edits.change_phrase
     return change(store, plan.record.id, plan.new, now)
@@ -350,5 +355,5 @@ def undo_edit(
                 "See your backups: drillbox store list",
             )
         return found
-    new = _laid(former, record, preferences)
+    new = former.laid_out(preferences.sounding_range)
     return phrase_edits.change_phrase(store, record.id, new, now, undo=True)

@@ -48,7 +48,8 @@ def phrase_of(store: Store, card: CardRecord) -> PhraseRecord:
 
     Raises NotFound where it was deleted.
     """
-    now, record = card_again(store, card), phrase(store, card.phrase_id)
+    now = card_again(store, card)
+    record = phrase(store, now.phrase_id)
     if (now.chart, now.line) == (card.chart, card.line):
         return record
     before = replace(record.phrase, key=card.key, chart=card.chart, line=card.line)

@@ -16,10 +16,18 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.music.charts import Chart
 from drillbox.music.fits import Time, spots
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import Phrase, are_new, check_tempo, check_title, has_tag
+from drillbox.music.phrases import (
+    Phrase,
+    are_new,
+    check_tempo,
+    check_title,
+    has_tag,
+    retagged,
+)
 from drillbox.music.symbols.typed import parse_chart, parse_meter
-from drillbox.music.tunes import MOST_BARS, Tune, parse_form
+from drillbox.music.tunes import MOST_BARS, Tune, form_text, parse_form
 from drillbox.practice.adding import check_chords, read_file, sounding
+from drillbox.practice.editing import retyped
 from drillbox.practice.fits import Repertoire, fits_in
 from drillbox.practice.gigs import ToPlay, rows_to_play
 from drillbox.practice.preferences import Preferences, card_as_read, tune_as_read
@@ -27,7 +35,7 @@ from drillbox.practice.rating import Played
 from drillbox.practice.rounds import Legs
 from drillbox.store.access import Store
 from drillbox.store.card_rows import card
-from drillbox.store.tune_rows import tune_titles
+from drillbox.store.tune_rows import NewTune, tune_titles
 from drillbox.store.values import TuneRecord
 
 if TYPE_CHECKING:
@@ -98,17 +106,50 @@ def tune_at_concert(incoming: IncomingTune, preferences: Preferences) -> Tune:
     return replace(tune, key=page.key, chart=page.chart)
 
 
-def changed(tune: Tune, *, title: str | None, tempo: str | None, form: str | None) -> Tune:
-    """Return a tune with another title, tempo or form as typed; None leaves it as it is.
+class Retuned(NamedTuple):
+    """What of a tune is to be another, as typed; None or empty where it is to stay.
 
-    Raises BadInput for one that can't be.
+    Key and chart are at concert pitch where ``concert`` says so.
     """
-    parsed = tune.form if form is None else parse_form(form, len(tune.chart.bars))
+
+    title: str | None = None
+    key: str | None = None
+    tempo: str | None = None
+    meter: str | None = None
+    chart: str | None = None
+    form: str | None = None
+    tags: Sequence[str] = ()
+    untag: Sequence[str] = ()
+    concert: bool = False
+
+
+def changed(record: TuneRecord, wanted: Retuned, preferences: Preferences) -> NewTune:
+    """Return a tune with its tags as it is wanted; raise BadInput for one that can't be."""
+    tune = record.tune
+    if (wanted.key, wanted.meter, wanted.chart) != (None, None, None):
+        tune = _retyped(tune, wanted, preferences)
+    form = form_text(tune.form) if wanted.form is None else wanted.form
+    tune = replace(
+        tune,
+        title=tune.title if wanted.title is None else check_title(wanted.title),
+        tempo=tune.tempo if wanted.tempo is None else check_tempo(wanted.tempo),
+        form=parse_form(form, len(tune.chart.bars)),
+    )
+    return NewTune(tune, retagged(record.tags, wanted.tags, wanted.untag))
+
+
+def _retyped(tune: Tune, wanted: Retuned, preferences: Preferences) -> Tune:
+    """Return a tune with the key, meter or chart that was typed."""
+    read = tune if wanted.concert else tune_as_read(tune, preferences)
+    was = Phrase(read.title, read.key, read.tempo, read.chart)
+    page = retyped(was, key=wanted.key, meter=wanted.meter, chart=wanted.chart, most=MOST_BARS)
+    sounds = tune_at_concert(
+        IncomingTune(replace(tune, key=page.key, chart=page.chart), wanted.concert), preferences
+    )
     return replace(
         tune,
-        title=tune.title if title is None else check_title(title),
-        tempo=tune.tempo if tempo is None else check_tempo(tempo),
-        form=parsed,
+        key=tune.key if page.key == read.key else sounds.key,
+        chart=tune.chart if page.chart == read.chart else sounds.chart,
     )
 
 

@@ -15,6 +15,7 @@ from drillbox.screen import style
 from drillbox.screen.look import Hanging, Look, clean
 
 NONE = "none"
+BROKEN = "broken where the line leaves your range"
 
 
 def edit_screen(plan: Plan, look: Look) -> RenderableType:
@@ -63,6 +64,7 @@ def _facts(version: Version, look: Look) -> dict[str, str]:
         "chart": chart_text(phrase.chart, ascii=look.ascii),
         "tags": clean(", ".join(version.tags), ascii=look.ascii) or NONE,
         "put aside": away or NONE,
+        "octaves": BROKEN if version.octave_breaks else "kept",
     }
 
 

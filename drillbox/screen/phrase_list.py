@@ -16,7 +16,6 @@ from drillbox.screen.lead_sheet import bar_lines, facts_line
 from drillbox.screen.look import Look, clean
 from drillbox.screen.phrase_analysis import analysis_screen
 from drillbox.screen.table import Column, table
-from drillbox.screen.waiting import none_line
 from drillbox.store.values import PhraseOverview
 
 ASIDE, NEW, NEW_IN_SHORT = "put aside", "not started yet", "new"
@@ -24,24 +23,11 @@ NARROW = 50
 BESIDE = 64  # columns that leave room for charts beside what else is said of a key
 
 
-def phrase_list(
-    phrases: Sequence[PhraseOverview],
-    today: date,
-    look: Look,
-    *,
-    retired: bool,
-    others: bool = False,
-) -> RenderableType:
+def phrase_list(phrases: Sequence[PhraseOverview], today: date, look: Look) -> RenderableType:
     """List phrases: number, title, written key, goal, keys opened, tempo, when the next is due.
 
     The tempo is the share of the goal that the opened keys have reached.
-
-    ``others`` says whether there are phrases on the other list, the retired one.
     """
-    if not phrases:
-        if retired:
-            return Text("No phrase is retired.")
-        return Text(none_line("in practice" if others else "phrases"))
     columns = [
         Column("no.", right=True),
         Column("phrase", wide=True),

@@ -278,6 +278,8 @@ def _difference(column: str, values: tuple[Any, Any], said: Mapping[str, str]) -
         return _ONLY_NAMED[column]
     if column == "double_time":
         return f"{'no longer' if values[0] else 'now'} in double time"
+    if column == "octave_breaks":
+        return f"octaves {'kept' if values[0] else 'broken'} now"
     if column == "tunes":
         return _tunes_changed(*values)
     here, now = map(_text, values)

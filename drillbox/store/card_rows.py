@@ -6,7 +6,7 @@ An attempt is stored together with its card's next state.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
@@ -21,6 +21,7 @@ from drillbox.memory.recall import MemoryState, Recall
 from drillbox.music.charts import chart_from
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import line_from
+from drillbox.store.phrase_rows import number_of
 from drillbox.store.setting_rows import written_in
 from drillbox.store.sql import ATTEMPT, CARD, HEARD, STATE, STATE_OF_CARD, change, query
 from drillbox.store.values import (
@@ -104,13 +105,19 @@ def card(store: Store, card_id: int) -> CardRecord:
 def card_again(store: Store, read: CardRecord) -> CardRecord:
     """Return a card that was read before as it stands now.
 
-    Raises NotFound where its phrase was deleted since, also where another has its number now:
-    SQLite gives that of the last row once more when it is deleted.
+    Where its phrase was joined with another since, it is that one's card in the key that sounds
+    the same. Raises NotFound where it was deleted, also where another has its number now: SQLite
+    gives that of the last row once more when it is deleted.
     """
-    found = card(store, read.id)
-    if read.phrase_uid not in {found.phrase_uid, *found.also}:
+    with suppress(NotFound):
+        found = card(store, read.id)
+        if read.phrase_uid in {found.phrase_uid, *found.also}:
+            return found
+    with store.read() as connection:
+        number = number_of(connection, read.phrase_uid)
+    if number is None:
         raise _no_card(read.id)
-    return found
+    return next(each for each in cards_of(store, number) if each.tonic == read.tonic)
 
 
 def _no_card(card_id: int) -> NotFound:
@@ -128,6 +135,7 @@ def _records(connection: Connection, rows: Sequence[Row[Any]]) -> list[CardRecor
     """Return the cards of one phrase; each knows when the others are due."""
     if not rows:
         return []
+    keys = [parse_key(row.key) for row in rows]
     found = connection.execute(query(_SIBLINGS), {"phrase_id": rows[0].phrase_id}).all()
     due = [(row.id, row.due_day) for row in found]
     return [
@@ -136,7 +144,8 @@ def _records(connection: Connection, rows: Sequence[Row[Any]]) -> list[CardRecor
             phrase_id=row.phrase_id,
             phrase_uid=row.phrase_uid,
             title=row.title,
-            key=parse_key(row.key),
+            key=key,
+            tonic=key.tonic.pitch_class,
             position=row.position,
             chart=chart_from(row.chart),
             line=line_from(row.line),
@@ -149,7 +158,7 @@ def _records(connection: Connection, rows: Sequence[Row[Any]]) -> list[CardRecor
             aside=row.put_aside,
             also=tuple(row.also),
         )
-        for row in rows
+        for row, key in zip(rows, keys, strict=True)
     ]
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from contextlib import suppress
 from datetime import datetime
 from functools import cache
 from typing import Annotated, Any, Literal, Self
@@ -22,9 +23,11 @@ from pydantic import (
 
 from drillbox.errors import BadInput
 from drillbox.music.keys import ORDERS, Key
-from drillbox.music.phrases import Phrase, check_line
+from drillbox.music.moving.instruments import breaks_between
+from drillbox.music.phrases import Phrase, check_line, line_from
 from drillbox.music.tunes import Tune, parse_form
 from drillbox.store import fields
+from drillbox.store.access import ILLEGIBLE
 from drillbox.store.fields import (
     Also,
     Aside,
@@ -86,8 +89,19 @@ class DocumentPhrase(Part):
     tags: Tags = Field(default_factory=list)
     aside: Aside = Field(default_factory=list)
     also: Also = Field(default_factory=list)
-    octave_breaks: Annotated[bool, Field(description=fields.OCTAVE_BREAKS)] = False
+    octave_breaks: Annotated[bool | None, Field(description=fields.OCTAVE_BREAKS)] = None
     cards: list[DocumentCard]
+
+    @model_validator(mode="before")
+    @classmethod
+    def _told_by_its_cards(cls, value: Any) -> Any:
+        """Before version 3 the lines of its cards alone told that a phrase breaks octaves."""
+        if isinstance(value, dict) and "octave_breaks" not in value:
+            with suppress(*ILLEGIBLE):
+                line = line_from(value["line"])
+                if any(breaks_between(line, line_from(card["line"])) for card in value["cards"]):
+                    return {**value, "octave_breaks": True}
+        return value
 
     @model_validator(mode="after")
     def _belong_together(self) -> Self:

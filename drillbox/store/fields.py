@@ -58,7 +58,7 @@ ASIDE = "Keys that are put aside: semitones of their tonics above C, at concert 
 ALSO = "Other uids that it goes by, as it was written down in other stores, too."
 OCTAVE_BREAKS = (
     "Whether the line breaks the octave in keys in which it leaves the range of the player's"
-    " instrument."
+    " instrument; null where not known."
 )
 NOTE_AT = "When the note was last changed or taken away."
 DELETED = "Phrases that were deleted: an import brings none of them back unasked."

@@ -14,8 +14,11 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
 
+from drillbox.music.analysis.whole import analyse
 from drillbox.music.charts import chart_from
 from drillbox.music.keys import Key, parse_key
+from drillbox.music.moving.instruments import laid
+from drillbox.music.moving.transposition import Range
 from drillbox.music.phrases import Phrase, folded_title, line_from
 from drillbox.store.naming import pasted
 from drillbox.store.phrase_rows import (
@@ -27,17 +30,18 @@ from drillbox.store.phrase_rows import (
     free_title,
     insert_phrase,
     new_columns,
+    number_of,
     phrase,
     refuse_taken,
     remove_phrase,
     restored,
     retire,
+    row_of,
     set_title,
 )
 from drillbox.store.reckoning import reckon
 from drillbox.store.sql import CARD, PHRASE, change, query
-from drillbox.store.twins import numbers_by_uid
-from drillbox.store.values import NewPhrase, PhraseRecord, time_of_change
+from drillbox.store.values import NewPhrase, PhraseRecord, new_cards, time_of_change
 
 if TYPE_CHECKING:
     from drillbox.store.access import Store
@@ -45,6 +49,7 @@ if TYPE_CHECKING:
 # What was written down; the rest of a phrase's columns are about it.
 WRITTEN = (
     "title", "key", "tempo", "double_time", "key_order", "chart", "line", "tags", "aside",
+    "octave_breaks",
 )  # fmt: skip
 _LAID = ("key", "position", "chart", "line", "quarters", "put_aside")
 
@@ -85,13 +90,32 @@ _AFRESH, _AT = "afresh", "at"
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """What an edit replaces or brings: a phrase, its order, ``keys`` in order, tags, keys aside."""
+    """What an edit replaces or brings: a phrase, its order, ``keys`` in order, tags, keys aside,
+    and whether its line breaks octaves, as in ``NewPhrase``."""
 
     phrase: Phrase
     order: str
     keys: tuple[Key, ...]
     tags: tuple[str, ...]
     aside: frozenset[int]
+    octave_breaks: bool
+
+    def laid_out(self, sounding_range: Range | None) -> NewPhrase:
+        """Return the phrase with its twelve cards, each in the octave that fits a range, or with
+        octaves broken for it."""
+        phrase, breaking = self.phrase, self.octave_breaks
+        there = (
+            laid(phrase, key, breaking=breaking, sounding_range=sounding_range) for key in self.keys
+        )
+        return NewPhrase(
+            phrase,
+            self.order,
+            new_cards(there),
+            analyse(phrase),
+            self.tags,
+            self.aside,
+            breaking,
+        )
 
 
 def change_phrase(
@@ -105,12 +129,12 @@ def change_phrase(
     unless this is it. Raises BadInput if the title is taken by another phrase in practice,
     NotFound if there is no such phrase.
     """
-    before, title = phrase(store, phrase_id), new.phrase.title
+    title = new.phrase.title
     with store.write() as connection:
-        if folded_title(title) != folded_title(before.title):
+        row = row_of(connection, phrase_id)
+        if folded_title(title) != row.folded:
             free = f"Give that one another first: drillbox edit {pasted(title)} --title OTHER"
             refuse_taken(connection, title, now, free if undo else OTHER_TITLE)
-        row = connection.execute(query(ONE), {"id": phrase_id}).one()
         at = _after_all_edits(connection, now)
         values = {
             **columns_of(new),
@@ -143,10 +167,11 @@ def written_now(connection: Connection, phrase_id: int) -> Values:
 def begin_afresh(store: Store, phrase_id: int, new: NewPhrase, now: datetime) -> PhraseRecord:
     """Retire a phrase and put a new one in its place, of which nothing is remembered yet.
 
-    The retired one keeps its attempts, and gives up its title where the new one has it.
+    The retired one keeps its attempts, and gives up its title where the new one has it. Raises
+    NotFound if there is no such phrase.
     """
     with store.write() as connection:
-        old = connection.execute(query(ONE), {"id": phrase_id}).one()
+        old = row_of(connection, phrase_id)
         retire(connection, old.id, now)
         refuse_taken(connection, new.phrase.title, now)
         at = _after_all_edits(connection, now)
@@ -185,11 +210,13 @@ def former_of(store: Store, phrase_id: int) -> Content | str | None:
     or what the phrase was. None where there is nothing to undo, or it is undone.
     """
     with store.read() as connection:
-        words = query("SELECT former FROM phrase WHERE id = :id")
-        found = connection.execute(words, {"id": phrase_id}).scalar_one()
+        row = connection.execute(query(ONE), {"id": phrase_id}).one()
+    found = row.former
     if not found or "title" not in found:
         return None
-    return str(found[_AFRESH]) if _AFRESH in found else _decoded(found)
+    if _AFRESH in found:
+        return str(found[_AFRESH])
+    return _decoded({"octave_breaks": row.octave_breaks, **found})  # once no edit changed these
 
 
 def _decoded(found: Mapping[str, Any]) -> Content:
@@ -203,11 +230,13 @@ def _decoded(found: Mapping[str, Any]) -> Content:
     )
     keys = tuple(map(parse_key, found["keys"]))
     return Content(
-        content, found["key_order"], keys, tuple(found["tags"]), frozenset(found["aside"])
+        content,
+        found["key_order"],
+        keys,
+        tuple(found["tags"]),
+        frozenset(found["aside"]),
+        found["octave_breaks"],
     )
-
-
-_UIDS = "SELECT id, uid, also FROM phrase"
 
 
 def undo_afresh(store: Store, phrase_id: int, uid: str, now: datetime) -> PhraseRecord | None:
@@ -216,8 +245,8 @@ def undo_afresh(store: Store, phrase_id: int, uid: str, now: datetime) -> Phrase
     The other is deleted, or retired where it has attempts, which nothing loses.
     """
     with store.write() as connection:
-        number = numbers_by_uid(connection.execute(query(_UIDS)).all()).get(uid)
-        if number in {None, phrase_id}:
+        number = number_of(connection, uid)
+        if number is None or number == phrase_id:
             return None
         old = connection.execute(query(ONE), {"id": number}).one()
         new = connection.execute(query(ONE), {"id": phrase_id}).one()

@@ -10,14 +10,12 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Row
 
-from drillbox.music.analysis.whole import analyse
-from drillbox.music.moving.instruments import laid
 from drillbox.music.moving.transposition import Range
 from drillbox.music.phrases import folded_title
 from drillbox.store.checked import DocumentCard, DocumentDeleted, DocumentPhrase
-from drillbox.store.laying import lay_cards
 from drillbox.store.phrase_edits import (
     WRITTEN,
+    Content,
     card_ids,
     change_written,
     kept_for_undo,
@@ -35,7 +33,7 @@ from drillbox.store.phrase_rows import (
 )
 from drillbox.store.sql import CARD, DELETED, PHRASE, change, query
 from drillbox.store.twins import Known, columns_changed, joined_uids, uids_of
-from drillbox.store.values import Merged, NewPhrase, Replaced, new_cards, time_of_change
+from drillbox.store.values import Merged, NewPhrase, Replaced, time_of_change
 
 Place = tuple[str, int]
 """Where an attempt of a document belongs: the phrase's uid and its key's number."""
@@ -135,7 +133,7 @@ class PhraseMerging:
             **self._retirement(phrase, self.known.deleted_at(phrase)),
         }
         self.merged.phrases += 1
-        new = self._laid_out(phrase, title, breaking=phrase.octave_breaks)
+        new = self._laid_out(phrase, title, breaking=bool(phrase.octave_breaks))
         phrase_id = insert_phrase(self.connection, values, new)
         self.known.goes_by(phrase_id, phrase)
         if title != phrase.title:
@@ -169,7 +167,10 @@ class PhraseMerging:
             self.moved.setdefault(row.id, row.retired_at is not None)
             values |= dict(zip(("retired_at", "restored_at"), came, strict=True))
         mine = {name: getattr(row, name) for name in WRITTEN}
-        theirs = written_columns(phrase.phrase, phrase.key_order, phrase.tags, phrase.aside)
+        breaking = row.octave_breaks if phrase.octave_breaks is None else phrase.octave_breaks
+        theirs = written_columns(
+            phrase.phrase, phrase.key_order, phrase.tags, phrase.aside, breaking
+        )
         # Of the player's own order the name alone doesn't tell which it is.
         mine["keys"] = self._tonics(row.id)
         theirs["keys"] = [key.tonic.pitch_class for key in phrase.keys]
@@ -182,15 +183,11 @@ class PhraseMerging:
         ever = row.changed_at or phrase.changed_at or last != values.get("added_at", row.added_at)
         if ever and last != row.changed_at:
             values["changed_at"] = last
-        if phrase.octave_breaks and not row.octave_breaks:
-            values["octave_breaks"] = True
         if wins:
-            self._rewrite(row, phrase, values)
+            self._rewrite(row, phrase, values, breaking=breaking)
         elif values:
             words = PHRASE.update(*values)
             self.connection.execute(change(words), {**values, "id": row.id})
-            if "octave_breaks" in values:
-                lay_cards(self.connection, row.id, self.sounding_range)
         self.merged.changed += bool(values)
         return wins and phrase.tempo != row.tempo
 
@@ -198,7 +195,9 @@ class PhraseMerging:
         """Return the pitch classes of a phrase's keys in the order in which they start."""
         return list(map(tonic_pitch_class, written_now(self.connection, phrase_id)["keys"]))
 
-    def _rewrite(self, row: Row[Any], phrase: DocumentPhrase, values: dict[str, Any]) -> None:
+    def _rewrite(
+        self, row: Row[Any], phrase: DocumentPhrase, values: dict[str, Any], *, breaking: bool
+    ) -> None:
         if folded_title(phrase.title) != row.folded:
             self.known.titles.pop(row.folded, None)
             title = self.known.free_title(phrase.title)
@@ -209,25 +208,20 @@ class PhraseMerging:
             self.numbered[row.id] = phrase.title
         kept = kept_for_undo(self.connection, row.id, phrase.last_change)
         former = self.rewritten.setdefault(row.id, kept)
-        breaking = row.octave_breaks or phrase.octave_breaks
         new = self._laid_out(phrase, title, breaking=breaking)
         values |= {**columns_of(new), "former": former}
         change_written(self.connection, row.id, values, card_columns(new))
 
     def _laid_out(self, phrase: DocumentPhrase, title: str, *, breaking: bool) -> NewPhrase:
-        """Return a phrase of the document under a title, in its keys, each in the octave that fits
-        the player's range, or with octaves broken for it."""
-        content, reach = replace(phrase.phrase, title=title), self.sounding_range
-        there = (laid(content, key, breaking=breaking, sounding_range=reach) for key in phrase.keys)
-        return NewPhrase(
-            content,
+        """Return a phrase of the document under a title, in its keys, for the player's range."""
+        return Content(
+            replace(phrase.phrase, title=title),
             phrase.key_order,
-            new_cards(there),
-            analyse(content),
+            tuple(phrase.keys),
             tuple(phrase.tags),
             frozenset(phrase.aside),
             breaking,
-        )
+        ).laid_out(self.sounding_range)
 
     def _place(self, phrase: DocumentPhrase, phrase_id: int, placed: Placed) -> None:
         ids = card_ids(self.connection, phrase_id)

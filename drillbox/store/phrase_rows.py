@@ -23,7 +23,7 @@ from drillbox.music.phrases import (
 from drillbox.store.naming import Noun, find_row, pasted
 from drillbox.store.setting_rows import settings_in
 from drillbox.store.sql import CARD, DELETED, PHRASE, STATE, change, query
-from drillbox.store.twins import uids_of
+from drillbox.store.twins import numbers_by_uid, uids_of
 from drillbox.store.values import (
     NewPhrase,
     PhraseOverview,
@@ -64,22 +64,25 @@ def new_columns(now: datetime) -> Values:
 
 
 def columns_of(new: NewPhrase) -> Values:
-    """Return the columns that say what was written down, how it is laid, and what is in it."""
+    """Return the columns that say what was written down, and what is in it."""
     analysis = None
     if new.analysis is not None:
         from drillbox.music.analysis.whole import analysis_json  # when there is one
 
         analysis = analysis_json(new.analysis)
     return {
-        **written_columns(new.phrase, new.order, new.tags, new.aside),
+        **written_columns(new.phrase, new.order, new.tags, new.aside, new.octave_breaks),
         "folded": folded_title(new.phrase.title),
         "analysis": analysis,
-        "octave_breaks": new.octave_breaks,
     }
 
 
 def written_columns(
-    phrase: Phrase, order: str, tags: Sequence[str] = (), aside: Collection[int] = ()
+    phrase: Phrase,
+    order: str,
+    tags: Sequence[str] = (),
+    aside: Collection[int] = (),
+    octave_breaks: bool = False,
 ) -> Values:
     """Return the columns that say what was written down.
 
@@ -95,6 +98,7 @@ def written_columns(
         "line": line_json(phrase.line),
         "tags": list(tags),
         "aside": sorted(aside),
+        "octave_breaks": octave_breaks,
     }
 
 
@@ -199,15 +203,34 @@ ONE = f"{PHRASE.select()} WHERE id = :id"
 def phrase(store: Store, phrase_id: int) -> PhraseRecord:
     """Return the phrase of that number; raise NotFound if there is none."""
     with store.read() as connection:
-        row = _row(connection, phrase_id)
+        row = row_of(connection, phrase_id)
     return record_from(row)
 
 
-def _row(connection: Connection, phrase_id: int) -> Any:
+def row_of(connection: Connection, phrase_id: int) -> Any:
+    """Return the row of the phrase of that number; raise NotFound if there is none."""
     row = connection.execute(query(ONE), {"id": phrase_id}).one_or_none()
     if row is None:
         raise NotFound(f"There is no phrase number {phrase_id}", "See drillbox phrases.")
     return row
+
+
+def number_of(connection: Connection, uid: str) -> int | None:
+    """Return the number of the phrase that goes by a uid, None where there is none."""
+    rows = connection.execute(query("SELECT id, uid, also FROM phrase")).all()
+    return numbers_by_uid(rows).get(uid)
+
+
+def check_there(store: Store, record: PhraseRecord) -> None:
+    """Raise NotFound where a phrase that was read before isn't there any more.
+
+    Another may have its number now: SQLite gives that of the last row once more when it is
+    deleted.
+    """
+    with store.read() as connection:
+        number = number_of(connection, record.uid)
+    if number != record.id:
+        raise NotFound(f"{record.title!r} isn't there any more", "See drillbox phrases.")
 
 
 def phrases_in_practice(store: Store) -> list[tuple[int, Phrase]]:
@@ -325,7 +348,7 @@ def delete_phrase(store: Store, phrase_id: int, now: datetime) -> None:
 
 def remove_phrase(connection: Connection, phrase_id: int, now: datetime) -> None:
     """Delete a phrase with everything that belongs to it, as a part of a larger change."""
-    row = _row(connection, phrase_id)
+    row = row_of(connection, phrase_id)
     of_it = "card_id IN (SELECT id FROM card WHERE phrase_id = :id)"
     counted = f"SELECT session_id, count(*) AS gone FROM attempt WHERE {of_it} GROUP BY session_id"
     for words in (

@@ -67,15 +67,15 @@ def _refuse_taken(connection: Connection, table: Table, title: str, besides: int
         )
 
 
-def change_tune(store: Store, record: TuneRecord, tune: Tune, now: datetime) -> None:
-    """Store a tune in place of what it was; it keeps its tags and its places in gigs.
+def change_tune(store: Store, record: TuneRecord, new: NewTune, now: datetime) -> None:
+    """Store a tune in place of what it was; it keeps its places in gigs.
 
     ``now`` is kept as the time of the change, by which the later of two stores' versions wins.
     Raises BadInput where another has the title, NotFound where it was deleted meanwhile.
     """
-    values = columns_of(NewTune(tune, record.tags)) | {"folded": folded_title(tune.title)}
+    values = columns_of(new) | {"folded": folded_title(new.tune.title)}
     with store.write() as connection:
-        _refuse_taken(connection, TUNE, tune.title, record.id)
+        _refuse_taken(connection, TUNE, new.tune.title, record.id)
         words = query("SELECT added_at, changed_at FROM tune WHERE id = :id")
         row = connection.execute(words, {"id": record.id}).one_or_none()
         if row is None:
@@ -148,7 +148,7 @@ def delete_tune(store: Store, tune: TuneRecord | Named, now: datetime) -> None:
         found = {"id": tune.id}
         words = query("SELECT uid, also FROM tune WHERE id = :id")
         row = connection.execute(words, found).one_or_none()
-        if row is None:  # deleted in another window meanwhile
+        if row is None or tune.uid not in uids_of(row):  # deleted in another window meanwhile
             return
         connection.execute(change("DELETE FROM gig_tune WHERE tune_id = :id"), found)
         connection.execute(change("DELETE FROM tune WHERE id = :id"), found)
@@ -286,9 +286,10 @@ def _gig_record(connection: Connection, row: Any) -> GigRecord:
 def delete_gig(store: Store, gig: GigRecord | Named, now: datetime) -> None:
     """Delete a gig; its tunes stay, and no import brings it back."""
     with store.write() as connection:
-        found = {"id": gig.id}
-        connection.execute(change("DELETE FROM gig_tune WHERE gig_id = :id"), found)
-        words = change("DELETE FROM gig WHERE id = :id RETURNING uid")
-        uid = connection.execute(words, found).scalar_one_or_none()
-        if uid is not None:  # else it was deleted in another window meanwhile
-            connection.execute(change(DELETED_GIG.insert()), {"uid": uid, "at": now})
+        found = {"id": gig.id, "uid": gig.uid}
+        words = query("SELECT id FROM gig WHERE id = :id AND uid = :uid")
+        if connection.execute(words, found).first() is None:  # deleted in another window meanwhile
+            return
+        connection.execute(change("DELETE FROM gig_tune WHERE gig_id = :id"), {"id": gig.id})
+        connection.execute(change("DELETE FROM gig WHERE id = :id"), {"id": gig.id})
+        connection.execute(change(DELETED_GIG.insert()), {"uid": gig.uid, "at": now})

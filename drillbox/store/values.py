@@ -153,7 +153,8 @@ class CardRecord:
     """A card as stored: everything a drill shows of it.
 
     ``phrase_uid`` and ``also`` are the uids that its phrase goes by, ``goal`` its tempo;
-    ``sibling_due`` holds the days on which other keys of the phrase are due.
+    ``sibling_due`` holds the days on which other keys of the phrase are due. ``tonic`` is the
+    pitch class that its key sounds on, whatever the player reads.
     """
 
     id: int
@@ -161,6 +162,7 @@ class CardRecord:
     phrase_uid: str
     title: str
     key: Key
+    tonic: int
     position: int
     chart: Chart
     line: tuple[LineNote, ...]

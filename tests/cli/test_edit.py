@@ -242,6 +242,7 @@ def test_a_key_put_aside_counts_nowhere(kettle):
         ("edit", "blue", "--untag", "none"),
         ("edit", "blue", "--turnaround", "C | D"),
         ("edit", "blue", "--chart", "Cm7 | ?"),
+        ("edit", "blue", "--chart", "N.C. | N.C."),
         ("edit", "blue", "--undo", "--goal", "100"),
         ("edit", "--undo", "--concert"),
         ("edit", "blue", "--aside", "Gb", "--back", "F#"),

@@ -328,10 +328,10 @@ def test_an_import_names_five_phrases_and_counts_the_rest(kettle, tmp_path: Path
         kettle(*other, "edit", f"Line {number}", "--tempo", "130", "--title", f"Run {number}",
                now="2026-03-02T19:00:00Z")  # fmt: skip
     kettle(*other, "edit", "blue", "--aside", "E", "--turnaround", "decline", "--double-time",
-           now="2026-03-02T19:00:00Z")  # fmt: skip
+           "--octave-breaks", now="2026-03-02T19:00:00Z")  # fmt: skip
     out = kettle("store", "import", other[1], now="2026-03-02T20:00:00Z").out
-    changed = "'Blue stairs': now in double time, another chart, other keys put aside."
-    assert changed in out
+    changed = "now in double time, another chart, other keys put aside, octaves broken now."
+    assert f"'Blue stairs': {changed}" in out
     assert "'Run 1': title Line 1 here, now Run 1, goal 120 here, now 130." in out
     assert out.count("--undo") == 5
     assert out.endswith("2 more phrases changed; 'drillbox show' has each.\n")

@@ -215,6 +215,25 @@ def test_a_tune_is_changed_and_stays_in_its_gigs(drillbox):
     assert "like that already" in drillbox("tune", "edit", "ferry", "--tempo", "150").out
 
 
+def test_a_mistyped_chord_key_meter_and_tag_are_put_right(drillbox):
+    """As the player's instrument reads them, unless they are said to be at concert pitch."""
+    add(drillbox, "--tag", "quartet")
+    drillbox("settings", "instrument", "tenor sax")
+    ran = drillbox("tune", "edit", "tram", "--chart", "Dm7 | G7alt | Cmaj7 | %", "--tag", "late",
+                   "--untag", "Quartet")  # fmt: skip
+    assert (ran.code, ran.err) == (0, "")
+    assert "key C · 4/4 · tempo 168 · 4 bars · late" in ran.out
+    assert "Dm7 " in ran.out
+    assert "G7alt " in ran.out
+    drillbox("tune", "edit", "tram", "--key", "Am", "--meter", "3/4")
+    assert "key Am · 3/4 · tempo 168 · 4 bars" in drillbox("tune", "show", "tram").out
+    drillbox("tune", "edit", "tram", "--key", "Gm", "--chart", "Am7b5 | D7 | Gm6", "--concert")
+    drillbox("settings", "instrument", "concert")
+    shown = drillbox("tune", "show", "tram").out
+    assert "key Gm · 3/4 · tempo 168 · 3 bars" in shown
+    assert "Aø7" in shown
+
+
 @pytest.mark.parametrize(
     ("words", "code", "said"),
     [
@@ -228,7 +247,7 @@ def test_a_tune_is_changed_and_stays_in_its_gigs(drillbox):
 )
 def test_a_change_that_cant_be_is_refused_in_one_line(drillbox, words, code, said):
     """What is wrong, then what to do; the tune stays as it was."""
-    add(drillbox)
+    add(drillbox, "--form", "AB")
     add(drillbox, title="Slate")
     before = drillbox("tune", "show", "tram").out
     ran = drillbox("tune", "edit", *words)

@@ -64,7 +64,7 @@ def store(made: Path):
 def test_a_tune_is_changed_after_a_backup(store):
     """An edit of a tune has no undo, so that what it was is in the store's newest backup."""
     (record,) = add_tunes(store, [NewTune(Tune("Corner lamp", parse_key("C"), 120, CHART))], NOW)
-    change_tune(store, record, replace(record.tune, tempo=150), NOW)
+    change_tune(store, record, NewTune(replace(record.tune, tempo=150)), NOW)
     assert find_tune(store, "corner").tune.tempo == 150
     newest, *_ = list_backups(store.place)
     assert newest.reason == "edit"
@@ -91,6 +91,15 @@ def lowest(store) -> str:
     )
 
 
+@pytest.mark.parametrize(("name", "text"), [("loops", "3"), ("tempo_step", "0.2")])
+def test_a_setting_put_back_follows_the_default(store, name: str, text: str):
+    """Nothing is set any more, so that a drillbox to come may have found a better one."""
+    default = preferences_from({}).values[name]
+    assert change_setting(store, name, text, NOW) != default
+    assert change_setting(store, name, None, NOW) == default
+    assert get_settings(store) == {}
+
+
 def test_each_key_lies_in_the_octave_that_fits(store):
     """Without a range within a tritone of the written A4; from E2 to E4 an octave or two lower."""
     assert lowest(store) == "A4 D5 G4 C5 F4 A#4 D#5 G#4 C#5 F#4 B4 E4"
@@ -98,7 +107,7 @@ def test_each_key_lies_in_the_octave_that_fits(store):
     assert lowest(store) == "A3 D3 G3 C3 F3 A#3 D#3 G#3 C#3 F#3 B2 E3"
     change_setting(store, "instrument", None, NOW)
     assert lowest(store).startswith("A4 D5 ")
-    assert get_settings(store)["instrument"] == "concert"
+    assert get_settings(store) == {}
 
 
 def test_attempts_and_what_is_remembered_stay(store):

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from functools import partial
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from drillbox.errors import BadInput
+from drillbox.errors import BadInput, NotFound
+from drillbox.practice.deleting import delete_phrase
 from drillbox.practice.editing import Wanted, carry_out, plan_edit, undo_edit
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
 from drillbox.store.card_rows import cards_of
 from drillbox.store.opening import open_store
+from drillbox.store.phrase_rows import delete_phrase as remove_phrase
 from drillbox.store.phrase_rows import find_phrase, phrases_in_practice
 from tests.conftest import copied
 from tests.store.making import NOW, add_in_keys, go, session
@@ -37,6 +40,24 @@ def edit(store: Store, title: str, wanted: Wanted, hour: int) -> bool:
     if not plan.nothing:
         carry_out(store, plan, NOW + timedelta(hours=hour))
     return not plan.nothing
+
+
+@pytest.mark.parametrize("another", [False, True])
+def test_what_is_gone_while_the_player_is_asked_is_told(store: Store, another: bool) -> None:
+    """Be it to start over or to be deleted; another phrase that has its number since stays."""
+    add_in_keys(store, TITLES[0])
+    go(store, 1, session(store))
+    record = find_phrase(store, TITLES[0])
+    plan = plan_edit(store, PREFERENCES, record, Wanted(afresh=True))
+    remove_phrase(store, 1, NOW)
+    if another:
+        add_in_keys(store, TITLES[1])
+        assert find_phrase(store, TITLES[1]).id == record.id
+    there = in_practice(store)
+    for deed in (partial(carry_out, store, plan, NOW), partial(delete_phrase, store, record, NOW)):
+        with pytest.raises(NotFound, match="'Late kettle' isn't there any more"):
+            deed()
+    assert in_practice(store) == there
 
 
 @settings(max_examples=5, suppress_health_check=[HealthCheck.function_scoped_fixture])

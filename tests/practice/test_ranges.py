@@ -182,3 +182,19 @@ def test_breaks_that_are_asked_for_before_they_are_needed_are_kept(
         inside = all(min(line) >= 48 and max(line) <= 84 for line in lines(place).values())
         assert inside == (wanted == "--octave-breaks")
         drillbox("delete", "long", "--yes")
+
+
+def test_an_edit_breaks_the_octaves_of_a_phrase_that_is_there(drillbox, ladder, place):
+    """And makes the line whole again, as an undo does; it says what changes."""
+    drillbox("add", str(ladder), "--no-octave-breaks")
+    whole = lines(place)
+    ran = drillbox("--ascii", "edit", "long", "--octave-breaks")
+    assert "octaves: was kept, becomes broken where the line leaves your range" in ran.out
+    assert "Every key keeps what you remember of it." in ran.out
+    broken = lines(place)
+    assert all(min(line) >= 48 and max(line) <= 84 for line in broken.values())
+    assert "like that already" in drillbox("edit", "long", "--octave-breaks").out
+    for words, then in ((["--undo"], whole), (["--octave-breaks"], broken),
+                        (["--no-octave-breaks"], whole)):  # fmt: skip
+        assert drillbox("edit", "long", *words).code == 0
+        assert lines(place) == then

@@ -40,10 +40,7 @@ def test_phrases_in_order_look_as_they_did(
         listed = list_phrases(store)
         texts = {
             sort: drawn(
-                phrase_list(
-                    sorted_by(store, preferences, listed, sort, day), day, look, retired=False
-                ),
-                look,
+                phrase_list(sorted_by(store, preferences, listed, sort, day), day, look), look
             )
             for sort in ("weakest", "title", "tempo", "due")
         }
@@ -61,7 +58,7 @@ def test_when_a_phrase_is_due_is_never_cut():
     )  # fmt: skip
     for due in (long, replace(long, next_due=NOW.date() + timedelta(days=380))):
         look = Look(40, 20)
-        row = drawn(phrase_list([due], NOW.date(), look, retired=False), look).splitlines()[1]
+        row = drawn(phrase_list([due], NOW.date(), look), look).splitlines()[1]
         assert row.endswith("in 38 days" if due is long else due.next_due.isoformat())
         assert "Along the" in row
 

@@ -450,8 +450,8 @@ def test_another_order_of_ones_own_goes_over(store: Store, second: Store) -> Non
 
 
 def test_octaves_that_are_broken_go_along(store: Store, second: Store, third: Store) -> None:
-    """To a new store, to one in which the line was written down unbroken, and with an edit; an
-    export of before that was told leaves the line as it is here."""
+    """To a new store, also by the cards of an export of before that was told; to one in which the
+    line was written down unbroken before; with an edit that doesn't know it; and back again."""
     for each in (store, second, third):
         set_setting(each, "instrument", "C C4-C5", NOW)
     reach = find_instrument("C C4-C5").sounding_range
@@ -459,21 +459,36 @@ def test_octaves_that_are_broken_go_along(store: Store, second: Store, third: St
     notes = [LineNote(bar * n, bar, parse_pitch(name)) for n, name in enumerate(("C4", "D5"))]
     made = replace(new_phrase().phrase, line=tuple(notes))
     order = in_order(made.key, "fourths")
-    cards = new_cards(laid(made, key, breaking=True, sounding_range=reach) for key in order)
-    broken = NewPhrase(made, "fourths", cards, octave_breaks=True)
+    broken, whole = (
+        NewPhrase(
+            made,
+            "fourths",
+            new_cards(laid(made, key, breaking=breaking, sounding_range=reach) for key in order),
+            octave_breaks=breaking,
+        )
+        for breaking in (True, False)
+    )
     add_phrases(store, [broken], NOW)
-    add_phrases(third, [laid_out(replace(broken, octave_breaks=False))], LATER)
-    merge(second, through_text(store))
-    merge(third, through_text(store))
-    change_phrase(second, 1, replace(broken, tags=("duo",)), LATER + timedelta(1))
-    data = through_text(second)
+    add_phrases(third, [whole], NOW - timedelta(1))
+    data = through_text(store)
     assert data["phrases"][0].pop("octave_breaks")
+    merge(second, data)
+    merge(third, through_text(store))
+    assert [phrase(each, 1).octave_breaks for each in (second, third)] == [True, True]
+    change_phrase(second, 1, replace(whole, tags=("duo",)), LATER)
+    data = through_text(second)
+    assert not data["phrases"][0].pop("octave_breaks")
     assert merge(store, data).changed == 1
     assert phrase(store, 1).tags == ("duo",)
-    merge(third, through_text(store))
-    for each in (store, second, third):
-        assert phrase(each, 1).octave_breaks
-        assert [card.line for card in cards_of(each, 1)] == [card.line for card in cards]
+    for made_there, at in ((broken, LATER + timedelta(1)), (whole, LATER + timedelta(2))):
+        change_phrase(second, 1, made_there, at)
+        for each in (store, third):
+            merge(each, through_text(second))
+        for each in (store, second, third):
+            assert phrase(each, 1).octave_breaks == made_there.octave_breaks
+            assert [card.line for card in cards_of(each, 1)] == [
+                card.line for card in made_there.cards
+            ]
 
 
 def test_another_goal_is_reckoned(store: Store, second: Store) -> None:
@@ -658,8 +673,8 @@ def play_round(
     elif deed == "default":
         set_setting(store, "minutes", None, at)
     elif deed == "edit":
-        wanted = new_phrase("Late kettle", tempo=100 + 10 * recall)
-        change_phrase(store, 1, laid_out(wanted), at)
+        wanted = laid_out(new_phrase("Late kettle", tempo=110 + 10 * (recall % 2)))
+        change_phrase(store, 1, replace(wanted, octave_breaks=recall > Recall.ROUGH), at)
     else:
         {"retire": retire_phrase, "restore": restore_phrase}[deed](store, 1, at)
 

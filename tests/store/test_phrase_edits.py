@@ -26,7 +26,7 @@ from drillbox.store.phrase_edits import (
     undo_afresh,
 )
 from drillbox.store.phrase_rows import add_phrases, all_titles, find_phrase, phrase, retire_phrase
-from drillbox.store.sql import PHRASE
+from drillbox.store.sql import PHRASE, change
 from drillbox.store.values import NewPhrase
 from tests.conftest import copied
 from tests.store.making import DAY, NOW, add_in_keys, go, laid_out, new_phrase, session
@@ -67,7 +67,7 @@ def test_tags_and_keys_put_aside_are_kept_and_exported(store: Store, other: Stor
 
 def test_every_column_of_a_phrase_is_written_down_or_about_it() -> None:
     """A new one is told to edits, undo and merges, or set by them: else they would lose it."""
-    made = {"id", "uid", "also", "folded", "analysis", "former", "octave_breaks"}
+    made = {"id", "uid", "also", "folded", "analysis", "former"}
     times = {"added_at", "changed_at", "retired_at", "restored_at"}
     assert set(PHRASE.columns) == {*WRITTEN, *made, *times}
 
@@ -139,6 +139,21 @@ def test_the_last_edit_is_known_though_a_clock_was_ahead_before(store: Store) ->
     last = last_edited(store)
     assert last is not None
     assert last.title == "Red door"
+
+
+@pytest.mark.parametrize("breaking", [False, True])
+def test_an_edit_of_an_older_drillbox_leaves_octave_breaks_in_its_undo(
+    store: Store, breaking: bool
+) -> None:
+    """It kept nothing of them, as none could change them."""
+    add_phrases(store, [wanted(octave_breaks=breaking)], NOW)
+    change_phrase(store, 1, wanted("Early kettle", octave_breaks=breaking), LATER)
+    with store.write() as connection:
+        words = "UPDATE phrase SET former = json_remove(former, '$.octave_breaks')"
+        connection.execute(change(words))
+    former = former_of(store, 1)
+    assert isinstance(former, Content)
+    assert (former.phrase.title, former.octave_breaks) == ("Late kettle", breaking)
 
 
 def test_begun_afresh_nothing_is_remembered_and_nothing_lost(store: Store, other: Store) -> None:

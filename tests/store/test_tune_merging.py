@@ -131,7 +131,8 @@ def test_a_tune_that_is_brought_back_is_in_its_gigs_again(store: Store, second: 
 def retuned(store: Store, named: str, hours: int = 1, **changes: Any) -> None:
     """Change a tune, so many hours from now."""
     found = find_tune(store, named)
-    change_tune(store, found, replace(found.tune, **changes), NOW + timedelta(hours=hours))
+    new = NewTune(replace(found.tune, **changes), found.tags)
+    change_tune(store, found, new, NOW + timedelta(hours=hours))
 
 
 def test_the_later_change_of_a_tune_is_taken(store: Store, second: Store) -> None:
@@ -388,7 +389,7 @@ def deed_at_gig(store: Store, deed: str, at: datetime) -> None:
     title, day, tunes = gig.title, gig.day, list(gig.tunes)
     others = [each for each in list_tunes(store) if each not in tunes]
     if deed == "retune" and tunes:
-        change_tune(store, tunes[0], replace(tunes[0].tune, tempo=100 + at.hour), at)
+        change_tune(store, tunes[0], NewTune(replace(tunes[0].tune, tempo=100 + at.hour)), at)
     elif deed == "delete" and tunes:
         delete_tune(store, tunes[-1], at)
     else:

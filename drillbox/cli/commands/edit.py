@@ -78,6 +78,10 @@ def edit(
         bool | None,
         typer.Option("--double-time/--single-time", help="Whether the line runs in double time."),
     ] = None,
+    octave_breaks: Annotated[
+        bool | None,
+        typer.Option(help="Break the octave where the line leaves your range."),
+    ] = None,
     tag: Annotated[
         list[str] | None,
         typer.Option(
@@ -137,7 +141,7 @@ def edit(
     from drillbox.store.phrase_rows import find_phrase
 
     wanted = Wanted(
-        title, goal, order, key, meter, chart, turnaround, double_time,
+        title, goal, order, key, meter, chart, turnaround, double_time, octave_breaks,
         tuple(tag or ()), tuple(untag or ()), tuple(aside or ()), tuple(back or ()),
         concert=concert, afresh=afresh,
     )  # fmt: skip
@@ -195,6 +199,7 @@ def with_file(
         tempo=read.tempo,
         title=record.title,
         key=read.key,
+        sounding=record.phrase.key,
         meter=read.chart.meter,
     )
     report_problems(file.name, reading, ascii=options.look.ascii)
@@ -261,7 +266,7 @@ def delete(ctx: typer.Context, phrase: PHRASE, yes: YES = False) -> None:
         if not agrees_to_delete(options, record.title, yes, f"{log} for good"):
             print("Nothing is deleted.")
             return
-        delete_phrase(store, record.id, clock())
+        delete_phrase(store, record, clock())
     options.say(f"{record.title!r} is deleted.")
 
 

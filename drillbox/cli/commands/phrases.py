@@ -51,17 +51,21 @@ def phrases(
 ) -> None:
     """List your phrases."""
     options = asked(ctx)
-    from drillbox.practice.library import as_listed, matching, sorted_by
+    from drillbox.practice.library import as_listed, lacking, matching, sorted_by
     from drillbox.screen.phrase_list import phrase_list
+    from drillbox.screen.waiting import none_line
 
     with options.opened() as (store, preferences):
         found = as_listed(store, preferences, retired=retired)
-        others = not (found or retired) and bool(as_listed(store, preferences, retired=True))
         day = preferences.today(clock())
-        if found and not (shown := matching(found, words or (), tag)):
+        shown = matching(found, words or (), tag) if found else []
+        shown = sorted_by(store, preferences, shown, sort, day)
+        if shown:
+            options.show(phrase_list(shown, day, options.look))
+        elif found:
             raise NotFound("No phrase has all of these words", "See them all: drillbox phrases")
-        shown = sorted_by(store, preferences, shown if found else [], sort, day)
-        options.show(phrase_list(shown, day, options.look, retired=retired, others=others))
+        else:
+            options.say("No phrase is retired." if retired else none_line(lacking(store)))
 
 
 def show(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillbox.cli.asking import agrees_to_delete, say_readings
+from drillbox.cli.asking import Typed, agrees_to_delete, say_readings
 from drillbox.cli.completing import key_names, tune_tags, tune_titles
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.given import YES, refuse_both
@@ -97,30 +97,26 @@ def add(
         for name, value in {"--part": part, "--keep-good": keep_good or None}.items():
             if value is not None:
                 raise BadInput(f"{name} needs a file", "Name one: drillbox tune add FILE")
-        came = [from_typing(title, key, tempo, chart, meter, form)]
+        came = [from_typing(Typed(title, key, tempo, meter, chart), form)]
     if concert:
         came = [each._replace(concert=True) for each in came]
     finish(options, came, tags, keep_good=keep_good, dry_run=dry_run)
 
 
-def from_typing(
-    title: str | None, key: str | None, tempo: str | None, chart: str | None, meter: str | None,
-    form: str,
-) -> IncomingTune:  # fmt: skip
+def from_typing(typed: Typed, form: str) -> IncomingTune:
     """Return the tune that was typed; raise BadInput where something is missing."""
     from drillbox.practice.tunes import typed_tune
 
-    given = {"title": title, "key": key, "tempo": tempo, "chart": chart}
-    if missing := [f"--{name}" for name, value in given.items() if value is None]:
+    if typed.missing:
         raise BadInput(
-            f"A tune needs {', '.join(missing)}",
+            f"A tune needs {', '.join(f'--{name}' for name in typed.missing)}",
             "As in: drillbox tune add --title 'Tram to the lake' --key Bb --tempo 168"
             " --chart 'Cm7 F7 | Bbmaj7'; or name a file.",
         )
-    say_readings(chart or "")
+    say_readings(typed.chart or "")
     return typed_tune(
-        title=title or "", key=key or "", tempo=tempo or "", chart=chart or "",
-        meter="4/4" if meter is None else meter, form=form,
+        title=typed.title or "", key=typed.key or "", tempo=typed.tempo or "",
+        chart=typed.chart or "", meter=typed.in_meter, form=form,
     )  # fmt: skip
 
 
@@ -128,12 +124,12 @@ def from_file(
     options: Asked, file: Path, given: dict[str, str | None], form: str, *, keep_good: bool
 ) -> list[IncomingTune]:
     """Read a file's tunes; say on stderr what is wrong, and raise BadInput if that stops it."""
-    from drillbox.cli.from_files import refuse_bad, report_problems
+    from drillbox.cli.from_files import doubts_of_taken, refuse_bad, report_problems
     from drillbox.practice.taking import as_said
     from drillbox.practice.tunes import IncomingTune, read_tunes, tune_of
 
     reading = read_tunes(file, **given)
-    report_problems(file.name, reading, ascii=options.look.ascii)
+    report_problems(file.name, reading, doubts=False, ascii=options.look.ascii)
     refuse_bad(file.name, reading, keep_good=keep_good)
     title = given["title"]
     if title is not None and len(reading.tunes) > 1:
@@ -141,12 +137,15 @@ def from_file(
             f"{file.name} holds {len(reading.tunes)} tunes",
             "Leave --title out, or one tune in the file.",
         )
-    said = {"key": given["key"], "meter": given["meter"]}
-    return [
-        IncomingTune(tune_of(as_said(each.phrase, file.name, **said), title, form), each.concert)
-        for each in reading.tunes
-        if each.phrase is not None
-    ]
+    key, meter = given["key"], given["meter"]
+    found = []
+    for each in reading.tunes:
+        if each.phrase is not None:
+            said = as_said(each.phrase, file.name, key=key, meter=meter, interval=each.interval)
+            for line in doubts_of_taken(file.name, each, said, ascii=options.look.ascii):
+                tell(line)
+            found.append(IncomingTune(tune_of(said, title, form), each.concert))
+    return found
 
 
 def finish(
@@ -218,35 +217,68 @@ def edit(
     ctx: typer.Context,
     tune: TUNE,
     title: Annotated[str | None, typer.Option(metavar="TITLE", help="Another title.")] = None,
+    key: Annotated[
+        str | None,
+        typer.Option(
+            metavar="KEY", help="The right key: Bb, F#m, D Dorian.", autocompletion=key_names
+        ),
+    ] = None,
     tempo: Annotated[
         str | None, typer.Option(metavar="N", help="Another tempo, in quarter notes a minute.")
+    ] = None,
+    meter: Annotated[str | None, typer.Option(metavar="METER", help="Another meter.")] = None,
+    chart: Annotated[
+        str | None, typer.Option(metavar="CHART", help="The new chart: 'Gm7 C7 | F6 | %'.")
     ] = None,
     form: Annotated[
         str | None, typer.Option(metavar="FORM", help="Another form: AABA; '' for none.")
     ] = None,
+    tag: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--tag", metavar="TAG", help="Add a tag; may be repeated.", autocompletion=tune_tags
+        ),
+    ] = None,
+    untag: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--untag",
+            metavar="TAG",
+            help="Take a tag off; may be repeated.",
+            autocompletion=tune_tags,
+        ),
+    ] = None,
+    concert: Annotated[
+        bool,
+        typer.Option("--concert", help="It is at concert pitch, not as your instrument reads."),
+    ] = False,
 ) -> None:
-    """Change a tune's tempo, title or form; it stays in your gigs."""
+    """Change a tune: its chords, tempo, title, form or tags; it stays in your gigs."""
     options = asked(ctx)
-    if title is None and tempo is None and form is None:
+    from drillbox.practice.changing import change_tune
+    from drillbox.practice.preferences import tune_as_read
+    from drillbox.practice.tunes import Retuned, changed
+    from drillbox.screen.tune_list import tune_screen
+    from drillbox.store.tune_rows import NewTune, find_tune
+
+    wanted = Retuned(
+        title, key, tempo, meter, chart, form, tuple(tag or ()), tuple(untag or ()), concert
+    )
+    if wanted._replace(concert=False) == Retuned():
         raise BadInput(
             "Nothing to change", "Say what, as in: --tempo 150. See: drillbox tune edit --help"
         )
-    from drillbox.practice.changing import change_tune
-    from drillbox.practice.preferences import tune_as_read
-    from drillbox.practice.tunes import changed
-    from drillbox.screen.tune_list import tune_screen
-    from drillbox.store.tune_rows import find_tune
-
+    say_readings(chart or "")
     with options.opened() as (store, preferences):
         record = find_tune(store, tune)
-        wanted = changed(record.tune, title=title, tempo=tempo, form=form)
-        if wanted == record.tune:
+        new = changed(record, wanted, preferences)
+        if new == NewTune(record.tune, record.tags):
             options.say("It is like that already; nothing is changed.")
             return
-        change_tune(store, record, wanted, clock())
-        options.show(tune_screen(tune_as_read(wanted, preferences), record.tags, options.look))
+        change_tune(store, record, new, clock())
+        options.show(tune_screen(tune_as_read(new.tune, preferences), new.tags, options.look))
     print()
-    options.say(f"{wanted.title!r} is changed.")
+    options.say(f"{new.tune.title!r} is changed.")
 
 
 def delete(ctx: typer.Context, tune: TUNE, yes: YES = False) -> None:
