@@ -20,6 +20,7 @@ from drillbox.memory.forecasting import (
     Range,
     forecast,
 )
+from drillbox.memory.learning import UNLEARNT
 from drillbox.practice.preferences import Preferences
 from drillbox.practice.readiness import chances_of, pace_of
 from drillbox.store.access import Store
@@ -59,7 +60,8 @@ class Coming:
 
     ``with_more`` is the last of them with ``adding`` more phrases, where that was asked for.
     ``cards`` are all keys of the phrases in practice, ``owned`` and ``at_goal`` those of them
-    that are so today.
+    that are so today. ``guessed``: there are too few goes to learn from, so it rests on what is
+    assumed of any player.
     """
 
     days: tuple[Day, ...]
@@ -70,6 +72,7 @@ class Coming:
     at_goal: int
     adding: int
     with_more: Load | None
+    guessed: bool
 
 
 def coming(
@@ -105,6 +108,7 @@ def coming(
         sum(card.begun and card.at_goal for card in cards),
         adding,
         more.days[-1] if more else None,
+        player.learned is UNLEARNT,
     )
 
 
@@ -194,7 +198,8 @@ WORK = 4000  # choices of a go: under half a second
 @dataclass(frozen=True, slots=True)
 class Outlook:
     """How things stand after ``days`` days, at the end of ``day``, with ``minutes`` of practice on
-    each: keys started, at goal tempo and owned; ``whole`` the phrases owned in all keys by then."""
+    each: keys started, at goal tempo and owned; ``whole`` the phrases owned in all keys by then.
+    ``guessed`` is as in ``Coming``."""
 
     days: int
     day: date
@@ -203,6 +208,7 @@ class Outlook:
     at_goal: Range
     owned: Range
     whole: tuple[Whole, ...]
+    guessed: bool
 
 
 def outlook(
@@ -224,4 +230,5 @@ def outlook(
         last.at_goal,
         last.owned,
         phrases_owned_whole(found, phrase_titles(store), player, day),
+        player.learned is UNLEARNT,
     )

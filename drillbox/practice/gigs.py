@@ -11,7 +11,6 @@ from drillbox.errors import BadInput
 from drillbox.memory.candidates import Pace, expected_seconds
 from drillbox.memory.rules import Rules
 from drillbox.music.fits import Fit, Time
-from drillbox.music.keys import Key
 from drillbox.music.tunes import Tune
 from drillbox.practice.fits import Repertoire, Row, TuneFits, bare_bars, fits_in, repertoire
 from drillbox.practice.preferences import Preferences
@@ -28,20 +27,16 @@ LONGEST = 30  # days of practice that are reckoned with
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A key of a phrase that a gig asks for, at a tempo, and what comes of it.
+    """What a gig asks for, and what comes of it: a ``row`` of its tunes, the fastest of those that
+    want this key of a phrase.
 
     ``places`` of the gig's tunes are served by it. ``visits`` on days of their own are
     reckoned to make it ready, each taking the minutes ``a_day``; None where a month of them
     doesn't.
     """
 
-    card_id: int
-    title: str
-    key: Key
-    tempo: int
+    row: Row
     places: int
-    tunes: tuple[str, ...]
-    chance: float
     visits: int | None
     a_day: float
     prospect: Prospect
@@ -137,7 +132,7 @@ def goals_for(store: Store, preferences: Preferences, name: str, today: date) ->
             f"None of your phrases fits into the tunes of {view.title!r} at a tempo near its goal",
             "See what fits, and how fast, with: drillbox fits TUNE",
         )
-    return {each.card_id: each.tempo for each in view.to_drill}
+    return {each.row.ready.card_id: each.row.tempo for each in view.to_drill}
 
 
 def tunes_again(title: str) -> str:
@@ -150,17 +145,15 @@ class _Demand:
     """A row that tunes ask for, and at how many of their places; the fastest counts."""
 
     row: Row
-    places: int
-    tunes: dict[str, None]
+    places: int = 0
 
 
 def _each_row_once(tunes: Iterable[TuneFits]) -> list[_Demand]:
     found: dict[int, _Demand] = {}
     for tune in tunes:
         for row, fits in rows_to_play(tune):
-            demand = found.setdefault(row.ready.card_id, _Demand(row, 0, {}))
+            demand = found.setdefault(row.ready.card_id, _Demand(row))
             demand.places += len({fit.start for fit in fits})
-            demand.tunes[tune.tune.title] = None
             if row.tempo > demand.row.tempo:
                 demand.row = row
     return list(found.values())
@@ -212,10 +205,7 @@ def _need_of(demand: _Demand, cards: Cards, days: int, rules: Rules, pace: Pace)
     a_day = GOES * expected_seconds(card.quarters, row.tempo, pace, rules) / 60
     in_time = visits is not None and visits <= days
     prospect: Prospect = "leave" if not in_time else "will be" if visits else "ready"
-    return Need(
-        card.card_id, row.title, row.key, row.tempo, demand.places, tuple(demand.tunes),
-        row.ready.chance, visits, a_day, prospect,
-    )  # fmt: skip
+    return Need(row, demand.places, visits, a_day, prospect)
 
 
 def _needs_within(needs: Sequence[Need], minutes: float) -> list[Need]:
@@ -231,4 +221,5 @@ def _needs_within(needs: Sequence[Need], minutes: float) -> list[Need]:
         left -= need.minutes
         found.append(need)
     order = get_args(Prospect)
-    return sorted(found, key=lambda each: (order.index(each.prospect), -each.places, each.title))
+    found.sort(key=lambda each: (order.index(each.prospect), -each.places, each.row.title))
+    return found

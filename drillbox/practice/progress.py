@@ -6,7 +6,7 @@ import hashlib
 from bisect import bisect_right
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
@@ -181,27 +181,17 @@ SUNDAY = timedelta(days=6)
 
 
 @dataclass(frozen=True, slots=True)
-class Week:
+class Week(Stretch):
     """What was played in one week from Monday on, and what stood at its end.
 
-    ``recalled`` of ``tries`` first tries of a day; ``tempo`` the mean of all attempts as a
-    share of the goal, None where there were none; ``started`` and ``owned`` count keys of the
-    phrases in practice so far.
+    ``tempo`` is the mean of all attempts as a share of the goal, None where there were none;
+    ``started`` and ``owned`` count keys of the phrases in practice so far.
     """
 
     monday: date
-    attempts: int
-    minutes: float
-    tries: int
-    recalled: int
     tempo: float | None
     started: int
     owned: int
-
-    @property
-    def share(self) -> float | None:
-        """Return the share recalled, None where nothing was tried."""
-        return self.recalled / self.tries if self.tries else None
 
 
 def progress(
@@ -232,14 +222,13 @@ def progress(
         played = stretch(days)
         found.append(
             Week(
-                monday,
-                played.attempts,
-                played.minutes,
-                played.tries,
-                played.recalled,
-                sum(each.tempo for each in days) / played.attempts if played.attempts else None,
-                sum(number for at, number in started if at <= monday + SUNDAY),
-                count,
+                **asdict(played),
+                monday=monday,
+                tempo=sum(each.tempo for each in days) / played.attempts
+                if played.attempts
+                else None,
+                started=sum(number for at, number in started if at <= monday + SUNDAY),
+                owned=count,
             )
         )
     return tuple(found)

@@ -212,14 +212,13 @@ def standings(
     group: Callable[[Cell], int],
     name: Callable[[Cell], str],
     estimates: Sequence[Estimate],
-    compared: int,
 ) -> tuple[Standing, ...]:
     """Return how each group of cards stands, weakest first, those never estimated last.
 
-    ``compared``: the estimates are some of so many that were made together.
+    ``estimates`` are all that were made together.
     """
     groups = _grouped(found, group)
-    alone = compared == 1
+    alone = len(estimates) == 1
     estimated = [
         _standing_by_estimate(each.id, name(groups[each.id][0]), groups[each.id], each, alone=alone)
         for each in estimates
@@ -308,7 +307,8 @@ class Waiting(NamedTuple):
 
 def bottlenecks(cells: Sequence[Cell]) -> tuple[Waiting, ...]:
     """Return what stands in the way of owning: of each phrase, those with most keys begun and not
-    owned first, and of the key least clean at goal; () where all that was begun is owned.
+    owned first, and of the key least clean at goal where ``FEWEST`` phrases wait; () where all
+    that was begun is owned.
 
     A phrase or a key of which some cards lack one thing and some another comes once for each.
     """

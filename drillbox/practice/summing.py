@@ -178,20 +178,20 @@ def summary(
     rows, fine, titles, pool, chances, every, weakness = _measured(store, preferences, day, since)
     found = [cell for cell in every if _is_in(cell, scope)]
     total = present(found, len(titles), _count_cards(store, scope, preferences), day)
-    keys, phrases = _keys_and_phrases(found, weakness)
-    why = _keys_and_phrases(every, weakness)
+    keys, phrases = _keys_and_phrases(every, weakness)
     changed = changes(store, every, scope.since or day - WEEK + timedelta(days=1), day, rules)
     if fine and scope.since is None:
         changed = _with_verdicts(changed, rows, every, weakness, preferences)
-    advice = advise(store, pool, *why, every, chances, rules, pace_of(store, preferences))
+    pace = pace_of(store, preferences)
+    advice = advise(store, pool, keys, phrases, every, chances, rules, pace)
     return Summary(
         day,
         scope,
         since,
         preferences.half_life,
         weakness.mean if weakness else None,
-        keys,
-        phrases,
+        _those_in({cell.key_id for cell in found}, keys),
+        _those_in({cell.phrase_id for cell in found}, phrases),
         _single_cards(found, rows, scope),
         tuple(found),
         total,
@@ -271,14 +271,16 @@ def _keys_and_phrases(
     """Return keys and phrases; a key goes by the name that the player reads."""
     in_keys = weakness.keys if weakness else ()
     in_phrases = weakness.phrases if weakness else ()
-    keys, phrases = {cell.key_id for cell in found}, {cell.phrase_id for cell in found}
-
     return (
-        standings(found, lambda cell: cell.key_id, lambda cell: cell.key.text(),
-                  [each for each in in_keys if each.id in keys], len(in_keys)),
-        standings(found, lambda cell: cell.phrase_id, lambda cell: cell.title,
-                  [each for each in in_phrases if each.id in phrases], len(in_phrases)),
-    )  # fmt: skip
+        standings(found, lambda cell: cell.key_id, lambda cell: cell.key.text(), in_keys),
+        standings(found, lambda cell: cell.phrase_id, lambda cell: cell.title, in_phrases),
+    )
+
+
+def _those_in(ids: set[int], rows: tuple[Standing, ...]) -> tuple[Standing, ...]:
+    """Return the keys or phrases that are in scope: each stands there with all of its cards, as
+    its share recalled does."""
+    return tuple(each for each in rows if each.id in ids)
 
 
 def _single_cards(

@@ -24,6 +24,8 @@ LENIENT = (
     " often as rough. So in these chances, and in the drill's tempos, only fluent counts as clean."
 )
 
+GUESSED = "The days ahead are a guess: you've played too little yet to tell how you learn."
+
 
 def advice_line(advice: Advice, mean: float | None, look: Look) -> str:
     """Return one sentence or two that name the next thing to do."""
@@ -89,7 +91,8 @@ def outlook_lines(summary: Summary, look: Look) -> list[str]:
         f" {figure_text(found.at_goal, 'at goal tempo', present.at_goal)},"
         f" {figure_text(found.owned, 'owned', present.owned)}."
     ]
-    return lines + whole_lines(found.whole, look)
+    guessed = [GUESSED] if found.guessed else []
+    return guessed + lines + whole_lines(found.whole, look)
 
 
 def whole_lines(whole: Sequence[Whole], look: Look) -> list[str]:

@@ -51,6 +51,7 @@ def _tables(view: GigView, look: Look) -> Iterator[RenderableType]:
         yield from (
             Text(""),
             table(_COLUMNS, [_row(each, view, look) for each in view.needs], look),
+            *(Text(line, style.QUIET) for line in sentence(_CHANCE, look) if view.days),
         )
 
 
@@ -86,12 +87,13 @@ _COLUMNS = (
 
 
 def _row(need: Need, view: GigView, look: Look) -> tuple[str, ...]:
+    row = need.row
     return (
-        need.title,
-        need.key.text(ascii=look.ascii),
-        str(need.tempo),
+        row.title,
+        row.key.text(ascii=look.ascii),
+        str(row.tempo),
         str(need.places),
-        f"{need.chance:.0%}",
+        f"{row.ready.chance:.0%}" if row.ready.days else row.ready.words,
         f"{need.minutes:.0f}" if need.minutes and not view.over else look.dash,
         _by_then(need, view),
     )
@@ -104,10 +106,11 @@ def _by_then(need: Need, view: GigView) -> str:
     if view.over:
         return "not ready"
     if need.visits is None:
-        return f"over {LONGEST} days"
+        return f"needs over {LONGEST} days"
     return f"needs {counted(need.visits, 'day')}" if need.visits > view.days else "short of minutes"
 
 
+_CHANCE = "chance: that a first go on the day comes out clean if the key rests until then."
 _NEAREST = "Drill what is nearest"
 
 
@@ -124,6 +127,8 @@ def _verdicts(view: GigView, look: Look) -> Iterator[str]:
     yield (
         f"Keys that are ready: {counts['ready']}. Ready by then if you drill for it: "
         f"{counts['will be']}. Better left: {counts['leave']}."
+        if counts["ready"] or counts["will be"]
+        else "None of it is likely to be ready."
     )
     does = "Drill for it" if counts["will be"] else "Keep it up" if counts["ready"] else _NEAREST
     yield f"{does} with: drillbox drill --gig {_quoted(view.title, look)}"

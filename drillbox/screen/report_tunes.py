@@ -12,7 +12,7 @@ from drillbox.screen.lead_sheet import span_text
 from drillbox.screen.look import Look, clean
 from drillbox.screen.tune_list import form_words, section_words
 
-_LOOK = Look(width=200)
+_LOOK = Look(plain=True)  # a browser breaks the lines of a sentence
 BARS = 4  # to a line of a chart
 
 

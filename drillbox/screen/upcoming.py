@@ -12,7 +12,7 @@ from drillbox.output import counted
 from drillbox.practice.coming import Coming, Day
 from drillbox.practice.library import Lacking
 from drillbox.screen import style
-from drillbox.screen.advising import range_text, whole_lines
+from drillbox.screen.advising import GUESSED, range_text, whole_lines
 from drillbox.screen.days import date_text
 from drillbox.screen.look import Look
 from drillbox.screen.plots import minutes_text
@@ -122,6 +122,7 @@ def _sentences(coming: Coming, look: Look) -> list[str]:
     over = _is_over(coming.days[0].expected) and not look.plain
     lines = [
         *(["Today's minutes are played."] if over else []),
+        *([GUESSED] if coming.guessed else []),
         f"By {date_text(last.day)}: {range_text(last.expected.started)} of {coming.cards} keys"
         f" started, {range_text(last.expected.at_goal)} at goal tempo ({coming.at_goal} now),"
         f" {range_text(last.expected.owned)} owned ({coming.owned} now).",

@@ -30,7 +30,7 @@ def none_line(what: Lacking) -> str:
 def waiting_lines(
     waiting: tuple[Waiting, ...], look: Look, scope: Scope | None = None
 ) -> list[str]:
-    """Say what phrases and the key least clean at goal wait for to be owned, a line for each want.
+    """Say what phrases and a key seldom clean at goal wait for to be owned, a line for each want.
 
     The same few phrases are named in all lines, in one that has none of them its first; the rest
     are counted. ``scope`` is what was looked at, None for all.
@@ -81,7 +81,7 @@ def slipping_lines(slipping: tuple[Slipping, ...], look: Look) -> list[str]:
 def _waits(each: Waiting, look: Look) -> str:
     tempo = "" if each.what == "memory" else f", at {each.tempo:.0%} of goal"
     if each.kind == "key":
-        least = f"the key least clean at goal, {counted(each.keys, 'phrase')}{tempo}"
+        least = f"among the keys least clean at goal, {counted(each.keys, 'phrase')}{tempo}"
         return f"{key_text(each.name, look)} ({least})"
     return f"{title_text(each.name, look)} ({counted(each.keys, 'key')}{tempo})"
 

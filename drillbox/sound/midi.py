@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any
 
+from drillbox.music.keys import parse_key
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.sound.loop_parts import Layout, LoopOptions, LoopPart
 from drillbox.sound.patterns import Event, loop_events
@@ -105,14 +106,19 @@ def _marker(part: LoopPart, time: int) -> Any:
     return MetaMessage("marker", text=f"{part.key_text} {part.mark or f'loop {time}'}".strip())
 
 
-def _signature(tick: int, key: str) -> list[Timed]:
-    """Return the key signature, or nothing where the format has none (Dbm, or no key)."""
+def _signature(tick: int, key_text: str) -> list[Timed]:
+    """Return the key signature, or nothing where no key is known.
+
+    The format knows major and minor only: a church mode has the signature of the major key with
+    its accidentals.
+    """
     from mido import MetaMessage
 
-    try:
-        return [(tick, 3, MetaMessage("key_signature", key=key))]
-    except ValueError:
+    if not key_text:
         return []
+    key = parse_key(key_text)
+    name = key.signed_like.text() if key.church else key_text
+    return [(tick, 3, MetaMessage("key_signature", key=name))]
 
 
 def _played(

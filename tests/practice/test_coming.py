@@ -39,6 +39,7 @@ def test_the_minutes_are_used_and_keys_come_to_be_owned(past: Store) -> None:
     assert all(19 < each.expected.minutes.low <= 21 for each in found.days)
     assert found.days[-1].expected.owned.mean > found.owned
     assert found.with_more is None
+    assert not found.guessed
 
 
 def test_what_was_played_today_is_taken_off(store: Store) -> None:
@@ -58,6 +59,7 @@ def test_more_phrases_start_more_keys(store: Store) -> None:
     found = coming(store, SETTINGS, NOW, 7, 2)
     assert found.with_more is not None
     assert found.with_more.started.mean > found.days[-1].expected.started.mean
+    assert found.guessed  # one go tells nothing of the player
     assert found.with_more.minutes.mean <= 20.5
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 from contextlib import closing
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -189,6 +190,19 @@ def test_one_key_by_phrases(store: Store) -> None:
     assert [(each.name, each.recalled) for each in found.cards] == [("One", 1), ("Two", 0)]
     assert [each.name for each in found.keys] == ["Gb"]
     assert (found.present.started, found.present.cards) == (2, 2)
+
+
+def test_a_phrase_and_a_key_stand_whole_whatever_is_looked_at(store: Store) -> None:
+    """A share of all of its first goes stands beside the tempo and the chance of all its cards."""
+    add(store, "One", "Two")
+    on(store, 1, 0, C, C)
+    on(store, 2, 0, L)
+    on(store, 13, 0, L)
+    whole, scope = summed(store, 1), Scope(phrase(store, 1), parse_key("Bb"))
+    for found in (summed(store, 1, scope), summed(store, 1, replace(scope, key=None))):
+        assert [each.name for each in found.phrases] == ["One"]
+        assert {*found.keys, *found.phrases} <= {*whole.keys, *whole.phrases}
+    assert [(each.name, each.tries) for each in summed(store, 1, scope).cards] == [("Bb", 1)]
 
 
 def test_the_advice_is_of_all_phrases_whatever_is_looked_at(past: Store) -> None:

@@ -13,7 +13,7 @@ from drillbox.practice.coming import Outlook, Whole
 from drillbox.practice.progress import Changes, Named, Stretch
 from drillbox.practice.readiness import PiledUp
 from drillbox.practice.summing import Advice, Kind, Scope
-from drillbox.screen.advising import advice_line, change_lines, outlook_lines
+from drillbox.screen.advising import GUESSED, advice_line, change_lines, outlook_lines
 from drillbox.screen.look import Look
 from tests.screen.summing_up import QUIET, TODAY, cell, made
 
@@ -73,7 +73,7 @@ def test_what_the_days_bring() -> None:
     day = TODAY + timedelta(days=27)
     whole = (Whole("Four lamps", TODAY + timedelta(days=18), day),)
     found = Outlook(
-        28, day, 20, Range(1, 1, 1), Range(1, 0, 1), Range(0.6, 0, 1), whole
+        28, day, 20, Range(1, 1, 1), Range(1, 0, 1), Range(0.6, 0, 1), whole, False
     )  # fmt: skip
     summary = replace(made(cell(1, MAJOR[0])), outlook=found)
     assert outlook_lines(summary, LOOK) == [
@@ -87,6 +87,8 @@ def test_what_the_days_bring() -> None:
     )
     short = replace(summary, outlook=replace(found, minutes=1))
     assert outlook_lines(short, LOOK)[0].startswith("By 29 Mar, at 1 minute a day: ")
+    guessed = replace(summary, outlook=replace(found, guessed=True))
+    assert outlook_lines(guessed, LOOK)[:1] == [GUESSED]
     (line,) = outlook_lines(replace(summary, outlook=None), LOOK)
     assert "'drillbox upcoming'" in line
 

@@ -147,6 +147,8 @@ def test_a_gig_says_what_a_key_lacks(own) -> None:
     view = gig_of("Friday", FRIDAY, tunes(), own, date(2026, 3, 5), PLAIN, Pace())
     text = drawn(gig_screen(view, look), look)
     assert "needs 9 days" in text
+    assert "None of it is likely to be ready." in text
+    assert "Better left" not in text  # the line after it drills them
     assert "Drill what is nearest with: drillbox drill --gig Friday" in text
     few = preferences_from({"minutes": 1})
     hurried = drawn(gig_screen(gig_of("Friday", FRIDAY, tunes(), own, TODAY, few, Pace()), look),
@@ -214,10 +216,23 @@ def test_a_long_title_is_broken_beside_a_narrow_table(own) -> None:
     look = Look(width=40)
     view = gig_of("Friday", FRIDAY, tunes(), own, TODAY, PLAIN, Pace())
     words = ("hinge", "latch", "lever", "ladle")
-    needs = tuple(replace(a, title=f"Loose {b}") for a, b in zip(view.needs, words, strict=True))
+    needs = tuple(
+        replace(need, row=replace(need.row, title=f"Loose {word}"))
+        for need, word in zip(view.needs, words, strict=True)
+    )
     text = drawn(gig_screen(replace(view, needs=needs), look), look)
     assert all(word in text for word in words)
     assert max(map(cell_len, text.splitlines())) <= 40
+
+
+def test_a_gig_says_that_a_key_is_new_as_fits_does(own) -> None:
+    """What was never played has no chance to be shown: it would be a guess."""
+    view = gig_of("Friday", FRIDAY, tunes(), own, TODAY, PLAIN, Pace())
+    need = view.needs[0]
+    row = replace(need.row, ready=need.row.ready._replace(days=0))
+    look = Look(width=80, plain=True)
+    text = drawn(gig_screen(replace(view, needs=(replace(need, row=row),)), look), look)
+    assert f", places {need.places}, chance new, minutes" in text
 
 
 def test_a_narrow_page_says_from_which_bars(own) -> None:

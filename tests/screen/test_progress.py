@@ -22,7 +22,7 @@ def week(number: int, **changed: float | None) -> Week:
         "attempts": 10, "minutes": 5.0, "tries": 8, "recalled": 6, "tempo": 0.7, "started": 3,
         "owned": 1,
     }  # fmt: skip
-    return Week(MONDAY + timedelta(days=7 * number), **{**values, **changed})
+    return Week(monday=MONDAY + timedelta(days=7 * number), **{**values, **changed})
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from drillbox.music.keys import USUAL
@@ -43,3 +45,17 @@ def test_what_fits_is_said_with_how_ready_it_is(page: str) -> None:
     words = " ".join(text_of(tree(page)).split())
     assert "1shortE♭3, 7exact132maybe52%, few goes" in words
     assert "Nothing fits: bars 1 to 2, bars 5 to 6, bars 12 to 14." in words
+
+
+def test_a_long_sentence_stays_one_paragraph(past_summary: Summary, own: Repertoire) -> None:  # noqa: F811
+    """The browser breaks its lines: what is to be drilled isn't cut within a key's name."""
+    found = fits_in(tunes()[0], own, PLAIN)
+    rows = tuple(
+        replace(row, title=f"A line of many words that nobody would cut, {row.title}")
+        for row in found.rows
+    )
+    root = tree(report_page(Report(past_summary, (), (replace(found, rows=rows),)), USUAL))
+    tune = next(t for t in root.iter(f"{NAMESPACE}section") if t.get("class") == "tune")
+    said = [text_of(each) for each in tune.iter(f"{NAMESPACE}p") if not each.get("class")]
+    assert max(map(len, said)) > 200
+    assert all(each.endswith(".") for each in said)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -10,6 +11,7 @@ from rich.cells import cell_len
 
 from drillbox.memory.forecasting import Load, Range
 from drillbox.practice.coming import Coming, Day, Whole
+from drillbox.screen.advising import GUESSED
 from drillbox.screen.look import Look
 from drillbox.screen.upcoming import upcoming_screen
 from tests.screen.conftest import drawn
@@ -32,7 +34,7 @@ def coming(
     *loads: Load, adding: int = 0, more: Load | None = None, whole: tuple[Whole, ...] = ()
 ) -> Coming:
     days = tuple(Day(TODAY + timedelta(days=n), load) for n, load in enumerate(loads))
-    return Coming(days, whole, 20, 36, 4, 9, adding, more)
+    return Coming(days, whole, 20, 36, 4, 9, adding, more, False)
 
 
 def fortnight() -> Coming:
@@ -157,8 +159,14 @@ def test_bars_are_owned_then_at_goal_then_started() -> None:
 
 def test_nothing_to_come_from_an_empty_store() -> None:
     """It says how to begin."""
-    empty = Coming((), (), 20, 0, 0, 0, 0, None)
+    empty = Coming((), (), 20, 0, 0, 0, 0, None, True)
     assert "drillbox add" in said(empty)
+
+
+def test_a_guess_is_called_one() -> None:
+    """Before there are goes to learn from."""
+    assert f"{GUESSED} By" in one_line(replace(fortnight(), guessed=True))
+    assert GUESSED not in one_line(fortnight())
 
 
 @pytest.mark.parametrize("width", [32, 40, 43, 44, 60, 80, 120])

@@ -29,8 +29,8 @@ def test_what_waits_for_what() -> None:
     )
     assert lines == [
         "Waiting for memory: 'Late kettle' (1 key).",
-        "Waiting for tempo and memory: 'Four lamps' (8 keys, at 74% of goal); G♭ (the key"
-        " least clean at goal, 3 phrases, at 70% of goal).",
+        "Waiting for tempo and memory: 'Four lamps' (8 keys, at 74% of goal); G♭ (among"
+        " the keys least clean at goal, 3 phrases, at 70% of goal).",
     ]
 
 
@@ -73,8 +73,8 @@ def test_few_phrases_are_named_and_the_rest_counted() -> None:
     tempo, memory = waiting_lines(tuple(waiting), LOOK)
     assert tempo.endswith("'Line 2' (7 keys, at 50% of goal); and 2 more phrases.")
     assert memory == (
-        "Waiting for memory: 'Last 0' (3 keys); and 1 more phrase; B (the key least clean at goal,"
-        " 2 phrases)."
+        "Waiting for memory: 'Last 0' (3 keys); and 1 more phrase; B (among the keys least clean at"
+        " goal, 2 phrases)."
     )
 
 
