@@ -26,7 +26,7 @@ _TIMES = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "ei
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What the player reads: key, chart and line, ``above`` semitones over what sounds, and how
-    keys are spelled. ``tempo`` is the key's where no click told it, else None."""
+    keys are spelled. ``tempo`` is the one asked for where no click told it, else None."""
 
     key: Key
     chart: Chart
@@ -87,7 +87,8 @@ def reasons_for(line: Expected, found: Judgement, reading: Reading) -> list[str]
         return _hardly(heard)
     for cause, _ in sorted(causes.items(), key=lambda each: WORDS.index(each[1])):
         said += _SAY[cause](heard, reading)
-    return [*said[:MOST], *_at_a_tempo(heard, reading)]
+    tempo = own_tempo(heard, reading.tempo)
+    return [*said[:MOST], *([f"at {tempo}"] if tempo else [])]
 
 
 def _gave_up(heard: Pass) -> bool:
@@ -109,12 +110,13 @@ def _hardly(heard: Pass) -> list[str]:
     return [f"{right} of {owed} notes recognised", *buried, *astray]
 
 
-def _at_a_tempo(heard: Pass, reading: Reading) -> list[str]:
-    """Say at what tempo the player's own time was, where it isn't about the key's."""
-    if reading.tempo is None or heard.quarter is None or _gave_up(heard):
-        return []
+def own_tempo(heard: Pass | None, asked: int | None) -> int | None:
+    """Return the tempo of the player's own time where it isn't about the one asked for, None where
+    it is, where there is none or it can't be told."""
+    if heard is None or asked is None or heard.quarter is None or _gave_up(heard):
+        return None
     tempo = round(60 / heard.quarter)
-    return [f"at {tempo}"] * (abs(tempo - reading.tempo) > ABOUT * reading.tempo)
+    return tempo if abs(tempo - asked) > ABOUT * asked else None
 
 
 def _key(reading: Reading, semitones: int) -> str:

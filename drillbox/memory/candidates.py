@@ -54,10 +54,15 @@ class Candidate(NamedTuple):
 
     @property
     def never_stays(self) -> bool:
-        """Return whether it was missed so often, against the days that began clean, that other
-        keys come before it."""
-        few, each = PATIENCE
-        return self.missed >= few + each * self.clean
+        """Return whether other keys come before it: see ``never_stays``."""
+        return never_stays(self.clean, self.missed)
+
+
+def never_stays(clean: int, missed: int) -> bool:
+    """Return whether a card was missed so often, against the days that began clean, that other
+    keys come before it."""
+    few, each = PATIENCE
+    return missed >= few + each * clean
 
 
 def candidate(

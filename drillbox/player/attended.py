@@ -6,7 +6,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from drillbox.terminal.presses import CONTINUED, END, INTERRUPT, TIMEOUT, Press, Presses
+from drillbox.terminal.presses import CONTINUED, LEAVING, TIMEOUT, Press, Presses
 
 SIGN_OF_LIFE = 1.0
 """Seconds of waiting after which the clock is looked at: by as much a stop is taken too long."""
@@ -41,5 +41,5 @@ class Attended:
             if press.reason == CONTINUED.reason or self._awake - before > ASLEEP:
                 self._stopped(max(0.0, self._awake - before))
             if press != TIMEOUT or (until is not None and left <= SIGN_OF_LIFE):
-                self.broken_off = press in {END, INTERRUPT}
+                self.broken_off = press in LEAVING
                 return press

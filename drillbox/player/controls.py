@@ -110,7 +110,7 @@ CONTROLS = (
             "stop, and rate what you played; again to end the round"),
     Control("help", "?", "help"),
 )  # fmt: skip
-RATINGS = frozenset(each.word for each in Recall)
+RATES = {"accept", *(each.word for each in Recall)}
 
 
 def offered(actions: Collection[str]) -> list[Control]:
@@ -145,10 +145,10 @@ def unknown_line(press: Press) -> str:
 
 
 def foot_of(actions: Collection[str], pedal: Pedal | None = None, *, ascii: bool = False) -> Foot:
-    """Return what the footer shows: the ratings, a pedal's sides, then the other controls."""
+    """Return what the footer shows: what rates, a pedal's sides, then the other controls."""
     pairs = {each.action: (name, each.word) for each, name in _told(actions, pedal)}
-    ratings = tuple(pair for action, pair in pairs.items() if action in RATINGS)
-    others = tuple(pair for action, pair in pairs.items() if action not in RATINGS)
+    ratings = tuple(pair for action, pair in pairs.items() if action in RATES)
+    others = tuple(pair for action, pair in pairs.items() if action not in RATES)
     signs = ("<-", "->") if ascii else ("←", "→")
     return Foot(ratings, others, pedal.pairs(actions, signs) if pedal else ())
 

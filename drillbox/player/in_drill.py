@@ -19,6 +19,7 @@ from drillbox.player.listening import NOTHING
 from drillbox.player.session import (
     OTHERS,
     PUT_OFF,
+    UNDO_OR_END,
     Actions,
     Clock,
     Outcome,
@@ -51,7 +52,6 @@ CAUTION = (
     "Rest five minutes in each half hour, stop on pain, mind the volume. Not medical advice; "
     "ask a licensed professional, and follow local rules on noise."
 )
-UNDO_OR_END = "u undoes the last rating, anything else ends the session."
 REST = f"You have played for {REST_AFTER // 60} minutes. {CAUTION}"
 
 
@@ -192,9 +192,12 @@ class InDrill(Session):
         from drillbox.practice.listening import Click, Listener  # only where something is heard
 
         showing = self.showing
-        listener = Listener(self.drill.store, showing.card, self.preferences, ascii=self.ascii)
+        listener = Listener(
+            self.drill.store, showing.card, showing.read, self.preferences, ascii=self.ascii
+        )
         loops = self.preferences.rules.loops or None
-        click = Click(None if first_bar is None else showing.tempo, first_bar, loops)
+        tempo = None if first_bar is None else showing.tempo
+        click = Click(tempo, first_bar, loops, asked=showing.tempo)
         found = listener.hear_live(overheard, click)
         if found.silent:  # what was heard before is still the card's
             return NOTHING

@@ -15,7 +15,7 @@ from drillbox.player.controls import while_running
 from drillbox.player.session import (
     OTHERS,
     PUT_OFF,
-    UNDO_OR_LEAVE,
+    UNDO_OR_END,
     Actions,
     Clock,
     Outcome,
@@ -70,7 +70,7 @@ class InRound(Session):
     def closing(self) -> str:
         """Say what can be pressed; where the round was stopped none follows."""
         if not self._after or self.round.stopped:
-            return UNDO_OR_LEAVE
+            return UNDO_OR_END
         goes_on = f"anything else goes on to {self._after!r}"
         return f"u undoes the last rating, q stops here, {goes_on}."
 
@@ -199,7 +199,7 @@ class InRound(Session):
 
     def propose(self, overheard: Overheard, first_bar: float | None) -> str:
         """Work out what is proposed for each key that was played since the beat began."""
-        from drillbox.practice.listening import Click, listener_of  # only where one is heard
+        from drillbox.practice.listening import Click, Listener  # only where one is heard
 
         if first_bar is None or self._pulse is None:
             return ""
@@ -213,8 +213,8 @@ class InRound(Session):
             if start < overheard.since:
                 said = PUT_OFF
                 continue
-            card_id = self.round.legs[index].read.id
-            listener = listener_of(self.round.store, card_id, self.preferences, ascii=self.ascii)
+            card, read = self.round.cards[index], self.round.reads[index]
+            listener = Listener(self.round.store, card, read, self.preferences, ascii=self.ascii)
             click = Click(self.round.tempo, start, self.round.loops)
             found = listener.hear_stretch(overheard, click, length, beat)
             if not found.silent:

@@ -15,7 +15,7 @@ from drillbox.music.pulse import Position, Pulse
 from drillbox.player.controls import while_running
 from drillbox.player.session import (
     OTHERS,
-    UNDO_OR_LEAVE,
+    UNDO_OR_END,
     Actions,
     Clock,
     Outcome,
@@ -45,7 +45,7 @@ class InTune(Session):
     hears = False
     notes = ("The next phrase shows a bar ahead. Each is rated once, at the end.",)
     over_heading = "The tune is over"
-    closing = UNDO_OR_LEAVE
+    closing = UNDO_OR_END
 
     def __init__(self, played: Choruses, clock: Clock, *, ascii: bool) -> None:
         self.tune, self.clock, self.ascii = played, clock, ascii

@@ -20,7 +20,7 @@ from drillbox.screen.footer import Foot, help_pages, help_screen, over_screen
 from drillbox.screen.look import clean
 from drillbox.terminal.keyboards import open_keys
 from drillbox.terminal.paint import Canvas
-from drillbox.terminal.presses import END, INTERRUPT, RESIZED, Keys
+from drillbox.terminal.presses import LEAVING, RESIZED, Keys
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -69,7 +69,7 @@ class OnScreen(Stage):
             press = self.keys.read_key(None)
             if press != RESIZED:
                 self._canvas.forget()
-                return press in {END, INTERRUPT}
+                return press in LEAVING
             self.resize()
 
     def show_typed(self, prompt: Prompt, text: str) -> None:
@@ -109,7 +109,7 @@ def run_by_lines(session: Session, display: Display, keys: Keys) -> bool:
         outcome = do(session, press, {**session.actions(), **help})
         say([outcome.message] if outcome.message else [], display)
         if outcome.over:
-            return press in {END, INTERRUPT}
+            return press in LEAVING
     return False
 
 
@@ -163,7 +163,7 @@ class InWords(Stage):
         self.display.show(screen(self.display.look))
         while (press := self.keys.read_key(None)) == RESIZED:
             self.resize()
-        return press in {END, INTERRUPT}
+        return press in LEAVING
 
     def typing(self, prompt: Prompt) -> Outcome:
         """Let a line be typed after what stands there; Esc leaves it."""

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, Protocol
 from drillbox.errors import NotFound, NotKnown, Overtaken, StoreFailure
 from drillbox.player.controls import action_of, pedal_of, unknown_line
 from drillbox.screen.lead_sheet import Sounding
-from drillbox.terminal.presses import END, INTERRUPT, Press
+from drillbox.terminal.presses import LEAVING, Press
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
@@ -201,7 +201,7 @@ def do(session: Session, press: Press, actions: Actions) -> Outcome:
 
     Raises StoreFailure where the store can't take a rating, and all stays as it was.
     """
-    if press in {END, INTERRUPT}:
+    if press in LEAVING:
         return Outcome(press.reason, over=True)
     name = action_of(press, actions, pedal_of(session.preferences.pedal))
     if not session.shown and name not in {"undo", "stop"}:
@@ -256,7 +256,7 @@ def undone(undo: Callable[[datetime], bool], now: datetime) -> str:
         return DELETED_TOO
 
 
-UNDO_OR_LEAVE = "u undoes the last rating, anything else ends it."
+UNDO_OR_END = "u undoes the last rating, anything else ends the session."
 DELETED_TOO = "That rating was deleted with its phrase; u undoes the one before."
 PUT_OFF = "This wasn't heard from its beginning: rate it yourself."
 

@@ -20,10 +20,9 @@ from drillbox.screen.footer import paused_screen
 from drillbox.terminal.clock import OVER, BeatClock
 from drillbox.terminal.presses import (
     BACKSPACE,
-    END,
     ENTER,
     ESC,
-    INTERRUPT,
+    LEAVING,
     RESIZED,
     TIMEOUT,
     Press,
@@ -181,9 +180,14 @@ class Stage(ABC):
         return outcome.over
 
     def go_on_later(self) -> None:
-        """Let the proposal be taken, or the next card count itself in, where that is set."""
+        """Let the proposal be taken, or the next card count itself in, where that is set.
+
+        What was played slower than it was asked for isn't taken unless the player says so.
+        """
         found, mine = self.session.proposal, self.session.preferences
-        seconds = mine.next_after if found is None else found.proposed and mine.accept_after
+        seconds = mine.next_after
+        if found is not None:
+            seconds = mine.accept_after if found.proposed and not found.slower else 0
         self._next_at = time.monotonic() + seconds if seconds else None
 
     def actions(self) -> Actions:
@@ -252,7 +256,7 @@ class Stage(ABC):
         pressed = play_loop(loop.parts, loop.options, volume, self._press_within, device)
         self._listening.begin()  # a microphone heard it, too
         self.message = pressed if isinstance(pressed, str) else ""
-        return pressed in {END, INTERRUPT}
+        return pressed in LEAVING
 
     def _press_within(self, seconds: float) -> Press:
         """Return the next press, TIMEOUT where there is none; another window is drawn meanwhile."""
@@ -329,7 +333,7 @@ class Stage(ABC):
             if press == ENTER:
                 self.show_typed(prompt, text)
                 return prompt.keep(text)
-            if press in {END, INTERRUPT, ESC}:
+            if press in {*LEAVING, ESC}:
                 return Outcome(over=press != ESC)
             if press == RESIZED:
                 self.resize()

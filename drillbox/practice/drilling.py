@@ -151,6 +151,7 @@ class Drill:
         self.was_all_done = self._all_done(pool)
         self.sitting = Sitting(minutes)
         self._steps: list[_Step] = []
+        self._seen: dict[int, int] = {}  # the hints at cards that an undo put off
         self._rest_proposed = False
         self._hint: tuple[tuple[str, int], HintView | None] = (("", 0), None)  # which, as read
         self.showing: Showing | None = None
@@ -194,8 +195,8 @@ class Drill:
     def undo(self, now: datetime) -> bool:
         """Take back the last rating of this session and show its card; False if there is none.
 
-        The time that went by stays used, what was skipped meanwhile stays skipped, and a note
-        that was written meanwhile is kept.
+        The time that went by stays used, what was skipped meanwhile stays skipped, hints that
+        were seen stay seen, and a note that was written meanwhile is kept.
 
         Raises NotFound where it was deleted with its phrase: then it isn't the last any more.
         """
@@ -210,6 +211,8 @@ class Drill:
             raise
         self._steps.pop()
         since_shown = self.seconds(now) if self.showing and self.timed else 0.0
+        if self.showing:
+            self._seen[self.showing.card.id] = self.showing.hint
         self.sitting = replace(
             last.sitting,
             skipped=self.sitting.skipped,
@@ -359,7 +362,7 @@ class Drill:
             return
         cold = found.last_day != self.chances.today
         goes = [each for each in self.sitting.done if each.card_id == go.card_id]
-        hint = _first_hint(found, goes)
+        hint = max(_first_hint(found, goes), self._seen.pop(go.card_id, 0))
         self.showing = Showing(shown, read, found, go.tempo, now, len(goes) + 1, cold, hint)
 
     def _wanted(self, pool: list[Candidate]) -> list[Candidate]:

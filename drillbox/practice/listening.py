@@ -16,14 +16,13 @@ from drillbox.hearing.judging import Word, judge
 from drillbox.hearing.over_chart import over_chart
 from drillbox.hearing.parts import best_part
 from drillbox.hearing.passes import beat_found
-from drillbox.hearing.reasons import Reading, features_kept, proposal_text
+from drillbox.hearing.reasons import Reading, features_kept, own_tempo, proposal_text
 from drillbox.hearing.takes import MOST, Beat, Ear, Overheard, Played, Take
 from drillbox.memory.recall import Recall
 from drillbox.music.pitch import FLATS
 from drillbox.practice.hinting import analysis_of, phrase_of
-from drillbox.practice.preferences import Preferences, card_as_read
+from drillbox.practice.preferences import Preferences
 from drillbox.store.access import Store
-from drillbox.store.card_rows import card
 from drillbox.store.files import refuse_folder, refuse_special, write_whole
 from drillbox.store.values import CardRecord, HeardAttempt
 from drillbox.tick import Tick, silent
@@ -49,20 +48,23 @@ class Click(NamedTuple):
     """What was played to: the tempo in quarter notes a minute, None for the player's own time.
 
     ``start`` is when the first full bar began, in seconds, None where it is to be found.
-    ``among`` tells that other keys were played right before and after.
+    ``among`` tells that other keys were played right before and after. ``asked`` is the tempo
+    that the player was shown, None for the one that the key has reached.
     """
 
     tempo: int | None = None
     start: float | None = None
     loops: int | None = None
     among: bool = False
+    asked: int | None = None
 
 
 class Heard(NamedTuple):
     """What is proposed: ``word`` None where nothing can be said of the notes.
 
     ``other`` is the word that it may as well be; ``text`` one sentence with the reasons;
-    ``features`` the numbers behind it.
+    ``features`` the numbers behind it; ``slower`` tells that the player's own time was clearly
+    below the tempo asked for.
     """
 
     ear: Ear
@@ -70,6 +72,7 @@ class Heard(NamedTuple):
     other: Word | None
     text: str
     features: dict[str, Any]
+    slower: bool = False
 
     @property
     def proposed(self) -> Recall | None:
@@ -88,14 +91,19 @@ class Heard(NamedTuple):
 
 
 class Listener:
-    """Listens for one key of a phrase, told in the player's written pitch."""
+    """Listens for one key of a phrase: ``read`` is that card as the player reads it."""
 
     def __init__(
-        self, store: Store, sounding: CardRecord, preferences: Preferences, *, ascii: bool = False
+        self,
+        store: Store,
+        sounding: CardRecord,
+        read: CardRecord,
+        preferences: Preferences,
+        *,
+        ascii: bool = False,
     ) -> None:
-        read = card_as_read(store, sounding, preferences)
         above = preferences.instrument.above.semitones % 12 if preferences.transposes else 0
-        self.card, self.read, self.delay = sounding, read, preferences.listen_delay
+        self.card, self.delay = sounding, preferences.listen_delay
         self.line: Expected | None = None
         if any(note.length > 0 for note in sounding.line):
             analysis = analysis_of(phrase_of(store, sounding))
@@ -180,13 +188,15 @@ class Listener:
             from drillbox.hearing.by_microphone import judge_sound
 
             judgement = judge_sound(self.line, sound, take, click.loops)
-        own = None if click.tempo else self.card.state.tempo.tempo
+        asked = None if click.tempo else click.asked or self.card.state.tempo.tempo
+        own = own_tempo(judgement.heard, asked)
         return Heard(
             take.ear,
             judgement.word,
             judgement.other,
-            proposal_text(self.line, judgement, replace(self.reading, tempo=own)),
+            proposal_text(self.line, judgement, replace(self.reading, tempo=asked)),
             features_kept(self.line, judgement),
+            slower=bool(own and asked and own < asked),
         )
 
     def _begun(self, take: Take, loops: int) -> bool:
@@ -222,11 +232,6 @@ def save_wav(place: Path, sound: bytes, rate: int) -> None:
         file.setframerate(rate)
         file.writeframes(sound)
     write_whole(place, data.getvalue(), private=True)
-
-
-def listener_of(store: Store, card_id: int, preferences: Preferences, *, ascii: bool) -> Listener:
-    """Return what listens for a card by its number."""
-    return Listener(store, card(store, card_id), preferences, ascii=ascii)
 
 
 def hear_file(listener: Listener, place: Path, click: Click, tick: Tick = silent) -> Heard:

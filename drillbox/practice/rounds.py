@@ -291,7 +291,10 @@ class Leg(NamedTuple):
 
 
 class Round(Legs):
-    """One round over a store: its keys in order, and what has become of each."""
+    """One round over a store: its keys in order, and what has become of each.
+
+    ``cards`` are those that are played, at concert pitch.
+    """
 
     def __init__(
         self,
@@ -304,7 +307,7 @@ class Round(Legs):
         now: datetime,
         timed: bool = True,
     ) -> None:
-        self.loops = loops
+        self.cards, self.loops = tuple(cards), loops
         read = [card_as_read(store, each, preferences) for each in cards]
         self.strays = [misfit_of(each, preferences) for each in cards]
         heard = zip(map(led_back, cards), led_on(cards), strict=True)

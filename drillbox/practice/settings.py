@@ -183,8 +183,8 @@ OWN = (
     Preference("listen_delay", 0, "milliseconds that sound takes from the click to the "
                "microphone; 'drillbox listen --try mic' measures it",
                _reader_of_whole(0, 500, "milliseconds")),
-    Preference("accept_after", 0, "seconds after which a proposed rating is taken; "
-               "0: never", _seconds),
+    Preference("accept_after", 0, "seconds after which a proposed rating is taken, unless "
+               "you played slower; 0: never", _seconds),
     Preference("pedal", "off", f"what a page-turning pedal does, left and right: off, or "
                f"two of {', '.join(PEDALS)}", _read_pedal),
     Preference("volume", "70", "loudness of the click, 0 to 100; mind your ears",

@@ -98,22 +98,39 @@ def card_lines(card: Card, look: Look) -> list[Text]:
     """Return the screen's lines: key and tempo large, and the chords too, wherever they fit.
 
     A key too wide to stand beside its tempo doesn't take the large letters from the chords.
-    A line is kept free for what is said, so that a message doesn't make the letters smaller.
+    A line is kept free for what is said. A longer message has the controls' room before it makes
+    the letters smaller: the chart stays as it is while one comes and goes.
     On a low terminal the controls give way first, then the letters, then what isn't near the bar
     that sounds; the ratings stay.
     """
-    said = _said(card, card.said, look)
-    width, below = look.width - 2, len(said) + (not card.message)
+    said, message = _said(card, card.said, look), _said(card, (), look)
+    longer = max(0, len(message) - 1)  # than the line that is kept free
     feet = footer(card.foot, look), short_footer(card.foot, look)
     for laying, foot, (over, chords) in _layouts(card, feet, look):
         for above in _headings(card.heading, over, look):
-            room = look.height - len(card.top) - len(above) - below - len(foot)
-            chart: Sequence[str] | None = [*_lines(card.plain), ""]
-            if chords:
-                chart = large_lines(card.chart, chords, look, width, room, card.sounding, laying)
-            if chart is not None and len(chart) <= room:
-                return _stacked(card, [*above, *_chords(chart)], said, foot, look)
+            room = look.height - len(card.top) - len(above) - len(said) - (not message)
+            chart = _chart(card, laying, chords, look, room + longer - len(foot))
+            if chart is None:
+                continue
+            for each in (foot, feet[1]):
+                beside = _chart(card, laying, chords, look, room - len(each))
+                if beside is not None and _inked(beside) == _inked(chart):
+                    return _stacked(card, [*above, *_chords(beside)], said, each, look)
+            at_rest = card.sounding is None  # the lines of beats are empty
+            if at_rest and len(_inked(chart)) <= room - len(feet[1]):
+                return _stacked(card, [*above, *_chords(chart)], said, feet[1], look)
     return _small(card, said, feet, look)
+
+
+def _chart(
+    card: Card, laying: Laying, letters: Alphabet | None, look: Look, room: int
+) -> list[str] | None:
+    """Return the chart in letters, or as plain text without; None where it has no room."""
+    if letters:
+        width = look.width - 2
+        return large_lines(card.chart, letters, look, width, room, card.sounding, laying)
+    lines = [*_lines(card.plain), ""]
+    return lines if len(lines) <= room else None
 
 
 def _small(card: Card, said: list[Text], feet: Sequence[list[Text]], look: Look) -> list[Text]:
@@ -151,7 +168,11 @@ def _lines(rows: Sequence[BarRow]) -> list[str]:
 
 def _close(rows: Sequence[BarRow]) -> list[str]:
     """Return the lines of a chart in which something stands."""
-    return [line for line in _lines(rows) if line.strip()]
+    return _inked(_lines(rows))
+
+
+def _inked(lines: Sequence[str]) -> list[str]:
+    return [line for line in lines if line.strip()]
 
 
 def _near(rows: Sequence[BarRow], card: Card, room: int, look: Look) -> list[str]:

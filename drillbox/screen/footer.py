@@ -17,7 +17,7 @@ Pair = tuple[str, str]
 
 
 class Foot(NamedTuple):
-    """What can be pressed now: the ratings, the rest, and the two sides of a pedal."""
+    """What can be pressed now: what rates, the rest, and the two sides of a pedal."""
 
     ratings: tuple[Pair, ...]
     others: tuple[Pair, ...]
@@ -37,7 +37,7 @@ def footer(foot: Foot, look: Look) -> list[Text]:
 
 
 def short_footer(foot: Foot, look: Look) -> list[Text]:
-    """Return the ratings alone, and where the other controls are found."""
+    """Return what rates alone, and where the other controls are found."""
     return _lines((*foot.ratings, *foot.pedal, *foot.others[-1:]), look, style.CHORD)
 
 

@@ -9,6 +9,8 @@ from datetime import date
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from drillbox.memory.candidates import never_stays
+from drillbox.memory.cards import CardState, is_cold
 from drillbox.memory.recall import Recall
 from drillbox.output import counted
 from drillbox.practice.drilling import Recap
@@ -63,18 +65,28 @@ def _by_key(attempts: Sequence[Rated]) -> Iterable[list[Rated]]:
 
 
 def _row(goes: Sequence[Rated], today: date, look: Look) -> Sequence[str]:
-    """Return one key's line: how many goes it had, what the first and the last one came to."""
+    """Return one key's line: how many goes it had, what the day's first and the last one came to;
+    the day's first may have been in a session before this one."""
     first, last = goes[0], goes[-1]
-    due = last.after.due
+    memory = first.after.memory
+    cold = memory is not None and is_cold(first.before, memory.last_day)
     return (
         clean(last.read.title, ascii=look.ascii),
         last.read.key.text(ascii=look.ascii),
         str(len(goes)),
         str(last.tempo),
-        first.recall.word,
+        first.recall.word if cold else look.dash,
         last.recall.word,
-        due_text(due, today) if due else look.dash,
+        _comes(last.after, today) or look.dash,
     )
+
+
+def _comes(card: CardState, today: date) -> str:
+    """Say when a key comes again; one whose day began with a miss comes before it is due."""
+    if not card.due:
+        return ""
+    missed = not card.clean_run and not never_stays(card.days_clean, card.days_missed)
+    return "soon" if missed and (card.due - today).days > 1 else due_text(card.due, today)
 
 
 def counts_line(recap: Recap) -> str:

@@ -38,6 +38,8 @@ UNKNOWN = Press("unknown")
 END = Press("end", "The input has ended.")
 """Nothing more will come: end of input, a closed terminal, a request to terminate."""
 INTERRUPT = Press("interrupt", "Ctrl-C")
+LEAVING = frozenset({END, INTERRUPT})
+"""What ends a session, whatever is shown."""
 RESIZED = Press("resized", "the window changed")
 """The screen must be drawn again: the window changed, or the program was stopped and went on."""
 TIMEOUT = Press("timeout")

@@ -176,8 +176,9 @@ def test_a_press_does_what_the_footer_says_of_it(
     pedal = Pedal(*sides)
     assert action_of(press, actions, pedal) == does
     foot = foot_of(actions, pedal, ascii=True)
-    assert shown in (*foot.others, *foot.pedal)
-    assert all(action_of(Press(name), actions, pedal) in actions for name, _ in foot.others)
+    assert shown in (*foot.ratings, *foot.others, *foot.pedal)
+    told = (*foot.ratings, *foot.others)
+    assert all(action_of(Press(name), actions, pedal) in actions for name, _ in told)
 
 
 def test_a_press_that_the_pedal_takes_is_not_told_for_anything_else():

@@ -22,9 +22,10 @@ from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 from drillbox.player.in_round import InRound
 from drillbox.practice.adding import keep, prepare
-from drillbox.practice.listening import LONGEST, Click, listener_of
+from drillbox.practice.listening import LONGEST, Click, Listener
 from drillbox.practice.preferences import Preferences, preferences_from
 from drillbox.practice.rounds import Round, round_cards
+from drillbox.store.card_rows import card
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import find_phrase
 from drillbox.store.setting_rows import set_setting
@@ -158,7 +159,7 @@ def test_in_words_it_says_how_a_proposal_is_taken(heard_by):
     time.sleep(1.5)
     play(end, PITCHES)
     taken = proposed(child)
-    child.expect("Controls: .*space take it, a once more")
+    child.expect("Controls: space take it, l lost.*, a once more")
     child.send("\r")
     child.expect(f"{taken.word}\\.")
     child.send("q")
@@ -386,7 +387,8 @@ def test_the_last_two_minutes_are_judged_without_a_beat(heard_by):
     place, _ = heard_by
     overheard = sounded(line_at(LONGEST, 0), 0.0)
     with open_store(place, now=NOW, backups=False) as store:
-        listener = listener_of(store, 1, preferences_from({}), ascii=True)
+        first = card(store, 1)
+        listener = Listener(store, first, first, preferences_from({}), ascii=True)
         assert (
             listener.hear_live(overheard, Click()).text == "fluent? all 11 notes, in time, at 120"
         )
@@ -400,7 +402,8 @@ def test_a_flood_of_notes_is_judged_within_seconds(heard_by):
     flood = [(at / 1000, at / 1000 + 0.0005, 60) for at in range(60_000)]
     overheard = Overheard(0.0, [*flood, *line_at(61.0, 0)])
     with open_store(place, now=NOW, backups=False) as store:
-        listener = listener_of(store, 1, preferences_from({}), ascii=True)
+        first = card(store, 1)
+        listener = Listener(store, first, first, preferences_from({}), ascii=True)
         began = time.process_time()
         heard = listener.hear_live(overheard, Click())
         assert time.process_time() - began < 10

@@ -17,7 +17,7 @@ from drillbox.player.in_drill import InDrill
 from drillbox.player.in_round import InRound
 from drillbox.player.in_tune import InTune
 from drillbox.player.playing import InWords, OnScreen
-from drillbox.player.session import PUT_OFF, UNDO_OR_LEAVE, Outcome, Prompt, Session
+from drillbox.player.session import PUT_OFF, UNDO_OR_END, Outcome, Prompt, Session
 from drillbox.player.stage import JUDGING, Stage
 from drillbox.practice import drilling
 from drillbox.practice.adding import keep, prepare
@@ -211,7 +211,7 @@ def test_a_store_that_fails_while_it_is_judged_ends_nothing(
     def fail(*_: object, **__: object) -> None:
         raise StoreFailure("The store can't be read", "Look again later.")
 
-    monkeypatch.setattr("drillbox.practice.listening.card_as_read", fail)
+    monkeypatch.setattr("drillbox.practice.listening.phrase_of", fail)
     assert stage.heard().message == (
         "Nothing is proposed: The store can't be read. Look again later."
     )
@@ -239,6 +239,34 @@ def test_a_rating_taken_by_itself_may_end_the_session(
     assert len(session.drill.rated) == 1
     assert session.actions()["undo"]().message == "Rating undone. Rate it again."
     assert session.proposal is not None
+
+
+@pytest.mark.parametrize(
+    ("rungs", "kept", "said", "taken"),
+    [
+        (0, 96, "fluent? all 18 notes, in time", 3),
+        (0, 60, "fluent? all 18 notes, in time, at 60", 0),
+        (0, 140, "fluent? all 18 notes, in time, at 140", 3),
+        (-4, 64, "fluent? all 18 notes, in time", 3),
+    ],
+)
+def test_what_was_slower_than_asked_is_not_taken_by_itself(
+    store: Store, rungs: int, kept: int, said: str, taken: int
+) -> None:
+    """A rating is for the tempo that is shown, as it was changed for this go: for a slower one in
+    the player's own time only they can give it."""
+    mine = preferences_from({"zone": "UTC", "click": "off", "accept_after": 3})
+    session = InDrill(Drill(store, mine, minutes=20, now=NOW), lambda: NOW, ascii=True)
+    assert session.drill.change_tempo(rungs) == (64 if rungs else 96)
+    stage, ear = on_stage(session)
+    times = [
+        (float(each.onset) * 60 / kept, float(each.onset + each.length) * 60 / kept, each)
+        for each in session.showing.card.line
+    ]
+    ear.notes = [(begin, end - 0.02, each.pitch.midi) for begin, end, each in times]
+    stage.heard()
+    assert session.proposal is not None
+    assert (session.proposal.text, stage.seconds_left()) == (said, taken)
 
 
 def test_coming_back_from_a_stop_nothing_happens_by_itself(store: Store) -> None:
@@ -331,7 +359,7 @@ def test_what_follows_a_round_is_told_until_it_is_stopped(store: Store) -> None:
     session = a_round(store, "Tin roof")
     assert session.closing.endswith("q stops here, anything else goes on to 'Tin roof'.")
     session.actions()["stop"]()
-    assert session.closing == UNDO_OR_LEAVE
+    assert session.closing == UNDO_OR_END
 
 
 @pytest.mark.parametrize("kind", ["mic", "midi"])
@@ -383,16 +411,19 @@ def test_no_beat_is_offered_where_nothing_is_left_to_play(store: Store) -> None:
         assert "does nothing here" in stage.message
 
 
+@pytest.mark.parametrize("size", [(40, 12), (80, 24)])
 def test_a_proposal_and_how_it_is_taken_are_two_sentences(
-    store: Store, capsys: pytest.CaptureFixture[str]
+    store: Store, capsys: pytest.CaptureFixture[str], size: tuple[int, int]
 ) -> None:
-    """The reasons end before the countdown begins."""
+    """The reasons end before the countdown begins; what takes it is told on a low terminal too."""
     session = a_drill(store)
-    stage = OnScreen(session, screen_of(80, 24), Keys())  # type: ignore[arg-type]
+    stage = OnScreen(session, screen_of(*size), Keys())  # type: ignore[arg-type]
     session._heard = (session.before_player, Heard("midi", "clean", None, "clean? late", {}))
     stage._next_at = time.monotonic() + 60
     stage.present()
-    assert "clean? late. Taken in 60 s; press" in capsys.readouterr().out
+    drawn = capsys.readouterr().out
+    assert "clean? late. Taken in 60 s; press" in drawn
+    assert "take it" in drawn
 
 
 @pytest.mark.parametrize("size", [(40, 12), (40, 20), (80, 24)])

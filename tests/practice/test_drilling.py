@@ -17,16 +17,19 @@ from drillbox.memory.recall import Recall
 from drillbox.music.keys import parse_key
 from drillbox.music.phrases import Phrase
 from drillbox.player.in_drill import InDrill, opening_line
+from drillbox.player.in_round import InRound
 from drillbox.practice import drilling
 from drillbox.practice.adding import keep, prepare, typed_phrase
 from drillbox.practice.changing import change_setting
 from drillbox.practice.drilling import Drill
 from drillbox.practice.hinting import hint_for
 from drillbox.practice.preferences import preferences_from
+from drillbox.practice.rounds import Round
 from drillbox.screen.drill import ALL_DONE
 from drillbox.screen.look import Look
 from drillbox.store.card_rows import candidates, cards_of
 from drillbox.store.checks import check_store
+from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_edits import change_phrase
 from drillbox.store.phrase_rows import delete_phrase
@@ -36,7 +39,7 @@ from drillbox.store.values import LONGEST_NOTE, MOST_SECONDS, NewPhrase, new_car
 from tests.conftest import copied
 from tests.music.shorthand import chart, line
 from tests.store.making import go, session
-from tests.store.reading import attempts_of
+from tests.store.reading import attempts_of, document, members_in
 
 NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
 PREFERENCES = preferences_from({"zone": "Europe/Lisbon"})
@@ -345,8 +348,10 @@ def test_no_note_is_kept_of_a_phrase_deleted_meanwhile(store):
     assert playing.showing.card.phrase_id != first.phrase_id
 
 
-@pytest.mark.parametrize("instrument", ["concert", "tenor sax"])
-def test_hints_and_ears_go_by_what_is_shown(place, empty, instrument):
+@pytest.mark.parametrize(
+    ("instrument", "slip"), [("concert", "Eb for E in bar 2"), ("tenor sax", "F for F# in bar 2")]
+)
+def test_hints_and_ears_go_by_what_is_shown(place, empty, instrument, slip):
     """Another line comes in meanwhile, by an edit or an import, and is shorter: the hints are those
     of the line before the player, and what is played is judged by it."""
     preferences = preferences_from({"zone": "UTC", "instrument": instrument})
@@ -358,6 +363,7 @@ def test_hints_and_ears_go_by_what_is_shown(place, empty, instrument):
         keep(store, [before], NOW)
         playing = InDrill(Drill(store, preferences, minutes=20, now=NOW), lambda: NOW, ascii=True)
         drill, played = playing.drill, playing.showing.card
+        around = Round(store, preferences, [played], tempo=120, loops=1, now=NOW)
         shown = []
         for _ in range(3):
             drill.hint()
@@ -369,7 +375,15 @@ def test_hints_and_ears_go_by_what_is_shown(place, empty, instrument):
             assert hint_for(store, played, read, step, ascii=True) == view
         notes = [(at / 4, at / 4 + 0.2, note.pitch.midi) for at, note in enumerate(played.line)]
         playing.propose(Overheard(0.0, notes), None)
-        assert playing.proposal.text.startswith("fluent? all 13 notes")
+        going = InRound(around, lambda: NOW, ascii=True)
+        going.pulse()
+        going.play_out()
+        going.propose(Overheard(0.0, notes), 0.0)
+        for each in (playing, going):
+            assert each.proposal.text.startswith("fluent? all 13 notes")
+        notes[8] = (2.0, 2.2, notes[8][2] - 1)
+        playing.propose(Overheard(0.0, notes), None)
+        assert slip in playing.proposal.text
 
 
 def test_what_takes_a_deleted_phrases_numbers_is_not_taken_for_it(store):
@@ -395,6 +409,33 @@ def test_what_takes_a_deleted_phrases_numbers_is_not_taken_for_it(store):
             attempt()
     assert cards_of(store, 8) == before
     assert attempts_of(store, made.card_id) == [made]
+
+
+@pytest.mark.parametrize("instrument", ["concert", "tenor sax"])
+def test_what_is_played_of_a_phrase_joined_with_another_meanwhile_goes_there(store, instrument):
+    """An import knows that the two are one: ratings, notes and hints are those of the key that
+    sounds the same, and nothing is said to be deleted."""
+    ids = [each.id for each in cards_of(store, 8)]
+    preferences = preferences_from({"zone": "UTC", "instrument": instrument})
+    drill = Drill(store, preferences, minutes=20, now=NOW, only=frozenset(ids))
+    drill.rate(Recall.CLEAN, later(1))
+    drill.hint()
+    found = document(store)
+    found["phrases"][0]["also"] = [found["phrases"].pop()["uid"]]
+    found["attempts"] = []
+    merge(store, members_in(found), preferences_from)
+    assert len({each.phrase_id for each in candidates(store)}) == 7
+    assert drill.hint_view(ascii=True) is not None
+    sounding = drill.showing.card.key
+    drill.note("thumb", later(2))
+    drill.rate(Recall.ROUGH, later(3))
+    played = [each for each in cards_of(store, 1) if each.state.attempts]
+    assert [each.key.text() for each in played] == ["C", sounding.text()] != ["C", "C"]
+    assert [each.note for each in played] == [None, "thumb"]
+    assert drill.undo(later(4))
+    assert [each.state.attempts for each in cards_of(store, 1)].count(1) == 1
+    assert drill.showing.card.note == "thumb"
+    assert check_store(store) == []
 
 
 def test_a_phrase_deleted_while_the_next_key_is_looked_for(store, monkeypatch):

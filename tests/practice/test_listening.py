@@ -35,7 +35,8 @@ def test_grace_notes_alone_are_no_line_to_listen_for(store: Store) -> None:
     held = replace(grace, onset=Fraction(1), length=Fraction(1))
     two = replace(phrase, title="Wet roof", line=(grace, held))
     keep(store, [prepare(each, PLAIN) for each in (phrase, two)], NOW)
-    lines = [Listener(store, cards_of(store, number)[0], PLAIN).line for number in (1, 2)]
+    cards = [cards_of(store, number)[0] for number in (1, 2)]
+    lines = [Listener(store, card, card, PLAIN).line for card in cards]
     assert lines[0] is None
     assert lines[1] is not None
 
@@ -64,7 +65,7 @@ def test_targets_are_those_of_the_analysis(store: Store, chords: str, names: str
     aimed = {n for n, i in enumerate(struck) if Role.TARGET in shown[i].roles}
     assert aimed
     for card in cards_of(store, 1):
-        heard = Listener(store, card, PLAIN).line
+        heard = Listener(store, card, card, PLAIN).line
         assert heard is not None
         assert heard.targets == aimed
 
@@ -82,6 +83,7 @@ def test_of_several_midi_parts_the_one_with_the_line_is_judged(
     loop = loop_of(store, PLAIN, record, Wanted(loops=2), Backing(bass="walking", line=True))
     place = tmp_path / "track.mid"
     place.write_bytes(render(loop, ".mid"))
-    listener = Listener(store, cards_of(store, 1)[0], PLAIN, ascii=True)
+    card = cards_of(store, 1)[0]
+    listener = Listener(store, card, card, PLAIN, ascii=True)
     told = "fluent? all 5 notes, in time (of several parts the one that fits best)"
     assert hear_file(listener, place, Click()).text == told

@@ -27,7 +27,7 @@ from tests.conftest import copied
 from tests.store.making import DAY, NOW, add, go, session
 from tests.store.reading import attempts_of, document
 
-PREFERENCES = preferences_from({"zone": "Europe/Lisbon", "new_a_day": 10, "minutes": 60})
+PREFERENCES = preferences_from({"zone": "Europe/Lisbon", "minutes": 60})
 
 
 def used(place: Path) -> Store:
@@ -105,6 +105,26 @@ def other(drill: Drill, action: str, now: Any) -> None:
         drill.change_tempo(-1)
     else:
         drill.pause(timedelta(seconds=5))
+
+
+def test_hints_that_were_seen_at_the_next_card_still_count(tmp_path: Path) -> None:
+    """It comes again once the former one is rated anew, its notes still named: rough at best."""
+    now = NOW + timedelta(days=4)
+    with used(tmp_path / "store.sqlite3") as store:
+        drill = Drill(store, PREFERENCES, minutes=60, now=now)
+        drill.rate(Recall.CLEAN, now)
+        assert drill.showing
+        second = drill.showing.card.id
+        for _ in range(3):
+            drill.hint()
+        drill.undo(now)
+        drill.rate(Recall.FLUENT, now)
+        assert drill.showing
+        assert (drill.showing.card.id, drill.showing.hint) == (second, 3)
+        assert drill.rate(Recall.CLEAN, now).recall is Recall.ROUGH
+        while drill.showing.card.id != second:
+            drill.rate(Recall.CLEAN, now)
+        assert drill.showing.hint == 0
 
 
 def test_undoing_after_a_skip_brings_the_rated_card_back_and_not_the_skipped(

@@ -22,9 +22,9 @@ from drillbox.music.phrases import LineNote, Phrase
 from drillbox.music.pitch import parse_pitch
 from drillbox.music.symbols.typed import parse_chart
 from drillbox.player.controls import CONTROLS, Pedal, foot_of, help_of, while_running
-from drillbox.player.in_drill import REST, UNDO_OR_END, InDrill
+from drillbox.player.in_drill import REST, InDrill
 from drillbox.player.in_round import InRound
-from drillbox.player.session import UNDO_OR_LEAVE
+from drillbox.player.session import UNDO_OR_END
 from drillbox.practice.drilling import Recap
 from drillbox.practice.hinting import HintView
 from drillbox.practice.rating import Rated
@@ -158,16 +158,19 @@ BETWEEN = {
     "round-help-pedal-2": partial(
         help_screen, help_of(IN_ROUND, in_round=True), PEDAL_TOLD, page=1
     ),
-    "round-over": partial(over_screen, InRound.over_heading, UNDO_OR_LEAVE, ""),
+    "round-over": partial(over_screen, InRound.over_heading, UNDO_OR_END, ""),
 }
 
 
-def rated(card_id: int, key: Key, tempo: int, recall: Recall, due: date) -> Rated:
-    """Return a rating of the phrase in a key."""
+def rated(
+    card_id: int, key: Key, tempo: int, recall: Recall, due: date, clean_run: int = 0
+) -> Rated:
+    """Return a rating of the phrase in a key, with the days in a row that began clean by then."""
     before = CardState(None, TempoState(79))
-    after = CardState(MemoryState(8.0, 5.0, TODAY), TempoState(86), 1, due)
+    memory = MemoryState(8.0, 5.0, TODAY)
+    after = CardState(memory, TempoState(86), 1, due, clean_run=clean_run)
     record = CardRecord(
-        card_id, 1, "u", "Back stairs", key, 0, CHART, (), 132, False, TODAY, before, None
+        card_id, 1, "u", "Back stairs", key, 0, 0, CHART, (), 132, False, TODAY, before, None
     )
     return Rated(record, tempo, recall, "1", before, after)
 
@@ -177,7 +180,7 @@ RECAP = Recap(
         rated(1, KEY, 72, Recall.ROUGH, date(2026, 3, 3)),
         rated(1, KEY, 79, Recall.CLEAN, date(2026, 3, 4)),
         rated(2, parse_key("Eb"), 72, Recall.LOST, date(2026, 3, 3)),
-        rated(3, parse_key("F#"), 92, Recall.FLUENT, date(2026, 6, 20)),
+        rated(3, parse_key("F#"), 92, Recall.FLUENT, date(2026, 6, 20), clean_run=1),
     ),
     12.6, ((date(2026, 3, 3), 4), (date(2026, 3, 4), 1)), TODAY, all_done=False,
     waiting=(Waiting("phrase", "Back stairs", "both", 3, 0.62),),

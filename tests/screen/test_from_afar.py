@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart
+from drillbox.player.controls import coming_line
 from drillbox.screen.card import tempo_text
 from drillbox.screen.drill import drill_screen
 from drillbox.screen.large import EDGE, large_lines
@@ -160,13 +161,31 @@ def test_at_80_by_24_two_four_and_eight_bars_are_large(bars: int):
     assert "♭m" not in shown(Look(80, 24), lambda look: drill_screen(view, look))
 
 
-def test_a_message_does_not_change_the_letters():
-    """A line is kept free for it: the chart looks the same after a rating as before."""
-    for view in (CARD, BIG):
-        for size in ((80, 24), (100, 30), (120, 40)):
-            bare, told = (
-                shown(Look(*size), lambda look, message=message, view=view: drill_screen(
-                    replace(view, message=message), look)).splitlines()[2:14]
-                for message in ("", SAID)
-            )  # fmt: skip
-            assert bare == told
+NARROW = parse_chart("Fm7 | Bb7 | Ebmaj7 | Ebmaj7 (C7)", Meter(4, 4))
+
+
+@pytest.mark.parametrize(
+    ("chart", "sizes", "message"),
+    [
+        (CARD.chart, [(80, 24), (100, 30), (120, 40)], SAID),
+        (BIG.chart, [(80, 24), (100, 30), (120, 40)], SAID),
+        (
+            NARROW,
+            [(60, 20), *((40, height) for height in range(20, 31))],
+            f"{SAID} {coming_line(4)}",
+        ),
+    ],
+)
+def test_a_message_does_not_change_the_letters(
+    chart: Chart, sizes: list[tuple[int, int]], message: str
+):
+    """A line is kept free for it, and a longer one, as where the next key counts itself in, has
+    the controls' room first: the chart looks the same after a rating as before."""
+    for size in sizes:
+        bare, told = (
+            shown(Look(*size), lambda look, said=said: drill_screen(
+                replace(CARD, chart=chart, message=said), look)).split(" l lost")[0].split("\n")
+            for said in ("", message)
+        )  # fmt: skip
+        stays = [line for line in bare if line.strip()]
+        assert [line for line in told if line.strip()][: len(stays)] == stays, size

@@ -99,7 +99,7 @@ def click_of(tempo: str | None, start: float | None) -> Click:
 def hear(options: Asked, file: Path, phrase: str, key: str | None, click: Click) -> None:
     """Judge a recording and print the proposal."""
     from drillbox.practice.listening import Listener, hear_file
-    from drillbox.practice.preferences import card_in
+    from drillbox.practice.preferences import card_as_read, card_in
     from drillbox.screen.look import clean
     from drillbox.store.card_rows import cards_of
     from drillbox.store.phrase_rows import find_phrase
@@ -109,11 +109,12 @@ def hear(options: Asked, file: Path, phrase: str, key: str | None, click: Click)
         record = find_phrase(store, phrase)
         cards = cards_of(store, record.id)
         card = cards[0] if key is None else card_in(record.phrase, cards, key, preferences)
-        listener = Listener(store, card, preferences, ascii=ascii)
+        read = card_as_read(store, card, preferences)
+        listener = Listener(store, card, read, preferences, ascii=ascii)
     with waiting("Listening") as tick:
         heard = hear_file(listener, file, click, tick)
     title = clean(record.title, ascii=ascii)
-    options.say(f"{title} in {listener.read.key.text(ascii=ascii)}")
+    options.say(f"{title} in {read.key.text(ascii=ascii)}")
     options.say(heard.text)
 
 
