@@ -222,11 +222,12 @@ def _moves_as(phrase: Phrase, interval: Interval, *, ascii: bool) -> tuple[str, 
     """
     from drillbox.music.analysis.functions import key_it_moves_as
     from drillbox.music.keys import transposed_key
+    from drillbox.practice.taking import key_on_page
 
     other = key_it_moves_as(phrase.chart, phrase.key)
     if other is None:
         return None
-    own, other = phrase.key.up(-interval), transposed_key(other, -interval)[0]
+    own, other = key_on_page(phrase.key, interval), transposed_key(other, -interval)[0]
     given, meant = (key.text(ascii=ascii) for key in (own, other))
     return f"its key is {given}, but its chords are in {meant}", other.text()
 

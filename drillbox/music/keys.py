@@ -51,6 +51,10 @@ class Key:
         """Return the tonic of the major key with the same signature."""
         return self.tonic.up(-_above(self.mode))
 
+    def relative(self, mode: Mode) -> Key:
+        """Return the key of a mode with the same signature."""
+        return Key(self.signed_like.up(_above(mode)), mode)
+
     @property
     def third(self) -> Third:
         """Return the third of the tonic chord, which tells modes like major from the others."""

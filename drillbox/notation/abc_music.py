@@ -10,7 +10,7 @@ from itertools import islice
 from drillbox.errors import BadInput
 from drillbox.music.charts import is_compound
 from drillbox.music.chords import Chord, chord_up
-from drillbox.music.keys import Key, transposed_key
+from drillbox.music.keys import Key
 from drillbox.music.pitch import Interval, Name, Pitch
 from drillbox.music.symbols.parsing import parse_symbol, reading
 from drillbox.notation.abc_fields import Clef, accidental_of, symbol_of, without_alternative
@@ -27,7 +27,7 @@ from drillbox.notation.abc_tokens import (
     signs_inside,
     tokens,
 )
-from drillbox.notation.result import Limits
+from drillbox.notation.result import Given, Limits
 from drillbox.notation.sheet import Place
 
 
@@ -82,17 +82,28 @@ _BAR = re.compile(r"(\.?)([\[\]|:]+?)\s*(\[?\d[\d,\-]*)?")
 
 
 class MusicReader:
-    """Takes the lines behind K: one after another; ``builder`` holds what they give."""
+    """Takes the lines behind K: one after another; ``builder`` holds what they give.
 
-    def __init__(self, header: Header, builder: MeasureBuilder, limits: Limits, part: str | None):
+    ``given`` has the key where K: names none.
+    """
+
+    def __init__(
+        self,
+        header: Header,
+        builder: MeasureBuilder,
+        limits: Limits,
+        part: str | None,
+        given: Given,
+    ):
         self.header = header
         self.builder = builder
         self._findings = header.findings
         self._limits = limits
         self._part = part
+        self._given = given
         self._accidentals = Accidentals(header)
         self._voice: str | None = None
-        self._active = True
+        self._active, self._switched = True, False
         self._overlaid = False
         self._target = False
         self._read = 0
@@ -104,6 +115,15 @@ class MusicReader:
             "broken": self._broken, "overlay": self._overlay, "bar": self._bar,
             "ending": self._ending, "unread": self._unread,
         }  # fmt: skip
+
+    def begin(self) -> None:
+        """Begin behind the header: until a V: field says otherwise, notes are of its first voice.
+
+        Other fields are of all voices until then.
+        """
+        self._voice = chosen_voice(self.header, self._part)
+        first = next(iter(self.header.voices), None)
+        self._active = self._part is None or (first is not None and first == self._voice)
 
     def line(self, number: int, text: str) -> None:
         """Read one line: a field, or music."""
@@ -139,7 +159,7 @@ class MusicReader:
     def _field(self, letter: str, text: str, place: Place) -> None:
         if letter == "V":
             self._switch_voice(self.header.take_voice(text))
-        elif not self._active:
+        elif self._switched and not self._active:
             return
         elif letter == "s" and re.search(r'"[^\^_<>@"]|!(accent|emphasis|>)!', text):
             self._findings.problem(
@@ -153,7 +173,7 @@ class MusicReader:
     def _switch_voice(self, voice: str) -> None:
         if self._voice is None:
             self._voice = chosen_voice(self.header, self._part)
-        self._active = voice == self._voice
+        self._active, self._switched = voice == self._voice, True
         if self._voice is not None and not self._active:
             self._findings.doubt(
                 Place(), f"the tune has several voices; only voice {self._voice} is read"
@@ -161,8 +181,7 @@ class MusicReader:
 
     def interval(self) -> Interval:
         """Return the interval from written to sounding pitch, to a tonic that players write."""
-        strict, key = self._clef().interval(), self.header.key.key
-        return transposed_key(key, strict)[1] if key else strict
+        return self._given.interval(self.header.key.key, self._clef().interval())
 
     def sounding_key(self, written: Key) -> Key:
         """Return the key that sounds where one of the tune's keys is written."""

@@ -180,7 +180,7 @@ def _tune(index: int, source: Source, wanted: _Wanted, doubts: tuple[Problem, ..
     findings = Findings(doubts=list(doubts))
     header = Header(findings, no_tempo=wanted.given.goal is not None)
     builder = MeasureBuilder(findings)
-    reader = MusicReader(header, builder, wanted.limits, wanted.part)
+    reader = MusicReader(header, builder, wanted.limits, wanted.part, wanted.given)
     _read_lines(source, header, reader, wanted.given)
     if source.stray is not None:
         findings.doubt(Place(source.stray, 1), "what follows an empty line is not part of the tune")
@@ -212,6 +212,7 @@ def _read_lines(source: Source, header: Header, reader: MusicReader, given: Give
             if letter == "K":
                 header.in_music = True
                 header.meter = header.meter or given.meter
+                reader.begin()
     end = source.lines[-1][0] if source.lines else 1
     reader.builder.finish(Place(end, len(source.lines[-1][1]) + 1 if source.lines else 1))
 
@@ -273,7 +274,8 @@ def _music(
 
 def _key(reader: MusicReader, given: Given, top: Place) -> Key | None:
     header = reader.header
-    key = header.key.key or given.key
+    given_key = given.key_on_page(reader.interval()) if reader.concert else given.key
+    key = header.key.key or given_key
     if key and reader.interval().semitones % 12:
         key = reader.sounding_key(key)
         header.findings.doubt(

@@ -103,7 +103,7 @@ def _phrase(score: _Score, walk: PartWalk, title: str) -> tuple[Phrase | None, t
     lacks_meter = walk.meter is None and not findings.problems  # one may be a meter not read
     _borrow_symbols(score, walk)
     check_title(title, _TOP, findings)
-    key = key_of(walk.key, walk.interval, _key_on_page(walk, given), findings)
+    key = key_of(walk.key, walk.interval, given.key_on_page(walk.interval), findings)
     exact = tempo_of(score.root, findings) if given.goal is None else None
     tempo = whole_tempo(exact, given.goal or given.tempo, _TOP, findings)
     meter = walk.meter or given.meter
@@ -156,21 +156,17 @@ def _has_symbols(walk: PartWalk) -> bool:
 
 
 def _walked(score: _Score, each: str, findings: Findings, tick: Tick = silent) -> PartWalk:
-    walk = PartWalk(score.names[each], findings, score.given.key)
+    walk = PartWalk(score.names[each], findings, score.given)
     walk.walk(score.part(each), tick)
     return walk
-
-
-def _key_on_page(walk: PartWalk, given: Given) -> Key | None:
-    """Return the key that was given, as it would stand on the part's page."""
-    return given.sounding.up(-walk.interval) if given.sounding else given.key
 
 
 def _later_key(walk: PartWalk, measure: WalkedMeasure, given: Given) -> Key | None:
     """Return the key of a measure where it isn't the part's first, and can be read."""
     if measure.key is None or measure.key is walk.key:
         return None
-    return key_of(measure.key, walk.interval, _key_on_page(walk, given), Findings())
+    on_page = given.key_on_page(walk.interval)
+    return key_of(measure.key, walk.interval, on_page, Findings())
 
 
 def _measures(walk: PartWalk, score: _Score, meter: Meter) -> list[Measure]:

@@ -14,7 +14,6 @@ from xml.etree.ElementTree import Element
 from drillbox.errors import BadInput
 from drillbox.music.charts import Meter
 from drillbox.music.chords import Chord, chord_up
-from drillbox.music.keys import Key, transposed_key
 from drillbox.music.pitch import UNISON, Interval, interval_of
 from drillbox.music.symbols.printed import symbol_text
 from drillbox.notation.musicxml_score import length_of, read_decimal, read_time, written_key
@@ -28,6 +27,7 @@ from drillbox.notation.musicxml_symbols import (
 )
 from drillbox.notation.musicxml_tree import text_of
 from drillbox.notation.repeats import Mark
+from drillbox.notation.result import Given
 from drillbox.notation.sheet import DOUBLE_TIME, KEY_CHANGES, Findings, Place, Symbol
 from drillbox.tick import Tick, silent
 
@@ -95,13 +95,13 @@ class WalkedMeasure:
 class PartWalk:
     """Walks a part; afterwards ``measures`` and what the first attributes said are there.
 
-    ``given`` is the key on the page where it names none. What is wrong or doubtful about its
+    ``given`` has the key where its page names none. What is wrong or doubtful about its
     chord symbols alone is in ``symbol_findings``: another part may borrow them.
     """
 
     name: str
     findings: Findings
-    given: Key | None = None
+    given: Given
     symbol_findings: Findings = field(default_factory=Findings)
     measures: list[WalkedMeasure] = field(default_factory=list)
     meter: Meter | None = None
@@ -117,11 +117,11 @@ class PartWalk:
     @property
     def interval(self) -> Interval:
         """Return the interval from written to sounding pitch, to a tonic that players write."""
-        key = self.given
+        key = None
         if self.key is not None:
             with suppress(BadInput):  # of which key_of tells
                 key = written_key(self.key)
-        return transposed_key(key, self._transposition)[1] if key else self._transposition
+        return self.given.interval(key, self._transposition)
 
     def walk(self, part: Element, tick: Tick = silent) -> None:
         """Read every measure; what is wrong in one becomes a problem that names it.

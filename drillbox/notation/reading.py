@@ -36,8 +36,8 @@ def read_bytes(
 
     The format is told from the bytes. ``part`` names the part or voice to read (default: the
     first); ``title``, ``key``, ``tempo`` and ``meter`` serve where a tune lacks its own,
-    ``goal`` is the tempo whatever a tune says, and ``sounding`` stands before ``key`` for a score,
-    which says how it sounds. What is wrong with a tune is told in its
+    ``goal`` is the tempo whatever a tune says, and ``sounding`` stands before ``key`` for a page
+    that says how it sounds. What is wrong with a tune is told in its
     ``problems``; BadInput is raised where the file as a whole can't be read. ``tick`` hears how
     far it has come.
     """

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drillbox.music.charts import Meter
-from drillbox.music.keys import Key
+from drillbox.music.keys import Key, transposed_key
 from drillbox.music.phrases import Phrase
 from drillbox.music.pitch import UNISON, Interval
 
@@ -33,7 +33,7 @@ WHOLE = Limits(bars=1000, notes=20_000)
 class Given:
     """What the player says about a file; each is used only where a tune lacks it.
 
-    The key is the one on the page, however that sounds; ``sounding`` comes first for a score, which
+    The key is the one on the page, however that sounds; ``sounding`` comes first for a page that
     says how it sounds. But for ``goal``: with that tempo, what the file says of tempos isn't looked
     at.
     """
@@ -44,6 +44,20 @@ class Given:
     meter: Meter | None = None
     goal: int | None = None
     sounding: Key | None = None
+
+    def interval(self, written: Key | None, transposition: Interval) -> Interval:
+        """Return the interval from written to sounding pitch, to a tonic that players write.
+
+        ``written`` is the key on the page, ``transposition`` the interval that the page says.
+        """
+        if written is None and self.sounding:
+            return -transposed_key(self.sounding, -transposition)[1]
+        key = written or self.key
+        return transposed_key(key, transposition)[1] if key else transposition
+
+    def key_on_page(self, interval: Interval) -> Key | None:
+        """Return the key that was given, as it stands on a page that sounds an interval away."""
+        return self.sounding.up(-interval) if self.sounding else self.key
 
 
 @dataclass(frozen=True, slots=True)

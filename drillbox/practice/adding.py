@@ -66,8 +66,8 @@ def read_file(
 ) -> Reading:
     """Read a notation file; tempo, title, key and meter stand in where it has none.
 
-    The key is the one on the page; for a score, which says how it sounds, ``sounding`` comes
-    first. ``goal`` is the tempo of all its tunes, whatever they say. ``tick`` hears of tunes read.
+    The key is the one on the page; for one that says how it sounds, ``sounding`` comes first.
+    ``goal`` is the tempo of all its tunes, whatever they say. ``tick`` hears of tunes read.
 
     Raises NotFound where there is no such file and BadInput where it can't be used.
     """

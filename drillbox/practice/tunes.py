@@ -25,7 +25,7 @@ from drillbox.music.phrases import (
     retagged,
 )
 from drillbox.music.symbols.typed import parse_chart, parse_meter
-from drillbox.music.tunes import MOST_BARS, Tune, form_text, parse_form
+from drillbox.music.tunes import MOST_BARS, Section, Tune, form_text, parse_form
 from drillbox.practice.adding import check_chords, read_file, sounding
 from drillbox.practice.editing import retyped
 from drillbox.practice.fits import Repertoire, fits_in
@@ -128,14 +128,24 @@ def changed(record: TuneRecord, wanted: Retuned, preferences: Preferences) -> Ne
     tune = record.tune
     if (wanted.key, wanted.meter, wanted.chart) != (None, None, None):
         tune = _retyped(tune, wanted, preferences)
-    form = form_text(tune.form) if wanted.form is None else wanted.form
     tune = replace(
         tune,
         title=tune.title if wanted.title is None else check_title(wanted.title),
         tempo=tune.tempo if wanted.tempo is None else check_tempo(wanted.tempo),
-        form=parse_form(form, len(tune.chart.bars)),
+        form=_form_after(tune, wanted.form),
     )
     return NewTune(tune, retagged(record.tags, wanted.tags, wanted.untag))
+
+
+def _form_after(tune: Tune, wanted: str | None) -> tuple[Section, ...]:
+    bars = len(tune.chart.bars)
+    if wanted is not None:
+        return parse_form(wanted, bars)
+    try:
+        return parse_form(form_text(tune.form), bars)
+    except BadInput as wrong:
+        remedy = "Give its form with the chart: --form 'A8 B8'; or --form '' for none"
+        raise BadInput(wrong.what, remedy) from None
 
 
 def _retyped(tune: Tune, wanted: Retuned, preferences: Preferences) -> Tune:

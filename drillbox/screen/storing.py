@@ -5,6 +5,7 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING
 
+from drillbox.errors import BadInput
 from drillbox.output import FEW, counted, some
 from drillbox.store.naming import pasted
 
@@ -164,7 +165,7 @@ _SAID = {
 _SAID_OF_TUNES = {**_SAID, "tempo": "tempo", "form": "form"}
 _SAID_OF_GIGS = {"title": "name", "day": "date"}
 # What 'tune edit' and 'gig edit' take, by column.
-_TYPED_OF_TUNES = {each: f"--{each}" for each in ("title", "tempo", "form")}
+_TYPED_OF_TUNES = {each: f"--{each}" for each in ("title", "key", "tempo", "form")}
 _TYPED_OF_GIGS = {"title": "--name", "day": "--date", "tunes": "--tunes"}
 _ONLY_NAMED = {
     "chart": "another chart", "line": "another line", "aside": "other keys put aside",
@@ -211,7 +212,7 @@ def _first(lines: Sequence[str], noun: str, command: str) -> list[str]:
 
 def _retuned_line(tune: Replaced) -> str:
     """Say how a tune was changed, and what to type to have it as it was."""
-    back = _back(tune, "drillbox tune edit", _TYPED_OF_TUNES)
+    back = _back(tune, "drillbox tune edit", _typed_of_tune(tune.columns))
     return f"{tune.title!r}: {_differences(tune.columns, _SAID_OF_TUNES)}.{back}"
 
 
@@ -220,18 +221,59 @@ def _replanned_line(gig: Replaced, today: date) -> str:
     over."""
     day, _ = gig.columns.get("day", (today, today))
     typed = {each: _TYPED_OF_GIGS[each] for each in _TYPED_OF_GIGS if each != "day" or day >= today}
-    back = _back(gig, "drillbox gig edit", typed)
+    back = _back(gig, "drillbox gig edit", _typed(gig.columns, typed))
     return f"{gig.title!r}: {_differences(gig.columns, _SAID_OF_GIGS)}.{back}"
 
 
-def _back(thing: Replaced, command: str, typed: Mapping[str, str]) -> str:
+def _back(thing: Replaced, command: str, typed: Sequence[str]) -> str:
     """Return the sentence that says what to type to have a thing as it was, "" for nothing."""
-    former = "".join(
-        f" {typed[name]} {shlex.quote(_text(here))}"
-        for name, (here, _) in thing.columns.items()
-        if name in typed and here != []  # a gig had no tunes left: none can be typed
-    )
-    return f" To have it back: {command} {pasted(thing.title)}{former}" if former else ""
+    if not typed:
+        return ""
+    return f" To have it back: {command} {pasted(thing.title)} {shlex.join(typed)}"
+
+
+def _typed(columns: Mapping[str, tuple[Any, Any]], names: Mapping[str, str]) -> list[str]:
+    """Return the options by these names that bring back what some columns were."""
+    return [
+        word
+        for name, (here, _) in columns.items()
+        if name in names and here != []  # a gig had no tunes left: none can be typed
+        for word in (names[name], _text(here))
+    ]
+
+
+def _typed_of_tune(columns: Mapping[str, tuple[Any, Any]]) -> list[str]:
+    """Return the options that bring back what of a tune was changed.
+
+    A chart whose chords change off the beat can't be typed; its form goes with it.
+    """
+    names, words = dict(_TYPED_OF_TUNES), []
+    if "chart" in columns:
+        words = _typed_chart(*columns["chart"])
+        if not words:
+            names.pop("form")
+    words = _typed(columns, names) + words
+    tags, others = columns.get("tags", ([], []))
+    for option, found, lacking in (("--tag", tags, others), ("--untag", others, tags)):
+        words += [word for tag in found if tag not in lacking for word in (option, tag)]
+    return [*words, "--concert"] if {"--key", "--chart"} & set(words) else words
+
+
+def _typed_chart(here: Any, now: Any) -> list[str]:
+    """Return the options that bring a tune's chart back, none where it can't be typed."""
+    from drillbox.music.charts import chart_from  # where an import changed one
+    from drillbox.music.symbols.printed import chart_text
+    from drillbox.music.symbols.typed import parse_chart
+    from drillbox.music.tunes import MOST_BARS
+
+    was, text = chart_from(here), chart_text(chart_from(here))
+    try:
+        if parse_chart(text, was.meter, most=MOST_BARS) != was:
+            return []
+    except BadInput:
+        return []
+    meter = was.meter.text()
+    return ["--chart", text, *(["--meter", meter] if was.meter != chart_from(now).meter else [])]
 
 
 def _text(value: Any) -> str:

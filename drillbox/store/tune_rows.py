@@ -13,7 +13,7 @@ from drillbox.music.phrases import folded_title
 from drillbox.music.tunes import Tune, form_text, parse_form
 from drillbox.store.naming import Named, Noun, find_row
 from drillbox.store.sql import DELETED_GIG, DELETED_TUNE, GIG, GIG_TUNE, TUNE, Table, change, query
-from drillbox.store.twins import uids_of
+from drillbox.store.twins import numbers_by_uid, uids_of
 from drillbox.store.values import GigRecord, TuneRecord, new_uid, time_of_change
 
 if TYPE_CHECKING:
@@ -76,9 +76,9 @@ def change_tune(store: Store, record: TuneRecord, new: NewTune, now: datetime) -
     values = columns_of(new) | {"folded": folded_title(new.tune.title)}
     with store.write() as connection:
         _refuse_taken(connection, TUNE, new.tune.title, record.id)
-        words = query("SELECT added_at, changed_at FROM tune WHERE id = :id")
+        words = query("SELECT uid, also, added_at, changed_at FROM tune WHERE id = :id")
         row = connection.execute(words, {"id": record.id}).one_or_none()
-        if row is None:
+        if row is None or record.uid not in uids_of(row):
             raise NotFound(f"{record.title!r} was deleted meanwhile", f"See {NOUN.lists}.")
         values["changed_at"] = time_of_change(now, row.added_at, row.changed_at)
         connection.execute(change(TUNE.update(*values)), {**values, "id": record.id})
@@ -200,8 +200,8 @@ def change_gig(
     with store.write() as connection:
         _refuse_deleted(connection, tunes)
         _refuse_taken(connection, GIG, title, gig.id)
-        words = query("SELECT added_at, changed_at FROM gig WHERE id = :id")
-        row = connection.execute(words, {"id": gig.id}).one_or_none()
+        words = query("SELECT added_at, changed_at FROM gig WHERE id = :id AND uid = :uid")
+        row = connection.execute(words, {"id": gig.id, "uid": gig.uid}).one_or_none()
         if row is None:
             raise NotFound(f"{gig.title!r} was deleted meanwhile", f"See {GIG_NOUN.lists}.")
         values["changed_at"] = time_of_change(now, row.added_at, row.changed_at)
@@ -212,9 +212,9 @@ def change_gig(
 
 def _refuse_deleted(connection: Connection, tunes: Sequence[TuneRecord]) -> None:
     """Raise NotFound where one of the tunes isn't there any more."""
-    there = set(connection.execute(query("SELECT id FROM tune")).scalars())
+    there = numbers_by_uid(connection.execute(query("SELECT id, uid, also FROM tune")).all())
     for tune in tunes:
-        if tune.id not in there:
+        if there.get(tune.uid) != tune.id:
             raise NotFound(f"The tune {tune.title!r} was deleted meanwhile", f"See {NOUN.lists}.")
 
 

@@ -74,6 +74,8 @@ def test_a_retired_phrase_leaves_the_drill_and_comes_back(three):
     assert three("retire", "Blue stairs").code == ExitCode.OK
     assert "Blue stairs" not in three("phrases").out
     assert "Blue stairs" in three("phrases", "--retired").out
+    lost = three("phrases", "--retired", "nosuch").err
+    assert lost.endswith("See them all: drillbox phrases --retired\n")
     later = "2026-03-20T18:00:00Z"
     assert "Blue stairs" not in three("drill", now=later, keys="c\n" * 4).out
     assert three("retire", "Blue stairs", "--back").code == ExitCode.OK

@@ -288,7 +288,8 @@ def test_an_import_tells_of_another_order_of_ones_own(kettle, tmp_path: Path):
              " --form ''"],
         ),
         (Merged(retuned=[Replaced("Salt", {"tags": (["duo"], [])})]),
-         ["Brought up to date: 1 tune.", "'Salt': tags duo here, now none."]),
+         ["Brought up to date: 1 tune.",
+          "'Salt': tags duo here, now none. To have it back: drillbox tune edit Salt --tag duo"]),
         (
             Merged(replanned=[
                 Replaced("Trio", {"title": ("Duo", "Trio"),

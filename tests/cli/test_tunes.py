@@ -240,6 +240,12 @@ def test_a_mistyped_chord_key_meter_and_tag_are_put_right(drillbox):
         (["tram"], 3, "Nothing to change. Say what, as in: --tempo 150"),
         (["tram", "--tempo", "0"], 3, "Tempo 0 is out of range"),
         (["tram", "--form", "AAB"], 3, "The form 'AAB' doesn't add up to the chart's 8 bars"),
+        (
+            ["tram", "--chart", "Cm7 | F7"],
+            3,
+            "The form 'A4 B4' doesn't add up to the chart's 2 bars."
+            " Give its form with the chart: --form 'A8 B8'; or --form '' for none",
+        ),
         (["tram", "--title", " "], 3, "The title is empty"),
         (["tram", "--title", "slate"], 3, "There is a tune 'Slate' already"),
         (["harbour", "--tempo", "150"], 4, "There is no tune 'harbour'"),
@@ -287,6 +293,50 @@ def test_an_import_tells_how_a_tune_was_changed_there(drillbox, tmp_path: Path):
         replaced_lines(many, date(2026, 3, 2))[-1]
         == "1 more tune changed; 'drillbox tune show' has each."
     )
+
+
+SYNCOPATED = """X:1
+T:Off the beat
+M:4/4
+L:1/8
+Q:1/4=120
+K:C
+"C"c3 "F"f5 | "G7"g8 | "C"c8 | "C"c8 |
+"""
+
+
+@pytest.mark.parametrize("instrument", ["concert", "alto sax"])
+def test_an_import_tells_how_to_have_a_tunes_chords_back(drillbox, tmp_path: Path, instrument):
+    """With key, meter, form and tags, whatever instrument reads them; but for a chart that can't
+    be typed."""
+    add(drillbox, "--form", "A4 B4", "--tag", "Quartet")
+    (tmp_path / "off.abc").write_text(SYNCOPATED)
+    drillbox("tune", "add", str(tmp_path / "off.abc"), "--form", "A4")
+    before = [drillbox("tune", "show", each).out for each in ("tram", "off")]
+    drillbox("settings", "instrument", instrument)
+    other = ("--store", str(tmp_path / "other.sqlite3"))
+    drillbox("store", "export", str(tmp_path / "here.json"))
+    drillbox(*other, "store", "import", str(tmp_path / "here.json"))
+    drillbox(*other, "tune", "edit", "tram", "--chart", "Am7b5 | D7 | Gm6", "--key", "Gm", "--form",
+             "", "--meter", "3/4", "--untag", "quartet", "--tag", "late", "--concert",
+             now="2026-03-02T19:00:00Z")  # fmt: skip
+    drillbox(*other, "tune", "edit", "off", "--chart", "C | G7", "--form", "A2", "--tempo", "90",
+             "--concert", now="2026-03-02T19:00:00Z")  # fmt: skip
+    said = drillbox("store", "import", other[1], now="2026-03-02T20:00:00Z").out.splitlines()
+    backs = [each.split("back: drillbox ")[1] for each in said if "back: drillbox " in each]
+    assert backs == [
+        "tune edit 'Tram to the lake' --key Bb --form 'A4 B4' --chart 'Cm7 | F7 | Bbmaj7 | G7 |"
+        " Cm7 | F7 | Bb6 | Bb6' --meter 4/4 --tag Quartet --untag late --concert",
+        "tune edit 'Off the beat' --tempo 120",
+    ]
+    for back in backs:
+        ran = drillbox(*shlex.split(back), now="2026-03-02T21:00:00Z")
+        assert ran.code == ExitCode.OK, ran.err
+    drillbox("settings", "instrument", "concert")
+    after = [drillbox("tune", "show", each).out for each in ("tram", "off")]
+    assert after[0] == before[0]
+    assert "tempo 120" in after[1]
+    assert after[1] != before[1]
 
 
 def test_a_list_is_narrowed_by_tag(drillbox):

@@ -64,7 +64,9 @@ NAMED = [
     ("C", "| Dm7 | Db7 |", 1, "sub V (for G7)"),
     ("F", "| Gm7 C7 | Gm7 Gb7 |", 3, "sub V (for C7)"),
     ("Cm", "| Dm7b5 Db7 | Dm7b5 G7 | Cm6 |", 1, "sub V (for G7)"),
+    ("C", "| Dm7 | Db7 Db7#11 | Dm7 | G7 |", 2, "sub V (for G7)"),
     ("C", "| Cmaj7 Db7 | Dm7 G7 |", 1, ""),
+    ("C", "| Ddim7 Db7 | Ddim7 | Cmaj7 |", 1, ""),  # no ii
     # IV7 goes to iv7 and on, by the back door or not.
     ("C", "| F7 | Fm7 Bb7 | Cmaj7 | G7 |", 0, "IV7"),
     ("F", "| F7 | Bb7 | Bbm7 Eb7 | Am7 D7 | Gm7 C7 |", 1, "IV7"),
@@ -85,7 +87,13 @@ NAMED = [
     ("G", "| Gmaj7 | G7 | C7 | D7 |", 1, "V/IV"),
     ("C", "| C7 | F7 | C7 | G7 |", 0, "I7"),
     ("Bb", "| Bb7 A7 | Ab7 G7 | C7 F7 |", 0, "I7"),
+    ("C", "| Caug | B7 | Bb7 A7 | Dm7 G7 |", 0, "I"),
     ("C", "| Cmaj7 | C7 B7 | Em7 A7 | Dm7 G7 |", 1, "sub V/VII (for F#7)"),
+    # Nor at home where the tonic is minor elsewhere.
+    ("Cm", "| Cm6 | C7 | F7 | Bb7 | Ebmaj7 | G7 |", 1, "V/IV"),
+    ("Am", "| Am7 A7 | Ab7 | Gm7 C7 | Fmaj7 |", 1, "V/IV"),
+    ("Cm", "| C7 | F7 | C7 | G7 |", 0, "I7"),
+    ("Cm", "| C7 | Cm7 F7 | Dm7b5 G7 |", 0, "I7"),
     # A dominant on the tonic at the end of the loop, the tonic itself coming next.
     ("F", "| Fmaj7 | Em7b5 A7 | Dm7 G7 | Cm7 F7 |", 5, "ii/IV"),
     ("F", "| Fmaj7 | Em7b5 A7 | Dm7 G7 | Cm7 F7 |", 6, "V/IV (unresolved)"),

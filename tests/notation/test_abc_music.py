@@ -211,6 +211,25 @@ def test_one_voice_is_read_the_first_or_the_named_one(
     assert "several voices" in doubts(found)[0]
 
 
+@pytest.mark.parametrize(
+    ("part", "read"),
+    [(None, "0 Bb3 4, 4 C4 4"), ("1", "0 Bb3 4, 4 C4 4"), ("2", "0 F4 4"), ("3", "0 G4 4")],
+)
+def test_notes_before_any_voice_field_are_the_first_voices(part: str | None, read: str) -> None:
+    """They sound as its field in the header says, and no other voice has them."""
+    head = HEAD.replace("K:C\n", "V:1 transpose=-2\nV:2\nK:C\nL:1/8\n")
+    found = tune('"C"C8|D8|\nV:2\n"F"F8|\nV:3\n"G"G8|\n', head, part=part)
+    assert found.phrase is not None, problems(found)
+    assert notes(found.phrase.line) == read
+
+
+def test_a_field_before_any_voice_field_is_all_voices() -> None:
+    """So is the unit length behind K:, whichever voice is read, where only the music names any."""
+    found = tune('L:1/4\n"C"C4|\nV:1\n"D"D4|\nV:2\n"F"F4|\n', part="2")
+    assert found.phrase is not None, problems(found)
+    assert notes(found.phrase.line) == "0 F4 4"
+
+
 def test_a_voice_that_is_not_there_is_refused_with_those_that_are() -> None:
     """The problem lists the voices."""
     read = tune('V:1\n"C"C8|', HEAD.replace("K:C\n", VOICES + "K:C\n"), part="Flute")
@@ -235,6 +254,9 @@ def test_a_transposing_tune_is_read_at_concert_pitch() -> None:
     assert doubts(read) == ["line 6, column 1: it transposes: read at concert pitch, in Bb"]
     given = tune('"C"E4 "A7"^c4|', HEAD.replace("K:C", "K:none transpose=-2"), key=parse_key("C"))
     assert (given.phrase, doubts(given)) == (read.phrase, doubts(read))
+    flat = tune('"Ab"_A8|', HEAD.replace("K:C", "K:none transpose=-9"), key=parse_key("Ab"))
+    assert flat.phrase is not None
+    assert (flat.phrase.key.text(), notes(flat.phrase.line)) == ("B", "0 B3 4")
 
 
 @pytest.mark.parametrize(

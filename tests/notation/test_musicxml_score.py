@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
+from itertools import product
 
 import pytest
 
 from drillbox.errors import BadInput
-from drillbox.music.keys import Key
+from drillbox.music.keys import Key, parse_key
 from drillbox.music.pitch import Name
+from drillbox.notation import read_bytes
 from tests.notation.pages import chords, doubts, notes, problems
 from tests.notation.scores import attributes, harmony, note, part, read, read_part, score, zipped
 from tests.rows import every_row
@@ -127,6 +130,41 @@ def test_a_title_is_the_movements_the_works_or_that_of_the_page(head: str, title
     """In this order, its blanks collapsed; other words on the page are no title."""
     text = score(part(BAR)).replace("<movement-title>Test</movement-title>", head)
     assert read(text).title == title
+
+
+KEYLESS = """X:1
+T:Test
+M:4/4
+L:1/4
+Q:1/4=120
+K:none transpose=-9
+"Bbm7"_B4|"Eb7"_e4|"Abmaj7"c4|
+"""
+
+
+@every_row(
+    ("sounding", "symbols", "line"),
+    [
+        ("B", "C#m7:4 | F#7:4 | Bmaj7:4", "0 C#4 4, 4 F#4 4, 8 D#4 4"),
+        ("G#m", "C#m7:4 | F#7:4 | Bmaj7:4", "0 C#4 4, 4 F#4 4, 8 D#4 4"),
+        ("Cb", "Dbm7:4 | Gb7:4 | Cbmaj7:4", "0 Db4 4, 4 Gb4 4, 8 Eb4 4"),
+    ],
+)
+def test_a_page_without_a_key_is_in_the_key_that_it_is_said_to_sound_in(
+    sounding: str, symbols: str, line: str
+) -> None:
+    """An alto's page, its letters as that key has them, whatever instrument its reader plays."""
+    alto = "<transpose><diatonic>-5</diatonic><chromatic>-9</chromatic></transpose>"
+    first = re.sub("<key>.*</key>", "", attributes(more=alto))
+    whole = ("Bb", "minor-seventh", "Bb4"), ("Eb", "dominant", "Eb5"), ("Ab", "major-seventh", "C5")
+    bars = (harmony(root, kind) + note(pitch, 16) for root, kind, pitch in whole)
+    text, sounds = score(part(*bars, first=first)), parse_key(sounding)
+    for page, read_as in product((text, KEYLESS), ("C", "B", "G#m")):
+        key = parse_key(read_as)
+        (tune,) = read_bytes(page.encode(), "page", key=key, sounding=sounds).tunes
+        assert tune.phrase is not None, problems(tune)
+        assert (tune.phrase.key.text(), chords(tune.phrase.chart)) == (sounding, symbols)
+        assert notes(tune.phrase.line) == line
 
 
 def test_a_score_by_measures_is_read_like_one_by_parts() -> None:

@@ -15,7 +15,7 @@ from drillbox.errors import BadInput
 from drillbox.music.keys import parse_key
 from drillbox.music.moving.instruments import Breaks
 from drillbox.music.phrases import Phrase
-from drillbox.music.pitch import Interval
+from drillbox.music.pitch import UNISON, Interval
 from drillbox.practice.adding import (
     BroughtIn,
     Incoming,
@@ -202,6 +202,19 @@ def test_titles_must_be_new_or_are_skipped(made: Path):
     assert asks.heard == ["skipped LATE KETTLE", "skipped tap"]
     with pytest.raises(BadInput, match="There is a phrase 'Tap' already"):  # before there is one
         bring_in(again, player(), Player(takes=True))
+
+
+def test_bars_may_be_said_to_be_in_a_key_beside_their_pages() -> None:
+    """An alto's page begins in A flat, which sounds B: of its bars in C the letters changed."""
+    alto = Interval(-6, -9)
+    bars = replace(PHRASE, key=parse_key("Eb"), chart=chart("Cm7 | Abmaj7"), line=())
+    for said, sounds in (("Am", "Cm"), ("Cm", "Ebm")):
+        read = as_said(bars, "f.xml", key=said, meter=None, interval=alto)
+        assert (read.key.text(), symbols(read.chart)) == (sounds, "Cm7 | Abmaj7")
+    with pytest.raises(BadInput, match="'Late kettle' is in C, and --key says D"):
+        as_said(bars, "f.xml", key="D", meter=None, interval=alto)
+    flat = replace(bars, key=parse_key("Gb"))
+    assert as_said(flat, "f", key="D#m", meter=None, interval=UNISON).key.text() == "Ebm"
 
 
 @pytest.mark.parametrize(

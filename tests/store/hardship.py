@@ -53,13 +53,19 @@ def lend(path: Path) -> Path:
 
 @contextmanager
 def no_file_over(size: int) -> Iterator[None]:
-    """Let no file grow over ``size`` bytes inside the block."""
+    """Let no file grow over ``size`` bytes inside the block.
+
+    What is imported there first isn't compiled into one: cut short, it couldn't be loaded again.
+    """
     soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    kept = sys.dont_write_bytecode
+    sys.dont_write_bytecode = True
     resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
     try:
         yield
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+        sys.dont_write_bytecode = kept
 
 
 def flip(path: Path, seed: int, *, spare: int = 100) -> None:

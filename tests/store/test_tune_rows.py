@@ -150,6 +150,13 @@ def test_what_another_window_deleted_meanwhile_is_no_fault(store: Store) -> None
     (three,) = add_tunes(store, [new_tune("Three")], NOW)
     sunday = add_gig(store, "Sunday", FRIDAY, [three], NOW)
     assert (three.id, sunday.id) == (two.id, gig.id)
+    for gone in (
+        lambda: change_tune(store, two, NewTune(two.tune), NOW),
+        lambda: change_gig(store, gig, "Friday", FRIDAY, [], NOW),
+        lambda: change_gig(store, sunday, "Sunday", FRIDAY, [two], NOW),
+    ):
+        with pytest.raises(NotFound, match="was deleted meanwhile"):
+            gone()
     delete_gig(store, gig, NOW)
     delete_tune(store, two, NOW)
     assert list_gigs(store) == [sunday]

@@ -63,7 +63,8 @@ def phrases(
         if shown:
             options.show(phrase_list(shown, day, options.look))
         elif found:
-            raise NotFound("No phrase has all of these words", "See them all: drillbox phrases")
+            every = f"drillbox phrases{' --retired' if retired else ''}"
+            raise NotFound("No phrase has all of these words", f"See them all: {every}")
         else:
             options.say("No phrase is retired." if retired else none_line(lacking(store)))
 

@@ -87,7 +87,7 @@ def _in_key(chord: Chord, key: Key) -> set[int]:
 def _makes_a_key(loop: Loop, index: int) -> bool:
     chord = loop.at(index)
     falls = family_of(chord) == "dominant" and root_motion(chord, loop.at(index + 1)) == 5
-    return falls and (loop.degree(chord) != 0 or loop.has_major_tonic())
+    return falls and (loop.degree(chord) != 0 or loop.has_tonic("major"))
 
 
 def functions_of(chart: Chart, key: Key) -> tuple[Function | None, ...]:

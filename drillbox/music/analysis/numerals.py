@@ -108,9 +108,9 @@ class Loop:
         """Return a chord; the one after the last is the first."""
         return self.chords[index % len(self.chords)]
 
-    def has_major_tonic(self) -> bool:
-        """Return whether the tonic stands anywhere as a major chord, with no minor seventh."""
-        return any(self.degree(each) == 0 and family_of(each) == "major" for each in self.chords)
+    def has_tonic(self, *families: Family) -> bool:
+        """Return whether the tonic stands anywhere as a chord of one of these families."""
+        return any(self.degree(each) == 0 and family_of(each) in families for each in self.chords)
 
     def degree(self, chord: Chord) -> int:
         """Return how far a chord's root lies above the tonic, in semitones."""
@@ -222,7 +222,8 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
         goal = aims if falls == 5 else None
         becomes_minor = becomes_minor and not prepared  # after its ii it is heard as the V
         return Function("V", "dominant", "", goal, None, becomes_minor, from_minor=from_minor)
-    blues = not loop.has_major_tonic() and not prepared
+    third = "major" if becomes_minor else loop.key.third  # C7 Cm7 F7 tells of no other tonic
+    blues = not (loop.has_tonic("major", third) or prepared or family_of(chord) == "augmented")
     at_home = degree == 0 and falls in (5, 11) and aims == "dominant" and blues
     iv = degree == 5 and becomes_minor and not (prepared and loop.key.third == "major")
     if at_home or (iv and family_of(chord) == "dominant"):
@@ -245,21 +246,26 @@ def dominant_at(loop: Loop, index: int) -> Function | None:
 
 def _comes_from_minor(loop: Loop, index: int) -> bool:
     """Return whether a half-diminished ii or a minor iv of its goal stands before a dominant."""
+    before = _before(loop, index)
+    kind, falls = family_of(before), root_motion(before, loop.at(index))
+    return (kind, falls) in (("half-diminished", 5), ("minor", 2))
+
+
+def _before(loop: Loop, index: int) -> Chord:
+    """Return the chord before the one at a place and those on its root: Dm7 of Dm7 G7sus4 G7."""
     back = 1
     while back < len(loop.chords) and root_motion(loop.at(index - back), loop.at(index)) == 0:
         back += 1
-    before = loop.at(index - back)
-    kind, falls = family_of(before), root_motion(before, loop.at(index))
-    return (kind, falls) in (("half-diminished", 5), ("minor", 2))
+    return loop.at(index - back)
+
+
+_TWOS = ("minor", "half-diminished")
 
 
 def has_ii(loop: Loop, index: int) -> bool:
     """Return whether the ii of a dominant stands before it."""
     before = loop.at(index - 1)
-    return (
-        family_of(before) in ("minor", "half-diminished")
-        and root_motion(before, loop.at(index)) == 5
-    )
+    return family_of(before) in _TWOS and root_motion(before, loop.at(index)) == 5
 
 
 def _before_substitute(loop: Loop, index: int, there: int) -> Function | None:
@@ -307,8 +313,8 @@ def _unresolved(loop: Loop, index: int, target: Chord) -> Function | None:
     if mode == "major" and degree == 10 and home in (0, 4):
         return Function("bVII7", "backdoor", note="backdoor")
     if degree == 1 and not has_ii(loop, index):
-        beside = (loop.at(index - 1), target)
-        back = all(loop.degree(each) == 2 and _is_minor(each) for each in beside)
+        beside = (_before(loop, index), target)
+        back = all(loop.degree(each) == 2 and family_of(each) in _TWOS for each in beside)
         if back or (mode == "major" and home in (4, 9)):
             return Function("sub V", "substitute", "deceptive", mode, FIFTH)
     if (mode, degree) in UNRESOLVED and not (degree == 0 and has_ii(loop, index)):
@@ -348,5 +354,5 @@ def _steps_aside(loop: Loop, index: int) -> bool:
 def _is_ii(loop: Loop, index: int) -> bool:
     chord = loop.at(index)
     if loop.degree(chord) == 2:
-        return family_of(chord) in ("minor", "half-diminished")
+        return family_of(chord) in _TWOS
     return has_ii(loop, index + 1) and is_dominant(loop.at(index + 1))
