@@ -110,7 +110,8 @@ CONTROLS = (
             "stop, and rate what you played; again to end the round"),
     Control("help", "?", "help"),
 )  # fmt: skip
-RATES = {"accept", *(each.word for each in Recall)}
+RATES = {"accept", "heard", *(each.word for each in Recall)}
+"""What rates, or has a rating proposed."""
 
 
 def offered(actions: Collection[str]) -> list[Control]:

@@ -312,9 +312,11 @@ class Stage(ABC):
         return Outcome(over=ended)
 
     def _leave_out(self, seconds: float) -> None:
-        """Leave the time out for which the program was stopped (Ctrl-Z), as a pause is, and let
-        what would happen by itself wait for a press."""
+        """Leave the time out for which the program was stopped (Ctrl-Z), as a pause is, with what
+        was played meanwhile, and let what would happen by itself wait for a press."""
         self._next_at = None
+        if self._beat is None:  # else ``wait`` does, where it stood still
+            self._listening.begin()
         if not self._paused:
             self.session.pause(timedelta(seconds=seconds))
 

@@ -100,14 +100,6 @@ def due_to_come(store: Store, day: date) -> tuple[tuple[date, int], ...]:
     return tuple(sorted(counts.items()))
 
 
-def _first_hint(card: Candidate, goes: Sequence[Done]) -> int:
-    """Return the hint that a go begins with after these goes of the sitting: a step for each lost
-    one at a key that has never come out clean, but not the one that names the notes."""
-    if card.clean or any(each.clean for each in goes):
-        return 0
-    return min(LAST_HINT - 1, sum(each.recall is Recall.LOST for each in goes))
-
-
 def gig_tempo(tempo: int, goal: int, top: int) -> int:
     """Return the tempo at which a card that has reached ``tempo`` is played for a gig.
 
@@ -151,7 +143,7 @@ class Drill:
         self.was_all_done = self._all_done(pool)
         self.sitting = Sitting(minutes)
         self._steps: list[_Step] = []
-        self._seen: dict[int, int] = {}  # the hints at cards that an undo put off
+        self._seen: dict[int, int] = {}  # the hints asked for at cards that an undo put off
         self._rest_proposed = False
         self._hint: tuple[tuple[str, int], HintView | None] = (("", 0), None)  # which, as read
         self.showing: Showing | None = None
@@ -196,7 +188,7 @@ class Drill:
         """Take back the last rating of this session and show its card; False if there is none.
 
         The time that went by stays used, what was skipped meanwhile stays skipped, hints that
-        were seen stay seen, and a note that was written meanwhile is kept.
+        were asked for stay seen, and a note that was written meanwhile is kept.
 
         Raises NotFound where it was deleted with its phrase: then it isn't the last any more.
         """
@@ -211,7 +203,7 @@ class Drill:
             raise
         self._steps.pop()
         since_shown = self.seconds(now) if self.showing and self.timed else 0.0
-        if self.showing:
+        if self.showing and self.showing.hint > self._first_hint(self.showing.candidate):
             self._seen[self.showing.card.id] = self.showing.hint
         self.sitting = replace(
             last.sitting,
@@ -361,9 +353,20 @@ class Drill:
             self._advance(now)
             return
         cold = found.last_day != self.chances.today
-        goes = [each for each in self.sitting.done if each.card_id == go.card_id]
-        hint = max(_first_hint(found, goes), self._seen.pop(go.card_id, 0))
-        self.showing = Showing(shown, read, found, go.tempo, now, len(goes) + 1, cold, hint)
+        number = len(self._goes_at(found)) + 1
+        hint = max(self._first_hint(found), self._seen.pop(go.card_id, 0))
+        self.showing = Showing(shown, read, found, go.tempo, now, number, cold, hint)
+
+    def _goes_at(self, card: Candidate) -> list[Done]:
+        return [each for each in self.sitting.done if each.card_id == card.card_id]
+
+    def _first_hint(self, card: Candidate) -> int:
+        """Return the hint that a go begins with: a step for each go of the sitting that was lost
+        at a key that has never come out clean, but not the one that names the notes."""
+        goes = self._goes_at(card)
+        if card.clean or any(each.clean for each in goes):
+            return 0
+        return min(LAST_HINT - 1, sum(each.recall is Recall.LOST for each in goes))
 
     def _wanted(self, pool: list[Candidate]) -> list[Candidate]:
         """Return the cards that were asked for, each with the tempo that is asked of it.

@@ -64,7 +64,7 @@ class Heard(NamedTuple):
 
     ``other`` is the word that it may as well be; ``text`` one sentence with the reasons;
     ``features`` the numbers behind it; ``slower`` tells that the player's own time was clearly
-    below the tempo asked for.
+    below the tempo asked for, or the click's.
     """
 
     ear: Ear
@@ -189,14 +189,14 @@ class Listener:
 
             judgement = judge_sound(self.line, sound, take, click.loops)
         asked = None if click.tempo else click.asked or self.card.state.tempo.tempo
-        own = own_tempo(judgement.heard, asked)
+        own, shown = judgement.tempi or (own_tempo(judgement.heard, asked), asked)
         return Heard(
             take.ear,
             judgement.word,
             judgement.other,
             proposal_text(self.line, judgement, replace(self.reading, tempo=asked)),
             features_kept(self.line, judgement),
-            slower=bool(own and asked and own < asked),
+            slower=bool(own and shown and own < shown),
         )
 
     def _begun(self, take: Take, loops: int) -> bool:

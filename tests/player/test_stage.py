@@ -242,19 +242,23 @@ def test_a_rating_taken_by_itself_may_end_the_session(
 
 
 @pytest.mark.parametrize(
-    ("rungs", "kept", "said", "taken"),
+    ("rungs", "kept", "first_bar", "said", "taken"),
     [
-        (0, 96, "fluent? all 18 notes, in time", 3),
-        (0, 60, "fluent? all 18 notes, in time, at 60", 0),
-        (0, 140, "fluent? all 18 notes, in time, at 140", 3),
-        (-4, 64, "fluent? all 18 notes, in time", 3),
+        (0, 96, None, "fluent? all 18 notes, in time", 3),
+        (0, 60, None, "fluent? all 18 notes, in time, at 60", 0),
+        (0, 140, None, "fluent? all 18 notes, in time, at 140", 3),
+        (-4, 64, None, "fluent? all 18 notes, in time", 3),
+        (0, 96, 0.0, "fluent? all 18 notes, in time", 3),
+        (0, 60, 0.0, "rough? played at 60, not 96", 0),
+        (0, 140, 0.0, "rough? played at 140, not 96", 3),
     ],
 )
 def test_what_was_slower_than_asked_is_not_taken_by_itself(
-    store: Store, rungs: int, kept: int, said: str, taken: int
+    store: Store, rungs: int, kept: int, first_bar: float | None, said: str, taken: int
 ) -> None:
     """A rating is for the tempo that is shown, as it was changed for this go: for a slower one in
-    the player's own time only they can give it."""
+    the player's own time only they can give it, also where a beat that counted itself in ran on
+    beside it."""
     mine = preferences_from({"zone": "UTC", "click": "off", "accept_after": 3})
     session = InDrill(Drill(store, mine, minutes=20, now=NOW), lambda: NOW, ascii=True)
     assert session.drill.change_tempo(rungs) == (64 if rungs else 96)
@@ -264,18 +268,20 @@ def test_what_was_slower_than_asked_is_not_taken_by_itself(
         for each in session.showing.card.line
     ]
     ear.notes = [(begin, end - 0.02, each.pitch.midi) for begin, end, each in times]
-    stage.heard()
+    stage.judge(first_bar)
     assert session.proposal is not None
     assert (session.proposal.text, stage.seconds_left()) == (said, taken)
 
 
 def test_coming_back_from_a_stop_nothing_happens_by_itself(store: Store) -> None:
-    """The hands may not be at the instrument: the next card waits for a press."""
-    stage, _ = on_stage(a_drill(store), CONTINUED)
+    """The hands may not be at the instrument: the next card waits for a press. What was played
+    meanwhile is no go at it."""
+    stage, ear = on_stage(a_drill(store), CONTINUED)
     stage._next_at = time.monotonic() + 60
     stage.wait()
     assert stage._next_at is None
     assert stage.coming() == ""
+    assert ear.begun == 1
 
 
 def test_a_beat_that_stood_still_forgets_what_was_heard(store: Store) -> None:

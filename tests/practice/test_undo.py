@@ -127,6 +127,23 @@ def test_hints_that_were_seen_at_the_next_card_still_count(tmp_path: Path) -> No
         assert drill.showing.hint == 0
 
 
+def test_a_hint_that_came_by_a_slip_goes_with_it(tmp_path: Path) -> None:
+    """A new key that was lost comes back with a hint; where lost was the wrong letter it doesn't,
+    as nothing was asked for. One that was asked for besides stays seen."""
+    with used(tmp_path / "store.sqlite3") as store:
+        drill = Drill(store, PREFERENCES, minutes=60, now=NOW, only=frozenset({14}))
+        for asked, stays in ((0, 0), (1, 2)):
+            drill.rate(Recall.LOST, NOW)
+            assert drill.showing
+            assert drill.showing.hint == 1
+            for _ in range(asked):
+                drill.hint()
+            drill.undo(NOW)
+            drill.rate(Recall.ROUGH, NOW)
+            assert drill.showing.hint == stays
+            drill.undo(NOW)
+
+
 def test_undoing_after_a_skip_brings_the_rated_card_back_and_not_the_skipped(
     tmp_path: Path,
 ) -> None:

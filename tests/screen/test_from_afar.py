@@ -11,14 +11,14 @@ from hypothesis import strategies as st
 from drillbox.music.charts import Chart, Meter
 from drillbox.music.keys import parse_key
 from drillbox.music.symbols.typed import parse_chart
-from drillbox.player.controls import coming_line
+from drillbox.player.controls import coming_line, foot_of, while_running
 from drillbox.screen.card import tempo_text
 from drillbox.screen.drill import drill_screen
 from drillbox.screen.large import EDGE, large_lines
 from drillbox.screen.lead_sheet import Sounding, span_text
 from drillbox.screen.letters import LINED, LOW, SLIM, TALL, Alphabet
 from drillbox.screen.look import Look
-from tests.screen.states import BIG, CARD, ROUND, SAID, round_screen, shown
+from tests.screen.states import BIG, CARD, IN_DRILL, ROUND, SAID, round_screen, shown
 
 TONICS = ("C", "Db", "Eb", "Gb", "Ab", "Bb", "F#")
 SYMBOLS = ("m7", "7", "maj7", "m7b5", "6", "7b9", "m6", "dim7", "7#11", "7sus4")
@@ -189,3 +189,25 @@ def test_a_message_does_not_change_the_letters(
         )  # fmt: skip
         stays = [line for line in bare if line.strip()]
         assert [line for line in told if line.strip()][: len(stays)] == stays, size
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (100, 24), (100, 30)])
+@pytest.mark.parametrize("bars", [1, 2])
+def test_a_go_that_is_heard_does_not_change_the_letters(bars: int, size: tuple[int, int]):
+    """What can be pressed differs at rest, under the beat and with a proposal; the rows of the
+    controls don't, and so neither does what is read from afar."""
+    chart = parse_chart(" | ".join(["Fm7 | Bb7 | Ebmaj7 | C7"] * bars), Meter(4, 4))
+    resting, running = foot_of({*IN_DRILL, "heard"}), while_running(foot_of(IN_DRILL))
+    heard = foot_of({*IN_DRILL, "accept", "replay"} - {"start"})
+    rest, beat, proposed = (
+        shown(Look(*size), lambda look, view=view: drill_screen(view, look)).split("\n")
+        for view in (
+            replace(CARD, chart=chart, foot=resting),
+            replace(CARD, chart=chart, foot=running, sounding=Sounding(0, 1, 4)),
+            replace(CARD, chart=chart, foot=heard, message="fluent? all 13 notes, in time."),
+        )
+    )
+    large = [line for line in rest if any(sign in line for sign in "█▀▄▌▐")]
+    assert large
+    assert set(large) <= set(beat)
+    assert set(large) <= set(proposed)

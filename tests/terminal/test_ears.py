@@ -141,6 +141,18 @@ def test_a_raw_device_is_heard_in_a_process_of_its_own(cable: Path):
 
 
 @posix
+def test_ctrl_z_does_not_stop_the_process_that_hears(cable: Path):
+    """A terminal stops what is in its own session alone: what is played until ``fg`` keeps the
+    time that it was played at, and can be told from what comes after."""
+    ear, end = plugged(cable)
+    try:
+        assert os.getsid(ear._process.pid) != os.getsid(0)
+    finally:
+        ear.close()
+        os.close(end)
+
+
+@posix
 def test_a_device_that_goes_away_is_said_once(cable: Path):
     """Unplugged in the middle: what was played before is kept, and one line says so."""
     ear, end = plugged(cable)
