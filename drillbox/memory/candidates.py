@@ -12,7 +12,7 @@ from drillbox.memory.cards import CardState
 from drillbox.memory.recall import Recall
 from drillbox.memory.rules import Rules
 
-PATIENCE = 8, 4  # so many missed days, and so many more for each clean one, come before others
+PATIENCE = 8, 4  # missed days, and so many more for each clean one, from which on others come first
 
 
 class Candidate(NamedTuple):
@@ -54,7 +54,7 @@ class Candidate(NamedTuple):
 
     @property
     def never_stays(self) -> bool:
-        """Return whether other keys come before it: see ``never_stays``."""
+        """Return whether it was missed so often that other keys come before it."""
         return never_stays(self.clean, self.missed)
 
 

@@ -39,8 +39,8 @@ def next_tempo(
     half a rung, a fluent one by a whole one: where it goes easily the steps grow. A rough go
     goes down half a rung, a lost one a rung, whatever was played, as what is forgotten at a slow
     tempo isn't forgotten by the fingers; both make the stride the shortest, so that the steps are
-    small near the edge. A clean go below the card's own place leaves it there, and so does a
-    rough one above it.
+    small near the edge. A clean go that far below the card's own place that its stride ends under
+    it leaves it there, and so does a rough one above it.
     """
     tempo, stride = state
     if recall >= Recall.CLEAN:
@@ -172,11 +172,10 @@ def _tempo_after(
     """Return the ladder's place after an attempt.
 
     A round has one tempo for all its keys, set by the slowest: an attempt in one slower than
-    the card's own moves the card only where it was lost, down from its own tempo.
+    the card's own moves the card only where it was lost.
     """
-    if attempted.in_round and attempted.tempo < own.tempo:
-        lost = recall is Recall.LOST
-        return next_tempo(own, own.tempo, recall, goal, rules.tempo) if lost else own
+    if attempted.in_round and attempted.tempo < own.tempo and recall > Recall.LOST:
+        return own
     return next_tempo(own, attempted.tempo, recall, goal, rules.tempo)
 
 

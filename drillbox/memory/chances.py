@@ -17,7 +17,7 @@ COLD = (0.55, 0.85)  # a day's first go comes out clean with a chance between th
 LOWEST = 0.6  # though never slower than this share of what was reached
 FIRST_RANGE = (0.7, 0.9)  # a new key: from this share of its first tempo to this one of its goal
 SURE_ENOUGH = 0.9  # a card at goal tempo with less wants playing before it is due
-SURE = 0.95  # with more, one that is owned and not due may be left alone
+DONE_WITH = 0.95  # with more, one that is owned and not due may be left alone
 AHEAD = 7  # days after which what a visit has changed is looked at
 CLIMB = 0.12  # what a day's clean visits add to the logarithm of tempo below the goal
 GOES_OF_A_CLIMB = 3  # a day's visits to a key below the goal are reckoned with so many goes
@@ -107,20 +107,14 @@ class Chances:
             card.last_day != self.today and self.at_goal(card) < SURE_ENOUGH
         )
 
-    def is_sure(self, card: Candidate) -> bool:
-        """Return whether a card is owned and at its goal, not due, and sure to come out clean."""
-        return (
-            card.owned
-            and card.at_goal
-            and not self.wants_keeping(card)
-            and self.at_goal(card) >= SURE
-        )
-
     def is_done_with(self, card: Candidate) -> bool:
-        """Return whether a card is owned, and sure or clean on today's first go."""
+        """Return whether a card is owned, and clean on today's first go; or, not played today, at
+        its goal, not due, and all but sure to come out clean."""
+        if not card.owned:
+            return False
         if card.last_day == self.today:
-            return card.owned and card.run > 0
-        return self.is_sure(card)
+            return card.run > 0
+        return card.at_goal and not self.is_due(card) and self.at_goal(card) >= DONE_WITH
 
     @property
     def wanted(self) -> float:

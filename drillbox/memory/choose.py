@@ -98,7 +98,7 @@ class _Now:
         return len(self.visits) - 1 - self.latest[card.card_id]
 
     def learnt(self, card: Candidate) -> bool:
-        """Return whether a card has ever come out clean, in this sitting or before."""
+        """Return whether a card has come out clean in this sitting, or as the first go of a day."""
         return card.clean > 0 or card.card_id in self.came_clean
 
 
@@ -123,7 +123,8 @@ def next_go(
     goal, then what didn't stay, then whatever raises the chance of clean goes at goal tempo most
     for its time, then the rest. No visit is to the phrase of the visit before, and none is the
     third running in a key, where there is a choice. A go is begun while half of the time that it
-    needs is left; the sitting ends when there is none such, though one go is always played.
+    needs is left; the sitting ends when there is none such, though what comes first in it may take
+    any time.
     """
     now = _Now(sitting, rules, pace, chances)
     card = _under_way(candidates, now)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
+from itertools import groupby, pairwise
 from math import isfinite, log
+from operator import attrgetter
 from typing import NamedTuple
 
 from drillbox.errors import BadInput
@@ -50,12 +52,14 @@ def fit(
 ) -> Fitting:
     """Fit the weights to the logs of all cards, each in the order of its attempts.
 
-    An attempt counts where an earlier day of the same card can predict it, once a day. By
-    fsrs-rs-python, over all but the latest fifth in time. ``begins`` is called where nothing
-    is in the way and the work begins. Raises BadInput with fewer than ``FEWEST`` attempts, and
-    where the library isn't installed or finds no weights.
+    Of a day only a card's first attempt is looked at, as it alone moves memory in a drill; it
+    counts where an earlier day of the card can predict it. By fsrs-rs-python, over all but the
+    latest fifth in time. ``begins`` is called where nothing is in the way and the work begins.
+    Raises BadInput with fewer than ``FEWEST`` attempts, and where the library isn't installed or
+    finds no weights.
     """
-    days = sorted(tried.day for log_ in logs.values() for tried in _predictable(log_))
+    logs = {card: _cold(attempts) for card, attempts in logs.items()}
+    days = sorted(tried.day for cold in logs.values() for tried in _predictable(cold))
     if len(days) < FEWEST:
         raise BadInput(
             f"{counted(len(days), 'go')} on separate days: too few to fit the memory model",
@@ -72,7 +76,8 @@ def fit(
 
 
 def log_loss(logs: Mapping[int, Sequence[Tried]], since: date, weights: Weights | None) -> float:
-    """Return the mean log loss in nats of predicted recall over attempts from ``since`` on."""
+    """Return the mean log loss in nats of predicted recall over attempts from ``since`` on, one a
+    day at each card."""
     total, count = 0.0, 0
     for attempts in logs.values():
         state: MemoryState | None = None
@@ -85,14 +90,15 @@ def log_loss(logs: Mapping[int, Sequence[Tried]], since: date, weights: Weights 
     return total / count if count else 0.0
 
 
-def _predictable(attempts: Iterable[Tried]) -> list[Tried]:
-    """Return the attempts that an earlier day of the card can predict."""
-    found, last = [], None
-    for tried in attempts:
-        if last is not None and tried.day > last:
-            found.append(tried)
-        last = tried.day if last is None else max(last, tried.day)
-    return found
+def _cold(attempts: Iterable[Tried]) -> list[Tried]:
+    """Return a card's first attempt of each day."""
+    return [next(goes) for _, goes in groupby(attempts, key=attrgetter("day"))]
+
+
+def _predictable(cold: Iterable[Tried]) -> list[Tried]:
+    """Return the attempts that an earlier day of the card can predict: not those that a clock
+    set back put before it."""
+    return [tried for before, tried in pairwise(cold) if tried.day > before.day]
 
 
 def _look_for_library() -> None:
@@ -115,13 +121,13 @@ def _weights(logs: Mapping[int, Sequence[Tried]], until: date) -> Weights:
     for attempts in logs.values():
         reviews, last = [], None
         for tried in attempts:
-            if tried.day >= until:
-                break
+            if tried.day >= until:  # later ones may lie before it: a clock was ahead
+                continue
             gap = max(0, (tried.day - last).days) if last else 0
             reviews.append(FSRSReview(int(tried.recall), gap))
-            if last and gap:
+            if gap:
                 items.append(FSRSItem(list(reviews)))
-            last = max(last or tried.day, tried.day)
+            last = tried.day
     found = FSRS(list(DEFAULT_PARAMETERS)).compute_parameters(items)
     return _checked(tuple(float(each) for each in found))
 

@@ -31,7 +31,7 @@ from drillbox.memory.rules import Rules
 from drillbox.memory.weakness import normal_quantile
 from drillbox.tick import Tick, silent
 
-REACH = 240  # of more cards only the phrases of the most pressing are looked at: none else comes
+REACH = 240  # of more cards only the phrases of those worth most are looked at: few others come
 KEYS = 12  # cards of a phrase
 SEED = 12
 RUNS = 3

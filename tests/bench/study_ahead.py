@@ -71,10 +71,10 @@ def _counted(
     card: int,
     tempo: float,
 ) -> int:
-    left = run.left
+    left, cold = run.left, run.last[card] < run.today
     word = go(card, tempo)
-    words[word] += 1
     if word:
+        words[word] += cold
         timed.append(Timed(left - run.left, run.quarters[card], int(tempo), LOOPS))
     return word
 

@@ -29,7 +29,8 @@ START = date(2026, 1, 1)
 
 
 class Ours:
-    """``next_go`` until it returns None, with due days, memory states and pace of the product."""
+    """``next_go`` until it returns None, with due days and memory states of the product; the pace
+    isn't learnt, but that of goes that aren't lost."""
 
     def __init__(self, **settings: float) -> None:
         self.rules = rules_from({"between_goes": int(OVERHEAD)} | settings)

@@ -7,6 +7,7 @@ import pytest
 from drillbox.memory.candidates import (
     Done,
     Pace,
+    Sitting,
     Timed,
     expected_seconds,
     learn_pace,
@@ -30,6 +31,12 @@ def test_a_visit_ends_with_a_clean_go_or_after_as_many_as_are_allowed():
     assert [len(visit) for visit in visits(done, 3)] == [1, 3, 2, 1]
     assert [len(visit) for visit in visits(done, 1)] == [1] * 7
     assert visits([], 3) == []
+
+
+def test_a_skip_takes_its_time():
+    """Half of the one minute went by before the card was passed over."""
+    sitting = Sitting(1).skip(7, 30.0)
+    assert (sitting.left, sitting.skipped) == (30.0, {7})
 
 
 def test_computed_time():

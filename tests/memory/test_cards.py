@@ -161,6 +161,16 @@ def test_owning_takes_cold_clean_goes_at_goal_and_a_memory_that_lasts():
     assert not any(each.owned for each in slow)
 
 
+def test_one_clean_go_at_goal_owns_nothing():
+    """A memory that lasts for months by slower goes is owned by the second at goal tempo."""
+    state, owned = untried(200, RULES), []
+    for day, tempo in ((0, 150), (2, 150), (13, 150), (50, 200), (120, 200)):
+        at = START + timedelta(days=day)
+        state = rate(state, Attempted(at, Recall.CLEAN, tempo, 0, at), 200, RULES)
+        owned.append(state.owned)
+    assert owned == [False] * 4 + [True]
+
+
 def test_warm_goes_at_goal_own_nothing():
     """However often it comes out on one day: only the cold go of a day says something."""
     found = days(*[(0, Recall.FLUENT)] * 9, tempo=200)

@@ -81,6 +81,17 @@ def test_a_cold_go_has_the_chance_that_is_wanted():
     assert of(BEGUN, learned=Learned(base=3.0)).cold(BEGUN) == 160
 
 
+def test_a_new_key_is_no_slower_for_how_first_goes_come_out():
+    """What isn't found yet isn't found at a slower tempo; how all goes come out does count."""
+    new = Candidate(2, 2, 0, 8.0, 200, 120, stride=2, key="F")
+    usual, never = (of(new, learned=Learned(base=1.0, first=first)) for first in (0.5, -6.0))
+    assert never.cold(new) == usual.cold(new) > 120
+    assert never.at(new, 120) < 0.01
+    assert of(new, learned=Learned(base=-1.0)).cold(new) < usual.cold(new)
+    late = new._replace(tempo=190)  # by a setting it starts near its goal
+    assert of(late, learned=Learned(base=9.0)).cold(late) == 190
+
+
 @settings(max_examples=200)
 @given(
     st.floats(-8, 8), st.floats(0.3, 3), st.integers(20, 400), st.floats(0.2, 1.0), st.booleans()
@@ -114,6 +125,11 @@ def test_what_wants_keeping():
     at_goal = BEGUN._replace(tempo=200)
     assert not of(at_goal, learned=sure).wants_keeping(at_goal)
     assert of(at_goal, learned=unsure).wants_keeping(at_goal)
+    for chance in (0.89, 0.91):
+        odds = of(at_goal, learned=replace(sure, base=0.0)).at_goal(at_goal)
+        base = log(chance / (1 - chance)) - log(odds / (1 - odds))
+        kept = of(at_goal, learned=replace(sure, base=base)).wants_keeping(at_goal)
+        assert kept is (chance < 0.9)
     for change in ({"due": TODAY}, {"last_day": TODAY + 90}):
         card = at_goal._replace(**change)
         assert of(card, learned=sure).wants_keeping(card)
@@ -121,14 +137,14 @@ def test_what_wants_keeping():
     assert not of(today, learned=unsure).wants_keeping(today)
 
 
-def test_only_what_is_owned_is_sure():
-    """A chance alone is not enough: it must have been shown on cold goes."""
+def test_only_what_is_owned_is_done_with():
+    """A chance alone is not enough: it must have been shown on cold goes; nor is what is due."""
     card = BEGUN._replace(tempo=200, owned=True)
-    assert of(card, learned=Learned(base=5.0)).is_sure(card)
-    assert not of(card, learned=Learned(base=1.0)).is_sure(card)
-    for change in ({"owned": False}, {"tempo": 190}):
+    assert of(card, learned=Learned(base=5.0)).is_done_with(card)
+    assert not of(card, learned=Learned(base=1.0)).is_done_with(card)
+    for change in ({"owned": False}, {"tempo": 190}, {"due": TODAY}, {"last_day": TODAY + 90}):
         other = card._replace(**change)
-        assert not of(other, learned=Learned(base=5.0)).is_sure(other)
+        assert not of(other, learned=Learned(base=5.0)).is_done_with(other)
 
 
 def test_what_was_missed_today_is_not_done_with():
@@ -162,6 +178,27 @@ def test_worth_is_what_a_visit_changes_a_week_on():
     chances = of(card, learned=learned)
     now = chances.at(card, chances.cold(card))
     assert chances.worth(card) == pytest.approx(now * clean + (1 - now) * missed - alone)
+
+
+def test_worth_of_what_climbs_is_reckoned_with_a_climb():
+    """By hand, for a card at 160 of 200: a clean go adds .12 to the logarithm of its tempo, what
+    it brings counts 2.5 times, and a day's visits take the time of three goes."""
+    learned = Learned(0.2, 0.5, 0.3, 0.0, -0.4, 0.6, 0.7)
+    far = 7 * log(200 / 160)
+    bare = 0.2 - 0.3 * log(AHEAD) - far
+    clean = _chance(bare + 0.5 * log(2 + 6.6) + 0.6 + 7 * 0.12)
+    missed = _chance(bare + 0.5 * log(1 + 6.6 + 0.3))
+    alone = _chance(0.2 + 0.5 * log(1 + 6.6) + 0.6 - 0.3 * log(4 + AHEAD) - far)
+    chances = of(BEGUN, learned=learned)
+    cold = chances.cold(BEGUN)
+    now = chances.at(BEGUN, cold)
+    worth = 2.5 * (now * clean + (1 - now) * missed - alone)
+    assert chances.worth(BEGUN) == pytest.approx(worth)
+    seconds = 10 + 2 * 8 * 60 / cold
+    assert chances.rate(BEGUN) == pytest.approx(worth / (3 * seconds))
+    there = BEGUN._replace(tempo=200)
+    once = of(there, learned=learned)
+    assert once.rate(there) == pytest.approx(once.worth(there) / (10 + 960 / once.cold(there)))
 
 
 def test_a_miss_more_brings_nothing_to_what_is_always_missed():

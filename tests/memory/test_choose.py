@@ -89,9 +89,10 @@ def test_a_phrase_is_warmed_up_by_its_other_keys():
 
 
 def test_what_mostly_comes_out_clean_is_left_for_tomorrow():
-    """A key that was clean on more days than not has one visit before a key that is new."""
-    sure = card(1, 1, tempo=80)
-    unsure = card(2, 2, 1, tempo=70, missed=6), card(3, 3, 2, tempo=70, missed=6)
+    """A key whose days, today among them, began clean two times more often than not has one visit
+    before a key that is new; others have two."""
+    sure = card(1, 1, tempo=80, missed=4)
+    unsure = card(2, 2, 1, tempo=70, missed=5), card(3, 3, 2, tempo=70, missed=5)
     session = Session(sure, *unsure, new(4, 1, 3))
     order = [session.go().card_id, *(session.rate(CLEAN, 84).card_id for _ in range(5))]
     assert sorted(order[:3]) == [1, 2, 3]
@@ -127,6 +128,12 @@ def test_what_didnt_stay_comes_first_the_latest_before_all():
     while len(order) < 4:
         order.append(session.rate(CLEAN).card_id)
     assert order == [3, 4, 6, 2]
+
+
+def test_of_keys_missed_on_one_day_the_nearest_its_goal_comes_first():
+    far, near = (card(number, number, tempo=tempo, last_day=TODAY - 1, run=0)
+                 for number, tempo in ((1, 60), (2, 110)))  # fmt: skip
+    assert Session(far, near).go().card_id == 2
 
 
 def test_what_never_stays_waits_its_turn():
@@ -203,6 +210,7 @@ def test_the_next_key_starts_once_the_last_came_out():
 def test_a_key_that_never_comes_out_keeps_its_phrase_from_the_next_for_a_while(
     missed: int, earlier: int, starts: bool
 ):
+    """For three days, and where no other key of the phrase came out for good."""
     known = card(1, 1, clean=earlier)
     never = card(2, 1, 1, clean=0, missed=missed, run=0)
     session = Session(known, never, new(3, 1, 2))
@@ -308,6 +316,33 @@ def test_what_is_owned_and_sure_is_still_played():
         assert session.rate(CLEAN) is not None
 
 
+def test_left_over_minutes_go_to_what_was_played_least():
+    """Then to what is on its way to the goal, to what isn't owned yet, and to the nearest."""
+    played = {"last_day": TODAY, "due": TODAY + 5}
+    owned = card(1, 1, owned=True, **played)
+    there = card(2, 2, **played)
+    far, near = card(3, 3, tempo=60, **played), card(4, 4, tempo=110, **played)
+    session = Session(owned, there, far, near)
+    assert [session.go().card_id, *(session.rate(ROUGH).card_id for _ in range(7))] == [
+        4, 3, 4, 3, 4, 3, 4, 3,
+    ]  # fmt: skip
+    session = Session(owned, there)
+    assert [session.go().card_id, *(session.rate(CLEAN).card_id for _ in range(3))] == [2, 1, 2, 1]
+
+
+@pytest.mark.parametrize(("left", "comes"), [(26.9, 1), (27.1, 2)])
+def test_the_newest_comes_while_one_and_a_half_of_its_goes_are_left(left: float, comes: int):
+    """A go of eight quarters at 120, twice through, takes 18 seconds."""
+    session = Session(new(1, 1), *(card(n, n, n, due=TODAY) for n in (2, 3)),
+                      rules=Rules(repeat_newest=1), learned=SURE)  # fmt: skip
+    session.sitting = session.sitting.rated(session.cards[1], 120, CLEAN, 20.0)
+    session.cards[1] = session.cards[1]._replace(tempo=120, last_day=TODAY, due=TODAY + 1, clean=1)
+    session.sitting = session.sitting.rated(session.cards[3], 120, CLEAN, 20.0)
+    session.cards[3] = session.cards[3]._replace(last_day=TODAY)
+    session.sitting = Sitting(20, session.sitting.done, used=1200 - left)
+    assert session.go().card_id == comes
+
+
 def test_the_newest_comes_once_more_at_the_end():
     """The day's newest key is the last visit; where it was the last one, the newest before it."""
     rules = Rules(repeat_newest=1)
@@ -354,6 +389,17 @@ def test_another_phrase_counts_more_than_another_key():
         order.append(session.rate(LOST).card_id)
     visits = [one for one, before in zip(order, [0, *order], strict=False) if one != before]
     assert len(set(visits[:3])) == 3
+
+
+def test_a_third_time_in_a_key_comes_before_the_same_phrase_twice():
+    """Where nothing else is left, and though the other key of that phrase was missed last."""
+    session = Session(card(1, 1, 5, last_day=TODAY), card(2, 2, 5, last_day=TODAY),
+                      card(3, 2, 6, tempo=60, last_day=TODAY - 1, run=0),
+                      card(4, 4, 5, owned=True, clean=30), learned=SURE)  # fmt: skip
+    for number in (1, 2):
+        session.sitting = session.sitting.rated(session.cards[number], 120, CLEAN, 20.0)
+    session.sitting = session.sitting.skip(1)
+    assert session.go().card_id == 4
 
 
 def test_a_skipped_written_key_starts_no_other_key():

@@ -56,6 +56,28 @@ def test_a_forgetful_player_gets_weights_that_predict_better():
     assert log_loss(logs, since, None) == fitting.default_loss
 
 
+def test_later_goes_of_a_day_change_nothing():
+    """Memory moves by a day's first go alone, and so it is in the fit."""
+    logs = player(FORGETFUL, 60)
+    warm = {card: [each for tried in tries for each in (tried, Tried(tried.day, Recall.LOST))]
+            for card, tries in logs.items()}  # fmt: skip
+    assert fit(warm) == fit(logs)
+
+
+def test_a_clock_that_was_ahead_takes_no_attempts_away():
+    """A go dated a year ahead at each card: those after it count, and are fitted as before."""
+    logs = player(FORGETFUL, 60)
+    later = timedelta(days=365)
+    ahead = {card: [*tries[:6], Tried(tries[6].day + later, tries[6].recall), *tries[7:]]
+             for card, tries in logs.items()}  # fmt: skip
+    told, wrong = fit(logs), fit(ahead)
+    assert wrong.attempts == told.attempts - 60  # the one after it lies before it
+    assert wrong.weights is not None
+    since = max(tried.day for tries in logs.values() for tried in tries) - timedelta(days=40)
+    losses = [log_loss(logs, since, each) for each in (told.weights, wrong.weights)]
+    assert losses[1] < losses[0] + 0.02
+
+
 def test_weights_that_predict_worse_are_not_kept():
     """Where the latest fifth goes against what came before, the defaults stay."""
     logs = player(FORGETFUL, 60)
@@ -72,15 +94,15 @@ def test_weights_that_predict_worse_are_not_kept():
 
 
 def test_log_loss_by_hand():
-    """Two attempts judged: the day's second doesn't count, nor what lies before the cut."""
-    day = [START + timedelta(days=each) for each in (0, 2, 9, 9, 40)]
-    recalls = [Recall.CLEAN, Recall.CLEAN, Recall.LOST, Recall.CLEAN, Recall.ROUGH]
+    """Two attempts judged: what lies before the cut doesn't count."""
+    day = [START + timedelta(days=each) for each in (0, 2, 9, 40)]
+    recalls = [Recall.CLEAN, Recall.CLEAN, Recall.LOST, Recall.ROUGH]
     tries = [Tried(*pair) for pair in zip(day, recalls, strict=True)]
     state, chances = None, []
     for tried in tries:
         chances.append(retrievability(state, tried.day) if state else None)
         state = after(state, tried.recall, tried.day)
-    expected = (-log(1 - chances[2]) - log(chances[4])) / 2
+    expected = (-log(1 - chances[2]) - log(chances[3])) / 2
     assert log_loss({1: tries}, day[2], None) == pytest.approx(expected)
     assert log_loss({}, START, None) == 0.0
 

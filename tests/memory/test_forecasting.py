@@ -249,6 +249,18 @@ def test_days_keep_within_their_bounds(count: int, keys: int, days: int, base: f
         assert day.started.mean == begun
 
 
+def test_a_warmed_up_key_comes_out_by_its_own_chance() -> None:
+    """Where only a phrase's first go of a day comes out, its second key is begun, and no third."""
+    (day,) = played(phrases(1), learned=Learned(base=30.0, warmed=-60.0)).days
+    assert day.new.mean == 2
+
+
+def test_the_runs_differ_by_the_doubt() -> None:
+    """By a standard normal's quantiles at 1/6, 1/2 and 5/6: -.967, 0 and .967 times .7."""
+    found = [module._taken_for(UNLEARNT, run, 3).base - UNLEARNT.base for run in range(3)]
+    assert found == pytest.approx([-0.677, 0.0, 0.677], abs=1e-3)
+
+
 def test_the_range_reckons_with_a_player_who_is_worse_or_better_than_it_seems() -> None:
     """The first run takes them for worse, the last for better: less and more is owned there."""
     cards = phrases(2)

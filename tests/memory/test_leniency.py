@@ -26,6 +26,7 @@ def missed(slow: Goes, near: Goes, later: Goes) -> Misses:
         ((10, 50), (10, 50), (10, 50), False),  # hardly ever forgets
         ((10, 50), (30, 30), (50, 10), False),  # plays slowly, and not slowly enough
         ((0, 0), (28, 32), (11, 49), False),  # forgets overnight, and slips
+        ((0, 0), (40, 60), (65, 35), False),  # often lost, but not alike
         ((3, 3), (3, 3), (3, 3), False),  # too few to tell
         ((60, 0), (60, 0), (60, 0), False),  # never says rough
         ((60, 2), (60, 2), (60, 3), False),
