@@ -177,7 +177,7 @@ class PlainFsrs(Climbing):
         self._play(run, [card for card in self._by_due() if self.due[card] <= run.today])
         while self.fresh and not run.over:
             self._play(run, self.fresh[:1])
-            if not run.over:
+            if self.fresh[0] in self.state:
                 del self.fresh[0]
         while not run.over:
             self._play(run, self._by_due())

@@ -44,9 +44,10 @@ class Actr:
     """ACT-R's declarative memory with decay that depends on activation (Pavlik & Anderson).
 
     m = ln Σ t^-d over past goes, d = c e^m + a at the time of each, recall with chance
-    1 / (1 + e^((τ - m) / s)); a, c, s and the middling τ as published, time between sessions
-    scaled by h = .025. Assumed here: siblings' goes add their strength times the transfer; a
-    lost go, after which the phrase is heard right once, leaves a trace like any other.
+    1 / (1 + e^((τ - m) / s)); a, c, s and the middling τ as published, time between sessions,
+    from the last go of one to the day of the next, scaled by h = .025. Assumed here: siblings' goes
+    add their strength times the transfer; a lost go, after which the phrase is heard right once,
+    leaves a trace like any other.
     """
 
     A, C, S, H = 0.17679, 0.21697, 0.25489, 0.025
@@ -58,11 +59,13 @@ class Actr:
         self.weight = np.eye(12) * (1 - share) + share
         self.longer = np.log(traits.forgetting).reshape(-1, 12)
         self.goes = Events(traits.phrases, 3)  # time, decay, key
+        self.at, self.clock = 0.0, 0.0  # the latest go: its day, and its time in seconds
 
-    @classmethod
-    def _time(cls, days: float) -> float:
-        whole = floor(days)
-        return whole * DAY * cls.H + (days - whole) * DAY
+    def _time(self, days: float) -> float:
+        today = floor(days)
+        if today <= self.at:
+            return self.clock + (days - self.at) * DAY
+        return self.clock + ((today - self.at) * self.H + days - today) * DAY
 
     def _strength(self, phrase: int, key: int | slice, days: float) -> Floats:
         time, decay, played = self.goes.of(phrase)
@@ -87,7 +90,8 @@ class Actr:
         """Play a card at a time; ``recalled`` makes no difference here."""
         phrase, key = divmod(card, 12)
         decay = self.C * float(self._strength(phrase, key, days)) + self.A
-        self.goes.add(phrase, self._time(days), decay, key)
+        self.at, self.clock = days, self._time(days)
+        self.goes.add(phrase, self.clock, decay, key)
 
 
 class Multiscale:

@@ -59,6 +59,20 @@ def test_actr_by_hand():
     assert player.chance(0, 2.0) == pytest.approx(1 / (1 + exp((tau - m) / s)))
 
 
+def test_actr_forgets_overnight_after_a_long_session_too():
+    """A go at the end of 45 minutes is as old the next morning as one at their beginning, less
+    what of the night it was later; its time never runs back."""
+    left = []
+    for minutes in (0, 45):
+        player = Actr(alike())
+        day = minutes / 1440
+        player.learn(0, day, True)
+        left.append(player.chance(0, 1.0))
+        chances = [player.chance(0, each) for each in (day, day + 0.001, 1.0, 1.02, 2.0, 3.0)]
+        assert chances == sorted(chances, reverse=True)
+    assert left[0] < left[1] < 1.1 * left[0]
+
+
 def test_multiscale_by_hand():
     """After one lost go recall is the weighted mean of the scales' decay."""
     player = Multiscale(alike())
