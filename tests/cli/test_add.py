@@ -27,6 +27,7 @@ def test_a_typed_chart_becomes_a_phrase_in_twelve_keys(drillbox):
     assert "Blue stairs" in drillbox("phrases").out
 
 
+@pytest.mark.usefixtures("made")
 def test_a_symbol_with_two_meanings_is_told(drillbox):
     """C11 comes in without its third, and the player is told."""
     ran = drillbox("--ascii", "add", "--title", "One", "--key", "F", "--tempo", "120",
@@ -102,6 +103,7 @@ def test_what_is_missing_is_named(drillbox):
     assert "--title, --key, --tempo" in ran.err
 
 
+@pytest.mark.usefixtures("made")
 def test_a_turnaround_is_proposed_and_can_be_declined(drillbox):
     """The dominant of the first chord, in parentheses, or nothing where it is declined."""
     given = ("--key", "C", "--tempo", "120", "--chart", "Dm7 G7 | Cmaj7")
@@ -145,6 +147,7 @@ def written(tmp_path: Path, *tunes: str) -> str:
     return str(path)
 
 
+@pytest.mark.usefixtures("made")
 def test_an_abc_file_of_two_tunes_comes_in_with_its_melodies(drillbox, tmp_path: Path):
     """Both tunes are stored, and their notes are counted."""
     path = written(tmp_path, TUNE.format(1, "Red door", "e4"), TUNE.format(2, "Tin roof", "e2g2"))
@@ -155,6 +158,7 @@ def test_an_abc_file_of_two_tunes_comes_in_with_its_melodies(drillbox, tmp_path:
     assert "10 notes" in ran.out
 
 
+@pytest.mark.usefixtures("made")
 def test_one_bad_tune_stops_all_unless_the_good_are_wanted(drillbox, tmp_path: Path):
     """A bar that doesn't add up is named with its line; --keep-good takes the others."""
     path = written(tmp_path, TUNE.format(1, "Red door", "e4"), TUNE.format(2, "Tin roof", "e2"))
@@ -188,6 +192,7 @@ def test_files_that_cannot_be_used(drillbox, tmp_path: Path, place: Path):
     assert not place.exists()
 
 
+@pytest.mark.usefixtures("made")
 def test_a_file_that_has_grown_comes_in_once_more(drillbox, tmp_path: Path):
     """A title that is there already stops all; --keep-good takes what is new, and says so."""
     first, second = TUNE.format(1, "Red door", "e4"), TUNE.format(2, "Tin roof", "e2g2")

@@ -70,6 +70,7 @@ def test_what_was_given_and_is_wrong_is_refused_before_any_question(
     assert "Written key" not in (child.before or "")
 
 
+@pytest.mark.usefixtures("made")
 def test_a_chart_without_a_chord_is_asked_for_again_at_once(place: Path):
     """Nothing that was typed before is lost."""
     child = spawn(place, "add")
@@ -129,6 +130,7 @@ def written(folder: Path, *tempi: str) -> str:
     return str(path)
 
 
+@pytest.mark.usefixtures("made")
 @pytest.mark.parametrize(
     ("tempi", "prompt"),
     [

@@ -61,6 +61,7 @@ def test_bars_of_a_musicxml_score_become_a_phrase(drillbox, tmp_path: Path, bars
     assert notes in ran.out
 
 
+@pytest.mark.usefixtures("made")
 def test_several_phrases_can_be_lifted_from_one_tune(drillbox, tmp_path: Path):
     """Each by its own bars; a title of the player's own goes before."""
     path = abc(tmp_path, "Wet gravel")
@@ -71,6 +72,7 @@ def test_several_phrases_can_be_lifted_from_one_tune(drillbox, tmp_path: Path):
     assert all(each in listed for each in ("bars 1-2", "bars 3-4", "Dry gravel"))
 
 
+@pytest.mark.usefixtures("made")
 def test_a_phrase_comes_out_of_a_tune_longer_than_any_phrase(drillbox, tmp_path: Path):
     """160 bars are refused whole, with what to do, and give their bars 150 to 151."""
     path = abc(tmp_path, "Long gravel", music=MUSIC.replace("|]", "|") * 20)
@@ -108,6 +110,7 @@ def test_bars_and_tunes_that_are_not_there(drillbox, tmp_path: Path, place, give
     assert not place.exists()
 
 
+@pytest.mark.usefixtures("made")
 def test_bars_of_one_tune_of_many(drillbox, tmp_path: Path):
     """Which one must be said, by number or by title."""
     path = abc(tmp_path, "Wet gravel", "Tin gravel")
@@ -143,6 +146,7 @@ def test_what_changes_nothing_in_a_list_is_refused(drillbox, tmp_path: Path):
         assert f"{given[0].replace('no-', '')} changes nothing" in ran.err
 
 
+@pytest.mark.usefixtures("made")
 def test_a_title_is_for_one_tune(drillbox, tmp_path: Path):
     """Of several the one that is meant has to be named."""
     path = abc(tmp_path, "Wet gravel", "Tin gravel")
@@ -164,6 +168,7 @@ def test_a_list_shows_every_bar_with_its_number(drillbox, tmp_path: Path, place:
     assert not place.exists()
 
 
+@pytest.mark.usefixtures("made")
 def test_a_list_counts_repeats_as_they_are_played(drillbox, tmp_path: Path):
     """A bar that is repeated has a number for each time; one number is one place to take."""
     path = abc(tmp_path, "Wet gravel", music='|:"C"E8|[1 "F"F8:|[2 "G7"G8|]\n')

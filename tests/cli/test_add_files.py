@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import subprocess
+import os
 import sys
 from pathlib import Path
 
 import pytest
 
+from drillbox.cli import run
 from drillbox.errors import ExitCode
 from tests.player.children import ended, spawn
 
@@ -39,6 +40,7 @@ def many(tmp_path: Path) -> Path:
     return file
 
 
+@pytest.mark.usefixtures("made")
 def test_a_file_is_listed_a_line_each_the_doubtful_last(drillbox, many: Path):
     """They are counted at the end; --details shows each in all its keys."""
     ran = drillbox("add", str(many))
@@ -52,6 +54,7 @@ def test_a_file_is_listed_a_line_each_the_doubtful_last(drillbox, many: Path):
     assert "skipped" in again.err
 
 
+@pytest.mark.usefixtures("made")
 def test_turnarounds_of_many_are_told_in_one_line(drillbox, tmp_path: Path):
     """Five of the phrases are named, with what declines them all."""
     file = tmp_path / "many.abc"
@@ -65,6 +68,7 @@ def test_turnarounds_of_many_are_told_in_one_line(drillbox, tmp_path: Path):
     ]
 
 
+@pytest.mark.usefixtures("made")
 def test_details_show_every_key(drillbox, many: Path):
     """Once for each tune."""
     assert drillbox("add", str(many), "--details").out.count("In twelve keys") == 3
@@ -75,18 +79,18 @@ def test_details_show_every_key(drillbox, many: Path):
     [(("add", "--details"), ("phrases",), "goal 120"), (("tune", "add"), ("tune", "list"), "no. ")],
 )
 def test_storing_does_not_wait_for_a_reader(
-    drillbox, many: Path, place: Path, adding: list[str], listing: list[str], each: str
+    drillbox, many: Path, place: Path, monkeypatch, adding: list[str], listing: list[str], each: str
 ):
     """All is stored though who reads the output takes nothing of it and goes."""
-    program = str(Path(sys.executable).with_name("drillbox"))
-    command = [program, "--store", str(place), *adding, str(many)]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as child:
-        assert child.stdout
-        child.stdout.close()
-        child.wait(timeout=60)
+    reading, writing = os.pipe()
+    os.close(reading)
+    with os.fdopen(writing, "w") as gone, monkeypatch.context() as patch:
+        patch.setattr(sys, "stdout", gone)
+        assert run(["--store", str(place), *adding, str(many)]) == ExitCode.INTERNAL
     assert drillbox(*listing).out.count(each) == 3
 
 
+@pytest.mark.usefixtures("made")
 def test_a_chart_that_moves_as_minor_is_said(drillbox):
     """Without a terminal in one line, with the option that takes it."""
     given = ("add", "--title", "Late kettle", "--key", "C", "--tempo", "120", "--chart")
@@ -97,6 +101,7 @@ def test_a_chart_that_moves_as_minor_is_said(drillbox):
     assert "chords are in" not in other.err
 
 
+@pytest.mark.usefixtures("made")
 def test_a_chart_that_moves_as_minor_is_asked_about_in_a_terminal(drillbox, place: Path):
     """A yes takes the minor key."""
     child = spawn(place, "add", "--title", "Late kettle", "--key", "C", "--tempo", "120",
@@ -137,6 +142,7 @@ def moving(tmp_path: Path) -> str:
     return str(tmp_path / "cut.abc")
 
 
+@pytest.mark.usefixtures("made")
 def test_a_tempo_given_is_the_goal_of_all_that_a_file_holds(drillbox, many: Path):
     """The player's word counts, also over a tempo that can't be used or changes."""
     assert drillbox("add", str(many), "--tempo", "99").code == ExitCode.OK
@@ -148,6 +154,7 @@ def test_a_tempo_given_is_the_goal_of_all_that_a_file_holds(drillbox, many: Path
     assert "tempo" not in ran.err
 
 
+@pytest.mark.usefixtures("made")
 def test_a_tempo_asked_for_fills_a_gap_only(drillbox, tmp_path: Path, place: Path):
     """The tune that has its own keeps it."""
     second = MINOR.format(2, "Wet stone").replace("Q:1/4=120\n", "")
@@ -198,6 +205,7 @@ def test_a_file_may_be_said_to_run_in_double_time(drillbox, moving: str):
     assert "double time" in ran.out, ran.err
 
 
+@pytest.mark.usefixtures("made")
 def test_a_file_that_moves_as_minor_says_how_to_take_it_so(drillbox, moving: str):
     """Once it is taken so, there is nothing to check."""
     option = "its key is C, but its chords are in Cm (--key Cm, if that is meant)"
@@ -237,6 +245,7 @@ K:DDor
 """
 
 
+@pytest.mark.usefixtures("made")
 def test_a_mode_is_kept_all_the_way(drillbox, tmp_path):
     """Stored, shown in its twelve keys, chosen by name, on screens, exported and read back."""
     (tmp_path / "quay.abc").write_text(DORIAN)
@@ -262,6 +271,7 @@ def test_a_mode_is_kept_all_the_way(drillbox, tmp_path):
     assert drillbox("report", "--out", str(tmp_path / "r.html")).code == ExitCode.OK
 
 
+@pytest.mark.usefixtures("made")
 def test_a_key_that_no_signature_holds_stops_the_dry_run_too(drillbox, tmp_path: Path):
     """K:Dbm is refused with its line before anything is stored; the good tune can be kept."""
     file = tmp_path / "two.abc"

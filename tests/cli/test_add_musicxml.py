@@ -31,6 +31,7 @@ def changed(tmp_path: Path, old: str, new: str, name: str = "changed.musicxml") 
     return str(tmp_path / name)
 
 
+@pytest.mark.usefixtures("made")
 def test_a_transposing_part_comes_in_at_concert_pitch(drillbox):
     """The tenor's written D is concert C; chords, tempo, notes and turnaround are read."""
     ran = drillbox("--ascii", "add", str(PAGE), "--details")
@@ -45,6 +46,7 @@ def test_a_transposing_part_comes_in_at_concert_pitch(drillbox):
     assert "over G7b9 D is 5; B is 3, a target; Ab is b9; F is b7" in shown
 
 
+@pytest.mark.usefixtures("made")
 def test_the_tenor_player_reads_it_as_it_stands_on_the_page(drillbox):
     """MusicXML carries its transposition: nothing is moved twice, and D is shown."""
     drillbox("settings", "instrument", "tenor sax")
@@ -82,6 +84,7 @@ def test_a_part_that_is_not_there_is_refused_with_those_that_are(drillbox, place
     assert not place.exists()
 
 
+@pytest.mark.usefixtures("made")
 def test_a_file_of_one_tune_takes_another_title(drillbox):
     """The same page twice, the second time under a title of the player's own."""
     assert drillbox("add", str(PAGE)).code == ExitCode.OK
@@ -113,6 +116,7 @@ def test_what_is_wrong_is_said_and_nothing_is_stored(
     assert not place.exists()
 
 
+@pytest.mark.usefixtures("made")
 def test_what_a_page_lacks_can_be_given(drillbox, tmp_path: Path):
     """Without a tempo it is refused and says how to give one; then it is taken."""
     bare = changed(tmp_path, '<sound tempo="144"/>', "")

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import io
 import re
 import shutil
 import struct
 import subprocess
+import sys
 import zlib
-from collections.abc import Callable
 from html import escape
 from pathlib import Path
 
 import pytest
 
+from drillbox.cli import run
 from drillbox.screen.report_style import DARK, LIGHT
-from tests.conftest import Ran
+from tests.conftest import copied
 
 BROWSER = next(
     (found for name in ("chromium", "chromium-browser", "google-chrome")
@@ -23,15 +25,20 @@ BROWSER = next(
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="needs Chromium (Debian: chromium)")
 
 
-@pytest.fixture
-def page(kettle: Callable[..., Ran], tmp_path: Path) -> Path:
-    """Write the report of one phrase with two attempts."""
-    kettle("drill", keys="c\n")
-    kettle("drill", keys="r\nq\n", now="2026-03-04T18:00:00Z")
-    kettle("settings", "minutes", "5")  # short days are soon looked ahead over
-    place = tmp_path / "report.html"
-    ran = kettle("report", "--out", str(place), now="2026-03-05T18:00:00Z")
-    assert ran.code == 0, ran.err
+@pytest.fixture(scope="module")
+def page(blue_stairs: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Write the report of one phrase with two attempts; it is read, not changed."""
+    store = copied(blue_stairs, tmp_path_factory.mktemp("report") / "store.sqlite3")
+    place = store.with_name("report.html")
+    for day, keys, *words in (
+        (2, "c\n", "drill"), (4, "r\nq\n", "drill"),
+        (5, "", "settings", "minutes", "5"),  # short days are soon looked ahead over
+        (5, "", "report", "--out", str(place)),
+    ):  # fmt: skip
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("DRILLBOX_NOW", f"2026-03-{day:02}T18:00:00Z")
+            patch.setattr(sys, "stdin", io.StringIO(keys))
+            assert run(["--store", str(store), *words]) == 0
     return place
 
 

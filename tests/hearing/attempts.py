@@ -6,6 +6,7 @@ import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cache
 from typing import NamedTuple
 
 from drillbox.hearing.expected import Expected, expected
@@ -85,9 +86,10 @@ def score(dice: random.Random, kind: str = "eighths", low: int = 58, high: int =
     return Score(chart, tuple(notes), tempo)
 
 
-def listened(line: Sequence[LineNote], chart: Chart, key: str = "C") -> Expected:
+@cache  # lines are analysed for longer than attempts at them are judged, and many come again
+def listened(line: tuple[LineNote, ...], chart: Chart, key: str = "C") -> Expected:
     """Return what is listened for in a line, with the targets of its analysis."""
-    phrase = Phrase("Tin rail", parse_key(key), 120, chart, tuple(line))
+    phrase = Phrase("Tin rail", parse_key(key), 120, chart, line)
     return expected(line, chart, analyse(phrase).targets)
 
 

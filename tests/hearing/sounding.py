@@ -107,17 +107,18 @@ def dirtied(
     """
     out = sound.copy()
     if noise is not None:
-        white = np.fft.rfft(dice.standard_normal(len(sound)))
-        pink = np.fft.irfft(white / np.sqrt(np.maximum(1, np.arange(len(white)))), len(sound))
+        # Of a length with small factors: over one with a large prime the transforms take longest.
+        white = np.fft.rfft(dice.standard_normal(1 << len(sound).bit_length()))
+        pink = np.fft.irfft(white / np.sqrt(np.maximum(1, np.arange(len(white)))))[: len(sound)]
         loud = np.sqrt(np.mean(sound[np.abs(sound) > 0.02 * np.abs(sound).max()] ** 2))
         out += pink / pink.std() * loud * 10 ** (-noise / 20)
     if click is not None:
         first, beat, share = click
-        number, at = 0, first
+        number, at, peak = 0, first, np.abs(sound).max()
         while at < len(sound) / RATE - 0.1:
             strip = np.array(tick("accent" if number % 4 == 0 else "plain"), dtype=float)
             start = round(at * RATE)
-            out[start : start + len(strip)] += strip / 32768 * share * np.abs(sound).max()
+            out[start : start + len(strip)] += strip / 32768 * share * peak
             number += 1
             at = first + number * beat
     return out

@@ -199,7 +199,7 @@ def test_the_loops_asked_for_stand_with_the_attempt(store, asked: int | None, ke
 def test_the_end_says_what_was_played_waits_for(store):
     """Of the phrases of this session alone; and of the keys played in it those that never stay."""
     misses, told = Counter(), set()
-    for day in range(30):
+    for day in range(15):
         drill = Drill(store, PREFERENCES, minutes=6, now=later(day * 1440))
         for _ in range(9):
             drill.rate(Recall.LOST, later(day * 1440 + 1))
@@ -213,7 +213,7 @@ def test_the_end_says_what_was_played_waits_for(store):
         assert {(each.title, each.key) for each in recap.slipping} == never
         told |= never
     assert told
-    empty = Drill(store, PREFERENCES, minutes=2, now=later(30 * 1440)).finish(later(30 * 1440))
+    empty = Drill(store, PREFERENCES, minutes=2, now=later(15 * 1440)).finish(later(15 * 1440))
     assert (empty.waiting, empty.slipping) == ((), ())
 
 

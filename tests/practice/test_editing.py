@@ -19,6 +19,7 @@ from drillbox.store.card_rows import cards_of
 from drillbox.store.opening import open_store
 from drillbox.store.phrase_rows import delete_phrase as remove_phrase
 from drillbox.store.phrase_rows import find_phrase, phrases_in_practice
+from drillbox.store.sql import change
 from tests.conftest import copied
 from tests.store.making import NOW, add_in_keys, go, session
 
@@ -57,6 +58,24 @@ def test_what_is_gone_while_the_player_is_asked_is_told(store: Store, another: b
     for deed in (partial(carry_out, store, plan, NOW), partial(delete_phrase, store, record, NOW)):
         with pytest.raises(NotFound, match="'Late kettle' isn't there any more"):
             deed()
+    assert in_practice(store) == there
+
+
+def test_what_was_joined_with_another_while_the_player_is_asked_is_not_deleted(
+    store: Store,
+) -> None:
+    """It is part of the other one now, by an import; what has its number since stays as well."""
+    add_in_keys(store, *TITLES)
+    record = find_phrase(store, TITLES[1])
+    remove_phrase(store, record.id, NOW)
+    add_in_keys(store, "Side gate")
+    assert find_phrase(store, "Side gate").id == record.id
+    with store.write() as connection:
+        words = change("UPDATE phrase SET also = :also WHERE id = 1")
+        connection.execute(words, {"also": [record.uid]})
+    there = in_practice(store)
+    with pytest.raises(NotFound, match="'Blue door' isn't there any more"):
+        delete_phrase(store, record, NOW)
     assert in_practice(store) == there
 
 

@@ -30,7 +30,6 @@ L, R, C, F = Recall
 EVERYTHING = Scope()
 SHORT = {"zone": "UTC", "minutes": 1}  # such days are soon looked ahead over
 SETTINGS = preferences_from(SHORT)
-USUAL = preferences_from({"zone": "UTC"})
 
 
 def summed(store: Store, days: int = 0, scope: Scope = EVERYTHING, **settings: object) -> Summary:
@@ -131,7 +130,7 @@ def test_now_is_the_one_chance_of_a_clean_go_at_goal(store: Store) -> None:
 def test_the_outlook_and_what_waits(past: Store) -> None:
     """Four weeks ahead at the daily minutes more is owned than now; phrases that wait are named;
     of a long day's choices it is left out."""
-    found = summary(past, USUAL, PAST_NOW)
+    found = summary(past, preferences_from({"zone": "UTC"}), PAST_NOW)
     assert found.outlook is not None
     assert found.outlook.day == PAST_NOW.date() + timedelta(days=27)
     assert found.outlook.owned.mean > found.present.owned
@@ -207,9 +206,10 @@ def test_a_phrase_and_a_key_stand_whole_whatever_is_looked_at(store: Store) -> N
 
 def test_the_advice_is_of_all_phrases_whatever_is_looked_at(past: Store) -> None:
     """What a drill begins with, and why: also where the phrase that is weak isn't in scope."""
-    whole = summary(past, USUAL, PAST_NOW).advice
+    short = preferences_from({**SHORT, "minutes": 5})
+    whole = summary(past, short, PAST_NOW).advice
     assert (whole.kind, whole.title) == ("weak phrase", phrase(past, 4).phrase.title)
-    assert summary(past, USUAL, PAST_NOW, Scope(phrase=phrase(past, 1))).advice == whole
+    assert summary(past, short, PAST_NOW, Scope(phrase=phrase(past, 1))).advice == whole
 
 
 def test_retired_phrases_are_left_out(store: Store) -> None:

@@ -139,6 +139,7 @@ def test_a_gig_that_has_been_says_so(own) -> None:
     text = drawn(gig_screen(view, look), look)
     assert "It was on Friday 2026-03-06; it no longer counts in your plan." in text
     assert "drill --gig" not in text
+    assert "rests until then" not in text
 
 
 def test_a_gig_says_what_a_key_lacks(own) -> None:

@@ -479,7 +479,7 @@ def test_octaves_that_are_broken_go_along(store: Store, second: Store, third: St
     data = through_text(second)
     assert not data["phrases"][0].pop("octave_breaks")
     assert merge(store, data).changed == 1
-    assert phrase(store, 1).tags == ("duo",)
+    assert (phrase(store, 1).tags, phrase(store, 1).octave_breaks) == (("duo",), True)
     for made_there, at in ((broken, LATER + timedelta(1)), (whole, LATER + timedelta(2))):
         change_phrase(second, 1, made_there, at)
         for each in (store, third):

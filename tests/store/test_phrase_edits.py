@@ -25,7 +25,14 @@ from drillbox.store.phrase_edits import (
     last_edited,
     undo_afresh,
 )
-from drillbox.store.phrase_rows import add_phrases, all_titles, find_phrase, phrase, retire_phrase
+from drillbox.store.phrase_rows import (
+    add_phrases,
+    all_titles,
+    delete_phrase,
+    find_phrase,
+    phrase,
+    retire_phrase,
+)
 from drillbox.store.sql import PHRASE, change
 from drillbox.store.values import NewPhrase
 from tests.conftest import copied
@@ -189,6 +196,19 @@ def test_beginning_afresh_is_taken_back(store: Store, attempted: bool) -> None:
     assert last is not None
     assert former_of(store, last.id) is None
     assert all_titles(store) == ["Late kettle", *(["Late kettle (3)"] if attempted else [])]
+
+
+def test_beginning_afresh_of_one_that_was_joined_with_it_is_not_taken_back(store: Store) -> None:
+    """Another store knew both for one: what was before is gone, what there is stays."""
+    add_in_keys(store, "Late kettle")
+    uid = phrase(store, 1).uid
+    new = begin_afresh(store, 1, wanted(), LATER)
+    delete_phrase(store, 1, LATER)
+    with store.write() as connection:
+        words = change("UPDATE phrase SET also = :also WHERE id = :id")
+        connection.execute(words, {"also": [uid], "id": new.id})
+    assert undo_afresh(store, new.id, uid, LATER) is None
+    assert phrase(store, new.id).title == new.title
 
 
 def test_a_retired_phrase_gives_its_title_away(store: Store) -> None:
