@@ -345,8 +345,10 @@ def _title_taken(title: str, taken: Iterable[str], remedy: str) -> BadInput:
 
 
 def keep(store: Store, prepared: Sequence[Prepared], now: datetime) -> list[PhraseRecord]:
-    """Store all of these phrases in one transaction, or none; return them as stored."""
-    _check_new([each.phrase for each in prepared], _taken(store))
+    """Store all of these phrases in one transaction, or none; return them as stored.
+
+    Raises BadInput where a title has been taken meanwhile.
+    """
     return add_phrases(store, [_new_phrase(each) for each in prepared], now)
 
 
