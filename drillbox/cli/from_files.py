@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -54,7 +54,7 @@ def from_file(options: Asked, file: Path | None, wanted: Wanted) -> list[Incomin
             )
             if wanted.typed.double_time:
                 phrase = replace(phrase, double_time=True)
-            doubts = doubts_of_taken(path.name, tune, phrase, bars, ascii=options.look.ascii)
+            doubts = _doubts_of_taken(path.name, tune, phrase, bars, ascii=options.look.ascii)
             came.append(Incoming(phrase, tune.concert, tuple(doubts)))
     return came
 
@@ -81,24 +81,32 @@ def list_file(options: Asked, file: Path | None, wanted: Wanted, *, concert: boo
     What is known to be at concert pitch is shown as the player's instrument reads it.
     """
     from drillbox.practice.preferences import as_read
-    from drillbox.practice.taking import as_said
     from drillbox.screen.lead_sheet import listing_screen
 
     path = _named(file, wanted)
     reading = _chosen(_read(path, wanted, whole=True, tempo=_UNHEARD), wanted, path.name)
     report_problems(path.name, reading, doubts=False, ascii=options.look.ascii)
     preferences, typed = _preferences(options), wanted.typed
-    for tune in reading.tunes:
-        if tune.phrase is not None:
-            page = as_said(
-                tune.phrase, path.name, key=typed.key, meter=typed.meter, interval=tune.interval
-            )
-            for line in doubts_of_taken(path.name, tune, page, ascii=options.look.ascii):
-                tell(line)
-            page = as_read(page, page.key, preferences) if concert or tune.concert else page
-            options.show(listing_screen(tune.index, page, options.look))
+    for tune, page in pages_told(options, path.name, reading, key=typed.key, meter=typed.meter):
+        read = as_read(page, page.key, preferences) if concert or tune.concert else page
+        options.show(listing_screen(tune.index, read, options.look))
     if all(tune.phrase is None for tune in reading.tunes):
         raise BadInput(f"No tune in {path.name} can be read", "Fix the file.")
+
+
+def pages_told(
+    options: Asked, name: str, reading: Reading, *, key: str | None, meter: str | None
+) -> Iterator[tuple[Tune, Phrase]]:
+    """Yield the whole tunes that can be read, each in the key that the player says its page is in,
+    after saying on stderr what is doubtful in it."""
+    from drillbox.practice.taking import as_said
+
+    for tune in reading.tunes:
+        if tune.phrase is not None:
+            page = as_said(tune.phrase, name, key=key, meter=meter, interval=tune.interval)
+            for line in _doubts_of_taken(name, tune, page, None, ascii=options.look.ascii):
+                tell(line)
+            yield tune, page
 
 
 def _preferences(options: Asked) -> Preferences:
@@ -192,8 +200,8 @@ def doubts_of(name: str, tune: Tune, *, ascii: bool) -> list[str]:
     return _check_lines(name, tune, tune.doubts, moves[0] if moves else "")
 
 
-def doubts_of_taken(
-    name: str, tune: Tune, phrase: Phrase, bars: tuple[int, int] | None = None, *, ascii: bool
+def _doubts_of_taken(
+    name: str, tune: Tune, phrase: Phrase, bars: tuple[int, int] | None, *, ascii: bool
 ) -> list[str]:
     """Return what is doubtful in a phrase out of a tune, and in what it was taken from.
 
@@ -221,13 +229,12 @@ def _moves_as(phrase: Phrase, interval: Interval, *, ascii: bool) -> tuple[str, 
     Both are keys on its page, an ``interval`` below.
     """
     from drillbox.music.analysis.functions import key_it_moves_as
-    from drillbox.music.keys import transposed_key
-    from drillbox.practice.taking import key_on_page
+    from drillbox.music.keys import key_before, transposed_key
 
     other = key_it_moves_as(phrase.chart, phrase.key)
     if other is None:
         return None
-    own, other = key_on_page(phrase.key, interval), transposed_key(other, -interval)[0]
+    own, other = key_before(phrase.key, interval), transposed_key(other, -interval)[0]
     given, meant = (key.text(ascii=ascii) for key in (own, other))
     return f"its key is {given}, but its chords are in {meant}", other.text()
 

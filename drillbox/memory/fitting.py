@@ -52,11 +52,10 @@ def fit(
 ) -> Fitting:
     """Fit the weights to the logs of all cards, each in the order of its attempts.
 
-    Of a day only a card's first attempt is looked at, as it alone moves memory in a drill; it
-    counts where an earlier day of the card can predict it. By fsrs-rs-python, over all but the
-    latest fifth in time. ``begins`` is called where nothing is in the way and the work begins.
-    Raises BadInput with fewer than ``FEWEST`` attempts, and where the library isn't installed or
-    finds no weights.
+    Of a day only a card's first attempt is looked at, as it alone moves memory; it counts where an
+    earlier day of the card can predict it. By fsrs-rs-python, over all but the latest fifth in
+    time. ``begins`` is called where nothing is in the way and the work begins. Raises BadInput with
+    fewer than ``FEWEST`` attempts, and where the library isn't installed or finds no weights.
     """
     logs = {card: _cold(attempts) for card, attempts in logs.items()}
     days = sorted(tried.day for cold in logs.values() for tried in _predictable(cold))

@@ -174,6 +174,16 @@ def transposed_key(key: Key, interval: Interval) -> tuple[Key, Interval]:
     return written, key.interval_to(written).spanning(interval.semitones)
 
 
+def key_before(key: Key, interval: Interval) -> Key:
+    """Return the key from which an interval of ``transposed_key`` leads to this one.
+
+    Players write it: no signature holds the strict one where this isn't the key that the letter
+    was changed for.
+    """
+    strict = key.up(-interval)
+    return strict if is_signed(strict) else conventional_key(strict)
+
+
 def in_order(
     start: Key, order: str, spelling: Spelling = USUAL, own: Sequence[Key] = ()
 ) -> tuple[Key, ...]:

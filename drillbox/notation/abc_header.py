@@ -19,7 +19,7 @@ from drillbox.notation.abc_fields import (
     read_text,
     read_unit,
 )
-from drillbox.notation.sheet import DOUBLE_TIME, KEY_CHANGES, Findings, Place
+from drillbox.notation.sheet import DOUBLE_TIME, KEY_CHANGES, Findings, Place, named
 
 _ACCENTS = frozenset({"accent", ">", "emphasis"})
 _NO_KEY = KeyField(None, {}, Clef())
@@ -137,9 +137,9 @@ class Header:
     def take_voice(self, text: str) -> str:
         """Take a V: field; return the voice's id."""
         voice, _, rest = text.strip().partition(" ")
-        named = re.search(r"\b(?:name|nm)=(?:\"([^\"]*)\"|(\S+))", rest)
-        if named or voice not in self.voices:
-            self.voices[voice] = (named[1] or named[2] or "") if named else ""
+        name = re.search(r"\b(?:name|nm)=(?:\"([^\"]*)\"|(\S+))", rest)
+        if name or voice not in self.voices:
+            self.voices[voice] = (name[1] or name[2] or "") if name else ""
         if rest:
             self.voice_clefs[voice] = read_clef(rest)
         return voice
@@ -170,5 +170,4 @@ def chosen_voice(header: Header, part: str | None) -> str | None:
     """
     if part is None:
         return next(iter(header.voices), None)
-    wanted, voices = part.casefold(), header.voices.items()
-    return next((v for v, name in voices if wanted in (v.casefold(), name.casefold())), None)
+    return named(header.voices, part)

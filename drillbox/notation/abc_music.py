@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import islice
@@ -75,6 +76,7 @@ class Accidentals:
 
 
 _BODY_FIELD = re.compile(r"([IKLMmNPQRrsTUVWw+]):(.*)", re.DOTALL)
+_VOICE = re.compile(r"(?:^|\[)V:\s*(([^\s\]]+)[^\]]*)")
 _TAKEN = frozenset("IKLMmQU")
 _MOST_GRACES = 64
 _JUMPS = re.compile(r"[!+](D\.?C\.?|D\.?S\.?|dacapo|dacoda|coda|segno|fine)\b", re.IGNORECASE)
@@ -116,14 +118,17 @@ class MusicReader:
             "ending": self._ending, "unread": self._unread,
         }  # fmt: skip
 
-    def begin(self) -> None:
+    def begin(self, music: Iterable[str]) -> None:
         """Begin behind the header: until a V: field says otherwise, notes are of its first voice.
 
-        Other fields are of all voices until then.
+        Where it names none, of the first that the lines of ``music`` name. Other fields are of all
+        voices until then.
         """
+        for found in (each for line in music for each in _VOICE.finditer(line)):
+            if found[2] not in self.header.voices:
+                self.header.take_voice(found[1])
         self._voice = chosen_voice(self.header, self._part)
-        first = next(iter(self.header.voices), None)
-        self._active = self._part is None or (first is not None and first == self._voice)
+        self._active = self._voice == chosen_voice(self.header, None)
 
     def line(self, number: int, text: str) -> None:
         """Read one line: a field, or music."""

@@ -198,7 +198,8 @@ def _tune(index: int, source: Source, wanted: _Wanted, doubts: tuple[Problem, ..
 
 def _read_lines(source: Source, header: Header, reader: MusicReader, given: Given) -> None:
     letter = ""
-    for number, line in (*source.defaults, *source.lines):
+    lines = (*source.defaults, *source.lines)
+    for index, (number, line) in enumerate(lines, start=1):
         field = _FIELD.match(line)
         if header.in_music:
             reader.line(number, line)
@@ -212,7 +213,7 @@ def _read_lines(source: Source, header: Header, reader: MusicReader, given: Give
             if letter == "K":
                 header.in_music = True
                 header.meter = header.meter or given.meter
-                reader.begin()
+                reader.begin(text for _, text in lines[index:])
     end = source.lines[-1][0] if source.lines else 1
     reader.builder.finish(Place(end, len(source.lines[-1][1]) + 1 if source.lines else 1))
 

@@ -12,7 +12,7 @@ from drillbox.music.keys import Key, Mode
 from drillbox.music.pitch import Interval, name_at
 from drillbox.notation.musicxml_symbols import NEAR, read_whole_number
 from drillbox.notation.musicxml_tree import text_of
-from drillbox.notation.sheet import MODES, Findings, Place
+from drillbox.notation.sheet import MODES, Findings, Place, named
 
 # The type element, in quarter notes.
 _TYPES = {
@@ -115,10 +115,9 @@ def chosen_part(names: dict[str, str], wanted: str | None) -> str:
         raise BadInput("the score has no part")
     if wanted is None:
         return next(iter(names))
-    for each, name in names.items():
-        if wanted.casefold() in (each.casefold(), name.casefold()):
-            return each
-    raise BadInput(f"it has no part {wanted!r}", f"Its parts: {', '.join(names.values())}.")
+    if (chosen := named(names, wanted)) is None:
+        raise BadInput(f"it has no part {wanted!r}", f"Its parts: {', '.join(names.values())}.")
+    return chosen
 
 
 def title_of(root: Element) -> str:
@@ -139,7 +138,7 @@ def written_key(written: Element) -> Key:
     """Return the key on the page, major where it names no mode; BadInput where it isn't read."""
     fifths = read_whole_number(text_of(written, "fifths"), 7)
     mode = _mode_of(written) or "major"
-    return Key(name_at(fifths - Key(name_at(0), mode).fifths), mode)
+    return Key(name_at(fifths)).relative(mode)
 
 
 def _mode_of(written: Element) -> Mode | None:
@@ -170,7 +169,7 @@ def key_of(
 
 def _key_without_mode(major: Key, given: Key | None, findings: Findings) -> Key:
     """Return major, unless the player named a key that has this signature."""
-    minor = Key(name_at(major.fifths + 3), "minor")
+    minor = major.relative("minor")
     if given is not None and given in (major, minor):
         return given
     findings.doubt(

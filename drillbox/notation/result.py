@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drillbox.music.charts import Meter
-from drillbox.music.keys import Key, transposed_key
+from drillbox.music.keys import Key, key_before, transposed_key
 from drillbox.music.phrases import Phrase
 from drillbox.music.pitch import UNISON, Interval
 
@@ -57,7 +57,7 @@ class Given:
 
     def key_on_page(self, interval: Interval) -> Key | None:
         """Return the key that was given, as it stands on a page that sounds an interval away."""
-        return self.sounding.up(-interval) if self.sounding else self.key
+        return key_before(self.sounding, interval) if self.sounding else self.key
 
 
 @dataclass(frozen=True, slots=True)

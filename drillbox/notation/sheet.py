@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -22,6 +22,19 @@ def signature_of(fifths: int) -> dict[str, int]:
     """Return the alterations of a signature of so many sharps (flats: below 0), by letter."""
     counts = {letter: (fifths - 1 - i) // 7 + 1 for i, letter in enumerate(FIFTHS)}
     return {letter: count for letter, count in counts.items() if count}
+
+
+def named(names: Mapping[str, str], wanted: str) -> str | None:
+    """Return the id of the part or voice that is ``wanted``, None where there is none.
+
+    ``names`` are their names by id. An id spelled just so comes first: ABC tells T from t.
+    """
+    if wanted in names:
+        return wanted
+    folded, known = wanted.casefold(), names.items()
+    return next(
+        (each for each, name in known if folded in (each.casefold(), name.casefold())), None
+    )
 
 
 MOST_FINDINGS = 50

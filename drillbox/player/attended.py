@@ -11,7 +11,8 @@ from drillbox.terminal.presses import CONTINUED, LEAVING, TIMEOUT, Press, Presse
 SIGN_OF_LIFE = 1.0
 """Seconds of waiting after which the clock is looked at: by as much a stop is taken too long."""
 ASLEEP = 10.0
-"""Seconds between two looks in which nothing can have run; a clock that was set on counts, too."""
+"""Seconds of a wait between two looks in which nothing can have run; a clock that was set on
+counts, too. Work between two waits may take longer, as over a long round's sound."""
 
 
 class Attended:
@@ -34,12 +35,16 @@ class Attended:
     def read_key(self, timeout: float | None = None) -> Press:
         """Wait up to ``timeout`` seconds (None: for ever) for the next press."""
         until = None if timeout is None else time.monotonic() + timeout
+        looked = time.time()
         while True:
             left = SIGN_OF_LIFE if until is None else max(0.0, until - time.monotonic())
             press = self._keys.read_key(min(left, SIGN_OF_LIFE))
             before, self._awake = self._awake, time.time()
-            if press.reason == CONTINUED.reason or self._awake - before > ASLEEP:
+            if press.reason == CONTINUED.reason:
                 self._stopped(max(0.0, self._awake - before))
+            elif self._awake - looked > ASLEEP:
+                self._stopped(self._awake - looked)
+            looked = self._awake
             if press != TIMEOUT or (until is not None and left <= SIGN_OF_LIFE):
                 self.broken_off = press in LEAVING
                 return press

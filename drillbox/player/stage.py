@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
 LISTENING = 0.5  # seconds after which it is looked whether the player has fallen silent
 JUDGING = "One moment: going over what you played."  # a round's sound takes seconds
+AWAY = "You were away: it waits for a press."
 REFRESH = 10.0  # seconds after which the screen is drawn again while nothing happens
 
 
@@ -314,7 +315,9 @@ class Stage(ABC):
     def _leave_out(self, seconds: float) -> None:
         """Leave the time out for which the program was stopped (Ctrl-Z), as a pause is, with what
         was played meanwhile, and let what would happen by itself wait for a press."""
-        self._next_at = None
+        if self._next_at is not None:
+            self._next_at = None
+            self.message = f"{self.message} {AWAY}".strip()
         if self._beat is None:  # else ``wait`` does, where it stood still
             self._listening.begin()
         if not self._paused:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from drillbox.errors import BadInput, NotFound
-from drillbox.music.keys import Key, conventional_key, is_signed, parse_key
+from drillbox.music.keys import Key, key_before, parse_key
 from drillbox.music.moving.transposition import in_signed_key, under_key
 from drillbox.music.phrases import Phrase, check_title, excerpt, folded_title
 from drillbox.music.pitch import Interval
@@ -88,7 +88,7 @@ def as_said(
         )
     if key is None:
         return phrase
-    there, meant = key_on_page(phrase.key, interval), parse_key(key)
+    there, meant = key_before(phrase.key, interval), parse_key(key)
     if meant.tonic == there.tonic:
         return in_signed_key(replace(phrase, key=replace(phrase.key, mode=meant.mode)))
     if meant.tonic.pitch_class == there.tonic.pitch_class:
@@ -99,13 +99,3 @@ def as_said(
             "Leave --key out, or write the other key in the file.",
         )
     return replace(phrase, key=phrase.key.relative(meant.mode))
-
-
-def key_on_page(key: Key, interval: Interval) -> Key:
-    """Return the key on the page from which an interval leads to this one.
-
-    It is the one that players write where a letter was changed on the way, for the page's first
-    key, and no signature holds the strict one.
-    """
-    strict = key.up(-interval)
-    return strict if is_signed(strict) else conventional_key(strict)

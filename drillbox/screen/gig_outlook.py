@@ -51,8 +51,9 @@ def _tables(view: GigView, look: Look) -> Iterator[RenderableType]:
         yield from (
             Text(""),
             table(_COLUMNS, [_row(each, view, look) for each in view.needs], look),
-            *(Text(line, style.QUIET) for line in sentence(_CHANCE, look) if view.days),
         )
+        if not view.over:  # else the line on top says it
+            yield from (Text(line, style.QUIET) for line in sentence(_chance_line(view), look))
 
 
 def _time_line(view: GigView) -> str:
@@ -110,7 +111,13 @@ def _by_then(need: Need, view: GigView) -> str:
     return f"needs {counted(need.visits, 'day')}" if need.visits > view.days else "short of minutes"
 
 
-_CHANCE = "chance: that a first go on the day comes out clean if the key rests until then."
+def _chance_line(view: GigView) -> str:
+    """Say what a key's chance is of."""
+    if not view.days:
+        return "chance: that today's first go comes out clean."
+    return "chance: that a first go on the day comes out clean if the key rests until then."
+
+
 _NEAREST = "Drill what is nearest"
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING
 
-from drillbox.errors import BadInput
 from drillbox.output import FEW, counted, some
 from drillbox.store.naming import pasted
 
@@ -245,39 +244,45 @@ def _typed(columns: Mapping[str, tuple[Any, Any]], names: Mapping[str, str]) -> 
 def _typed_of_tune(columns: Mapping[str, tuple[Any, Any]]) -> list[str]:
     """Return the options that bring back what of a tune was changed.
 
-    A chart whose chords change off the beat can't be typed; its form goes with it.
+    A chart whose chords change off the beat can't be typed; its key and form go with it.
     """
-    names, words = dict(_TYPED_OF_TUNES), []
-    if "chart" in columns:
-        words = _typed_chart(*columns["chart"])
-        if not words:
-            names.pop("form")
-    words = _typed(columns, names) + words
-    tags, others = columns.get("tags", ([], []))
+    names = _TYPED_OF_TUNES
+    chart = _typed_chart(*columns["chart"]) if "chart" in columns else []
+    if "chart" in columns and not chart:
+        names = {each: names[each] for each in ("title", "tempo")}
+    words = _typed(columns, names) + chart
+    tags, others = map(_tags, columns.get("tags", ([], [])))
     for option, found, lacking in (("--tag", tags, others), ("--untag", others, tags)):
         words += [word for tag in found if tag not in lacking for word in (option, tag)]
     return [*words, "--concert"] if {"--key", "--chart"} & set(words) else words
 
 
+def _tags(value: Any) -> list[str]:
+    """Return the tags of a column, without what is none: it may have been damaged here."""
+    return [each for each in value if isinstance(each, str)] if isinstance(value, list) else []
+
+
 def _typed_chart(here: Any, now: Any) -> list[str]:
-    """Return the options that bring a tune's chart back, none where it can't be typed."""
+    """Return the options that bring a tune's chart back, none where it can't be typed or read."""
     from drillbox.music.charts import chart_from  # where an import changed one
     from drillbox.music.symbols.printed import chart_text
     from drillbox.music.symbols.typed import parse_chart
     from drillbox.music.tunes import MOST_BARS
+    from drillbox.store.access import ILLEGIBLE
 
-    was, text = chart_from(here), chart_text(chart_from(here))
     try:
+        was = chart_from(here)
+        text = chart_text(was)
         if parse_chart(text, was.meter, most=MOST_BARS) != was:
             return []
-    except BadInput:
+    except ILLEGIBLE:  # it may have been damaged here
         return []
     meter = was.meter.text()
     return ["--chart", text, *(["--meter", meter] if was.meter != chart_from(now).meter else [])]
 
 
 def _text(value: Any) -> str:
-    return ", ".join(value) if isinstance(value, list) else str(value)
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
 def _retirement_lines(merged: Merged) -> list[str]:

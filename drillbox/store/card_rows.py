@@ -24,6 +24,7 @@ from drillbox.music.phrases import line_from
 from drillbox.store.phrase_rows import number_of
 from drillbox.store.setting_rows import written_in
 from drillbox.store.sql import ATTEMPT, CARD, HEARD, STATE, STATE_OF_CARD, change, query
+from drillbox.store.twins import also_of
 from drillbox.store.values import (
     AttemptRecord,
     AttemptStored,
@@ -115,9 +116,11 @@ def card_again(store: Store, read: CardRecord) -> CardRecord:
             return found
     with store.read() as connection:
         number = number_of(connection, read.phrase_uid)
-    if number is None:
+    there = cards_of(store, number) if number is not None else []
+    joined = next((each for each in there if each.tonic == read.tonic), None)
+    if joined is None:
         raise _no_card(read.id)
-    return next(each for each in cards_of(store, number) if each.tonic == read.tonic)
+    return joined
 
 
 def _no_card(card_id: int) -> NotFound:
@@ -156,7 +159,7 @@ def _records(connection: Connection, rows: Sequence[Row[Any]]) -> list[CardRecor
             note=row.note,
             sibling_due=frozenset(day for card_id, day in due if card_id != row.id),
             aside=row.put_aside,
-            also=tuple(row.also),
+            also=also_of(row),
         )
         for row, key in zip(rows, keys, strict=True)
     ]

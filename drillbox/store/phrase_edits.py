@@ -8,18 +8,21 @@ taken back only the time is kept there: it is the last edit still, and can't be 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
 
+from drillbox.errors import BadInput
 from drillbox.music.analysis.whole import analyse
 from drillbox.music.charts import chart_from
 from drillbox.music.keys import Key, parse_key
 from drillbox.music.moving.instruments import laid
 from drillbox.music.moving.transposition import Range
 from drillbox.music.phrases import Phrase, folded_title, line_from
+from drillbox.store.access import ILLEGIBLE
 from drillbox.store.naming import pasted
 from drillbox.store.phrase_rows import (
     ONE,
@@ -198,9 +201,14 @@ def last_edited(store: Store) -> PhraseRecord | None:
 
 
 def _edited_at(row: Any) -> datetime:
-    """Return when a phrase was edited last; an older drillbox kept only when it was changed."""
-    if _AT in row.former:
-        return datetime.fromisoformat(row.former[_AT])
+    """Return when a phrase was edited last; an older drillbox kept only when it was changed.
+
+    So it is where what is kept of the edit is damaged: other phrases' edits don't hang on it.
+    """
+    with suppress(*ILLEGIBLE):
+        at = datetime.fromisoformat(row.former[_AT])
+        if at.tzinfo is not None:
+            return at
     found: datetime = row.changed_at or row.added_at
     return found
 
@@ -208,15 +216,24 @@ def _edited_at(row: Any) -> datetime:
 def former_of(store: Store, phrase_id: int) -> Content | str | None:
     """Return what the last edit of a phrase replaced: the uid of one that it stands in for,
     or what the phrase was. None where there is nothing to undo, or it is undone.
+
+    Raises BadInput where what is kept can't be read, as of a damaged phrase that an import mended.
     """
     with store.read() as connection:
         row = connection.execute(query(ONE), {"id": phrase_id}).one()
     found = row.former
-    if not found or "title" not in found:
-        return None
-    if _AFRESH in found:
-        return str(found[_AFRESH])
-    return _decoded({"octave_breaks": row.octave_breaks, **found})  # once no edit changed these
+    try:
+        if not found or "title" not in found:
+            return None
+        if _AFRESH in found:
+            return str(found[_AFRESH])
+        # Once no edit changed octave breaks.
+        return _decoded({"octave_breaks": row.octave_breaks, **found})
+    except ILLEGIBLE:
+        raise BadInput(
+            f"What {row.title!r} was before its last edit can't be read",
+            "See your backups: drillbox store list",
+        ) from None
 
 
 def _decoded(found: Mapping[str, Any]) -> Content:

@@ -18,7 +18,16 @@ from drillbox.store.sql import Table, change, query
 
 def uids_of(thing: Any) -> set[str]:
     """Return every uid that a row, or an item of a document, goes by; a gig has one only."""
-    return {thing.uid, *getattr(thing, "also", ())}
+    return {thing.uid, *also_of(thing)}
+
+
+def also_of(thing: Any) -> tuple[str, ...]:
+    """Return the other uids that a row or an item goes by, none where they were damaged.
+
+    One thing's damage stops no other's edit; ``store check`` tells of it.
+    """
+    also = getattr(thing, "also", ())
+    return tuple(e for e in also if isinstance(e, str)) if isinstance(also, list | tuple) else ()
 
 
 def joined_uids(*things: Any) -> dict[str, Any]:

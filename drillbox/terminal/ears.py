@@ -189,12 +189,10 @@ def _end(process: subprocess.Popen[str], reader: threading.Thread) -> None:
 
 
 def _port(argument: str) -> subprocess.Popen[str]:
-    # -P: a file of the player's, in whatever folder they are in, is no module of ours. In a session
-    # of its own Ctrl-Z doesn't stop it: what is played meanwhile would have the time of ``fg``.
+    # -P: a file of the player's, in whatever folder they are in, is no module of ours.
     return subprocess.Popen(
         [sys.executable, "-P", "-m", "drillbox.terminal.midi_port", argument],
         stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
-        start_new_session=True,
     )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ Each note is one line: the monotonic clock in seconds, the note's number, 1 or 0
 from __future__ import annotations
 
 import os
+import signal
 import sys
 import time
 from collections.abc import Iterator, Sequence
@@ -62,6 +63,8 @@ programs send to it, and no instrument is plugged in there."""
 
 def main(arguments: list[str]) -> int:
     """List the ports, or write the notes of one until it goes away."""
+    if sys.platform != "win32":  # stopped by Ctrl-Z, what is played would have the time of ``fg``
+        signal.signal(signal.SIGTSTP, signal.SIG_IGN)
     wanted = arguments[0]
     if Path(wanted).is_absolute():
         return _raw(wanted)

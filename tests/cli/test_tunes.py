@@ -295,6 +295,34 @@ def test_an_import_tells_how_a_tune_was_changed_there(drillbox, tmp_path: Path):
     )
 
 
+@pytest.mark.parametrize(
+    ("damage", "was", "typed"),
+    [
+        ("chart = replace(chart, 'minor', 'miner')", "another chart, tags Quartet", ""),
+        ("tags = 'null'", "another chart, tags None", "--chart"),
+        ("tags = '[7, \"a\"]'", "another chart, tags 7, a", "--chart"),
+    ],
+)
+def test_an_import_that_mends_a_damaged_tune_is_told(
+    drillbox, place: Path, tmp_path: Path, damage: str, was: str, typed: str
+):
+    """What was damaged can't be typed; the rest can."""
+    add(drillbox, "--tag", "Quartet")
+    other = ("--store", str(tmp_path / "other.sqlite3"))
+    drillbox("store", "export", str(tmp_path / "here.json"))
+    drillbox(*other, "store", "import", str(tmp_path / "here.json"))
+    drillbox(*other, "tune", "edit", "tram", "--chart", "Am7b5 | D7", "--tempo", "70", "--tag",
+             "late", now="2026-03-02T19:00:00Z")  # fmt: skip
+    with closing(sqlite3.connect(place)) as store, store:
+        store.execute(f"UPDATE tune SET {damage}")
+    ran = drillbox("store", "import", other[1], now="2026-03-02T20:00:00Z")
+    assert (ran.code, ran.err) == (ExitCode.OK, "")
+    said = ran.out.splitlines()[1]
+    assert f"tempo 168 here, now 70, {was} here, now Quartet, late." in said
+    assert "drillbox tune edit 'Tram to the lake' --tempo 168" in said
+    assert ("--chart" in said) == bool(typed)
+
+
 SYNCOPATED = """X:1
 T:Off the beat
 M:4/4
@@ -320,8 +348,8 @@ def test_an_import_tells_how_to_have_a_tunes_chords_back(drillbox, tmp_path: Pat
     drillbox(*other, "tune", "edit", "tram", "--chart", "Am7b5 | D7 | Gm6", "--key", "Gm", "--form",
              "", "--meter", "3/4", "--untag", "quartet", "--tag", "late", "--concert",
              now="2026-03-02T19:00:00Z")  # fmt: skip
-    drillbox(*other, "tune", "edit", "off", "--chart", "C | G7", "--form", "A2", "--tempo", "90",
-             "--concert", now="2026-03-02T19:00:00Z")  # fmt: skip
+    drillbox(*other, "tune", "edit", "off", "--chart", "G | D7", "--key", "G", "--form", "A2",
+             "--tempo", "90", "--concert", now="2026-03-02T19:00:00Z")  # fmt: skip
     said = drillbox("store", "import", other[1], now="2026-03-02T20:00:00Z").out.splitlines()
     backs = [each.split("back: drillbox ")[1] for each in said if "back: drillbox " in each]
     assert backs == [

@@ -223,6 +223,24 @@ def test_notes_before_any_voice_field_are_the_first_voices(part: str | None, rea
     assert notes(found.phrase.line) == read
 
 
+@pytest.mark.parametrize("part", [None, "1", "horn"])
+def test_notes_before_any_voice_field_are_of_the_first_that_the_music_names(
+    part: str | None,
+) -> None:
+    """Where the header names none; they sound as its field says, whether it was asked for or
+    not."""
+    found = tune('"C"C8|\n[V:1 name="Horn" transpose=-2] D8|\n[V:2] "F"F8|\n', part=part)
+    assert found.phrase is not None, problems(found)
+    assert (found.phrase.key.text(), notes(found.phrase.line)) == ("Bb", "0 Bb3 4, 4 C4 4")
+
+
+def test_a_voice_is_found_by_its_very_id_first() -> None:
+    """T is another voice than t, and may be the name of a third; without it, T will do for t."""
+    music = '[V:t name="B"]"C"C8|\n[V:T]"F"F8|\n[V:B]"G"G8|\n[V:x]"A"A8|'
+    read = [tune(music, part=part).phrase for part in ("t", "T", "B", "X")]
+    assert [notes(each.line) for each in read if each] == ["0 C4 4", "0 F4 4", "0 G4 4", "0 A4 4"]
+
+
 def test_a_field_before_any_voice_field_is_all_voices() -> None:
     """So is the unit length behind K:, whichever voice is read, where only the music names any."""
     found = tune('L:1/4\n"C"C4|\nV:1\n"D"D4|\nV:2\n"F"F4|\n', part="2")

@@ -167,6 +167,19 @@ def test_a_page_without_a_key_is_in_the_key_that_it_is_said_to_sound_in(
         assert notes(tune.phrase.line) == line
 
 
+@pytest.mark.parametrize(("sounding", "key"), [("Abm", "G#m"), ("Cb", "B")])
+def test_a_key_that_is_said_tells_a_signatures_mode_however_it_is_spelled(
+    sounding: str, key: str
+) -> None:
+    """Four flats of an alto sound in five sharps: G# minor is known where A flat minor is said."""
+    alto = "<transpose><diatonic>-5</diatonic><chromatic>-9</chromatic></transpose>"
+    first = re.sub("<key>.*</key>", "<key><fifths>-4</fifths></key>", attributes(more=alto))
+    text = score(part(harmony("F", "minor") + note("F4", 16), first=first))
+    (tune,) = read_bytes(text.encode(), "page", sounding=parse_key(sounding)).tunes
+    assert tune.phrase is not None, problems(tune)
+    assert (tune.phrase.key.text(), doubts(tune)) == (key, [])
+
+
 def test_a_score_by_measures_is_read_like_one_by_parts() -> None:
     """score-timewise holds the parts inside the measures."""
     measures = "".join(

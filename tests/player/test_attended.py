@@ -53,6 +53,20 @@ def test_a_computer_put_to_sleep_is_told_by_the_clock(monkeypatch: pytest.Monkey
     assert _left_out(monkeypatch, keys, None) == (Press("c"), [3600.0])
 
 
+def test_work_between_two_waits_is_no_stop(monkeypatch: pytest.MonkeyPatch):
+    """A long round's sound may take a slow computer longer than any wait; Ctrl-Z in the middle
+    of that is a stop."""
+    keys = _Scripted((0.5, Press("c")), (1.0, TIMEOUT), (0.5, Press("x")), (0.5, CONTINUED))
+    seconds: list[float] = []
+    monkeypatch.setattr(attended.time, "time", lambda: keys.now)
+    read = Attended(keys, seconds.append).read_key  # type: ignore[arg-type]
+    assert read() == Press("c")
+    keys.now += 60.0
+    assert (read(), seconds) == (Press("x"), [])
+    keys.now += 60.0
+    assert (read(), seconds) == (RESIZED, [60.5])
+
+
 def test_a_window_that_is_resized_leaves_nothing_out(monkeypatch: pytest.MonkeyPatch):
     """The same press without a stop is only to be drawn."""
     assert _left_out(monkeypatch, _Scripted((0.5, RESIZED))) == (RESIZED, [])

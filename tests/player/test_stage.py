@@ -274,14 +274,29 @@ def test_what_was_slower_than_asked_is_not_taken_by_itself(
 
 
 def test_coming_back_from_a_stop_nothing_happens_by_itself(store: Store) -> None:
-    """The hands may not be at the instrument: the next card waits for a press. What was played
-    meanwhile is no go at it."""
-    stage, ear = on_stage(a_drill(store), CONTINUED)
+    """The hands may not be at the instrument: the next card waits for a press, and says so. What
+    was played meanwhile is no go at it."""
+    stage, ear = on_stage(a_drill(store), CONTINUED, CONTINUED)
     stage._next_at = time.monotonic() + 60
+    stage.message = "Late kettle in Bb: clean."
     stage.wait()
     assert stage._next_at is None
     assert stage.coming() == ""
+    assert stage.message == "Late kettle in Bb: clean. You were away: it waits for a press."
     assert ear.begun == 1
+    stage.message = ""
+    stage.wait()  # nothing would have happened by itself
+    assert stage.message == ""
+
+
+def test_in_words_it_says_that_it_waits_after_a_stop(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Where a screen shows no countdown any more, words have to say it."""
+    stage = InWords(a_drill(store), Shown(), Keys(CONTINUED))  # type: ignore[arg-type]
+    stage._next_at = time.monotonic() + 60
+    stage.run()
+    assert capsys.readouterr().out.endswith("You were away: it waits for a press.\n")
 
 
 def test_a_beat_that_stood_still_forgets_what_was_heard(store: Store) -> None:

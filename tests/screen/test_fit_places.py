@@ -139,7 +139,17 @@ def test_a_gig_that_has_been_says_so(own) -> None:
     text = drawn(gig_screen(view, look), look)
     assert "It was on Friday 2026-03-06; it no longer counts in your plan." in text
     assert "drill --gig" not in text
-    assert "rests until then" not in text
+    assert "chance:" not in text
+
+
+def test_a_gig_says_what_its_chances_are_of(own) -> None:
+    """On its own day no key rests until then any more."""
+    look = Look(plain=True)
+    views = [gig_of("Friday", FRIDAY, tunes(), own, day, PLAIN, Pace()) for day in (TODAY, FRIDAY)]
+    said = [drawn(gig_screen(each, look), look) for each in views]
+    assert "chance: that a first go on the day comes out clean if the key rests until" in said[0]
+    assert "chance: that today's first go comes out clean.\n" in said[1]
+    assert "rests until" not in said[1]
 
 
 def test_a_gig_says_what_a_key_lacks(own) -> None:

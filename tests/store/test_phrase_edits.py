@@ -12,7 +12,7 @@ import pytest
 from drillbox.errors import BadInput
 from drillbox.practice.preferences import preferences_from
 from drillbox.store.access import Store
-from drillbox.store.card_rows import candidates, cards_of, due_counts
+from drillbox.store.card_rows import candidates, card_again, cards_of, due_counts
 from drillbox.store.checks import check_store
 from drillbox.store.merging import merge
 from drillbox.store.opening import open_store
@@ -28,6 +28,7 @@ from drillbox.store.phrase_edits import (
 from drillbox.store.phrase_rows import (
     add_phrases,
     all_titles,
+    check_there,
     delete_phrase,
     find_phrase,
     phrase,
@@ -209,6 +210,53 @@ def test_beginning_afresh_of_one_that_was_joined_with_it_is_not_taken_back(store
         connection.execute(words, {"also": [uid], "id": new.id})
     assert undo_afresh(store, new.id, uid, LATER) is None
     assert phrase(store, new.id).title == new.title
+
+
+@pytest.mark.parametrize(
+    "damage", ["tags = 'null'", "chart = '[]'", "key = 'H'", "aside = '5'", "line = '7'"]
+)
+def test_what_was_damaged_before_an_import_mended_it_is_not_undone(
+    store: Store, other: Store, damage: str
+) -> None:
+    """It is told where the undo is asked for; what there is stays."""
+    add_in_keys(store, "Late kettle")
+    take_in(other, store)
+    change_phrase(other, 1, wanted(tags=("duo",)), LATER)
+    with store.write() as connection:
+        connection.execute(change(f"UPDATE phrase SET {damage}"))
+    take_in(store, other)
+    with pytest.raises(BadInput, match="What 'Late kettle' was before its last edit can't be read"):
+        former_of(store, 1)
+    assert phrase(store, 1).tags == ("duo",)
+
+
+@pytest.mark.parametrize("former", [5, [7], {"at": 5}, {"at": "x"}, {"at": "2026-03-02"}])
+def test_a_damaged_undo_of_one_phrase_stops_no_edit(store: Store, former: object) -> None:
+    """Neither its own next one nor that of another, which is the last then."""
+    add_in_keys(store, "Late kettle", "Side gate")
+    change_phrase(store, 1, wanted(tags=("duo",)), LATER)
+    with store.write() as connection:
+        words = change("UPDATE phrase SET former = :former WHERE id = 1")
+        connection.execute(words, {"former": former})
+    assert change_phrase(store, 2, wanted("Side gate", tags=("trio",)), LATER).tags == ("trio",)
+    last = last_edited(store)
+    assert last is not None
+    assert last.id == 2
+    assert change_phrase(store, 1, wanted(tags=()), LATER).tags == ()
+
+
+@pytest.mark.parametrize("also", [5, [[1]], {"a": 1}])
+def test_damaged_uids_of_one_phrase_stop_no_edit(store: Store, also: object) -> None:
+    """Both phrases can be looked for, read and played, and a check tells."""
+    add_in_keys(store, "Late kettle", "Side gate")
+    with store.write() as connection:
+        words = change("UPDATE phrase SET also = :also WHERE id = 1")
+        connection.execute(words, {"also": also})
+    for each in (1, 2):
+        check_there(store, phrase(store, each))
+        (read, *_) = cards_of(store, each)
+        assert card_again(store, read) == read
+    assert any("also" in each.text for each in check_store(store))
 
 
 def test_a_retired_phrase_gives_its_title_away(store: Store) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import select
+import signal
 import subprocess
 import sys
 import time
@@ -17,7 +19,7 @@ from hypothesis import strategies as st
 from drillbox.hearing.takes import Overheard
 from drillbox.terminal import ears, trying
 from drillbox.terminal.ears import GONE, DeafEar, Ear, MicrophoneEar, MidiEar, open_ear
-from drillbox.terminal.midi_port import Notes, chosen_port
+from drillbox.terminal.midi_port import OPENED, Notes, chosen_port
 from drillbox.terminal.presses import SPACE, TIMEOUT, Press
 from drillbox.terminal.trying import heard_line, record_sound
 
@@ -142,11 +144,33 @@ def test_a_raw_device_is_heard_in_a_process_of_its_own(cable: Path):
 
 @posix
 def test_ctrl_z_does_not_stop_the_process_that_hears(cable: Path):
-    """A terminal stops what is in its own session alone: what is played until ``fg`` keeps the
-    time that it was played at, and can be told from what comes after."""
+    """What is played until ``fg`` keeps the time that it was played at, and can be told from what
+    comes after."""
+    end = os.open(cable, os.O_RDWR)
+    # In a group of its own: the system stops none that has no other of its session above it.
+    child = subprocess.Popen(
+        [sys.executable, "-m", "drillbox.terminal.midi_port", str(cable)],
+        stdout=subprocess.PIPE, text=True, process_group=0,
+    )  # fmt: skip
+    try:
+        assert child.stdout is not None
+        assert child.stdout.readline().strip() == OPENED
+        child.send_signal(signal.SIGTSTP)
+        os.write(end, bytes([0x90, 60, 64]))
+        assert select.select([child.stdout], [], [], 10)[0]
+    finally:
+        child.kill()
+        child.communicate()
+        os.close(end)
+
+
+@posix
+def test_what_ends_a_session_ends_the_process_that_hears(cable: Path):
+    """Ctrl-C, or a terminal that is closed, while the port is being opened: it is of the group that
+    the terminal tells, and holds no device after the program is gone."""
     ear, end = plugged(cable)
     try:
-        assert os.getsid(ear._process.pid) != os.getsid(0)
+        assert os.getpgid(ear._process.pid) == os.getpgid(0)
     finally:
         ear.close()
         os.close(end)

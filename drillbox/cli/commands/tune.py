@@ -124,8 +124,7 @@ def from_file(
     options: Asked, file: Path, given: dict[str, str | None], form: str, *, keep_good: bool
 ) -> list[IncomingTune]:
     """Read a file's tunes; say on stderr what is wrong, and raise BadInput if that stops it."""
-    from drillbox.cli.from_files import doubts_of_taken, refuse_bad, report_problems
-    from drillbox.practice.taking import as_said
+    from drillbox.cli.from_files import pages_told, refuse_bad, report_problems
     from drillbox.practice.tunes import IncomingTune, read_tunes, tune_of
 
     reading = read_tunes(file, **given)
@@ -137,15 +136,8 @@ def from_file(
             f"{file.name} holds {len(reading.tunes)} tunes",
             "Leave --title out, or one tune in the file.",
         )
-    key, meter = given["key"], given["meter"]
-    found = []
-    for each in reading.tunes:
-        if each.phrase is not None:
-            said = as_said(each.phrase, file.name, key=key, meter=meter, interval=each.interval)
-            for line in doubts_of_taken(file.name, each, said, ascii=options.look.ascii):
-                tell(line)
-            found.append(IncomingTune(tune_of(said, title, form), each.concert))
-    return found
+    said = pages_told(options, file.name, reading, key=given["key"], meter=given["meter"])
+    return [IncomingTune(tune_of(page, title, form), each.concert) for each, page in said]
 
 
 def finish(
