@@ -14,7 +14,13 @@ from drillbox.music.keys import Key, parse_key
 from drillbox.music.phrases import Phrase, check_line, check_tempo, check_title, retagged
 from drillbox.music.symbols.printed import chart_text
 from drillbox.music.symbols.typed import parse_chart, parse_meter
-from drillbox.music.turnarounds import propose_turnaround, with_turnaround, without_turnaround
+from drillbox.music.turnarounds import (
+    aim_of,
+    leaves_room,
+    propose_turnaround,
+    with_turnaround,
+    without_turnaround,
+)
 from drillbox.practice.adding import check_chords, sounding
 from drillbox.practice.preferences import Preferences, as_read, chosen_key
 from drillbox.store import phrase_edits
@@ -61,7 +67,8 @@ def rewritten(stored: Phrase, wanted: Wanted, preferences: Preferences) -> Phras
     content = stored
     if wanted.page is not None:
         page = wanted.page if wanted.concert else sounding(wanted.page, preferences)
-        content = replace(stored, key=page.key, chart=page.chart, line=page.line)
+        chart = _with_turnaround_of(stored.chart, page)
+        content = replace(stored, key=page.key, chart=chart, line=page.line)
     if (wanted.key, wanted.chart, wanted.meter) != (None, None, None):
         content = _with_typed(content, wanted, preferences)
     content = replace(
@@ -80,6 +87,19 @@ def rewritten(stored: Phrase, wanted: Wanted, preferences: Preferences) -> Phras
             "Bring line and chart in together, from a file: --file lines.abc",
         ) from None
     return content
+
+
+def _with_turnaround_of(own: Chart, page: Phrase) -> Chart:
+    """Return a page's chart with the turnaround there is, where the page writes none, begins as
+    before and leaves room: it may have been proposed, or come later."""
+    if not own.turnaround or aim_of(page.chart) != aim_of(own):
+        return page.chart
+    turned: Chart | None = own
+    if without_turnaround(own) != page.chart:
+        wanted = propose_turnaround(page.chart, page.key) is not None
+        chords = [span.chord for span in own.turnaround if span.chord]
+        turned = with_turnaround(page.chart, chords) if wanted else None
+    return turned if turned and leaves_room(page.line, turned, page.key) else page.chart
 
 
 def _with_typed(content: Phrase, wanted: Wanted, preferences: Preferences) -> Phrase:

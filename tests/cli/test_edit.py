@@ -193,6 +193,24 @@ def test_line_and_chart_come_from_a_file(kettle, tmp_path: Path):
     assert "--file" in refused.err
 
 
+@pytest.mark.parametrize(
+    ("music", "chart"),
+    [
+        ('"Cm7"cdec "F7"A2c2 | "Bbmaj7"B8 |]', "Cm7 F7 | B♭maj7 (G7)"),
+        ('"Cm7"cdec "F7b9"A2c2 | "Bb6"B4 z4 |]', "Cm7 F7♭9 | B♭6 (G7)"),
+        ('"Cm7"cdec "F7"A2c2 | "Bbmaj7"B4 "F7"c4 |]', "Cm7 F7 | B♭maj7 F7"),
+        ('"Cm7"cdec "F7"A2c2 | "Bbmaj7"dfa_g ^f_g^fb |]', "Cm7 F7 | B♭maj7"),
+        ('"Dm7"defd "G7"B2d2 | "Bbmaj7"B8 |]', "Dm7 G7 | B♭maj7"),
+    ],
+)
+def test_a_turnaround_outlives_a_file_that_has_none(kettle, tmp_path: Path, music: str, chart: str):
+    """Where the chart begins as before and ends with room for it, in chords and in the line."""
+    file = tmp_path / "lines.abc"
+    file.write_text(LINES[: LINES.index('"')] + music)
+    assert kettle("edit", "blue", "--file", str(file)).code == ExitCode.OK
+    assert shown(kettle).endswith(f"chart {chart}")
+
+
 def test_a_key_is_put_aside_and_taken_back(kettle):
     """It says so where the phrase is shown, and no round plays it."""
     kettle("edit", "blue", "--aside", "Gb")
