@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -29,6 +30,7 @@ READING = (
     ["phrases"], ["show", "1"], ["summary"], ["summary", "--json"], ["progress"], ["upcoming"],
     ["settings"], ["fits", "1"], ["tune", "list"], ["gig", "list"],
 )  # fmt: skip
+WRITING = (["edit", "2", "--goal", "120"], ["edit", "--undo"])
 PAGE = 4096
 
 
@@ -94,14 +96,16 @@ def _last_commit(wal: Path, frames: int) -> int:
 def look(
     sound: tuple[Path, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> Callable[[int], tuple[str, bool, bool]]:
-    """Return a function that damages a store and reads it by every command.
+    """Return a function that damages a store, reads it by every command, and then writes to it.
 
     It returns how the store was damaged, whether that was told, and whether anything is lost.
     """
     whole, holds = sound
-    place = tmp_path / "store.sqlite3"
+    place, later = tmp_path / "store.sqlite3", tmp_path / "later.json"
+    later.write_text(json.dumps(changed_later(json.loads(holds))))
 
     def looked(number: int) -> tuple[str, bool, bool]:
+        shutil.rmtree(beside(place, "-backups"), ignore_errors=True)
         for left in tmp_path.glob("store.sqlite3*"):
             left.unlink()
         for end in ("", "-wal"):
@@ -122,9 +126,22 @@ def look(
         checked = code == ExitCode.OK and "Nothing is wrong" in told.out
         damage_told = "damaged" in said or "isn't a drillbox store" in said or not checked
         assert damage_told or not failed, (number, kind, said)
-        return kind, damage_told, held(place) != holds
+        lost = held(place) != holds
+        for words in (["store", "import", str(later)], *WRITING):
+            code = run(["--store", str(place), *words])
+            told = capsys.readouterr()
+            assert "Traceback" not in told.out + told.err, (number, kind, words)
+            assert code in set(ExitCode) - {ExitCode.INTERNAL}, (number, kind, words, told.err)
+        return kind, damage_told, lost
 
     return looked
+
+
+def changed_later(found: dict[str, Any]) -> dict[str, Any]:
+    """Return a document with its first phrase changed later than any other store has it."""
+    first, *others = found["phrases"]
+    first |= {"tempo": 111, "changed_at": (NOW + timedelta(days=9)).isoformat()}
+    return {**found, "phrases": [first, *others]}
 
 
 def held(place: Path) -> str | None:
