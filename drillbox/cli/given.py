@@ -1,10 +1,12 @@
-"""What several commands are given alike: a day, a file to write, one beside a chart, ``--yes``."""
+"""What several commands are given alike: their common options, a day, a file to write, one beside
+a chart."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -12,6 +14,28 @@ from drillbox.errors import BadInput
 
 _WEEKDAYS = "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"
 YES = Annotated[bool, typer.Option("--yes", help="Don't ask first.")]
+DRY_RUN = Annotated[
+    bool, typer.Option("--dry-run", help="Show what would be stored, store nothing.")
+]
+CONCERT = Annotated[
+    bool, typer.Option("--concert", help="It is at concert pitch, not as your instrument reads.")
+]
+PART = Annotated[
+    str | None,
+    typer.Option(metavar="PART", help="The part of a MusicXML file, or the voice of an ABC tune."),
+]
+
+
+def adding_tags(known: Callable[[typer.Context, str], list[str]]) -> Any:
+    """Return the option that adds tags; ``known`` completes one."""
+    words = "Add a tag; may be repeated."
+    return typer.Option("--tag", metavar="TAG", help=words, autocompletion=known)
+
+
+def taking_tags_off(known: Callable[[typer.Context, str], list[str]]) -> Any:
+    """Return the option that takes tags off; ``known`` completes one."""
+    words = "Take a tag off; may be repeated."
+    return typer.Option("--untag", metavar="TAG", help=words, autocompletion=known)
 
 
 def read_day(text: str) -> date:

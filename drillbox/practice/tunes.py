@@ -16,14 +16,7 @@ from drillbox.errors import BadInput, NotFound
 from drillbox.music.charts import Chart
 from drillbox.music.fits import Time, spots
 from drillbox.music.keys import parse_key
-from drillbox.music.phrases import (
-    Phrase,
-    are_new,
-    check_tempo,
-    check_title,
-    has_tag,
-    retagged,
-)
+from drillbox.music.phrases import Phrase, are_new, check_tempo, check_title, has_tag, retagged
 from drillbox.music.symbols.typed import parse_chart, parse_meter
 from drillbox.music.tunes import MOST_BARS, Section, Tune, form_text, parse_form
 from drillbox.practice.adding import check_chords, read_file, sounding

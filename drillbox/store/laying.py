@@ -43,11 +43,11 @@ def lay_all(connection: Connection, sounding_range: Range | None, tick: Tick = s
     ids = connection.execute(query("SELECT id FROM phrase ORDER BY id")).scalars().all()
     for number, phrase_id in enumerate(ids, start=1):
         with suppress(*ILLEGIBLE):
-            lay_cards(connection, phrase_id, sounding_range)
+            _lay_cards(connection, phrase_id, sounding_range)
         tick(number, len(ids))
 
 
-def lay_cards(connection: Connection, phrase_id: int, sounding_range: Range | None) -> None:
+def _lay_cards(connection: Connection, phrase_id: int, sounding_range: Range | None) -> None:
     """Lay the cards of one phrase as a part of a larger change, its octaves broken where the
     phrase says so."""
     record = record_from(connection.execute(query(ONE), {"id": phrase_id}).one())

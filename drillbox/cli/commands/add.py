@@ -23,6 +23,7 @@ from drillbox.cli.asking import (
 from drillbox.cli.completing import key_names, order_names
 from drillbox.cli.context import Asked, asked, clock
 from drillbox.cli.from_files import from_file, list_file
+from drillbox.cli.given import CONCERT, DRY_RUN, PART
 from drillbox.errors import BadInput
 from drillbox.output import counted, tell
 
@@ -103,16 +104,8 @@ def add(
             metavar="NAME", help="The order in which the keys start.", autocompletion=order_names
         ),
     ] = None,
-    concert: Annotated[
-        bool,
-        typer.Option("--concert", help="It is at concert pitch, not as your instrument reads."),
-    ] = False,
-    part: Annotated[
-        str | None,
-        typer.Option(
-            metavar="PART", help="The part of a MusicXML file, or the voice of an ABC tune."
-        ),
-    ] = None,
+    concert: CONCERT = False,
+    part: PART = None,
     tune: Annotated[
         str | None,
         typer.Option(metavar="TUNE", help="One tune of many, by its number or its title."),
@@ -132,9 +125,7 @@ def add(
     details: Annotated[
         bool, typer.Option("--details", help="Show every tune of a file in all its keys.")
     ] = False,
-    dry_run: Annotated[
-        bool, typer.Option("--dry-run", help="Show what would be stored, store nothing.")
-    ] = False,
+    dry_run: DRY_RUN = False,
 ) -> None:
     """Bring phrases in, typed or from a file; alone, step by step."""
     typed = Typed(title, key, tempo, meter, chart, double_time)

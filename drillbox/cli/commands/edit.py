@@ -18,7 +18,7 @@ from drillbox.cli.completing import (
     turnaround_words,
 )
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.cli.given import YES, refuse_both
+from drillbox.cli.given import CONCERT, PART, YES, adding_tags, refuse_both, taking_tags_off
 from drillbox.errors import BadInput
 from drillbox.output import counted
 
@@ -82,21 +82,8 @@ def edit(
         bool | None,
         typer.Option(help="Break the octave where the line leaves your range."),
     ] = None,
-    tag: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--tag", metavar="TAG", help="Add a tag; may be repeated.", autocompletion=phrase_tags
-        ),
-    ] = None,
-    untag: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--untag",
-            metavar="TAG",
-            help="Take a tag off; may be repeated.",
-            autocompletion=phrase_tags,
-        ),
-    ] = None,
+    tag: Annotated[list[str] | None, adding_tags(phrase_tags)] = None,
+    untag: Annotated[list[str] | None, taking_tags_off(phrase_tags)] = None,
     aside: Annotated[
         list[str] | None,
         typer.Option(
@@ -119,16 +106,8 @@ def edit(
         Path | None,
         typer.Option("--file", metavar="FILE", help="Take key, chart and line from this file."),
     ] = None,
-    part: Annotated[
-        str | None,
-        typer.Option(
-            metavar="PART", help="The part of a MusicXML file, or the voice of an ABC tune."
-        ),
-    ] = None,
-    concert: Annotated[
-        bool,
-        typer.Option("--concert", help="It is at concert pitch, not as your instrument reads."),
-    ] = False,
+    part: PART = None,
+    concert: CONCERT = False,
     afresh: Annotated[
         bool, typer.Option("--afresh", help="Start over: forget what you remember of it.")
     ] = False,

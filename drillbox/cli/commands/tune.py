@@ -10,7 +10,15 @@ import typer
 from drillbox.cli.asking import Typed, agrees_to_delete, say_readings
 from drillbox.cli.completing import key_names, tune_tags, tune_titles
 from drillbox.cli.context import Asked, asked, clock
-from drillbox.cli.given import YES, refuse_both
+from drillbox.cli.given import (
+    CONCERT,
+    DRY_RUN,
+    PART,
+    YES,
+    adding_tags,
+    refuse_both,
+    taking_tags_off,
+)
 from drillbox.errors import BadInput
 from drillbox.output import counted, tell
 
@@ -64,22 +72,12 @@ def add(
         str, typer.Option(metavar="FORM", help="AABA, or with bars: 'intro4 A8 A8 B8 A8 coda2'.")
     ] = "",
     tag: TAGS = None,
-    concert: Annotated[
-        bool,
-        typer.Option("--concert", help="It is at concert pitch, not as your instrument reads."),
-    ] = False,
-    part: Annotated[
-        str | None,
-        typer.Option(
-            metavar="PART", help="The part of a MusicXML file, or the voice of an ABC tune."
-        ),
-    ] = None,
+    concert: CONCERT = False,
+    part: PART = None,
     keep_good: Annotated[
         bool, typer.Option("--keep-good", help="Store the readable tunes, skip the rest.")
     ] = False,
-    dry_run: Annotated[
-        bool, typer.Option("--dry-run", help="Show what would be stored, store nothing.")
-    ] = False,
+    dry_run: DRY_RUN = False,
 ) -> None:
     """Bring in a tune's chords, typed or from a file.
 
@@ -225,25 +223,9 @@ def edit(
     form: Annotated[
         str | None, typer.Option(metavar="FORM", help="Another form: AABA; '' for none.")
     ] = None,
-    tag: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--tag", metavar="TAG", help="Add a tag; may be repeated.", autocompletion=tune_tags
-        ),
-    ] = None,
-    untag: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--untag",
-            metavar="TAG",
-            help="Take a tag off; may be repeated.",
-            autocompletion=tune_tags,
-        ),
-    ] = None,
-    concert: Annotated[
-        bool,
-        typer.Option("--concert", help="It is at concert pitch, not as your instrument reads."),
-    ] = False,
+    tag: Annotated[list[str] | None, adding_tags(tune_tags)] = None,
+    untag: Annotated[list[str] | None, taking_tags_off(tune_tags)] = None,
+    concert: CONCERT = False,
 ) -> None:
     """Change a tune: its chords, tempo, title, form or tags; it stays in your gigs."""
     options = asked(ctx)
